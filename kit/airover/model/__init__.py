@@ -1,1 +1,1 @@
-"""Nameplate to circuits, job to load and air, and the one simulation of a motor on its fan."""
+"""Identification, job conditions, and the simulation of a motor with its fan."""

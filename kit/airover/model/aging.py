@@ -1,13 +1,13 @@
-"""Aging of a winding: life at one temperature, and over a year of weather.
+"""Winding insulation life at a constant temperature and over a year of weather.
 
-Damage adds up linearly (Miner's rule, common practice for insulation): an hour at a temperature
-uses up one part in so many hours as the insulation would last there. A winding that is off is cool
-and is not counted. In every running hour it is as hot as in steady running, and the sun shines as
-at noon, so short runs and shade make it look a little too hot. The hottest spot is 5 to 10 K above
-the average winding temperature.
+Damage adds up linearly (Miner's rule, common practice for insulation): each hour at a temperature
+uses up one hour divided by the insulation life at that temperature. Hours with the motor off are
+not counted, because the winding is then cool. In every running hour the winding is at its
+steady-state temperature with noon sun, so short cycles and shade make the calculated temperature
+slightly high. The hot spot is 5 to 10 K above the average winding temperature.
 
-Life at the design temperature assumes that the motor never pauses; `winding_year` counts a year's
-hours. Bearings are in `bearing_life`.
+Life at the design temperature assumes that the motor runs continuously; `winding_year` counts the
+hours of a year. Bearing life is in `bearing_life`.
 """
 
 from typing import NamedTuple
@@ -27,15 +27,19 @@ from airover.records.job import Job
 HOT_SPOT_OVER_AVERAGE = (5.0, 10.0)  # K
 HALVING_INTERVAL = (8.0, 10.0)  # K, IEC 60216 names the range
 HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC
-LONGEST_HOURS = 1e6  # h: beyond a century of running an estimate says nothing
+LONGEST_HOURS = 1e6  # h: estimates beyond a century of running are meaningless
 
 
-STEPS = 5  # outdoor temperatures at which the motors are simulated; between them a straight line
-LONGEST = 100.0  # years: beyond, an estimate says nothing
+STEPS = 5  # number of simulated outdoor temperatures; linear interpolation in between
+LONGEST = 100.0  # years: estimates beyond this are meaningless
 
 
 class Life(NamedTuple):
-    """Hours as a band; ``kind`` of bearing and what ``governs`` are empty for the winding."""
+    """Life in hours as a 90 % range.
+
+    ``hours``: life [h]; ``kind``: bearing type; ``governed_by``: failure mode that governs.
+    ``kind`` and ``governed_by`` are empty for a winding.
+    """
 
     hours: Band | None
     kind: str = ""
@@ -43,22 +47,26 @@ class Life(NamedTuple):
 
 
 def hot_spot(temp_winding, seed: int = 0):
-    """Hottest spot [degC] of a winding whose average is ``temp_winding`` [degC], samples last."""
+    """Return the hot-spot temperature [degC] for an average winding temperature.
+
+    ``temp_winding``: average winding temperature [degC], samples on the last axis.
+    """
     spot = _drawn(temp_winding, seed)["spot"]
     return np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, spot), HOTTEST)
 
 
 def life_hours(temp_winding, insulation_class, seed: int = 0):
-    """Hours that insulation lasts at the average ``temp_winding`` [degC], samples on the last axis.
+    """Return the insulation life [h] at an average winding temperature.
 
-    Hot spot and halving interval are samples. Raises InputError for an unknown class.
+    ``temp_winding``: average winding temperature [degC], samples on the last axis. The hot-spot
+    allowance and the halving interval are sampled. Raises InputError for an unknown class.
     """
     interval = uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
     return insulation.life(hot_spot(temp_winding, seed), insulation_class, interval)
 
 
 def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Hours of insulation life of motor ``number`` at the job's usual voltage and design heat."""
+    """Return insulation life [h] of motor ``number`` at usual voltage and design temperature."""
     motor = simulation.motors[number]
     if motor.insulation_class is None:
         return Life(None, governed_by="insulation class unknown")
@@ -67,9 +75,13 @@ def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 
 
 class WindingYear(NamedTuple):
-    """A winding over a year: ``hours`` [h] of running, ``temp`` [degC] average of the winding
-    while it runs and ``hottest`` [degC] in the warmest hour, ``years`` of life, ``trip`` [h a year]
-    above what a protector of its class allows. None where the class is not known."""
+    """Winding temperature and life over a year.
+
+    ``hours``: running time [h]; ``temp``: average winding temperature [degC] while running;
+    ``hottest``: winding temperature [degC] in the warmest hour; ``years``: life; ``trip``: hours
+    per year above the maximum trip temperature allowed for the class. ``years`` and ``trip`` are
+    None if the class is not known.
+    """
 
     hours: float
     temp: Band
@@ -79,10 +91,10 @@ class WindingYear(NamedTuple):
 
 
 def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0):
-    """A WindingYear for each of ``motors`` on ``job``, over the outdoor temperatures of ``season``.
+    """Return a WindingYear for each of ``motors`` on ``job`` over a season.
 
     Each motor is simulated at a few outdoor temperatures at the job's usual voltage. Raises
-    InputError for a job that says too little.
+    InputError if the job has too little information.
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -94,17 +106,18 @@ def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0
 
 
 def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=0):
-    """Average winding temperature [degC], (temperatures, motors, samples), at the usual voltage.
+    """Return average winding temperatures [degC], shape (temperatures, motors, samples).
 
-    ``temps_outdoor`` [degC], (temperatures,), stand in the place of the job's own; what else the
-    job says of its air (humidity, coil, recirculation) stays. Raises InputError as `simulate` does.
+    ``temps_outdoor``: outdoor temperatures [degC], shape (temperatures,), which replace the job's
+    outdoor temperature. Humidity, coil and recirculation are those of the job. The supply voltage
+    is the usual one. Raises InputError as `simulate` does.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([simulation.temp_winding[USUAL] for simulation in each])
 
 
 def at_outdoor(job: Job, temp_outdoor: float) -> Job:
-    """The ``job`` on a day of another outdoor temperature ``temp_outdoor`` [degC]."""
+    """Return ``job`` with the outdoor temperature ``temp_outdoor`` [degC]."""
     amount = read(f"{temp_outdoor:.3f} degC", "air_temperature", "outdoor temperature")
     site = job.site.model_copy(update={"outdoor_temperature": amount})
     return job.model_copy(update={"site": site})
@@ -113,10 +126,11 @@ def at_outdoor(job: Job, temp_outdoor: float) -> Job:
 def winding_year(
     season: Season, temps_outdoor, temp_winding, insulation_class, seed=0
 ) -> WindingYear:
-    """A WindingYear from average ``temp_winding`` [degC] against ``temps_outdoor`` [degC].
+    """Return a WindingYear from winding temperature as a function of outdoor temperature.
 
-    The table, (temperatures, samples) on rising (temperatures,), has to reach over the season's
-    temperatures; between its rows a straight line. Raises InputError when it does not reach.
+    ``temps_outdoor``: outdoor temperatures [degC] in ascending order, shape (temperatures,);
+    ``temp_winding``: average winding temperatures [degC], shape (temperatures, samples),
+    interpolated linearly. Raises InputError if the table does not cover the season's temperatures.
     """
     average = _interpolated(season.temp_outdoor, temps_outdoor, temp_winding)
     known = insulation_class is not None
@@ -130,11 +144,12 @@ def winding_year(
 
 
 def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
-    """Calendar years, (samples,), that insulation lasts at the average ``temp_winding`` [degC].
+    """Return the insulation life in calendar years, shape (samples,).
 
-    ``temp_winding`` has shape (temperatures, samples), as ``season`` has them. The year's damage is
-    the sum of its hours over the hours of life at each; life is one over it, at most 100 years.
-    Raises InputError for an unknown class.
+    ``temp_winding``: average winding temperature [degC] at each outdoor temperature of ``season``,
+    shape (temperatures, samples). Annual damage is the sum of running hours divided by insulation
+    life at each temperature; life is the reciprocal of annual damage, at most 100 years. Raises
+    InputError for an unknown class.
     """
     life = life_hours(temp_winding, insulation_class, seed)
     return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
@@ -146,7 +161,7 @@ def _drawn(temp_winding, seed):
 
 
 def _interpolated(temp_outdoor, grid, winding):
-    """The table's columns at ``temp_outdoor``: (temperatures, samples)."""
+    """Interpolate the table at ``temp_outdoor``, shape (temperatures, samples)."""
     grid, winding = np.asarray(grid, dtype=float), np.asarray(winding, dtype=float)
     reaches = grid[0] <= temp_outdoor[0] and temp_outdoor[-1] <= grid[-1]
     if not (reaches and np.all(np.diff(grid) > 0)):
@@ -157,7 +172,7 @@ def _interpolated(temp_outdoor, grid, winding):
 
 
 def _trip(season: Season, average, insulation_class) -> Band | None:
-    """Hours a year above the highest temperature that a protector of the class may allow."""
+    """Return hours per year above the maximum trip temperature allowed for the class."""
     if insulation_class not in insulation.PROTECTOR_LIMITS:
         return None
     return Band.of(season.hours @ (average > insulation.protector_limit(insulation_class)))

@@ -1,8 +1,8 @@
-"""Loads and temperatures of a motor's two bearings in its place: weight, air thrust, unbalance.
+"""Loads and temperatures of an installed motor's two bearings: weight, air thrust, unbalance.
 
-Ball and sleeve bearings are compared in the same place, so both start here. Engineering judgment:
-where the fan sits on the shaft, how far apart the bearings are, the rotor's mass. Air leaves
-upward, and the lower bearing locates a vertical shaft.
+Ball and sleeve bearings are compared under the same conditions, calculated here. The fan's position
+on the shaft, the bearing span and the rotor mass are engineering judgment. Air is discharged
+upward, and the lower bearing locates a vertical shaft axially.
 """
 
 from dataclasses import dataclass
@@ -16,24 +16,25 @@ from airover.physics import bearing_loads, fan, unbalance
 from airover.physics.bearing_loads import BearingLoad, Pair, PairLoads
 
 # Common practice or engineering judgment, no source.
-ROTOR_SHARE = 0.4  # of the motor's mass
-MOTOR_MASS = 7.0  # kg, where a catalog does not say
-BODY_LENGTH = (0.10, 0.14)  # m, where it is not known
-SHAFT_LENGTH = (0.09, 0.16)  # m outside of the body, likewise
-SHAFT_DIAMETER = 0.0127  # m, likewise: half an inch
-SPAN = (0.6, 0.85)  # distance of the bearings over the body's length
-BLADE_PLACE = (0.5, 0.9)  # of the fan's middle on the shaft outside of the body
-UNBALANCE_GRADE = (6.3, 16.0)  # mm/s, a fan as it leaves the works and one after years
-ROTOR_GRADE = 6.3  # mm/s, small armatures by ISO 21940-11
-POSITION = "down"  # where a job does not say: the usual one
-# Of the bearings over the air at the motor, and of the far bearing over that at the fan, for one
-# that is not simulated. The thermal network gives 35 to 60 K for well-loaded motors.
+ROTOR_SHARE = 0.4  # fraction of the motor's mass
+MOTOR_MASS = 7.0  # kg, if not in the catalog
+BODY_LENGTH = (0.10, 0.14)  # m, if not known
+SHAFT_LENGTH = (0.09, 0.16)  # m, shaft extension outside the body, if not known
+SHAFT_DIAMETER = 0.0127  # m (half an inch), if not known
+SPAN = (0.6, 0.85)  # bearing span divided by body length
+BLADE_PLACE = (0.5, 0.9)  # fan center position as a fraction of the shaft extension
+UNBALANCE_GRADE = (6.3, 16.0)  # mm/s: a new fan, and a fan after years of service
+ROTOR_GRADE = 6.3  # mm/s, small armatures according to ISO 21940-11
+POSITION = "down"  # usual shaft position, if not in the job
+# Temperature rise of the bearings above the air at the motor, and of the opposite-end bearing above
+# the fan-end bearing, for a motor that is not simulated. The thermal network gives 35 to 60 K for
+# well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
-BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the fan depends on it
-TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are calculated
+BLADE_DIAMETER = 0.56  # m (22 in.); affects only the unbalance of a fan that has lost a piece
+TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, range for which life is calculated
 
-# Deviates of each sample; those of the kinds of bearing are made here too, so that the same motor
-# has the same samples in every comparison.
+# Random deviates of each sample. Deviates for each bearing type are also generated here, so that a
+# motor has the same samples in every comparison.
 DEVIATES = (
     "span", "place", "body", "shaft", "grade", "grease", "length", "clearance", "roughness", "oil",
     "feed", "starts", "coasting", "wear", "bore", "washer", "washer size", "oil life", "halving",
@@ -42,8 +43,12 @@ DEVIATES = (
 
 
 class BearingDuty(NamedTuple):
-    """Duty of two bearings: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
-    turning ``force`` [N] of the fan that is behind the loads."""
+    """Loads, temperatures and speed of two bearings.
+
+    ``loads``: loads on each bearing [N]; ``temp``: temperature of each bearing [degC];
+    ``speed_rpm``: speed [rpm]; ``force``: rotating unbalance force [N] of the fan, included in the
+    loads.
+    """
 
     loads: PairLoads
     temp: Pair
@@ -53,12 +58,12 @@ class BearingDuty(NamedTuple):
 
     @property
     def each(self) -> tuple[tuple[BearingLoad, np.ndarray], ...]:
-        """Load and temperature of the fan's bearing, then of the far one."""
+        """Load and temperature of the fan-end bearing, then of the opposite-end bearing."""
         return tuple(zip(self.loads, self.temp, strict=True))
 
     @property
     def both(self) -> tuple[BearingLoad, np.ndarray]:
-        """The same with the two bearings on a first axis."""
+        """Loads and temperatures with the two bearings on a first axis."""
         (_, blade), (_, far) = self.each
         arrays = np.broadcast_arrays(*self.loads.blade, *self.loads.far, blade, far)
         pairs = [np.stack([arrays[at], arrays[at + 3]]) for at in range(3)]
@@ -71,11 +76,13 @@ class BearingDuty(NamedTuple):
 
 @dataclass(frozen=True)
 class Stand:
-    """One motor at its place; arrays of shape (samples,).
+    """One motor as installed; arrays have shape (samples,).
 
-    Masses [kg], ``blade_radius``, ``overhang``, ``span`` and ``shaft_diameter`` [m], the air's
-    ``thrust`` [N], ``temp`` [degC] of both bearings, balance ``grade`` [mm/s] of the fan.
-    ``deviates`` are deviates of each kind of bearing, by name in DEVIATES.
+    ``blade_mass`` and ``rotor_mass``: masses of fan and rotor [kg]; ``blade_radius``: fan radius
+    [m]; ``overhang``: distance from the fan to its bearing [m]; ``span``: distance between the
+    bearings [m]; ``thrust``: axial thrust of the air [N]; ``temp``: temperatures of both bearings
+    [degC]; ``grade``: balance grade of the fan [mm/s]; ``shaft_diameter``: shaft diameter [m];
+    ``deviates``: random deviates for each bearing type, by their names in DEVIATES.
     """
 
     blade_mass: np.ndarray
@@ -93,7 +100,7 @@ class Stand:
 
     @classmethod
     def of(cls, simulation: MotorOnFan, number: int, seed: int = 0) -> "Stand":
-        """Motor ``number`` of ``simulation`` at the job's usual voltage and design heat."""
+        """Create from motor ``number`` of ``simulation`` at usual voltage, design temperature."""
         z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, simulation.samples)
         conditions, motor = simulation.conditions, simulation.motors[number]
         span, overhang = _geometry(simulation.job.nameplate, motor, z)
@@ -121,11 +128,11 @@ class Stand:
         cls, shaft_position: str, temp_air, blade_mass: float, thrust: float, speed_rpm: float,
         motor_mass: float = MOTOR_MASS, samples: int = 100, seed: int = 0,
     ) -> "Stand":  # fmt: skip
-        """A usual motor in a place that is described in plain facts, without a job.
+        """Create a typical motor from basic facts, without a job.
 
-        ``shaft_position`` "up", "down" or "horizontal"; ``temp_air`` low and high [degC] at the
-        motor; ``blade_mass`` of the fan and ``motor_mass`` [kg]; ``thrust`` of the air [N];
-        ``speed_rpm`` [rpm].
+        ``shaft_position``: "up", "down" or "horizontal"; ``temp_air``: lower and upper air
+        temperature [degC] at the motor; ``blade_mass`` and ``motor_mass``: masses of fan and motor
+        [kg]; ``thrust``: axial thrust of the air [N]; ``speed_rpm``: speed [rpm].
         """
         z = normal_draws(np.random.default_rng([seed, 3]), (*DEVIATES, "air", "rise"), samples)
         span = uniform(BODY_LENGTH, z["body"]) * uniform(SPAN, z["span"])
@@ -149,11 +156,11 @@ class Stand:
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
     ) -> BearingDuty:
-        """Duty of the bearings, as the job has it or with something changed.
+        """Return the bearing duty for the job's conditions or with some of them changed.
 
-        ``shaft_position`` and the air's ``discharge`` as in bearing_loads, balance ``grade`` [mm/s]
-        of the fan, ``mass_lost`` [kg] at its tip, ``warmer`` [K] than the job. Raises InputError
-        out of range.
+        ``shaft_position`` and ``discharge``: as in bearing_loads; ``grade``: balance grade of the
+        fan [mm/s]; ``mass_lost``: mass missing at the blade tip [kg]; ``warmer``: temperature
+        increase over the job [K]. Raises InputError if a value is out of range.
         """
         position = shaft_position or self.shaft_position
         grade = self.grade if grade is None else grade
@@ -169,10 +176,10 @@ class Stand:
 
 
 def _geometry(nameplate, motor, z):
-    """Distance of the bearings, and of the fan from its bearing [m]; samples.
+    """Return the bearing span and the distance from the fan to its bearing [m], as samples.
 
-    The fan keeps its height, so its place follows from the failed motor's shaft first, then from
-    the new one's.
+    The fan stays at the same elevation, so its position depends first on the failed motor's shaft
+    length and then on the new motor's.
     """
     body = motor.body_length or uniform(BODY_LENGTH, z["body"])
     if nameplate.shaft_length is None:
@@ -184,6 +191,6 @@ def _geometry(nameplate, motor, z):
 
 
 def _temperatures(simulation: MotorOnFan, number: int) -> Pair:
-    """Of the fan's bearing and of the far one [degC]."""
+    """Temperatures [degC] of the fan-end and opposite-end bearings."""
     nodes = simulation.nodes.bearing_blade, simulation.nodes.bearing_far
     return Pair(*(node[USUAL, number] for node in nodes))

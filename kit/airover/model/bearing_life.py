@@ -1,24 +1,26 @@
-"""Life of a motor's two bearings in its place, ball or sleeve, and whether they suit it.
+"""Life of an installed motor's two bearings, ball or sleeve, and their suitability.
 
-Ball: fatigue (ISO 281, with lubrication and contamination) and grease life (after Booser), each for
-the pair of bearings by Weibull's law; the shorter governs, which is nearly always the grease.
-Booser's line is lengthened one to four times for slow, sealed bearings. A load below the minimum
-is flagged and raised to it.
+Ball bearings: fatigue life (ISO 281, with lubrication and contamination) and grease life (after
+Booser), each calculated for the pair of bearings with a Weibull distribution. The shorter life
+governs, which is nearly always the grease life. Booser's grease life is multiplied by 1 to 4 for
+slow, sealed bearings. A load below the minimum is flagged and raised to the minimum.
 
-Sleeve: a screening estimate, since no standard gives one. Three things end it, whichever comes
-first: the oil ages (life halved per 8 to 12 K), the bore wears at each start and stop (all the time
-where the film is too thin), and the thrust washer of the locating bearing rubs all the time
-(Archard). Wear coefficients are known within a factor of 100 (washer: 20), limited to what the
-trade sees: the full published range would end vertical shafts within a season. A reference point
-from the user's own experience sets the oil's life and the fastest wear. The oil is as warm as the
-bearing's node in the thermal network. Left out: oil lost from the lower bearing of a vertical
-shaft. Sizes, oil, wear and starts are engineering judgment; no bearing was measured.
+Sleeve bearings: a screening estimate, since no standard gives a method. The first of three failure
+modes ends the life: oil aging (life is halved for each 8 to 12 K), bore wear at each start and stop
+(continuous if the film is too thin), and continuous wear of the locating bearing's thrust washer
+(Archard). Wear coefficients are known within a factor of 100 (washer: 20), limited by field
+experience: with the full published range, vertical-shaft motors would fail within a season. A
+reference life from the user's own experience determines the oil life and the maximum wear rate. The
+oil is at the temperature of the bearing node in the thermal network. Oil lost from the lower
+bearing of a vertical shaft is not modeled. Dimensions, oil, wear and starts are engineering
+judgment; no bearing was tested.
 
-Keep two kinds of doubt apart. Samples say what is not known about this motor model and its place
-(grease, oil, wear, temperature): they give a 90 % range *of the median life*. Bearings of one make
-in one place still fail one after another: that scatter is a Weibull distribution with the slopes
-below, and a *reliability* is the share that reaches a life. Ball and sleeve bearings are always
-compared at one reliability. No check of a job passes or fails by bearing hours.
+Keep two types of uncertainty apart. The samples represent the unknowns of this motor model and its
+installation (grease, oil, wear, temperature) and give a 90 % range *of the median life*. Bearings
+of the same model in the same installation still fail at different times; this scatter is a Weibull
+distribution with the slopes below, and *reliability* is the fraction of bearings that reach a given
+life. Ball and sleeve bearings are always compared at the same reliability. Bearing hours never
+decide whether a job's check passes.
 """
 
 from typing import NamedTuple
@@ -35,47 +37,51 @@ from airover.physics import ball_bearing, bearing_loads, oil, sleeve_running
 from airover.physics.bearing_loads import BearingLoad
 from airover.physics.sleeve_running import FRICTION_WASHER, Bounds, Sleeve, Washer, washer
 
-MEDIAN, L10 = 0.5, 0.9  # half, and nine of ten, motors last longer
+MEDIAN, L10 = 0.5, 0.9  # reliability: 50 % and 90 % of the motors last longer
 RELIABILITY = Range(MEDIAN, 0.9995, "")
 
 # Weibull slopes. Fatigue: ISO 281:2007. Grease: L10 is 0.44 of L50, common practice.
 FATIGUE_SLOPE, GREASE_SLOPE = ball_bearing.FATIGUE_SLOPE, ball_bearing.GREASE_SLOPE
-# Oil and wear of sleeve bearings: engineering judgment, no source. Wear-out of one make in one
-# place lies between 1 (mixed field data) and 3 (life tests of small fans). L10 is 0.39 of L50.
+# Oil aging and wear of sleeve bearings: engineering judgment, no source. The slope for wear-out of
+# one model in one installation lies between 1 (mixed field data) and 3 (life tests of small fans).
+# L10 is 0.39 of L50.
 SLEEVE_SLOPE = 2.0
 
 # Ball bearings. Common practice or engineering judgment, no source.
-TRANSPORT_SHOCK = 20.0  # times gravity: a box that falls from a hand's height
+TRANSPORT_SHOCK = 20.0  # multiples of gravity: a box dropped from hand height
 # Light load, sealed. A vertical shaft halves the life: bearing makers' rule for capped bearings.
 HALF_LIFE_SUBTRACTION = {"horizontal": (0.0, 0.5), "vertical": (1.0, 1.5)}
-# Booser's line is for bearings near their speed limit. A fan motor's bearings turn at a tenth of it
-# or less, and today's greases last longer: 1.4 times (a maker's line for wide-range greases at 90
-# degC) to three times and more (another maker's diagram of L10 at the lowest speed; from memory).
+# Booser's equation is for bearings near their speed limit. Bearings of a fan motor run at a tenth
+# of that speed or less, and modern greases last longer: 1.4 times (a maker's curve for wide-range
+# greases at 90 degC) to three times or more (another maker's diagram of L10 at the lowest speed;
+# from memory).
 SLOW_AND_SEALED = (1.0, 4.0)
 F0 = 13.0  # ISO 281 geometry factor of small deep groove bearings, 12 to 13.5 in makers' tables
-GREASE_40, GREASE_100 = 100e-6, 11e-6  # m2/s, base oil of a usual polyurea motor grease
+GREASE_40, GREASE_100 = 100e-6, 11e-6  # m2/s, base oil of a typical polyurea motor grease
 CLEANLINESS = "normal cleanliness"  # sealed and greased for life
 
 # Sleeve bearings. Common practice or engineering judgment, no source.
-LENGTH = (1.2, 1.8)  # of the bore, in diameters of the shaft
-CLEARANCE = (8e-6, 20e-6)  # m in radius
+LENGTH = (1.2, 1.8)  # bore length divided by shaft diameter
+CLEARANCE = (8e-6, 20e-6)  # m, radial clearance
 ROUGHNESS_SHAFT, ROUGHNESS_BORE = (0.15e-6, 0.4e-6), (0.3e-6, 0.8e-6)  # m
 OIL_40, OIL_100 = (32e-6, 68e-6), (5.4e-6, 8.7e-6)  # m2/s, turbine oils VG 32 to VG 68
-STARTS = (1.0, 6.0)  # an hour of running
-RUN_UP, COASTING = 3.0, (10.0, 40.0)  # s to full speed, and from it
-WASHER_INSIDE, WASHER_WIDTH = 0.002, (0.003, 0.006)  # m over the shaft; breadth of the ring
-WASHER_ALLOWANCE = (0.2e-3, 0.6e-3)  # m worn off before the rotor sits wrong
-BORE_ALLOWANCE = (20e-6, 60e-6)  # m worn off before it rattles
-# The oil's hours and the upper end of the washer's wear agree with the ten years or so that the
-# trade sees in outdoor units, whose shafts are vertical: wear of 1e-15 would end those within a
-# season. A horizontal shaft keeps its oil: up to twice as long, as for the grease of ball bearings.
-OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 80.0  # h, and at which degC
+STARTS = (1.0, 6.0)  # per hour of running
+RUN_UP, COASTING = 3.0, (10.0, 40.0)  # s, acceleration to full speed, and coasting time
+# m, inner radius above the shaft's, and ring width
+WASHER_INSIDE, WASHER_WIDTH = 0.002, (0.003, 0.006)
+WASHER_ALLOWANCE = (0.2e-3, 0.6e-3)  # m, allowable wear before the rotor is out of position
+BORE_ALLOWANCE = (20e-6, 60e-6)  # m, allowable wear before the bearing rattles
+# The oil life and the upper limit of washer wear agree with the roughly ten years seen in the field
+# for outdoor units with vertical shafts: a wear coefficient of 1e-15 would cause failure within a
+# season. A horizontal shaft retains its oil: up to twice the life, as for grease in ball bearings.
+# h, and the corresponding oil temperature [degC]
+OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 80.0
 WEAR_WASHER = (1e-17, 2e-16)  # m2/N
 OIL_HALVING = (8.0, 12.0)  # K
-OIL_KEPT = (0.0, 1.0)  # doublings of the oil's life on a horizontal shaft
-COLD_OIL = 2000e-6  # m2/s: a wick hardly feeds it, and its drag takes a third of the torque
-# with which a capacitor-run motor starts
-SCATTER = (0.7, 1.4)  # of single motors around a user's own reference point
+OIL_KEPT = (0.0, 1.0)  # number of doublings of oil life on a horizontal shaft
+COLD_OIL = 2000e-6  # m2/s: a wick hardly feeds oil this thick, and its drag uses a third of the
+# starting torque of a capacitor-run motor
+SCATTER = (0.7, 1.4)  # scatter of individual motors around a user's reference life
 CONDUCTANCE = (0.5, 2.0)  # W/K from the oil film to the housing
 FRICTION = sum(FRICTION_WASHER) / 2
 ENDS = ("oil", "wear of the bore", "wear of the thrust washer")
@@ -85,20 +91,24 @@ SCREENING = "screening estimate, no standard"
 KINDS = ("ball", "sleeve")
 SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
 
-# A season's running hours age grease and oil about half as much as the design day does: they are
-# some 10 K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
+# A season's running hours age grease and oil about half as fast as the design day: they are some 10
+# K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
 SEASON_OVER_DESIGN = 0.5
-HOURS_A_YEAR = 1500.0  # h of running; 500 in a cool climate to 3000 in a hot one, common practice
-# Median life that is expected of a motor: the trade sees 8 to 15 years. Common practice, no source.
+# h per year running; 500 in a cool climate to 3000 in a hot one, common practice
+HOURS_A_YEAR = 1500.0
+# Expected median motor life: 8 to 15 years in the field. Common practice, no source.
 EXPECTED = 8.0  # years
-LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
-MOST_YEARS = 40  # beyond, "over" says enough
+LEAST_SHARE = 0.05  # fraction of the washer samples: nearly all are beyond the limit
+MOST_YEARS = 40  # longer lives are shown as "over"
 
 
 def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Median hours of the pair of bearings of motor ``number`` as a 90 % range: half of these pairs
-    last longer, for both kinds alike. For sleeve bearings it is a screening estimate. None where
-    the kind or the size is not known."""
+    """Return the median life [h] of both bearings of motor ``number`` as a 90 % range.
+
+    Half of the bearing pairs last longer; the definition is the same for ball and sleeve bearings.
+    For sleeve bearings it is a screening estimate. Returns None if the bearing type or size is not
+    known.
+    """
     motor = simulation.motors[number]
     size = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
     if motor.bearings is None or (motor.bearings == "ball" and size is None):
@@ -114,11 +124,13 @@ def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 
 
 class Ball(NamedTuple):
-    """Two ball bearings, samples. Hours [h] that both reach at the requested reliability:
-    ``basic`` (load alone), ``fatigue`` (with lubrication and dirt), ``grease``.
+    """Life of two ball bearings, as samples.
 
-    Of the fan's bearing: ``load`` P [N], ``load_least`` [N] below which its balls skid, viscosity
-    ratio ``kappa``; ``safety`` S0 of one bearing in a transport shock.
+    ``basic``, ``fatigue`` and ``grease``: hours [h] that both bearings reach at the requested
+    reliability, from load alone, from fatigue with lubrication and contamination, and from grease
+    aging. For the fan-end bearing: ``load``: equivalent load P [N]; ``load_least``: minimum load
+    [N] that prevents skidding; ``kappa``: viscosity ratio. ``safety``: static safety factor S0 of
+    one bearing in a transport shock.
     """
 
     basic: np.ndarray
@@ -131,33 +143,33 @@ class Ball(NamedTuple):
 
     @property
     def hours(self):
-        """The shorter of fatigue and grease [h], at most LONGEST."""
+        """Shorter of fatigue and grease life [h], at most LONGEST."""
         return np.minimum(np.minimum(self.fatigue, self.grease), LONGEST_HOURS)
 
     @property
     def first(self) -> dict[str, float]:
-        """Share of the samples in which each ends the bearing first."""
+        """Fraction of samples in which each failure mode occurs first."""
         grease = float(np.mean(self.grease <= self.fatigue))
         return {"grease": grease, "fatigue": 1 - grease}
 
     @property
     def governed_by(self) -> str:
-        """The end that comes first in most of the samples."""
+        """Failure mode that occurs first in most samples."""
         return max(self.first, key=self.first.get)
 
     @property
     def skids(self) -> bool:
-        """True where the usual load is below the minimum load."""
+        """True if the usual load is below the minimum load."""
         return bool(np.median(self.load) < self.load_least)
 
 
 def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=CLEANLINESS) -> Ball:
-    """Both ball bearings of ``size`` (a ball_bearing.BearingSize) under the conditions they have
-    ``met``.
+    """Return the life of both ball bearings under given operating conditions.
 
-    ``stand`` describes the motor; ``reliability`` 0.5 (median) to 0.9995; ``cleanliness`` a key of
-    ball_bearing.CLEANLINESS. The two bearings fail independently, Weibull slope 1.5 for fatigue and
-    2.29 for grease. Raises InputError out of range.
+    ``stand``: motor as installed; ``met``: bearing duty; ``size``: a ball_bearing.BearingSize;
+    ``reliability``: 0.5 (median) to 0.9995; ``cleanliness``: a key in ball_bearing.CLEANLINESS. The
+    two bearings fail independently, with Weibull slopes of 1.5 for fatigue and 2.29 for grease.
+    Raises InputError if a value is out of range.
     """
     both = [_fatigue(load, temp, met.speed_rpm, size, cleanliness) for load, temp in met.each]
     a1 = fatigue_over_l10(reliability)
@@ -179,26 +191,34 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
 
 
 def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
-    """Ball bearing that ``motor`` has or would have: the catalog's, else the next of series 02
-    above the ``shaft_diameter`` [m]."""
+    """Return the ball bearing size of a motor, or the size that it would have.
+
+    It is the catalog's size if given; otherwise the next size of series 02 above ``shaft_diameter``
+    [m].
+    """
     known = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
     larger = [size for size in ball_bearing.DEEP_GROOVE_02.values() if size.bore > shaft_diameter]
     return known or min(larger, default=ball_bearing.DEEP_GROOVE_02[25])
 
 
 class Reference(NamedTuple):
-    """The user's own experience: motors like this, in this place, last ``hours`` [h] with their
-    bearings at ``temp`` [degC]."""
+    """Reference life from the user's own experience with similar motors in this installation.
+
+    ``hours``: life [h]; ``temp``: bearing temperature [degC].
+    """
 
     hours: float
     temp: float
 
 
 class SleeveLife(NamedTuple):
-    """Two sleeve bearings, samples: hours [h] at the requested reliability until the ``oil`` is
-    old, the ``bore`` worn, the thrust ``washer`` worn (LONGEST where nothing rubs). ``pv_bore`` and
-    ``pv_washer`` are pressure times speed over what porous bronze bears, the worse of both
-    bearings; ``film_rpm`` the speed above which the bearing at the fan has a full film."""
+    """Life of two sleeve bearings, as samples.
+
+    ``oil``, ``bore`` and ``washer``: hours [h] at the requested reliability until the oil has aged,
+    the bore is worn and the thrust washer is worn (LONGEST if nothing rubs); ``pv_bore`` and
+    ``pv_washer``: pressure times speed divided by the limit for porous bronze, for the worse
+    bearing; ``film_rpm``: minimum speed [rpm] for a full film in the fan-end bearing.
+    """
 
     oil: np.ndarray
     bore: np.ndarray
@@ -209,34 +229,35 @@ class SleeveLife(NamedTuple):
 
     @property
     def hours(self):
-        """Hours [h] until the first of the three ends a bearing.
+        """Hours [h] until the first of the three failure modes ends the life of a bearing.
 
-        Each scatters by itself, so two that are alike end it sooner than either: the same rule as
-        for two ball bearings.
+        The failure modes scatter independently, so two with equal lives give a shorter combined
+        life: the same rule as for two ball bearings.
         """
         lives = np.stack([self.oil, self.bore, self.washer], axis=-1)
         return np.minimum(ball_bearing.system_life(lives, SLEEVE_SLOPE), LONGEST_HOURS)
 
     @property
     def first(self) -> dict[str, float]:
-        """Share of the samples in which each ends the bearing first."""
+        """Fraction of samples in which each failure mode occurs first."""
         which = np.argmin([self.oil, self.bore, self.washer], axis=0)
         return {name: float(np.mean(which == at)) for at, name in enumerate(ENDS)}
 
     @property
     def governed_by(self) -> str:
-        """The end that comes first in most of the samples."""
+        """Failure mode that occurs first in most samples."""
         return max(self.first, key=self.first.get)
 
 
 def sleeve(
     stand: Stand, met: BearingDuty, reference: Reference | None = None, reliability=MEDIAN
 ) -> SleeveLife:
-    """Both sleeve bearings of the motor of ``stand`` under the conditions they have ``met``.
+    """Return the life of both sleeve bearings under given operating conditions.
 
-    Oil temperature is that of the bearing. ``reference``, if the user has one, is a median life: it
-    sets the oil's life, and an upper bound of how fast bore and washer wear in the job's place.
-    ``reliability`` 0.5 (median) to 0.9995. Raises InputError out of range.
+    ``stand``: motor as installed; ``met``: bearing duty; ``reference``: the user's median life, or
+    None; ``reliability``: 0.5 (median) to 0.9995. The oil is at bearing temperature. A reference
+    determines the oil life and an upper limit for the wear rates of bore and washer in the job's
+    installation. Raises InputError if a value is out of range.
     """
     load, temp = met.both
     bore, ring = _rubbed(stand, load, temp, met.speed_rpm)
@@ -258,7 +279,7 @@ def sleeve(
 
 
 def bore_of(stand: Stand) -> Sleeve:
-    """The usual sleeve bearings of the motor, as samples."""
+    """Return the motor's typical sleeve bearings, as samples."""
     z, diameter = stand.deviates, stand.shaft_diameter
     return Sleeve(
         diameter=diameter,
@@ -272,10 +293,10 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: BearingDuty) -> Bounds:
-    """The oil film in the fan's bearing, with oil enough and starved; samples.
+    """Return the oil film in the fan-end bearing, with sufficient oil and starved, as samples.
 
-    Oil that would get hotter than 150 degC counts as 150 degC: hot air and a dent burn a few.
-    Raises InputError out of range.
+    Oil temperature is limited to 150 degC: a few samples with hot air and a bent blade would exceed
+    it. Raises InputError if a value is out of range.
     """
     load, temp = met.each[0]
     housing = np.minimum(temp, TEMP_HIGH)
@@ -286,7 +307,7 @@ def film(stand: Stand, met: BearingDuty) -> Bounds:
 
 
 def thick_when_cold(stand: Stand, temp: float) -> bool:
-    """True where the oil of a usual sleeve bearing at ``temp`` [degC] is above COLD_OIL."""
+    """Return True if the oil of a typical sleeve bearing is above COLD_OIL at ``temp`` [degC]."""
     bore = bore_of(stand)
     return bool(
         np.median(oil.oil_viscosity(temp, bore.viscosity_40, bore.viscosity_100)) > COLD_OIL
@@ -294,9 +315,10 @@ def thick_when_cold(stand: Stand, temp: float) -> bool:
 
 
 def over_median(reliability, slope):
-    """Life at a ``reliability`` of 0.5 to 0.9995 over the median life, two-parameter Weibull.
+    """Return life at a ``reliability`` divided by the median life (two-parameter Weibull).
 
-    (ln(1/R) / ln 2)^(1/slope). Raises InputError out of range.
+    The ratio is (ln(1/R) / ln 2)^(1/slope), with ``reliability`` R from 0.5 to 0.9995. Raises
+    InputError if a value is out of range.
 
     >>> round(float(over_median(0.9, GREASE_SLOPE)), 2)
     0.44
@@ -306,11 +328,11 @@ def over_median(reliability, slope):
 
 
 def fatigue_over_l10(reliability):
-    """Fatigue life at a ``reliability`` of 0.5 to 0.9995 over L10: a1 of ISO 281:2007.
+    """Return fatigue life at a ``reliability`` divided by L10: factor a1 of ISO 281:2007.
 
-    The standard's table begins at 90 %. Below it the closed form of the same three-parameter
-    Weibull distribution is used: 0.95 (ln(1/R) / ln(1/0.9))^(1/1.5) + 0.05. Raises InputError out
-    of range.
+    ``reliability`` is 0.5 to 0.9995. The standard's table begins at 90 %. Below 90 %, the closed
+    form of the same three-parameter Weibull distribution is used: 0.95 (ln(1/R) /
+    ln(1/0.9))^(1/1.5) + 0.05. Raises InputError if a value is out of range.
 
     >>> round(float(fatigue_over_l10(0.5)), 2), float(fatigue_over_l10(0.95))
     (3.39, 0.64)
@@ -322,12 +344,12 @@ def fatigue_over_l10(reliability):
 
 
 class Suits(NamedTuple):
-    """Verdict on one ``kind`` of bearing in one place.
+    """Verdict on one bearing type in one installation.
 
-    ``code`` is SUITS, SHORTER or NOT_HERE; ``median`` and ``l10`` are 90 % ranges of the hours [h]
-    at the design heat without pause that half, and nine of ten, of such motors reach; ``years`` is
-    the range of the median life in years of service; ``governed_by`` names the first end in most
-    samples; ``reason`` says why.
+    ``kind``: bearing type; ``code``: SUITS, SHORTER or NOT_HERE; ``median`` and ``l10``: 90 %
+    ranges of the hours [h] of continuous running at design temperature that 50 % and 90 % of the
+    motors reach; ``years``: range of the median life in years of service; ``governed_by``: most
+    frequent first failure mode; ``reason``: reason for the verdict.
     """
 
     kind: str
@@ -346,7 +368,7 @@ class Suits(NamedTuple):
 
 
 def median_years(years: Band) -> Message:
-    """Median years with the 90 % range: "9 years (4 to 21)"."""
+    """Return the median years with the 90 % range: "9 years (4 to 21)"."""
     low, mid, high = (
         Message("bearings.years.under_one") if end < 0.5
         else Message("bearings.years.over", most=MOST_YEARS) if end > MOST_YEARS
@@ -360,8 +382,10 @@ def median_years(years: Band) -> Message:
 
 
 def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
-    """Verdict on the bearings of motor ``number`` of a ``simulation``; None where the catalog
-    does not say which kind they are."""
+    """Return the verdict on the bearings of motor ``number`` of a ``simulation``.
+
+    Returns None if the catalog does not give the bearing type.
+    """
     motor = simulation.motors[number]
     if motor.bearings is None:
         return None
@@ -371,10 +395,12 @@ def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
 
 
 def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) -> Suits:
-    """Verdict on ``kind`` ("ball" or "sleeve") of bearing for a motor in its place, a ``stand``.
+    """Return the verdict on a bearing type for an installed motor.
 
-    ``size`` is a ball_bearing.BearingSize; ``allowed`` are the shaft positions of the catalog,
-    empty where it does not say; ``hours_a_year`` of running [h]. Raises InputError out of range.
+    ``kind``: "ball" or "sleeve"; ``stand``: motor as installed; ``size``: a
+    ball_bearing.BearingSize; ``allowed``: shaft positions allowed by the catalog, empty if not
+    given; ``hours_a_year``: running hours per year [h]. Raises InputError if a value is out of
+    range.
     """
     if kind not in KINDS:
         raise InputError("bearings", repr(kind), either(KINDS))
@@ -389,9 +415,10 @@ def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) 
 def judged(
     kind: str, met: BearingDuty, median, l10, allowed=(), hours_a_year=HOURS_A_YEAR
 ) -> Suits:
-    """Verdict on lives that are known: ``median`` and ``l10`` are two `Ball` or two `SleeveLife`.
+    """Return the verdict from calculated lives.
 
-    ``met`` are the loads and the heat behind them; the rest as in suits.
+    ``median`` and ``l10``: two `Ball` or two `SleeveLife` objects; ``met``: bearing duty from which
+    they were calculated. The other parameters are as in `suits`.
     """
     hours = Band.of(median.hours)
     years = hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
@@ -425,7 +452,7 @@ class _Fatigue(NamedTuple):
 
 
 def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue:
-    """Lives [h] of one bearing that nine of ten reach, ISO 281."""
+    """Return the L10 life [h] of one bearing, ISO 281."""
     static = size.load_rating_static
     alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
     load = np.maximum(alone, ball_bearing.minimum_load(size.load_rating))
@@ -440,7 +467,7 @@ def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue
 
 
 def _grease(stand: Stand, met: BearingDuty, reliability):
-    """Life [h] of the grease in both bearings at the ``reliability``."""
+    """Return the grease life [h] of both bearings at the ``reliability``."""
     key = "vertical" if met.vertical else "horizontal"
     halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
     longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
@@ -450,7 +477,11 @@ def _grease(stand: Stand, met: BearingDuty, reliability):
 
 
 class _Bore(NamedTuple):
-    """``pressure`` [Pa], ``rubbing`` [m/s] over the running time, ``pv`` [Pa m/s], ``film_rpm``."""
+    """Rubbing in the bores.
+
+    ``pressure``: pressure [Pa]; ``rubbing``: sliding speed averaged over the running time [m/s];
+    ``pv``: pressure times speed [Pa m/s]; ``film_rpm``: minimum speed [rpm] for a full film.
+    """
 
     pressure: np.ndarray
     rubbing: np.ndarray
@@ -459,9 +490,10 @@ class _Bore(NamedTuple):
 
 
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """Rubbing in the bores and at the washers, both bearings on the first axis.
+    """Return rubbing in the bores and at the washers, with the two bearings on the first axis.
 
-    Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
+    Half of the samples have sufficient oil and half are starved, because it is not known which
+    applies to a wick-fed bearing.
     """
     z, bearing = stand.deviates, bore_of(stand)
     flooded, starved = (
@@ -473,7 +505,7 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
         sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
         for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
     )
-    # Above the speed of lambda 3 lambda is above 3: all that the rule requires.
+    # Above the speed for lambda = 3, lambda exceeds 3, which is all that the rule requires.
     ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
     starts = uniform(STARTS, z["starts"])
     bore = _Bore(
@@ -488,15 +520,16 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
 
 
 def _allowances(stand: Stand):
-    """Depths [m] that may wear off bore and washer."""
+    """Return the allowable wear depths [m] of bore and washer."""
     z = stand.deviates
     return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
 
 
 def _wear(stand: Stand, reference: Reference | None):
-    """Wear coefficients [m2/N] of bore and washer.
+    """Return the wear coefficients [m2/N] of bore and washer.
 
-    Motors that last as long as the reference says, as the job has them, wear no faster than that.
+    With a reference life, wear in the job's conditions is limited to the rate at which the motors
+    reach that life.
     """
     usual = [
         np.exp(uniform(np.log(ends), stand.deviates["wear"]))
@@ -517,7 +550,7 @@ def _wear(stand: Stand, reference: Reference | None):
 
 
 def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
-    """Hours until the oil is old; a reference holds for the shaft position of the job."""
+    """Return oil life [h]; a reference life applies to the job's shaft position."""
     z = stand.deviates
     if reference is None:
         hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE

@@ -1,15 +1,17 @@
-"""A year of outdoor air, hour by hour, and a unit's running hours in it.
+"""Hourly outdoor air conditions over a year and a unit's running hours.
 
-The year is the kit's invented one, which belongs to no town, or the reader's own file: the kit's
-CSV, or the open formats EPW and TMY3, which pvlib reads. The format is recognized by its content.
+The year is either the invented one included in the kit, which represents no real town, or the
+user's own file in the kit's CSV format or in the open formats EPW and TMY3, which are read by
+pvlib. The format is recognized from the content.
 
-The unit runs for a share of each hour that rises linearly from none at a balance temperature to
-the whole hour at the design temperature (common practice for a first estimate, no source). Sun,
-people, thermostat setback and heat-pump heating are left out.
+The fraction of each hour that the unit runs rises linearly from zero at the balance temperature to
+one at the design temperature (common practice for a first estimate, no source). Sun, occupants,
+thermostat setback and heat-pump heating are not modeled.
 
-A unit with too little airflow delivers the same cooling here. A real one delivers less and runs
-longer, so its coil is loaded a little less, and its fan draws power for longer. Above 66 degC
-condensing temperature the power is held, and those hours are counted.
+A unit with too little airflow is assumed to deliver the same cooling. A real unit delivers less and
+runs longer, so its coil load is a little lower and its fan draws power for longer. Above a
+condensing temperature of 66 degC the compressor power is held constant, and the hours above this
+limit are counted.
 """
 
 import csv
@@ -27,12 +29,12 @@ from airover.core.message import Message
 from airover.core.units import quoted
 from airover.physics import air, coil, compressor
 
-HOURS = 8760  # of a year without 29 February
-LARGEST_FILE = 10_000_000  # bytes; an EPW or TMY3 file has less than 2 MB
-# 99.9, which means "missing" in EPW, is outside, and so are kelvin and a summer in degF.
+HOURS = 8760  # hours in a year without February 29
+LARGEST_FILE = 10_000_000  # bytes; an EPW or TMY3 file is smaller than 2 MB
+# EPW uses 99.9 for "missing", which is outside the range, as are kelvin and summer values in degF.
 TEMP_OUTDOOR = Range(-60.0, 60.0, "degC")
-PERCENT = Range(0.0, 110.0, "%")  # files have a little over 100 in fog
-PRESSURE_MISSING = (999999.0, -990000.0)  # [Pa] EPW; TMY3, where it is written in mbar
+PERCENT = Range(0.0, 110.0, "%")  # files have slightly over 100 in fog
+PRESSURE_MISSING = (999999.0, -990000.0)  # Pa; EPW, and TMY3, which uses mbar
 
 HEADINGS = ["hour", "temp outdoor [degC]", "relative humidity [%]"]
 FILE = Message("error.weather.file")
@@ -41,10 +43,11 @@ KINDS = Message("error.weather.kinds", own="place", epw="LOCATION")
 
 @dataclass(frozen=True)
 class Year:
-    """Hourly air at one place; arrays of shape (8760,), the first hour begins on 1 January.
+    """Hourly outdoor air at one place; arrays have shape (8760,), starting January 1.
 
-    ``temp_outdoor`` [degC] dry bulb, ``relative_humidity`` 0 to 1, ``pressure`` [Pa] as it is
-    there, ``elevation`` [m]. ``place`` and ``kind`` say which file it was.
+    ``temp_outdoor``: dry-bulb temperature [degC]; ``relative_humidity``: 0 to 1; ``pressure``:
+    station pressure [Pa]; ``elevation``: elevation [m]; ``place`` and ``kind``: location and type
+    of the file.
     """
 
     place: str
@@ -56,28 +59,28 @@ class Year:
 
     @property
     def density(self) -> np.ndarray:
-        """Density [kg/m3] of the moist air, (8760,)."""
+        """Density [kg/m3] of the moist air, shape (8760,)."""
         return air.moist_air_density(self.temp_outdoor, self.pressure, self.relative_humidity)
 
     def exceeded(self, share: float = 0.01) -> float:
-        """Temperature [degC] that ``share`` of the year's hours exceed.
+        """Return the temperature [degC] exceeded in a fraction ``share`` of the year's hours.
 
-        1 % is a usual design temperature for cooling (ASHRAE's annual design conditions).
+        1 % is a usual cooling design condition (ASHRAE's annual design conditions).
         """
         return float(np.quantile(self.temp_outdoor, 1 - share))
 
 
 def example_year() -> Year:
-    """The invented year that comes with the kit; no place on earth has it."""
+    """Return the invented weather year included in the kit; it represents no real place."""
     return read_year(data_folder() / "weather" / "example-year.csv")
 
 
 def read_year(path: str | os.PathLike) -> Year:
-    """The year in the file at ``path``: the kit's CSV, EPW or TMY3.
+    """Read the weather year in the file at ``path``: the kit's CSV, EPW or TMY3.
 
-    Raises InputError for a file of another kind, one that cannot be read, hours that are missing,
-    twice or out of order (a leap day as well), figures out of range, and for EPW and TMY3 where
-    pvlib is not installed.
+    Raises InputError if the format is not recognized, the file cannot be read, hours are missing,
+    duplicated or out of order (including a leap day), values are out of range, or pvlib is needed
+    for EPW or TMY3 but not installed.
     """
     text = read_text(path, FILE, LARGEST_FILE, errors="replace")
     first, _, rest = text.partition("\n")
@@ -112,7 +115,7 @@ def _read_own(text: str) -> Year:
 
 
 def _numbers(cells: list[str], count: int, field: Message) -> list[float]:
-    """The ``cells`` of a line as numbers."""
+    """Return the ``cells`` of a line as numbers."""
     try:
         numbers = [float(cell) for cell in cells]
     except ValueError:
@@ -133,20 +136,20 @@ def _read_epw(text: str) -> Year:
 
 def _read_tmy3(text: str) -> Year:
     data, about = _pvlib().read_tmy3(io.StringIO(text), coerce_year=2001, map_variables=True)
-    starts = data.index - np.timedelta64(1, "h")  # TMY3 names an hour by its end
+    starts = data.index - np.timedelta64(1, "h")  # TMY3 labels an hour by its end
     pressure = data["pressure"].to_numpy(dtype=float) * 100  # from mbar
     return _of_pvlib(data, starts, pressure, about["Name"], "TMY3", about["altitude"])
 
 
 def _of_pvlib(data, starts, pressure, place, kind, elevation) -> Year:
-    """From a table of pvlib, whose hours begin at ``starts``, all put in the year 2001."""
+    """Create a year from a pvlib table whose hours begin at ``starts``, moved to the year 2001."""
     since = starts.tz_localize(None).to_numpy() - np.datetime64("2001-01-01")
     temp, percent = (data[name].to_numpy(dtype=float) for name in ("temp_air", "relative_humidity"))
     return _checked(place, kind, elevation, since / np.timedelta64(1, "h"), temp, percent, pressure)
 
 
 def _checked(place, kind, elevation, hour, temp, percent, pressure=None) -> Year:
-    """The year, once every hour is there and every figure in its range."""
+    """Return the year after checking that every hour is present and every value is in range."""
     if len(hour) != HOURS:
         given = Message("error.weather.hours", count=len(hour))
         raise InputError(FILE, given, Message("error.weather.common_year", count=HOURS))
@@ -172,7 +175,7 @@ def _checked(place, kind, elevation, hour, temp, percent, pressure=None) -> Year
 
 
 def _in_range(name, values, accepted: Range) -> np.ndarray:
-    """The ``values``; refuses the first that is not ``accepted``, naming its hour."""
+    """Return ``values``, or raise InputError naming the hour of the first value out of range."""
     bad = np.flatnonzero(~((values >= accepted.low) & (values <= accepted.high)))
     if bad.size:
         field = Message("error.weather.hour", number=int(bad[0]) + 1, name=name)
@@ -193,7 +196,7 @@ def _pvlib():
 TEMP_BALANCE = 18.0  # degC, 65 degF: below it a building needs no cooling
 EFFECTIVENESS_RATED = (0.55, 0.75)
 EXPONENT = (0.5, 0.6)
-EFFICIENCY = (0.6, 0.7)  # isentropic, over all losses
+EFFICIENCY = (0.6, 0.7)  # isentropic efficiency, including all losses
 RECIRCULATED = (0.0, 0.1)
 
 DESIGN_OVER_BALANCE = Range(1.0, 60.0, "K")
@@ -201,11 +204,11 @@ FLOW_RATIO = Range(0.3, 2.0, "")
 
 
 def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
-    """Share of an hour, 0 to 1, that the unit runs at ``temp_outdoor`` [degC].
+    """Return the fraction of an hour, 0 to 1, that the unit runs at ``temp_outdoor`` [degC].
 
-    0 up to ``temp_balance`` [degC], 1 from ``temp_design`` [degC] on, a straight line between.
-    Arrays broadcast. Raises InputError out of range and when the design temperature is not above
-    the balance temperature.
+    The fraction is 0 up to ``temp_balance`` [degC], 1 from ``temp_design`` [degC], and linear in
+    between. Arrays broadcast. Raises InputError if a value is out of range or the design
+    temperature is not above the balance temperature.
 
     >>> run_fraction([10.0, 18.0, 28.0, 45.0], temp_design=38.0).tolist()
     [0.0, 0.0, 0.5, 1.0]
@@ -219,10 +222,11 @@ def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
 
 @dataclass(frozen=True)
 class Season:
-    """The hours of a year that the unit runs, by outdoor temperature.
+    """Running hours of a unit in a year by outdoor temperature; arrays have shape (temperatures,).
 
-    Arrays of shape (temperatures,): ``temp_outdoor`` [degC] rises, ``hours`` [h a year] of running
-    at it, ``density`` [kg/m3] of the outdoor air. ``temp_design`` [degC] is that of the line.
+    ``temp_outdoor``: outdoor temperatures [degC] in ascending order; ``hours``: running hours per
+    year at each temperature; ``density``: density of the outdoor air [kg/m3]; ``temp_design``:
+    design temperature [degC], from which the unit runs continuously.
     """
 
     temp_outdoor: np.ndarray
@@ -232,9 +236,10 @@ class Season:
 
     @classmethod
     def of(cls, year: Year, temp_design=None, temp_balance=TEMP_BALANCE) -> "Season":
-        """From a year; the design temperature is what 1 % of its hours exceed, if none is given.
+        """Create a season from a weather year.
 
-        Raises InputError as run_fraction does, and for a year without an hour of cooling.
+        If no design temperature is given, the temperature exceeded in 1 % of the hours is used.
+        Raises InputError as `run_fraction` does, and for a year without cooling hours.
         """
         design = year.exceeded() if temp_design is None else float(temp_design)
         share = run_fraction(year.temp_outdoor, design, temp_balance)
@@ -249,18 +254,19 @@ class Season:
 
     @property
     def total(self) -> float:
-        """Hours of running in the year."""
+        """Total running hours in the year."""
         return float(self.hours.sum())
 
 
 @dataclass(frozen=True)
 class Unit:
-    """Refrigerant side of a unit: arrays (samples,), or one value for all.
+    """Refrigerant side of a unit: arrays of shape (samples,), or one value for all samples.
 
-    ``cooling`` [W] indoors while it runs, ``flow`` [m3/s] of air at full airflow;
-    ``effectiveness_rated`` of its coil there, ``exponent`` of the air side, ``recirculated`` share
-    of air, ``efficiency`` of the compressor; ``refrigerant`` as in compressor.cooling_ratio,
-    ``temp_evaporating`` [degC].
+    ``cooling``: indoor cooling capacity [W] while running; ``flow``: full airflow [m3/s];
+    ``effectiveness_rated``: coil effectiveness at that flow; ``exponent``: air-side exponent;
+    ``recirculated``: recirculated fraction of discharge air; ``efficiency``: compressor efficiency;
+    ``refrigerant``: as in compressor.cooling_ratio; ``temp_evaporating``: evaporating temperature
+    [degC].
     """
 
     cooling: float | np.ndarray
@@ -274,7 +280,7 @@ class Unit:
 
     @classmethod
     def usual(cls, cooling, flow, samples: int, seed: int = 0, refrigerant="R410A") -> "Unit":
-        """A unit of which no more is known: the usual ranges, as samples."""
+        """Create a typical unit of known cooling and airflow; the other parameters are sampled."""
         ends = {
             "effectiveness_rated": EFFECTIVENESS_RATED,
             "exponent": EXPONENT,
@@ -287,10 +293,13 @@ class Unit:
 
 
 class UnitRunning(NamedTuple):
-    """A unit while it runs: ``temp_condensing``, ``temp_motor`` [degC] of the air that leaves the
-    coil, ``power`` [W] of the compressor. ``beyond`` marks where it would condense above 66 degC,
-    where the closed form ends and a high-pressure switch soon opens (common practice): power is
-    then held, and all three are lower bounds."""
+    """Operating state of a running unit.
+
+    ``temp_condensing``: condensing temperature [degC]; ``temp_motor``: coil leaving air temperature
+    [degC]; ``power``: compressor power [W]; ``beyond``: True if the unit would condense above 66
+    degC. Above this limit the closed form is not valid and a high-pressure switch soon opens
+    (common practice): the power is held constant, and all three values are lower bounds.
+    """
 
     temp_condensing: np.ndarray
     temp_motor: np.ndarray
@@ -299,11 +308,12 @@ class UnitRunning(NamedTuple):
 
 
 def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
-    """The ``unit`` at ``temp_outdoor`` [degC] and ``density`` [kg/m3] of the outdoor air.
+    """Return the operating state of a ``unit`` at given outdoor conditions.
 
-    ``flow_ratio`` (0.3 to 2) is the airflow over the full one. The coil gives off the cooling and
-    the compressor's power, which itself rises with the condensing temperature: the two are found
-    together, the cooling being held. Arrays broadcast. Raises InputError out of range.
+    ``temp_outdoor``: outdoor temperature [degC]; ``density``: density of the outdoor air [kg/m3];
+    ``flow_ratio``: airflow divided by full airflow, 0.3 to 2. The coil rejects the cooling plus the
+    compressor power, which rises with condensing temperature, so the two are solved together at
+    constant cooling. Arrays broadcast. Raises InputError if a value is out of range.
     """
     ratio = check("flow_ratio", flow_ratio, FLOW_RATIO)
     flow = unit.flow * ratio
@@ -311,7 +321,8 @@ def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
     lowest = unit.temp_evaporating + compressor.LEAST_LIFT + 0.01
     hottest = compressor.RANGE_CONDENSING.high
     temp = lowest
-    # Starting below, every step goes up and less far than the one before, or ends at the hottest.
+    # Starting below the solution, each step rises by less than the one before, or ends at the
+    # limit.
     for _ in range(100):
         power = _power(unit, temp)
         heat = unit.cooling + power
@@ -331,12 +342,13 @@ def _power(unit: Unit, temp_condensing):
 
 
 class Shortfall(NamedTuple):
-    """Cost in a year of an airflow other than the full one, as bands.
+    """Annual cost of an airflow other than the full airflow, as 90 % ranges.
 
-    ``energy`` [kWh a year] of the compressor at full airflow, ``extra`` [kWh a year] and ``share``
-    (extra over energy); ``condensing`` [K] more at the design temperature, ``motor`` [K] more in
-    the air that the motor stands in there; ``beyond`` [h a year] in which the unit condenses too
-    hot to run on, of which the extra energy is a lower bound.
+    ``energy``: compressor energy at full airflow [kWh/year]; ``extra``: extra compressor energy
+    [kWh/year]; ``share``: extra energy divided by energy; ``condensing``: increase in condensing
+    temperature at the design temperature [K]; ``motor``: increase in air temperature at the motor
+    at the design temperature [K]; ``beyond``: hours per year in which the condensing temperature is
+    too high to keep running, for which the extra energy is a lower bound.
     """
 
     energy: Band
@@ -348,11 +360,12 @@ class Shortfall(NamedTuple):
 
 
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
-    """Compressor energy in a ``season`` that a fan motor with another airflow costs.
+    """Return the compressor energy cost of another airflow over a ``season``.
 
-    ``flow_ratio`` (0.3 to 2) is the airflow of the motor over the full one, a number or samples.
-    The same cooling is delivered; that a unit with hot condenser gives less and so runs longer,
-    and the fan's own energy, are left out. Raises InputError out of range.
+    ``flow_ratio``: airflow with the new motor divided by full airflow, 0.3 to 2, one number or
+    samples. The unit is assumed to deliver the same cooling. The longer running time of a unit
+    whose hot condenser reduces its capacity is not included, nor is the fan's own energy. Raises
+    InputError if a value is out of range.
     """
     unit = _in_samples(unit)
     outdoor, density = season.temp_outdoor[:, None], season.density[:, None]
@@ -372,7 +385,7 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
 
 
 def _in_samples(unit: Unit) -> Unit:
-    """The unit with every number an array of shape (samples,) or (1,)."""
+    """Return the unit with every number as an array of shape (samples,) or (1,)."""
     numbers = (field.name for field in fields(unit) if field.name != "refrigerant")
     return replace(unit, **{name: np.atleast_1d(getattr(unit, name)) for name in numbers})
 

@@ -1,21 +1,22 @@
 """Conditions of a job: fan load, air and supply voltage for every motor, with uncertainty.
 
-Every input is noted with its origin: measured, nameplate, catalog or assumed.
+Every input is recorded with its origin: measured, nameplate, catalog or assumed.
 
-- With a fan curve and an airflow, the fan curve gives the load. With a curve and no airflow, the
-  nameplate's power finds the flow where power only rises or only falls with flow, else 60 to 90 %
-  of the largest flow is taken.
-- Without a curve, the load is 70 to 115 % of the failed motor's rated power, carried by the cube
-  law. This is the weakest step: it is wrong where an earlier repair fitted the wrong motor or fan.
-- Without curve and airflow, flow comes from power, diameter and density as measured on condenser
-  fans; pressure from a static efficiency of 0.15 to 0.35.
-- Air at the motor: outdoor air, plus recirculated discharge air, plus the air temperature rise
-  across the coil, well mixed. On other days than the job's the coil adds the same rise.
-- Sun on the upper end of a vertical motor under the guard at a clear noon (usual ranges, no
-  source) adds some 1 to 2 K; a horizontal motor is in the shade.
+- With a fan curve and an airflow, the curve gives the load. With a curve but no airflow, the flow
+  is determined from the nameplate power if power only rises or only falls with flow; otherwise it
+  is assumed to be 60 to 90 % of the maximum flow.
+- Without a curve, the load is 70 to 115 % of the failed motor's rated power and follows a cube law.
+  This is the weakest assumption: it is wrong if an earlier repair fitted the wrong motor or fan.
+- Without a curve or an airflow, flow is calculated from power, diameter and density as measured on
+  condenser fans, and pressure from a static efficiency of 0.15 to 0.35.
+- Air temperature at the motor is the outdoor temperature, plus recirculated discharge air, plus the
+  air temperature rise across the coil, fully mixed. On days other than the job's, the coil adds the
+  same temperature rise.
+- Sun on the upper end of a vertical motor under the guard at clear noon (usual ranges, no source)
+  adds about 1 to 2 K; a horizontal motor is in the shade.
 
-A dirty coil is not seen in a job; `sizing.dirty_coil` calculates one. `voltage_limits` gives the
-supply voltages for which a motor is made.
+A job does not describe a dirty coil; `sizing.dirty_coil` calculates its effect. `voltage_limits`
+gives the supply voltage range for which a motor is rated.
 """
 
 from dataclasses import dataclass, field
@@ -37,19 +38,19 @@ from airover.records.nameplate import Nameplate
 VOLTAGE_TOLERANCE = 0.10
 
 
-DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a nameplate's power is taken to hold
+DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), the assumed air density for nameplate power
 
-# 90 % ranges, used where a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
-# Sherwin, Hibbs) are measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
-# compares them with these ranges.
-# Fan load over the nameplate's power. Common practice; ASHRAE 90.1 takes 90 % for a fan motor (as
+# 90 % ranges, used if a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
+# Sherwin, Hibbs) report measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
+# compares the measurements with these ranges.
+# Fan load divided by nameplate power. Common practice; ASHRAE 90.1 uses 90 % for a fan motor (as
 # quoted in NREL openstudio-standards); one 1/8 hp motor drew 144 W with one fan and 194 W with
 # another (US 7,568,885).
 FAN_LOAD = (0.70, 1.15)
-# Power / (density x (rev/s)^3 x diameter^5): common practice, no source. It makes a 1/4 hp,
-# 1075 rpm fan 20 to 28 in. in diameter.
+# Power / (density x (rev/s)^3 x diameter^5): common practice, no source. It gives a diameter of 20
+# to 28 in. for a 1/4 hp, 1075 rpm fan.
 POWER_COEFFICIENT = (0.15, 0.75)
-# Airflow / (power x diameter^4 / density)^(1/3): fans of the two patents on their units, 0.41-0.52.
+# Airflow / (power x diameter^4 / density)^(1/3): the fans in the two patents have 0.41-0.52.
 AIRFLOW_COEFFICIENT = (0.35, 0.63)
 # Air temperature rise [K] across the coil in standard air: 1200 to 600 cfm per ton of cooling
 # (Wang and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering
@@ -58,35 +59,35 @@ COIL_RISE = (6.6, 13.2)
 TON = 3516.85  # W
 TON_FLOW = (0.28317, 0.42475, 0.56634)  # m3/s: 600, 900 and 1200 cfm
 
-# Largest airflow / (rev/s x diameter^3) of a propeller fan: common practice, no source.
+# Maximum airflow / (rev/s x diameter^3) of a propeller fan: common practice, no source.
 LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
 
-# Power coefficients outside of these are no propeller fan's: engineering judgment, no source. The
-# fans of the two patents have 0.06 to 0.10.
+# No propeller fan has a power coefficient outside this range: engineering judgment, no source. The
+# fans in the two patents have 0.06 to 0.10.
 POSSIBLE_POWER_COEFFICIENT = (0.03, 1.5)
-# What is assumed where a job gives no data, as (low, high): common practice, no source, except
-# where one is named.
+# Assumptions used if a job gives no data, as (low, high): common practice, no source unless named.
 STATIC_EFFICIENCY = (0.15, 0.35)  # stamped fan blades, about 0.25: US patent 7,249,931
 OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
 RECIRCULATION = (0.0, 3.0)  # K
-AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the fan's circle
-RISE = "air temperature rise across the coil"  # the name of that input
-FASTEST_AIR = 15.0  # m/s through the fan's circle; 4 to 8 is usual
-IRRADIANCE = (700.0, 1000.0)  # W/m2 on level ground at a clear noon
-ABSORPTIVITY = (0.4, 0.9)  # of a motor's paint, light grey to black
-UNSHADED = (0.3, 0.8)  # share of the motor's upper end that guard and fan leave in the sun
+AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # divided by the mean speed through the fan area
+RISE = "air temperature rise across the coil"  # name of this input
+FASTEST_AIR = 15.0  # m/s through the fan area; 4 to 8 is usual
+IRRADIANCE = (700.0, 1000.0)  # W/m2 on a horizontal surface at clear noon
+ABSORPTIVITY = (0.4, 0.9)  # paint of the motor, light gray to black
+UNSHADED = (0.3, 0.8)  # fraction of the motor's upper end not shaded by guard and fan
 BLADE_MASS = (1.0, 2.2)  # kg
-SERVICE_VOLTAGE = 0.05  # either side of nominal
+SERVICE_VOLTAGE = 0.05  # fraction above and below nominal
 
 
-USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz, common practice
+USUAL_POLES = 6  # if neither speed nor poles are readable: 1075 rpm at 60 Hz, common practice
 
 
 class Input(NamedTuple):
-    """One input: its ``value``, where it came from, and why if assumed.
+    """One input with its value, its origin and the reason for an assumption.
 
-    ``origin`` is measured, nameplate, catalog, given or assumed. ``motor`` names the motor that
-    the input belongs to, if one. Texts have the ``name`` under ``input``.
+    ``name``: key of the name in the texts under ``input``; ``origin``: measured, nameplate,
+    catalog, given or assumed; ``why``: reason if assumed; ``motor``: name of the motor to which the
+    input belongs, if any.
     """
 
     name: str | Message
@@ -98,13 +99,14 @@ class Input(NamedTuple):
 
 @dataclass(frozen=True)
 class Conditions:
-    """Arrays of shape (samples,) unless said otherwise; SI, temperatures degC.
+    """Conditions of a job in SI units, temperatures in degC; arrays have shape (samples,).
 
-    ``coefficient`` [N m s^2] of the fan in the site's air; ``shaft_power`` [W], ``flow``
-    [m3/s] and ``pressure`` [Pa] at ``speed_rpm``; ``air_speed`` [m/s] at the motor and at that
-    speed; ``temp_outdoor``, ``temp_entering`` and ``temp_air`` [degC] of the weather, of the air
-    into the coil and of that at the motor; ``sun`` [W/m2] that a motor's upper end takes up;
-    ``voltage`` [V] is low, usual, high, shape (3,).
+    ``coefficient``: fan coefficient [N m s^2] in the site's air; ``shaft_power``: shaft power [W]
+    at ``speed_rpm``; ``flow``: airflow [m3/s] at that speed; ``pressure``: static pressure [Pa] at
+    that speed; ``air_speed``: air speed at the motor [m/s] at that speed; ``temp_outdoor``: outdoor
+    air temperature [degC]; ``temp_entering``: air temperature entering the coil [degC];
+    ``temp_air``: air temperature at the motor [degC]; ``sun``: solar heat [W/m2] absorbed by the
+    motor's upper end; ``voltage``: low, usual and high supply voltage [V], shape (3,).
     """
 
     coefficient: np.ndarray
@@ -135,18 +137,19 @@ class Conditions:
 
     @property
     def cooling_speed(self):
-        """Speed [m/s] of dry air at 1 atm that cools as much as ``air_speed`` does in this air.
+        """Speed [m/s] of dry air at 1 atm that cools as much as ``air_speed`` in this air.
 
-        Reynolds' number, and so the film, goes with density times speed: thin air cools less.
+        The Reynolds number, and with it the convection coefficient, depends on density times speed,
+        so thin air cools less.
         """
         at_sea_level = air.moist_air_density(self.temp_air, air.PRESSURE_SEA_LEVEL)
         return self.air_speed * self.density / at_sea_level
 
 
 def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
-    """Return the conditions of ``job`` as ``samples`` equally likely versions.
+    """Return the conditions of ``job`` as equally likely samples.
 
-    Raises InputError when the nameplate says too little to estimate the fan load.
+    Raises InputError if the nameplate has too little information to estimate the fan load.
     """
     read = _Reader(job, samples, seed)
     voltage, frequency = _line(read)
@@ -175,10 +178,9 @@ def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
 
 
 def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
-    """Lowest and highest line voltage [V] of a nameplate that says ``voltage_low`` to
-    ``voltage_high``.
+    """Return the lowest and highest supply voltage [V] for a nameplate voltage range.
 
-    A nameplate of 208-230 V [V] runs from 10 % below the one to 10 % above the other.
+    A motor rated 208-230 V may run from 10 % below 208 V to 10 % above 230 V.
 
     >>> low, high = voltage_limits(208.0, 230.0)
     >>> round(low), round(high)
@@ -188,32 +190,34 @@ def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
 
 
 def fan_load(power, speed_rpm, synchronous_rpm, deviates):
-    """Shaft power [W] in standard air of the fan behind a nameplate, and its speed [rpm] there.
+    """Return the shaft power [W] and speed [rpm] in standard air of a fan, from a nameplate.
 
-    ``power`` [W] and ``speed_rpm`` of the nameplate; slip goes with the load, so a fan that loads
-    its motor less runs faster. ``deviates`` are standard normal. Source: ``FAN_LOAD``.
+    ``power``: nameplate power [W]; ``speed_rpm``: nameplate speed [rpm]; ``deviates``: standard
+    normal deviates. Slip is proportional to load, so a lightly loaded motor runs faster. Source:
+    ``FAN_LOAD``.
     """
     share = normal(FAN_LOAD, deviates)
     return power * share, synchronous_rpm - (synchronous_rpm - speed_rpm) * share
 
 
 def usual_diameter(power, speed_rpm, deviates):
-    """Diameter [m] of a fan that needs ``power`` [W] in standard air at ``speed_rpm``.
+    """Return the usual diameter [m] of a fan that requires a given power in standard air.
 
-    Fan laws: power ~ density x speed^3 x diameter^5; ``deviates`` are standard normal. Source:
-    ``POWER_COEFFICIENT``.
+    ``power``: shaft power [W]; ``speed_rpm``: speed [rpm]; ``deviates``: standard normal deviates.
+    Fan laws: power ~ density x speed^3 x diameter^5. Source: ``POWER_COEFFICIENT``.
     """
     coefficient = log_normal(POWER_COEFFICIENT, deviates)
     return (power / (DENSITY_STANDARD * coefficient * (speed_rpm / 60) ** 3)) ** 0.2
 
 
 def usual_airflow(power, speed_rpm, diameter, deviates):
-    """Airflow [m3/s] of a condenser fan on its coil.
+    """Return the usual airflow [m3/s] of a condenser fan on its coil.
 
-    The fan's power moves the air against a multiple of its own dynamic pressure, so airflow goes
-    with (power x diameter^4 / density)^(1/3), which agrees with the fan laws: flow ~ speed x
-    diameter^3. ``power`` [W] in standard air at ``speed_rpm``, ``diameter`` [m], standard normal
-    ``deviates``. Source: ``AIRFLOW_COEFFICIENT``, at most ``LARGEST_FLOW_COEFFICIENT``.
+    ``power``: shaft power [W] in standard air; ``speed_rpm``: speed [rpm]; ``diameter``: fan
+    diameter [m]; ``deviates``: standard normal deviates. The fan moves air against a multiple of
+    its own dynamic pressure, so airflow is proportional to (power x diameter^4 / density)^(1/3),
+    which agrees with the fan laws: flow ~ speed x diameter^3. Source: ``AIRFLOW_COEFFICIENT``,
+    limited by ``LARGEST_FLOW_COEFFICIENT``.
     """
     coefficient = log_normal(AIRFLOW_COEFFICIENT, deviates)
     flow = coefficient * np.cbrt(power * diameter**4 / DENSITY_STANDARD)
@@ -222,18 +226,21 @@ def usual_airflow(power, speed_rpm, diameter, deviates):
 
 
 def usual_rise(density, deviates):
-    """Air temperature rise [K] across the coil in air of ``density`` [kg/m3] that enters it.
+    """Return the usual air temperature rise [K] across the coil.
 
-    The same heat in thinner air is a larger rise; ``deviates`` are standard normal. Source:
-    ``COIL_RISE``.
+    ``density``: density of the entering air [kg/m3]; ``deviates``: standard normal deviates. For
+    the same heat, thinner air has a larger temperature rise. Source: ``COIL_RISE``.
     """
     return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
 
 
 class Failed(NamedTuple):
-    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape (samples,),
-    and the ``nameplate`` they agree with. ``doubtful`` means that its amps do not go with its
-    power, and were left out."""
+    """Failed motor as described by its nameplate.
+
+    ``rated``: equivalent circuits at the rating, shape (samples,); ``nameplate``: nameplate with
+    which the circuits agree; ``doubtful``: True if the nameplate amps are inconsistent with its
+    power and were ignored.
+    """
 
     rated: identify.Ensemble
     nameplate: Nameplate
@@ -241,17 +248,17 @@ class Failed(NamedTuple):
 
 
 def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
-    """The circuits behind the failed motor's nameplate.
+    """Return the equivalent circuits of the failed motor.
 
-    Amps and power that no motor has together are not both true: the power is kept, since it is
-    what replacements are sorted by. Raises InputError for a nameplate without both.
+    If the nameplate amps and power are inconsistent, the power is kept, because replacements are
+    sorted by power. Raises InputError if the nameplate has neither.
     """
     return as_printed(completed(job), samples, seed)
 
 
 @lru_cache(maxsize=256)
 def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
-    """Circuits behind a ``nameplate`` without what is in doubt on it. Raises InputError."""
+    """Return circuits for a ``nameplate`` without its doubtful entries; may raise InputError."""
     if any(doubt.code == "capacitor" for doubt in nameplate.doubts()):
         nameplate = nameplate.model_copy(update={"capacitor": None})
     found = identify.ensemble(identify.ratings_of(nameplate), samples, seed)
@@ -263,9 +270,11 @@ def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
 
 
 def completed(job: Job) -> Nameplate:
-    """The nameplate, with volts and hertz from the site (or the usual ones) where it has none, and
-    the usual number of poles where neither poles nor speed can be read. A speed in doubt is left
-    out."""
+    """Return the nameplate with missing values filled in.
+
+    Missing volts and hertz are copied from the site, or the usual values are used; the usual number
+    of poles is assumed if neither poles nor speed can be read. A doubtful speed is ignored.
+    """
     facts = dict(job.nameplate)
     facts["voltage"] = job.nameplate.voltage or job.site.voltage
     facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
@@ -278,10 +287,11 @@ def completed(job: Job) -> Nameplate:
 
 
 def curve_of(written, smooth=False) -> fan.FanCurve:
-    """The ``FanCurve`` of a ``records.Curve`` as ``written``, in whatever units.
+    """Return the ``FanCurve`` for a ``records.Curve`` written in any units.
 
-    Its points are joined, or with ``smooth`` taken as scattered (``FanCurve.from_measured``). A
-    density that nobody wrote is taken as 0.075 lb/ft3. Raises InputError for what is no curve.
+    The points are joined by the curve or, with ``smooth``, treated as scattered measurements
+    (``FanCurve.from_measured``). A missing density is assumed to be 0.075 lb/ft3. Raises InputError
+    if the points do not form a fan curve.
     """
     density = DENSITY_STANDARD if written.density is None else written.density.mid
     make = fan.FanCurve.from_measured if smooth else fan.FanCurve
@@ -290,7 +300,7 @@ def curve_of(written, smooth=False) -> fan.FanCurve:
 
 @dataclass
 class _Reader:
-    """Reads a job's amounts into samples and notes where each came from."""
+    """Reader that converts a job's amounts to samples and records their origins."""
 
     job: Job
     samples: int
@@ -298,7 +308,7 @@ class _Reader:
     inputs: list = field(default_factory=list)
 
     def deviates(self, name):
-        """Each name has samples of its own, whatever else is known or not."""
+        """Return deviates for ``name``, independent of which other inputs are known."""
         rng = np.random.default_rng([self.seed, *name.encode()])
         return normal_draws(rng, [name], self.samples)[name]
 
@@ -309,13 +319,13 @@ class _Reader:
         self.inputs.append(Input(name, value, origin))
 
     def assume(self, name, value, why, **values):
-        """Note an assumed input; ``why`` is the key of a text under ``answer.assumed``."""
+        """Record an assumed input; ``why`` is the key of a text under ``answer.assumed``."""
         self.inputs.append(
             Input(name, value, "assumed", Message(f"answer.assumed.{why}", **values))
         )
 
     def amount(self, name, amount, assumed, kind, origin="measured"):
-        """Samples of the typed value, or of the usual range where there is none."""
+        """Return samples of the entered value, or of the usual range if no value was entered."""
         if amount is None:
             low, high = assumed
             self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
@@ -326,9 +336,11 @@ class _Reader:
 
 
 class _Load(NamedTuple):
-    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; samples.
+    """Fan load in standard air at ``speed_rpm``, as samples.
 
-    ``usual_flow`` [m3/s] is the airflow expected of this power and ``diameter`` [m].
+    ``power``: shaft power [W]; ``diameter``: fan diameter [m]; ``flow``: airflow [m3/s];
+    ``usual_flow``: airflow [m3/s] expected for this power and diameter; ``pressure``: static
+    pressure [Pa].
     """
 
     power: np.ndarray
@@ -340,8 +352,10 @@ class _Load(NamedTuple):
 
 
 def _mean_speed(flow, diameter):
-    """Speed of the air [m/s] through the fan's circle; a speed that no such fan reaches raises
-    InputError."""
+    """Return the mean air speed [m/s] through the fan area.
+
+    Raises InputError if no fan of this type reaches that speed.
+    """
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
         most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
@@ -354,7 +368,7 @@ def _mean_speed(flow, diameter):
 
 
 def _line(read: _Reader):
-    """Low, usual and high supply voltage, and the frequency."""
+    """Return the low, usual and high supply voltage and the frequency."""
     nameplate, site = read.job.nameplate, read.job.site
     if site.voltage is not None:
         read.note("line voltage", Quantity(site.voltage, "voltage"), "measured")
@@ -386,7 +400,7 @@ def _frequency(read: _Reader) -> float:
 
 
 def _load(read: _Reader, voltage) -> _Load:
-    """Fan load: from the fan curve if there is one, else from the failed motor's nameplate."""
+    """Return the fan load from the fan curve if given, else from the failed motor's nameplate."""
     power, speed_rpm = _plate_load(read, voltage)
     given = read.job.site.airflow
     flow = None if given is None else read.amount("airflow", given, None, "flow")
@@ -416,7 +430,7 @@ def _load(read: _Reader, voltage) -> _Load:
 
 
 def _diameter(read: _Reader, power, speed_rpm):
-    """Fan diameter [m]: the one given, else the usual one for this power and speed."""
+    """Return the fan diameter [m]: as given, else the usual one for this power and speed."""
     if read.job.blade.diameter is not None:
         return read.amount("fan diameter", read.job.blade.diameter, None, "blade_diameter")
     diameter = usual_diameter(power, speed_rpm, read.deviates("fan diameter"))
@@ -425,7 +439,7 @@ def _diameter(read: _Reader, power, speed_rpm):
 
 
 def _plate_load(read: _Reader, voltage):
-    """Samples of the failed motor's rated power (or None) and speed."""
+    """Return samples of the failed motor's rated power (or None) and speed."""
     nameplate = completed(read.job)
     if nameplate.power is not None:
         read.note("rated power", Quantity(nameplate.power, "power"), "nameplate")
@@ -457,8 +471,8 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
         shown = Message("about", value=Quantity(np.median(flow), "flow"))
         read.assume("airflow", shown, why)
     else:
-        points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # refuses flows beyond the curve
-        # The speed is known within its tolerance: a flow at the curve's end stays there.
+        points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # rejects flows beyond the curve
+        # Speed varies within its tolerance: a flow at the end of the curve is kept there.
         flow = np.clip(flow, *(points.flow[[0, -1], None] * speed_rpm / points.speed_rpm))
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     diameter = _diameter(read, at.power, speed_rpm)
@@ -466,11 +480,14 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Airflow where none was measured, and the key of why: where the curve takes the nameplate's
-    power, if that determines the flow, else a usual part of the curve."""
+    """Return the airflow if none was measured, and the key of the reason.
+
+    The flow is where the curve requires the nameplate power if this determines the flow; otherwise
+    it is in the usual part of the curve.
+    """
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
     if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
-        # Only loads that the curve reaches are possible.
+        # Only loads within the range of the curve are possible.
         limits = [end / power for end in ends]
         power = power * normal_within(FAN_LOAD, limits, read.deviates("fan load"))
         flow = points.flow_at_power(np.clip(power, *ends), speed_rpm, DENSITY_STANDARD)
@@ -480,15 +497,16 @@ def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
 
 
 def _inside(samples, ends) -> bool:
-    """True where the median of ``samples`` lies between those of the ``ends``."""
+    """Return True if the median of ``samples`` lies between the medians of the ``ends``."""
     low, high = map(np.median, ends)
     return bool(low < np.median(samples) < high)
 
 
 def _air(read: _Reader, load: _Load):
-    """Temperatures [degC] outdoors, into the coil and at the motor, and density [kg/m3] there.
+    """Return air temperatures [degC] and the air density [kg/m3] at the motor.
 
-    The motor is in the coil leaving air, not in outdoor air.
+    The temperatures are outdoors, entering the coil and at the motor. The motor is in the coil
+    leaving air, not in outdoor air.
     """
     site = read.job.site
     outdoor = read.amount(
@@ -508,14 +526,14 @@ def _air(read: _Reader, load: _Load):
         heat = read.amount("heat of the coil", site.heat, None, "heat")
         leaving = coil.leaving_temperature(heat, load.flow, entering, density)
     else:
-        # A measured airflow that is not the usual one is half a unit of another size, half a coil
-        # that passes more or less air than it was made for: engineering judgment, no source.
+        # An unusual measured airflow is half explained by a unit of another size and half by a coil
+        # with more or less airflow than intended: engineering judgment, no source.
         rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
         flow, cooling = Quantity(Band(*TON_FLOW), "flow"), Quantity(TON, "heat")
         rise_shown = Estimate(Band.of(rise), "temperature_rise")
         read.assume(RISE, rise_shown, "coil_rise", flow=flow, cooling=cooling)
         leaving = entering + rise
-    # The coil adds heat and no water: the vapour's pressure stays as outdoors.
+    # The coil adds heat but no water: vapor pressure is the same as outdoors.
     vapour = humidity * air.saturation_pressure(outdoor)
     leaving_humidity = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
     density = air.moist_air_density(leaving, pressure, leaving_humidity)
@@ -523,8 +541,10 @@ def _air(read: _Reader, load: _Load):
 
 
 def _sun(read: _Reader):
-    """Heat of the sun [W/m2] on the upper end of a vertical motor; none on a horizontal one, since
-    a unit that blows sideways has a roof over it."""
+    """Return solar heat [W/m2] on the upper end of a vertical motor; zero if horizontal.
+
+    A unit with horizontal discharge has a roof over its motor.
+    """
     if read.job.nameplate.shaft_position == "horizontal":
         return np.zeros(read.samples)
     parts = {"irradiance": IRRADIANCE, "absorptivity": ABSORPTIVITY, "unshaded": UNSHADED}

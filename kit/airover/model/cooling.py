@@ -1,20 +1,21 @@
-"""Warm motors: speed, amps and winding temperature that agree with each other.
+"""Speed, amps and winding temperature of warm motors, solved together.
 
-Warmer windings have more resistance, so losses, speed and temperature are solved together: each
-winding's resistance follows its own node, the cage's the rotor. The average winding temperature is
-what both windings in series show. A nameplate does not say how warm its rotor was: it is taken as
-warm as the network makes it at the rating.
+Winding resistance rises with temperature, so losses, speed and temperature are solved together:
+each winding's resistance follows its own node and the cage resistance follows the rotor node. The
+average winding temperature is the one that a resistance measurement of both windings in series
+would show. A nameplate does not give the rotor temperature, so the value calculated by the thermal
+network at the rating is used.
 
-Cooling is uncertain. Every sample has its own shell, convection coefficient (25 % to either side,
-for axial or blocked flow) and conductances: the stator's are scaled so that the winding is 10 to
-20 K over the shell at rated losses (common practice), those of the rotor are within a factor of 1.6
-and those of the end shields within 2 (engineering judgment).
+Cooling is uncertain. Each sample has its own shell, convection coefficient (within 25 %, for axial
+or blocked flow) and conductances. Stator conductances are scaled so that the winding is 10 to 20 K
+above the shell at rated losses (common practice); rotor conductances vary by a factor of up to 1.6
+and end-shield conductances by a factor of up to 2 (engineering judgment).
 
-Two pieces of evidence say how warm a motor gets at its rating: its losses and its body, and the
-maker's class and ambient rating, which imply that the rise is about what the class allows. Where
-the rating is trusted, the two are weighed by their standard deviations, and all conductances of a
-motor change by one factor. So an untrue rating makes the winding look cooler than it is;
-`Shell.of(..., trust_rating=False)` leaves it out.
+Two kinds of evidence indicate the temperature rise at the rating: losses with body dimensions, and
+the maker's insulation class with rated ambient temperature, which imply a rise close to the one
+that the class allows. If the rating is trusted, the two are weighted by their standard deviations,
+and all conductances of a motor are multiplied by one factor. An untrue rating therefore makes the
+calculated winding temperature too low; `Shell.of(..., trust_rating=False)` ignores the rating.
 """
 
 from dataclasses import dataclass, replace
@@ -31,31 +32,32 @@ from airover.physics.operating_point import resettle, settle
 from airover.physics.thermal_network import Network, Nodes, placed, usual_inside, usual_network
 
 # Common practice, no source.
-SHELL_DIAMETER = 0.14  # m, where it is not known
-SHELL_LENGTH = 0.14  # m, likewise
+SHELL_DIAMETER = 0.14  # m, if not known
+SHELL_LENGTH = 0.14  # m, if not known
 WINDING_OVER_SHELL = (10.0, 20.0)  # K at rated losses
-FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow against clean cross-flow
-WAYS_ROTOR = (0.6, 1.6)  # factor on the usual conductances from the rotor
-WAYS_SHIELDS = (0.5, 2.0)  # the same of the end shields: steel or cast aluminium
-HUB_SHARE = (0.15, 0.35)  # of an end shield that is as warm as its bearing
-RATED_AIR_SPEED = (2.0, 10.0)  # m/s over a motor on the fan that it is rated for
-PROMISE_USED = (0.57, 1.18)  # rise at the rating over what the class allows: ratings may be untrue
-# Standard deviations, in the logarithm, of the rise at the rating as the body and its losses give
-# it (engineering judgment; the parts above explain BODY_EXPLAINED of it), and as the rating does
-# (uniform between the ends above). They weigh the two.
+FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow compared with clean cross-flow
+WAYS_ROTOR = (0.6, 1.6)  # factor on the usual rotor conductances
+WAYS_SHIELDS = (0.5, 2.0)  # factor on the usual end-shield conductances: steel or cast aluminum
+HUB_SHARE = (0.15, 0.35)  # fraction of an end shield at bearing temperature
+RATED_AIR_SPEED = (2.0, 10.0)  # m/s over a motor with the fan for which it is rated
+PROMISE_USED = (0.57, 1.18)  # rise at the rating divided by the class limit: ratings may be untrue
+# Standard deviations of the logarithm of temperature rise at the rating: calculated from body and
+# losses (engineering judgment; the variations above explain BODY_EXPLAINED of the total), and from
+# the rating (uniform between the limits above). They determine the weights.
 RISE_SPREAD = 0.5
 BODY_EXPLAINED = 0.15
 PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
 PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
-RISE_MOST = 160.0  # K at its own rating: a motor that gets warmer does not last to be sold
-TEMP_NO_WORK = 250.0  # degC: hotter than any protector allows, so nothing runs there
+RISE_MOST = 160.0  # K at its own rating: a hotter motor would not survive long enough to be sold
+TEMP_NO_WORK = 250.0  # degC: above any protector's trip temperature, so no motor runs at it
 
 
 class Body(NamedTuple):
-    """Bodies of motors: arrays of shape (motors, 1), NaN where it is not known.
+    """Motor bodies: arrays of shape (motors, 1), NaN if not known.
 
-    ``diameter`` and ``length`` [m]; the rating's ``ambient`` [degC] and the average ``rise`` [K]
-    that its insulation class allows there.
+    ``diameter``: body diameter [m]; ``length``: body length [m]; ``ambient``: rated ambient
+    temperature [degC]; ``rise``: average temperature rise [K] allowed by the insulation class in
+    that ambient.
     """
 
     diameter: np.ndarray
@@ -65,7 +67,7 @@ class Body(NamedTuple):
 
     @classmethod
     def of(cls, facts) -> "Body":
-        """From (diameter, length, ambient rating, insulation class) per motor, None if unknown."""
+        """Create from (diameter, length, ambient, insulation class) per motor, None if unknown."""
         diameter, length, ambient, insulating = zip(*facts, strict=True)
         rise = [
             None if None in pair else insulation.rise_limit(pair[1], temp_ambient=pair[0])
@@ -75,13 +77,16 @@ class Body(NamedTuple):
         return cls(*columns)
 
     def first(self) -> "Body":
-        """The first motor alone, without the axis of the motors."""
+        """Return the first motor without the motor axis."""
         return Body(*(column[0] for column in self))
 
 
 class AirStream(NamedTuple):
-    """The air at the motor: ``temp_air`` [degC], and its ``speed`` [m/s] while the fan turns at
-    ``speed_rpm``; ``sun`` [W/m2] that a motor's upper end takes up. Samples on the last axis."""
+    """Air at the motor; samples on the last axis.
+
+    ``temp_air``: air temperature [degC]; ``speed``: air speed [m/s] when the fan turns at
+    ``speed_rpm``; ``sun``: solar heat [W/m2] absorbed by the motor's upper end.
+    """
 
     temp_air: np.ndarray
     speed: np.ndarray
@@ -90,17 +95,17 @@ class AirStream(NamedTuple):
 
     @classmethod
     def of(cls, conditions) -> "AirStream":
-        """The air of a job's Conditions, or of anything with their arrays."""
+        """Create from the Conditions of a job, or from any object with the same arrays."""
         return cls(
             conditions.temp_air, conditions.cooling_speed, conditions.speed_rpm, conditions.sun
         )
 
 
 class Warm(NamedTuple):
-    """Motors warmed up: slip and solution, whether they started, temperatures [degC].
+    """Warm motors: slip, circuit solution, starting and temperatures.
 
-    ``nodes`` are those of the whole network; ``temp_winding`` is what the resistance of both
-    windings in series would show.
+    ``nodes``: temperatures [degC] of all nodes of the thermal network; ``temp_winding``: average
+    winding temperature [degC] from the resistance of both windings in series.
     """
 
     slip: np.ndarray
@@ -114,7 +119,7 @@ class Warm(NamedTuple):
         return self.nodes.shell
 
     def part(self, which) -> "Warm":
-        """The same at some of its voltages: ``which`` is an index or a slice."""
+        """Return the same motors at some of the voltages; ``which`` is an index or a slice."""
         return Warm(
             slip=self.slip[which],
             starts=self.starts[which],
@@ -126,13 +131,13 @@ class Warm(NamedTuple):
 
 @dataclass(frozen=True)
 class Shell:
-    """The way of the heat, (motors, samples): the ``network``, factors of its convection
-    coefficient, and the factor that the rating's evidence puts on its rises (``rise_factor``,
-    already in the network: below 1 the motor is cooled better than its body and losses alone
-    suggest).
+    """Thermal network and uncertainty factors of motors, shape (motors, samples).
 
-    ``share_main`` is the main winding's part in the resistance of both windings in series;
-    ``over_winding`` [K] are the nodes over the winding's average at the rating.
+    ``network``: thermal network; ``film_place`` and ``film_factor``: factors on its convection
+    coefficient; ``rise_factor``: factor on temperature rise from the rating's evidence, already
+    applied to the network (below 1, the motor is cooled better than body and losses alone suggest);
+    ``share_main``: main winding's fraction of the resistance of both windings in series;
+    ``over_winding``: node temperatures above the average winding temperature at the rating [K].
     """
 
     network: Network
@@ -144,11 +149,11 @@ class Shell:
 
     @classmethod
     def of(cls, body: Body, rated: Ensemble, seed: int, trust_rating: bool = True) -> "Shell":
-        """Shells for ``rated``, whose last axis is the samples.
+        """Create shells for ``rated``, whose last axis is the samples.
 
-        With ``trust_rating`` the maker's rating counts as evidence of the rise at full load in
-        the air of its own fan; without, or where no class or ambient is known, body and losses
-        alone. Both see the same samples of everything else.
+        With ``trust_rating``, the maker's rating counts as evidence of the full-load temperature
+        rise in the air of its own fan. Without it, or if class or ambient is not known, only body
+        and losses are used. The samples of all other parameters are the same in both cases.
         """
         rng = np.random.default_rng([seed, 1])
         names = ("place", "factor", "winding", "promise", "rotor", "shields", "hub", "upright")
@@ -172,13 +177,13 @@ class Shell:
         return bare._weighed(promised, more, losses, ambient, air_speed)
 
     def _weighed(self, promised, more, losses: Nodes, ambient, air_speed) -> "Shell":
-        """This shell with a rise at the rating between ``more`` times its own and the ``promised``
-        one [K].
+        """Return this shell with its temperature rise at the rating adjusted to the evidence.
 
-        Independent samples of two log-normal pieces of evidence, averaged with the inverse of
-        their variances as weights, are samples of both together. All conductances change alike,
-        which is the same as changed losses: the rise goes almost in proportion, and a few steps
-        find the factor. NaN promises nothing.
+        The adjusted rise [K] lies between ``more`` times the shell's own rise and the ``promised``
+        rise. Samples of two independent log-normal estimates, averaged with their inverse variances
+        as weights, are samples of the combined estimate. All conductances are multiplied by one
+        factor, which is equivalent to scaling the losses: the rise is almost proportional, and a
+        few steps find the factor. NaN means that the rating promises nothing.
         """
         nodes = self.temperatures(losses, air_speed, ambient, ambient + 20.0)
         for _ in range(2):
@@ -198,7 +203,7 @@ class Shell:
         return replace(self, network=network, rise_factor=factor, over_winding=over)
 
     def rearranged(self, rearrange) -> "Shell":
-        """The same in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        """Return the shells with ``rearrange`` (a selection or reshape) applied to each array."""
         plain = ("film_place", "film_factor", "rise_factor", "share_main")
         return Shell(
             network=self.network.rearranged(rearrange),
@@ -207,36 +212,38 @@ class Shell:
         )
 
     def film(self, air_speed, temp_air):
-        """Convection coefficient [W/m2K] of a stream of ``air_speed`` [m/s], without the own
-        draught."""
+        """Return the forced convection coefficient [W/m2K] for ``air_speed`` [m/s]."""
         air_speed = np.clip(air_speed, AIR_SPEED.low, AIR_SPEED.high)
         film = heat.film_coefficient(self.network.diameter, air_speed, temp_air)
         return (film.low + self.film_place * (film.high - film.low)) * self.film_factor
 
     def temperatures(self, losses: Nodes, air_speed, temp_air, temp_shell=None) -> Nodes:
-        """Nodes [degC] for ``losses`` [W] in this air; a ``temp_shell`` [degC] close by, whose
-        draught is then taken, saves steps."""
+        """Return node temperatures [degC] for ``losses`` [W] in this air.
+
+        A ``temp_shell`` [degC] close to the solution, used to calculate natural convection, saves
+        iterations.
+        """
         film = self.film(air_speed, temp_air)
         if temp_shell is None:
             return self.network.steady(losses, film, temp_air)
         return self.network.approach(losses, film, temp_air, temp_shell)
 
     def average(self, nodes: Nodes):
-        """Winding temperature [degC] that the resistance of both windings in series shows."""
+        """Return the winding temperature [degC] from the resistance of both windings in series."""
         return nodes.winding_aux + self.share_main * (nodes.winding_main - nodes.winding_aux)
 
 
 def losses_of(solution: Solution, sun=0.0) -> Nodes:
-    """Losses [W] of a ``solution`` where they arise, with ``sun`` [W] at the shell."""
+    """Return the losses [W] of a ``solution`` by node, with ``sun`` [W] at the shell."""
     at = solution
     return placed(at.loss_main, at.loss_aux, at.loss_rotor, at.loss_core, at.loss_friction, sun)
 
 
 def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
-    """Usual networks whose winding is as far over the shell at rated ``losses`` as sampled.
+    """Return usual networks scaled to the sampled winding-to-shell temperature difference.
 
-    The stator's ways are scaled; only what little heat the rotor sends through them keeps the
-    winding's rise from being in exact proportion, so two steps are enough.
+    The difference is at rated ``losses``. Stator conductances are scaled; the winding's rise is not
+    exactly proportional, because a little rotor heat flows through them, so two steps are enough.
     """
     diameter = np.where(np.isnan(body.diameter), SHELL_DIAMETER, body.diameter)
     length = np.where(np.isnan(body.length), SHELL_LENGTH, body.length)
@@ -258,21 +265,23 @@ def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
 def warmed(
     rated: Ensemble, shell: Shell, air: AirStream, voltage, frequency, coefficient, settle=settle
 ) -> Warm:
-    """Motors settled and warmed up; all arrays broadcast, samples on the last axis.
+    """Return warm motors at their operating points; arrays broadcast, samples on the last axis.
 
-    ``voltage`` [V], ``frequency`` [Hz], fan ``coefficient`` [N m s^2]. After settling as the
-    nameplate states the resistances, one Newton step of the slip and one of the temperature take
-    turns. A motor that does not start stays at slip 1; one that the heat pulls out of its working
-    range is left where it crawls, and one that hunts between the two, running cool and pulled out
-    hot, is shown as no longer working: at TEMP_NO_WORK. ``settle`` may be `compiled.settle`, which
-    gives the same sooner. Raises InputError out of range.
+    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
+    coefficient [N m s^2]; ``settle``: function that finds the operating point, such as the faster
+    `compiled.settle`, which gives the same result. The operating point is first found with
+    nameplate resistances; then one Newton step for slip alternates with one step for temperature.
+
+    A motor that does not start stays at slip 1. A motor pulled out of its running range by heat
+    stays at its crawling speed. A motor that alternates between running cool and pulling out hot is
+    treated as not running, at TEMP_NO_WORK. Raises InputError if a value is out of range.
     """
     first = settle(rated.circuit, voltage, frequency, coefficient)
     slip, nodes = first.slip, Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
     circuit, at = rated.circuit, first.solution
     sun = air.sun * np.pi / 4 * shell.network.diameter**2
     for step in range(1, 40):
-        if step % 12 == 0:  # something was pulled out: look for its crawling speed from standstill
+        if step % 12 == 0:  # after a pull-out, find the crawling speed from standstill
             slip = settle(circuit, voltage, frequency, coefficient).slip
         air_speed = air.speed * at.speed_rpm / air.speed_rpm
         losses = losses_of(at, sun)
@@ -296,11 +305,11 @@ def warmed(
 
 
 def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
-    """The circuits at node temperatures ``temps`` [degC]: each winding by its own, the cage's
-    aluminium by the rotor's.
+    """Return the circuits at node temperatures ``temps`` [degC].
 
-    A nameplate's resistances hold at the winding's average ``rated.temp_reference``, so each part
-    had then the temperature that the network gives it over that average at the rating.
+    Each winding's resistance follows its own node; the aluminum cage follows the rotor node.
+    Nameplate resistances are for an average winding temperature ``rated.temp_reference``, with each
+    node above or below the average by the difference that the network gives at the rating.
     """
     circuit, over = rated.circuit, shell.over_winding
 
@@ -317,7 +326,7 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
 
 
 def _warming(before: Nodes, after: Nodes):
-    """Largest change [K] of what sets a resistance."""
+    """Return the largest change [K] in any temperature that determines a resistance."""
     parts = ("winding_main", "winding_aux", "rotor")
     pairs = ((getattr(before, part), getattr(after, part)) for part in parts)
     return np.maximum.reduce([np.abs(_workable(b) - _workable(a)) for a, b in pairs])

@@ -1,13 +1,13 @@
-"""Expected readings of one motor on its fan: amps against voltage, start, update by readings.
+"""Expected readings of a motor with its fan: amps against voltage, starting, updates from readings.
 
-- `Expected`: clamp-meter readings against voltage, beside the nameplate's limits.
-- `starts`: run-up over time with the median circuit of a nameplate, cold windings, as at the first
-  start of a day. The circuit with the median standstill torque represents them all; the
-  chance of starting over all of them is `Run`'s.
-- `narrowed`: motor and fan updated by readings. A reading is taken on a real fan, whose load is not
-  known exactly either, so samples of motor and load are weighed as warm pairs. It assumes the job's
-  air (or the rating's), the whole fan, and a capacitor with its marked microfarads: a reading on a
-  cool day or with a worn capacitor misleads. A reading that no pair could give is rejected.
+- `Expected`: clamp-meter readings against voltage, compared with the nameplate limits.
+- `starts`: run-up over time with the median circuit of a nameplate and cold windings, as for the
+  first start of a day. The circuit with the median standstill torque represents all samples; the
+  probability of starting over all samples is given by `Run`.
+- `narrowed`: motor and fan updated by readings. A reading is taken with a real fan whose load is
+  also uncertain, so samples of motor and load are weighted as warm pairs. The job's air (or the
+  rating's), an undamaged fan and a capacitor with its marked microfarads are assumed: a reading on
+  a cool day or with a worn capacitor is misleading. A reading that no pair could give is rejected.
 """
 
 from dataclasses import dataclass, replace
@@ -30,15 +30,16 @@ from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 
-# Common practice, no source: a 22 in. fan of sheet metal, and the rotor of a 48 frame.
+# Common practice, no source: a 22 in. sheet-metal fan and a 48-frame rotor.
 BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
-ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71  # kg, m, of a plain cylinder
+# kg, m, radius of gyration of a solid cylinder
+ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
 
 
-PROPOSALS = 1000  # equally likely pairs of motor and load, of which a reading leaves some over
-FAR = 3.0  # deviations of the meter: what is further from every pair is not the meter's doing
+PROPOSALS = 1000  # equally likely pairs of motor and load, of which readings keep some
+FAR = 3.0  # standard deviations of the meter: a larger difference is not a meter error
 STRAINED = (
-    1.5  # deviations of the meter between a reading and the median of the samples that are left
+    1.5  # standard deviations of the meter between a reading and the median of the kept samples
 )
 _KINDS = {
     "current": "current",
@@ -49,17 +50,18 @@ _KINDS = {
 
 
 SPAN = (180 / 230, 260 / 230)  # of the rated voltage, that are evaluated
-USUAL_CHANCE = 0.95  # of starting: with less the answer says that it may not start
-OVER_PLATE = 1.10  # amps over the nameplate's that the trade lets pass, common practice, no source
+# probability of starting, below which the answer says that the motor may not start
+USUAL_CHANCE = 0.95
+OVER_PLATE = 1.10  # allowed amps over nameplate amps, common practice, no source
 
 
 @dataclass(frozen=True, eq=False)
 class Mounted:
-    """A motor on a fan; two of them are never equal, so one can be a key of a cache.
+    """Motor with a fan; two objects never compare equal, so it can be used as a cache key.
 
-    ``current`` [A] is the nameplate's for this rating (None if not readable); its voltage [V] runs
-    from ``voltage_low`` to ``voltage_high``. ``fan`` says which fan it is; ``strained`` are those
-    of the ``measured`` readings that hardly go with the nameplate.
+    ``current``: nameplate current [A] for this rating (None if unreadable); ``voltage_low`` and
+    ``voltage_high``: limits of its nameplate voltage [V]; ``fan``: description of the fan;
+    ``measured``: readings; ``strained``: readings that are hardly consistent with the nameplate.
     """
 
     motor: Motor
@@ -73,7 +75,7 @@ class Mounted:
 
     @property
     def limits(self) -> tuple[float, float]:
-        """Lowest and highest voltage [V] that the motor is made for."""
+        """Lowest and highest voltage [V] for which the motor is rated."""
         return voltage_limits(self.voltage_low, self.voltage_high)
 
     @property
@@ -83,22 +85,24 @@ class Mounted:
 
     @property
     def steps(self) -> np.ndarray:
-        """Voltages [V] of a table: both limits, and those of the nameplate."""
+        """Voltages [V] of a table: both limits and both nameplate voltages."""
         low, high = self.limits
         return np.unique(np.round([low, self.voltage_low, self.voltage_high, high], 6))
 
     def at(self, voltage, capacitor=1.0, blade=1.0) -> Run:
-        """At each ``voltage`` [V]; ``capacitor`` is a share of the right one's microfarads,
-        ``blade`` of this fan's power."""
+        """Return the run at each ``voltage`` [V].
+
+        ``capacitor``: fraction of the correct microfarads; ``blade``: fraction of this fan's power.
+        """
         motor = self.motor
         if capacitor != 1.0:
             motor = motor.with_capacitor(capacitor * motor.rated.circuit.capacitance)
         return motor.run(self.load._replace(coefficient=blade * self.load.coefficient), voltage)
 
     def across(self, voltage, capacitor=1.0, blade=1.0) -> tuple[Run, Run]:
-        """Across the span and at the voltages of the table; and the run at ``voltage`` [V].
+        """Return the runs over the voltage span, at the table voltages and at ``voltage`` [V].
 
-        Both in one pass, which costs little more than one voltage alone.
+        All are calculated in one pass, which costs little more than one voltage alone.
         """
         across = np.union1d(np.linspace(*self.span, 5), self.steps)
         run = self.at(np.append(across, voltage), capacitor, blade)
@@ -106,10 +110,10 @@ class Mounted:
 
 
 def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAMPLES) -> Mounted:
-    """``motor`` (a Nameplate, or a CatalogMotor at its ``rating`` [W]) on a fan.
+    """Return ``motor`` (a Nameplate, or a CatalogMotor at its ``rating`` [W]) with a fan.
 
-    The fan is that of ``job`` in its air, or without a job the cube-law fan of the rating.
-    ``measured`` are readings on that fan. Raises InputError.
+    The fan is the job's fan in the job's air, or without a job the cube-law fan of the rating.
+    ``measured``: readings with that fan. Raises InputError for inconsistent input.
     """
     proposals = PROPOSALS if measured else samples
     if isinstance(motor, CatalogMotor):
@@ -128,9 +132,9 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
 
 @dataclass(frozen=True)
 class Expected:
-    """A motor at ``voltage`` [V]: ``now`` there, ``sweep`` across voltage.
+    """Expected readings: ``now`` at ``voltage`` [V] and ``sweep`` over a range of voltages.
 
-    ``capacitor`` and ``blade`` are the shares that ``Mounted.at`` takes.
+    ``capacitor`` and ``blade``: fractions, as in ``Mounted.at``.
     """
 
     mounted: Mounted
@@ -142,33 +146,33 @@ class Expected:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """The figures of ``Run.figures`` at ``voltage``."""
+        """Figures of ``Run.figures`` at ``voltage`` as 90 % ranges."""
         return self.now.first_bands()
 
     @cached_property
     def across(self) -> dict[str, Band]:
-        """The same across voltage; each member has shape (voltages,)."""
+        """Figures over the range of voltages; each member has shape (voltages,)."""
         return self.sweep.bands()
 
     @property
     def current(self) -> Band:
-        """Amps in the line."""
+        """Line current [A]."""
         return self.bands["current_a"]
 
     @cached_property
     def room(self) -> Band | None:
-        """Kelvin from the winding to the trip of an overload of its class, None if not known."""
+        """Margin [K] from the winding to its class's overload trip temperature, or None."""
         room = self.now.room_to_trip()
         return None if room is None else room.first()
 
     @cached_property
     def chance(self) -> float:
-        """Share of the samples that start and come up to speed."""
+        """Fraction of samples that start and come up to speed."""
         return float(self.now.chance_of_start()[0])
 
     @property
     def verdict(self) -> Message:
-        """The answer in one sentence."""
+        """Verdict in one sentence."""
         rated = self.mounted.current
         values = {
             "volts": Quantity(self.voltage, "voltage"),
@@ -183,7 +187,7 @@ class Expected:
 
     @property
     def fan(self) -> Message:
-        """The fan, and the capacitor where it is not the right one."""
+        """Description of the fan, and of the capacitor if it is not the correct one."""
         values = {"fan": self.mounted.fan}
         if self.blade != 1:
             values["power"] = Quantity(self.blade, "share")
@@ -196,12 +200,12 @@ class Expected:
 
     @property
     def facts(self) -> list[Message]:
-        """Starting, heat and capacitor, a sentence each."""
+        """Starting, heat and capacitor, one sentence each."""
         return [self._starting(), self._heat(), self._capacitor()]
 
     @property
     def warnings(self) -> list[Message]:
-        """Figures beyond a limit."""
+        """Warnings for figures beyond a limit."""
         return [
             *self._over_amps(),
             *self._voltage_out(),
@@ -211,7 +215,10 @@ class Expected:
 
     @property
     def state(self) -> str:
-        """ "within", "at" or "beyond" the nameplate's amps and the trip, starting counted in."""
+        """State: "within", "at" or "beyond" the nameplate amps and the trip temperature.
+
+        Starting is also included in the state.
+        """
         _, mid, high = self.current
         rated = np.inf if self.mounted.current is None else self.mounted.current
         room = self.room or Band(np.inf, np.inf, np.inf)
@@ -269,20 +276,20 @@ class Expected:
 
 
 class Loaded(NamedTuple):
-    """A motor with ``share`` of its fan's power; ``bands`` as in ``Run.figures``."""
+    """Motor at a fraction ``share`` of its fan's power; ``bands`` as in ``Run.figures``."""
 
     share: float
     bands: dict[str, Band]
 
 
 def loaded(found: Mounted, voltage, shares=(0.5, 0.75, 1.0, 1.2)) -> tuple[Loaded, ...]:
-    """Lighter and heavier fans at one ``voltage`` [V]: amps change much less than load."""
+    """Return lighter and heavier fans at one ``voltage`` [V]: amps change much less than load."""
     runs = (found.at(voltage, blade=share) for share in shares)
     return tuple(Loaded(share, run.first_bands()) for share, run in zip(shares, runs, strict=True))
 
 
 class Torques(NamedTuple):
-    """The warm motor's torque [N m], a Band over ``speed_rpm``, and the ``fan``'s, the middle."""
+    """Torques [N m] of the warm motor (a Band over ``speed_rpm``) and of the ``fan`` (median)."""
 
     speed_rpm: np.ndarray
     motor: Band
@@ -290,7 +297,7 @@ class Torques(NamedTuple):
 
 
 def torques(run: Run, steps=25) -> Torques:
-    """Motor and fan from standstill to synchronous speed, at the first voltage of ``run``."""
+    """Return motor and fan torque up to synchronous speed, at the first voltage of ``run``."""
     motor = run.motor
     slip = np.linspace(1.0, 0.0, steps)[:, None]
     circuit = at_temperature(motor.rated, motor.shell, run.warm.nodes.part(0))
@@ -301,11 +308,11 @@ def torques(run: Run, steps=25) -> Torques:
 
 
 def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
-    """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``measured``.
+    """Return the pairs of ``motor`` and ``load`` that agree best with the readings.
 
-    Samples of motor and load are in the same order on their last axes. Each ``identify.Point``
-    was read warm, on this load, with the capacitor that belongs to the motor. Raises InputError
-    for readings that none of the pairs could give.
+    ``samples``: number of pairs to keep; ``measured``: one ``identify.Point`` per reading, taken
+    with the motor warm, with this load and the motor's own capacitor. Samples of motor and load are
+    in the same order on their last axes. Raises InputError for readings that no pair could give.
     """
     log_weight = np.zeros((1, len(motor.rated.power)))
     for point in measured:
@@ -316,8 +323,11 @@ def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
 
 
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
-    """Those of ``measured`` that the updated pairs do not give back: nameplate and reading pull
-    different ways, few pairs agree with both, and the band lies between."""
+    """Return the readings in ``measured`` that the updated pairs do not reproduce.
+
+    Nameplate and reading are then inconsistent: few pairs agree with both, and the range lies
+    between them.
+    """
 
     def is_off(point: Point) -> bool:
         away = misses(motor.run(load, point.voltage).solution, point)
@@ -327,7 +337,7 @@ def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
 
 
 def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
-    """Motor and load with the ``chosen`` samples, in that order."""
+    """Return motor and load with the ``chosen`` samples, in that order."""
     samples = len(motor.rated.power)
 
     def part(value):
@@ -340,8 +350,12 @@ def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
 
 
 class StartCase(NamedTuple):
-    """A start: its ``name``, line ``voltage`` [V], ``capacitor`` as a share of the right
-    microfarads, and the speed [rpm] at which wind would turn the idle fan (minus: backward)."""
+    """Conditions of one start.
+
+    ``name``: name of the case; ``voltage``: supply voltage [V]; ``capacitor``: fraction of the
+    correct microfarads; ``wind_rpm``: speed [rpm] at which wind turns the idle fan (negative:
+    backward).
+    """
 
     name: str
     voltage: float
@@ -351,15 +365,18 @@ class StartCase(NamedTuple):
 
 @dataclass(frozen=True)
 class Start:
-    """One ``case`` followed to its end."""
+    """Start of one ``case``, simulated until it ends."""
 
     case: StartCase
     run_up: RunUp
 
 
 def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
-    """Starts worth looking at: at ``voltage`` [V], at the ``lowest`` [V] of the nameplate's range,
-    with half a capacitor, and against wind."""
+    """Return typical start cases.
+
+    They are a start at ``voltage`` [V], at the ``lowest`` nameplate voltage [V], with half the
+    capacitance, and against wind.
+    """
     return (
         StartCase("as it should be", voltage),
         StartCase("lowest voltage", lowest),
@@ -369,10 +386,10 @@ def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
 
 
 def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
-    """Follow each of ``cases`` from switching on; ``mass`` [kg] and ``diameter`` [m] of the fan.
+    """Simulate each start in ``cases`` from switch-on and return a Start for each.
 
-    Returns a Start for each. Raises InputError out of range and ArithmeticError where the speed
-    still changes after a minute.
+    ``mass``: fan mass [kg]; ``diameter``: fan diameter [m]. Raises InputError if a value is out of
+    range and ArithmeticError if the speed is still changing after a minute.
     """
     inertia = disc_inertia(mass, diameter)
     inertia = float(inertia + disc_inertia(ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION))
@@ -391,7 +408,7 @@ def _run_up(motor: Motor, load: Load, case: StartCase, inertia: float) -> RunUp:
 
 
 def _refuse_far(point: Point, away: dict) -> None:
-    """Raise InputError where no pair gives a figure, or none gives all of them together."""
+    """Raise InputError if no pair agrees with one of the figures or with all of them together."""
     volts = Quantity(point.voltage, "voltage")
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:

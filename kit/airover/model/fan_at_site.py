@@ -1,9 +1,9 @@
 """One fan at its site: duty, motor rating, changes, and advice on measurements.
 
-A curve, a system and a site (speed, elevation, weather, dirt on the coil) go in; bands and codes
-come out. Motors and compressor are simulated only when a view asks for them. What to measure next:
-the first-order share of each unknown in the variance of the shaft power, then facts without a
-number in a fixed order.
+The input is a fan curve, a system and a site (speed, elevation, weather, dirt on the coil); the
+output is 90 % ranges and message codes. Motors and compressor are simulated only when a view
+requires them. Measurements are recommended in the order of each unknown's first-order contribution
+to the variance of the shaft power, followed by non-numeric facts in a fixed order.
 """
 
 from dataclasses import dataclass, replace
@@ -34,18 +34,18 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
 
-HUMIDITY = 0.3  # where a job does not say; it hardly moves the density
+HUMIDITY = 0.3  # if a job does not give the humidity; its effect on density is small
 SPEEDS_RPM = (1075.0, 825.0)
-TEMP_CONDENSING = 50.0  # degC, at which a coil's heat is parted into cooling and compressor
+TEMP_CONDENSING = 50.0  # degC, at which coil heat is divided into cooling and compressor power
 POLES = (4, 6, 8)
-SLIP = 0.10  # of a usual motor at work
+SLIP = 0.10  # usual running slip
 SHARE = Range(0.0, 1.0, "")
-LEAST_FLOW = 0.3  # of the clean coil's: below it the compressor is not simulated
-SMALL_SHARE = 0.02  # of the variance: not worth a sentence
-SMALL_BAND = 0.01  # standard deviation over the power, below which nothing is worth measuring
+LEAST_FLOW = 0.3  # fraction of the clean coil's flow, below which the compressor is not simulated
+SMALL_SHARE = 0.02  # fraction of the variance that is too small to mention
+SMALL_BAND = 0.01  # standard deviation divided by power, below which no measurement is worthwhile
 FEW_POINTS = 8
-FAR = 0.15  # of the range of flows between the duty and the next measured point
-# Names of a job's assumed inputs that are worth measuring, what usually matters most first.
+FAR = 0.15  # fraction of the flow range between the duty and the next measured point
+# A job's assumed inputs that are worth measuring, usually most important first.
 ASSUMED = (
     "fan load", "airflow", "rated power", "rated speed", "line voltage",
     "range of the line voltage", "elevation", "outdoor temperature",
@@ -55,8 +55,12 @@ ASSUMED = (
 
 
 class FanSite(NamedTuple):
-    """``speed_rpm`` of the fan, ``elevation`` [m], ``temp_outdoor`` [degC]; ``dirt`` times the
-    coil's clean resistance; ``resistance``: that of the whole system over what was given."""
+    """Operating conditions of a fan.
+
+    ``speed_rpm``: fan speed [rpm]; ``elevation``: elevation [m]; ``temp_outdoor``: outdoor
+    temperature [degC]; ``dirt``: factor on the coil's clean resistance; ``resistance``: factor on
+    the resistance of the whole system.
+    """
 
     speed_rpm: float
     elevation: float
@@ -66,18 +70,22 @@ class FanSite(NamedTuple):
 
 
 def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> System:
-    """The system that takes static ``pressure`` [Pa] at ``flow`` [m3/s] in air of ``density``
-    [kg/m3]; ``coil_share`` (0 to 1) of it is the coil's. Raises InputError out of range."""
+    """Return the system that requires a static pressure at a flow.
+
+    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``coil_share``: fraction of the
+    pressure loss in the coil, 0 to 1; ``density``: air density [kg/m3]. Raises InputError if a
+    value is out of range.
+    """
     whole = system_resistance(flow, pressure)
     share = check("coil_share", coil_share, SHARE)
     return System(whole * share, (whole * (1 - share),), float(density))
 
 
 def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
-    """Conditions of ``job`` with this ``curve`` of its fan.
+    """Return the conditions of ``job`` with ``curve`` as its fan curve.
 
-    ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or samples where it
-    is not known. None leaves what the job says. Raises InputError as `site_conditions` does.
+    ``flow``: airflow [m3/s] that replaces the job's own, a number, or samples if uncertain; None to
+    use the job's airflow. Raises InputError as `site_conditions` does.
     """
     blade = job.blade.model_copy(update={"curve": curve})
     site = job.site
@@ -88,11 +96,11 @@ def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
 
 
 def assumed_system(curve: Curve, job: Job, coil_share) -> System:
-    """The system where none was measured, as samples: from the job's airflow, else from its
-    nameplate.
+    """Return the system as samples if it was not measured, from the job's airflow or its nameplate.
 
-    The failed motor's power gives the flow on ``curve``, and the flow the resistance;
-    ``coil_share`` as in measured_system. Raises InputError as `site_conditions` does.
+    Without an airflow, the failed motor's power determines the flow on ``curve``, and the flow
+    determines the resistance. ``coil_share``: as in measured_system. Raises InputError as
+    `site_conditions` does.
     """
     conditions = conditions_with(curve, job)
     pressure = np.maximum(conditions.pressure * DENSITY_STANDARD / conditions.density, 0.0)
@@ -101,11 +109,12 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
 
 @dataclass(frozen=True, eq=False)
 class Sized:
-    """A fan at a place; two of them are never equal. ``heat`` [W] of the coil is
-    None where it is not known.
+    """Fan at a site, with its duty and motor size; two objects never compare equal.
 
-    ``points`` is the curve; ``conditions`` the conditions of the job (line, fan's size, what is
-    assumed); ``temp_air`` [degC] at the motor, samples; ``system`` the resistances.
+    ``points``: fan curve; ``system``: resistances; ``place``: site; ``heat``: heat [W] rejected by
+    the coil, None if not known; ``conditions``: conditions of the job (supply, fan diameter,
+    assumptions); ``temp_air``: air temperature at the motor [degC], samples; ``duty``, ``size`` and
+    ``overload``: results.
     """
 
     points: FanCurve
@@ -120,7 +129,7 @@ class Sized:
 
     @classmethod
     def of(cls, points, system, place, job, conditions) -> "Sized":
-        """Work ``points`` (a FanCurve) on ``system`` at ``place``. Raises InputError."""
+        """Evaluate ``points`` (a FanCurve) on ``system`` at ``place``; may raise InputError."""
         heat = None if job.site.heat is None else job.site.heat.mid
         system = replace(
             system,
@@ -143,29 +152,29 @@ class Sized:
 
     @property
     def density(self) -> float:
-        """The middle one [kg/m3] of the air at the fan."""
+        """Median density of the air at the fan [kg/m3]."""
         return float(self.bands["density_kgm3"].mid)
 
     @property
     def resistance(self) -> float:
-        """The middle one [Pa s2/m6], with its dirt, in the air at the fan."""
+        """Median system resistance [Pa s2/m6], including dirt, in the air at the fan."""
         return float(np.median(self.system.resistance(self.density, self.place.dirt)))
 
     @property
     def spare(self) -> float:
-        """The rating's power over the duty's, less 1."""
+        """Rated power divided by duty power, minus 1."""
         return self.size.standard.power / float(self.bands["power_shaft_w"].mid) - 1
 
     @cached_property
     def crossings(self) -> tuple[FanCrossing, ...]:
-        """Every point that the fan may settle at, from the smallest flow."""
+        """All possible operating points of the fan, in order of increasing flow."""
         return self.points.operating_points(
             self.resistance, self.place.speed_rpm, self.density, extrapolate=True
         )
 
     @property
     def state(self) -> str:
-        """ "carried", "close" (overloaded somewhere, or not known well enough) or "doubtful"."""
+        """State: "carried", "close" (overloaded at some flow, or too uncertain) or "doubtful"."""
         if self.duty.extrapolated or self.duty.several:
             return "doubtful"
         sure = self.size.sure is self.size.standard and not self.overload.over
@@ -173,8 +182,11 @@ class Sized:
 
     @property
     def worst(self) -> str:
-        """Flow at which the shaft takes the most power: "nowhere" more than here, "blocked" coil,
-        the "least" or the "freest" flow that was measured."""
+        """Flow at which the shaft power is highest.
+
+        "nowhere" (no higher than at the duty), "blocked" (blocked coil), or "least" or "freest"
+        (the lowest or highest measured flow).
+        """
         worst = self.overload
         if worst.largest.mid <= 1.005 * self.bands["power_shaft_w"].mid:
             return "nowhere"
@@ -184,12 +196,12 @@ class Sized:
 
     @property
     def asks(self) -> tuple["Ask", ...]:
-        """Facts to measure, the most important first."""
+        """Facts to measure, most important first."""
         return to_measure(self.duty, self.points, self.conditions)
 
     @property
     def speeds(self) -> tuple[sizing.SpeedStep, ...]:
-        """The same fan at the speeds of six and eight poles."""
+        """Same fan at six-pole and eight-pole speeds."""
         resistance = np.broadcast_to(
             self.system.resistance(self.density, self.place.dirt), (SAMPLES,)
         )
@@ -197,24 +209,24 @@ class Sized:
 
     @property
     def poles(self) -> int:
-        """Of a motor for this speed."""
+        """Number of poles of a motor for this speed."""
         at = 120 * self.conditions.frequency * (1 - SLIP) / self.place.speed_rpm
         return min(POLES, key=lambda poles: abs(poles - at))
 
     def motors(self, catalog) -> tuple[sizing.Tried, ...]:
-        """The rating below, the right one and the one above, of ``catalog``, on this duty."""
+        """Return catalog motors with the next lower, correct and next higher rating."""
         return sizing.tried(
             self.duty, catalog, float(np.median(self.temp_air)), self._diameter,
             self._voltage, self.poles, self.size.standard,
         )  # fmt: skip
 
     def motor(self, catalog) -> CatalogMotor | None:
-        """The motor of ``catalog`` with the right rating."""
+        """Return the motor of ``catalog`` with the correct rating."""
         rating = self.size.standard.power
         return sizing.at_rating(catalog, rating, self.poles, self._voltage)
 
     def dirty(self, row: CatalogMotor) -> sizing.DirtSweep:
-        """Flow, power, amps and winding of the motor ``row`` as the coil gets dirty."""
+        """Return flow, power, amps and winding of motor ``row`` as the coil gets dirty."""
         middle = replace(
             self.system,
             coil=float(np.median(self.system.coil)),
@@ -237,8 +249,11 @@ class Sized:
 
 
 class Ask(NamedTuple):
-    """A fact to measure: its name, the ``share`` of the shaft power's variance that it explains
-    (0 where it matters to something else, or is not known), and the ``advice`` to measure it."""
+    """Fact to measure.
+
+    ``fact``: its name; ``share``: fraction of the shaft power variance that it explains (0 if it
+    affects something else or is not known); ``advice``: advice to measure it.
+    """
 
     fact: str
     share: float
@@ -246,10 +261,11 @@ class Ask(NamedTuple):
 
 
 def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
-    """Facts that would narrow the answer most, each an ``Ask``, the greatest share first.
+    """Return the facts that reduce uncertainty most, each an ``Ask``, largest share first.
 
-    ``duty`` a `Duty`; ``curve`` the ``fan.FanCurve`` it came from, if any; ``conditions`` the
-    ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
+    ``duty``: a `Duty`; ``curve``: the ``fan.FanCurve`` used, if any; ``conditions``: the
+    ``Conditions`` of its job, if any. Shares are first-order: the variance that each fact alone
+    explains.
     """
     found = [*_from_variances(duty), *_from_conditions(conditions)]
     if curve is None:
@@ -260,8 +276,12 @@ def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
 
 
 class CompressorPrice(NamedTuple):
-    """Cost of less air: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
-    compressor beside the clean coil's; ``switches_off`` where it would condense too hot to run."""
+    """Compressor cost of reduced airflow.
+
+    ``condensing``: condensing temperature [degC] in this weather; ``extra``: compressor energy
+    above that with the clean coil [kWh/year]; ``switches_off``: True if the unit would condense at
+    too high a temperature to run.
+    """
 
     condensing: Band
     extra: Band
@@ -269,10 +289,11 @@ class CompressorPrice(NamedTuple):
 
 
 def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | None, ...]:
-    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow is not known.
+    """Return a ``CompressorPrice`` for each step of ``sweep``; None if heat or flow is not known.
 
-    ``found`` is the fan. The year is the invented one of the kit, the unit a usual one whose coil
-    gives off the heat and delivers the same cooling. Raises InputError out of range.
+    ``found``: fan at its site. The weather year is the invented one included in the kit; the unit
+    is a typical one whose coil rejects the same heat and which delivers the same cooling. Raises
+    InputError if a value is out of range.
     """
     if found.heat is None:
         return (None,) * len(sweep.steps)
@@ -283,13 +304,13 @@ def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | Non
 
 
 def unit_behind(heat, flow) -> Unit:
-    """A usual unit whose coil gives off ``heat`` [W] into a ``flow`` [m3/s] of air."""
+    """Return a typical unit whose coil rejects ``heat`` [W] to an airflow ``flow`` [m3/s]."""
     ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
     return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
 
 
 def _ask(fact: str, key: str = "", **values) -> Ask:
-    """The advice to measure a ``fact`` whose share is not known."""
+    """Return the advice to measure a ``fact`` whose share is not known."""
     return Ask(fact, 0.0, Message(f"fan.ask.{key or fact}", **values))
 
 
@@ -351,9 +372,9 @@ def _known(row: CatalogMotor) -> Motor:
 
 
 def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):
-    """Temperature [degC] and density [kg/m3] of the air that leaves the coil, where the fan is.
+    """Return temperature [degC] and density [kg/m3] of the coil leaving air, in which the fan runs.
 
-    System and curve change alike with density, so the flow is the same in any air.
+    System and fan curve change in the same way with density, so the flow does not depend on it.
     """
     site = job.site
     humidity = HUMIDITY if site.relative_humidity is None else site.relative_humidity.mid
@@ -377,7 +398,7 @@ def _density(temp, place: FanSite, humidity):
 
 
 def _drawn(name: str, amount: Amount | None, usual):
-    """Samples of the written value, or of the usual range where there is none."""
+    """Return samples of the entered value, or of the usual range if no value was entered."""
     return uniform(usual if amount is None else (amount.low, amount.high), _deviates(name))
 
 

@@ -1,7 +1,7 @@
-"""One motor's heat on a job, for sliders: trips of the overload, and winding life.
+"""Heat of one motor on a job, for interactive use: overload trips and winding life.
 
-Built on `heat_study`, with a day, a locked rotor, a year, another insulation class and elevation
-besides. A day, a locked rotor and a year follow fewer samples over time.
+Extends `heat_study` with a day, a locked rotor, a year, another insulation class and elevation. The
+day, locked rotor and year are simulated over time with fewer samples.
 """
 
 from dataclasses import dataclass, field, fields, replace
@@ -45,16 +45,20 @@ from airover.physics.operating_point import settle
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 
-SAMPLES, SAMPLES_READ = 100, 200  # so few let a slider stay live; readings need more to be kept
-TEMPS = (18.0, 55.0)  # degC outdoors, from where cooling begins
+SAMPLES, SAMPLES_READ = 100, 200  # fast enough for a slider; readings need more samples to be kept
+TEMPS = (18.0, 55.0)  # degC outdoors, starting at the onset of cooling
 POINTS = 15
 HEIGHTS = (500.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0)  # m
-USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient [degC]
+USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient temperature [degC]
 
 
 class HeatInput(NamedTuple):
-    """Values of the sliders: ``temp_outdoor`` [degC], ``voltage`` [V], and shares of what the job
-    has: ``blade`` of its fan's power, ``stream`` of the air's speed at the motor, ``sunshine``."""
+    """Slider values.
+
+    ``temp_outdoor``: outdoor temperature [degC]; ``voltage``: supply voltage [V]; ``blade``:
+    fraction of the job's fan power; ``stream``: fraction of the job's air speed at the motor;
+    ``sunshine``: fraction of the job's solar heat.
+    """
 
     temp_outdoor: float
     voltage: float
@@ -65,8 +69,11 @@ class HeatInput(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatPlace:
-    """A catalog's motor on a job: ``motor`` and ``conditions`` as samples in one order, updated
-    by ``read`` if there are readings; ``by_plate`` is the motor without them."""
+    """Catalog motor on a job.
+
+    ``motor`` and ``conditions``: samples in the same order, updated by the readings in ``read``, if
+    any; ``by_plate``: the motor before the update.
+    """
 
     job: Job
     row: CatalogMotor
@@ -78,8 +85,11 @@ class HeatPlace:
 
     @classmethod
     def of(cls, job: Job, row: CatalogMotor, readings=(), settle=settle) -> "HeatPlace":
-        """``row`` on ``job``; ``readings`` are HeatReadings on it. Raises InputError for a job or
-        a motor that says too little, and for readings that cannot be true of them."""
+        """Create from motor ``row`` on ``job``; ``readings`` are HeatReadings on the motor.
+
+        Raises InputError if job or motor has too little information, or if the readings are not
+        possible.
+        """
         samples = PROPOSALS if readings else SAMPLES
         motor = replace(Motor.from_catalog(row, samples), settle=settle)
         conditions = site_conditions(job, samples)
@@ -91,12 +101,12 @@ class HeatPlace:
 
     @property
     def usual(self) -> HeatInput:
-        """The job as it is."""
+        """Slider values that represent the job itself."""
         outdoor = float(np.median(self.conditions.temp_outdoor))
         return HeatInput(outdoor, float(self.conditions.voltage[USUAL]))
 
     def across(self, asked: HeatInput) -> AgainstAmbient:
-        """The motor against the weather, on a day as ``asked``; the last one is kept."""
+        """Return results against outdoor temperature for ``asked``; the last result is cached."""
         if asked not in self._across:
             self._across.clear()
             there, temps = HeatAnswer(self, asked).conditions, np.linspace(*TEMPS, POINTS)
@@ -105,13 +115,13 @@ class HeatPlace:
 
     @cached_property
     def weather(self) -> tuple[Year, Season]:
-        """The invented year of the kit; the unit runs all the time at its design temperature."""
+        """Kit's invented weather year; the unit runs continuously at its design temperature."""
         year = example_year()
         return year, Season.of(year)
 
     @cached_property
     def classes(self) -> ClassChange:
-        """Gain of this motor on the job as class F for 70 degC over class B for 60."""
+        """Gain of this motor on the job as class F, 70 degC compared with class B, 60 degC."""
         rows = [
             replace(self.row, insulation_class=letter, ambient_rating=ambient)
             for letter, ambient in (USUAL_CLASS, BETTER_CLASS)
@@ -120,19 +130,19 @@ class HeatPlace:
 
     @cached_property
     def heights(self) -> tuple[AltitudeEffects, ...]:
-        """Effects of each of HEIGHTS, by the nameplate alone."""
+        """Effects of each elevation in HEIGHTS, from the nameplate alone."""
         return tuple(altitude_effects(self.by_plate, self.job, height) for height in HEIGHTS)
 
 
 class DayTrace(NamedTuple):
-    """A day in time: ``outdoor`` [degC] of its 24 hours, and the motor's ``history``."""
+    """One day: ``outdoor`` temperatures [degC] for 24 hours, and the motor's ``history``."""
 
     outdoor: np.ndarray
     history: HeatHistory
 
 
 class YearOfHeat(NamedTuple):
-    """A year: cycles followed in time, and trips though nothing is broken (None without class)."""
+    """One year: cycles simulated over time, and nuisance trips (None if class not known)."""
 
     cycled: CycledYear
     trips: NuisanceTrips | None
@@ -140,16 +150,17 @@ class YearOfHeat(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatAnswer:
-    """Heat at a ``place`` for the values ``asked``; two of them are never equal. Each figure is
-    calculated when it is first read."""
+    """Heat at a ``place`` for the slider values ``asked``; two objects never compare equal.
+
+    Each figure is calculated when it is first read.
+    """
 
     place: HeatPlace
     asked: HeatInput
 
     @cached_property
     def conditions(self) -> Conditions:
-        """Conditions of the job, moved to the values asked; warmer air is thinner and loads the fan
-        less."""
+        """Conditions at the slider values; warmer air is thinner and loads the fan less."""
         now, asked = self.place.conditions, self.asked
         warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
         thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
@@ -171,18 +182,24 @@ class HeatAnswer:
 
     @cached_property
     def across(self) -> AgainstAmbient:
-        """The same against outdoor temperature, calculated from the job's own day whatever the
-        day asked, so that moving the slider of outdoor temperature needs no calculation."""
+        """Results against outdoor temperature.
+
+        They are calculated at the job's own outdoor temperature, whatever the slider value, so that
+        moving the outdoor temperature slider requires no recalculation.
+        """
         return self.place.across(self.asked._replace(temp_outdoor=self.place.usual.temp_outdoor))
 
     @cached_property
     def hot_spot(self) -> Band:
-        """Of the hottest spot [degC]."""
+        """Hot-spot temperature [degC]."""
         return self.study.budget[-1].upto
 
     @cached_property
     def room(self) -> np.ndarray | None:
-        """Kelvin from what a usual protector of the class feels to where it opens, (samples,)."""
+        """Margin [K] from sensed to trip temperature for a typical protector of the class.
+
+        Shape (samples,).
+        """
         letter = self.place.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
             return None
@@ -191,19 +208,21 @@ class HeatAnswer:
         return protector.trip - protector.felt(nodes)
 
     def worked(self) -> "HeatAnswer":
-        """The same, with everything calculated that takes less than a second. Raises InputError."""
+        """Calculate everything that takes under a second and return self; may raise InputError."""
         _ = self.state, self.hot_spot, self.years, self.rise_allowed, self.across
         return self
 
     @property
     def trips(self) -> float | None:
-        """Share of the samples in which the protector opens at this heat."""
+        """Fraction of samples in which the protector opens at this temperature."""
         return None if self.room is None else float(np.mean(self.room < 0))
 
     @cached_property
     def years(self) -> Band | None:
-        """Years of the winding over the hourly year, as hot as in steady running in each hour.
-        Raises InputError for a year that gets warmer than TEMPS."""
+        """Winding life [years] over the hourly year, at steady-state temperature in each hour.
+
+        Raises InputError for a year that gets warmer than TEMPS.
+        """
         letter = self.place.motor.insulation_class
         if letter is None:
             return None
@@ -212,8 +231,10 @@ class HeatAnswer:
 
     @cached_property
     def day(self) -> DayTrace:
-        """The hottest day of the year, moved so that its warmest hour is as asked. A second or
-        two of work."""
+        """Hottest day of the year, shifted so that its warmest hour is at the slider value.
+
+        Takes a second or two.
+        """
         year, season = self.place.weather
         days = year.temp_outdoor.reshape(-1, 24)
         hottest = days[np.argmax(days.max(axis=1))]
@@ -223,13 +244,15 @@ class HeatAnswer:
 
     @cached_property
     def locked(self) -> TripCycle:
-        """The fan blocked while warm: the protector's work for an hour and a half. A second or
-        two of work. Raises InputError for a class without a protector's limit."""
+        """Fan blocked while the motor is warm: protector cycling for an hour and a half.
+
+        Takes a second or two. Raises InputError for a class without a protector limit.
+        """
         return locked_rotor(self.place.motor, Load.of(self.conditions), self.asked.voltage)
 
     @cached_property
     def year(self) -> YearOfHeat:
-        """The year as its cycles are. Some seconds of work."""
+        """Year simulated with its cycles. Takes several seconds."""
         season, motor = self.place.weather[1], self.place.motor
         volts = self.conditions.voltage + self.asked.voltage - self.conditions.voltage[USUAL]
         there = replace(self.conditions, voltage=volts)
@@ -238,7 +261,7 @@ class HeatAnswer:
 
     @property
     def state(self) -> str:
-        """ "below", "near" (the band reaches the class, or it trips in some samples) or "above"."""
+        """State: "below", "near" (range includes the limit, or some samples trip) or "above"."""
         margin, trips = self.study.margin, self.trips or 0.0
         if (margin is not None and margin.mid < 0) or trips >= 0.5:
             return "above"
@@ -247,7 +270,7 @@ class HeatAnswer:
 
     @property
     def rise_allowed(self) -> float | None:
-        """Average rise [K] by resistance that the standard allows in this air, in the middle."""
+        """Median of the average rise [K] by resistance that the standard allows in this air."""
         letter = self.place.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
             return None
@@ -256,12 +279,12 @@ class HeatAnswer:
 
     @property
     def starts(self) -> bool:
-        """True where the warm motor comes up to speed in every sample."""
+        """True if the warm motor comes up to speed in every sample."""
         return bool(self.study.run.chance_of_start()[0] == 1)
 
 
 def _kept(conditions: Conditions, chosen) -> Conditions:
-    """The ``chosen`` samples of the conditions."""
+    """Return the conditions with the ``chosen`` samples."""
     samples = conditions.samples
     values = {one.name: getattr(conditions, one.name) for one in fields(conditions)}
     arrays = {

@@ -1,13 +1,13 @@
-"""Heat of one motor on one job: parts of its winding temperature, and the margin to limits.
+"""Heat of one motor on one job: contributions to winding temperature, and margins to limits.
 
-Two limits are kept apart: the class temperature is for the hottest spot, the standard's rise for
-the average by resistance, above the air at the motor. Parts of the temperature are bands of their
-own; only the levels between them may be stacked. Elevation acts through density only: lighter load,
-less cooling, hotter coil leaving air. The standard's elevation factor is shown beside it, never
-applied on top.
+Two limits are kept apart: the class temperature applies to the hot spot; the standard's rise limit
+applies to the average by resistance, above the air at the motor. Each contribution to the
+temperature has its own 90 % range; only the temperature levels between contributions may be
+stacked. Elevation acts through air density only: lighter load, less cooling, hotter coil leaving
+air. The standard's elevation factor is shown for comparison and never applied in addition.
 
-Temperatures read on the running motor update its cooling: samples of motor and load are weighed as
-pairs by a winding resistance or a shell thermocouple. On independent synthetic cases, 90 % ranges
+Temperatures read on the running motor update its cooling: samples of motor and load are weighted as
+pairs by a winding resistance or a shell thermocouple. For independent synthetic cases, 90 % ranges
 contained the true value in 83 to 92 of 100 (keep 200 samples or more).
 """
 
@@ -44,21 +44,25 @@ from airover.physics import heat, insulation
 from airover.physics.heat import SwitchOff
 from airover.records.job import Job
 
-# Deviations of readings; common practice, no source.
-OHMMETER = 0.003  # share, of the cold resistance; a meter's own slope cancels out
-TEMP_COLD = 1.0  # K, how well the cold winding's temperature is known
-TEMP_AIR_READ = 1.0  # K, of a thermometer in the air before the motor
-THERMOCOUPLE = 1.5  # K, of class 2 (IEC 60584, 2.5 K at the most, from memory, not verified)
+# Standard deviations of readings; common practice, no source.
+OHMMETER = 0.003  # fraction of the cold resistance; the meter's own gain error cancels
+TEMP_COLD = 1.0  # K, uncertainty of the cold winding's temperature
+TEMP_AIR_READ = 1.0  # K, for a thermometer in the air upstream of the motor
+THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, from memory, not verified)
 DEVIATION = Range(0.1, 50.0, "K")
-CONTACT = 0.05  # share of the shell's rise that tape and air may take from a thermocouple
+# fraction of the shell's rise that tape and air may remove from a thermocouple reading
+CONTACT = 0.05
 
 
 LONGEST_YEARS = 100.0
 
 
 class Part(NamedTuple):
-    """A step from outdoor air to the hottest spot: ``kelvin`` [K] that it adds, and ``upto``
-    [degC], the temperature after it. Medians of parts do not add up; those of ``upto`` rise."""
+    """Step from outdoor air to the hot spot.
+
+    ``kelvin``: temperature increase of this step [K]; ``upto``: temperature after the step [degC].
+    Medians of the increases do not add up; medians of ``upto`` increase from step to step.
+    """
 
     name: str
     kelvin: Band
@@ -67,7 +71,7 @@ class Part(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatStudy:
-    """One motor on a job's fan at one voltage. ``run`` has two rows: in the sun, and without."""
+    """One motor with a job's fan at one voltage; ``run`` has two rows, with sun and without."""
 
     motor: Motor
     conditions: Conditions
@@ -76,8 +80,11 @@ class HeatStudy:
 
     @classmethod
     def of(cls, motor: Motor, conditions: Conditions, voltage=None, seed=0) -> "HeatStudy":
-        """``motor`` under ``conditions`` of as many samples; ``voltage`` [V] is the usual one
-        if None. Raises InputError out of range."""
+        """Create for ``motor`` under ``conditions`` with the same number of samples.
+
+        ``voltage``: supply voltage [V], None for the usual one. Raises InputError if a value is out
+        of range.
+        """
         load = Load.of(conditions)
         both = load.air._replace(sun=np.array([[1.0], [0.0]]) * load.air.sun)
         volts = np.full(2, conditions.voltage[USUAL] if voltage is None else float(voltage))
@@ -85,19 +92,19 @@ class HeatStudy:
 
     @property
     def winding(self) -> np.ndarray:
-        """The winding's average [degC] in the sun, (samples,)."""
+        """Average winding temperature [degC] in the sun, shape (samples,)."""
         return self.run.warm.temp_winding[0]
 
     @cached_property
     def hot_spot(self) -> np.ndarray:
-        """Its hottest spot [degC], (samples,)."""
+        """Hot-spot temperature [degC], shape (samples,)."""
         return hot_spot(self.winding, self.seed)
 
     @cached_property
     def budget(self) -> tuple[Part, ...]:
-        """Steps from outdoor air to the hottest spot; the first is the air itself."""
+        """Steps from outdoor air to the hot spot; the first is the outdoor air temperature."""
         conditions, shell = self.conditions, self.run.warm.temp_shell
-        cooler = conditions.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
+        cooler = conditions.temp_air + shell[0] - shell[1]  # if the sun alone warmed the shell
         levels = {
             "outdoor air": conditions.temp_outdoor,
             "air drawn in again": conditions.temp_entering,
@@ -115,25 +122,27 @@ class HeatStudy:
 
     @property
     def class_temperature(self) -> float | None:
-        """Temperature [degC] of the class, for the hottest spot; None where it is not known."""
+        """Class temperature [degC], which applies to the hot spot; None if not known."""
         letter = self.motor.insulation_class
         return None if letter is None else float(insulation.temperature_index(letter))
 
     @property
     def margin(self) -> Band | None:
-        """Kelvin from the hottest spot to the class temperature."""
+        """Margin [K] from the hot spot to the class temperature."""
         limit = self.class_temperature
         return None if limit is None else Band.of(limit - self.hot_spot)
 
     @property
     def rise(self) -> Band:
-        """Average rise [K] by resistance over the air at the motor."""
+        """Average temperature rise [K] by resistance above the air at the motor."""
         return Band.of(self.winding - self.conditions.temp_air)
 
     @property
     def rise_margin(self) -> Band | None:
-        """Kelvin from that rise to what the standard allows in air as hot as this; None for a
-        class that the standard's table does not have."""
+        """Margin [K] from the average rise to the standard's limit in air of this temperature.
+
+        None for a class that is not in the standard's table.
+        """
         letter = self.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
             return None
@@ -142,15 +151,18 @@ class HeatStudy:
 
     @property
     def hours(self) -> Band | None:
-        """Hours of insulation life at this heat without pause."""
+        """Insulation life [h] for continuous running at this temperature."""
         return _hours(self.winding, self.motor.insulation_class, self.seed)
 
 
 class AgainstAmbient(NamedTuple):
-    """A winding against the weather. Members of bands have shape (temperatures,): ``temp_air`` at
-    the motor, ``hot_spot`` [degC], ``margin`` [K] to the class temperature and ``hours`` [h] of
-    life at that heat without pause, both None where the class is not known. ``winding`` [degC],
-    its average, is (temperatures, samples)."""
+    """Winding temperature and life against outdoor temperature; ranges have shape (temperatures,).
+
+    ``temps_outdoor``: outdoor temperature [degC]; ``temp_air``: air temperature at the motor
+    [degC]; ``hot_spot``: hot-spot temperature [degC]; ``margin``: margin to the class temperature
+    [K]; ``hours``: life in continuous running [h]; ``winding``: average winding temperature [degC],
+    shape (temperatures, samples). ``margin`` and ``hours`` are None if the class is not known.
+    """
 
     temps_outdoor: np.ndarray
     temp_air: Band
@@ -163,10 +175,11 @@ class AgainstAmbient(NamedTuple):
 def against_ambient(
     motor: Motor, conditions: Conditions, temps_outdoor, voltage=None, seed=0
 ) -> AgainstAmbient:
-    """``motor`` under ``conditions``, on days of other ``temps_outdoor`` [degC], which rise.
+    """Return winding temperatures of ``motor`` under ``conditions`` at other outdoor temperatures.
 
-    Simulated at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
-    Raises InputError out of range.
+    ``temps_outdoor``: outdoor temperatures [degC] in ascending order. The motor is simulated at
+    five temperatures, with linear interpolation. ``voltage``: as in HeatStudy.of [V]. Raises
+    InputError if a value is out of range.
     """
     outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
     load, over = Load.of(conditions), conditions.temp_air - conditions.temp_outdoor
@@ -184,12 +197,12 @@ def against_ambient(
 
 
 class ClassChange(NamedTuple):
-    """Gain of the second of two motors on one site; pairs are (first, second).
+    """Gain of the second of two motors at one site; pairs are (first, second).
 
-    ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
-    [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
-    the hourly year, at most 100. ``more_margin`` [K] and ``times`` (lives over one another,
-    as far as hours go) compare the two sample by sample: same fan, air and line.
+    ``margins``: from hot spot to class temperature at design temperature [K]; ``ambient_margins``:
+    from the air at the motor to the rated ambient [K] (None if not known); ``years``: life over the
+    hourly year, at most 100. ``more_margin``: difference in margin [K]; ``times``: ratio of lives
+    without this limit. Both are calculated sample by sample with the same fan, air and supply.
     """
 
     margins: tuple[Band, Band]
@@ -200,11 +213,12 @@ class ClassChange(NamedTuple):
 
 
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
-    """Gain of the second of two catalog ``motors`` over the first on ``job`` and its season.
+    """Return the gain of the second of two catalog ``motors`` over the first on ``job``.
 
-    As a class F, 70 degC motor over a class B, 60 degC one. A rating counts as evidence of how
-    well a motor is cooled, so the second may also run hotter. Raises InputError for other than
-    two motors, for one without a class, and for a job that says too little.
+    An example is a class F, 70 degC motor compared with a class B, 60 degC motor. A rating counts
+    as evidence of how well a motor is cooled, so the second motor may also run hotter. Raises
+    InputError if there are not exactly two motors, if one has no class, or if the job has too
+    little information.
     """
     if len(motors) != 2:
         given = Message("error.heat.motors", count=len(motors))
@@ -233,13 +247,15 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
 
 
 class AltitudeEffects(NamedTuple):
-    """Effects of elevation on a winding [K], one at a time: ``load`` (thin air loads
-    the fan less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
-    ``coil`` (the same heat warms less air more) and all ``together``, worked and not added.
+    """Effects of elevation on winding temperature [K], one at a time.
 
-    ``factor`` is the standard's on a rise limit, and ``standard_loss`` [K] what it would take from
-    this class. They are for a test near sea level, where none of the above is seen: never take
-    both. ``standard_loss`` is None for a class that the table does not have.
+    ``load``: thin air loads the fan less (negative for most motors); ``cooling``: a thinner
+    airstream removes less heat; ``coil``: the same heat raises the temperature of less air more;
+    ``together``: all effects simulated together, not added.
+
+    ``factor``: the standard's factor on the rise limit; ``standard_loss``: the resulting reduction
+    of the limit for this class [K], None for a class not in the table. They apply to a test near
+    sea level, where none of the effects above occur: never apply both.
     """
 
     elevation: float
@@ -252,9 +268,9 @@ class AltitudeEffects(NamedTuple):
 
 
 def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
-    """Effects of an ``elevation`` [m] on ``motor`` on ``job`` against sea level, same weather.
+    """Return effects of an ``elevation`` [m] on ``motor``, compared with sea level.
 
-    ``voltage`` [V] as in HeatStudy.of. Raises InputError out of range.
+    ``voltage``: as in HeatStudy.of [V]. Raises InputError if a value is out of range.
     """
     elevation = float(check("elevation", elevation, ELEVATION))
     samples = len(motor.rated.power)
@@ -279,15 +295,18 @@ def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> Altitud
 
 
 class Measured(NamedTuple):
-    """A temperature [degC] that was read, ``temp``, and its ``deviation`` [K]."""
+    """Temperature reading ``temp`` [degC] with its standard ``deviation`` [K]."""
 
     temp: float
     deviation: float
 
 
 class HeatReading(NamedTuple):
-    """Readings once the motor was warm, at ``voltage`` [V] in air of ``temp_air`` [degC] at
-    the motor: the main ``winding``, the ``shell``, or both."""
+    """Readings taken with the motor warm.
+
+    ``voltage``: supply voltage [V]; ``temp_air``: air temperature at the motor [degC]; ``winding``:
+    main winding temperature; ``shell``: shell temperature. One or both are given.
+    """
 
     voltage: float
     temp_air: float
@@ -298,11 +317,12 @@ class HeatReading(NamedTuple):
 def winding_by_resistance(
     resistance_cold, temp_cold, switch_off: SwitchOff, material="copper"
 ) -> Measured:
-    """Average of a winding from its ``resistance_cold`` [ohm] at ``temp_cold`` [degC] and what
-    `heat.at_switch_off` found, ``switch_off``.
+    """Return the average winding temperature from cold and hot resistance.
 
-    ``material`` as in heat.rise_by_resistance. Both resistances are of the same winding by the
-    same meter. Raises InputError out of range, and where the hot one is the lower one.
+    ``resistance_cold``: cold resistance [ohm]; ``temp_cold``: winding temperature [degC] at that
+    measurement; ``switch_off``: result of `heat.at_switch_off`; ``material``: as in
+    heat.rise_by_resistance. Both resistances are of the same winding, measured with the same meter.
+    Raises InputError if a value is out of range or the hot resistance is the lower one.
     """
     hot, cold = (
         switch_off.resistance_hot,
@@ -318,10 +338,11 @@ def winding_by_resistance(
 
 
 def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
-    """The shell's ``temp_shell`` [degC] by a taped thermocouple, in air of ``temp_air`` [degC].
+    """Return the shell temperature from a taped thermocouple.
 
-    The further from the air, the less sure: the wire and the stream cool the junction. Raises
-    InputError out of range.
+    ``temp_shell``: thermocouple reading [degC]; ``temp_air``: air temperature [degC]. Uncertainty
+    increases with the difference, because the wire and the airstream cool the junction. Raises
+    InputError if a value is out of range.
     """
     temp = float(check("temp_shell", temp_shell, TEMP_WINDING))
     rise = temp - float(check("temp_air", temp_air, TEMP_AIR))
@@ -331,9 +352,8 @@ def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
 class HeatFit(NamedTuple):
     """Samples of ``motor`` and ``load`` that agree with the readings.
 
-    ``before`` and ``after`` are bands of the winding's average [degC] at the first reading;
-    ``strained`` are those readings that hardly go with the rest; ``chosen`` are the numbers of
-    the samples that were kept.
+    ``before`` and ``after``: ranges of average winding temperature [degC] at the first reading;
+    ``strained``: readings inconsistent with the others; ``chosen``: indices of the samples kept.
     """
 
     motor: Motor
@@ -345,11 +365,11 @@ class HeatFit(NamedTuple):
 
 
 def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
-    """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``readings``.
+    """Return the pairs of ``motor`` and ``load`` that agree best with ``readings``.
 
-    Give many more samples of motor and load than are asked for, in one order; each of the
-    HeatReadings was taken on this load, warm. Raises InputError out of range, without readings,
-    and for a reading that none of the pairs could give.
+    ``samples``: number of pairs to keep; provide many more samples of motor and load than this, in
+    the same order. ``readings``: HeatReadings taken with this load, motor warm. Raises InputError
+    if a value is out of range, there are no readings, or no pair could give one of the readings.
     """
     if not readings:
         raise InputError("readings", NOTHING, Message("error.heat.reading"))
@@ -374,7 +394,7 @@ def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
 
 
 def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
-    """The warm samples, each with its own error of the air's thermometer."""
+    """Return the warm samples, each with its own air thermometer error."""
     voltage = float(check("voltage", reading.voltage, VOLTAGE))
     rng = np.random.default_rng([number, 9])
     off = normal_draws(rng, ("air",), len(motor.rated.power))["air"]
@@ -383,7 +403,7 @@ def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
 
 
 def _misses(warm: Warm, reading: HeatReading) -> dict:
-    """Distances of each sample from the readings, in standard deviations."""
+    """Return the distance of each sample from the readings, in standard deviations."""
     found = {"winding": warm.nodes.winding_main[0], "shell": warm.nodes.shell[0]}
     read = {name: getattr(reading, name) for name in found}
     known = {name: one for name, one in read.items() if one is not None}
@@ -397,7 +417,7 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
-    """Raise InputError where no sample gives a temperature, or none gives both together."""
+    """Raise InputError if no sample agrees with one of the temperatures or with both together."""
     volts, air = f"{reading.voltage:.4g} V", f"{reading.temp_air:.4g} degC"
     at = Message("error.heat.at", voltage=volts, temp=air)
     for name, miss in away.items():
@@ -415,7 +435,7 @@ def _ambient_margin(motor, temp_air) -> Band | None:
 
 
 def _years(job, motors, season, samples, seed):
-    """Years of each motor, (motors, samples), without a cap."""
+    """Return the life of each motor in years without a limit, shape (motors, samples)."""
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
     temps = winding_temperatures(job, motors, grid, samples, seed)

@@ -1,31 +1,32 @@
-"""Equivalent circuits that agree with a nameplate, and their priors.
+"""Equivalent circuits that agree with a nameplate, and their prior distributions.
 
-A nameplate gives two equations, current and power at the rated slip, for about ten unknowns, and
-none of its figures is exact. So true amps and slip are sampled from their tolerances and eight
-parameters from what such motors usually have; the other two (rotor resistance and magnetizing
-reactance) are solved, and each sample is weighed by how usual the solved pair is. Amps of lower
-ratings and readings are further evidence; a motor of several ratings is identified at its highest
-one, for which its rpm is stated. The result is an ensemble: every figure taken from it has a range.
+A nameplate gives two equations, current and power at rated slip, for about ten unknowns, and none
+of its values is exact. True amps and slip are therefore sampled from their tolerances and eight
+parameters from the usual values for this type of motor. The other two parameters (rotor resistance
+and magnetizing reactance) are solved, and each sample is weighted by the prior density of the
+solved pair. Amps of lower ratings and field readings are further evidence. A motor with several
+ratings is identified at its highest rating, to which its nameplate rpm applies. The result is an
+ensemble: every figure calculated from it has a range.
 
-One clamp reading halves the range of the amps. Saturation cannot be read from a nameplate and stays
-wide. Leakage saturation is not an equation here: X1 and X2 are effective values between running and
-locked rotor, wide enough for both. `python -m tests.model.test_calibration` prints how often 90 %
-ranges contain the truth on three independent populations, one of them with effects that this model
-lacks.
+One clamp-meter reading halves the range of the amps. Saturation cannot be read from a nameplate, so
+its range stays wide. Leakage saturation is not modeled: X1 and X2 are effective values between
+running and locked rotor, with ranges wide enough for both. `python -m tests.model.test_calibration`
+prints how often 90 % ranges contain the true value for three independent populations, one of them
+with effects that this model does not include.
 
-Priors are data, to be read, doubted and changed in one place. Impedances and losses are engineering
-judgment and common practice, no source. Nameplate errors lean on:
+Priors are data, kept in one place so that they can be read, questioned and changed. Impedances and
+losses are engineering judgment and common practice, no source. Nameplate errors are based on:
 
-- NEMA MG 1, 12.47: at rated voltage and power, input amps within 10 % of the nameplate's (quoted
-  on public pages; the standard itself not opened). UL 1004-1: at most 110 % of the marked amps
-  (from memory, not verified).
-- IEC 60034-1, table of tolerances: slip +-20 %, below 1 kW +-30 %; efficiency -15 % of (1 - eta)
-  up to 150 kW; power factor -1/6 (1 - cos phi); locked-rotor current +20 %, breakdown torque
-  -10 %, locked-rotor torque -15/+25 % (read as quoted in a public gearmotor manual). NEMA MG 1,
-  12.46: slip +-20 % (as quoted by T. Bishop, "How Precise Are Motor Nameplate Ratings?", 2013).
+- NEMA MG 1, 12.47: at rated voltage and power, input amps within 10 % of the nameplate value
+  (quoted on public pages; the standard itself not opened). UL 1004-1: at most 110 % of the marked
+  amps (from memory, not verified).
+- IEC 60034-1, table of tolerances: slip +-20 %, below 1 kW +-30 %; efficiency -15 % of (1 - eta) up
+  to 150 kW; power factor -1/6 (1 - cos phi); locked-rotor current +20 %, breakdown torque -10 %,
+  locked-rotor torque -15/+25 % (read as quoted in a public gearmotor manual). NEMA MG 1, 12.46:
+  slip +-20 % (as quoted by T. Bishop, "How Precise Are Motor Nameplate Ratings?", 2013).
 
-Makers print amps with a margin, so nameplate amps are more often high than low (common practice,
-no source); and 1075 or 825 rpm name a class, not the speed of this motor.
+Makers print amps with a margin, so nameplate amps are more often high than low (common practice, no
+source); 1075 and 825 rpm are nominal values, not the actual speed of this motor.
 """
 
 from dataclasses import dataclass
@@ -42,7 +43,7 @@ from airover.records.nameplate import Nameplate
 
 
 class Usual(NamedTuple):
-    """Centre of a log-normal prior and its standard deviation in the logarithm."""
+    """Log-normal prior: median ``centre``, standard deviation ``spread`` of the logarithm."""
 
     centre: float
     spread: float
@@ -51,59 +52,63 @@ class Usual(NamedTuple):
         return self.centre * np.exp(self.spread * deviates)
 
     def deviates(self, value):
-        """Standard deviations of a positive ``value`` from the center, in the logarithm."""
+        """Return the deviation of ``value`` (positive) from the median, in standard deviations."""
         return np.log(np.maximum(value, np.finfo(float).tiny) / self.centre) / self.spread
 
     def log_density(self, value):
-        """Of positive values; what is not positive is as unlikely as a float can say."""
+        """Return the log density of positive values; the lowest float for other values."""
         return -0.5 * self.deviates(value) ** 2
 
 
-# Impedances over rated volts / amps.
+# Impedances divided by rated volts / amps.
 R1 = Usual(0.12, 0.40)
 X1 = Usual(0.108, 0.42)
 X2_TO_X1 = Usual(1.0, 0.35)
 TURNS_RATIO = Usual(1.2, 0.18)
-R_AUX_TO_R1 = Usual(1.2, 0.30)  # both per turn squared
-X_AUX_TO_X1 = Usual(1.0, 0.20)  # both per turn squared
-R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance goes with the rated slip
+R_AUX_TO_R1 = Usual(1.2, 0.30)  # both referred to the same number of turns
+X_AUX_TO_X1 = Usual(1.0, 0.20)  # both referred to the same number of turns
+R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance is proportional to rated slip
 XM = Usual(1.3, 0.35)
-CORE_SHARE = Usual(0.10, 0.40)  # of the rated power
-FRICTION_SHARE = Usual(0.015, 0.40)  # of the rated power
-X_CAPACITOR = Usual(2.9, 0.20)  # where the nameplate's microfarads cannot be read
-SLIP_RATED = Usual(0.10, 0.18)  # where its rpm cannot be read
-EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # where its amps or its power cannot be read
+CORE_SHARE = Usual(0.10, 0.40)  # fraction of rated power
+FRICTION_SHARE = Usual(0.015, 0.40)  # fraction of rated power
+X_CAPACITOR = Usual(2.9, 0.20)  # if the nameplate's microfarads are unreadable
+SLIP_RATED = Usual(0.10, 0.18)  # if the nameplate rpm is unreadable
+EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # if the nameplate amps or power are unreadable
 POWER_FACTOR = Usual(0.92, 0.06)
-BREAKDOWN_TORQUE = Usual(1.7, 0.22)  # over rated torque
-VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # over line voltage
+BREAKDOWN_TORQUE = Usual(1.7, 0.22)  # divided by rated torque
+VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # divided by line voltage
 
-PRODUCT_POSSIBLE = (0.2, 0.85)  # efficiency times power factor of printed figures that can be true
-TAPPED_BELOW = 1.2  # capacitor's over line voltage: below, a tap of the main winding feeds it
-TAPPED_ABOVE = 300.0  # V of line: above, it may
+# possible range of efficiency times power factor from printed values
+PRODUCT_POSSIBLE = (0.2, 0.85)
+# capacitor voltage / line voltage: below this, a main-winding tap feeds the capacitor
+TAPPED_BELOW = 1.2
+TAPPED_ABOVE = 300.0  # V line voltage: above this, a tap is possible
 
-AMPS_PRINTED = Usual(1.02, 0.065)  # nameplate over true amps at the rating: 0.92 to 1.14
-AMPS_ROUNDED = 0.029  # A: a nameplate in tenths
-SLIP_PRINTED = Usual(0.97, 0.15)  # true slip at the rating over the nameplate's
+AMPS_PRINTED = Usual(1.02, 0.065)  # nameplate amps / true amps at the rating: 0.92 to 1.14
+AMPS_ROUNDED = 0.029  # A: nameplate amps are printed to one decimal
+SLIP_PRINTED = Usual(0.97, 0.15)  # true slip / nameplate slip at the rating
 SLIP_LEAST = 0.01
-SKIN = (0.0, 0.2)  # share by which the cage's resistance grows at line frequency
-CAPACITOR_USED = 0.95  # usual share of its marked voltage at the rating, where that is the limit
-CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for
+SKIN = (0.0, 0.2)  # fractional increase of cage resistance at line frequency
+# usual fraction of the marked capacitor voltage at the rating, if that is the limit
+CAPACITOR_USED = 0.95
+# fraction by which the capacitor voltage may exceed its marked voltage
+CAPACITOR_VOLTAGE_READ = 0.04
 SATURATION_SHARE = (0.05, 0.45)
 SATURATION_EXPONENT = (4.0, 8.0)
-SATURATION_KNEE = (0.80, 1.05)  # air-gap voltage at the rating over the one that saturation names
-TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a nameplate is true of the hot motor
+SATURATION_KNEE = (0.80, 1.05)  # air-gap voltage at the rating / saturation voltage
+TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: nameplate values apply to the hot motor
 
-# What a reading in the field is taken to be worth: standard deviations, common practice.
-CURRENT_METER = 0.015  # as a share
-POWER_METER = 0.02  # as a share
-VOLTAGE_METER = 0.01  # as a share, of the capacitor's voltage
-TACHOMETER = 0.003  # as a share: about 3 rpm
+# Assumed standard deviations of field readings, common practice.
+CURRENT_METER = 0.015  # fraction
+POWER_METER = 0.02  # fraction
+VOLTAGE_METER = 0.01  # fraction of the capacitor voltage
+TACHOMETER = 0.003  # fraction: about 3 rpm
 
 
 PROPOSALS_PER_SAMPLE = 4
-PROPOSALS_PER_SAMPLE_MEASURED = 16  # a reading leaves few of them over
-NOT_WORTH_WORKING = 12.0  # in the logarithm of a weight
-BLOCK = 6000  # proposals of all motors at once: arrays that fit into a processor's cache
+PROPOSALS_PER_SAMPLE_MEASURED = 16  # a reading keeps only a few of them
+NOT_WORTH_WORKING = 12.0  # logarithm of a weight
+BLOCK = 6000  # total number of proposals for all motors at once: arrays that fit in processor cache
 
 
 _DEVIATES = (
@@ -113,13 +118,16 @@ _DEVIATES = (
 
 
 class Point(NamedTuple):
-    """Readings on the running motor at ``voltage`` [V], or another rating's line on a nameplate.
+    """Readings on the running motor at ``voltage`` [V], or the amps of another nameplate rating.
 
-    ``current`` [A] in the line, ``power_in`` [W], ``speed_rpm``, ``voltage_capacitor`` [V];
-    ``coefficient`` [N m s^2] of the fan it was read on, None for the fan of its rating. Numbers,
-    or columns of shape (motors, 1) where an ensemble is of several motors. None everywhere, or NaN
-    for one motor, is a figure that nobody read: it counts nothing. ``printed`` amps are those of a
-    lower rating at rated voltage on its fan, as far off as nameplates are; others are a meter's.
+    ``current``: line current [A]; ``power_in``: input power [W]; ``speed_rpm``: speed [rpm];
+    ``voltage_capacitor``: capacitor voltage [V]; ``coefficient``: fan coefficient [N m s^2] during
+    the reading, None for the fan of the rating; ``printed``: True if the amps are nameplate amps of
+    a lower rating (at rated voltage with its fan, with nameplate tolerance), False for meter
+    readings.
+
+    Values are numbers, or columns of shape (motors, 1) for an ensemble of several motors. A value
+    that was not read is None, or NaN for one motor, and is ignored.
     """
 
     voltage: float
@@ -131,23 +139,24 @@ class Point(NamedTuple):
     printed: bool = False
 
     def figures(self) -> dict:
-        """Readings by name, as arrays; NaN for a motor on which nothing was read."""
+        """Return the readings by name as arrays; NaN for motors without a reading."""
         names = ("current", "power_in", "speed_rpm", "voltage_capacitor")
         read = {name: getattr(self, name) for name in names}
         return {k: np.asarray(x, dtype=float) for k, x in read.items() if x is not None}
 
     def rearranged(self, rearrange) -> "Point":
-        """The same in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        """Return the point with ``rearrange`` (a selection or reshape) applied to each array."""
         given = {k: x for k, x in self._asdict().items() if x is not None and k != "printed"}
         return self._replace(**{k: rearrange(np.asarray(x, float)) for k, x in given.items()})
 
 
 @dataclass(frozen=True)
 class Ratings:
-    """Figures of nameplates, in SI: one value per motor, NaN where it cannot be read.
+    """Nameplate values in SI units: one value per motor, NaN if unreadable.
 
-    voltage [V], frequency [Hz], poles, power [W], current [A], speed_rpm, capacitance [F] and the
-    voltage [V] that the capacitor is made for.
+    ``voltage`` [V]; ``frequency`` [Hz]; ``poles``: number of poles; ``power``: output power [W];
+    ``current``: full-load current [A]; ``speed_rpm``: rated speed [rpm]; ``capacitance`` [F];
+    ``capacitor_voltage``: rated capacitor voltage [V].
     """
 
     voltage: np.ndarray
@@ -172,18 +181,18 @@ class Ratings:
             raise InputError("nameplate", given, accepted)
 
     def part(self, rows) -> "Ratings":
-        """The nameplates at ``rows``, an array of numbers."""
+        """Return the nameplates at indices ``rows``."""
         return Ratings(**{name: getattr(self, name)[rows] for name in self.__dataclass_fields__})
 
 
 @dataclass(frozen=True)
 class Ensemble:
-    """Circuits that agree with a nameplate; every array has the same shape, samples on the last
-    axis.
+    """Circuits that agree with a nameplate; all arrays have one shape, samples on the last axis.
 
-    ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each sample;
-    ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
-    ``met`` is False for a motor whose nameplate no circuit can meet; it gets usual ones.
+    ``voltage`` [V], ``power`` [W] and ``speed_rpm`` [rpm]: rated values of each sample;
+    ``temp_reference``: winding temperature [degC] at which the circuit's resistances apply;
+    ``met``: False for a motor whose nameplate no circuit satisfies, which gets usual circuits
+    instead.
     """
 
     circuit: CapacitorRun
@@ -195,39 +204,41 @@ class Ensemble:
 
     @property
     def coefficient(self):
-        """Fan coefficient [N m s^2] of the rated fan of each sample."""
+        """Fan coefficient [N m s^2] of each sample's rated fan."""
         return fan_coefficient(self.power, self.speed_rpm)
 
     def at_rating(self) -> Solution:
-        """The steady state that the nameplate states."""
+        """Return the steady state at the nameplate rating."""
         frequency = self.circuit.frequency
         slip = 1 - self.speed_rpm * self.circuit.poles / (120 * frequency)
         return self.circuit.balance(self.voltage, frequency, slip)
 
     def settle(self, voltage) -> MotorPoint:
-        """Samples (of one nameplate) x voltages [V, shape (n,)] on the rated cube-law fan."""
+        """Return steady states with the rated cube-law fan, samples (of one nameplate) x voltages.
+
+        ``voltage``: supply voltages [V], shape (n,).
+        """
         column = self.rearranged(lambda value: value[:, None])
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
         circuit = column.circuit
         return settle(circuit, voltage, circuit.frequency, column.coefficient)
 
     def amps(self, voltage):
-        """Line current [A], samples x voltages, on the rated cube-law fan."""
+        """Return the line current [A] with the rated cube-law fan, samples x voltages."""
         return np.abs(self.settle(voltage).solution.current)
 
     def rearranged(self, rearrange) -> "Ensemble":
-        """The same samples in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        """Return the samples with ``rearrange`` (a selection or reshape) applied to each array."""
         figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference, self.met)
         return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
 
 
 def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
-    """Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping that makes one).
+    """Return an Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping).
 
-    Volts, and power or current, and poles or speed must be there; the rest may be missing and
-    is then a sample too. Each ``Point`` in ``measured`` updates the ensemble, within the error of
-    a field meter. The same seed gives the same samples. Raises
-    InputError.
+    The nameplate must have volts, power or current, and poles or speed; other missing values are
+    sampled. Each ``Point`` in ``measured`` updates the ensemble within the error of a field meter.
+    The same seed gives the same samples. Raises InputError.
     """
     if not isinstance(nameplate, Nameplate):
         nameplate = Nameplate(**nameplate)
@@ -240,7 +251,10 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
 
 
 def ratings_of(nameplate: Nameplate) -> Ratings:
-    """The numbers of one nameplate; a voltage range counts at its upper end, where amps hold."""
+    """Return the numbers on one nameplate.
+
+    The upper limit of a voltage range is used, because the amps apply to it.
+    """
 
     def mid(amount):
         return np.nan if amount is None else amount.mid
@@ -258,10 +272,10 @@ def ratings_of(nameplate: Nameplate) -> Ratings:
 
 
 def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
-    """Ensemble of shape (motors, samples); each motor sees the same deviates.
+    """Return an Ensemble of shape (motors, samples); all motors use the same deviates.
 
-    A motor's samples do not depend on the others: alone it gets the same ones. Each ``Point`` in
-    ``measured`` has one value per motor, NaN for a motor on which nothing was read.
+    A motor's samples do not depend on the other motors. Each ``Point`` in ``measured`` has one
+    value per motor, NaN for a motor without a reading.
     """
     motors = len(ratings.voltage)
     points = [point.rearranged(lambda x: np.broadcast_to(x, (motors, 1))) for point in measured]
@@ -285,8 +299,11 @@ def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
 
 
 def misses(solution: Solution, point: Point) -> dict:
-    """Distance of ``solution`` from each figure read at ``point``, in standard deviations of the
-    meter, or of a nameplate where the figure is ``printed``; 0 where nothing was read."""
+    """Return the difference between ``solution`` and each value read at ``point``.
+
+    The difference is in standard deviations of the meter, or of a nameplate if the value is
+    ``printed``; it is 0 if nothing was read.
+    """
     amps = np.abs(solution.current)
     shown = {
         "current": (amps, CURRENT_METER),
@@ -305,7 +322,10 @@ def misses(solution: Solution, point: Point) -> dict:
 
 
 def resample(log_weight, samples: int):
-    """Numbers of those that stay, (motors, ``samples``): systematic resampling by weight."""
+    """Return the indices of the samples kept, shape (motors, ``samples``).
+
+    Uses systematic resampling by weight.
+    """
     best = log_weight.max(axis=1, keepdims=True)
     weight = _tempered(log_weight - best, samples / 8)
     cumulative = np.cumsum(weight, axis=1)
@@ -315,7 +335,7 @@ def resample(log_weight, samples: int):
 
 
 def _ensemble(ratings: Ratings, samples: int, proposals: int, seed, measured) -> Ensemble:
-    """The ensemble of a few motors."""
+    """Return the ensemble of a few motors."""
     proposal, weight = _propose(ratings, proposals, seed)
     for point in measured:
         weight = _weighed(weight, proposal, point)
@@ -324,7 +344,7 @@ def _ensemble(ratings: Ratings, samples: int, proposals: int, seed, measured) ->
 
 
 def _stacked(parts: list[Ensemble], order) -> Ensemble:
-    """All motors as one ensemble, brought into ``order``."""
+    """Return all motors as one ensemble, arranged in ``order``."""
     columns = []
     for part in parts:
         columns.append([])
@@ -334,13 +354,13 @@ def _stacked(parts: list[Ensemble], order) -> Ensemble:
 
 
 def _known(point: Point):
-    """True for motors, (motors, 1), on which at least one figure was read."""
+    """Return True for motors with at least one reading, shape (motors, 1)."""
     read = [~np.isnan(value) for value in point.figures().values()]
     return np.any(read, axis=0) if read else np.zeros(np.shape(point.voltage), dtype=bool)
 
 
 class _Drawn(NamedTuple):
-    """A nameplate with its gaps filled and its readings scattered; arrays (motors, proposals)."""
+    """Nameplate values, gaps filled and errors sampled; arrays have shape (motors, proposals)."""
 
     voltage: np.ndarray
     current: np.ndarray
@@ -351,7 +371,7 @@ class _Drawn(NamedTuple):
 
 
 def _propose(ratings: Ratings, proposals: int, seed):
-    """Circuits that meet the nameplate, and the weight of each."""
+    """Return circuits that agree with the nameplate, and the weight of each."""
     z = normal_draws(np.random.default_rng(seed), _DEVIATES, proposals)
     drawn = _drawn(ratings, z)
     start = _start(ratings, drawn, z)
@@ -367,7 +387,7 @@ def _propose(ratings: Ratings, proposals: int, seed):
         uniform(SATURATION_EXPONENT, z["exponent"]),
         rated_emf / uniform(SATURATION_KNEE, z["knee"]),
     )
-    # The pair was solved with the reactance as it is at the rating, saturated.
+    # The pair was solved with the saturated reactance at the rating.
     unsaturated = Xm * saturation.factor(rated_emf)
     circuit = circuit.changed(R2=R2, Xm=unsaturated, **saturation._asdict())
     shape = drawn.voltage.shape
@@ -382,19 +402,19 @@ def _propose(ratings: Ratings, proposals: int, seed):
 
 
 def _possible(ratings: Ratings):
-    """True for motors, a column, whose amps and horsepower can go together."""
+    """Return True for motors whose amps and horsepower are consistent, as a column."""
     product = ratings.power / (ratings.voltage * ratings.current)
     low, high = PRODUCT_POSSIBLE
     return (np.isnan(product) | ((low < product) & (product < high)))[:, None]
 
 
 def _synchronous_rpm(ratings: Ratings):
-    """Field speed [rpm], a column: one row per motor."""
+    """Return the synchronous speed [rpm] as a column with one row per motor."""
     return 120 * ratings.frequency[:, None] / ratings.poles[:, None]
 
 
 def _drawn(ratings: Ratings, z) -> _Drawn:
-    """True values behind what the nameplate says, and usual ones where it says nothing."""
+    """Return sampled true values of nameplate entries, and usual values for missing entries."""
     product = EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
     voltage, printed, power, capacitance = (
         np.broadcast_to(getattr(ratings, k)[:, None], (len(ratings.voltage), len(product)))
@@ -422,8 +442,11 @@ def _drawn(ratings: Ratings, z) -> _Drawn:
 
 
 def _tap(ratings: Ratings, z):
-    """Feed of the auxiliary: the middle of the main winding if the capacitor could not
-    stand the whole line, either where its voltage is not known on a high line."""
+    """Return the tap that feeds the auxiliary winding.
+
+    It is the middle of the main winding if the capacitor could not withstand the full line voltage,
+    or either connection if the capacitor voltage is not known and the line voltage is high.
+    """
     over_line = (ratings.capacitor_voltage / ratings.voltage)[:, None]
     high = (ratings.voltage > TAPPED_ABOVE)[:, None]
     tapped = np.where(np.isnan(over_line), high & (z["tap"] > 0), over_line < TAPPED_BELOW)
@@ -431,16 +454,19 @@ def _tap(ratings: Ratings, z):
 
 
 def _over_line(ratings: Ratings, drawn: _Drawn):
-    """Usual voltage of the capacitor at the rating over what feeds it: less than its own rating."""
+    """Return the usual capacitor voltage at the rating divided by the voltage that feeds it.
+
+    It is less than the capacitor's rated voltage.
+    """
     marked = ratings.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
     usual = VOLTAGE_CAPACITOR.centre
     return np.clip(CAPACITOR_USED * np.nan_to_num(marked, nan=np.inf), 1.1, usual)
 
 
 def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
-    """Circuits with the eight sampled values and usual ones for the two that are to be solved."""
+    """Return circuits with eight sampled parameters and usual values for the two to be solved."""
     base = drawn.voltage / drawn.current
-    quadrature = np.sqrt(_over_line(ratings, drawn) ** 2 - 1)  # of balanced windings
+    quadrature = np.sqrt(_over_line(ratings, drawn) ** 2 - 1)  # for balanced windings
     usual = np.sqrt(VOLTAGE_CAPACITOR.centre**2 - 1)
     a = TURNS_RATIO.at(z["turns"]) * drawn.tap * quadrature / usual
     per_ohm = R1.at(z["R1"])
@@ -466,11 +492,11 @@ def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
 
 
 def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
-    """Rotor resistance and magnetizing reactance that meet current and power at rated slip.
+    """Solve for the rotor resistance and magnetizing reactance that give rated current and power.
 
-    Newton in logarithms with steps held to a factor of 1.6; those that are there drop out. Returns
-    the circuits and the logarithm of their weight so far: 1/|Jacobian|, and minus infinity where
-    no pair was found.
+    The equations apply at rated slip. Newton's method in logarithms, with steps limited to a factor
+    of 1.6; converged cases drop out. Returns the circuits and the logarithm of their weights so
+    far: minus the logarithm of the absolute Jacobian, and minus infinity if no pair was found.
     """
     nudge = 1e-6
     shape = drawn.voltage.shape
@@ -497,7 +523,7 @@ def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
         step_Xm = (by_R2[1] * here[0] - by_R2[0] * here[1]) / safe
         step = np.clip([step_R2, step_Xm], -0.5, 0.5)
         solution[:, left] = np.clip(x + step, -5, 12)
-        left = left[misses[left] > 1e-5]  # the step just taken squares the miss
+        left = left[misses[left] > 1e-5]  # the step just applied squares the residual
         if not len(left):
             break
 
@@ -507,7 +533,7 @@ def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
 
 
 def _miss(circuit: CapacitorRun, targets, log_R2, log_Xm):
-    """Logarithms of current and power over those wanted, (2, cases)."""
+    """Return logarithms of current and power divided by their targets, shape (2, cases)."""
     voltage, slip, current, power = targets
     trial = circuit.changed(R2=np.exp(log_R2), Xm=np.exp(log_Xm))
     at = trial.balance(voltage, circuit.frequency, slip)
@@ -516,11 +542,11 @@ def _miss(circuit: CapacitorRun, targets, log_R2, log_Xm):
 
 
 def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: Ratings):
-    """Log density of the solved circuit in the priors: its pair, power factor, breakdown, capacitor
-    voltage.
+    """Return the log density of the solved circuit in the priors.
 
-    A capacitor is chosen for at least the voltage that it sees at the rating, so a circuit with
-    more across it than the nameplate's (or catalog's) figure is not the one behind it.
+    The priors are for the solved pair, power factor, breakdown torque and capacitor voltage. A
+    capacitor is selected for at least the voltage across it at the rating, so a circuit with a
+    higher voltage than the nameplate (or catalog) value is not the right circuit.
     """
     base = drawn.voltage / drawn.current
     breakdown = _breakdown_torque(circuit, drawn.voltage, circuit.frequency)
@@ -536,21 +562,21 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: R
         + Usual(_over_line(ratings, drawn), VOLTAGE_CAPACITOR.spread).log_density(
             voltage_capacitor / (drawn.voltage * drawn.tap)
         )
-        - 0.5 * np.nan_to_num(excess / CAPACITOR_VOLTAGE_READ) ** 2  # no figure: 0
+        - 0.5 * np.nan_to_num(excess / CAPACITOR_VOLTAGE_READ) ** 2  # zero if no value is given
     )
-    return np.where(beyond > rated.torque, usual, -np.inf)  # on the stable side of breakdown
+    return np.where(beyond > rated.torque, usual, -np.inf)  # stable side of breakdown
 
 
 def _breakdown_torque(circuit: CapacitorRun, voltage, frequency):
-    """Highest shaft torque [N m] of five slips between full load and standstill."""
+    """Return the maximum shaft torque [N m] at five slips between full load and standstill."""
     slips = (0.15, 0.2, 0.27, 0.36, 0.5)
     return np.max([circuit.balance(voltage, frequency, slip).torque for slip in slips], axis=0)
 
 
 def _weighed(log_weight, proposal: Ensemble, point: Point):
-    """The weights after a reading: errors of meter or nameplate on what each proposal would show.
+    """Return the weights after a reading, with meter or nameplate errors for each proposal's value.
 
-    Motors on which nothing was read keep theirs.
+    Motors without a reading keep their weights.
     """
     known = _known(point)
     worth = known & (log_weight > log_weight.max(axis=1, keepdims=True) - NOT_WORTH_WORKING)
@@ -578,9 +604,10 @@ def _settled(rated: Ensemble, voltage, fan) -> Solution:
 
 
 def _lighter(rated: Ensemble, voltage, fan) -> Solution:
-    """Steady state on a lighter fan near the rated voltage, by Newton's rule from the rated slip.
+    """Return the steady state with a lighter fan near rated voltage.
 
-    Slip and saturation are improved together; seven steps leave less than a part in 1e4.
+    Newton's method starts at rated slip. Slip and saturation are updated together; seven steps
+    leave an error of less than 1e-4.
     """
     circuit, frequency = rated.circuit, rated.circuit.frequency
     synchronous = 4 * np.pi * frequency / circuit.poles
@@ -598,10 +625,10 @@ def _lighter(rated: Ensemble, voltage, fan) -> Solution:
 
 
 def _tempered(log_weight, effective):
-    """Weights, flattened per motor until at least about ``effective`` proposals count.
+    """Return weights, flattened per motor to an effective sample size of about ``effective``.
 
-    An unusual nameplate leaves a few proposals that outweigh all others; a band of three circuits
-    would look certain where we know least.
+    For an unusual nameplate, a few proposals outweigh all others; a range from three circuits would
+    look certain although the uncertainty is greatest.
     """
     power = np.ones((len(log_weight), 1))
     for _ in range(12):

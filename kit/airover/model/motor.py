@@ -1,9 +1,9 @@
-"""One motor on a fan, at any voltages, capacitors and ratings: amps, watts, speed, torque, heat.
+"""One motor with a fan at any voltages, capacitors and ratings: amps, watts, speed, torque, heat.
 
 A `Motor` uses the ensemble and the `model.cooling.warmed` of a job's `simulation`, for one motor
-and any steps. Arrays are (steps, samples): a step is a voltage, a capacitor or a rating; every
-figure is a band. `beside` compares a motor of several ratings with motors made for one: the cost of
-its spare power.
+and any steps. Arrays have shape (steps, samples): a step is a voltage, a capacitor or a rating;
+every figure is a 90 % range. `beside` compares a motor that has several ratings with single-rating
+motors, to show the cost of its spare power.
 """
 
 from collections.abc import Callable
@@ -35,23 +35,23 @@ from airover.physics.operating_point import BREAKAWAY, fan_coefficient
 from airover.records.catalog import CatalogMotor
 from airover.records.nameplate import Nameplate
 
-USUAL_AMBIENT = 40.0  # degC, where neither a site nor a rating says more
+USUAL_AMBIENT = 40.0  # degC, if neither site nor rating gives a value
 
 
-RATED_STREAM = 5.0  # m/s over a motor on the fan it is rated for, common practice
+RATED_STREAM = 5.0  # m/s over a motor with the fan for which it is rated, common practice
 
 
 SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
 TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
 
 
-SAME_POWER = 0.01  # ratings this close are the same horsepower
+SAME_POWER = 0.01  # ratings within this fraction are the same horsepower
 
 
 class Load(NamedTuple):
-    """Load of a motor: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
+    """Load of a motor: fan ``coefficient`` [N m s^2] and ``air`` at the motor.
 
-    Samples on the last axis, or one value for all.
+    Samples are on the last axis, or one value applies to all samples.
     """
 
     coefficient: np.ndarray
@@ -59,17 +59,17 @@ class Load(NamedTuple):
 
     @classmethod
     def of(cls, conditions: Conditions) -> "Load":
-        """The fan and the air of a job."""
+        """Create from the fan and air conditions of a job."""
         return cls(conditions.coefficient, AirStream.of(conditions))
 
 
 @dataclass(frozen=True)
 class Motor:
-    """A motor as far as its nameplate, and readings on it, let it be known.
+    """One motor, identified from its nameplate and any readings.
 
-    ``rated`` has shape (samples,). ``power`` [W] and ``current`` [A] are those of its highest
-    rating on the nameplate, None where it cannot be read. ``settle`` finds where it settles:
-    the compiled one where numba is at hand.
+    ``rated``: ensemble of equivalent circuits, shape (samples,); ``shell``: thermal network;
+    ``power`` [W] and ``current`` [A]: at the highest nameplate rating, or None if unreadable;
+    ``settle``: function that finds the operating point, compiled if numba is available.
     """
 
     rated: Ensemble
@@ -84,8 +84,10 @@ class Motor:
 
     @classmethod
     def from_nameplate(cls, nameplate: Nameplate, samples=SAMPLES, seed=0, measured=()) -> "Motor":
-        """From a nameplate and any ``identify.Point`` read on the running motor. Raises
-        InputError."""
+        """Create from a nameplate and any ``identify.Point`` read on the running motor.
+
+        Raises InputError.
+        """
         if measured:
             rated = identify.from_nameplate(nameplate, samples, seed, measured)
         else:
@@ -105,9 +107,9 @@ class Motor:
 
     @classmethod
     def from_catalog(cls, motor: CatalogMotor, samples=SAMPLES, seed=0, measured=()) -> "Motor":
-        """A motor of a catalog, the same as `simulation.simulate` evaluates.
+        """Create from a catalog motor, with the same result as `simulation.simulate`.
 
-        ``measured`` are readings on it, in SI. Raises InputError.
+        ``measured``: readings on the motor, in SI units. Raises InputError.
         """
         rated, shell = identify_motors((motor,), samples, seed)
         if measured:
@@ -144,19 +146,19 @@ class Motor:
         return int(np.ravel(self.rated.circuit.poles)[0])
 
     def rated_load(self, power=None, speed_rpm=None) -> Load:
-        """The cube-law fan of its rating, or of ``power`` [W] at ``speed_rpm``, in rated air."""
+        """Return a cube-law fan for the rating, or for ``power`` [W] at ``speed_rpm``."""
         speed = self.rated.speed_rpm if speed_rpm is None else speed_rpm
         coefficient = fan_coefficient(self.rated.power if power is None else power, speed)
         ambient = USUAL_AMBIENT if self.ambient is None else self.ambient
         return Load(coefficient, AirStream(ambient, RATED_STREAM, speed))
 
     def with_capacitor(self, capacitance) -> "Motor":
-        """The same motor with another capacitor [F]."""
+        """Return the same motor with another capacitance [F]."""
         circuit = replace(self.rated.circuit, capacitance=capacitance)
         return replace(self, rated=replace(self.rated, circuit=circuit))
 
     def run(self, load: Load, voltage) -> "Run":
-        """Put the motor on ``load`` at each ``voltage`` [V] (or one), warmed up."""
+        """Return the warm motor with ``load`` at each ``voltage`` [V] (or one voltage)."""
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
         volts, fan = voltage[:, None], load.coefficient
         warm = warmed(self.rated, self.shell, load.air, volts, self.frequency, fan, self.settle)
@@ -165,7 +167,7 @@ class Motor:
 
 @dataclass(frozen=True)
 class Run:
-    """A motor at work on a load; figures are arrays (voltages, samples)."""
+    """Motor running with a load; figures are arrays of shape (voltages, samples)."""
 
     motor: Motor
     load: Load
@@ -177,7 +179,10 @@ class Run:
         return self.warm.solution
 
     def figures(self) -> dict[str, np.ndarray]:
-        """By name and unit: current, power, speed, torque, efficiency, power factor, heat."""
+        """Return figures by name and unit.
+
+        They are current, power, speed, torque, efficiency, power factor and heat.
+        """
         at = self.solution
         current = np.abs(at.current)
         return {
@@ -193,21 +198,22 @@ class Run:
         }
 
     def bands(self) -> dict[str, Band]:
-        """The same as bands; each member has shape (voltages,)."""
+        """Return the figures as 90 % ranges; each member has shape (voltages,)."""
         return {name: Band.of(values) for name, values in self.figures().items()}
 
     def first_bands(self) -> dict[str, Band]:
-        """The same at the first (or only) voltage, as numbers."""
+        """Return the 90 % ranges at the first (or only) voltage, as numbers."""
         return {name: band.first() for name, band in self.bands().items()}
 
     def part(self, which: slice) -> "Run":
-        """The run at some of its voltages."""
+        """Return the run at some of its voltages."""
         return replace(self, voltage=self.voltage[which], warm=self.warm.part(which))
 
     def starting(self) -> np.ndarray:
-        """Torque at standstill over the fan's at synchronous speed, (voltages, samples), warm.
+        """Return warm standstill torque divided by fan torque at synchronous speed.
 
-        Below ``operating_point.BREAKAWAY`` the bearings hold the fan.
+        The result has shape (voltages, samples). Below ``operating_point.BREAKAWAY``, bearing
+        friction prevents the fan from starting.
         """
         circuit = at_temperature(self.motor.rated, self.motor.shell, self.warm.nodes)
         torque = circuit.balance(self.voltage[:, None], self.motor.frequency, 1.0).torque
@@ -215,12 +221,12 @@ class Run:
         return torque / (self.load.coefficient * synchronous**2)
 
     def chance_of_start(self) -> np.ndarray:
-        """Share of the samples, (voltages,), that start and run up warm to their working range."""
+        """Return the fraction of samples that start warm and run up, shape (voltages,)."""
         runs = (self.starting() > BREAKAWAY) & (self.warm.slip < SLIP_RUNNING)
         return runs.mean(axis=1)
 
     def room_to_trip(self) -> Band | None:
-        """Kelvin from the winding to where a protector of its class trips; (voltages,)."""
+        """Return the margin [K] from winding to class trip temperature, shape (voltages,)."""
         if self.motor.insulation_class is None:
             return None
         trip = float(insulation.protector_limit(self.motor.insulation_class))
@@ -228,9 +234,10 @@ class Run:
 
 
 class CapacitorStep(NamedTuple):
-    """A motor with one capacitor: ``share`` of the right one's microfarads, and bands.
+    """Motor with one capacitor; figures are 90 % ranges.
 
-    ``life`` [h] is that of the capacitor itself, None where its marked voltage is not known.
+    ``share``: capacitance as a fraction of the correct value; ``life``: life of the capacitor
+    itself [h], None if its marked voltage is not known.
     """
 
     share: float
@@ -245,28 +252,29 @@ class CapacitorStep(NamedTuple):
 
 
 def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=TEMP_CAPACITOR):
-    """Amps, heat and starting with weak and oversized capacitors at one ``voltage`` [V].
+    """Return amps, heat and starting with weak and oversized capacitors at one ``voltage`` [V].
 
-    ``temp_capacitor`` [degC] is that of the capacitor, which ages with it and with the voltage
-    across it; class B of IEC 60252-1 is taken. Raises InputError out of range.
+    ``temp_capacitor``: capacitor temperature [degC]. Capacitor life depends on this temperature and
+    on the voltage across the capacitor; class B of IEC 60252-1 is assumed. Raises InputError if a
+    value is out of range.
     """
     return tuple(_capacitor_step(motor, load, voltage, share, temp_capacitor) for share in shares)
 
 
 class RatingStep(NamedTuple):
-    """A motor of several ratings on the fan of one of them, and what that costs."""
+    """Motor that has several ratings, with the fan of one of them: currents and energy."""
 
     power: float
     plate_current: float
     bands: dict[str, Band]
-    energy: Band  # kWh in a year
+    energy: Band  # kWh per year
 
 
 def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0):
-    """``motor`` on the cube-law fan of each of its ratings at ``voltage`` [V].
+    """Return ``motor`` with the cube-law fan of each of its ratings at ``voltage`` [V].
 
-    ``energy`` counts ``hours`` [h] of running a year. With a motor of one rating beside it, one
-    sees what the spare power costs. Raises InputError.
+    ``hours``: running hours per year, used for ``energy``. Comparison with a single-rating motor
+    shows the cost of the spare power. Raises InputError.
     """
     if hours <= 0:
         raise InputError("hours", f"{hours:g} h", Message("error.plate.hours"))
@@ -281,8 +289,11 @@ def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0)
 
 
 class Beside(NamedTuple):
-    """One fan: ``step`` of the motor of several ratings there, the motor that was made for this
-    ``power`` [W] alone, and its ``other_step``; None where the catalog has no such motor."""
+    """Motor that has several ratings and a single-rating motor with the same fan.
+
+    ``power``: fan's rated power [W]; ``step``: motor that has several ratings; ``other`` and
+    ``other_step``: single-rating motor, None if the catalog has none.
+    """
 
     power: float
     step: RatingStep
@@ -291,9 +302,9 @@ class Beside(NamedTuple):
 
 
 def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
-    """Motor of one rating, of this ``power`` [W], that draws the least amps by its nameplate.
+    """Return the single-rating motor for ``power`` [W] with the lowest nameplate amps.
 
-    It has the volts, hertz and poles of ``motor``.
+    Its volts, hertz and poles are the same as those of ``motor``.
     """
     same = [
         one
@@ -306,9 +317,10 @@ def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
 
 
 def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
-    """``motor`` and dedicated ones of ``motors`` on the fan of each of its ratings.
+    """Return ``motor`` and single-rating ``motors`` with the fan of each of its ratings.
 
-    ``voltage`` [V]. The energy of each step is that of one hour [kWh]. Raises InputError.
+    ``voltage``: supply voltage [V]. The energy of each step is for one hour [kWh]. Raises
+    InputError.
     """
     steps = ratings(motor, voltage, hours=1.0, samples=SAMPLES)
     found = []
@@ -325,7 +337,7 @@ def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorSte
     bands = run.first_bands()
     across, made_for = bands["capacitor_v"], motor.capacitor_voltage
     hours = None
-    if made_for is not None:  # the highest voltage is the shortest life
+    if made_for is not None:  # the highest voltage gives the shortest life
         hours = Band(*(float(capacitor.life(v, temp_capacitor, made_for)) for v in across[::-1]))
     return CapacitorStep(
         share=share,

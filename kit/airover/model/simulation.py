@@ -1,14 +1,15 @@
-"""Simulation of catalog motors and the failed motor on the job's fan: speed, amps, watts, heat.
+"""Simulation of catalog motors and the failed motor with the job's fan: speed, amps, watts, heat.
 
-This is the one simulation of a motor on a fan: single job, counter list, stock, lessons, page,
-documents and worksheets show its figures, and tests/project/test_one_motor.py compares them. It is
-the first stable crossing of motor and fan torque from standstill, with resistances at each node's
-own temperature. All motors, the failed one included, meet the same 100 samples of fan, air and
-supply, so they differ by their data and not by chance.
+This is the only simulation of a motor with a fan. Jobs, counter lists, stock, lessons, the page,
+documents and worksheets all show its figures, and tests/project/test_one_motor.py compares them.
+The operating point is the first stable intersection of motor and fan torque from standstill, with
+resistances at each node's own temperature. All motors, including the failed one, use the same 100
+samples of fan, air and supply, so differences between motors come from their data and not from
+chance.
 
-Arrays are (voltages, motors, samples): lowest, usual and highest supply voltage; besides, each
-motor at the lowest voltage of its rating. It is a steady state: no run-up time, no gusts, no
-windmilling fan.
+Arrays have shape (voltages, motors, samples) for the lowest, usual and highest supply voltage. Each
+motor is also evaluated at its lowest rated voltage. The simulation is steady-state: run-up time,
+gusts and a windmilling fan are not modeled.
 """
 
 from dataclasses import dataclass
@@ -29,22 +30,25 @@ from airover.physics.thermal_network import Nodes
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 
-SAMPLES = 100  # of everything that is not known, for every motor in every document
-LOW, USUAL, HIGH = 0, 1, 2  # places on the voltage axis
-SLIP_RUNNING = 0.30  # a motor that slips more crawls
-ABLE_TO_RUN = (0.75, 1.25)  # of the rated voltages: a motor is not simulated beyond
+SAMPLES = 100  # Monte Carlo samples, the same number for every motor in every document
+LOW, USUAL, HIGH = 0, 1, 2  # indices on the voltage axis
+SLIP_RUNNING = 0.30  # a motor with more slip is crawling
+# fractions of the rated voltages: a motor is not simulated outside this range
+ABLE_TO_RUN = (0.75, 1.25)
 RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdown
 
 
 class Identified(NamedTuple):
-    """Motors as their nameplates describe them: equivalent circuits at the rating and heat paths,
-    both (motors, samples)."""
+    """Identified motors: equivalent circuits at the rating and thermal networks.
+
+    Both have shape (motors, samples).
+    """
 
     rated: Ensemble
     shell: Shell
 
     def picked(self, which) -> "Identified":
-        """Some of the motors: ``which`` is an index, a slice or an array of numbers."""
+        """Return some of the motors; ``which`` is an index, a slice or an array of indices."""
         shape = self.rated.power.shape
 
         def part(value):
@@ -53,7 +57,7 @@ class Identified(NamedTuple):
         return Identified(self.rated.rearranged(part), self.shell.rearranged(part))
 
     def and_then(self, other: "Identified") -> "Identified":
-        """These motors, followed by the ``other`` ones."""
+        """Return these motors followed by the ``other`` ones."""
         return Identified(
             _joined(self.rated, other.rated, self.rated.power.shape, other.rated.power.shape),
             _joined(self.shell, other.shell, self.rated.power.shape, other.rated.power.shape),
@@ -62,14 +66,16 @@ class Identified(NamedTuple):
 
 @dataclass(frozen=True)
 class MotorOnFan:
-    """Motors simulated on a job. Arrays are (voltages, motors, samples), SI, degC.
+    """Motors simulated on a job; arrays have shape (voltages, motors, samples), SI units, degC.
 
-    ``nodes`` [degC] are the whole thermal network, ``temp_winding`` the average that resistance
-    would show. At the lowest voltage that each motor is rated for, ``runs_low`` (motors, samples)
-    says whether it starts, runs up and stays on the stable side of breakdown, ``speed_low`` [rpm]
-    at which speed, and ``reserve`` is its breakdown torque there over the fan's torque at the
-    speed of its load. ``failed`` is the failed motor under the same conditions, alone; None on the
-    failed motor itself, and where its nameplate says neither power nor amps.
+    ``nodes`` [degC]: all nodes of the thermal network; ``temp_winding``: average winding
+    temperature by the resistance method. At each motor's lowest rated voltage, shape (motors,
+    samples): ``runs_low``: True if the motor starts, runs up and stays on the stable side of
+    breakdown; ``speed_low``: speed [rpm]; ``reserve``: breakdown torque divided by fan torque at
+    the speed of the fan load.
+
+    ``failed``: failed motor alone under the same conditions; None for the failed motor itself, or
+    if its nameplate gives neither power nor amps.
     """
 
     job: Job
@@ -97,17 +103,17 @@ class MotorOnFan:
 
     @property
     def speed_ratio(self):
-        """Speed over the one at which the fan's load is stated."""
+        """Speed divided by the speed at which the fan load is stated."""
         return self.solution.speed_rpm / self.conditions.speed_rpm
 
     def warm_circuit(self, voltage: int, number: int) -> CapacitorRun:
-        """Motor ``number`` as warm as it gets at one of the three voltages; shape (samples,)."""
+        """Return motor ``number``'s warm circuit at one of the voltages, shape (samples,)."""
         circuit = at_temperature(self.rated, self.shell, self.nodes.part(voltage))
         return circuit.rearranged(lambda value: np.broadcast_to(value, self.reserve.shape)[number])
 
     @cached_property
     def figures(self) -> dict[str, np.ndarray]:
-        """Figures by name and unit, each (voltages, motors, samples)."""
+        """Figures by name and unit, each with shape (voltages, motors, samples)."""
         at, conditions = self.solution, self.conditions
         current = np.abs(at.current)
         return {
@@ -127,8 +133,10 @@ class MotorOnFan:
 
     @cached_property
     def winding_without_rating(self) -> np.ndarray:
-        """Average winding [degC] at the usual voltage, (motors, samples), where the maker's rating
-        is not taken as evidence: body, losses and air alone."""
+        """Average winding temperature [degC] at usual voltage, ignoring the maker's rating.
+
+        It is based on body, losses and air alone; shape (motors, samples).
+        """
         shell = Shell.of(bodies(self.motors), self.rated, 0, trust_rating=False)
         conditions = self.conditions
         air = AirStream.of(conditions)
@@ -137,14 +145,15 @@ class MotorOnFan:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """The same figures as bands over the samples, each member (voltages, motors)."""
+        """Figures as 90 % ranges over the samples; each member has shape (voltages, motors)."""
         return {name: Band.of(values) for name, values in self.figures.items()}
 
 
 def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOnFan:
-    """Simulate ``motors`` of a catalog on ``job``, the failed motor beside them.
+    """Simulate catalog ``motors`` on ``job``, together with the failed motor.
 
-    The same ``seed`` gives the same ``samples``. Raises InputError for a job that says too little.
+    The same ``seed`` gives the same ``samples``. Raises InputError if the job has too little
+    information.
     """
     motors = tuple(motors)
     conditions = site_conditions(job, samples, seed)
@@ -156,7 +165,7 @@ def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOn
 def simulate_identified(
     job: Job, motors, identified: Identified, conditions: Conditions, seed: int = 0
 ) -> MotorOnFan:
-    """Simulate ``motors`` that are ``identified`` under the ``conditions`` of ``job``.
+    """Simulate ``identified`` motors under the ``conditions`` of ``job``.
 
     Raises InputError.
     """
@@ -173,17 +182,20 @@ def simulate_identified(
 def identify_motors(
     motors: tuple[CatalogMotor, ...], samples: int = SAMPLES, seed: int = 0
 ) -> Identified:
-    """Catalog ``motors`` identified from their nameplates; amps of every rating are evidence.
+    """Identify catalog ``motors`` from their nameplates; amps of every rating are evidence.
 
-    A motor gets the same circuits alone and among others.
+    A motor gets the same circuits alone or together with other motors.
     """
     rated = identify.ensemble(catalog_ratings(motors), samples, seed, lower_ratings(motors))
     return Identified(rated, Shell.of(bodies(motors), rated, seed))
 
 
 def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identified | None:
-    """The failed motor, shape (1, samples); None if its nameplate gives neither power nor amps, or
-    if it could not run on the supply that was measured."""
+    """Identify the failed motor, shape (1, samples).
+
+    Returns None if its nameplate gives neither power nor amps, or if it could not run on the
+    measured supply.
+    """
     nameplate, supply = job.nameplate, job.site.voltage
     if nameplate.power is None and nameplate.current is None:
         return None
@@ -201,10 +213,10 @@ def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identifi
 
 
 def lower_ratings(motors) -> tuple[Point, ...]:
-    """Amps of catalog ``motors`` at their lower ratings, on the cube-law fan of each.
+    """Return amps of catalog ``motors`` at their lower ratings, each with its cube-law fan.
 
-    The first point holds the next-to-highest rating of each motor, and so on; NaN for motors that
-    have none.
+    The first point contains the second-highest rating of each motor, and so on; NaN for motors
+    without one.
     """
     most = max(len(motor.ratings) for motor in motors)
     volts = np.array([[motor.voltage_high] for motor in motors])
@@ -220,7 +232,7 @@ def lower_ratings(motors) -> tuple[Point, ...]:
 
 
 class FanRun(NamedTuple):
-    """Motors on fans: warm at the supply voltages, and at the lowest voltage of their ratings."""
+    """Warm motors with fans at the supply voltages and at their lowest rated voltages."""
 
     warm: Warm
     runs_low: np.ndarray
@@ -228,7 +240,7 @@ class FanRun(NamedTuple):
     breakdown: np.ndarray
 
     def picked(self, which) -> "FanRun":
-        """Some of the motors."""
+        """Return some of the motors."""
         low = (value[which] for value in (self.runs_low, self.speed_low, self.breakdown))
         return FanRun(self.warm.part((slice(None), which)), *low)
 
@@ -236,10 +248,10 @@ class FanRun(NamedTuple):
 def run_on_fan(
     motors: Identified, load, lowest, voltage=None, frequency=None, settle=quickest
 ) -> FanRun:
-    """Motors warmed up on a ``load``: the Conditions of a job, or anything with its arrays.
+    """Return warm motors with a ``load`` (a job's Conditions, or the same arrays).
 
-    ``lowest`` [V], (motors, 1), is the lowest voltage of each motor's rating; ``voltage`` [V] and
-    ``frequency`` [Hz] are those of the load unless given.
+    ``lowest``: lowest rated voltage of each motor [V], shape (motors, 1); ``voltage`` [V] and
+    ``frequency`` [Hz]: supply, by default that of the load.
     """
     voltage = load.voltage[:, None, None] if voltage is None else voltage
     frequency = load.frequency if frequency is None else frequency
@@ -259,7 +271,7 @@ def run_on_fan(
 def assembled(
     job, motors, conditions, rated, shell, found: FanRun, failed: MotorOnFan | None
 ) -> MotorOnFan:
-    """A MotorOnFan from its parts; all arrays hold the motors of the job alone."""
+    """Return a MotorOnFan assembled from its parts; all arrays contain only the job's motors."""
     return MotorOnFan(
         job=job,
         motors=tuple(motors),
@@ -279,30 +291,31 @@ def assembled(
 
 
 def lowest_voltages(motors) -> list[float]:
-    """Lowest supply voltage [V] that each of ``motors`` is rated for."""
+    """Return the lowest rated supply voltage [V] of each of ``motors``."""
     return [voltage_limits(motor.voltage_low, motor.voltage_high)[0] for motor in motors]
 
 
 def lowest_voltage_of(job: Job) -> float:
-    """Lowest supply voltage [V] that the failed motor was rated for."""
+    """Return the lowest rated supply voltage [V] of the failed motor."""
     voltage = job.nameplate.voltage or job.site.voltage
     return voltage_limits(voltage.low, voltage.high)[0]
 
 
 def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
-    """Highest torque [N m] near the working range, at ``voltage`` [V] and ``frequency`` [Hz].
+    """Return the maximum torque [N m] near the running range.
 
-    The highest of six slips; arrays broadcast.
+    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]. The maximum of six slips
+    is used; arrays broadcast.
     """
     torques = [circuit.balance(voltage, frequency, slip).torque for slip in RUNNING_UP]
     return np.max(torques, axis=0)
 
 
 def catalog_ratings(motors) -> Ratings:
-    """The nameplates of catalog motors at their highest rating, at which their rpm is stated."""
+    """Return nameplates of catalog motors at their highest rating, to which their rpm applies."""
 
     def of(read):
-        return [read(motor) for motor in motors]  # Plate takes None as not known
+        return [read(motor) for motor in motors]  # Plate accepts None for unknown values
 
     return Ratings(
         voltage=of(lambda motor: motor.voltage_high),
@@ -317,15 +330,14 @@ def catalog_ratings(motors) -> Ratings:
 
 
 def bodies(motors) -> Body:
-    """The bodies of catalog motors."""
+    """Return the bodies of catalog motors."""
     return Body.of(
         (m.body_diameter, m.body_length, m.ambient_rating, m.insulation_class) for m in motors
     )
 
 
 def _joined(one, other, shape, other_shape):
-    """Two ensembles or shells as one; their values may broadcast to the
-    arrays."""
+    """Join two ensembles or shells; their values may broadcast to the arrays."""
     values = []
 
     def kept(value):
@@ -340,7 +352,7 @@ def _joined(one, other, shape, other_shape):
 def _split(
     found: FanRun, job, motors, everything: Identified, conditions: Conditions, has_failed
 ) -> MotorOnFan:
-    """The simulated motors, with the failed motor, which came first, apart."""
+    """Separate the failed motor, which comes first, from the simulated motors."""
 
     def of(which, motors, failed):
         mine, (rated, shell) = found.picked(which), everything.picked(which)

@@ -1,13 +1,13 @@
-"""Motor size for a fan: from a fan curve and a system, or from a failed motor's nameplate.
+"""Motor size for a fan, from a fan curve and a system or from a failed motor's nameplate.
 
-The duty is a set of equally likely samples, so every figure is a band. The rating is the next
-standard horsepower above the shaft power with 10 % margin (common practice). Ranges are taken as
-evenly likely. Sound is 50 log10 of the ratio of speeds (common practice): no more than a hint.
-Nothing here replaces amps and volts measured on the running motor.
+The duty is a set of equally likely samples, so every figure is a 90 % range. The rating is the next
+standard horsepower above the shaft power with 10 % margin (common practice). All values within an
+input range are assumed equally likely. Sound is 50 log10 of the speed ratio (common practice), a
+rough guide only. No result here replaces amps and volts measured on the running motor.
 
-`Tried` motors on a sized duty, the next larger and smaller ones, and a coil that gets dirty
-(`dirty_coil`): their amps, watts and winding temperature come from `model.motor.Motor`, which the
-caller makes from a catalog row or from a nameplate with readings.
+`Tried` gives the motors at a sized duty and at the next larger and smaller ratings; `dirty_coil`
+simulates a coil that gets dirty. Amps, watts and winding temperature come from `model.motor.Motor`,
+which the caller creates from a catalog row or from a nameplate with readings.
 """
 
 from dataclasses import dataclass, field
@@ -40,25 +40,26 @@ SAMPLES = 200
 HORSEPOWER = 745.6999  # W
 # Standard ratings of small motors up to 1 hp, as in NEMA MG 1 10.33; from memory, not verified.
 STANDARD = ("1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4", "1")
-MARGIN = 0.10  # of the shaft power, common practice, no source
-SERVICE_LOW = 0.9  # of rated voltage, down to which a motor carries its rating (NEMA MG 1 12.44)
-SOUND_PER_DECADE = 50.0  # dB per tenfold speed of one fan, common practice, no source
+MARGIN = 0.10  # fraction of the shaft power, common practice, no source
+# fraction of rated voltage at which a motor still delivers its rating (NEMA MG 1 12.44)
+SERVICE_LOW = 0.9
+SOUND_PER_DECADE = 50.0  # dB per factor of ten in speed of one fan, common practice, no source
 
 MARGIN_RANGE = Range(0.0, 1.0, "")
 VOLTAGE_SHARE = Range(0.5, 1.2, "of rated voltage")
-SPREAD = (0.5, 2.0)  # what scatter of the points may do to the pressure, at most
+SPREAD = (0.5, 2.0)  # maximum effect of scatter in the points on the pressure, as a factor
 
 
-NO_PRESSURE = 0.05  # of the highest pressure: as good as free delivery
+NO_PRESSURE = 0.05  # fraction of the maximum pressure: effectively free delivery
 
 
-SAME_POWER = 0.02  # ratings this close are the same horsepower
-SERVICE = 0.10  # either side of rated voltage (NEMA MG 1 12.44, from memory, not verified)
+SAME_POWER = 0.02  # ratings within this fraction are the same horsepower
+SERVICE = 0.10  # above and below rated voltage (NEMA MG 1 12.44, from memory, not verified)
 DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 
 
 class Horsepower(NamedTuple):
-    """A standard rating: its ``text``, as on a nameplate, and ``power`` [W]."""
+    """Standard rating: ``text`` as on a nameplate and ``power`` [W]."""
 
     text: str
     power: float
@@ -69,11 +70,12 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 
 @dataclass(frozen=True)
 class Duty:
-    """Duty of a fan at one speed; arrays of shape (samples,).
+    """Duty of a fan at one speed; arrays have shape (samples,).
 
-    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W], ``torque`` [N m], air
-    ``density`` [kg/m3]. ``several`` and ``extrapolated`` as in ``fan.OperatingPoint``, as shares
-    of the samples. ``variances`` of the power [W2], by what is not known.
+    ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]; ``flow``: airflow [m3/s];
+    ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; ``several`` and
+    ``extrapolated``: as in ``fan.OperatingPoint``, fractions of the samples; ``variances``:
+    variance of the power [W2] for each uncertain input. ``torque`` is the shaft torque [N m].
     """
 
     speed_rpm: np.ndarray
@@ -87,7 +89,7 @@ class Duty:
 
     @classmethod
     def of(cls, conditions: Conditions) -> "Duty":
-        """The duty of a job: from its fan's curve, or from the failed motor's nameplate."""
+        """Create from a job's fan curve, or from the failed motor's nameplate."""
         facts = (
             conditions.speed_rpm,
             conditions.density,
@@ -99,11 +101,11 @@ class Duty:
 
     @property
     def torque(self):
-        """At the shaft [N m]."""
+        """Shaft torque [N m]."""
         return self.power / (self.speed_rpm * np.pi / 30)
 
     def bands(self) -> dict[str, Band]:
-        """Flow, pressure, power, torque and density as bands, each with its unit in its name."""
+        """Return flow, pressure, power, torque and density as 90 % ranges; units in the names."""
         return {
             "flow_m3s": Band.of(self.flow),
             "pressure_pa": Band.of(self.pressure),
@@ -114,13 +116,14 @@ class Duty:
 
 
 def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapolate=False) -> Duty:
-    """The duty of a ``fan.FanCurve`` on a system, in air of the site.
+    """Return the duty of a ``fan.FanCurve`` with a system in the site's air.
 
-    ``resistance`` [Pa s2/m6] of the system in that air and ``density`` [kg/m3] are each one number,
-    a pair (low, high) in which every value is as likely, or (samples,). ``speed_rpm`` is one
-    number. The scatter of measured points counts too, as that of single points, which is more than
-    the curve's own. With ``extrapolate`` as in ``FanCurve.operating_point``. Raises InputError out
-    of range or out of the curve's reach.
+    ``resistance``: system resistance [Pa s2/m6] in that air; ``density``: air density [kg/m3]. Each
+    is one number, a pair (low, high) with all values in between equally likely, or an array of
+    shape (samples,). ``speed_rpm``: speed [rpm], one number; ``extrapolate``: as in
+    ``FanCurve.operating_point``. The scatter of measured points is included as the scatter of
+    single points, which is larger than the uncertainty of the curve itself. Raises InputError if a
+    value is out of range or beyond the range of the curve.
     """
     z = normal_draws(
         np.random.default_rng(seed), ("resistance", "density", "pressure", "power"), samples
@@ -152,12 +155,13 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
 
 @dataclass(frozen=True)
 class Size:
-    """The motor that a duty requires.
+    """Motor required for a duty.
 
-    ``needed`` shaft power [W] with its margin; ``standard`` the rating above its middle, ``sure``
-    the one above its high end: where they differ, measuring pays. ``smaller`` and ``larger`` are
-    the ratings beside ``standard`` (None at the list's ends), ``load`` the duty's power over
-    ``standard``.
+    ``needed``: required shaft power [W] with margin; ``torque``: required torque [N m];
+    ``standard``: next standard rating above the median of ``needed``; ``sure``: next standard
+    rating above its upper limit. If the two differ, a measurement is worthwhile. ``smaller`` and
+    ``larger``: ratings next to ``standard`` (None at the ends of the list); ``load``: duty power
+    divided by ``standard``.
     """
 
     needed: Band
@@ -170,12 +174,12 @@ class Size:
 
 
 def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
-    """The standard horsepower for a ``Duty``.
+    """Return the standard horsepower for a ``Duty``.
 
-    ``margin`` on the shaft power, 0 to 1. ``voltage_share`` is the lowest voltage of the line over
-    the motor's rated one: a motor carries its rating down to 0.9 of that (NEMA MG 1 12.44, from
-    memory, not verified), and below it torque goes with the square of the voltage. Raises
-    InputError out of range and for more than 1 hp.
+    ``margin``: margin on the shaft power, 0 to 1; ``voltage_share``: lowest supply voltage divided
+    by the motor's rated voltage. A motor delivers its rating down to 0.9 of rated voltage (NEMA MG
+    1 12.44, from memory, not verified); below that, torque is proportional to the square of the
+    voltage. Raises InputError if a value is out of range or more than 1 hp is required.
     """
     margin = float(check("margin", margin, MARGIN_RANGE))
     share = float(check("voltage_share", voltage_share, VOLTAGE_SHARE))
@@ -195,7 +199,9 @@ def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
 
 
 def above(power) -> Horsepower:
-    """The smallest standard rating of at least ``power`` [W]. Raises InputError above 1 hp.
+    """Return the smallest standard rating of at least ``power`` [W].
+
+    Raises InputError above 1 hp.
 
     >>> above(200.0).text
     '1/3 hp'
@@ -213,10 +219,11 @@ def above(power) -> Horsepower:
 class Overload:
     """Shaft power along the whole measured curve at one speed and density.
 
-    ``largest`` [W] (a band where the points scatter) at ``flow`` [m3/s], and ``working``, the
-    largest beyond the stall; ``over``: the least and greatest flow between which a rating is
-    exceeded, None where it never is or none was given; ``load``: largest power over the rating.
-    ``to_free_delivery`` and ``to_stall`` say whether the curve was measured that far.
+    ``largest``: maximum shaft power [W] (a 90 % range if the points scatter); ``flow``: airflow at
+    that point [m3/s]; ``working``: maximum shaft power beyond stall; ``stall_flow``: airflow at
+    stall [m3/s]; ``over``: minimum and maximum flow between which the rating is exceeded, None if
+    it is never exceeded or no rating was given; ``load``: maximum power divided by the rating;
+    ``to_free_delivery`` and ``to_stall``: True if the curve was measured to that point.
     """
 
     largest: Band
@@ -230,15 +237,16 @@ class Overload:
 
 
 def overload(curve, speed_rpm, density, rating=None) -> Overload:
-    """Largest shaft power along the curve, as with a blocked coil or no coil at all.
+    """Return the maximum shaft power along the curve, as with a blocked coil or with no coil.
 
-    ``curve`` a ``fan.FanCurve``; ``speed_rpm`` and ``density`` [kg/m3] one number each; ``rating``
-    [W] of the motor. The speed is held, so this is the worst case: an overloaded motor slows.
-    Raises InputError out of range.
+    ``curve``: a ``fan.FanCurve``; ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3];
+    ``rating``: motor rating [W]. Speed and density are one number each. The speed is constant, so
+    this is the worst case: an overloaded motor slows down. Raises InputError if a value is out of
+    range.
     """
     speed_ratio = float(check("speed_rpm", speed_rpm, SPEED_RPM)) / curve.speed_rpm
     carried = float(check("density", density, DENSITY)) / curve.density * speed_ratio**3
-    # between its points the curve is monotone: the largest power is one of theirs
+    # the curve is monotonic between its points, so the maximum power is at one of the points
     most = int(np.argmax(curve.power))
     working = curve.flow >= (curve.flow[0] if curve.stall_flow is None else curve.stall_flow)
     spread = Band(-1.645, 0.0, 1.645).scaled(curve.scatter.power * carried)
@@ -257,10 +265,11 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
 
 
 class SpeedStep(NamedTuple):
-    """The same fan on the same system at another speed.
+    """Same fan with the same system at another speed.
 
-    ``bands`` as of a ``Duty``; ``standard`` horsepower with its margin; ``sound`` [dB] over that
-    of the first speed, a hint by a rule of the trade: 50 times the decadic logarithm.
+    ``bands``: as for a ``Duty``; ``standard``: standard horsepower with margin; ``sound``: sound
+    level relative to the first speed [dB], a rough guide: 50 times the base-10 logarithm of the
+    speed ratio.
     """
 
     speed_rpm: float
@@ -271,10 +280,10 @@ class SpeedStep(NamedTuple):
 
 
 def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SAMPLES, seed=0):
-    """One ``SpeedStep`` for each of ``speeds_rpm``: what a motor of other poles would make of it.
+    """Return one ``SpeedStep`` for each of ``speeds_rpm``, for motors with other numbers of poles.
 
-    ``curve``, ``resistance`` [Pa s2/m6] and ``density`` [kg/m3] as in duty. The system's line does
-    not change, so the fan laws hold whole. Raises InputError as duty does.
+    ``curve``, ``resistance`` [Pa s2/m6] and ``density`` [kg/m3]: as in duty. The system resistance
+    does not change, so the fan laws apply exactly. Raises InputError as duty does.
     """
     steps = []
     for speed_rpm in speeds_rpm:
@@ -286,8 +295,11 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
 
 
 class Air(NamedTuple):
-    """The air of a unit: ``temp_in`` [degC] that enters its coil, the ``heat`` [W] that the coil
-    gives off (0: the motor is in the entering air), the fan's ``diameter`` [m]."""
+    """Air in a unit.
+
+    ``temp_in``: air temperature entering the coil [degC]; ``heat``: heat rejected by the coil [W]
+    (0 if the motor is in the entering air); ``diameter``: fan diameter [m].
+    """
 
     temp_in: float
     heat: float
@@ -295,10 +307,11 @@ class Air(NamedTuple):
 
 
 def load_of(duty, temp_air, diameter, seed=0) -> Load:
-    """A `Duty` as the load of a motor in air of ``temp_air`` [degC].
+    """Return a `Duty` as a motor's load in air of ``temp_air`` [degC].
 
-    The air's speed at the motor is the mean through the circle of the fan's ``diameter`` [m] times
-    0.8 to 1.4 (engineering judgment). Samples as the duty has. Raises InputError out of range.
+    Air speed at the motor is 0.8 to 1.4 times the mean speed through the area of the fan
+    ``diameter`` [m] (engineering judgment). The number of samples is that of the duty. Raises
+    InputError if a value is out of range.
     """
     area = np.pi / 4 * check("diameter", diameter, DIAMETER) ** 2
     samples = duty.power.shape[-1]
@@ -309,21 +322,22 @@ def load_of(duty, temp_air, diameter, seed=0) -> Load:
 
 
 def at_rating(motors, rating, poles, voltage) -> CatalogMotor | None:
-    """The single-phase motor of ``motors`` with the top ``rating`` [W], or None.
+    """Return the single-phase motor of ``motors`` with the top ``rating`` [W], or None.
 
-    It has that many ``poles`` and is made for a line of ``voltage`` [V], within 10 %. Of several,
-    the one of least amps by its nameplate.
+    The motor has the given number of ``poles`` and is rated for the supply ``voltage`` [V], within
+    10 %. If there are several, the one with the lowest nameplate amps is returned.
     """
     same = [one for one in motors if _serves(one, rating, poles, voltage)]
     return min(same, key=lambda one: one.currents[-1], default=None)
 
 
 class Tried(NamedTuple):
-    """One rating on the duty; all but ``rating`` None where no motor has it.
+    """Motor of one rating at the duty; all fields except ``rating`` are None if there is no motor.
 
-    ``bands`` as of ``model.motor.Run``: speed, amps, watts, winding temperature and more; ``load``:
-    shaft power over the rating; ``room`` [K] to the protector's trip, None where its class is not
-    known; ``chance_of_start`` warm, a share of the samples.
+    ``bands``: as in ``model.motor.Run`` (speed, amps, watts, winding temperature and more);
+    ``load``: shaft power divided by the rating; ``room``: margin to the protector's trip
+    temperature [K], None if its class is not known; ``chance_of_start``: fraction of samples that
+    start warm.
     """
 
     rating: Horsepower
@@ -335,11 +349,12 @@ class Tried(NamedTuple):
 
 
 def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tuple[Tried, ...]:
-    """The next smaller, the right and the next larger motor simulated on a ``Duty``.
+    """Return the next smaller, the correct and the next larger motor, simulated at a ``Duty``.
 
-    ``motors`` of a catalog; ``temp_air`` [degC] at the motor, fan ``diameter`` [m], ``voltage``
-    [V]; ``around`` is the right ``Horsepower``, None for the one above the duty's middle. A rating
-    that no motor of so many ``poles`` has is shown without figures. Raises InputError out of range.
+    ``motors``: catalog motors; ``temp_air``: air temperature at the motor [degC]; ``diameter``: fan
+    diameter [m]; ``voltage``: supply voltage [V]; ``poles``: number of poles; ``around``: the
+    correct ``Horsepower``, None for the rating above the duty's median power. A rating without a
+    motor with this number of poles has no figures. Raises InputError if a value is out of range.
     """
     load = load_of(duty, temp_air, diameter)
     middle = float(np.median(duty.power))
@@ -353,10 +368,11 @@ def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tu
 
 
 class DirtStep(NamedTuple):
-    """One state of the coil: ``dirt`` times its clean resistance; bands with the unit in the name.
+    """One condition of the coil.
 
-    ``bands``: flow, pressure, shaft power, speed, current, power in, air and winding temperature.
-    ``several``: the share of samples in which the fan may stall.
+    ``dirt``: factor on the clean resistance; ``bands``: 90 % ranges of flow, pressure, shaft power,
+    speed, current, input power, air temperature and winding temperature, with the units in their
+    names; ``several``: fraction of samples in which the fan may stall.
     """
 
     dirt: float
@@ -365,22 +381,24 @@ class DirtStep(NamedTuple):
 
 
 class DirtSweep(NamedTuple):
-    """``steps`` that the curve reaches, and the ``beyond`` ones whose flows were not measured."""
+    """Coil conditions: ``steps`` within the range of the curve, and ``beyond`` outside."""
 
     steps: tuple[DirtStep, ...]
     beyond: tuple[float, ...]
 
 
 def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts=DIRTS, seed=0):
-    """Flow, shaft power, amps and winding temperature together as a coil gets dirty.
+    """Return flow, shaft power, amps and winding temperature together as a coil gets dirty.
 
-    ``curve`` a ``fan.FanCurve``, ``parts`` a ``fan_change.System`` [Pa s2/m6] of one number per
-    part, ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the
-    fan, ``voltage`` [V], ``speed_rpm`` near the motor's own. Each step has a cube-law coefficient
-    of its own, less air at the motor, and that air hotter, since the same heat goes into less of
-    it. Density is kept as given, which leaves out that hotter air takes less shaft power: about 1 %
-    in 3 K. Raises InputError out of range, or where even the clean coil is out of the curve's
-    reach.
+    ``curve``: a ``fan.FanCurve``; ``parts``: a ``fan_change.System`` [Pa s2/m6] with one number per
+    part; ``motor``: a ``model.motor.Motor``; ``unit_air``: an ``Air``; ``density``: air density at
+    the fan [kg/m3]; ``voltage``: supply voltage [V]; ``speed_rpm``: speed [rpm] close to the
+    motor's own; ``dirts``: factors on the clean resistance.
+
+    Each step has its own cube-law coefficient, less airflow at the motor, and hotter air, since the
+    same heat is transferred to less air. Density is constant, which neglects that hotter air
+    requires less shaft power: about 1 % for 3 K. Raises InputError if a value is out of range, or
+    if even the clean coil is outside the range of the curve.
     """
     samples = motor.rated.power.shape[-1]
     reached = [dirt for dirt in dirts if _reaches(curve, parts, density, dirt)] or dirts[:1]
@@ -417,17 +435,18 @@ def _sampled(name, given, accepted, z):
 
 
 def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressure, power):
-    """Operating points with ``pressure`` and ``power`` off by so many deviations of the scatter.
+    """Return operating points with scatter in pressure and power.
 
-    A curve that gives f times the pressure meets the system where the curve itself would meet 1/f
-    of its resistance.
+    ``pressure`` and ``power``: numbers of standard deviations of the scatter. A curve with f times
+    the pressure meets the system at the point where the curve itself would meet 1/f of its
+    resistance.
     """
     point = curve.operating_point(resistance, speed_rpm, density, extrapolate)
     carried = density / curve.density * (speed_rpm / curve.speed_rpm) ** 2
     off = pressure * curve.scatter.pressure * carried
     factor = np.clip(1 + off / np.maximum(point.pressure, np.abs(off) + 1e-9), *SPREAD)
     if np.any(factor != 1):
-        # in reach: scatter moves the point along the measured curve and not off it
+        # within range: scatter moves the point along the measured curve, not off it
         least, most = (end * density / curve.density for end in curve.resistances(curve.density))
         moved = np.clip(
             resistance / factor, np.minimum(least, resistance), np.maximum(most, resistance)
@@ -443,7 +462,7 @@ def _shifted(spread: Band, power) -> Band:
 
 
 def _over(curve, speed_rpm, density, rating):
-    """The ends of the flows at which the shaft takes more than ``rating``, to a 400th part."""
+    """Return the flows between which the shaft power exceeds ``rating``, with 1/400 resolution."""
     ends = curve.flow[[0, -1]] * speed_rpm / curve.speed_rpm
     flow = np.union1d(np.linspace(*ends, 401), curve.flow * speed_rpm / curve.speed_rpm)
     exceeded = flow[curve.at(flow, speed_rpm, density).power > rating]
@@ -477,6 +496,6 @@ def _reaches(curve, parts, density, dirt) -> bool:
 
 
 def _stacked(duties) -> Duty:
-    """Duties as one, of arrays (steps, samples)."""
+    """Return several duties as one, with arrays of shape (steps, samples)."""
     names = ("speed_rpm", "density", "flow", "pressure", "power")
     return Duty(*(np.stack([getattr(one, name) for one in duties]) for name in names))

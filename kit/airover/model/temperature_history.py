@@ -1,18 +1,20 @@
-"""All samples of one motor over time: running, locked rotor, no voltage, cycles, protector.
+"""Temperature history of a motor's samples: running, locked rotor, no voltage, cycles, trips.
 
-Losses follow each sample's winding and rotor temperatures, through a table of the warm circuit.
-While the fan is off, only natural convection on the shell and radiation cool the motor. Compared
-with `physics.thermal_transient.follow`, with the circuit solved at every moment, the rise of a
-locked winding is within 3 %.
+Losses depend on each sample's winding and rotor temperatures and are interpolated in a table of the
+warm circuit. While the fan is off, the motor is cooled only by natural convection on the shell and
+by radiation. Compared with `physics.thermal_transient.follow`, which solves the circuit at every
+time step, the temperature rise of a locked winding is within 3 %.
 
-- A run is equal cycles, three per hour at half load (common practice), with no wind in between.
-  `year_of_cycles` adds up insulation damage over cycles; for the sample motor it gives twice the
-  life of steady running (`aging`).
-- No nameplate says where a protector opens. It opens 5 to 30 K below the highest temperature that
-  the standard allows for the class and closes 30 to 60 K lower (common practice, no source). It
-  senses windings and shell, so with a locked rotor the winding gets hotter than its trip point.
-- `nuisance_trips` counts steady running over a year; supply voltage is a triangle over its range,
-  one value per hour. Left out: gusts, a dirty coil, a unit that cycles on its high-pressure switch.
+- A run consists of equal cycles, three per hour at half load (common practice), with no wind during
+  off periods. `year_of_cycles` adds up insulation damage over cycles; for the sample motor it gives
+  twice the life of steady running (`aging`).
+- No nameplate gives the temperature at which a protector opens. It is assumed to open 5 to 30 K
+  below the maximum temperature that the standard allows for the class and to close 30 to 60 K lower
+  (common practice, no source). It senses windings and shell, so with a locked rotor the winding
+  gets hotter than the trip temperature.
+- `nuisance_trips` counts hours of steady running over a year; supply voltage has a triangular
+  distribution over its range, with one value per hour. Gusts, a dirty coil and a unit that cycles
+  on its high-pressure switch are not modeled.
 """
 
 from dataclasses import dataclass
@@ -36,34 +38,40 @@ from airover.physics.thermal_network import Nodes, placed
 from airover.physics.thermal_transient import HELD, Protector, ThermalMoment, follow_many
 
 STEP = 20.0  # s
-TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are calculated
-ROTOR_OVER = np.array([0.0, 120.0])  # K over the windings, likewise
+TABLE = np.linspace(-60.0, 340.0, 11)  # degC, winding temperatures for which losses are calculated
+# K, rotor temperatures above the windings for which losses are calculated
+ROTOR_OVER = np.array([0.0, 120.0])
 _LOSSES = ("loss_main", "loss_aux", "loss_rotor", "loss_core", "loss_friction")
 SAMPLES, YEAR_SAMPLES = 20, 40
-CYCLES_AT_HALF = 3.0  # in an hour in which the unit runs half of the time; common practice
-LEAST_SHARE, MOST_SHARE = 0.05, 0.95  # of an hour: beyond, it does not run, or does not stop
-SUNRISE, SUNSET = 6.0, 18.0  # h, for a day's trace
+CYCLES_AT_HALF = 3.0  # cycles per hour when the unit runs half of the time; common practice
+# fractions of an hour: outside this range the unit does not run, or does not stop
+LEAST_SHARE, MOST_SHARE = 0.05, 0.95
+SUNRISE, SUNSET = 6.0, 18.0  # h, for a one-day history
 HOUR = 3600.0  # s
-SETTLING = 3.0 * HOUR  # s after which cycles are alike
+SETTLING = 3.0 * HOUR  # s, after which cycles are identical
 RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
 
 
 # Common practice, no source.
 TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
 RESET_BELOW_TRIP = (30.0, 60.0)  # K
-SENSES_WINDING = (0.5, 1.0)  # share of what it senses; the rest is the shell's
+# weight of the winding in the sensed temperature; the rest is the shell
+SENSES_WINDING = (0.5, 1.0)
 CAUSES = ("blade blocked", "capacitor open")
-OPEN_CAPACITOR = 1e-4  # of the right one's microfarads
-LOCKED_STEP = 1.0  # s: a locked winding warms by about a kelvin in each
-VOLTAGES, TEMPS = 9, 5  # at which a year is evaluated
+OPEN_CAPACITOR = 1e-4  # fraction of the correct microfarads
+LOCKED_STEP = 1.0  # s: a locked winding warms by about 1 K per step
+VOLTAGES, TEMPS = 9, 5  # numbers of voltages and temperatures at which a year is evaluated
 OVERLOAD = 4 * HOUR  # s
 DURATION = Range(60.0, 48 * HOUR, "s")
 
 
 class Powered(NamedTuple):
-    """Heat that acts on a motor in one state: a ``table`` of its five losses (losses, rotor over
-    winding, winding, samples), or None without current; ``convection`` [W/m2K], its coefficient,
-    ``temp_air`` [degC], ``sun`` [W] on the shell."""
+    """Heat acting on a motor in one state.
+
+    ``table``: five losses [W], shape (losses, rotor over winding, winding, samples), None without
+    current; ``convection``: convection coefficient [W/m2K]; ``temp_air``: air temperature [degC];
+    ``sun``: solar heat on the shell [W].
+    """
 
     table: np.ndarray | None
     convection: np.ndarray
@@ -71,8 +79,10 @@ class Powered(NamedTuple):
     sun: np.ndarray
 
     def losses(self, temps: Nodes, average):
-        """The five losses [W] at node temperatures, ``average`` that of the winding; two
-        straight lines between calculated times."""
+        """Return the five losses [W] at node temperatures ``temps``, interpolated linearly.
+
+        ``average``: average winding temperature [degC].
+        """
         if self.table is None:
             return [0.0] * len(_LOSSES)
         place = np.clip((average - TABLE[0]) / (TABLE[1] - TABLE[0]), 0, len(TABLE) - 1.001)
@@ -84,7 +94,10 @@ class Powered(NamedTuple):
 
 
 def running(motor: Motor, load: Load, voltage) -> Powered:
-    """A motor that turns its fan: ``load`` and ``voltage`` [V] as in Motor.run."""
+    """Return the state of a motor that turns its fan.
+
+    ``load`` and ``voltage`` [V]: as in Motor.run.
+    """
     steady = motor.run(load, voltage)
     speed = load.air.speed * steady.solution.speed_rpm[0] / load.air.speed_rpm
     convection = motor.shell.film(speed, load.air.temp_air)
@@ -94,23 +107,26 @@ def running(motor: Motor, load: Load, voltage) -> Powered:
 
 
 def standing(motor: Motor, load: Load, voltage) -> Powered:
-    """A motor under ``voltage`` [V] that does not turn."""
+    """Return the state of a motor with ``voltage`` [V] applied that does not turn."""
     held = _at_table(motor).balance(float(voltage), motor.frequency, 1.0)
     return _powered(motor, load, held, 0.0)
 
 
 def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
-    """A motor without voltage, in ``temp_air`` [degC] or in the load's air."""
+    """Return the state of a motor without voltage, in ``temp_air`` [degC] or in the load's air."""
     found = _powered(motor, load, None, 0.0)
     return found if temp_air is None else found._replace(temp_air=np.asarray(temp_air))
 
 
 @dataclass(frozen=True)
 class HeatHistory:
-    """A motor's samples in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
-    ``average`` [degC] of the winding are (times, samples), as is ``closed``: whether the protector
-    lets current through. ``powered`` (times,) says whether the unit called for the fan on the way
-    there."""
+    """Temperature history of a motor's samples.
+
+    ``time`` [s]: shape (times,); ``temps``: node temperatures [degC], shape (times, samples);
+    ``average``: average winding temperature [degC], shape (times, samples); ``closed``: True if the
+    protector conducts, shape (times, samples); ``powered``: True if the unit called for the fan in
+    the preceding step, shape (times,).
+    """
 
     time: np.ndarray
     temps: Nodes
@@ -120,17 +136,20 @@ class HeatHistory:
 
     @property
     def hottest(self) -> np.ndarray:
-        """The hotter one of the two windings [degC], (times, samples)."""
+        """Temperature [degC] of the hotter winding, shape (times, samples)."""
         return np.maximum(self.temps.winding_main, self.temps.winding_aux)
 
     def bands(self) -> dict[str, Band]:
-        """Winding's average, hotter winding and shell [degC]; each member has shape (times,)."""
+        """Return 90 % ranges of average winding, hotter winding and shell temperature [degC].
+
+        Each member has shape (times,).
+        """
         shown = {"winding": self.average, "hottest": self.hottest, "shell": self.temps.shell}
         return {name: Band.of(values) for name, values in shown.items()}
 
 
 class Stretch(NamedTuple):
-    """State ``acting`` until ``end`` [s]; ``on`` says whether the unit calls for the fan."""
+    """State ``acting`` until time ``end`` [s]; ``on`` is True if the unit calls for the fan."""
 
     end: float
     on: bool
@@ -140,10 +159,11 @@ class Stretch(NamedTuple):
 def followed(
     motor: Motor, stretches, temps: Nodes, step=STEP, protector: Protector | None = None, held=HELD
 ) -> HeatHistory:
-    """Follow all samples of ``motor`` through ``stretches`` from node ``temps`` [degC].
+    """Simulate all samples of ``motor`` through ``stretches`` from temperatures ``temps``.
 
-    ``step`` [s], ``held`` [s] and ``protector`` as in `thermal_time.follow_many`; a protector may
-    have arrays (samples,). Raises InputError.
+    ``temps`` [degC], ``step`` [s], ``held`` [s] and ``protector``: as in
+    `thermal_transient.follow_many`; a protector may have arrays of
+    shape (samples,). Raises InputError.
     """
     samples = len(motor.rated.power)
     shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, samples))[0])
@@ -165,9 +185,10 @@ def followed(
 
 
 def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
-    """Numbers of ``samples`` samples that represent all: evenly spread by how hot the winding gets.
+    """Return the indices of ``samples`` representative samples.
 
-    ``load`` and ``voltage`` [V] as in Motor.run.
+    They are evenly spaced in order of winding temperature. ``load`` and ``voltage`` [V]: as in
+    Motor.run.
     """
     temp = motor.run(load, voltage).warm.temp_winding[0]
     places = (np.arange(samples) + 0.5) * len(temp) / samples
@@ -175,7 +196,7 @@ def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.nda
 
 
 def moved(load: Load, temp_air, sunshine=1.0) -> Load:
-    """The ``load`` in air of ``temp_air`` [degC] and with a share of its sun, the ``sunshine``.
+    """Return ``load`` in air of ``temp_air`` [degC] with a fraction ``sunshine`` of its solar heat.
 
     Warmer air is thinner and loads the fan less. Arrays broadcast.
     """
@@ -185,18 +206,18 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
 
 
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
-    """The last of many equal cycles of a unit that runs for a ``run_share`` of the time.
+    """Return the last of many equal cycles of a unit that runs for a fraction of the time.
 
-    ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor is in air of
-    ``temp_outdoor`` [degC], a number or samples. Time begins with a run. The share is 0.05 to 1;
-    cycles are shortest where it is a half: 3 an hour. All samples are followed. Raises InputError
-    out of range.
+    ``load`` and ``voltage`` [V]: as in Motor.run; ``run_share``: running fraction of the time, 0.05
+    to 1; ``temp_outdoor``: air temperature [degC] between runs, a number or samples. The cycle
+    begins with a run. Cycles are shortest, 3 per hour, at a fraction of one half. All samples are
+    simulated. Raises InputError if a value is out of range.
     """
     share = float(check("run_share", run_share, RUN_SHARE))
     outdoor = check("temp_outdoor", temp_outdoor, TEMP_AIR)
     on, off = running(motor, load, voltage), idle(motor, load, outdoor)
     length = _cycle_length(share)
-    # from temperatures that are nearly those of the middle of a cycle
+    # start close to the average temperatures of a cycle
     warm = motor.run(load, voltage).warm.nodes
     start = Nodes(*(outdoor + share * (np.ravel(node) - outdoor) for node in warm))
     before = max(int(np.ceil(SETTLING / length)), 1)
@@ -212,12 +233,13 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHis
 def day(
     motor: Motor, conditions: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
 ) -> HeatHistory:
-    """A day of 24 ``temps_outdoor`` [degC], one an hour from midnight on, and no day before it.
+    """Return the history of a day with 24 hourly outdoor temperatures, without a preceding day.
 
-    ``motor`` and ``conditions`` have equally many samples; ``voltage`` [V] is the usual one if
-    None. The unit runs for `season.run_fraction` of each hour, ``temp_design`` [degC]
-    being where it runs all the time, in equal cycles; the sun shines from 6 to 18 h as half a
-    wave. Raises InputError for other than 24 temperatures and out of range.
+    ``motor`` and ``conditions``: same number of samples; ``temps_outdoor``: outdoor temperatures
+    [degC] from midnight on; ``temp_design``: temperature [degC] at which the unit runs
+    continuously; ``voltage``: supply voltage [V], None for the usual one. In each hour the unit
+    runs for `climate.run_fraction` of the time in equal cycles. Solar heat is a half sine wave from
+    6 to 18 h. Raises InputError if there are not 24 temperatures or a value is out of range.
     """
     outdoor = check("temps_outdoor", temps_outdoor, TEMP_AIR)
     if outdoor.shape != (24,):
@@ -238,11 +260,13 @@ def day(
 
 
 class CycledYear(NamedTuple):
-    """A winding's life in a year of cycles. ``years`` with the unit's cycles, ``steady`` with the
-    winding as hot as in steady running in every hour that it runs; both None without a class.
+    """Winding life in a year of cycles.
 
-    ``reached`` is how much of its steady rise over outdoor air the winding reaches at the end of
-    a run, at each of ``temp_outdoor`` [degC]; members of shape (temperatures,)."""
+    ``years``: life [years] with the unit's cycles; ``steady``: life [years] with the winding at its
+    steady-state temperature in every running hour; both None without a class. ``reached``:
+    temperature rise over outdoor air at the end of a run divided by the steady-state rise, at each
+    of ``temp_outdoor`` [degC]; members have shape (temperatures,).
+    """
 
     years: Band | None
     steady: Band | None
@@ -253,10 +277,11 @@ class CycledYear(NamedTuple):
 def year_of_cycles(
     motor: Motor, conditions: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
 ) -> CycledYear:
-    """Life of the winding over a ``season`` under the job's ``conditions``, with short cycles.
+    """Return the winding life over a ``season`` under the job's ``conditions``, with short cycles.
 
-    Damage adds up also while the stopped motor cools; ``motor`` has as many samples as the job.
-    Life as in aging.years_of_life. Raises InputError out of range.
+    ``motor`` and ``conditions``: same number of samples. Damage while the stopped motor cools is
+    included. Life is calculated as in aging.years_of_life. Raises InputError if a value is out of
+    range.
     """
     outdoor, volts = season.temp_outdoor, conditions.voltage[1]
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -282,9 +307,10 @@ def year_of_cycles(
 
 
 def usual_protector(insulation_class, samples, seed=0) -> Protector:
-    """Protectors of a class, as samples: where they trip and reset [degC] and what they feel.
+    """Return typical protectors of a class: trip and reset temperatures, sensing weights.
 
-    ``insulation_class`` A, B, F or H. Raises InputError for another one, or None.
+    ``insulation_class``: A, B, F or H; temperatures are in degC. Raises InputError for any other
+    class or None.
     """
     limit = insulation.protector_limit(insulation_class)
     names = ("trip", "reset", "winding")
@@ -299,11 +325,11 @@ def usual_protector(insulation_class, samples, seed=0) -> Protector:
 
 @dataclass(frozen=True)
 class TripCycle:
-    """A protector's work over the ``history``: when it opened and closed, how hot it got.
+    """Protector operation over the ``history``: opening and closing times, peak temperatures.
 
-    Bands are over the samples in which it opened (closed again, opened twice), and None where those
-    are fewer than half. ``first_hour`` and ``later`` [degC] are the highest windings that
-    the standard allows a locked rotor of the class.
+    Ranges are over the samples in which the protector opened (closed again, opened twice), and None
+    if fewer than half did. ``first_hour`` and ``later``: maximum winding temperatures [degC] that
+    the standard allows with a locked rotor for the class.
     """
 
     history: HeatHistory
@@ -312,41 +338,44 @@ class TripCycle:
 
     @property
     def share(self) -> float:
-        """Share of the samples in which it opens at all."""
+        """Fraction of samples in which the protector opens."""
         return float(np.mean(self._openings(1) < np.inf))
 
     @property
     def time_to_trip(self) -> Band | None:
-        """Seconds from the beginning to the first opening."""
+        """Time [s] from the beginning to the first opening."""
         return _trips_band(self._openings(1))
 
     @property
     def time_to_reset(self) -> Band | None:
-        """Seconds from the first opening to the closing again."""
+        """Time [s] from the first opening to the following closing."""
         return _trips_band(_after(self._openings(1), self._switchings(1, 1)))
 
     @property
     def cycles_per_hour(self) -> Band | None:
-        """Openings an hour, from the first two: later ones come a little slower."""
+        """Openings per hour, from the first two; later cycles are slightly longer."""
         period = _trips_band(self.period)
         return None if period is None else Band(*(HOUR / end for end in reversed(period)))
 
     @property
     def period(self) -> np.ndarray:
-        """Seconds from the first to the second opening, (samples,); inf where it never comes."""
+        """Time [s] from the first to the second opening, shape (samples,); inf if none."""
         return _after(self._openings(1), self._openings(2))
 
     @property
     def peak(self) -> Band:
-        """Hottest temperature [degC] that the hotter winding's average reaches."""
+        """Maximum [degC] of the hotter winding's average temperature."""
         return Band.of(self.history.hottest.max(axis=0))
 
     def _openings(self, number):
         return self._switchings(number, -1)
 
     def _switchings(self, number, way):
-        """Seconds of each sample's switching of this ``number`` and ``way``; inf where there is
-        none. One that is open from the beginning opened at 0 s."""
+        """Return the time [s] of a switching operation in each sample, inf if there is none.
+
+        ``number``: count of the operation; ``way``: -1 (opening) or 1 (closing). A protector that is
+        open from the beginning opened at 0 s.
+        """
         flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
         reached = np.cumsum(flips, axis=0) >= number
         at = np.argmax(reached, axis=0)
@@ -362,11 +391,11 @@ def locked_rotor(
     samples=SAMPLES,
     seed=0,
 ) -> TripCycle:
-    """A motor that is under ``voltage`` [V] and does not turn, guarded, for a ``duration`` [s].
+    """Return the protector cycling of a motor that does not turn, with ``voltage`` [V] applied.
 
-    ``cause`` is "blade blocked", which finds it warm from its work on ``load``, or "capacitor
-    open", with which a motor does not start, so that it begins as warm as the air. Its class has
-    to be A, B, F or H. Raises InputError.
+    ``cause``: "blade blocked" (the motor is warm from running with ``load``) or "capacitor open"
+    (the motor cannot start, so it begins at air temperature); ``duration``: simulated time [s]. The
+    class must be A, B, F or H. Raises InputError.
     """
     if cause not in CAUSES:
         raise InputError("cause", repr(cause), either(CAUSES))
@@ -380,8 +409,11 @@ def locked_rotor(
 
 
 def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPLES, seed=0):
-    """A running motor with its protector for a ``duration`` [s] after a start in air as warm as
-    ``load`` has it, at ``voltage`` [V]: a TripCycle. Raises InputError as locked_rotor does."""
+    """Return the TripCycle of a running motor with its protector, started at air temperature.
+
+    ``load``: fan load and air; ``voltage``: supply voltage [V]; ``duration``: simulated time [s].
+    Raises InputError as locked_rotor does.
+    """
     motor, load, _ = _thinned(motor, load, voltage, samples)
     at_work = running(motor, load, voltage)
     return _guarded(
@@ -390,11 +422,12 @@ def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPL
 
 
 class NuisanceTrips(NamedTuple):
-    """Openings of a protector in a year though nothing is broken.
+    """Nuisance trips of a protector in a year without any fault.
 
-    ``hours`` [h a year] in which a steady run would open it, ``trips`` a year, ``chance`` the
-    share of the samples with any; ``room`` [K] between what it feels and where it opens in the
-    warmest hour at the worst voltage."""
+    ``hours``: hours per year in which steady running would open the protector; ``trips``: trips per
+    year; ``chance``: fraction of samples with any trips; ``room``: margin [K] between sensed and
+    opening temperature in the warmest hour at the worst voltage.
+    """
 
     hours: Band
     trips: Band
@@ -403,11 +436,12 @@ class NuisanceTrips(NamedTuple):
 
 
 def nuisance_trips(motor: Motor, conditions: Conditions, season: Season, seed=0) -> NuisanceTrips:
-    """Trips per year of a sound ``motor`` over a ``season`` under the job's ``conditions``.
+    """Return the trips per year of a sound ``motor`` over a ``season``.
 
-    ``motor`` has as many samples as the job. The line's voltage is taken as a triangle over its
-    range, its top at the usual one. Steady running in each hour, so short cycles make it a little
-    too many. How fast it cycles is followed in time at the warmest hour. Raises InputError.
+    ``motor`` and ``conditions``: same number of samples. Supply voltage has a triangular
+    distribution over its range with its peak at the usual voltage. Steady running is assumed in
+    each hour; because real cycles are short, the result is slightly high. The cycling rate is
+    simulated over time at the warmest hour. Raises InputError.
     """
     protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
     grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)
@@ -441,7 +475,7 @@ def _powered(motor: Motor, load: Load, solution: Solution | None, convection) ->
 
 
 def _at_table(motor: Motor):
-    """The circuits at all of the table's temperatures: (rotor over winding, winding, samples)."""
+    """Return circuits at all table temperatures, shape (rotor over winding, winding, samples)."""
     winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
     rotor = winding + ROTOR_OVER[:, None, None]
     temps = Nodes.all_at(winding)._replace(rotor=rotor)
@@ -449,13 +483,13 @@ def _at_table(motor: Motor):
 
 
 def _cycle_length(share) -> float:
-    """Length [s] of a cycle: as a thermostat's band makes it, 1 / (4 n share (1 - share))."""
+    """Return the cycle length [s] from the thermostat band, 1 / (4 n share (1 - share))."""
     stopping = max(1 - share, 1 - MOST_SHARE)
     return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
 
 
 def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
-    """Stretches of ``number`` cycles."""
+    """Return the stretches of ``number`` cycles."""
     found = []
     for start in begin + length * np.arange(number):
         found.append(Stretch(start + share * length, True, on))
@@ -465,7 +499,7 @@ def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
 
 
 def _hour(begin, share, on, off) -> list[Stretch]:
-    """An hour of whole cycles, or of running on, or of none."""
+    """Return one hour of whole cycles, of continuous running, or without running."""
     if share < LEAST_SHARE / 2:
         return [Stretch(begin + HOUR, False, off)]
     if share > MOST_SHARE:
@@ -475,12 +509,12 @@ def _hour(begin, share, on, off) -> list[Stretch]:
 
 
 def _daylight(hour) -> float:
-    """The sun at an ``hour`` of the day, over that at noon."""
+    """Return solar heat at an ``hour`` of the day divided by solar heat at noon."""
     return max(np.sin(np.pi * (hour - SUNRISE) / (SUNSET - SUNRISE)), 0.0)
 
 
 def _damage(course: HeatHistory, share, insulation_class, seed):
-    """Share of the winding's life that an hour of running uses up, the standing with it."""
+    """Return the fraction of winding life used up by an hour of running, including off periods."""
     if insulation_class is None:
         return np.ones(course.average.shape[-1])
     rate = 1 / life_hours(course.average, insulation_class, seed)
@@ -501,8 +535,10 @@ def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
 
 
 def _over_trip(motor, conditions, protector, grid, voltage):
-    """Temperature sensed by the protector over its opening temperature [K], (temperatures,
-    samples)."""
+    """Return sensed temperature minus the protector's opening temperature [K].
+
+    The result has shape (temperatures, samples).
+    """
     load = Load.of(conditions)
     there = moved(load, grid[:, None] + load.air.temp_air - conditions.temp_outdoor)
     nodes = motor.run(there, np.full(len(grid), voltage)).warm.nodes
@@ -514,7 +550,7 @@ def _at_hours(season, grid, over):
 
 
 def _triangle(low, usual, high):
-    """Voltages [V] that are evenly likely where a triangle says how likely each one is."""
+    """Return voltages [V] at equally spaced probabilities of a triangular distribution."""
     if low == high:
         return np.array([usual])
     u = (np.arange(VOLTAGES) + 0.5) / VOLTAGES
@@ -524,13 +560,13 @@ def _triangle(low, usual, high):
 
 
 def _between(voltages, table, voltage):
-    """The table at a voltage, by straight lines between its three."""
+    """Interpolate the table linearly between its three voltages."""
     hats = [np.interp(voltage, voltages, hat) for hat in np.eye(len(voltages))]
     return np.tensordot(hats, table, axes=1)
 
 
 def _after(earlier, later):
-    """Seconds from one to the other, inf where there is no later one."""
+    """Return the time [s] between two events, inf if there is no later one."""
     return np.subtract(later, earlier, out=np.full_like(later, np.inf), where=np.isfinite(later))
 
 

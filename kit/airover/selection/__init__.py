@@ -1,1 +1,1 @@
-"""The check table, the answer, and the same table for many jobs at once."""
+"""Check table, answer, and the same table for many jobs at once."""

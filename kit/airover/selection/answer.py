@@ -1,6 +1,6 @@
-"""The answer to a job: what is needed, the candidates in order, and what was assumed.
+"""Answer to a job: requirements, ranked candidates, and assumptions.
 
-`counter_list` gives the motors that fit each of many nameplates, with the same samples and rules.
+`counter_list` returns the motors that fit each of many nameplates, with the same samples and rules.
 """
 
 import difflib
@@ -21,7 +21,7 @@ from airover.selection.batches import ready
 from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose, compared
 
-NAMED = 5  # motors that a refusal names
+NAMED = 5  # number of motors named in an error message
 CAUTIONS = tuple(
     Message(f"safety.{name}") for name in ("power", "capacitor", "guard", "codes", "measure")
 )
@@ -29,7 +29,7 @@ CAUTIONS = tuple(
 
 @dataclass(frozen=True)
 class Answer:
-    """The ``candidates`` of a job, best first; ``needed`` bands in SI by their JSON names."""
+    """Candidates for a job, best first; ``needed``: 90 % ranges in SI units by JSON name."""
 
     job: Job
     needed: dict[str, Band]
@@ -41,9 +41,9 @@ class Answer:
         return tuple(c for c in self.candidates if c.verdict != DOES_NOT_FIT)
 
     def named(self, name: str) -> Candidate:
-        """The fitting candidate of that ``name``, or model, in any case of letters.
+        """Return the fitting candidate with this ``name`` or model, ignoring case.
 
-        Raises InputError for a name that no candidate has, and for a motor that does not fit.
+        Raises InputError if no candidate has this name or the motor does not fit.
         """
         wanted = " ".join(name.lower().split())
         for one in self.candidates:
@@ -57,16 +57,16 @@ class Answer:
         raise InputError("motor", quoted(name), self._offered(name))
 
     def _offered(self, name: str = "") -> str | Message:
-        """Names that are accepted, those near to ``name`` first."""
+        """Return the accepted names, those similar to ``name`` first."""
         names = [one.case.motor.name for one in self.fitting]
         near = difflib.get_close_matches(name, names, n=NAMED)
         return one_of((near or names)[:NAMED]) or Message("answer.refused.no_motor")
 
     @property
     def failed(self) -> dict[str, Band] | None:
-        """The failed motor's simulated figures at the usual voltage, under the same conditions.
+        """Simulated figures of the failed motor at the usual voltage, under the same conditions.
 
-        None where its nameplate gives neither power nor amps, or nothing can run on this supply.
+        None if its nameplate gives neither power nor amps, or no motor can run on this supply.
         """
         simulation = self.candidates[0].case.simulation
         if simulation is None or simulation.failed is None:
@@ -86,12 +86,12 @@ class Answer:
 
     @property
     def asked(self) -> tuple[Message, ...]:
-        """Questions about the recommended motor: two at the most."""
+        """Questions about the recommended motor, at most two."""
         return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
 
     @property
     def verdict(self) -> Message:
-        """The answer in one sentence."""
+        """Verdict in one sentence."""
         if not self.fitting:
             return self._none_fits()
         best = self.fitting[0]
@@ -105,7 +105,7 @@ class Answer:
         return Message("answer.with_work", work=work[0], **named)
 
     def _none_fits(self) -> Message:
-        """Verdict that none fits, and the check that most motors fail."""
+        """Return the verdict that no motor fits, with the check that most motors fail."""
         names = [check.name for c in self.candidates for check in c.having(FAIL)]
         name = max(sorted(set(names)), key=names.count)
         failing, count = names.count(name), len(self.candidates)
@@ -118,10 +118,10 @@ class Answer:
 def answer(
     job: Job, motors, *, samples: int = SAMPLES, seed: int = 0, thorough: bool = False
 ) -> Answer:
-    """Compare ``job`` with ``motors``: simulate and judge them. Motors of another speed or size are
-    not simulated, unless ``thorough``.
+    """Simulate ``motors`` on ``job`` and check them against the selection rules.
 
-    Raises InputError for a job that this method does not cover or that says too little.
+    Motors of another speed or size are not simulated, unless ``thorough``. Raises InputError if the
+    method does not cover the job or the job has too little information.
     """
     check_scope(job)
     conditions = site_conditions(job, samples, seed)
@@ -147,8 +147,11 @@ def _counted(name: str, count: int) -> Message:
 
 @dataclass(frozen=True)
 class Fitting:
-    """One motor for a nameplate; ``chance`` is the share of the samples in which its load, heat and
-    starting are right, None where the catalog does not give their limits."""
+    """Motor that fits a nameplate.
+
+    ``chance``: fraction of samples in which load, heat and starting are within limits; None if the
+    catalog does not give the limits.
+    """
 
     candidate: Candidate
     chance: float | None
@@ -156,7 +159,7 @@ class Fitting:
 
 @dataclass(frozen=True)
 class Entry:
-    """One nameplate of the list: the job, its motors, best first, or why it is ``refused``."""
+    """One nameplate: the job and its fitting motors, best first, or why it was ``refused``."""
 
     job: Job
     fitting: tuple[Fitting, ...]
@@ -164,7 +167,7 @@ class Entry:
 
 
 def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
-    """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
+    """Return an Entry for each job in ``needs``, in the same order, evaluated against ``motors``.
 
     Raises InputError for an empty list.
     """

@@ -1,10 +1,10 @@
-"""Many jobs simulated in batches against one catalog.
+"""Simulation of many jobs in batches against one catalog.
 
-Samples, rules and verdicts are those of a single job (tests compare random rows). Circuits and
-thermal networks of a catalog do not depend on the job, so they are identified once. Plain facts are
-evaluated once for equal facts, and motors that fail one of them are not simulated. Jobs with the
-same nameplate and air share their simulation. The rest is one long axis of (job, motor) pairs, cut
-into batches.
+Samples, rules and verdicts are the same as for a single job (tests compare random rows). Circuits
+and thermal networks of a catalog do not depend on the job, so they are identified once. The plain
+rules, which need no simulation, are evaluated once for each set of equal facts, and motors that
+fail one of them are not simulated. Jobs with the same nameplate and air conditions share one
+simulation. The remaining (job, motor) pairs form one long axis, which is split into batches.
 """
 
 from collections.abc import Iterator
@@ -38,12 +38,12 @@ from airover.selection.check import FAIL, STATES, Rule
 from airover.selection.comparison import Comparison
 from airover.selection.rules import PLAIN
 
-PAIRS = 120  # in a batch: its arrays then stay within some 100 MB
-# Rules of the load and the air that need no simulation.
+PAIRS = 120  # pairs per batch: its arrays then need about 100 MB
+# Rules on load and air that need no simulation.
 EARLY = tuple(
     rule for rule in load.RULES if rule.name in ("shaft power", "horsepower", "ambient rating")
 )
-# What conditions and the failed motor's simulation read of a job.
+# Job fields used by the conditions and by the failed motor's simulation.
 _NAMEPLATE = (
     "voltage", "frequency", "power", "current", "speed_rpm", "poles", "capacitor",
     "capacitor_voltage", "insulation_class", "ambient_rating", "body_diameter", "body_length",
@@ -52,37 +52,39 @@ _PHYSICS = attrgetter(*(f"nameplate.{name}" for name in _NAMEPLATE), "blade", "s
 
 
 def load_key(job: Job):
-    """Two jobs with the same key have the same conditions and the same failed motor."""
+    """Return a key; jobs with the same key have the same conditions and the same failed motor."""
     return _PHYSICS(job), job.nameplate.shaft_position == "horizontal"
 
 
 class PlainRanks:
-    """Results of the plain rules for the motors of one catalog, each once: thousands of jobs share
-    the few facts that a rule looks at."""
+    """Results of the plain rules for the motors of one catalog, each evaluated once.
+
+    Thousands of jobs share the few facts that a rule reads.
+    """
 
     def __init__(self, motors):
         self.motors = tuple(motors)
         self._known = {}
 
     def ranks(self, rule: Rule, job: Job) -> np.ndarray:
-        """The places in STATES of every motor by a plain ``rule``, (motors,)."""
+        """Return the index into STATES for every motor under a plain ``rule``, shape (motors,)."""
         key = rule.name, rule.needs(job)
         if key not in self._known:
             self._known[key] = rule.rank(rule.evaluate(Comparison(job, self.motors)))
         return self._known[key]
 
     def fail(self, job: Job) -> np.ndarray:
-        """True for motors that fail any plain rule, (motors,)."""
+        """Return True for motors that fail any plain rule, shape (motors,)."""
         return np.max([self.ranks(rule, job) for rule in PLAIN], axis=0) == STATES.index(FAIL)
 
 
 @dataclass
 class _Group:
-    """Jobs of one load: their conditions, numbers, and the motors left to be simulated."""
+    """Jobs with one load: their conditions, job numbers, and the motors left to simulate."""
 
     conditions: Conditions
     jobs: list = field(default_factory=list)
-    left: list = field(default_factory=list)  # numbers of motors for each job
+    left: list = field(default_factory=list)  # motor numbers for each job
 
     @cached_property
     def motors(self) -> np.ndarray:
@@ -90,7 +92,10 @@ class _Group:
 
 
 class Batches(NamedTuple):
-    """Jobs made ready: ``groups`` to be simulated, and why a job was ``refused``, by its number."""
+    """Jobs prepared for simulation.
+
+    ``groups``: jobs to simulate; ``refused``: reason for each rejected job, by job number.
+    """
 
     jobs: tuple[Job, ...]
     facts: PlainRanks
@@ -100,25 +105,26 @@ class Batches(NamedTuple):
     seed: int
 
     def simulated(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
-        """A job's number, the numbers of the motors simulated on it, and the job beside them.
+        """Yield each job's number, the numbers of the motors simulated on it, and its Comparison.
 
-        Each job comes once, in no order; one without motors left does not come. ``using`` finds
-        where motors settle.
+        Each job occurs once, in no particular order; a job without motors left is omitted.
+        ``using``: function that finds the operating point.
         """
         for part in _cut(self.groups):
             yield from _simulated(self, part, using)
 
 
 def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
-    """Look at all ``jobs``: which are covered, and which ``motors`` fail none of the plain rules.
+    """Prepare all ``jobs``: check which are covered and which ``motors`` pass all plain rules.
 
-    A job outside the method, or that says too little, is refused; others go on.
+    A job that the method does not cover, or that has too little information, is rejected; the
+    others continue.
     """
     return finished(readying(jobs, motors, samples, seed))
 
 
 def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
-    """The same as ``ready`` in steps, one for each job; a generator that returns the Batches."""
+    """Do the same as ``ready`` in steps, one per job; the generator returns the Batches."""
     motors = tuple(motors)
     identified, facts = identify_motors(motors, samples, seed), PlainRanks(motors)
     met = identified.rated.met.all(axis=1)
@@ -143,7 +149,7 @@ def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
 
 
 def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
-    """True for ``able`` motors that fail on load, size or air, before they are simulated."""
+    """Return True for ``able`` motors that fail on load, size or air before simulation."""
     if not len(able):
         return np.zeros(0, bool)
     at = Comparison(job, tuple(motors[number] for number in able), conditions)
@@ -152,7 +158,7 @@ def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
 
 
 def _cut(groups) -> Iterator[list[_Group]]:
-    """The groups in parts of about PAIRS pairs, each part of one frequency."""
+    """Split the groups into parts of about PAIRS pairs, each part with one frequency."""
     part, pairs = [], 0
     for group in sorted(groups, key=lambda one: one.conditions.frequency):
         other = part and part[0].conditions.frequency != group.conditions.frequency
@@ -166,7 +172,7 @@ def _cut(groups) -> Iterator[list[_Group]]:
 
 
 class _Load(NamedTuple):
-    """The fans and the air of many pairs, (pairs, samples), as `run_on_fan` reads them."""
+    """Fan and air of many pairs, shape (pairs, samples), as read by `run_on_fan`."""
 
     coefficient: np.ndarray
     temp_air: np.ndarray
@@ -178,8 +184,10 @@ class _Load(NamedTuple):
 def _simulated(
     ready: Batches, part: list[_Group], using
 ) -> Iterator[tuple[int, np.ndarray, Comparison]]:
-    """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
-    comes before the group's motors."""
+    """Simulate one batch; arrays have shape (voltages, pairs, samples).
+
+    The failed motor of each group comes before the group's motors.
+    """
     motors, conditions = ready.facts.motors, part[0].conditions
     rows, lowest, counts, everything = [], [], [], None
     for group in part:
@@ -208,14 +216,14 @@ def _simulated(
 
 
 def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
-    """One array of the conditions, a row of samples for each pair."""
+    """Return one array of the conditions, with one row of samples per pair."""
     samples = part[0].conditions.samples
     values = [np.broadcast_to(getattr(group.conditions, name), samples) for group in part]
     return np.repeat(values, counts, axis=0)
 
 
 def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """The jobs of a group, each beside its motors, as `rules.compared` gives them."""
+    """Yield the jobs of a group, each with its motors, in the form of `rules.compared`."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:

@@ -1,12 +1,12 @@
-"""Ball or sleeve bearings in one motor's place: hours of both, what limits them, recommendation.
+"""Ball or sleeve bearings for one installed motor: life of both, what limits it, recommendation.
 
-Both kinds get the same motor, fan, air, load, samples and reliability. A band of hours is the 90 %
-range of the life at that reliability: what is not known about this motor. Scatter of single motors
-of one make is in the reliability, not in the range. At other outdoor temperatures the bearings are
-warmer or cooler by as many K; losses are not recalculated.
+Both bearing types have the same motor, fan, air, load, samples and reliability. Hours are the 90 %
+range of life at that reliability; the range covers what is unknown about this motor. Motor-to-motor
+variation within one model is covered by the reliability, not by the range. At other outdoor
+temperatures, bearing temperature changes by the same number of kelvin; losses are not recalculated.
 
-Hours decide where one kind lasts clearly longer, at the same reliability and within the unit's own
-life. Where they do not, dirt, frost and quiet decide, and then the price.
+Hours decide if one type lasts clearly longer at the same reliability within the unit's own life.
+Otherwise dirt, frost and noise decide, and then the price.
 """
 
 from dataclasses import dataclass
@@ -49,29 +49,32 @@ from airover.records.job import Job
 
 BALL, SLEEVE, EITHER, NEITHER = "ball", "sleeve", "either", "neither"
 
-# Times as long at which the other kind is worth its money. Ball bearings cost about a tenth of an
-# installed motor more, and later money counts less: engineering judgment.
+# Ratio of lives at which the other type is worth its price. Ball bearings add about a tenth to the
+# price of an installed motor, and later costs are discounted: engineering judgment.
 WORTH = 1.2
 # A bearing need not outlast the unit: ASHRAE Handbook HVAC Applications, service life of small
 # split and packaged air conditioners, from memory, not verified.
 UNIT_LIFE = 15.0  # years
 GRIT = {"dust", "salt"}
-WARM_START = 10.0  # degC, where no colder start is known
+WARM_START = 10.0  # degC, if no colder start is known
 
 
-TEMPS = (20.0, 55.0)  # degC outdoors, range of a figure
+TEMPS = (20.0, 55.0)  # degC outdoors, plotted range
 STEPS = 8
-GRADE = 16.0  # mm/s, a fan after years
-BALANCED = 6.3  # mm/s, a fan as it leaves the works
-DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
-WORTH_HOURS = 0.05  # of the hours: less is no gain
+GRADE = 16.0  # mm/s, a fan after years of service
+BALANCED = 6.3  # mm/s, a new fan
+DENTS = (0.005, 0.02)  # kg, unbalance equivalent to a lost clip or a bent corner
+WORTH_HOURS = 0.05  # fraction of the hours: less is no gain
 SHORT = 1.0  # year: one season
-RARE = 0.01  # of the samples: not shown
+RARE = 0.01  # fraction of the samples: not shown
 
 
 class Advice(NamedTuple):
-    """The ``kind`` to take (BALL, SLEEVE, EITHER or NEITHER), the ``code`` of the reason, and the
-    ``reason``."""
+    """Recommendation for a bearing type.
+
+    ``kind``: type (BALL, SLEEVE, EITHER or NEITHER); ``code``: code of the reason; ``reason``:
+    reason as a message.
+    """
 
     kind: str
     code: str
@@ -79,8 +82,12 @@ class Advice(NamedTuple):
 
 
 class Use(NamedTuple):
-    """Facts beside heat and load: ``quiet`` where noise matters; ``exposure`` of the place ("rain",
-    "dust", "salt"); ``temp_start`` [degC] of the coldest start; ``hours_a_year`` [h] of running."""
+    """Facts other than heat and load.
+
+    ``quiet``: True if noise matters; ``exposure``: of the site ("rain", "dust", "salt");
+    ``temp_start``: temperature at the coldest start [degC]; ``hours_a_year``: running hours per
+    year.
+    """
 
     quiet: bool = False
     exposure: tuple[str, ...] = ()
@@ -92,10 +99,10 @@ ORDINARY = Use()
 
 
 def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=None):
-    """Advice from the verdicts on both kinds in the place ``stand`` with its ``use``.
+    """Return the recommendation from the verdicts on both bearing types for an installed motor.
 
-    ``axial`` load [N] of weight and air thrust, samples; ``position`` of the shaft, by default that
-    of ``stand``.
+    ``stand``: motor as installed; ``axial``: axial load [N] from weight and air thrust, samples;
+    ``use``: other facts; ``position``: shaft position, by default that of ``stand``.
     """
     position = position or stand.shaft_position
     thick = thick_when_cold(stand, use.temp_start)
@@ -113,7 +120,7 @@ def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=N
 
 
 class Advised(NamedTuple):
-    """Verdicts on ``ball`` and ``sleeve`` bearings in one place, and the ``advice``."""
+    """Verdicts on ``ball`` and ``sleeve`` bearings in one installation, and the ``advice``."""
 
     ball: Suits
     sleeve: Suits
@@ -124,11 +131,12 @@ def advise_for(
     shaft_position: str, temp_air, blade_mass: float, thrust: float, speed_rpm: float,
     use: Use = ORDINARY, motor_mass: float = MOTOR_MASS, seed: int = 0,
 ) -> Advised:  # fmt: skip
-    """Verdicts and advice for a usual motor with a half-inch shaft, described in plain facts.
+    """Return verdicts and advice for a typical motor with a half-inch shaft, from basic facts.
 
-    ``shaft_position`` "up", "down" or "horizontal"; ``temp_air`` low and high [degC] at the motor
-    on the design day; ``blade_mass`` of the fan and ``motor_mass`` [kg]; ``thrust`` of the air [N];
-    ``speed_rpm`` [rpm]. Raises InputError out of range.
+    ``shaft_position``: "up", "down" or "horizontal"; ``temp_air``: lower and upper air temperature
+    [degC] at the motor on the design day; ``blade_mass`` and ``motor_mass``: masses of fan and
+    motor [kg]; ``thrust``: axial thrust of the air [N]; ``speed_rpm``: speed [rpm]. Raises
+    InputError if a value is out of range.
     """
     facts = shaft_position, temp_air, blade_mass, thrust, speed_rpm
     stand = Stand.at(*facts, motor_mass=motor_mass, seed=seed)
@@ -141,11 +149,15 @@ def advise_for(
 
 
 class BearingUse(NamedTuple):
-    """The place and the use: ``temp_outdoor`` [degC] on the design day, ``shaft_position``, balance
-    ``grade`` [mm/s] of the fan and ``mass_lost`` [kg] at its tip; the air's ``discharge``;
-    ``reliability`` 0.5 (median) to 0.9995 of both kinds; ``cleanliness`` inside ball bearings; the
-    user's ``reference`` for sleeve bearings; ``quiet`` where noise matters; ``exposure`` as in a
-    job's site; ``temp_start`` [degC] of the coldest start; ``hours_a_year`` [h] of running."""
+    """Installation and use of the bearings.
+
+    ``temp_outdoor``: outdoor temperature on the design day [degC]; ``shaft_position``: as in a job;
+    ``grade``: balance grade of the fan [mm/s]; ``mass_lost``: mass missing at the blade tip [kg];
+    ``discharge``: air discharge direction; ``reliability``: 0.5 (median) to 0.9995 for both types;
+    ``cleanliness``: inside ball bearings; ``reference``: user's reference life for sleeve bearings;
+    ``quiet``: True if noise matters; ``exposure``: as in a job's site; ``temp_start``: temperature
+    at the coldest start [degC]; ``hours_a_year``: running hours per year.
+    """
 
     temp_outdoor: float
     shaft_position: str = POSITION
@@ -162,8 +174,11 @@ class BearingUse(NamedTuple):
 
 
 class BearingPlace(NamedTuple):
-    """A motor of a job: its ``stand``, the ``temp_outdoor`` [degC] at which it was simulated, and
-    the ``size`` of ball bearing that it has or would have."""
+    """Motor on a job.
+
+    ``stand``: motor as installed; ``temp_outdoor``: outdoor temperature [degC] of the simulation;
+    ``size``: ball bearing size that the motor has or would have.
+    """
 
     job: Job
     motor: CatalogMotor
@@ -173,8 +188,10 @@ class BearingPlace(NamedTuple):
 
     @classmethod
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
-        """``motor`` simulated on ``job`` at its usual voltage. Raises InputError as `simulate`
-        does."""
+        """Create from ``motor`` simulated on ``job`` at its usual voltage.
+
+        Raises InputError as `simulate` does.
+        """
         simulation = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(simulation, 0)
         outdoor = float(np.median(simulation.conditions.temp_outdoor))
@@ -182,13 +199,13 @@ class BearingPlace(NamedTuple):
 
     @property
     def usual(self) -> BearingUse:
-        """The job as it is, with a fan after years."""
+        """Conditions of the job, with a fan after years of service."""
         exposure = self.job.site.exposure
         return BearingUse(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
 
 
 class Prices(NamedTuple):
-    """Usual price of like motors with each kind of bearing; None where there is none."""
+    """Usual price of similar motors with each bearing type; None if there are none."""
 
     ball: float | None
     sleeve: float | None
@@ -196,7 +213,7 @@ class Prices(NamedTuple):
 
 
 def prices(motor: CatalogMotor, catalog) -> Prices:
-    """Middle prices in ``catalog`` of motors with the rating, poles and volts of ``motor``."""
+    """Return median catalog prices of motors with the rating, poles and volts of ``motor``."""
     alike = [
         one for one in catalog
         if one.price is not None and one.currency == motor.currency and one.phase == motor.phase
@@ -212,7 +229,7 @@ def prices(motor: CatalogMotor, catalog) -> Prices:
 
 
 class BothKinds(NamedTuple):
-    """Hours [h] of both kinds, bands, and what ``met`` them."""
+    """Life [h] of both bearing types as 90 % ranges, and the bearing duty ``met``."""
 
     met: BearingDuty
     ball: Band
@@ -221,8 +238,10 @@ class BothKinds(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class BearingStudy:
-    """Both kinds in ``place`` for the use ``asked``; two of them are never equal. Hours of both
-    kinds are those at its reliability; those of sleeve bearings are a screening estimate."""
+    """Both bearing types in ``place`` for the use ``asked``; two objects never compare equal.
+
+    Life is at the reliability of ``asked``; for sleeve bearings it is a screening estimate.
+    """
 
     place: BearingPlace
     asked: BearingUse
@@ -242,7 +261,7 @@ class BearingStudy:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Hours [h] of each kind and of each of its ends, 90 % ranges."""
+        """Life [h] of each bearing type and of each of its failure modes, 90 % ranges."""
         found = {
             "ball": self.ball.hours, "ball: grease": self.ball.grease,
             "ball: fatigue": self.ball.fatigue, "ball: fatigue, load alone": self.ball.basic,
@@ -254,7 +273,7 @@ class BearingStudy:
 
     @cached_property
     def first(self) -> dict[str, float]:
-        """Share of the samples in which each end of a kind, by its name in ``bands``, is first."""
+        """Fraction of samples in which each failure mode occurs first, by its name in ``bands``."""
         return {
             f"{kind}: {name}": share
             for kind, found in (("ball", self.ball), ("sleeve", self.sleeve))
@@ -263,38 +282,40 @@ class BearingStudy:
 
     @property
     def governing(self) -> tuple[str, str]:
-        """The first end of each kind in most of the samples, by its name in ``bands``."""
+        """Most common first failure mode of each bearing type, by its name in ``bands``."""
         return f"ball: {self.ball.governed_by}", f"sleeve: {self.sleeve.governed_by}"
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
-        """Outdoor temperatures [degC] and there the hours of ball and of sleeve bearings."""
+        """Outdoor temperatures [degC] and the life of ball and sleeve bearings at each."""
         temps = np.linspace(*TEMPS, STEPS)
         asked = self.asked._replace(temp_outdoor=temps[:, None])
         return temps, Band.of(self._ball(asked).hours), Band.of(self._sleeve(asked).hours)
 
     @cached_property
     def film(self) -> Bounds:
-        """The oil film in the fan's sleeve bearing, flooded and starved, samples."""
+        """Oil film in the fan-end sleeve bearing, with sufficient oil and starved, as samples."""
         return film(self.place.stand, self.met)
 
     @property
     def field(self) -> PressureField:
-        """Pressure in the middle one of these films, with oil enough; over the mean pressure."""
+        """Pressure divided by mean pressure in the median oil film with sufficient oil."""
         eccentricity = float(np.median(self.film.flooded.eccentricity_ratio))
         length = float(np.median(bore_of(self.place.stand).length_to_diameter))
         return pressure_field(eccentricity, length)
 
     @property
     def positions(self) -> dict[str, BothKinds]:
-        """The same with the shaft down, up and horizontal."""
+        """Life of both bearing types with the shaft down, up and horizontal."""
         order = sorted(POSITIONS)  # down, horizontal, up
         return {name: self._pair(self.asked._replace(shaft_position=name)) for name in order}
 
     @property
     def balancing(self) -> dict[tuple[float, float], BothKinds]:
-        """The fan as asked, after years, balanced, and with a dent: by grade [mm/s] and mass lost
-        at the tip [kg]."""
+        """Life with the fan as entered, after years of service, balanced, and with a dent.
+
+        The keys are balance grade [mm/s] and mass lost at the blade tip [kg].
+        """
         asked = self.asked
         states = [(asked.grade, asked.mass_lost), (GRADE, 0.0), (BALANCED, 0.0)]
         states += [(BALANCED, lost) for lost in DENTS]
@@ -305,7 +326,7 @@ class BearingStudy:
 
     @property
     def gains(self) -> dict[str, float]:
-        """Share of its hours that each kind gains where the fan is balanced."""
+        """Fractional gain in life of each bearing type if the fan is balanced."""
         now, balanced = (
             self._pair(one)
             for one in (self.asked, self.asked._replace(grade=BALANCED, mass_lost=0.0))
@@ -317,14 +338,14 @@ class BearingStudy:
 
     @property
     def as_grade(self) -> float:
-        """Balance grade [mm/s] that the fan's whole unbalance comes to."""
+        """Balance grade [mm/s] equivalent to the fan's total unbalance."""
         stand = self.place.stand
         grade = unbalance.grade_of(self.met.force, stand.blade_mass, stand.speed_rpm)
         return float(np.median(grade))
 
     @cached_property
     def suits(self) -> dict[str, Suits]:
-        """Verdict on each kind in this place, whatever the reliability of the hours."""
+        """Verdict on each bearing type, independent of the reliability setting."""
         asked, allowed = self.asked, self.place.motor.shaft_positions
         found = {}
         for kind, life in (("ball", self._ball), ("sleeve", self._sleeve)):
@@ -334,7 +355,7 @@ class BearingStudy:
 
     @cached_property
     def advice(self) -> Advice:
-        """The kind to take, and why."""
+        """Recommended bearing type, and the reason."""
         asked, (blade, far) = self.asked, self.met.loads
         use = Use(asked.quiet, asked.exposure, asked.temp_start, asked.hours_a_year)
         return advise(
@@ -344,12 +365,16 @@ class BearingStudy:
 
     @cached_property
     def ratio(self) -> Band:
-        """Hours of ball bearings over those of sleeve bearings in the same sample."""
+        """Life of ball bearings divided by life of sleeve bearings in the same sample."""
         return Band.of(self.ball.hours / self.sleeve.hours)
 
     @property
     def state(self) -> str:
-        """ "clear", "same", or "short": no kind suits, or neither lasts a season at this heat."""
+        """State: "clear", "same" or "short".
+
+        "short" means that no bearing type is suitable, or neither lasts a season at this
+        temperature.
+        """
         lasts = max(one.years.mid for one in self.suits.values())
         if self.advice.kind == NEITHER or lasts < SHORT:
             return "short"
@@ -357,18 +382,18 @@ class BearingStudy:
 
     @property
     def forbidden(self) -> bool:
-        """True where the catalog does not allow the motor in this position of the shaft."""
+        """True if the catalog does not allow this shaft orientation."""
         allowed = self.place.motor.shaft_positions
         return bool(allowed) and self.asked.shaft_position not in allowed
 
     @property
     def without_film(self) -> float:
-        """Share of the samples in which the sleeve bearing at the fan has no full oil film."""
+        """Fraction of samples in which the fan-end sleeve bearing has no full oil film."""
         return float(np.mean(self.sleeve.film_rpm > self.met.speed_rpm))
 
     @property
     def overloaded(self) -> bool:
-        """True where pressure times speed is beyond what porous bronze can carry."""
+        """True if pressure times speed exceeds the limit of porous bronze."""
         return bool(np.median(self.sleeve.pv_washer) > 1 or np.median(self.sleeve.pv_bore) > 1)
 
     def _met(self, asked: BearingUse) -> BearingDuty:
@@ -392,12 +417,12 @@ class BearingStudy:
 
 
 def years_of(hours: Band, hours_a_year: float) -> Band:
-    """Years of service for ``hours`` [h] at the design heat without pause."""
+    """Return the years of service for ``hours`` [h] of continuous running at design temperature."""
     return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
 
 
 def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
-    """Kind and code of the reason; the first rule that applies decides."""
+    """Return the bearing type and the code of the reason; the first rule that applies decides."""
     barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
     if all(barred):
         return NEITHER, "neither"

@@ -1,8 +1,8 @@
-"""A selection rule, its result for every motor, and one motor's check.
+"""Selection rule, its result for every motor, and one motor's check.
 
-A rule exists once: it evaluates all motors of a catalog at a time and gives each an outcome, a
-word. The rule's table gives the state of an outcome (pass, adapt, fail, missing, note), the texts
-under ``why`` its sentence.
+Each rule is defined once: it evaluates all motors of a catalog at a time and assigns each an
+outcome, a word. The rule's table gives the state of each outcome (pass, adapt, fail, missing,
+note); the texts under ``why`` give its sentence.
 """
 
 from collections.abc import Callable
@@ -15,22 +15,23 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Quantity, Word
 
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
-STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from good to bad
-UNJUDGED = "unjudged"  # outcome for a motor that was not simulated; it fails for another reason
-MOST_QUESTIONS = 2  # more than these are remarks: a person asks only what decides
+STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from best to worst
+UNJUDGED = "unjudged"  # outcome of a motor that was not simulated because it fails another rule
+MOST_QUESTIONS = 2  # further questions become remarks: only the decisive ones are asked
 
-# Keys of the texts `source`.
+# Text keys under `source`.
 TRADE, MODEL = "trade", "model"
 
 
 @dataclass(frozen=True, eq=False)
 class RuleResult:
-    """Result of a rule: ``outcome`` (motors,), words of the rule's ``states``.
+    """Result of a rule for all motors.
 
-    ``found``, ``limit`` and ``margin`` are arrays (motors,), a Band of such arrays, a sequence of
-    words, or one value for all; NaN and None where there is none. ``facts`` are further values of
-    the sentence, each with its kind of quantity. ``passes`` (motors, samples), of rules that depend
-    on samples: where the motor does its job.
+    ``outcome``: words from the rule's ``states``, shape (motors,); ``found``, ``limit`` and
+    ``margin``: arrays of shape (motors,), a Band of such arrays, a sequence of words, or one value
+    for all motors (NaN or None if not known); ``facts``: further values for the sentence, each with
+    its kind of quantity; ``passes``: True if the motor passes in a sample, shape (motors, samples),
+    for rules that depend on samples.
     """
 
     outcome: np.ndarray
@@ -43,13 +44,13 @@ class RuleResult:
 
 @dataclass(frozen=True)
 class Rule:
-    """One rule of selection.
+    """One selection rule.
 
-    ``evaluate`` takes a Comparison and returns a RuleResult. ``states`` maps each outcome to its
-    state. ``needs`` reads the facts of a job that a plain rule looks at, None for a rule that needs
-    the job's conditions; ``simulated`` says that the motor must be simulated. ``unit`` is that of
-    the figures, ``kind`` their kind of quantity in texts. ``priority`` orders questions: low
-    numbers decide most; ``source`` is a key of the texts `source`.
+    ``evaluate``: function from a Comparison to a RuleResult; ``states``: state of each outcome;
+    ``needs``: function that reads the job facts used by a plain rule, None for a rule that needs
+    the job's conditions; ``simulated``: True if the motor must be simulated; ``source``: text key
+    under `source`; ``unit``: unit of the figures; ``kind``: kind of quantity in texts;
+    ``priority``: order of the questions, lowest number most decisive.
     """
 
     name: str
@@ -64,21 +65,22 @@ class Rule:
 
     @cached_property
     def ranks(self) -> dict[str, int]:
-        """The place in STATES of each outcome."""
+        """Index into STATES of each outcome."""
         return {outcome: STATES.index(state) for outcome, state in self.states.items()} | {
             UNJUDGED: STATES.index(NOTE)
         }
 
     def rank(self, found: RuleResult) -> np.ndarray:
-        """Places in STATES, (motors,)."""
+        """Return indices into STATES, shape (motors,)."""
         return np.array([self.ranks[one] for one in found.outcome.tolist()], dtype=np.int8)
 
 
 @dataclass(frozen=True)
 class Check:
-    """One rule on one motor: ``found``, ``limit`` and ``margin`` in ``unit`` (a number, a Band,
-    words or None), its ``outcome`` and the ``state`` that follows, and the key of the rule's
-    ``source``.
+    """Result of one rule for one motor.
+
+    ``state``: state that follows from the ``outcome``; ``source``: key of the rule's source;
+    ``found``, ``limit`` and ``margin``: values in ``unit`` (a number, a Band, words or None).
     """
 
     name: str
@@ -94,13 +96,13 @@ class Check:
 
     @property
     def why(self) -> Message:
-        """The sentence for people."""
+        """Sentence that explains the result."""
         key = self.outcome if self.outcome == UNJUDGED else f"{self.name}.{self.outcome}"
         return Message(f"why.{key}", **self.values)
 
     @cached_property
     def values(self) -> dict:
-        """The values of the sentence: of a Band its middle, and its ends by names of their own."""
+        """Values of the sentence: for a Band its median, and its limits under separate names."""
         named = {name: (getattr(self, name), self.kind) for name in ("found", "limit", "margin")}
         values = {}
         for name, (value, kind) in (named | self.facts).items():
@@ -113,7 +115,7 @@ class Check:
 
 
 def check_of(rule: Rule, found: RuleResult, number: int, state: str) -> Check:
-    """The check of motor ``number`` by ``rule``; ``state`` may be milder than the rule's own."""
+    """Return the check of motor ``number``; ``state`` may be milder than the rule's own."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
     outcome = str(found.outcome[number])
@@ -121,12 +123,12 @@ def check_of(rule: Rule, found: RuleResult, number: int, state: str) -> Check:
 
 
 def remark(name: str, outcome: str, source: str, found, unit: str, kind: str, facts) -> Check:
-    """A Check that is a note and follows from no rule."""
+    """Return a Check that is a note and does not follow from a rule."""
     return Check(name, NOTE, outcome, source, found, unit=unit, kind=kind, facts=facts)
 
 
 def _placed(value, kind: str):
-    """A value as a Message has it."""
+    """Return a value in the form used in a Message."""
     if isinstance(value, Message):
         return value
     if _words(value):
@@ -137,12 +139,12 @@ def _placed(value, kind: str):
 
 
 def _words(value) -> bool:
-    """True where ``value`` is several words; a Band is figures."""
+    """Return True if ``value`` is a sequence of words; a Band is numeric."""
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 
 def _one(value, number: int):
-    """The value of one motor; None where it is not known."""
+    """Return the value for one motor; None if not known."""
     if isinstance(value, Band):
         ends = [_one(end, number) for end in value]
         return None if None in ends else Band(*ends)

@@ -1,6 +1,6 @@
-"""A job beside every motor of a catalog: columns of facts, the rating to use, the simulation.
+"""Job compared with every motor of a catalog: columns of facts, rating to use, simulation.
 
-Rules read this and nothing else.
+Rules read only this module's data.
 """
 
 import re
@@ -18,14 +18,17 @@ from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.records.nameplate import REVERSIBLE
 
-# A rating this little below the old one is the same rating, printed in other digits.
+# A rating within this fraction of the old one is the same rating, rounded differently.
 SAME_RATING = 0.97
 SAME_AMPS = 0.10  # the trade matches horsepower by full-load amps within 10 %
 
 
 class Columns(NamedTuple):
-    """Facts of catalog motors, (motors,) each: numbers in SI with NaN for what the catalog does
-    not say; words as tuples with None."""
+    """Facts of catalog motors, each with shape (motors,).
+
+    Numbers are in SI units, NaN if not in the catalog; words are tuples, None if not in the
+    catalog.
+    """
 
     voltage_low: np.ndarray
     voltage_high: np.ndarray
@@ -42,10 +45,10 @@ class Columns(NamedTuple):
     body_length: np.ndarray
     frame: np.ndarray
     price: np.ndarray
-    ratings: np.ndarray  # (motors, most ratings) [W]
-    currents: np.ndarray  # (motors, most ratings) [A]
+    ratings: np.ndarray  # shape (motors, maximum number of ratings) [W]
+    currents: np.ndarray  # shape (motors, maximum number of ratings) [A]
     insulation_class: tuple
-    rotation: tuple  # as seen from the shaft end
+    rotation: tuple  # viewed from the shaft end
     mounting: tuple
     shaft_positions: tuple
     drain_plugs: tuple
@@ -56,7 +59,7 @@ class Columns(NamedTuple):
 
 @lru_cache(maxsize=8)
 def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
-    """The facts of ``motors`` as columns."""
+    """Return the facts of ``motors`` as columns."""
 
     def numbers(read):
         return np.array([read(motor) for motor in motors], dtype=float)
@@ -100,25 +103,25 @@ def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
 
 
 def winding_limit(insulation_class: str | None) -> float | None:
-    """Highest average winding temperature [degC] of a class in any ambient up to its rating."""
+    """Return a class's maximum average winding temperature [degC] up to rated ambient."""
     if insulation_class is None:
         return None
     return insulation.RISE_AMBIENT + float(insulation.rise_limit(insulation_class))
 
 
 def frame_number(text: str) -> int | None:
-    """The number of a frame: 48, 48Y and "48 frame" have the same body."""
+    """Return the number of a frame: 48, 48Y and "48 frame" have the same body."""
     digits = re.search(r"\d+", text or "")
     return int(digits[0]) if digits else None
 
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
-    """A ``job`` and the ``motors`` that might replace its failed one.
+    """Job and the ``motors`` that might replace its failed motor.
 
-    ``conditions`` of the job, and ``simulation``, the simulation of some of the motors: ``rows``
-    (motors,) is the row of each there, -1 for one that was not simulated. All three are None where
-    plain facts alone are compared.
+    ``conditions``: conditions of the job; ``simulation``: simulation of some of the motors;
+    ``rows``: row of each motor in the simulation, -1 if not simulated, shape (motors,). All three
+    are None if only plain facts are compared.
     """
 
     job: Job
@@ -136,22 +139,25 @@ class Comparison:
         return self.job.nameplate
 
     def all(self, outcome: str) -> np.ndarray:
-        """The same outcome for every motor."""
+        """Return the same outcome for every motor."""
         return np.full(len(self.motors), outcome, dtype=object)
 
     @cached_property
     def simulated(self) -> np.ndarray:
-        """True for motors that were simulated, (motors,)."""
+        """True for simulated motors, shape (motors,)."""
         return self.rows >= 0
 
     def per_sample(self, values, fill=np.nan) -> np.ndarray:
-        """Values (simulated motors, samples) for all motors, ``fill`` for those not simulated."""
+        """Return values of simulated motors, shape (simulated motors, samples), for all motors.
+
+        Motors that were not simulated get ``fill``.
+        """
         out = np.full((len(self.motors), values.shape[-1]), fill, dtype=values.dtype)
         out[self.simulated] = values[self.rows[self.simulated]]
         return out
 
     def band(self, figure: str, voltage: int = USUAL) -> Band:
-        """Band of one of the figures of the simulation, members (motors,); NaN if not simulated."""
+        """Return a figure as a 90 % range, members of shape (motors,); NaN if not simulated."""
         ends = (end[voltage] for end in self.simulation.bands[figure])
         return Band(*(self.per_sample(end[:, None])[:, 0] for end in ends))
 
@@ -161,8 +167,11 @@ class Comparison:
 
     @cached_property
     def wanted(self) -> float:
-        """Rated power [W] to look for: by the fan's curve, else the failed motor's, else the power
-        that its amps make most likely."""
+        """Target rated power [W].
+
+        It comes from the fan curve, otherwise from the failed motor's rating, otherwise from the
+        most likely power for its amps.
+        """
         rated = self.nameplate.power
         if self.has_curve and self.conditions is not None:
             return float(np.median(self.conditions.shaft_power))
@@ -173,8 +182,11 @@ class Comparison:
 
     @cached_property
     def rating_number(self) -> np.ndarray:
-        """Place of the rating to use of each motor, (motors,): the smallest that covers the power
-        wanted; where that is an estimate from amps, the nearest."""
+        """Index of the rating to use for each motor, shape (motors,).
+
+        It is the smallest rating that covers the target power, or the nearest if the target is an
+        estimate from amps.
+        """
         ratings = self.columns.ratings
         if self.nameplate.power is None and not self.has_curve:
             return np.nanargmin(np.abs(np.log(ratings / self.wanted)), axis=1)
@@ -184,14 +196,16 @@ class Comparison:
 
     @cached_property
     def base_power(self) -> float:
-        """Rated power [W] that a replacement is compared with: the old motor's, or what the fan's
-        curve or the old amps make most likely."""
+        """Rated power [W] with which a replacement is compared.
+
+        It is the old motor's rating, or the most likely rating from the fan curve or the old amps.
+        """
         old = self.nameplate.power
         return self.wanted if old is None else max(old.mid, self.wanted)
 
     @cached_property
     def size(self) -> np.ndarray:
-        """The rating to use over that power, (motors,)."""
+        """Rating to use divided by the base power, shape (motors,)."""
         return self.rating / self.base_power
 
     def _at_rating(self, ladder) -> np.ndarray:
@@ -199,41 +213,43 @@ class Comparison:
 
     @cached_property
     def rating(self) -> np.ndarray:
-        """Rated power [W] to use, (motors,)."""
+        """Rated power [W] to use, shape (motors,)."""
         return self._at_rating(self.columns.ratings)
 
     @cached_property
     def rated_current(self) -> np.ndarray:
-        """Full-load current [A] at that rating, (motors,)."""
+        """Full-load current [A] at the rating to use, shape (motors,)."""
         return self._at_rating(self.columns.currents)
 
     @cached_property
     def below_top(self) -> np.ndarray:
-        """True for motors used below the highest of several ratings, (motors,)."""
+        """True for motors used below the highest of several ratings, shape (motors,)."""
         return self.rating < SAME_RATING * np.nanmax(self.columns.ratings, axis=1)
 
     @cached_property
     def poles(self) -> int | None:
-        """Poles of the failed motor, None where its nameplate gives neither speed nor poles."""
+        """Poles of the failed motor; None if its nameplate gives neither speed nor poles."""
         nameplate = self.nameplate
         known = nameplate.poles is not None or nameplate.speed_rpm is not None
         return completed(self.job).pole_count if known else None
 
     @property
     def died_of_heat(self) -> bool:
-        """True where the failed motor was seen to trip in the heat: it does not show what the
-        place allows."""
+        """True if the failed motor was seen to trip in hot weather.
+
+        It is then no evidence that the installation tolerates its temperature.
+        """
         return self.job.found.trips == "in the heat"
 
     @cached_property
     def old_current(self) -> float | None:
-        """Full-load amps [A] of the failed motor; None if not known, or in doubt."""
+        """Full-load amps [A] of the failed motor; None if unknown or doubtful."""
         nameplate = self.nameplate
         doubtful = any("current" in doubt.fields for doubt in nameplate.doubts())
         return None if nameplate.current is None or doubtful else nameplate.current.mid
 
     @cached_property
     def rotation(self) -> str | None:
-        """Rotation that the fan needs, as seen from the shaft end; None if not known."""
+        """Rotation required by the fan, viewed from the shaft end; None if not known."""
         needed = self.job.blade.rotation_shaft_end or self.nameplate.rotation_shaft_end
         return None if needed == REVERSIBLE else needed

@@ -1,12 +1,13 @@
-"""Motors that cover each of many needs: jobs from a list of calls, for truck and counter stock.
+"""Motors that cover each job in a list of service calls, for truck and counter stock.
 
-A motor covers a need in a sample if it passes there everything that decides and the verdict admits
-it; its chance is the share of these samples. A fact that a catalog leaves open is never a pass.
+A motor covers a job in a sample if it passes every decisive check in that sample and its verdict
+allows it; its chance is the fraction of these samples. A fact missing from the catalog never counts
+as a pass.
 
-Where a call does not state rotation, frame, shaft, body or mounting, they are taken, sample by
-sample and all from one call, from calls that state all of them and have as many poles. Volts and
-amps that nobody noted count as met, since they are read at the unit; capacitors are fitted new, so
-they never rule out a motor.
+If a call does not state rotation, frame, shaft, body or mounting, the missing facts are sampled,
+all from one call, from calls that state all of these facts and have the same number of poles. Volts
+and amps that were not recorded count as a match, because they are read at the unit; capacitors are
+replaced, so they never rule out a motor.
 """
 
 from dataclasses import dataclass
@@ -29,7 +30,8 @@ from airover.selection.rules import DOES_NOT_FIT, PLAIN, VERDICTS, apply_rules
 
 READ_AT_THE_UNIT = ("voltage", "nameplate")
 HELD = mechanical.RULES
-BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
+# rules that a belly band can satisfy
+BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))
 GAPS = (
     "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
     "mounting", "shaft_position",
@@ -38,9 +40,12 @@ GAPS = (
 
 @dataclass(frozen=True)
 class Matched:
-    """Needs against motors. ``passes`` is (needs, motors, samples); ``verdict`` (needs, motors)
-    counts in ``VERDICTS``; ``banded`` (needs, motors) says where a belly band is needed;
-    ``refused`` has the error for each need outside the method, by its number."""
+    """Jobs matched with motors.
+
+    ``passes``: shape (needs, motors, samples); ``verdict``: index into ``VERDICTS``, shape (needs,
+    motors); ``banded``: True if a belly band is needed, shape (needs, motors); ``refused``: error
+    for each job that the method does not cover, by its number.
+    """
 
     needs: tuple[Job, ...]
     motors: tuple[CatalogMotor, ...]
@@ -51,21 +56,22 @@ class Matched:
 
     @property
     def chance(self) -> np.ndarray:
-        """Share of the samples in which a motor would do, (needs, motors)."""
+        """Fraction of samples in which a motor covers a job, shape (needs, motors)."""
         return self.passes.mean(axis=2)
 
 
 def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> Matched:
-    """Every one of ``needs`` (jobs) against every one of ``motors``.
+    """Match every job in ``needs`` with every motor in ``motors``.
 
-    ``counts`` (needs,) says how often each need was called, for filling gaps. Needs outside the
-    method are refused, not raised. The same ``seed`` gives the same.
+    ``counts``: number of calls for each job, used for filling gaps, shape (needs,). Jobs that the
+    method does not cover are listed as refused; no error is raised. The same ``seed`` gives the
+    same result.
     """
     return finished(matching(needs, motors, counts, samples, seed))
 
 
 def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
-    """The same as ``match`` in steps; a generator that returns the Matched."""
+    """Do the same as ``match`` in steps; the generator returns the Matched."""
     batches = yield from readying(needs, motors, samples, seed)
     shape = len(needs), len(motors)
     passes = np.zeros((*shape, samples), bool)
@@ -85,19 +91,22 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
 
 
 class _Filling:
-    """Plain facts sample by sample, gaps filled from calls without."""
+    """Plain facts for each sample; gaps are filled from calls without gaps."""
 
     def __init__(self, batches: Batches, counts, samples: int, seed: int):
         self.facts, self.jobs = batches.facts, batches.jobs
         self.counts, self.samples, self.seed = np.asarray(counts, float), samples, seed
         whole = [not _gaps(job) for job in self.jobs]
-        self.donors = {}  # numbers of the calls without gaps, by poles
+        self.donors = {}  # numbers of the calls without gaps, by number of poles
         for number in np.flatnonzero(whole):
             self.donors.setdefault(completed(self.jobs[number]).pole_count, []).append(number)
 
     def held(self, number: int, left):
-        """True where motors ``left`` pass all plain facts, (motors, samples), and where most of
-        those passes want a belly band, (motors,)."""
+        """Return which motors in ``left`` pass all plain facts, and which need a belly band.
+
+        The first array has shape (motors, samples); the second, shape (motors,), is True if most of
+        the passing samples need a belly band.
+        """
         job = self.jobs[number]
         versions, which = self._versions(number)
         passes, bands = (
@@ -111,7 +120,7 @@ class _Filling:
         return fixed[:, None] & passes, 2 * wanted > passes.sum(axis=1)
 
     def _versions(self, number: int):
-        """The job with its gaps filled in several ways, and the way of each sample."""
+        """Return variants of the job with its gaps filled, and the variant of each sample."""
         job = self.jobs[number]
         gaps = _gaps(job)
         donors = self.donors.get(completed(job).pole_count)
@@ -129,7 +138,7 @@ class _Filling:
         )
 
     def _judged(self, job: Job, left):
-        """True for motors that pass the mechanical rules, and for those that need a belly band."""
+        """Return which motors pass the mechanical rules and which need a belly band."""
         passed = [self._passed(rule, job, left) for rule in HELD]
         adapt = STATES.index(ADAPT)
         banded = [self.facts.ranks(rule, job)[left] == adapt for rule in BANDED]
@@ -141,13 +150,13 @@ class _Filling:
 
 
 def _gaps(job: Job) -> tuple[str, ...]:
-    """The facts that are to be filled; a rotation and the end it is seen from go together."""
+    """Return the missing facts to fill; rotation and its viewing end are filled together."""
     gaps = tuple(name for name in GAPS if getattr(job.nameplate, name) in (None, ""))
     both = GAPS[:2]
     return tuple(dict.fromkeys((*both, *gaps))) if set(both) & set(gaps) else gaps
 
 
 def _with(job: Job, gaps, facts) -> Job:
-    """The job with ``facts`` in its ``gaps``."""
+    """Return the job with ``facts`` filled into its ``gaps``."""
     filled = job.nameplate.model_copy(update=dict(zip(gaps, facts, strict=True)))
     return job.model_copy(update={"nameplate": filled})

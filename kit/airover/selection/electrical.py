@@ -1,4 +1,4 @@
-"""Rules at the terminals: nameplate, supply, full-load amps, running amps, capacitor, starting."""
+"""Electrical rules: nameplate, supply, full-load amps, running amps, capacitor, starting."""
 
 from operator import attrgetter
 
@@ -23,19 +23,19 @@ from airover.selection.load import HOURS_A_YEAR
 
 CURRENT_TOLERANCE, CURRENT_STRICT = SAME_AMPS, 0.05
 SAME_CAPACITANCE = 0.03
-OTHER_SUPPLY = 0.15  # off the old nameplate's volts: one of the two was misread
-NEAR_LIMIT = 0.02  # of a voltage limit: two meters, or two afternoons, differ as much
-SURE, LIKELY = 0.90, 0.50  # shares of the samples
+OTHER_SUPPLY = 0.15  # fraction off the old nameplate's volts: one of the two was misread
+NEAR_LIMIT = 0.02  # fraction of a voltage limit: meter error or normal variation of the supply
+SURE, LIKELY = 0.90, 0.50  # fractions of the samples
 
 
 def listed(at: Comparison) -> RuleResult:
-    """A misprinted row of a catalog must not pass for a motor."""
+    """Reject a misprinted catalog row, so that it is never offered as a motor."""
     met = at.per_sample(at.simulation.rated.met, fill=True).all(axis=1)
     return RuleResult(np.where(met, "possible", "impossible").astype(object))
 
 
 def nameplate(at: Comparison) -> RuleResult:
-    """Facts of the old nameplate that cannot all be true, with each other or with the supply."""
+    """Check that the old nameplate's values agree with each other and with the supply."""
     doubts, old, supply = at.nameplate.doubts(), at.nameplate.voltage, at.job.site.voltage
     if doubts:
         first = doubts[0]
@@ -51,7 +51,7 @@ def nameplate(at: Comparison) -> RuleResult:
 
 
 def voltage(at: Comparison) -> RuleResult:
-    """The supply against the voltages that the motor is made for, with a margin of a meter."""
+    """Compare the supply with the motor's voltage range, with an allowance for meter error."""
     takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
     site, marked = at.job.site.voltage, at.nameplate.voltage
     facts = {"lowest": (takes_low, "voltage"), "highest": (takes_high, "voltage")}
@@ -79,7 +79,7 @@ def voltage(at: Comparison) -> RuleResult:
 
 
 def frequency(at: Comparison) -> RuleResult:
-    """The frequency of the supply is the motor's."""
+    """Check that the motor's frequency is that of the supply."""
     known = at.job.site.frequency or at.nameplate.frequency
     hertz = 60.0 if known is None else known.mid
     same = np.abs(at.columns.frequency - hertz) < 0.5
@@ -87,19 +87,23 @@ def frequency(at: Comparison) -> RuleResult:
 
 
 def phase(at: Comparison) -> RuleResult:
-    """One phase, unless the old nameplate says three."""
+    """Require a single-phase motor, unless the old nameplate says three-phase."""
     phases = float(at.nameplate.phase or 1)
     same = at.columns.phase == phases
     return RuleResult(np.where(same, "same", "other").astype(object), at.columns.phase, phases)
 
 
 def full_load_amps(at: Comparison) -> RuleResult:
-    """The trade's first look: within 10 % of the old full-load amps, at the rating in use."""
+    """Compare full-load amps at the rating to use: within 10 % of the old full-load amps.
+
+    This is the first comparison made in the trade.
+    """
     amps, old_amps = at.rated_current, at.nameplate.current
     facts = {"rating": (at.rating, "power")}
     if old_amps is None:
         return RuleResult(at.all("old_unknown"), amps, facts=facts)
-    share = np.round(amps / old_amps.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, not a last digit more
+    # 2.1 A is exactly 5 % over 2.0 A; remove floating-point error
+    share = np.round(amps / old_amps.mid - 1, 9)
     limit = Band(
         *(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-SAME_AMPS, 0, SAME_AMPS))
     )
@@ -125,7 +129,7 @@ def full_load_amps(at: Comparison) -> RuleResult:
 
 
 def running_amps(at: Comparison) -> RuleResult:
-    """Amps to expect on this fan; a question where they are likely over the nameplate's."""
+    """Compare expected amps with the nameplate; a question if they are likely higher."""
     current, rated = at.band("current_a"), at.rated_current
     samples = at.per_sample(at.simulation.figures["current_a"][USUAL])
     power = at.band("power_in_w")
@@ -148,7 +152,7 @@ def running_amps(at: Comparison) -> RuleResult:
 
 
 def capacitor(at: Comparison) -> RuleResult:
-    """Run capacitor that the motor takes, against the microfarads of the old one."""
+    """Compare the run capacitor required by the motor with the old one's microfarads."""
     new, old = at.columns.capacitor, at.nameplate.capacitor
     facts = {"volts": (at.columns.capacitor_voltage, "voltage")}
     if old is not None:
@@ -163,7 +167,7 @@ def capacitor(at: Comparison) -> RuleResult:
 
 
 def capacitor_voltage(at: Comparison) -> RuleResult:
-    """Volts across the capacitor on this fan, well above the supply voltage."""
+    """Check the capacitor voltage with this fan, which is well above the supply voltage."""
     found, limit = at.band("capacitor_v"), at.columns.capacitor_voltage
     most = OVERVOLTAGE * limit
     outcome = np.select(
@@ -176,9 +180,9 @@ def capacitor_voltage(at: Comparison) -> RuleResult:
 
 
 def starting(at: Comparison) -> RuleResult:
-    """At the lowest voltage of its rating it starts, runs up, and stays on the stable side.
+    """Check that the motor starts and runs on the stable side at its lowest rated voltage.
 
-    A motor that the failed one was no better than is not stopped.
+    A motor is not rejected if the failed motor was no better.
     """
     runs = at.per_sample(at.simulation.runs_low, fill=False)
     share, failed = runs.mean(axis=1), at.simulation.failed

@@ -1,9 +1,9 @@
 """Rules on fan load and heat: power, torque, speed, airflow, air, winding.
 
-Risks are shares of the samples: above 10 % the rule asks, above 50 % it stops. They are judged
-beside the failed motor under the same conditions: a motor is not stopped for a margin that the
-failed motor did not have either. Rules use the design temperature only; no verdict uses a year
-(`model.aging`), and the protector's trip is a note.
+Risks are fractions of the samples: above 10 % the rule gives a question, above 50 % a failure. They
+are compared with the failed motor under the same conditions: a motor is not rejected for lack of a
+margin that the failed motor did not have either. Rules use the design temperature only; no verdict
+uses a year (`model.aging`), and the protector's trip is a note.
 """
 
 from operator import attrgetter
@@ -28,17 +28,19 @@ from airover.selection.check import (
 )
 from airover.selection.comparison import SAME_AMPS, SAME_RATING, Comparison, winding_limit
 
-HOURS_A_YEAR = 2000.0  # of running, for energy and life in years; common practice
-LEAST_FLOW = 0.95  # of the failed motor's airflow
+HOURS_A_YEAR = 2000.0  # running hours per year, for energy and life in years; common practice
+LEAST_FLOW = 0.95  # fraction of the failed motor's airflow
 NEAR_FLOW = 0.93
-ONE_SIZE_UP = 1.55  # between neighbors of 1/6, 1/5, 1/4, 1/3, 1/2, 3/4 hp
-SMALL_RISK, EVEN = 0.10, 0.50  # chances from which a risk is reported, and from which it stops
-NO_WORSE = 0.05  # of a chance: no worse than the failed motor
-MOST_EXCESS = 10.0  # K over the ambient rating that the failed motor may have lived with: half life
+ONE_SIZE_UP = 1.55  # ratio of adjacent ratings 1/6, 1/5, 1/4, 1/3, 1/2, 3/4 hp
+# probabilities above which a risk is reported, and above which it is a failure
+SMALL_RISK, EVEN = 0.10, 0.50
+NO_WORSE = 0.05  # difference in probability: no worse than the failed motor
+# K over the ambient rating that the failed motor may have survived: half the life
+MOST_EXCESS = 10.0
 
 
 def shaft_power(at: Comparison) -> RuleResult:
-    """The rating carries the fan's load in this air, as the old motor's did."""
+    """Check that the rating covers the fan load in this air, as the old motor's rating did."""
     need, rating = at.conditions.shaft_power, at.rating
     band = Band(*(np.full(len(rating), end) for end in Band.of(need)))
     risk = np.mean(need > rating[:, None], axis=1)
@@ -58,10 +60,10 @@ def shaft_power(at: Comparison) -> RuleResult:
 
 
 def horsepower(at: Comparison) -> RuleResult:
-    """The old motor's horsepower; one size up is the trade's fallback, more is too large.
+    """Compare with the old horsepower; one size up is a fallback, more is too large.
 
-    Without it, the standard rating for the fan's curve, or the horsepower that the old amps make
-    most likely.
+    Without the old horsepower, the standard rating for the fan curve, or the most likely horsepower
+    for the old amps, is used.
     """
     unread = np.full(len(at.size), at.nameplate.power is None)
     by_curve = unread & at.has_curve
@@ -81,18 +83,20 @@ def horsepower(at: Comparison) -> RuleResult:
 
 
 def _likely(at: Comparison) -> Message:
-    """The horsepower that the fan or the old motor probably has."""
+    """Return the most likely horsepower of the fan or the old motor."""
     return Message("limit.about", value=Estimate(at.base_power, "power"))
 
 
 def _covering(power: float) -> float:
-    """The smallest standard rating [W] for ``power``; the same where none is large enough."""
+    """Return the smallest standard rating [W] that covers ``power``, or ``power`` if none does."""
     return next((one.power for one in RATINGS if one.power >= SAME_RATING * power), power)
 
 
 def _matched_by_amps(at: Comparison) -> np.ndarray:
-    """True for motors that the trade's way of matching accepts: amps within 10 %, lower ratings
-    apart."""
+    """Return True for motors that match by amps within 10 %, as is usual in the trade.
+
+    The amps compared are at the rating to use.
+    """
     if at.old_current is None:
         return np.zeros(len(at.motors), bool)
     share = np.round(at.rated_current / at.old_current - 1, 9)
@@ -100,9 +104,9 @@ def _matched_by_amps(at: Comparison) -> np.ndarray:
 
 
 def torque(at: Comparison) -> RuleResult:
-    """Breakdown torque at the lowest voltage of the rating, warm, over the fan's torque.
+    """Compare warm breakdown torque at the lowest rated voltage with the fan torque.
 
-    Shown, never a stop: whether the motor runs there is the rule on starting.
+    The result is shown but never a failure: the rule on starting decides if the motor runs there.
     """
     reserve = Band.of(at.per_sample(at.simulation.reserve))
     outcome = np.select([~at.simulated, reserve.mid >= 1], [UNJUDGED, "enough"], "slows")
@@ -111,7 +115,7 @@ def torque(at: Comparison) -> RuleResult:
 
 
 def speed(at: Comparison) -> RuleResult:
-    """As many poles as the failed motor: the fan was made for that speed."""
+    """Require the failed motor's number of poles: the fan was designed for that speed."""
     new, old = at.columns.poles, at.poles
     facts = {"rpm": (at.columns.speed_rpm, "rpm")}
     if old is None:
@@ -121,7 +125,10 @@ def speed(at: Comparison) -> RuleResult:
 
 
 def airflow(at: Comparison) -> RuleResult:
-    """Airflow goes with the speed: at least LEAST_FLOW of the failed motor's on the same fan."""
+    """Check the airflow, which is proportional to speed with the same fan.
+
+    At least LEAST_FLOW of the failed motor's airflow is required.
+    """
     new, failed = at.per_sample(at.simulation.speed_ratio[USUAL]), at.simulation.failed
     ratio = new if failed is None else new / failed.speed_ratio[USUAL]
     found = Band.of(ratio)
@@ -135,7 +142,10 @@ def airflow(at: Comparison) -> RuleResult:
 
 
 def ambient(at: Comparison) -> RuleResult:
-    """The motor is in the coil leaving air, not in outdoor air."""
+    """Compare the air at the motor with the ambient rating.
+
+    The motor is in the coil leaving air, not in outdoor air.
+    """
     temp, rating = at.conditions.temp_air, at.columns.ambient
     count = len(rating)
     air = Band(*(np.full(count, end) for end in Band.of(temp)))
@@ -155,12 +165,13 @@ def ambient(at: Comparison) -> RuleResult:
     ]
     outcome = np.select(*zip(*choices), "too_hot").astype(object)
     carried = like_old & ((risk <= EVEN) | (air.mid <= rating + MOST_EXCESS))
-    passes = (temp <= rating[:, None]) | carried[:, None]  # an unlisted rating passes nowhere
+    # a motor without a rating passes in no sample
+    passes = (temp <= rating[:, None]) | carried[:, None]
     return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)
 
 
 def winding_temperature(at: Comparison) -> RuleResult:
-    """Average winding temperature at the usual voltage against the standard's limit."""
+    """Compare the average winding temperature at the usual voltage with the standard's limit."""
     temp, limit = at.per_sample(at.simulation.figures["temp_c"][USUAL]), at.columns.winding_limit
     found = Band.of(temp)
     risk = np.mean(temp > limit[:, None], axis=1)
@@ -189,7 +200,11 @@ def winding_temperature(at: Comparison) -> RuleResult:
 
 
 def winding_as_voltage_moves(at: Comparison) -> RuleResult:
-    """Low voltage costs amps, high voltage saturates the iron: both can be the hotter end."""
+    """Compare winding temperatures at low and high voltage with the limit.
+
+    Low voltage raises the amps and high voltage saturates the iron, so either can be the hotter
+    case.
+    """
     bands = [at.band("temp_c", voltage) for voltage in (LOW, USUAL, HIGH)]
     hottest = np.argmax([np.nan_to_num(band.mid, nan=-1.0) for band in bands], axis=0)
     found = Band(*(np.choose(hottest, ends) for ends in zip(*bands, strict=True)))

@@ -8,20 +8,20 @@ from airover.records.nameplate import LEAD_END, REVERSIBLE, from_shaft_end
 from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS, Rule, RuleResult
 from airover.selection.comparison import Comparison, frame_number
 
-SAME_DIAMETER = 0.0003  # m: the same nominal shaft
+SAME_DIAMETER = 0.0003  # m: the same nominal shaft diameter
 SAME_LENGTH = 0.003  # m
-BODY_ROOM = 0.006  # m: a body longer by this still sits where the old one sat
+BODY_ROOM = 0.006  # m: a body longer by up to this still fits where the old one was
 LOW_END = {"up": "lead end", "down": "shaft end"}  # by shaft position
-ENCLOSED = "totally enclosed air over"  # right outdoors whatever the old motor was
+ENCLOSED = "totally enclosed air over"  # suitable outdoors whatever the old motor was
 
 
 def _each(motors, outcome_of) -> np.ndarray:
-    """Outcomes of words, motor by motor."""
+    """Return outcomes as words, motor by motor."""
     return np.array([outcome_of(one) for one in motors], dtype=object)
 
 
 def rotation(at: Comparison) -> RuleResult:
-    """Rotations are compared as seen from the shaft end; nameplates mostly state the lead end."""
+    """Compare rotations as viewed from the shaft end; most nameplates state the lead end."""
     has, needed = at.columns.rotation, at.rotation
 
     def outcome_of(one):
@@ -33,7 +33,7 @@ def rotation(at: Comparison) -> RuleResult:
             return "one_way"
         return "same" if one == needed else "wrong"
 
-    # The sense seen from the other end is the opposite.
+    # Rotation viewed from the other end is opposite.
     turned = None if needed is None else from_shaft_end(needed, LEAD_END)
     from_leads = [
         one if one in (None, REVERSIBLE) else from_shaft_end(one, LEAD_END) for one in has
@@ -43,7 +43,7 @@ def rotation(at: Comparison) -> RuleResult:
 
 
 def frame(at: Comparison) -> RuleResult:
-    """The same frame number; a belly band carries a smaller one."""
+    """Require the same frame number; a belly band adapts a smaller frame."""
     old, new = frame_number(at.nameplate.frame), at.columns.frame
     banded = np.array(["belly band" in one for one in at.columns.mounting])
     if old is None:
@@ -55,7 +55,7 @@ def frame(at: Comparison) -> RuleResult:
 
 
 def shaft_diameter(at: Comparison) -> RuleResult:
-    """The shaft fits the fan's hub (or is as thick as the old one) without play."""
+    """Check that the shaft fits the fan hub without play, or has the diameter of the old shaft."""
     new, old = at.columns.shaft_diameter, at.job.blade.bore or at.nameplate.shaft_diameter
     if old is None:
         return RuleResult(at.all("old_unknown"), new)
@@ -65,7 +65,7 @@ def shaft_diameter(at: Comparison) -> RuleResult:
 
 
 def shaft_length(at: Comparison) -> RuleResult:
-    """Long enough to keep the fan where it was; a longer shaft is cut."""
+    """Check that the shaft is long enough for the fan position; a longer shaft can be cut."""
     new, old = at.columns.shaft_length, at.nameplate.shaft_length
     if old is None:
         return RuleResult(at.all("old_unknown"), new)
@@ -78,7 +78,7 @@ def shaft_length(at: Comparison) -> RuleResult:
 
 
 def body_length(at: Comparison) -> RuleResult:
-    """A longer body moves the fan in its shroud, or meets the coil or the base."""
+    """Check body length: a longer body moves the fan in its shroud or hits coil or base."""
     new, old, room = at.columns.body_length, at.nameplate.body_length, at.job.site.max_body_length
     most = np.inf if room is None else room.high
     if old is None:
@@ -99,7 +99,7 @@ def body_length(at: Comparison) -> RuleResult:
 
 
 def mounting(at: Comparison) -> RuleResult:
-    """The mounting of the old motor, or a belly band."""
+    """Require the mounting of the old motor, or a belly band."""
     old = at.nameplate.mounting
 
     def outcome_of(offered):
@@ -116,7 +116,7 @@ def mounting(at: Comparison) -> RuleResult:
 
 
 def shaft_position(at: Comparison) -> RuleResult:
-    """The motor is allowed in the shaft position of the old motor."""
+    """Check that the motor is allowed in the old motor's shaft position."""
     old = at.nameplate.shaft_position
 
     def outcome_of(allowed):
@@ -133,7 +133,7 @@ def shaft_position(at: Comparison) -> RuleResult:
 
 
 def drain_plugs(at: Comparison) -> RuleResult:
-    """Water leaves at the low end; the plug at the other end stays in."""
+    """Check the drain plugs: water must drain at the low end; the other plug stays in."""
     position, old = at.nameplate.shaft_position, at.nameplate.drain_plugs
     low = LOW_END.get(position)
 
@@ -155,7 +155,7 @@ def drain_plugs(at: Comparison) -> RuleResult:
 
 
 def enclosure(at: Comparison) -> RuleResult:
-    """Totally enclosed air over is right outdoors; else like the old motor's."""
+    """Check the enclosure: totally enclosed air over, or the same as the old motor's."""
     old = at.nameplate.enclosure
 
     def outcome_of(new):
@@ -172,12 +172,12 @@ def enclosure(at: Comparison) -> RuleResult:
 
 
 def bearings(at: Comparison) -> RuleResult:
-    """Kind of bearings, and that of the old motor."""
+    """Note the bearing type and that of the old motor."""
     return RuleResult(at.all("kind"), list(at.columns.bearings), at.nameplate.bearings)
 
 
 def protector(at: Comparison) -> RuleResult:
-    """Thermal overload: without one a stalled fan burns the winding."""
+    """Check for a thermal overload: without one, a stalled fan burns out the winding."""
     has = at.columns.protector
     outcome = _each(
         has, lambda one: "unlisted" if one is None else "none" if one == "none" else "has"

@@ -1,10 +1,11 @@
-"""The check table: every selection rule, the verdicts that follow, and the order of candidates.
+"""Check table: every selection rule, the resulting verdicts, and the order of candidates.
 
-A motor with a failed rule does not fit. One with something to adapt, or with a fact to find out
-that could turn the verdict, fits with work. A motor gets two questions at most, those that decide
-most; further ones are remarks.
+A motor with a failed rule does not fit. A motor that needs a modification, or for which missing
+information could change the verdict, fits with work. A motor gets at most two questions, the most
+decisive ones; further questions become remarks.
 
-A candidate's remarks on winding and bearing life follow from no rule and change no verdict.
+A candidate's remarks on winding and bearing life do not follow from a rule and do not change the
+verdict.
 """
 
 from dataclasses import dataclass
@@ -50,8 +51,8 @@ BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
 class Case:
     """Motor ``number`` of a comparison.
 
-    Bands are over the samples; None for a motor that was not simulated, since its supply, speed or
-    size is another.
+    Ranges are over the samples. They are None for a motor that was not simulated because its
+    supply, speed or size is different.
     """
 
     at: Comparison
@@ -67,7 +68,7 @@ class Case:
 
     @property
     def row(self) -> int | None:
-        """The motor's row in the simulation, None if it was not simulated."""
+        """Row of the motor in the simulation, None if it was not simulated."""
         row = int(self.at.rows[self.number])
         return None if row < 0 else row
 
@@ -81,17 +82,17 @@ class Case:
 
     @property
     def rating_number(self) -> int:
-        """Place of the rating to be used among the motor's ratings."""
+        """Index of the rating to use among the motor's ratings."""
         return int(self.at.rating_number[self.number])
 
     @property
     def rating(self) -> float:
-        """Rated power [W] to be used."""
+        """Rated power [W] to use."""
         return self.motor.ratings[self.rating_number]
 
     @property
     def rated_current(self) -> float:
-        """Full-load current [A] at that rating."""
+        """Full-load current [A] at the rating to use."""
         return self.motor.currents[self.rating_number]
 
     @cached_property
@@ -99,7 +100,7 @@ class Case:
         return Band.of(self.conditions.shaft_power)
 
     def band(self, figure: str, voltage=USUAL) -> Band | None:
-        """Band of one of the simulated figures of this motor at one of the three voltages."""
+        """Return a simulated figure of this motor at one of the three voltages as a 90 % range."""
         if self.row is None:
             return None
         return Band(*(float(ends[voltage, self.row]) for ends in self.simulation.bands[figure]))
@@ -129,14 +130,14 @@ class Case:
 
     @cached_property
     def winding_without_rating(self) -> Band | None:
-        """The same where the maker's rating is not taken as evidence."""
+        """Average winding temperature [degC] without the maker's rating as evidence."""
         if self.row is None:
             return None
         return Band.of(self.simulation.winding_without_rating[self.row])
 
 
 def winding_check(case: Case) -> Check:
-    """Hours of insulation at the design temperature."""
+    """Return the insulation life [h] at design temperature as a remark."""
     hours = case.winding_life.hours
     facts = _years(hours)
     outcome = "unlisted" if hours is None else "hours"
@@ -146,7 +147,7 @@ def winding_check(case: Case) -> Check:
 
 
 def rating_check(case: Case) -> Check:
-    """Winding temperature if the maker's rating were not true."""
+    """Return the winding temperature if the maker's rating is not true, as a remark."""
     found = case.winding_without_rating
     facts = {"with": (case.winding, "temperature")}
     name = "winding without the rating"
@@ -154,7 +155,7 @@ def rating_check(case: Case) -> Check:
 
 
 def bearing_check(case: Case) -> Check:
-    """Hours of the bearings, and what ends them."""
+    """Return the bearing life [h] and the governing failure mode as a remark."""
     life = case.bearing_life
     source = BEARING_SOURCES.get(life.kind, TRADE)
     outcome = "unlisted" if life.hours is None else "hours"
@@ -177,20 +178,23 @@ FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
 RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
 PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
-# Rules that need no simulation of the motor and, when they fail, spare it.
+# Rules that need no simulation; if one fails, the motor is not simulated.
 NEVER_SIMULATED = ("number of phases",)
 BEFORE_SIMULATION = (
     *NEVER_SIMULATED, "frequency", "voltage", "speed", "horsepower", "shaft power",
 )  # fmt: skip
-OTHER_SIZE = ("smaller", "one_size_up", "too_large")  # outcomes of the rule on horsepower
+OTHER_SIZE = ("smaller", "one_size_up", "too_large")  # outcomes of the horsepower rule
 ORDER = Message("answer.order", step=Quantity(5.0, "temperature_rise"))
 
 
 @dataclass(frozen=True, eq=False)
 class Judged:
-    """Every rule on every motor of a comparison. ``ranks`` (rules, motors) are places in STATES,
-    with questions beyond MOST_QUESTIONS turned into remarks; ``work`` (motors,) counts what is to
-    be adapted or found out, all questions included."""
+    """Every rule applied to every motor of a comparison.
+
+    ``ranks``: indices into STATES, shape (rules, motors), with questions beyond MOST_QUESTIONS
+    changed to remarks; ``work``: number of modifications and missing facts, including all
+    questions, shape (motors,).
+    """
 
     at: Comparison
     rules: tuple[Rule, ...]
@@ -200,29 +204,29 @@ class Judged:
 
     @cached_property
     def verdict(self) -> np.ndarray:
-        """Places in VERDICTS, (motors,)."""
+        """Indices into VERDICTS, shape (motors,)."""
         worst = self.ranks.max(axis=0)
         open_ = worst >= STATES.index(ADAPT)
         return np.where(worst == STATES.index(FAIL), VERDICTS.index(DOES_NOT_FIT), 1 * open_)
 
     def outcome(self, name: str) -> np.ndarray:
-        """The outcomes of one rule, (motors,)."""
+        """Return the outcomes of one rule, shape (motors,)."""
         return self.of(name).outcome
 
     def of(self, name: str) -> RuleResult:
-        """Result of the rule of that ``name``."""
+        """Return the result of the rule with this ``name``."""
         return next(
             found for rule, found in zip(self.rules, self.found, strict=True) if rule.name == name
         )
 
     @cached_property
     def passes(self) -> np.ndarray:
-        """True where a motor does its job, as far as that depends on samples, (motors, samples)."""
+        """True if a motor passes all rules that depend on samples, shape (motors, samples)."""
         arrays = [found.passes for found in self.found if found.passes is not None]
         return np.logical_and.reduce(arrays) & self.at.simulated[:, None]
 
     def checks(self, number: int) -> tuple[Check, ...]:
-        """The checks of one motor."""
+        """Return the checks of one motor."""
         states = (STATES[rank] for rank in self.ranks[:, number])
         return tuple(
             check_of(rule, found, number, state)
@@ -245,7 +249,7 @@ def apply_rules(at: Comparison, rules=RULES) -> Judged:
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
-    """Ranks by which no simulated figure stops a motor whose supply must be measured first."""
+    """Return ranks that reject no motor on simulated figures if its supply is unmeasured."""
     names = [rule.name for rule in rules]
     if "voltage" not in names:
         return ranks
@@ -256,7 +260,7 @@ def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
 
 
 def _fewest_questions(ranks: np.ndarray, rules) -> np.ndarray:
-    """Leave each motor the questions that decide most; the others become remarks."""
+    """Keep the most decisive questions for each motor; the others become remarks."""
     order = np.argsort([rule.priority for rule in rules], kind="stable")
     questions = ranks[order] == STATES.index(MISSING)
     beyond = np.empty_like(questions)
@@ -267,8 +271,11 @@ def _fewest_questions(ranks: np.ndarray, rules) -> np.ndarray:
 def compared(
     job: Job, motors, conditions: Conditions, samples: int, seed: int, thorough: bool = False
 ) -> Comparison:
-    """``job`` beside all ``motors``. Those of another supply, speed or size are not simulated;
-    with ``thorough`` all single-phase motors are."""
+    """Compare ``job`` with all ``motors``.
+
+    Motors of another supply, speed or size are not simulated; with ``thorough``, all single-phase
+    motors are simulated.
+    """
     motors = tuple(motors)
     names = NEVER_SIMULATED if thorough else BEFORE_SIMULATION
     rules = [rule for rule in RULES if rule.name in names]
@@ -286,14 +293,14 @@ def compared(
 
 @dataclass(frozen=True, eq=False)
 class Candidate:
-    """One motor judged: its case and its checks."""
+    """Motor with its case and its checks."""
 
     case: Case
     judged: Judged
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
-        """Its checks, with the remarks on heat and life."""
+        """Checks of the motor, with the remarks on heat and life."""
         case = self.case
         found = self.judged.checks(case.number)
         doubted = () if self.verdict == DOES_NOT_FIT else (rating_check(case),)
@@ -304,38 +311,38 @@ class Candidate:
         return VERDICTS[self.judged.verdict[self.case.number]]
 
     def having(self, *states) -> tuple[Check, ...]:
-        """The checks with one of these states, in their order."""
+        """Return the checks with one of these states, in their order."""
         return tuple(check for check in self.checks if check.state in states)
 
     def check(self, name: str) -> Check:
-        """The check of that ``name``."""
+        """Return the check with this ``name``."""
         return next(check for check in self.checks if check.name == name)
 
     @property
     def decisive(self) -> tuple[Check, ...]:
-        """The checks that decide the verdict."""
+        """Checks that decide the verdict."""
         return self.having(*((FAIL,) if self.verdict == DOES_NOT_FIT else (ADAPT, MISSING)))
 
     @property
     def reasons(self) -> tuple[Message, ...]:
-        """The sentences that decide the verdict."""
+        """Sentences that give the reasons for the verdict."""
         return tuple(check.why for check in self.decisive)
 
     @property
     def one_size_up(self) -> bool:
-        """True for the next larger horsepower, the trade's fallback."""
+        """True for the next larger horsepower, the usual fallback."""
         return self.judged.outcome("horsepower")[self.case.number] == "one_size_up"
 
 
 def choose(at: Comparison) -> tuple[Candidate, ...]:
-    """Judge every motor of ``at``, best first."""
+    """Evaluate every motor of ``at`` and return the candidates, best first."""
     judged = apply_rules(at)
     order = ranking(judged)
     return tuple(Candidate(Case(at, int(number)), judged) for number in order)
 
 
 def ranking(judged: Judged) -> np.ndarray:
-    """Numbers of the motors, best first, in the order that ORDER describes."""
+    """Return the motor numbers, best first, in the order that ORDER describes."""
     at = judged.at
     price = at.columns.price
     other_size = np.isin(judged.outcome("horsepower"), OTHER_SIZE)
@@ -359,10 +366,10 @@ def ranking(judged: Judged) -> np.ndarray:
 
 
 def unlikeness(at: Comparison) -> np.ndarray:
-    """Unlikeness of each motor to the failed one, (motors,): 0 for its twin.
+    """Return each motor's dissimilarity to the failed one, shape (motors,); 0 if identical.
 
-    Technicians take what comes closest. Amps 10 % apart count 1, another capacitor, bearing or
-    enclosure and shorter sizes count a part of it: engineering judgment.
+    Technicians prefer the closest match. Amps 10 % apart count 1; a different capacitor, bearing or
+    enclosure and shorter dimensions count a fraction of 1: engineering judgment.
     """
     nameplate, columns = at.nameplate, at.columns
     total = np.zeros(len(at.motors))

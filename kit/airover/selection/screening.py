@@ -1,21 +1,21 @@
-"""Arrays and constants of a fleet's screening: units, motors, failed motors, limits.
+"""Arrays and constants for screening a fleet: units, motors, failed motors, limits.
 
 `screening_kernel` evaluates them for every unit. Each motor and sample has polynomials of its
-figures on a cube-law fan (`business.fleet_response`).
+figures with a cube-law fan (`business.fleet_response`).
 """
 
 from typing import NamedTuple
 
 import numpy as np
 
-RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # the figures that have a polynomial
-OF_THE_FAILED = 3  # the first of them are those that a failed motor has
-BEST = 3  # motors that are kept for each unit
+RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # figures that have a polynomial
+OF_THE_FAILED = 3  # number of figures that a failed motor has: the first ones
+BEST = 3  # number of motors kept for each unit
 VERTICAL, HORIZONTAL = 0, 1  # a vertical motor has sun on its upper end
-REACH = 0.87  # of its cold breakdown torque, up to which a motor's polynomials hold
-NOT_FIT = 99  # the cost of a rule that fails
-MEASURE = 2  # the supply must be measured first; costs 1
-# The rules whose failures the screening itself finds, by their names in `selection`.
+REACH = 0.87  # fraction of cold breakdown torque up to which a motor's polynomials are valid
+NOT_FIT = 99  # cost of a failed rule
+MEASURE = 2  # the supply must be measured first; counts as a cost of 1
+# Rules whose failures the screening itself finds, by their names in `selection`.
 (LISTED, VOLTAGE, SHAFT_POWER, AMBIENT, STARTING, AIRFLOW, WINDING) = range(7)
 STOPS = (
     "catalog's plate",
@@ -29,17 +29,20 @@ STOPS = (
 
 
 class Surfaces(NamedTuple):
-    """Polynomials of motors, and where they hold.
+    """Polynomials of motors, and their ranges of validity.
 
-    ``terms`` (terms, 4): degree in voltage, load, air, cooling; ``coefficients`` (2, motors,
-    figures, terms, samples), vertical and horizontal: ln of rise [K], slip, ln of the heaviest load
-    [N m s^2] with which the warm motor starts and runs up at the lowest voltage of its rating, ln
-    of amps [A], of capacitor volts [V], of breakdown torque [N m] at that lowest voltage.
-    ``breakdown`` (motors, 4, samples) [N m s^2] is the cold one over synchronous speed squared as a
-    cubic of the voltage, ``heaviest`` (motors, samples) the load [N m s^2] beyond which a motor is
-    not followed, ``lightest`` the share of it below which it is not. ``works`` (motors,) is False
-    where no motor can have the nameplate. ``voltage`` (motors, 2) [V], ``air`` (2,) [degC] and
-    ``log_cooling`` (2,), ln of m/s per rpm: ends.
+    ``terms``: degrees in voltage, load, air and cooling, shape (terms, 4); ``coefficients``: for
+    vertical and horizontal shafts, shape (2, motors, figures, terms, samples). The figures are ln
+    of temperature rise [K], slip, ln of the heaviest load [N m s^2] with which the warm motor
+    starts and runs up at its lowest rated voltage, ln of current [A], ln of capacitor voltage [V],
+    and ln of breakdown torque [N m] at that lowest voltage.
+
+    ``breakdown``: cold breakdown torque divided by synchronous speed squared [N m s^2], as a cubic
+    polynomial in voltage, shape (motors, 4, samples); ``heaviest``: maximum simulated load [N m
+    s^2], shape (motors, samples); ``lightest``: minimum simulated load as a fraction of
+    ``heaviest``; ``works``: False if no motor can have the nameplate, shape (motors,). Limits of
+    validity: ``voltage`` [V], shape (motors, 2); ``air`` [degC], shape (2,); ``log_cooling`` (ln of
+    m/s per rpm), shape (2,).
     """
 
     terms: np.ndarray
@@ -54,11 +57,13 @@ class Surfaces(NamedTuple):
 
 
 class Motors(NamedTuple):
-    """Facts of catalog motors, (motors,); NaN for what a catalog does not say.
+    """Facts of catalog motors, shape (motors,); NaN if not in the catalog.
 
-    ``voltage_low`` and ``voltage_high`` [V] that it takes, ``synchronous`` [rpm], ``works`` as in
-    Surfaces, ``ratings`` [W] and ``currents`` [A] of shape (motors, ratings), ``ambient`` [degC],
-    ``winding`` [degC], ``capacitor`` [V], ``price``, ``place`` in the order of names.
+    ``voltage_low`` and ``voltage_high``: limits of the supply voltage [V]; ``synchronous``:
+    synchronous speed [rpm]; ``works``: as in Surfaces; ``ratings`` [W] and ``currents`` [A]: shape
+    (motors, ratings); ``ambient``: rated ambient temperature [degC]; ``winding``: winding
+    temperature limit [degC]; ``capacitor``: rated capacitor voltage [V]; ``price``: price;
+    ``place``: position in the order of names.
     """
 
     voltage_low: np.ndarray
@@ -75,14 +80,14 @@ class Motors(NamedTuple):
 
 
 class Old(NamedTuple):
-    """The failed motors of a table, one for each different nameplate: (nameplates, motors) where
-    a catalog motor is compared with it, (nameplates,) else.
+    """Failed motors of a table, one for each different nameplate.
 
-    ``cost``, ``unlike`` and ``failing`` as in FactTables; ``rating_number`` which rating is used,
-    ``size_up`` 1 for a larger horsepower, ``same_size`` 1 where the rating is as large as the old
-    one, ``estimated`` 1 where the old power is an estimate that amps do not confirm. ``ambient``
-    [degC] and ``winding`` [degC] are the old motor's own limits or NaN, ``trip`` [degC] its
-    protector's, ``synchronous`` [rpm] its speed.
+    Comparisons with catalog motors have shape (nameplates, motors); other arrays have shape
+    (nameplates,). ``cost``, ``unlike`` and ``failing``: as in FactTables; ``rating_number``: index
+    of the rating to use; ``size_up``: 1 for a larger horsepower; ``same_size``: 1 if the rating is
+    at least as large as the old one; ``estimated``: 1 if the old power is an estimate not confirmed
+    by amps; ``ambient`` and ``winding``: limits of the old motor [degC] or NaN; ``trip``: trip
+    temperature of its protector [degC]; ``synchronous``: its synchronous speed [rpm].
     """
 
     cost: np.ndarray
@@ -99,10 +104,12 @@ class Old(NamedTuple):
 
 
 class FactTables(NamedTuple):
-    """Tables of plain facts, (motors, values): ``cost`` is 0, 1 for each rule with something to
-    adapt or to find out, NOT_FIT; ``unlike`` is what the value adds to how little a motor is like
-    the failed one; ``failing`` has a bit for each rule that fails. ``always`` (motors,) is the
-    unlikeness that depends on no value."""
+    """Tables of plain facts, shape (motors, values).
+
+    ``cost``: 0, 1 for each modification or missing fact, or NOT_FIT; ``unlike``: contribution of
+    the value to the dissimilarity from the failed motor; ``failing``: one bit for each failed rule;
+    ``always``: dissimilarity that does not depend on a value, shape (motors,).
+    """
 
     cost: np.ndarray
     unlike: np.ndarray
@@ -111,14 +118,17 @@ class FactTables(NamedTuple):
 
 
 class ScreenedUnits(NamedTuple):
-    """Units of a table; (units, samples) but where said.
+    """Units of a table; arrays have shape (units, samples) or (units,).
 
-    ``coefficient`` [N m s^2], ``speed_rpm`` at which load and air are stated, ``temp_air`` [degC],
-    ``log_cooling`` (ln of m/s per rpm), ``temp_over`` [K] of the air over outdoor air. (units,):
-    ``voltage`` (units, 3) [V] of the supply, ``said`` (units, 2) [V] the lowest and highest that
-    was measured or is on the nameplate, ``measured`` (0 no, 1 one reading, 2 a range), ``weather``
-    true where the outdoor temperature is known, ``sideways`` (VERTICAL or HORIZONTAL), ``old`` the
-    number of the failed motor. ``facts`` (units, groups) are columns of the tables of facts.
+    Shape (units, samples): ``coefficient``: fan coefficient [N m s^2]; ``speed_rpm``: speed [rpm]
+    at which load and air are stated; ``temp_air``: air temperature at the motor [degC];
+    ``log_cooling``: ln of m/s per rpm; ``temp_over``: air temperature above outdoor air [K].
+
+    Shape (units,) unless stated otherwise: ``voltage``: supply voltages [V], shape (units, 3);
+    ``said``: lowest and highest voltage [V] that was measured or is on the nameplate, shape (units,
+    2); ``measured``: 0 for no reading, 1 for one reading, 2 for a range; ``weather``: True if the
+    outdoor temperature is known; ``sideways``: VERTICAL or HORIZONTAL; ``old``: number of the
+    failed motor; ``facts``: columns of the fact tables, shape (units, groups).
     """
 
     coefficient: np.ndarray
@@ -136,7 +146,7 @@ class ScreenedUnits(NamedTuple):
 
 
 class Limits(NamedTuple):
-    """The limits of the rules, by the names they have in `selection`."""
+    """Rule limits, keyed by their names in `selection`."""
 
     near_limit: float
     small_risk: float
@@ -151,14 +161,15 @@ class Limits(NamedTuple):
 
 
 class Best(NamedTuple):
-    """The best motors of each unit, (units, BEST), number -1 where there is none.
+    """Best motors of each unit, shape (units, BEST); number -1 if there is none.
 
-    ``work`` is how much has to be adapted or found out, ``rating_number`` which of its ratings is
-    used; ``figures`` (units, BEST, 10): amps low, mid, high, winding low, mid, high [degC], margin
-    of the winding [K], reserve of torque, share of the airflow, volts across the capacitor.
-    ``counts`` (units, 4): motors that fit, that fit with work, whose plain facts suit, that carry
-    the load too. ``failing`` (units, rules): motors that fail on each rule, of units without a
-    motor; first come the rules of STOPS, then those with a bit in FactTables.
+    ``work``: number of modifications and missing facts; ``rating_number``: index of the rating to
+    use; ``figures``: shape (units, BEST, 10): amps low, mid, high, winding low, mid, high [degC],
+    margin of the winding [K], torque reserve, fraction of the airflow, capacitor voltage [V].
+    ``counts``: shape (units, 4): motors that fit, that fit with work, whose plain facts are
+    suitable, and that also carry the load. ``failing``: number of motors that fail each rule, for
+    units without a motor, shape (units, rules); the rules in STOPS come first, then the rules with
+    a bit in FactTables.
     """
 
     motor: np.ndarray
@@ -170,7 +181,7 @@ class Best(NamedTuple):
 
     @classmethod
     def none(cls, units: int, rules: int) -> "Best":
-        """Nothing found yet for so many units, and so many rules that can fail."""
+        """Create an empty result for a number of units and a number of rules that can fail."""
         number = np.full((units, BEST), -1)
         work, counts = np.zeros((units, BEST), dtype=int), np.zeros((units, 4), dtype=int)
         figures, failing = np.full((units, BEST, 10), np.nan), np.zeros((units, rules), dtype=int)

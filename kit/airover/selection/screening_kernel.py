@@ -1,11 +1,12 @@
-"""Compiled screening of a fleet: polynomials of motors evaluated and judged for many units.
+"""Compiled screening of a fleet: motor polynomials evaluated and checked for many units.
 
-Each motor and sample has polynomials of its figures on a cube-law fan (`business.fleet_response`).
-They are evaluated at each unit's voltage, load, air temperature and cooling, and compared with the
-limits. Motors are the outer loop, so that the polynomials of one motor stay in the cache. One core.
+Each motor and sample has polynomials of its figures with a cube-law fan
+(`business.fleet_response`). They are evaluated at each unit's voltage, load, air temperature and
+cooling, and compared with the limits. Motors are the outer loop, so that the polynomials of one
+motor stay in the cache. Runs on one core.
 
-The rules on voltage, load and heat exist a second time here, in a fast form; tests compare them
-with `selection.rules`.
+The rules on voltage, load and heat are repeated here in a faster form; tests compare them with
+`selection.rules`.
 """
 
 import math
@@ -55,7 +56,7 @@ def _jit(function):
 
 @_jit
 def _order(values):
-    """Sort in place by insertion: of a few dozen samples in half the time."""
+    """Sort in place by insertion, which takes half the time for a few dozen samples."""
     for i in range(1, len(values)):
         value, at = values[i], i
         while at > 0 and values[at - 1] > value:
@@ -66,7 +67,7 @@ def _order(values):
 
 @_jit
 def _quantile(ordered, share):
-    """Straight between neighbours, as NumPy has it."""
+    """Return a quantile by linear interpolation, as in NumPy."""
     at = share * (len(ordered) - 1)
     low = min(int(at), len(ordered) - 2)
     return ordered[low] + (at - low) * (ordered[low + 1] - ordered[low])
@@ -86,13 +87,16 @@ def _near(x):
 
 @_jit
 def _load_scale(ratio):
-    """Slip over that of breakdown at a share of its torque, by Kloss's rule."""
+    """Return slip / breakdown slip at a fraction of breakdown torque, by Kloss's equation."""
     return (1 - math.sqrt(1 - ratio * ratio)) / ratio
 
 
 @_jit
 def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, scratch):
-    """Terms of the polynomials, (terms, samples), for one motor; ``shift`` [K] warms the air."""
+    """Calculate the terms of the polynomials, shape (terms, samples), for one motor.
+
+    ``shift``: increase in air temperature [K].
+    """
     (low, high), air, cooling = surfaces.voltage[motor], surfaces.air, surfaces.log_cooling
     x = _near(2 * (voltage - low) / (high - low) - 1)
     powers, tables, basis, _, _ = scratch
@@ -127,7 +131,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
 
 @_jit
 def _evaluate(coefficients, basis, out):
-    """The sum of terms, (samples,), of one figure of one motor."""
+    """Calculate the sum of terms for one figure of one motor, shape (samples,)."""
     out[:] = 0.0
     for t in range(basis.shape[0]):
         weights, term = coefficients[t], basis[t]
@@ -137,7 +141,7 @@ def _evaluate(coefficients, basis, out):
 
 @_jit
 def _supply(takes_low, takes_high, low, high, measured, near):
-    """Cost of the supply voltage: 0, 1, MEASURE or NOT_FIT."""
+    """Return the cost of the supply voltage: 0, 1, MEASURE or NOT_FIT."""
     covered = takes_low <= low and high <= takes_high
     if not measured:
         if covered:
@@ -161,7 +165,7 @@ def _share_above(values, limit):
 
 @_jit
 def _weakness(rating, need, same_size, estimated, limits):
-    """Cost of the shaft power; ``need`` [W], (samples,)."""
+    """Return the cost of the shaft power; ``need`` [W] has shape (samples,)."""
     risk = 0.0 if same_size else _share_above(need, rating)
     if risk > limits.even:
         return NOT_FIT
@@ -170,13 +174,13 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Cost of the air temperature; ``air`` [degC], (samples,), in order."""
+    """Return the cost of the air temperature; ``air`` [degC] has shape (samples,) and is sorted."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
     if risk <= limits.small_risk:
         return 0
-    like_old = limit >= old_limit  # never, where that is not known
+    like_old = limit >= old_limit  # False if the old limit is not known
     if risk <= limits.even or not weather:
         return 0 if like_old else 1
     return 1 if like_old and _quantile(air, 0.5) <= limit + limits.most_excess else NOT_FIT
@@ -184,7 +188,10 @@ def _ambient(limit, old_limit, air, weather, limits):
 
 @_jit
 def _winding(limit, temps, old, u, limits):
-    """Cost of the winding temperature beside the failed motor's; ``temps`` [degC], (samples,)."""
+    """Return the cost of the winding temperature compared with the failed motor's.
+
+    ``temps`` [degC] has shape (samples,).
+    """
     if math.isnan(limit):
         return 1
     risk = _share_above(temps, limit)
@@ -201,7 +208,7 @@ def _winding(limit, temps, old, u, limits):
 
 @_jit
 def _starting(share, old_share, limits):
-    """Cost of the ``share`` of the samples that start and run up at the lowest voltage."""
+    """Return the cost of ``share``, the fraction of samples that start at lowest voltage."""
     if share >= limits.sure or share >= old_share - limits.no_worse:
         return 0
     return 1 if share >= limits.likely else NOT_FIT
@@ -209,7 +216,7 @@ def _starting(share, old_share, limits):
 
 @_jit
 def _before(one, other):
-    """True if a key comes first, in the order of `selection.rules.ranking`."""
+    """Return True if one key ranks ahead of another in the order of `selection.rules.ranking`."""
     for place in range(len(one)):
         if one[place] != other[place]:
             return one[place] < other[place]
@@ -218,7 +225,7 @@ def _before(one, other):
 
 @_jit
 def _kept(best, keys, u, m, work, rating, key, figures):
-    """Put a motor into its place among the best of unit ``u``."""
+    """Insert a motor in rank order among the best motors of unit ``u``."""
     at = BEST
     while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1])):
         at -= 1
@@ -236,7 +243,7 @@ def _kept(best, keys, u, m, work, rating, key, figures):
 
 @_jit
 def _middle(values, out):
-    """Put the 5, 50 and 95 per cent points of ``values`` into ``out``; orders the values."""
+    """Write the 5th, 50th and 95th percentiles of ``values`` to ``out``; sorts the values."""
     _order(values)
     for place, share in enumerate((0.05, 0.5, 0.95)):
         out[place] = _quantile(values, share)
@@ -244,7 +251,10 @@ def _middle(values, out):
 
 @_jit
 def _needed_power(units, need, air, log_torque):
-    """Shaft power [W], air [degC] in order and ln of torque [N m] of units: (units, samples)."""
+    """Calculate shaft power [W], sorted air temperatures [degC] and ln of torque [N m] of units.
+
+    The arrays have shape (units, samples).
+    """
     for u in range(len(need)):
         for d in range(need.shape[1]):
             speed = units.speed_rpm[u, d] * math.pi / 30
@@ -256,9 +266,13 @@ def _needed_power(units, need, air, log_torque):
 
 
 class _Failed(NamedTuple):
-    """Figures of each unit's failed motor: ``speeds`` [rpm] and ``temps`` [degC] of the winding,
-    (units, samples); ``starts``, (units,), the share of them that start and run up at its lowest
-    voltage; ``limits`` [degC], (units, 2), of its class, or NaN, and of its protector."""
+    """Figures of each unit's failed motor.
+
+    ``speeds`` [rpm] and ``temps``: speed and winding temperature [degC], shape (units, samples);
+    ``starts``: fraction of samples that start and run up at lowest voltage, shape (units,);
+    ``limits``: temperature limits [degC] of its class, or NaN, and of its protector, shape (units,
+    2).
+    """
 
     speeds: np.ndarray
     temps: np.ndarray
@@ -268,7 +282,7 @@ class _Failed(NamedTuple):
 
 @_jit
 def _work_failed(failed, old, units, out):
-    """Fill a _Failed from the polynomials of the failed motors."""
+    """Fill a _Failed object from the polynomials of the failed motors."""
     samples = units.coefficient.shape[1]
     powers = np.empty(failed.terms.max() + 1)
     tables, basis = np.empty((3, len(powers), samples)), np.empty((len(failed.terms), samples))
@@ -293,7 +307,7 @@ def _work_failed(failed, old, units, out):
 
 @_jit
 def _share_running(coefficient, log_load):
-    """Share of the samples whose fan is lighter than the heaviest that the motor runs up."""
+    """Return the fraction of samples with a fan load with which the motor runs up."""
     count = 0
     for d in range(len(log_load)):
         count += coefficient[d] < math.exp(log_load[d])
@@ -302,8 +316,11 @@ def _share_running(coefficient, log_load):
 
 @_jit
 def _plain(motors, m, units, old, facts, near, work, unlike, measure):
-    """Cost of supply and plain facts with one motor, for all units at once (faster than one by
-    one), into ``work``; how unlike it is, and whether the supply must be measured first."""
+    """Calculate the cost of supply and plain facts with one motor for all units.
+
+    All units at once are faster than one by one. The results are the cost in ``work``, the
+    dissimilarity in ``unlike``, and in ``measure`` True if the supply must be measured first.
+    """
     takes_low, takes_high = motors.voltage_low[m], motors.voltage_high[m]
     costs, apart = facts.cost[m], facts.unlike[m]
     for u in range(len(work)):
@@ -323,9 +340,9 @@ def _plain(motors, m, units, old, facts, near, work, unlike, measure):
 
 @_jit
 def _starts(surfaces, m, units, u, log_torque, scratch, figures):
-    """Share of the samples in which a motor starts and runs up at its lowest voltage.
+    """Return the fraction of samples in which a motor starts and runs up at its lowest voltage.
 
-    Then leaves the basis at the usual voltage in ``scratch``.
+    Afterwards ``scratch`` contains the basis at the usual voltage.
     """
     _, _, basis, still, values = scratch
     table = surfaces.coefficients[units.sideways[u], m]
@@ -344,7 +361,7 @@ def _starts(surfaces, m, units, u, log_torque, scratch, figures):
 
 @_jit
 def _flow_share(table, synchronous, old_speeds, scratch):
-    """The middle of the airflow over the failed motor's."""
+    """Return the median of the airflow divided by the failed motor's."""
     _, _, basis, _, values = scratch
     _evaluate(table[SLIP], basis, values)
     for d in range(len(values)):
@@ -355,7 +372,7 @@ def _flow_share(table, synchronous, old_speeds, scratch):
 
 @_jit
 def _over_amps(table, most_current, likely, scratch, figures):
-    """Cost of amps that are likely above the rating."""
+    """Return the cost of amps that are likely to exceed the rating."""
     _, _, basis, _, values = scratch
     _evaluate(table[CURRENT], basis, values)
     for d in range(len(values)):
@@ -366,7 +383,7 @@ def _over_amps(table, most_current, likely, scratch, figures):
 
 @_jit
 def _warm_winding(table, temp_air, limit, scratch, figures):
-    """Winding temperatures [degC] into the last of ``scratch``."""
+    """Calculate winding temperatures [degC] and store them in the last array of ``scratch``."""
     _, _, basis, _, values = scratch
     _evaluate(table[RISE], basis, values)
     for d in range(len(values)):
@@ -377,7 +394,7 @@ def _warm_winding(table, temp_air, limit, scratch, figures):
 
 @_jit
 def _capacitor(table, limit, scratch, figures):
-    """Cost of the voltage across the capacitor; ``limit`` [V] with what a standard adds."""
+    """Return the cost of the capacitor voltage; ``limit`` [V] includes the standard's allowance."""
     _, _, basis, _, values = scratch
     _evaluate(table[CAPACITOR], basis, values)
     _order(values)
@@ -417,7 +434,8 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
                 best.failing[u, SHAFT_POWER] += 1
                 continue
             work = plain[u] + ambient + weak
-            most = 1 if measure[u] else NOT_FIT  # limits the cost of a simulated figure then
+            # limits the cost of a simulated figure if the supply must be measured first
+            most = 1 if measure[u] else NOT_FIT
             share = _starts(surfaces, m, units, u, log_torque[u], scratch, figures)
             starting = min(_starting(share, was.starts[u], limits), most)
             if starting >= NOT_FIT:
@@ -450,7 +468,7 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
 
 @_jit
 def _count_plain_failures(motors, units, old, facts, near, best):
-    """Count the motors that fail on each plain rule, of units for which no motor was found."""
+    """Count the motors that fail each plain rule, for units for which no motor was found."""
     for u in range(len(best.motor)):
         if best.motor[u, 0] >= 0:
             best.failing[u] = 0
@@ -506,11 +524,11 @@ def screen(
     limits: Limits,
     rules: int,
 ) -> Best:
-    """The best motors of each of ``units``.
+    """Return the best motors of each of ``units``.
 
-    ``surfaces`` are those of the catalog's ``motors``, ``failed`` those of the failed motors
-    ``old``; ``rules`` is how many plain rules have a bit in ``facts``. A first call on a machine
-    compiles for some seconds. Raises ModuleNotFoundError without numba.
+    ``surfaces``: polynomials of the catalog's ``motors``; ``failed``: polynomials of the failed
+    motors ``old``; ``rules``: number of plain rules with a bit in ``facts``. The first call on a
+    machine takes several seconds to compile. Raises ModuleNotFoundError without numba.
     """
     _needed()
     best = Best.none(len(units.coefficient), len(STOPS) + rules)
@@ -522,11 +540,12 @@ def screen(
 
 
 def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):
-    """Winding [degC] of each unit's ``motor`` (a number, -1 for none, then NaN) at its usual
-    voltage on days of ``temps_outdoor`` [degC]; shape (units, temperatures, samples).
+    """Return the winding temperature [degC] of each unit's ``motor`` on days of other temperatures.
 
-    The air's density follows the temperature, its moisture is left as it is on the design day.
-    Raises ModuleNotFoundError without numba.
+    ``motor``: motor number, -1 for none, which gives NaN; ``temps_outdoor``: outdoor temperatures
+    [degC]. The supply voltage is the usual one. Air density changes with temperature; moisture is
+    that of the design day. The result has shape (units, temperatures, samples). Raises
+    ModuleNotFoundError without numba.
     """
     _needed()
     shape = (len(motor), len(temps_outdoor), units.coefficient.shape[1])
