@@ -554,9 +554,7 @@ def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
 
 _EXAMPLES = {"voltage": "208-230", "capacitor": "7.5/370", "rotation": "CCWLE", "phase": "1", "poles": "6",
              "power": "1/3", "current": "1.9", "speed": "1075", "price": "123.50", "date": "2026-03-15"}  # fmt: skip
-_MONTHS_AS_FRACTION = re.compile(
-    r"\d{4}-(\d{2})-(\d{2})"
-)  # a fraction such as 1/3 stored as a date
+_MONTHS_AS_FRACTION = re.compile(r"\d{4}-(\d{2})-(\d{2})")  # 1/3 saved as a date
 
 
 def _power(match: Match, text: str) -> dict[str, str]:
