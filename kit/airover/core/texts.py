@@ -1,4 +1,4 @@
-"""Write texts in the reader's language, from one folder of TOML files for each language.
+"""Texts in the reader's language, from a folder of TOML files for each language.
 
 Adding a folder adds a language. All languages have the same files and keys, and each text has the
 same placeholders in every language; no two files share a table. Tests cover this.

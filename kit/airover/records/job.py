@@ -106,7 +106,7 @@ class Customer(Record):
 
 
 class Finding(Record):
-    """The part that ``failed``, and the cause, ``why``; empty if unknown."""
+    """The part that ``failed``, and ``why``; an empty ``why`` means that the cause is not known."""
 
     failed: Text = ""
     why: Text = ""
