@@ -1,4 +1,4 @@
-"""Define InputError, the error raised for bad input, and accepted ranges of physical arguments.
+"""The error raised for bad input, and accepted ranges of physical arguments.
 
 Ranges are narrow enough to catch the usual unit mistakes: kelvin for degC, hPa for Pa, horsepower
 for W, millimeters for m.

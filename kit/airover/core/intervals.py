@@ -1,4 +1,4 @@
-"""Describe a figure with its uncertainty: 5, 50 and 95 % points, and samples from distributions."""
+"""Figures with uncertainty: 5, 50 and 95 % points, and samples from common distributions."""
 
 from typing import NamedTuple
 

@@ -110,8 +110,8 @@ class Causes:
 def read_causes(path: str | os.PathLike) -> Causes:
     """Read the causes in the TOML file at ``path``.
 
-    Raises InputError, naming the table and row, for any entry that is missing or unknown, or a row
-    that does not sum to its total.
+    Raises InputError, naming the table and row, for any entry that is missing or unknown, and for a
+    row that does not sum to 100.
     """
     return causes_of(read_text(path, _FILE, LARGEST_FILE))
 

@@ -47,8 +47,8 @@ def read_money(text: object, per: str, field: str) -> Amount:
     """Return the Amount in ``text``, such as "0.16 USD/kWh" or "85-110 USD/h".
 
     ``per`` is "h", "kWh" or empty. The unit begins with the currency, three capital letters. Raises
-    InputError naming ``field`` for a text without a currency, with another ``per`` unit, with its
-    high value before its low value, or above ten million.
+    InputError, naming ``field``, for text without a currency, per another unit, with its high value
+    before its low value, or above ten million.
 
     >>> read_money("0.12-0.16 USD/kWh", "kWh", "energy price").unit
     'USD/kWh'

@@ -80,10 +80,10 @@ DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: only the meter's own r
 class Found(Record):
     """Findings on the old motor and its surroundings; None if not inspected.
 
-    ``capacitor``: measured capacitance [F]; ``capacitor_fault``: reason that there is no measured
-    value; ``voltage``: supply voltage logged over the day [V]; ``current``: current drawn by the
-    old motor [A]; ``supply``: whether voltage was present at its leads; ``trips``: when the
-    overload tripped; ``inside``: material found in the shell; ``age`` [month] and
+    ``capacitor``: measured capacitance [F]; ``capacitor_fault``: observed fault if the capacitance
+    cannot be measured; ``voltage``: supply voltage logged over the day [V]; ``current``: current
+    drawn by the old motor [A]; ``supply``: whether voltage was present at its leads; ``trips``:
+    when the overload tripped; ``inside``: material found in the shell; ``age`` [month] and
     ``earlier_failures``: of motors at this location. Raises InputError that lists the accepted
     words.
     """
