@@ -596,7 +596,7 @@ def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
 
 
 def _question(why: Why, finding) -> OpenFinding:
-    """Return the information from ``finding`` about the leading causes, and each state's support."""
+    """Return the expected information from ``finding``, and the leading cause each state supports."""
     keys = [one.key for one in why.causes.causes]
     rows = finding.table[[keys.index(one.cause.key) for one in why.leaders]]
     chances = np.array([one.chance for one in why.leaders])

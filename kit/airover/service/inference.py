@@ -175,8 +175,8 @@ def worked_value(one: MeterReading) -> tuple[float, float]:
 class NextReading(NamedTuple):
     """A recommended reading.
 
-    ``name``: name of the reading; ``bits``: expected information about the fault [bit], no fault
-    included; ``share``: expected fractional reduction in the variance of the shaft power.
+    ``name``: name of the reading; ``bits``: expected information about the fault, if any [bit];
+    ``share``: expected fractional reduction in the variance of the shaft power.
     """
 
     name: str
@@ -199,9 +199,9 @@ class NextReading(NamedTuple):
 def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
     """Return readings that are not in ``done`` (names), the most useful first.
 
-    Useful readings separate the faults as long as they are uncertain (`open_bits`), then narrow the
-    shaft power. Simulated from the updated samples; each cell's value is assumed normally
-    distributed.
+    Useful readings separate the faults as long as the fault is uncertain (`open_bits`), then reduce
+    the uncertainty in shaft power. Their benefit is simulated from the updated samples; each value
+    is assumed normally distributed within a cell.
     """
     names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
     if not set(_PAIRED) & set(done):
@@ -212,7 +212,7 @@ def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
 
 
 def open_bits(known: Inferred) -> float:
-    """Return the uncertainty [bit] about the fault, no fault included."""
+    """Return the uncertainty [bit] about the fault; "as expected" counts as one possibility."""
     return float(entropy(np.array(list(known.by_fault().values()))))
 
 

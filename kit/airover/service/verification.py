@@ -461,7 +461,7 @@ class Verified:
 
     @property
     def open_bits(self) -> float:
-        """Remaining uncertainty [bit] about the fault, no fault included."""
+        """Remaining uncertainty [bit] about the fault, if any."""
         return 0.0 if self.known is None else open_bits(self.known)
 
     @property
