@@ -141,7 +141,7 @@ class Job(Record):
     ``found``: findings on the old motor; ``dates``: key dates of the new motor; ``ticks``: dates on
     which steps in the work order were completed; ``invented``: True for demonstration data.
 
-    >>> Job.from_toml('[nameplate]\npower = "1/3 hp"').nameplate.power.text
+    >>> Job.from_toml('[nameplate]\\npower = "1/3 hp"').nameplate.power.text
     '1/3 hp'
     """
 

@@ -245,7 +245,7 @@ class Measurements(Record):
     start; ``capacitor_tolerance``: tolerance marked on the capacitor [fraction]. Raises InputError
     that names the reading and the field.
 
-    >>> Measurements.from_toml('[[reading]]\ncurrent = "1.85 A"').reading[0].current.mid
+    >>> Measurements.from_toml('[[reading]]\\ncurrent = "1.85 A"').reading[0].current.mid
     1.85
     """
 
