@@ -1,1 +1,1 @@
-"""Messages, errors, ranges, units, intervals, files and texts: what every other room needs."""
+"""Messages, errors, ranges, units, intervals, files and texts used by all other packages."""

@@ -1,7 +1,7 @@
-"""The one error that bad input raises, and accepted ranges of physical arguments.
+"""The error raised for bad input, and accepted ranges of physical arguments.
 
-Ranges are narrow enough to catch the usual wrong unit: kelvin for degC, hPa for Pa, horsepower for
-W, millimeters for m.
+Ranges are narrow enough to catch the usual unit mistakes: kelvin for degC, hPa for Pa, horsepower
+for W, millimeters for m.
 """
 
 import unicodedata
@@ -12,16 +12,16 @@ import numpy as np
 
 from airover.core.message import Message
 
-NOTHING = Message("error.nothing")  # what was given for a field that is needed
-LONGEST = 300  # characters of a field and of what was given, as a sentence shows them
+NOTHING = Message("error.nothing")  # reported as the given value if a required field is missing
+LONGEST = 300  # maximum characters of a field name or given value in an error
 
 
 class InputError(ValueError):
-    """A value that cannot be accepted.
+    """Report a value that cannot be accepted.
 
-    ``field`` is its name, ``given`` the value in ``unit``, and ``accepted`` a Range, a `Message`, or
-    text that is the same in every language. ``others`` are further errors of the same record. The
-    error reads as one English sentence on one line, whatever was typed;
+    ``field``: name of the field; ``given``: the rejected value, in ``unit``; ``accepted``: a Range,
+    a `Message`, or text that is the same in every language; ``others``: further errors in the same
+    record. The error reads as one English sentence on one line, whatever was typed;
     `airover.core.texts.Writer.error` writes it in the reader's language.
     """
 
@@ -35,21 +35,21 @@ class InputError(ValueError):
         self.unit = unit
 
     def __str__(self) -> str:
-        # Only a sentence that is asked for needs the texts, which are built on this module.
+        # Imported here because texts is built on this module and needed only to print the error.
         return import_module("airover.core.texts").Writer("en").error(self)
 
     def __reduce__(self):
         return type(self), (self.field, self.given, self.accepted, self.unit)
 
     def within(self, place: str | Message, key: str = "error.part") -> "InputError":
-        """Return the same error with its field, and those of the others, as a part of ``place``."""
+        """Return the same error with its field and the fields in ``others`` as parts of ``place``."""
         field = Message(key, place=place, field=self.field)
         placed = InputError(field, self.given, self.accepted, self.unit)
         return with_others(placed, *(other.within(place, key) for other in self.others))
 
 
 def with_others(first: InputError, *others: InputError) -> InputError:
-    """Return ``first`` with the ``others`` attached; Python shows them as its notes."""
+    """Return ``first`` with the errors ``others`` attached; Python displays them as notes."""
     first.others = others
     for other in others:
         first.add_note(str(other))
@@ -57,12 +57,12 @@ def with_others(first: InputError, *others: InputError) -> InputError:
 
 
 def part(place: str | Message, name: str) -> Message:
-    """Name the field ``name`` of a table, a line or a file."""
+    """Name the field ``name`` of a table, line or file."""
     return Message("error.part", place=place, field=name)
 
 
 def either(words) -> Message | str:
-    """List the ``words`` to choose from, "a, b or c"; "" for none."""
+    """List the ``words`` to choose from as "a, b or c"; return "" for an empty list."""
     *others, last = [str(word) for word in words] or [""]
     return Message("error.either", words=", ".join(others), last=last) if others else last
 
@@ -73,18 +73,18 @@ def one_of(words) -> Message | str:
 
 
 def shown(text: str, longest: int = LONGEST) -> str:
-    """Shorten ``text`` to one line of ``longest`` characters, without control characters."""
+    """Return ``text`` as one line of at most ``longest`` characters, without control characters."""
     shown = text if len(text) <= longest else f"{text[:longest]}..."
     return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in shown)
 
 
 def is_plain(text: str) -> bool:
-    """Return True for text without control characters, which a terminal would obey."""
+    """Return True if ``text`` has no control characters, which could change the terminal's state."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
 class Range(NamedTuple):
-    """Accepted values from ``low`` to ``high``, both included, in ``unit``."""
+    """Range of accepted values from ``low`` to ``high``, both included, in ``unit``."""
 
     low: float
     high: float
@@ -111,15 +111,15 @@ MASS = Range(0.0, 100.0, "kg")
 
 
 def array_of(shape: tuple[int, ...]) -> Message:
-    """Describe an array that was given in place of one number."""
+    """Describe an array that was given in place of a single number."""
     return Message("error.physics.array", shape=str(shape))
 
 
 def check(field: str, value, accepted: Range) -> np.ndarray:
     """Return ``value`` (scalar or array of any shape) as an array of floats.
 
-    Raises InputError naming the field and the first value that is not a number
-    or lies outside the ``accepted`` range.
+    Raises InputError naming the field and the first value that is not a number or is outside the
+    ``accepted`` range.
     """
     try:
         values = np.asarray(value, dtype=float)

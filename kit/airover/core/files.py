@@ -1,8 +1,8 @@
-"""Files: read with clear errors, saved whole or not at all, one at a time.
+"""Read files with clear error messages, and save each file completely or not at all.
 
-A save fills a draft beside its target and then replaces the target. Whoever has the draft is
-saving: another process waits for it, or removes it when it is so old that its process must have
-been killed. `data_folder` and `TEXTS` are folders that come with the code.
+A save writes a draft file beside its target and then replaces the target. Only one process at a
+time can have the draft: another process waits, or deletes a draft so old that its process must have
+been killed. `data_folder` and `TEXTS` are folders supplied with the code.
 """
 
 import os
@@ -19,24 +19,27 @@ from airover.core.units import quoted
 
 TEXTS = Path(__file__).parents[1] / "texts"
 LANGUAGES = tuple(sorted(folder.name for folder in TEXTS.iterdir() if folder.is_dir()))
-LEFT_BEHIND = 5.0  # s; filling a draft takes milliseconds
-PATIENCE = 10.0  # s to wait for another one who saves the same file
+LEFT_BEHIND = 5.0  # s; age at which a draft is abandoned: writing one takes milliseconds
+PATIENCE = 10.0  # s to wait for another process that is saving the same file
 WINDOWS = os.name == "nt"
-IN_THE_WAY = 1.0  # s that a reader, or a search for viruses, may hold a file of Windows
+IN_THE_WAY = 1.0  # s that a reader or virus scanner may keep a Windows file open
 
 
 def read_text(path: str | os.PathLike, field, largest: int, errors: str = "strict") -> str:
-    """Read the text of a UTF-8 file of at most ``largest`` bytes; a byte order mark is dropped.
+    """Read the text of a UTF-8 file of at most ``largest`` bytes, without its byte order mark.
 
-    With ``errors`` "replace" other bytes, as in a name written in an older code, become a mark.
-    Raises InputError, naming ``field``, for a file that cannot be opened, is not a plain file,
-    is too large or is not UTF-8.
+    With ``errors`` "replace", bytes that are not UTF-8, such as a name in an older encoding, are
+    replaced by a mark. Raises InputError, naming ``field``, if the file cannot be opened, is not a
+    regular file, is too large or is not UTF-8.
     """
     return decoded(read_bytes(path, field, largest), path, field, errors)
 
 
 def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
-    """Read the content of a file; raises InputError as ``read_text`` does. No large file is read."""
+    """Read the contents of a file of at most ``largest`` bytes.
+
+    Raises InputError as ``read_text`` does.
+    """
     content = _content(path, field, largest)
     if content is None:
         accepted = Message("error.file.most", size=f"{largest / 1e6:g} MB")
@@ -45,7 +48,7 @@ def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
 
 
 def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "strict") -> str:
-    """Decode ``content``, which was read from ``path``; raises InputError as ``read_text`` does."""
+    """Decode ``content``, read from ``path``; raises InputError as ``read_text`` does."""
     try:
         return content.decode("utf-8-sig", errors)
     except UnicodeDecodeError as error:
@@ -54,7 +57,7 @@ def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "stric
 
 
 def write_text(path: str | os.PathLike, text: str, field) -> None:
-    """Save ``text`` in UTF-8 as ``write_bytes`` does, lines ending in a line feed."""
+    """Save ``text`` in UTF-8 with line feeds as line endings, as ``write_bytes`` does."""
     try:
         content = text.encode("utf-8")
     except UnicodeEncodeError:
@@ -64,11 +67,11 @@ def write_text(path: str | os.PathLike, text: str, field) -> None:
 
 
 def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
-    """Save ``content``: a reader sees the old file or the new one, never a part.
+    """Save ``content``; a reader sees either the old file or the new one, never a partial file.
 
-    ``seen`` is what the writer knows the file to hold, if that matters. Raises InputError, naming
-    ``field``, when the file cannot be written, or was changed by another since it was seen; the
-    old one then stays.
+    ``seen``: contents the writer expects to find in the file; None to skip the check. Raises
+    InputError, naming ``field``, if the file cannot be written or its contents differ from
+    ``seen``; the old file is then left unchanged.
     """
     try:
         target = Path(path).resolve()
@@ -83,9 +86,10 @@ def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | No
 
 
 def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field) -> list[Path]:
-    """Write ``files``, text or bytes by name, into ``folder``, made if missing; return the paths.
+    """Write ``files``, a dict of text or bytes by file name, into ``folder``; return the paths.
 
-    Raises InputError, naming ``field``, when the folder or a file in it cannot be written.
+    The folder is created if it does not exist. Raises InputError, naming ``field``, if the folder
+    or a file in it cannot be written.
     """
     make_folder(folder, field)
     paths = {Path(folder) / name: content for name, content in files.items()}
@@ -95,7 +99,7 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
 
 
 def make_folder(path: str | os.PathLike, field) -> None:
-    """Make the folder at ``path`` and those above it; raises InputError, naming ``field``."""
+    """Create the folder at ``path`` and its parents; raises InputError, naming ``field``."""
     try:
         Path(path).mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as error:
@@ -103,9 +107,9 @@ def make_folder(path: str | os.PathLike, field) -> None:
 
 
 def data_folder() -> Path:
-    """Return the folder of catalog and sample jobs: in the installed package, else in the checkout.
+    """Return the folder of the catalog and sample jobs, from the installed package or the checkout.
 
-    Raises FileNotFoundError when there is neither.
+    Raises FileNotFoundError if neither has the folder.
     """
     package = Path(__file__).resolve().parents[1]
     candidates = (package / "data", package.parents[1] / "data")
@@ -118,12 +122,12 @@ def data_folder() -> Path:
 
 
 def _wrong(key: str, path, **values) -> Message:
-    """Return the message on a bad file at ``path``."""
+    """Return the error message for a bad file at ``path``."""
     return Message(f"error.file.{key}", file=quoted(str(path)), **values)
 
 
 def _unusable(field, path, error: Exception, accepted: str) -> InputError:
-    """Return the error for a ``path`` that the system rejects, in the system's words."""
+    """Return the error for a ``path`` that the operating system rejects, with the system's message."""
     reason = getattr(error, "strerror", None) or str(error)
     given = f"{quoted(str(path))} ({reason})"
     return InputError(field, given, Message(f"error.file.{accepted}"))
@@ -135,13 +139,13 @@ def _changed(path, field) -> InputError:
 
 @contextmanager
 def _draft_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
-    """Open the one draft of ``target``, empty; delete it if it does not become the target."""
+    """Open the only draft of ``target``, empty; delete it if it does not replace the target."""
     draft = target.with_name(f".{target.name}.draft")
     file = _made(draft)
     try:
         yield draft, file
     except BaseException:
-        file.close()  # or Windows would not let go of it
+        file.close()  # Windows cannot delete an open file
         draft.unlink(missing_ok=True)
         raise
 
@@ -159,19 +163,19 @@ def _made(draft: Path) -> BinaryIO:
 
 
 def _take_away(draft: Path) -> None:
-    """Delete an abandoned draft; a draft that is gone meanwhile was in use."""
+    """Delete an abandoned draft; ignore a draft that another process has finished meanwhile."""
     with suppress(FileNotFoundError):
         if time.time() - draft.stat().st_mtime > LEFT_BEHIND:
             draft.unlink()
 
 
 def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
-    """Write the draft and replace the target with it, both flushed to the disk."""
+    """Write the draft and replace the target with it, both flushed to disk."""
     file.write(content)
     file.flush()
     os.fsync(file.fileno())
     file.close()
-    if WINDOWS:  # where a folder cannot be opened, and a draft that must not change not be deleted
+    if WINDOWS:  # a folder cannot be opened there, and a locked draft cannot be deleted
         return _replace_once_free(draft, target)
     if target.exists():
         shutil.copymode(target, draft)
@@ -184,7 +188,7 @@ def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
 
 
 def _replace_once_free(draft: Path, target: Path) -> None:
-    """Windows replaces no file that somebody has open, if only for a moment."""
+    """Replace the target, retrying on Windows while another program has it open."""
     late = time.monotonic() + IN_THE_WAY
     while True:
         try:
@@ -196,14 +200,14 @@ def _replace_once_free(draft: Path, target: Path) -> None:
 
 
 def beside(folder: str | os.PathLike, name: str, field) -> Path:
-    """Return the path of the file ``name`` in ``folder`` or below it, links followed.
+    """Return the path of the file ``name`` in ``folder`` or a subfolder, with links resolved.
 
-    Raises InputError, naming ``field``, for a name that leads out of the folder.
+    Raises InputError, naming ``field``, for a name that points outside the folder.
     """
     top = Path(folder).resolve()
     try:
         path = (top / name).resolve()
-    except (OSError, ValueError, RuntimeError):  # a circle of links, a zero byte
+    except (OSError, ValueError, RuntimeError):  # a loop of links, a null byte
         path = top
     if top not in path.parents:
         raise InputError(field, _wrong("outside", name), Message("error.file.beside"))
@@ -211,16 +215,16 @@ def beside(folder: str | os.PathLike, name: str, field) -> Path:
 
 
 def _content(path, field, largest: int) -> bytes | None:
-    """Read a plain file; None where it has more than ``largest`` bytes."""
+    """Read a regular file; return None if it has more than ``largest`` bytes."""
     try:
-        if Path(path).exists() and not Path(path).is_file():  # a pipe would wait for ever
+        if Path(path).exists() and not Path(path).is_file():  # reading a pipe could block forever
             raise OSError(None, "not a plain file")
         with open(path, "rb") as file:
             size = os.fstat(file.fileno()).st_size
             if size > largest:
                 return None
             content = file.read(size + 1)
-            if len(content) > size:  # it grew meanwhile, or does not tell
+            if len(content) > size:  # the file has grown, or reports no size
                 content += file.read(largest + 1 - size)
             return content if len(content) <= largest else None
     except (OSError, ValueError, TypeError) as error:

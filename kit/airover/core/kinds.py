@@ -1,4 +1,4 @@
-"""Kinds of quantity that people write: units, accepted range, an example."""
+"""Quantity types that people enter: units, accepted range and an example of each."""
 
 import math
 from typing import NamedTuple
@@ -8,16 +8,15 @@ from airover.core.errors import Range
 
 
 class Kind(NamedTuple):
-    """One kind of quantity: how people write it, and how it is shown to them.
+    """Quantity type: how people enter it and how it is displayed.
 
-    ``name`` is the key of its text under ``kind``. ``words`` maps a unit as people write it, in English
-    or Spanish (without
-    spaces and dots) to its name in pint. ``us`` and ``si`` hold the unit that readers of that system
-    expect, and the decimals at most. A shown number has at most ``significant`` digits where it has
-    decimals, and at most ``rounded`` digits that are not zero where it is whole. In US customary
-    units a value from ``large`` (a value in SI, a unit, decimals) on has that unit, and ``beside``
-    is the unit of a second value in brackets. With ``several``, "208/230 V" is two values; with
-    ``fractions``, "1/3 hp" is one.
+    ``name``: key of its text under ``kind``; ``words``: maps a unit as people write it, in English
+    or Spanish (without spaces and periods), to its pint name; ``us`` and ``si``: unit displayed in
+    that system, and its maximum number of decimals; ``significant``: maximum significant digits of
+    a displayed number with decimals; ``rounded``: maximum nonzero digits of a displayed whole
+    number; ``large``: (a value in SI, a unit, decimals), the unit used in US customary units at and
+    above that value; ``beside``: unit of a second value in parentheses, in US customary units;
+    ``several``: True if "208/230 V" is two values; ``fractions``: True if "1/3 hp" is one value.
     """
 
     name: str
@@ -36,7 +35,7 @@ class Kind(NamedTuple):
 
 
 def _words(**names: str) -> dict[str, str]:
-    """Map each word in ``names`` to the unit's name in pint."""
+    """Map each word in ``names`` to its pint unit name."""
     return {word: name for name, words in names.items() for word in words.split()}
 
 
@@ -67,7 +66,7 @@ _PRESSURES = _words(
 )
 _HEATS = {
     **dict.fromkeys(("Btu/h", "Btuh", "Btu/hr", "Btuperhour"), "Btu_it/hour"),
-    **dict.fromkeys(("MBH", "kBtu/h"), "kiloBtu_it/hour"),  # M: Roman thousand
+    **dict.fromkeys(("MBH", "kBtu/h"), "kiloBtu_it/hour"),  # M: Roman numeral for thousand
     **_words(watt="W watt watts vatio vatios", kilowatt="kW kilowatt kilowatts"),
     **_words(ton_of_refrigeration="tons ton TR tonsofrefrigeration tonofrefrigeration toneladas"),
 }
@@ -90,7 +89,7 @@ _DENSITIES = {
 
 
 def _length(name: str, low: float, high: float, example: str) -> Kind:
-    """A kind of length accepted from ``low`` to ``high`` [m]."""
+    """Return a length type with an accepted range from ``low`` to ``high`` [m]."""
     accepted = Range(low, high, "m")
     return Kind(name, "m", accepted, _LENGTHS, example, ("in", 3), ("mm", 1), fractions=True)
 
@@ -118,11 +117,11 @@ KINDS: dict[str, Kind] = {
         "current", "A", Range(0.05, 50.0, "A"), _words(ampere="A amp amps ampere amperes FLA amperio amperios"),
         "2.0 A", ("A", 2), ("A", 2), several=True,
     ),
-    "speed": Kind(  # from 100 rpm: "1.075 rpm" is a grouped number written elsewhere
+    "speed": Kind(  # from 100 rpm: "1.075 rpm" is 1075 rpm with a period as thousands separator
         "speed", "rpm", Range(100.0, 5000.0, "rpm"), _SPEEDS,
         "1075 rpm", ("rpm", 0), ("rpm", 0), several=True,
     ),
-    "capacitance": Kind(  # the trade's MF is a microfarad; millifarads are out of range
+    "capacitance": Kind(  # the trade writes MF for microfarad; millifarads are out of range
         "capacitance", "F", Range(0.5e-6, 200e-6, "F"),
         _words(microfarad="uF μF mfd MF microfarad microfarads microfaradios", farad="F farad"),
         "7.5 uF", ("uF", 1), ("uF", 1),
@@ -210,16 +209,16 @@ KINDS: dict[str, Kind] = {
         "20 s", ("s", 0), ("s", 0),
     ),
     "share": Kind("share", "", errors.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
-    "yearly_rate": Kind(  # to 25 %: beyond, a lifetime's money counts for its first years only
+    "yearly_rate": Kind(  # up to 25 %: above, only the first years affect the life-cycle cost
         "yearly_rate", "", Range(0.0, 0.25, ""),
         dict.fromkeys(("%", "%/year", "%ayear", "%peryear"), "percent"),
         "3 %", ("%", 1), ("%", 1),
     ),
 }  # fmt: skip
 
-# A fan's load in horsepower and watts; a fraction such as "1/4 hp" would read as a motor's rating.
+# A fan load in horsepower and watts; a fraction such as "1/4 hp" would look like a motor rating.
 KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, us=("hp", 2), beside=("W", 0))
-# What a meter shows may be a mistake: wide, so that it can be questioned and not only refused.
+# Meter readings may be mistakes: wide ranges, so that they are questioned instead of rejected.
 _SHOWN = {
     "voltage": Range(0.0, 1000.0, "V"),
     "current": Range(0.0, 500.0, "A"),

@@ -1,4 +1,4 @@
-"""Sentences as data: the key of a text and the values of its places.
+"""Sentences as data: the key of a text and the values of its placeholders.
 
 Modules that calculate return a `Message`; `airover.core.texts.Writer` writes it in the reader's
 language and units.
@@ -8,10 +8,11 @@ from typing import NamedTuple
 
 
 class Message:
-    """The text called ``key`` in every language, and the values of its {places}.
+    """Text with the same ``key`` in every language, and the values of its {placeholders}.
 
     A value is a `Quantity`, an `Estimate`, `Money`, a `Word`, another Message, an
-    `airover.core.units.Amount` or a text as typed, a whole number, a date, or a sequence of these.
+    `airover.core.units.Amount`, text as typed, a whole number, a date, or a sequence of these
+    types.
 
     >>> Message("limit.least", value=Quantity(5.0, "current"))
     Message('limit.least', value=Quantity(value=5.0, kind='current', digits=None))
@@ -42,10 +43,10 @@ def _again(key: str, values: dict) -> Message:
 
 
 class Quantity(NamedTuple):
-    """A number, a Band or an Amount in the SI unit of its ``kind``.
+    """Number, Band or Amount in the SI unit of its ``kind``.
 
-    The kind is a key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for plain figures.
-    ``digits`` after the point at most; None takes the kind's own.
+    ``kind``: a key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for unitless figures;
+    ``digits``: maximum decimals, None for the default of the ``kind``.
     """
 
     value: object
@@ -54,15 +55,17 @@ class Quantity(NamedTuple):
 
 
 class Estimate(NamedTuple):
-    """A number or a Band in the SI unit of its ``kind``, known to two significant digits."""
+    """Number or Band in the SI unit of its ``kind``, known to two significant digits."""
 
     value: object
     kind: str
 
 
 class Money(NamedTuple):
-    """A number, a Band or an Amount of money in ``currency`` ("USD", "USD/kWh"), written in at most
-    ``digits`` significant digits."""
+    """Amount of money: a number, a Band or an Amount in ``currency`` ("USD", "USD/kWh").
+
+    ``digits``: maximum number of significant digits.
+    """
 
     value: object
     currency: str
@@ -70,6 +73,6 @@ class Money(NamedTuple):
 
 
 class Word(NamedTuple):
-    """A word of a choice, such as "shorted turns"; an unknown word is not translated."""
+    """Word from a list of choices, such as "shorted turns"; an unknown word is not translated."""
 
     word: str

@@ -1,6 +1,7 @@
 """Long calculations in steps: a generator that reports progress and returns its result at the end.
 
-The caller can show progress and stop between two steps. A calculation in parts uses ``yield from``.
+The caller can display progress and stop between steps. A calculation with several parts uses
+``yield from``.
 """
 
 from collections.abc import Generator
@@ -12,7 +13,7 @@ Found = TypeVar("Found")
 
 
 class Progress(NamedTuple):
-    """Progress of a calculation: ``words`` for the step, the steps ``done``, all steps ``of``."""
+    """Progress of a calculation: ``words`` names the step; ``done`` of ``of`` steps are complete."""
 
     words: Message
     done: int
@@ -20,7 +21,7 @@ class Progress(NamedTuple):
 
 
 def finished(work: Generator[Progress, None, Found]) -> Found:
-    """Run ``work`` to its end without a pause and return its result."""
+    """Run ``work`` to completion without pausing and return its result."""
     while True:
         try:
             next(work)

@@ -1,7 +1,7 @@
 """Texts in the reader's language, from a folder of TOML files for each language.
 
-Adding a folder adds a language. All languages have the same files and keys, and each text the same
-places to fill; no two files have a table in common. Tests cover this.
+Adding a folder adds a language. All languages have the same files and keys, and each text has the
+same placeholders in every language; no two files share a table. Tests cover this.
 """
 
 import datetime
@@ -20,7 +20,7 @@ from airover.core.units import Amount, as_typed, convert, number_text, quoted, s
 
 PLACE = re.compile(r"\{([a-z_]+)\}")
 NO_BREAK = "\u00a0"
-# How units look in print, where a terminal has plain letters.
+# Typographic signs of units in print; a terminal uses plain letters.
 _SIGNS = (
     ("degF", "°F"),
     ("degC", "°C"),
@@ -29,7 +29,7 @@ _SIGNS = (
     ("+-", "±"),
     ("W/m2", "W/\u2060m²"),
 )
-LONGEST_YEARS = 40  # of a life; beyond, "more than" says enough
+LONGEST_YEARS = 40  # years of life; a longer life is written as "more than"
 
 
 def _two_digits(value: float) -> str:
@@ -40,7 +40,7 @@ def _years_of_life(value: float) -> str:
     return "<1" if value < 0.5 else f">{LONGEST_YEARS}" if value > LONGEST_YEARS else f"{value:.0f}"
 
 
-# Figures of no kind in `kinds`, the same in every system of units: a factor and how it is written.
+# Figures without a type in `kinds`, same in every unit system: a factor and a format.
 FIGURES = {
     "percent": (100, "{:.0f} %".format),
     "times": (1, "{:.2f}".format),
@@ -54,11 +54,11 @@ FIGURES = {
     "two_digits": (1, _two_digits),
     "years": (1, _years_of_life),
 }
-_DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not known
+_DIGITS = {"temperature": 0, "air_temperature": 0}  # tenths of a degree are not significant
 
 
 class Texts:
-    """Texts of a ``language`` of LANGUAGES; raises InputError for another language.
+    """Texts in a ``language`` from LANGUAGES; raises InputError for any other language.
 
     >>> Texts("en")("limit.least", value="5 A")
     'at least 5 A'
@@ -71,13 +71,13 @@ class Texts:
 
     @property
     def texts(self) -> dict[str, str]:
-        """All texts by key, read from the files when first used."""
+        """Return all texts by key, read from the files at first use."""
         return _catalog(self.language)
 
     def __call__(self, key: str, **values) -> str:
-        """Return the text of ``key`` with its places filled; a brace in a value stays a brace.
+        """Return the text for ``key`` with its placeholders filled; braces in a value are kept.
 
-        Raises KeyError for a key or a value that is missing: the code is wrong, not the input.
+        Raises KeyError if a key or a value is missing, which is a programming error, not bad input.
         """
         return PLACE.sub(lambda place: str(values[place[1]]), self.texts[key])
 
@@ -85,11 +85,11 @@ class Texts:
         return key in self.texts
 
     def below(self, key: str) -> list[str]:
-        """Return the texts of the table ``key``, in the order of its file."""
+        """Return the texts of the table ``key``, in file order."""
         return [text for name, text in self.texts.items() if name.startswith(f"{key}.")]
 
     def word(self, word: str) -> str:
-        """Translate a word of a choice; other text stays as it was typed."""
+        """Translate a word from a list of choices; return any other text as typed."""
         return self.texts.get(f"word.{word}", word)
 
     def words(self, words) -> str:
@@ -102,10 +102,10 @@ class Texts:
 
 
 class Writer:
-    """Writer of messages in a ``language``, with quantities in a ``system`` of units, "US" or "SI".
+    """Write messages in a ``language``, with quantities in a unit ``system``, "US" or "SI".
 
-    With ``signs``, units have their typographic signs and stay on one line with their number.
-    Raises InputError for another language or system.
+    With ``signs``, units have typographic signs and stay on the same line as their number. Raises
+    InputError for any other language or system.
 
     >>> Writer("en")(Message("limit.least", value=Quantity(0.127, "length")))
     'at least 5 in'
@@ -119,23 +119,26 @@ class Writer:
 
     @property
     def in_english(self) -> "Writer":
-        """Writer with the same units in English without signs, for JSON."""
+        """Return a Writer with the same units, in English without signs, for JSON."""
         return Writer("en", self.system)
 
     @property
     def for_print(self) -> "Writer":
-        """Writer with the same language and units, and with typographic signs."""
+        """Return a Writer with the same language and units, with typographic signs."""
         return Writer(self.language, self.system, signs=True)
 
     def __call__(self, message: Message | str, **values) -> str:
-        """Write a message, or a key with ``values``; KeyError where the code is wrong."""
+        """Write a message, or the text of a key with ``values``.
+
+        Raises KeyError for a missing key or value, which is a programming error.
+        """
         if isinstance(message, str):
             message = Message(message, **values)
         shown = {name: self.value(value) for name, value in message.values.items()}
         return self.texts(message.key, **shown)
 
     def value(self, value) -> str:
-        """Write the value of a place, of any type."""
+        """Write the value of a placeholder, of any type."""
         match value:
             case Message():
                 return self(value)
@@ -168,9 +171,9 @@ class Writer:
         return number_text(value) if isinstance(value, float) else str(value)
 
     def amount(self, value, kind: str, digits: int | None = None) -> str:
-        """Write a number, or a Band as "low to high", of ``kind`` with its unit once.
+        """Write a number, or a Band as "low to high", of ``kind``, with its unit once.
 
-        An Amount is written as it was typed where the reader's system has its unit.
+        An Amount is written as typed if its unit belongs to the reader's system.
         """
         if value is None:
             return self.texts.word("unknown")
@@ -185,7 +188,7 @@ class Writer:
         return self.range(value, value, kind, digits)
 
     def range(self, low, high, kind: str, digits: int | None = None) -> str:
-        """Write two ends, or one value where both look the same."""
+        """Write the limits of a range, or one value if both round to the same text."""
         unit = self._unit_of(kind, low, high)
         first, last = (self._shown(x, kind, digits, unit) for x in (low, high))
         text = self.set(last)
@@ -201,7 +204,7 @@ class Writer:
         return f"{text} ({self.set(f'{ends} {beside[0]}')})"
 
     def about(self, value, kind: str) -> str:
-        """Write a number or a Band in two significant digits: "0.18-0.29 hp"."""
+        """Write a number or a Band with two significant digits: "0.18-0.29 hp"."""
         ends = (value.low, value.high) if isinstance(value, Band) else (value,)
         return self.set(f"{_span([_two_digits(self.number(float(x), kind)) for x in ends])} "
                         f"{self.unit(kind)}")  # fmt: skip
@@ -211,13 +214,13 @@ class Writer:
         return unit_shown(kind, self.system)[0]
 
     def number(self, value, kind: str):
-        """Convert ``value`` (number or array) of ``kind`` to that unit, as for a picture's axis."""
+        """Convert ``value`` (number or array) of ``kind`` to the reader's unit, as for a plot axis."""
         return convert(value, kind, self.unit(kind))
 
     def estimate(self, band: Band, kind: str, digits: int | None = None) -> str:
-        """Write the median of a Band and its 90 % range in brackets, "1.71 A (1.61-1.78)".
+        """Write the median of a Band and its 90 % range in parentheses, "1.71 A (1.61-1.78)".
 
-        With a second unit, "0.27 hp / 198 W (0.20-0.33 hp)".
+        With a second unit, the text is "0.27 hp / 198 W (0.20-0.33 hp)".
         """
         unit = self._unit_of(kind, *band)
         word = unit[0]
@@ -232,7 +235,7 @@ class Writer:
         return self.set(f"{mid} {word} ({_span([low, high])})")
 
     def money(self, value, currency: str = "", digits: int = 3) -> str:
-        """Write an amount, or a Band, of money in at most ``digits`` significant digits.
+        """Write an amount of money or a Band with at most ``digits`` significant digits.
 
         >>> Writer().money(1766.2, "USD"), Writer().money(-0.25, "USD")
         ('1,770 USD', '-0.25 USD')
@@ -245,7 +248,7 @@ class Writer:
         return text + self.set(f" {currency}") if currency else text
 
     def price(self, band: Band, currency: str) -> str:
-        """Write whole units of money; an exact amount with hundredths keeps them."""
+        """Write money in whole units; an exact amount with cents keeps its cents."""
         if band.low == band.high:
             cents = 0 if float(band.mid).is_integer() else 2
             return self.set(f"{band.mid:,.{cents}f} {currency}")
@@ -260,7 +263,7 @@ class Writer:
         )
 
     def duration(self, low: float, high: float) -> str:
-        """Write ``low`` to ``high`` [months], in years where both are whole years."""
+        """Write ``low`` to ``high`` [months], in years if both are whole years."""
         in_years = high > 12 and low % 12 == high % 12 == 0
         unit, months = ("years", 12) if in_years else ("months", 1)
         first, last = number_text(low / months), number_text(high / months)
@@ -270,12 +273,12 @@ class Writer:
         return self.texts(f"{unit}.many", count=count)
 
     def named(self, table: str, key: str, otherwise: str = "") -> str:
-        """Return the name of an input, a check or a cause; ``key`` where it has no text."""
+        """Return the name of an input, check or cause; return ``key`` if it has no text."""
         full = f"{table}.{key}"
         return self.texts(full) if self.texts.has(full) else otherwise or key
 
     def input(self, one) -> tuple[str, str, str]:
-        """Write an `airover.model.conditions.Input`: its name, its value, and why if assumed."""
+        """Write an `airover.model.conditions.Input`: its name, value, and the reason if assumed."""
         message = isinstance(one.name, Message)
         name = self(one.name) if message else self.named("input", one.name)
         if one.motor:
@@ -283,7 +286,7 @@ class Writer:
         return name, self.value(one.value), self.value(one.why) if one.why else ""
 
     def check(self, check) -> tuple[str, str, str]:
-        """Write an `airover.selection.check.Check`: its name, its sentence and its result."""
+        """Write an `airover.selection.check.Check`: its name, sentence and result."""
         state = self.texts(f"state.{check.state}")
         return self.named("check", check.name), self(check.why), state
 
@@ -296,17 +299,17 @@ class Writer:
         return show(float(value), kind, self.system, digits, unit)
 
     def _unit_of(self, kind: str, *values) -> tuple[str, int]:
-        """Return the one unit for all ``values``, and its decimals."""
+        """Return one unit for all ``values``, and its number of decimals."""
         if kind in FIGURES:
             return FIGURES[kind][1](0).partition(" ")[2], 0
         return unit_shown(kind, self.system, max(abs(float(x)) for x in values))
 
     def _beside(self, kind: str) -> tuple[str, int] | None:
-        """Return the second unit in which US readers see ``kind``, if it has one."""
+        """Return the second unit displayed to US readers for ``kind``, if any."""
         return KINDS[kind].beside if self.system == "US" and kind in KINDS else None
 
     def error(self, error: InputError) -> str:
-        """Write an error on one line: the field, what is wrong, and what to enter."""
+        """Write an error on one line: the field, the problem, and what to enter."""
         value = error.given
         given = (
             number_text(value, unit=error.unit) if isinstance(value, float) else self.value(value)
@@ -317,13 +320,16 @@ class Writer:
         return self(self._frame(error), field=field, given=given, accepted=accepted)
 
     def beside(self, error: InputError, typed: str) -> str:
-        """Write an error beside its field: what is wrong with the text ``typed``, what to enter."""
+        """Write an error for display beside its field.
+
+        The sentence states the problem with the text ``typed`` and what to enter.
+        """
         own = f"page.wrong.{self._frame(error).removeprefix('error.sentence.')}"
         key = own if self.texts.has(own) else "page.wrong.field"
         return self(key, given=typed, accepted=error.accepted)
 
     def _frame(self, error: InputError) -> str:
-        """Return the key of an error's sentence: its own, or the usual one of its form."""
+        """Return the text key for an error: its own key, or the default for its form."""
         said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
         own = (f"error.sentence.{key.removeprefix('error.')}" for key in said)
         if isinstance(error.given, Message):
@@ -334,7 +340,7 @@ class Writer:
         return next(filter(self.texts.has, own), usual)
 
     def field(self, field: str | Message) -> str:
-        """Return the name of a field: in English as in a file, elsewhere its label if it has one."""
+        """Return the name of a field: in English as in a file, otherwise its label if it has one."""
         if isinstance(field, Message):
             return self(field)
         record, _, name = field.partition(" ")
@@ -343,7 +349,7 @@ class Writer:
         return self.texts(label) if labelled else field
 
     def set(self, amount: str) -> str:
-        """Typeset an amount, if this writer is for print."""
+        """Typeset an amount if this writer is for print."""
         return typeset(amount).replace(" ", NO_BREAK) if self.signs else amount
 
 
@@ -351,18 +357,18 @@ ENGLISH = Writer()
 
 
 def languages() -> list[tuple[str, str]]:
-    """Return each language by its own name, to choose from: ("English", "en") and so on."""
+    """Return each language's own name and its code: ("English", "en") and so on."""
     return [(Texts(one)("language"), one) for one in LANGUAGES]
 
 
 def _span(ends: list[str]) -> str:
-    """Join the two ends of a range by a hyphen, or by "..." where an end is negative."""
+    """Join the limits of a range with a hyphen, or with "..." if a limit is negative."""
     apart = "..." if any(end.startswith("-") for end in ends) else "-"
     return apart.join(dict.fromkeys(ends))
 
 
 def typeset(text: str) -> str:
-    """Return ``text`` with the typographic signs of units."""
+    """Return ``text`` with typographic signs for units."""
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
     return text

@@ -1,4 +1,4 @@
-"""Tables in TOML, with a one-sentence error for text that is not TOML."""
+"""Read tables in TOML, with a one-sentence error for text that is not TOML."""
 
 import re
 import tomllib
@@ -8,10 +8,10 @@ from airover.core.message import Message
 from airover.core.units import quoted
 
 LARGEST_FILE = 1_000_000  # bytes
-DEEPEST = 12  # tables and lists in one another; the kit's own files have at most 5
-LARGEST_WHOLE = 2**63  # the standard's 64 bits
+DEEPEST = 12  # levels of nested tables and lists; the kit's own files have at most 5
+LARGEST_WHOLE = 2**63  # 64 bits, as in the TOML standard
 _DEEP = Message("error.toml.deep", count=DEEPEST)
-# A key of very many parts takes Python's reader the square of their number.
+# Parsing time in Python's reader grows with the square of the number of parts in a key.
 _PART = r"""(?>[\w-]+|"[^"\n]*"|'[^'\n]*')"""
 _LONG_KEY = re.compile(rf"(?<![\w-])(?>{_PART}[ \t]*+\.[ \t]*+){{50}}")
 
@@ -19,8 +19,8 @@ _LONG_KEY = re.compile(rf"(?<![\w-])(?>{_PART}[ \t]*+\.[ \t]*+){{50}}")
 def toml_table(text: str, field) -> dict:
     """Read the table in TOML ``text``.
 
-    Raises InputError, naming ``field``, for other text, for tables nested too deep and for whole
-    numbers beyond 64 bits.
+    Raises InputError, naming ``field``, for text that is not TOML, for tables nested too deeply and
+    for whole numbers longer than 64 bits.
     """
     if _LONG_KEY.search(text):
         raise InputError(field, Message("error.toml.long_key"), _DEEP)
@@ -34,7 +34,7 @@ def toml_table(text: str, field) -> dict:
 
 
 def only(table: dict, accepted, place) -> None:
-    """Raise InputError, naming ``place``, for a name in ``table`` that is not ``accepted``."""
+    """Raise InputError, naming ``place``, for a name in ``table`` that is not in ``accepted``."""
     for name in table:
         if name not in accepted:
             given = Message("error.field.unknown_name", name=quoted(name))
@@ -42,21 +42,24 @@ def only(table: dict, accepted, place) -> None:
 
 
 def plain(value: object, place) -> str:
-    """Return a plain text without outer spaces; raises InputError, naming ``place``, for others."""
+    """Return a plain string with leading and trailing spaces removed.
+
+    Raises InputError, naming ``place``, for any other value.
+    """
     if not isinstance(value, str) or not value.strip() or not is_plain(value):
         raise InputError(place, as_typed(value), Message("error.field.text"))
     return value.strip()
 
 
 def as_typed(value: object) -> str | Message:
-    """Return a value of a table as an error shows it."""
+    """Return a table value as written in an error."""
     if value is None:
         return NOTHING
     return quoted(value if isinstance(value, str | int | float) else str(value))
 
 
 def _refuse_extremes(value, field, depth: int = 0) -> None:
-    """Refuse nesting and numbers that an error could not show."""
+    """Reject nesting and numbers that an error message could not display."""
     if depth > DEEPEST:
         raise InputError(field, Message("error.toml.within"), _DEEP)
     if isinstance(value, int) and abs(value) > LARGEST_WHOLE:

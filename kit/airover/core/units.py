@@ -1,17 +1,17 @@
-"""Amounts as people write them, and back: the only place where units are converted.
+"""Amounts as people write them, and back: the only module that converts units.
 
-``read`` takes "1/3 hp", "208-230 V", "5 5/8 in", "7.5 mfd" or "95 degF" and returns floats in the
-unit that the rest of the kit uses. A number is read by the small grammar below, its unit is
-looked up among the words of its kind; nothing that was typed is ever evaluated.
+``read`` accepts "1/3 hp", "208-230 V", "5 5/8 in", "7.5 mfd" or "95 degF" and returns floats in the
+unit used by the rest of the kit. A number is parsed with the small grammar below, and its unit is
+looked up among the words of its quantity type; typed text is never evaluated as code.
 
-Commas: "1,075 rpm" is 1075 and "1,4 A" is 1.4. One comma with exactly three digits behind it groups
-thousands, as in the United States and in Mexico, unless the number begins with 0; any other single
-comma is a decimal comma. A comma that may mean something else is rejected with a question, never
-guessed: "5,625 in" (5625 in is no length of a motor), "50,60 Hz" (one frequency, or two).
-"1.075,5 rpm", with a point that groups and a decimal comma, is 1075.5.
+Commas: "1,075 rpm" is 1075 and "1,4 A" is 1.4. A single comma followed by exactly three digits is a
+thousands separator, as in the United States and Mexico, unless the number begins with 0; any other
+single comma is a decimal comma. An ambiguous comma is rejected with a question, never guessed:
+"5,625 in" (5625 in is not a motor length), "50,60 Hz" (one frequency, or two). "1.075,5 rpm", with
+a period as the thousands separator and a decimal comma, is read as 1075.5.
 
-``show`` writes amounts: grouped by commas except rpm, with no more digits than the kind means, and
-never with an exponent.
+``show`` writes amounts with commas between thousands (except rpm), with no more digits than are
+significant for the quantity type, and never with an exponent.
 """
 
 import math
@@ -31,9 +31,10 @@ LONGEST_TEXT = 80
 
 @dataclass(frozen=True)
 class Amount:
-    """A typed amount: from ``low`` to ``high`` in ``unit``, its ``text`` as typed, its ``kind``.
+    """Typed amount from ``low`` to ``high`` in ``unit``, with its original ``text`` and ``kind``.
 
-    In a `Message` it is written as typed where the reader's system has its unit, else converted.
+    In a `Message` it is written as typed if its unit belongs to the reader's system; otherwise it
+    is converted.
     """
 
     low: float
@@ -44,12 +45,12 @@ class Amount:
 
     @property
     def mid(self) -> float:
-        """Middle of the range [unit]."""
+        """Midpoint of the range [unit]."""
         return (self.low + self.high) / 2
 
     @property
     def is_range(self) -> bool:
-        """True for a range."""
+        """Return True if the amount is a range."""
         return self.high > self.low
 
 
@@ -63,9 +64,9 @@ _COMMA = r"[0-9]*,[0-9]+(?![0-9.]|,[0-9])"
 _PLAIN = rf"(?:{_GROUPED}|[0-9]+)(?:\.[0-9]*)?|\.[0-9]+"
 _DECIMAL = rf"(?:{_POINTED}|{_GROUPED}\.[0-9]+|{_GROUPED}|{_COMMA}|{_PLAIN})(?:e[+-]?[0-9]+)?"
 _FRACTION = r"(?:[0-9]{1,3}(?:\s+|\s*-\s*))?[0-9]{1,3}/[1-9][0-9]{0,2}"
-_BETWEEN = r"\s*(?P<to>-|to\b|a\b)\s*"  # "a" is Spanish
+_BETWEEN = r"\s*(?P<to>-|to\b|a\b)\s*"  # "a" is Spanish for "to"
 _AMONG = r"\s*(?:,\s|;|or\b|and\b|o\b|y\b|&)\s*"
-_UNGROUPED = ("rpm",)  # nameplates and catalogs print 1075 rpm
+_UNGROUPED = ("rpm",)  # nameplates and catalogs print 1075 rpm without a comma
 _US_ONLY = {
     "inch", "foot", "degF", "delta_degF", "hp", "foot**3/minute", "inH2O", "Btu_it/hour",
     "kiloBtu_it/hour", "ton_of_refrigeration", "pound", "ounce", "foot**3", "pound/foot**3",
@@ -79,9 +80,9 @@ _SI_ONLY = {
 
 
 def quoted(value: object) -> str | Message:
-    """``value`` as an error shows it: one line, at most 60 characters."""
+    """Return ``value`` as written in an error: one line, at most 60 characters."""
     if isinstance(value, int) and abs(value) > 10**50:
-        return Message("error.long_number")  # Python refuses to write out very long ones
+        return Message("error.long_number")  # Python refuses to print very long integers
     text = shown(str(value), 60)
     return f'"{text}"' if isinstance(value, str) else text
 
@@ -89,8 +90,9 @@ def quoted(value: object) -> str | Message:
 def read(text: object, kind: str, field: str) -> Amount:
     """Read ``text`` as an Amount in the SI unit of ``kind`` (a key of KINDS).
 
-    Raises InputError, which names ``field``, for text that is empty or no number, has no unit or
-    one of another kind, puts high before low, has an unclear comma, or is out of the accepted range.
+    Raises InputError, naming ``field``, for text that is empty or not a number, has no unit or a
+    unit of another quantity type, has its high value before its low value, has an ambiguous comma,
+    or is outside the accepted range.
 
     >>> read("5 5/8 in", "body_length", "body length").mid
     0.142875
@@ -108,7 +110,7 @@ def read(text: object, kind: str, field: str) -> Amount:
 
 
 def accepted_text(kind: str) -> Message:
-    """Return the accepted values of ``kind`` for an error: a name, units and an example."""
+    """Return the accepted values of ``kind`` for an error message: a name, units and an example."""
     spec, firsts = KINDS[kind], {}
     for word, name in spec.words.items():
         firsts.setdefault(name, word)
@@ -119,7 +121,7 @@ def accepted_text(kind: str) -> Message:
 def convert(value, kind: str, unit: str):
     """Convert ``value`` (float or array) of ``kind`` from its SI unit to ``unit``.
 
-    Raises InputError for a unit of another kind.
+    Raises InputError for a unit of another quantity type.
 
     >>> round(convert(248.5666, "power", "hp"), 4)
     0.3333
@@ -130,13 +132,13 @@ def convert(value, kind: str, unit: str):
 def coherent(value, kind: str, unit: str, field: str):
     """Convert ``value`` (float or array) from ``unit`` to the SI unit of ``kind``.
 
-    Raises InputError, naming ``field``, for a unit of another kind. No range is checked.
+    Raises InputError, naming ``field``, for a unit of another quantity type. No range is checked.
     """
     return _pint(value, _named(unit, kind, field), _si(kind))
 
 
 def unit_shown(kind: str, system: str = "US", value: float = 0.0) -> tuple[str, int]:
-    """Return the unit in which ``system`` reads a ``value`` [SI] of ``kind``, and its decimals."""
+    """Return the unit in which ``system`` displays a ``value`` [SI] of ``kind``, and its decimals."""
     spec = KINDS[kind]
     if system == "US" and spec.large and abs(value) >= spec.large[0]:
         return spec.large[1:]
@@ -150,11 +152,11 @@ def show(
     digits: int | None = None,
     unit: tuple[str, int] | None = None,
 ) -> str:
-    """Write ``value`` [SI unit of ``kind``] as people of ``system`` ("US" or "SI") read it.
+    """Write ``value`` [SI unit of ``kind``] in the units of ``system`` ("US" or "SI").
 
-    ``digits`` after the point at most; None takes the kind's own. ``unit`` (a unit and its
-    decimals) replaces the system's own. Raises InputError for a value that is not finite and for an
-    unknown system.
+    ``digits``: maximum decimals, None for the default of the ``kind``; ``unit``: (unit, decimals),
+    replaces the default unit of the system. Raises InputError for a value that is not finite and
+    for an unknown system.
 
     >>> show(248.6, "power"), show(35.0, "air_temperature"), show(0.25, "length", "SI")
     ('1/3 hp', '95 degF', '250 mm')
@@ -174,10 +176,11 @@ def show(
 
 
 def as_typed(amount: Amount, kind: str, system: str) -> str:
-    """Return the text of ``amount`` where it is in units that ``system`` reads, else "".
+    """Return the text of ``amount`` if its units belong to ``system``, else "".
 
-    A single value gets the usual name of its unit and commas between thousands. Text with a decimal
-    comma, or with more behind the value (a capacitor's "370 V"), is never returned as typed.
+    A single value gets the standard name of its unit and commas between thousands. Text with a
+    decimal comma, or with more text after the value (a capacitor's "370 V"), is never returned as
+    typed.
 
     >>> as_typed(read("5 in.", "length", "x"), "length", "US")
     '5 in'
@@ -203,10 +206,10 @@ def as_typed(amount: Amount, kind: str, system: str) -> str:
 
 
 def number_text(value: float, digits: int = 6, unit: str = "") -> str:
-    """Write a plain number in ``digits`` significant digits, commas between thousands, no exponent.
+    """Write a number with ``digits`` significant digits, commas between thousands and no exponent.
 
-    ``unit`` is not written: a number of rpm has no commas. Below 1e-9 and from 1e15 nobody counts
-    the zeros: an exponent is written.
+    ``unit`` is not written, but determines the format: rpm has no commas. Below 1e-9, and at 1e15
+    and above, an exponent is written.
 
     >>> number_text(-1640.0), number_text(2e-7), number_text(1234.5678, 2), number_text(1e5)
     ('-1,640', '0.0000002', '1,200', '100,000')
@@ -218,9 +221,9 @@ def number_text(value: float, digits: int = 6, unit: str = "") -> str:
 
 
 def parse_number(text: str, fractions: bool = False) -> float | None:
-    """Read a number without sign and unit by the grammar of ``read``; None for other text.
+    """Read a number without sign or unit by the grammar of ``read``; None for any other text.
 
-    "1,075" is 1075: a caller checks its range.
+    "1,075" is read as 1075; the caller must check its range.
     """
     number = _number_pattern(fractions).fullmatch(_plain(text))
     return _number(number[0]) if number else None
@@ -239,7 +242,7 @@ def decimals_typed(text: str) -> int:
 
 @lru_cache
 def _registry():
-    """The one registry of pint, imported on first need: it costs a fifth of a second."""
+    """Return the only pint registry, imported at first use because the import takes 0.2 s."""
     import pint
 
     return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")))
@@ -247,7 +250,10 @@ def _registry():
 
 @lru_cache
 def _line(source: str, target: str) -> tuple[float, float]:
-    """Factor and offset from one unit to another: pint is slow, and all its lines are straight."""
+    """Return the factor and offset from one unit to another.
+
+    They are cached because pint is slow; all its conversions used here are linear.
+    """
     offset = _registry().convert(0.0, source, target)
     return _registry().convert(1.0, source, target) - offset, offset
 
@@ -260,7 +266,7 @@ def _pint(value, source: str, target: str):
 
 
 def _si(kind: str) -> str:
-    """The name in pint of the SI unit of ``kind``."""
+    """Return the pint name of the SI unit of ``kind``."""
     return KINDS[kind].words.get(KINDS[kind].unit, "dimensionless")
 
 
@@ -270,7 +276,7 @@ def _lookup(kind: str) -> dict[str, str]:
 
 
 def _named(unit: str, kind: str, field: str) -> str:
-    """The name in pint of ``unit`` as people write it; InputError if ``kind`` has no such unit."""
+    """Return the pint name of ``unit`` as typed; raises InputError if ``kind`` has no such unit."""
     word = re.sub(r"[\s.]", "", _plain(unit))
     if word not in _lookup(kind):
         raise InputError(field, _wrong("as_unit", unit), accepted_text(kind))
@@ -278,8 +284,8 @@ def _named(unit: str, kind: str, field: str) -> str:
 
 
 def _plain(text: str) -> str:
-    """``text`` in lower case and plain characters, without the dots of abbreviations."""
-    spaced = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)  # one-character fractions
+    """Return ``text`` in lower case and plain characters, without the periods of abbreviations."""
+    spaced = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)  # single-character fractions
     plain = unicodedata.normalize("NFKC", spaced.translate(_SIGNS)).translate(_SIGNS)
     return re.sub(r"(?<![0-9])\.(?![0-9])", "", plain).strip().lower()
 
@@ -291,7 +297,7 @@ def _number_pattern(fractions: bool) -> re.Pattern:
 
 @lru_cache
 def _value_pattern(kind: str) -> re.Pattern:
-    """One value: a sign, a number and perhaps a unit of ``kind``."""
+    """Return the pattern of one value: a sign, a number and an optional unit of ``kind``."""
     words = sorted(_lookup(kind), key=len, reverse=True)
     units = "|".join(r"\s*".join(map(re.escape, word)) for word in words)
     number = _number_pattern(KINDS[kind].fractions).pattern
@@ -302,14 +308,14 @@ def _value_pattern(kind: str) -> re.Pattern:
 
 @lru_cache
 def _separator_pattern(kind: str) -> re.Pattern:
-    """Pattern between values; a slash only where it does not write a fraction."""
+    """Return the pattern between values; a slash only if it is not part of a fraction."""
     spec = KINDS[kind]
     slash = r"|\s*/\s*" if spec.several and not spec.fractions else ""
     return re.compile(_BETWEEN + (f"|{_AMONG}" if spec.several else "") + slash)
 
 
 def _values(text: str, kind: str, field: str) -> tuple[list[tuple[str, str]], bool]:
-    """The numbers in ``text``, each with its unit's name in pint, and whether they are a range."""
+    """Return the numbers in ``text`` with the pint names of their units, and True for a range."""
     plain = _plain(text[: LONGEST_TEXT + 1])
     found, between = _split(plain, kind) if len(text) <= LONGEST_TEXT else ([], False)
     if not found or any(_number(match["number"]) is None for match in found):
@@ -319,7 +325,7 @@ def _values(text: str, kind: str, field: str) -> tuple[list[tuple[str, str]], bo
 
 
 def _split(plain: str, kind: str) -> tuple[list[re.Match], bool]:
-    """The values in ``plain`` and whether they are the ends of a range; nothing if unreadable."""
+    """Return the values in ``plain`` and True for a range; return no values if unreadable."""
     value, separator = _value_pattern(kind), _separator_pattern(kind)
     found, between, place = [], False, 0
     while match := value.match(plain, place):
@@ -335,7 +341,7 @@ def _split(plain: str, kind: str) -> tuple[list[re.Match], bool]:
 
 
 def _number(text: str) -> float | None:
-    """The float that a number of the grammar writes; None for a mixed number such as "1 5/4"."""
+    """Return the float for a number in the grammar; None for a bad mixed number such as "1 5/4"."""
     *whole, last = re.split(r"(?<=[0-9])[\s-]+", text.strip("+-")) if "/" in text else [text]
     if "/" not in last:
         if _has_comma(last):
@@ -348,18 +354,18 @@ def _number(text: str) -> float | None:
 
 
 def _has_comma(number: str) -> bool:
-    """True for a number of the grammar with a decimal comma."""
+    """Return True if a number in the grammar has a decimal comma."""
     bare = number.strip("+-")
     return "," in bare and not re.match(_GROUPED, bare)
 
 
 def _unclear_comma(number: str, unit: str, kind: str) -> bool:
-    """True where the comma in ``number`` of ``unit`` may mean something else than is read."""
+    """Return True if the comma in ``number`` of ``unit`` is ambiguous."""
     parts = re.fullmatch("([0-9]+),([0-9]+)", number.strip("+-"))
     if not parts:
         return False
     whole, behind = parts.groups()
-    if re.fullmatch(_GROUPED, parts[0]):  # thousands, where that is an accepted amount
+    if re.fullmatch(_GROUPED, parts[0]):  # thousands separator, if that amount is accepted
         decimal = float(f"{whole}.{behind}")
         clear = behind == "000" or _accepts(_number(number), unit, kind)
         return not clear and _accepts(decimal, unit, kind)
@@ -377,12 +383,12 @@ def _accepts(number: float, unit: str, kind: str) -> bool:
 
 
 def _wrong(key: str, given: object) -> Message:
-    """Error for a text that was ``given`` for an amount."""
+    """Return the error message for text ``given`` as an amount."""
     return Message(f"error.amount.{key}", given=quoted(given))
 
 
 def _complaint(text: str, plain: str, kind: str) -> Message:
-    """Complaint about a text that could not be read."""
+    """Return the error message for text that cannot be read."""
     if not plain:
         return Message("error.amount.empty")
     if len(text) > LONGEST_TEXT:
@@ -396,12 +402,15 @@ def _complaint(text: str, plain: str, kind: str) -> Message:
 
 
 def _in_range(number: str, unit: str, text: str, kind: str, field: str) -> float:
-    """``number`` of ``unit`` (its name in pint) in the SI unit of ``kind``, or InputError."""
+    """Return ``number`` of ``unit`` (a pint name) in the SI unit of ``kind``.
+
+    Raises InputError if the value is outside the accepted range.
+    """
     if _unclear_comma(number, unit, kind):
         accepted = Message("error.amount.no_comma", accepted=accepted_text(kind))
         raise InputError(field, _wrong("comma", text), accepted)
     value = _number(number)
-    if math.isfinite(value):  # twelve digits: 95 degF is 35 degC, without noise in the last bits
+    if math.isfinite(value):  # round to twelve digits so that 95 degF is exactly 35 degC
         value = float(f"{_pint(value, unit, _si(kind)):.12g}")
     low, high, _ = KINDS[kind].accepted
     if low <= value <= high:
@@ -410,7 +419,7 @@ def _in_range(number: str, unit: str, text: str, kind: str, field: str) -> float
 
 
 def _accepted(kind: str, unit: str) -> Range:
-    """The accepted range in the ``unit`` that was typed, three digits, each end accepted itself."""
+    """Return the accepted range in the typed ``unit``, with three digits and both limits accepted."""
     accepted = KINDS[kind].accepted
     if unit == _si(kind) or kind == "duration":
         return accepted
@@ -420,7 +429,7 @@ def _accepted(kind: str, unit: str) -> Range:
 
 
 def _inward(value: float, way) -> float:
-    """``value`` in three significant digits, rounded by ``way``."""
+    """Return ``value`` rounded to three significant digits by ``way``."""
     step = 10.0 ** (math.floor(math.log10(abs(value))) - 2) if value else 1.0
     return float(f"{way(round(value / step, 6)) * step:.12g}")
 
@@ -431,31 +440,34 @@ def _example(kind: str) -> Amount:
 
 
 def _before_point(number: float) -> int:
-    """Count the digits before the point; 0 for numbers below 1."""
+    """Count the digits before the decimal point; 0 for numbers below 1."""
     return len(str(int(abs(number)))) if abs(number) >= 1 else 0
 
 
 def _zeros(number: float) -> int:
-    """Count the zeros right after the point of a number below 1."""
+    """Count the zeros right after the decimal point of a number below 1."""
     return max(-math.floor(math.log10(abs(number))) - 1, 0) if number else 0
 
 
 def _meant(number: float, digits: int) -> float:
-    """``number`` with at most ``digits`` of its digits before the point."""
+    """Return ``number`` with at most ``digits`` nonzero digits before the decimal point."""
     beyond = _before_point(number) - digits
     return round(number, -beyond) if beyond > 0 else number
 
 
 def _rounded(number: float, decimals: int, unit: str = "", keep_zeros: bool = False) -> str:
-    """``number`` with at most ``decimals`` after the point, commas between thousands."""
+    """Return ``number`` with at most ``decimals`` decimals and commas between thousands."""
     text = f"{number:.{decimals}f}" if unit in _UNGROUPED else f"{number:,.{decimals}f}"
     text = text.rstrip("0").rstrip(".") if "." in text and not keep_zeros else text
     return "0" if text == "-0" else text
 
 
 def _fraction(number: float, unit: str, kind: str) -> str:
-    """``number`` as a usual fraction: a rating's horsepower within 1 %; inches from 1 in as a tape
-    shows them, to the nearest sixteenth; a shaft's or a shorter length only within 0.005 in."""
+    """Return ``number`` as a common fraction, if one is close enough.
+
+    Horsepower ratings match within 1 %. Lengths from 1 in are given to the nearest 1/16 in, as on a
+    tape measure; shaft sizes and shorter lengths must match within 0.005 in.
+    """
     if unit == "hp":
         near = (text for text in FRACTIONS_HP if abs(number / _number(text) - 1) < 0.01)
         return next(near, "")

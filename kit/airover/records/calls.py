@@ -1,9 +1,9 @@
-"""Service calls: readings taken at units, with day and place; most rows have gaps.
+"""Service calls: motor data recorded at units, with date and place; most rows have gaps.
 
-A CSV file, or a Parquet file where pyarrow is at hand. A heading is a field of a nameplate, or
-"date", "place", "outdoor temperature", "elevation" or "line voltage", with the unit of its cells
-in brackets: "power [hp]". A cell without a unit in its heading tells its own: "1/3 hp". Only the
-date must be there; an empty cell is a fact that nobody noted.
+Calls are read from a CSV file, or from a Parquet file if pyarrow is installed. A heading is a
+nameplate field, or "date", "place", "outdoor temperature", "elevation" or "line voltage", with the
+unit of its cells in brackets: "power [hp]". If the heading has no unit, each cell states its own:
+"1/3 hp". Only the date is required; an empty cell is a fact that was not recorded.
 """
 
 import difflib
@@ -23,12 +23,12 @@ from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
 from airover.records.tables import MOST_LINES, file_of, headed_rows, line_of
 
-_CALLS = "calls"  # texts about the file
+_CALLS = "calls"  # text keys about the file
 FILE = file_of(_CALLS)
 _HEADED = Message("error.calls.heading")
 LARGEST_FILE = 200_000_000  # bytes
-LONGEST_PLACE = 200  # letters
-AT_ONCE = 1000  # rows of a Parquet file
+LONGEST_PLACE = 200  # characters
+AT_ONCE = 1000  # Parquet rows read per batch
 DATE, PLACE = "date", "place"
 OF_SITE = {
     "outdoor temperature": "outdoor_temperature",
@@ -41,10 +41,11 @@ HEADINGS = (DATE, PLACE, *OF_SITE, *OF_PLATE)
 
 @dataclass(frozen=True)
 class Calls:
-    """Calls in the order of their file, each pointing to what it needs.
+    """Calls in file order, each with the index of the job that describes the motor it needs.
 
-    ``needs`` are the distinct facts as jobs; ``need`` (calls,) says which of them a call has.
-    ``days`` (calls,) are datetime64[D], NaT where the file has no dates; ``places`` one per call.
+    ``days``: date of each call, datetime64[D], shape (calls,), NaT if the file has no dates;
+    ``places``: place of each call; ``needs``: distinct sets of facts, as jobs; ``need``: index into
+    ``needs`` of each call, shape (calls,).
     """
 
     days: np.ndarray
@@ -57,21 +58,21 @@ class Calls:
 
     @property
     def counts(self) -> np.ndarray:
-        """Number of calls with each need, (needs,)."""
+        """Number of calls for each job in ``needs``, shape (needs,)."""
         return np.bincount(self.need, minlength=len(self.needs))
 
     def part(self, which) -> "Calls":
-        """Some of the calls, ``which`` a mask or numbers; all ``needs`` keep their places."""
+        """Return the calls selected by ``which``, a mask or indices; ``needs`` does not change."""
         chosen = np.arange(len(self))[which]
         places = tuple(self.places[at] for at in chosen)
         return Calls(self.days[chosen], places, self.needs, self.need[chosen])
 
 
 def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
-    """The calls in the file at ``path``; with ``dated`` False a date may be left out.
+    """Read the calls in the file at ``path``; a date is optional if ``dated`` is False.
 
-    Raises InputError, naming line and field, for an unknown or doubled heading, a cell that cannot
-    be read and facts that contradict each other, as a job does.
+    Raises InputError, naming line and field, for an unknown or repeated heading, a cell that cannot
+    be read, and facts that a job would reject as contradictory.
     """
     content = read_bytes(path, FILE, LARGEST_FILE)
     if content[:4] == b"PAR1":
@@ -85,7 +86,7 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def _parquet_rows(content: bytes):
-    """Headings and rows of texts; the rows count as lines from 2 on, as in a CSV file."""
+    """Return headings and rows of text; rows are numbered from line 2, as in a CSV file."""
     try:
         import pyarrow
         import pyarrow.parquet
@@ -110,7 +111,10 @@ def _parquet_rows(content: bytes):
 
 
 def _refuse_large(told) -> None:
-    """Reject a small file that unpacks to a very large table: equal cells need no space in it."""
+    """Reject a small file that expands to a very large table.
+
+    Repeated cells compress to almost nothing.
+    """
     if told.num_rows > MOST_LINES:
         given = Message("error.calls.row_count", count=told.num_rows)
         raise InputError(FILE, given, Message("limit.most", value=MOST_LINES))
@@ -122,7 +126,7 @@ def _refuse_large(told) -> None:
 
 
 def _rows_of(batch):
-    """The rows of a batch as texts. A column that holds no plain cells is refused."""
+    """Return the rows of a batch as text; raises InputError for a column of nested values."""
     from pyarrow import types
 
     plain = (types.is_integer, types.is_floating, types.is_string, types.is_large_string,
@@ -138,7 +142,7 @@ def _rows_of(batch):
 
 
 def _heading(text: str) -> tuple[str, str]:
-    """The field of a heading and the unit in its brackets."""
+    """Return the field named in a heading and the unit in its brackets."""
     match = re.fullmatch(r"\s*(.*?)\s*(?:\[\s*(.*?)\s*\]\s*)?", text, re.DOTALL)
     name = " ".join(match[1].lower().replace("_", " ").split())
     if name not in HEADINGS:
@@ -188,7 +192,7 @@ def _cell(line: int, name: str) -> Message:
 
 
 def need_of(facts: dict[str, str], line: int) -> Job:
-    """The job of one distinct row."""
+    """Return the job for one distinct row."""
     plate = {OF_PLATE[name]: text for name, text in facts.items() if name in OF_PLATE}
     site = {OF_SITE[name]: text for name, text in facts.items() if name in OF_SITE}
     try:

@@ -1,8 +1,8 @@
-"""A catalog of motors: a CSV file with the unit in each heading, and its columns.
+"""A catalog of motors: a CSV file with the unit in each heading, and the definition of its columns.
 
-Any file with the headings of ``COLUMNS`` can be read; a length may also be in [mm], a rating in
+Any file with the headings in ``COLUMNS`` can be read; a length may also be in [mm], a rating in
 [W], a temperature in [degF]. An empty cell is a missing fact. Units are converted once for a whole
-column, so that a catalog of a thousand motors opens at once.
+column, so that a catalog with a thousand motors opens without delay.
 """
 
 import difflib
@@ -33,23 +33,24 @@ from airover.records.fields import (
 from airover.records.nameplate import ENDS, SENSES, from_shaft_end
 from airover.records.tables import file_of, headed_rows, line_of
 
-CATALOG = "catalog"  # texts about the file
+CATALOG = "catalog"  # text keys about the file
 HEADING = Message("error.catalog.heading")
 HIGHEST_PRICE = 1e6
 LONGEST_CELL = 500
 _LIST = re.compile(r";")
 _RANGE = re.compile(r"[-/\u2013]|\bto\b")
 LARGEST_FILE = 5_000_000
-LONGEST_HEADING = 200  # letters; a longer one is none of ours
+LONGEST_HEADING = 200  # characters; a longer heading cannot be one of COLUMNS
 _HEADED = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
 
 
 @dataclass(frozen=True, slots=True)
 class CatalogMotor:
-    """One motor of a catalog, in SI units, speed in rpm, temperatures in degC.
+    """One motor in a catalog, in SI units, with speed in rpm and temperatures in degC.
 
-    ``ratings`` [W] ascend and each has its full-load current in ``currents`` [A]. What the
-    catalog leaves empty is None, or an empty text or tuple. Warranties are in months.
+    ``ratings``: rated shaft powers [W], ascending; ``currents``: full-load current [A] at each
+    rating; ``warranty_from_installation`` and ``warranty_from_manufacture``: warranty terms
+    [month]. A fact missing from the catalog is None, or an empty text or tuple.
     """
 
     maker: str
@@ -89,7 +90,7 @@ class CatalogMotor:
 
     @property
     def name(self) -> str:
-        """Maker and model, which no two motors of a catalog share."""
+        """Manufacturer and model, unique within a catalog."""
         return f"{self.maker} {self.model}"
 
     @property
@@ -99,11 +100,11 @@ class CatalogMotor:
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """The rotation as seen from the shaft end; None when that cannot be known."""
+        """Rotation as seen from the shaft end; None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     def contradictions(self, line: int) -> Iterator[InputError]:
-        """One InputError, naming the ``line``, for each thing that cannot be true."""
+        """Yield one InputError, naming the ``line``, for each contradiction between facts."""
         ratings, currents = of_column(line, "ratings"), of_column(line, "currents")
         pairs = list(zip(self.ratings, self.currents))
         if any(low >= high for low, high in zip(self.ratings, self.ratings[1:])):
@@ -123,15 +124,18 @@ class CatalogMotor:
 
 
 def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
-    """The motors of the CSV file at ``path``, in its order; raises InputError as `catalog_of`."""
+    """Read the motors in the CSV file at ``path``, in file order.
+
+    Raises InputError as `catalog_of` does.
+    """
     return catalog_of(read_text(path, file_of(CATALOG), LARGEST_FILE))
 
 
 def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
-    """The motors of a CSV ``text``, in its order.
+    """Read the motors in a CSV ``text``, in file order.
 
     Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
-    be read, a motor that contradicts itself or is listed twice, and a text without motors.
+    be read, contradictory facts, a motor listed twice, and a text without motors.
     """
     headings, rows = headed_rows(text, CATALOG)
     found = [_column(column, headings, rows) for column in COLUMNS]
@@ -144,12 +148,12 @@ def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
 
 
 def of_column(line: int, heading: str) -> Message:
-    """The name of a cell."""
+    """Return the name of a cell for an error message."""
     return part(line_of(CATALOG, line), Message("error.catalog.column", heading=heading))
 
 
 class Cells(NamedTuple):
-    """The texts of one column, each with its line, and the unit of its heading."""
+    """Text cells in one column, each with its line number, and the unit from the heading."""
 
     name: str
     unit: str
@@ -165,9 +169,9 @@ class Cells(NamedTuple):
         return InputError(of_column(line, self.heading), given, accepted)
 
     def each(self, read: Callable[[str], object], accepted, empty) -> list:
-        """``read`` of every text, once for equal ones; what it reads as None is refused.
+        """Apply ``read`` to each distinct cell; reject cells for which it returns None.
 
-        An empty cell gives ``empty`` unless the column is required.
+        An empty cell becomes ``empty`` unless the column is required.
         """
         known = {} if self.required else {"": empty}
         for line, text in self.texts:
@@ -179,7 +183,7 @@ class Cells(NamedTuple):
 
 
 class Column(NamedTuple):
-    """A column: its heading's name and usual unit, and what reads its cells by attribute."""
+    """Column definition: heading name, usual unit, and a function that returns values by attribute."""
 
     name: str
     unit: str
@@ -203,7 +207,7 @@ def _text(attribute: str, required: bool = False) -> Column:
 
 
 def _word(name: str, words: dict) -> Column:
-    """One of ``words``; the attribute is the name with underscores."""
+    """Define a column with one of ``words`` per cell; its attribute is the name with underscores."""
 
     def read(cells: Cells) -> dict[str, list]:
         found = cells.each(lambda text: spelled(text, words), one_of(words), None)
@@ -213,7 +217,7 @@ def _word(name: str, words: dict) -> Column:
 
 
 def _words(name: str, words: dict) -> Column:
-    """Some of ``words``, divided by semicolons."""
+    """Define a column with several of ``words`` per cell, separated by semicolons."""
 
     def several(text: str) -> tuple[str, ...] | None:
         found = tuple(spelled(part, words) for part in text.split(";"))
@@ -239,7 +243,7 @@ def _whole(name: str, low: int, high: int, step: int) -> Column:
 
 
 def _amount(name: str, kind: str, unit: str, *, attribute: str = "", required=False) -> Column:
-    """One number of ``kind``, or None."""
+    """Define a column with one number of ``kind``, or None, per cell."""
 
     def read(cells: Cells) -> dict[str, list]:
         found = _amounts(cells, kind, None)
@@ -251,12 +255,12 @@ def _amount(name: str, kind: str, unit: str, *, attribute: str = "", required=Fa
 
 
 def _ascending(name: str, kind: str, unit: str) -> Column:
-    """Numbers of ``kind`` divided by semicolons."""
+    """Define a column with ascending numbers of ``kind`` per cell, separated by semicolons."""
     return Column(name, unit, True, lambda cells: {name: _amounts(cells, kind, _LIST)})
 
 
 def _range(name: str, kind: str, unit: str) -> Column:
-    """One number of ``kind`` or a range: the attributes name_low and name_high."""
+    """Define a column with a number or range of ``kind``, stored as name_low and name_high."""
 
     def read(cells: Cells) -> dict[str, list]:
         found = _amounts(cells, kind, _RANGE)
@@ -267,7 +271,7 @@ def _range(name: str, kind: str, unit: str) -> Column:
 
 
 def _price() -> Column:
-    """A price; its currency, three capital letters, is written in place of a unit."""
+    """Define the price column; its heading has a currency (three capital letters) as its unit."""
 
     def price(text: str) -> float | None:
         number = parse_number(text)
@@ -286,7 +290,7 @@ def _price() -> Column:
 
 
 def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[float, ...]]:
-    """The numbers of every cell in the SI unit of ``kind``, converted all at once."""
+    """Return the numbers in each cell in the SI unit of ``kind``, converted in one call."""
 
     def numbers(text: str) -> tuple[float, ...] | None:
         parts = divider.split(text) if divider else [text]
@@ -296,7 +300,7 @@ def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[
     accepted = _accepted(cells, kind, divider)
     typed = cells.each(numbers, accepted, ())
     flat = np.array([number for group in typed for number in group])
-    with np.errstate(over="ignore"):  # what becomes infinite is out of range below
+    with np.errstate(over="ignore"):  # infinite values are rejected below as out of range
         amounts = coherent(flat, kind, cells.unit, _named(cells))
     values = iter(amounts.tolist())
     found = [tuple(float(f"{x:.12g}") for x in islice(values, len(group))) for group in typed]
@@ -308,7 +312,7 @@ def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[
 
 
 def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> Message:
-    """Accepted values of a number cell, in the unit of its heading."""
+    """Return the accepted values of a numeric cell, in the unit of its heading."""
     coherent(1.0, kind, cells.unit, _named(cells))
     low, high = (float(f"{convert(end, kind, cells.unit):.4g}") for end in KINDS[kind].accepted[:2])
     many = {_LIST: "numbers", _RANGE: "range"}.get(divider, "number")
@@ -316,7 +320,7 @@ def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> Message:
 
 
 def _named(cells: Cells) -> Message:
-    """The name of a column's heading."""
+    """Return the name of a column's heading for an error message."""
     return Message("error.catalog.this_heading", heading=cells.heading)
 
 
@@ -357,7 +361,7 @@ COLUMNS = (
 
 
 def _column(column: Column, headings: list[str], rows) -> dict[str, list]:
-    """The values of one column, by attribute of CatalogMotor."""
+    """Return the values in one column, by attribute of CatalogMotor."""
     named = [_HEADED.fullmatch(" ".join(h.split())[:LONGEST_HEADING]) for h in headings]
     places = [at for at, match in enumerate(named) if match[1].lower() == column.name]
     if len(places) != 1:
@@ -391,7 +395,7 @@ def _checked(motor: CatalogMotor, line: int) -> CatalogMotor:
 
 
 def _refuse_twins(motors: list[CatalogMotor], rows) -> None:
-    """Raise InputError when two motors have the same maker and model."""
+    """Raise InputError if two motors have the same manufacturer and model."""
     first = {}
     for motor, (line, _) in zip(motors, rows):
         before = first.setdefault((motor.maker, motor.model), line)

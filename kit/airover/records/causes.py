@@ -1,4 +1,4 @@
-"""Causes of failure and the findings of each: a file that people may edit, checked when read."""
+"""Causes of failure and the findings for each, read from an editable file and checked."""
 
 import os
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ from airover.records import found
 from airover.records.fields import BEARINGS, SHAFT_POSITIONS
 
 WHOLE = 100.0
-ROUNDING = 0.5  # of a row's sum
+ROUNDING = 0.5  # tolerance of the sum of a row
 _FILE = Message("error.causes.file")
 
 WITHIN, BY_LOW, BY_HIGH, BY_AIR, BY_MORE = (
@@ -35,7 +35,7 @@ WITHIN_TOLERANCE, WEAK, FAR_BELOW, DEAD, TOO_LARGE = (
 )
 IN_RANGE, LOW_VOLTS, HIGH_VOLTS = "within 10 % of its rating", "low", "high"
 AS_RATED, HIGH_AMPS, LOW_AMPS = "as rated", "high", "low"
-# Every finding that can be weighed, with its states: those seen first, then those calculated.
+# Findings that can be weighed, with their states: observed findings first, then simulated ones.
 STATES: dict[str, tuple[str, ...]] = {
     "winding": tuple(found.WINDINGS),
     "bearings": tuple(found.BEARINGS),
@@ -61,7 +61,7 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 
 
-# Causes whose name and corrections are in the texts; a file needs them for its own ones only.
+# Causes with a name and corrections in the texts; a file must supply them only for other causes.
 KNOWN_CAUSES = (
     "low_voltage", "high_voltage", "hot_air", "blocked_coil", "capacitor", "water", "bearing_wear",
     "blade", "overload", "backward", "wiring", "surge", "old_insulation", "other",
@@ -69,7 +69,7 @@ KNOWN_CAUSES = (
 
 
 class Cause(NamedTuple):
-    """One cause: its ``key`` in the file, its ``name``, and sentences on what to ``correct``."""
+    """One cause: ``key``: name in the file; ``name``: displayed name; ``correct``: corrections."""
 
     key: str
     name: str | Message
@@ -77,11 +77,12 @@ class Cause(NamedTuple):
 
 
 class FindingTable(NamedTuple):
-    """A thing to look at: what to ``ask``, its ``states``, and their chances under each cause.
+    """A finding to inspect: its question, its states, and their probabilities for each cause.
 
-    ``table`` (causes, states), each row adds up to 1; ``own`` (causes,) is false for the causes
-    that share the row of others. ``unless`` is the key of the finding beside which this one does
-    not count, or empty.
+    ``ask``: what to inspect; ``states``: possible states; ``table``: probability of each state for
+    each cause, shape (causes, states), each row sums to 1; ``own``: False for causes that share a
+    default row, shape (causes,); ``unless``: key of a finding that makes this finding irrelevant if
+    both are known, or empty.
     """
 
     key: str
@@ -94,9 +95,10 @@ class FindingTable(NamedTuple):
 
 @dataclass(frozen=True)
 class Causes:
-    """Causes with their ``prior`` (causes,), which adds up to 1, and what may be found.
+    """Causes, their prior probabilities, and the findings that can be weighed.
 
-    ``basis`` says where the figures come from.
+    ``prior``: prior probability of each cause, shape (causes,), sums to 1; ``findings``: tables of
+    findings by key; ``basis``: source of the figures.
     """
 
     causes: tuple[Cause, ...]
@@ -106,16 +108,16 @@ class Causes:
 
 
 def read_causes(path: str | os.PathLike) -> Causes:
-    """The causes in the TOML file at ``path``.
+    """Read the causes in the TOML file at ``path``.
 
-    Raises InputError that names the table and row for whatever is missing, unknown or does not add
-    up.
+    Raises InputError, naming the table and row, for any entry that is missing or unknown, and for a
+    row that does not sum to 100.
     """
     return causes_of(read_text(path, _FILE, LARGEST_FILE))
 
 
 def causes_of(text: str) -> Causes:
-    """The causes in TOML ``text``; raises InputError as in read_causes."""
+    """Read the causes in TOML ``text``; raises InputError as in read_causes."""
     given = toml_table(text, _FILE)
     only(given, ("basis", "causes", "findings"), _FILE)
     tables = _table(given, "causes", _FILE)
@@ -174,7 +176,7 @@ def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> FindingTable:
 
 
 def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:
-    """Chances of the states under one cause."""
+    """Return the probabilities of the states for one cause."""
     name = cause if cause in table else "others"
     row, place = table.get(name), part(place, name)
     if not isinstance(row, list) or len(row) != count:
@@ -187,7 +189,7 @@ def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:
 
 
 def _parts(numbers: list, place: Message) -> np.ndarray:
-    """Parts in 100, none of them 0: a cause that is ruled out by one look cannot come back."""
+    """Check parts per 100; zeros are rejected because no later finding could restore that cause."""
     for number in numbers:
         typed = isinstance(number, int | float) and not isinstance(number, bool)
         if not typed or not 0 < number <= WHOLE:

@@ -1,7 +1,7 @@
-"""The company that offers the work: name, license, currency, logo, and prices of a life cost.
+"""The contractor on a proposal: name, license, currency, logo, and prices for life-cycle cost.
 
-A logo is rejected by its header if it would unpack to too much: a small file may hold a huge
-picture.
+A logo is rejected from its header alone if it would decompress to an oversized image, because a
+small file can contain a huge picture.
 """
 
 import os
@@ -21,11 +21,11 @@ from airover.core.units import Amount, parse_number, quoted
 from airover.records.fields import Flag, Record, Text, amount, in_words, whole
 
 PNG, JPEG = b"\x89PNG\r\n", b"\xff\xd8\xff"
-_FRAMES = set(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}  # a JPEG's segments that hold its size
-_MARK = 0xFF  # before each of them
-_PROFILE = b"iCCP"  # a PNG's colours, packed
+_FRAMES = set(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}  # JPEG segments that state the image size
+_MARK = 0xFF  # first byte of each segment marker
+_PROFILE = b"iCCP"  # a PNG's color profile, compressed
 LONGEST_MONEY = 60
-HIGHEST = 1e7  # of any currency's unit
+HIGHEST = 1e7  # in any currency
 MOST_YEARS = 40
 SHORTEST_LIFE = 3  # months
 _NUMBER = r"[0-9][0-9.,]*|\.[0-9]+"
@@ -38,17 +38,17 @@ _EXAMPLES = {"": "85 USD", "h": "95 USD/h", "kWh": "0.16 USD/kWh"}
 _PER = {"": "", "h": "h", "hr": "h", "hour": "h", "kwh": "kWh"}
 FILE = Message("error.company.file")
 LARGEST_LOGO = 2_000_000  # bytes
-MOST_PIXELS = 10_000_000  # a PNG of 2 MB may hold a thousand times as many, all alike
-LARGEST_PROFILE = 50_000  # bytes; usual ones of screens have 3 kB
+MOST_PIXELS = 10_000_000  # a 2 MB PNG with uniform color may contain a thousand times as many
+LARGEST_PROFILE = 50_000  # bytes; typical display profiles have 3 kB
 _BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
 
 
 def read_money(text: object, per: str, field: str) -> Amount:
-    """The Amount in ``text``, such as "0.16 USD/kWh" or "85-110 USD/h".
+    """Return the Amount in ``text``, such as "0.16 USD/kWh" or "85-110 USD/h".
 
-    ``per`` is "h", "kWh" or empty. The unit begins with the currency, three capital letters.
-    Raises InputError naming ``field`` for a text without a currency, per something else, with high
-    before low, or above ten million.
+    ``per`` is "h", "kWh" or empty. The unit begins with the currency, three capital letters. Raises
+    InputError, naming ``field``, for text without a currency, per another unit, with its high value
+    before its low value, or above ten million.
 
     >>> read_money("0.12-0.16 USD/kWh", "kWh", "energy price").unit
     'USD/kWh'
@@ -68,7 +68,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
 
 
 def money(per: str = ""):
-    """The type of a field that holds money, or money ``per`` hour "h" or "kWh", or nothing."""
+    """Return the type of an optional field for money, or for money ``per`` hour "h" or "kWh"."""
 
     def validate(value, info: ValidationInfo):
         if value is None:
@@ -80,13 +80,14 @@ def money(per: str = ""):
 
 
 class CostBasis(Record):
-    """The user's figures on money and time; unknown fields are None, all money in one currency.
+    """The user's time and cost figures; unknown fields are None, all money is in one currency.
 
-    ``horizon`` in months, whole years from 1 to 40. ``motor_life`` [months] that half of the motors
-    reach in these units, by the user's own records. ``labour_hours`` [h] to exchange a motor,
-    ``capacitor_hours`` [h] for a capacitor alone. ``visit_price`` for coming out once;
-    ``second_visits`` the share of motor failures that take two. ``discount_rate`` a year, above
-    inflation. ``lost_cooling`` what a failure costs the customer besides. Ranges are welcome.
+    ``horizon``: analysis period [month], whole years from 1 to 40; ``motor_life``: median motor
+    life in these units [month], from the user's own records; ``labour_hours``: time to replace a
+    motor [h]; ``capacitor_hours``: time to replace only a capacitor [h]; ``visit_price``: price of
+    one site visit; ``second_visits``: fraction of motor failures that need two visits;
+    ``discount_rate``: annual rate above inflation; ``lost_cooling``: the customer's other costs per
+    failure. Ranges are accepted.
     """
 
     horizon: amount("duration") = None
@@ -104,12 +105,12 @@ class CostBasis(Record):
 
     @property
     def currency(self) -> str:
-        """Three letters, or nothing where no money is given."""
+        """Three-letter currency, or "" if no money is given."""
         return self._moneys()[0][1].unit[:3] if self._moneys() else ""
 
     @property
     def years(self) -> int | None:
-        """The horizon in years."""
+        """Analysis period in years."""
         return None if self.horizon is None else round(self.horizon.mid / 12)
 
     def contradictions(self) -> Iterator[InputError]:
@@ -132,7 +133,7 @@ class CostBasis(Record):
             yield InputError("horizon", quoted(self.horizon.text), accepted)
 
     def _moneys(self) -> list[tuple[str, Amount]]:
-        """The fields that hold money, by their name in words."""
+        """Return the fields that contain money, with their names in words."""
         given = ((name.replace("_", " "), value) for name, value in self)
         return [(name, one) for name, one in given if one and re.match("[A-Z]{3}", one.unit)]
 
@@ -147,7 +148,7 @@ def _currency(value, info: ValidationInfo) -> str:
 class Company(Record):
     """The contractor on a proposal; ``logo`` is a PNG or JPEG file beside the TOML file.
 
-    ``validity_days`` is for how many days an offer holds. ``invented`` marks demonstration data.
+    ``validity_days``: number of days an offer is valid; ``invented``: True for demonstration data.
     """
 
     name: Text = ""
@@ -161,9 +162,10 @@ class Company(Record):
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """The company in the TOML file at ``path``, its logo as a path that can be opened.
+        """Read the company in the TOML file at ``path``.
 
-        Raises InputError that says what is wrong, also for a company without a name.
+        The logo's file name becomes a path that can be opened. Raises InputError that states what
+        is wrong, including a missing company name.
         """
         found = cls(**toml_table(read_text(path, FILE, LARGEST_FILE), FILE))
         if not found.name:
@@ -174,8 +176,11 @@ class Company(Record):
         return found.model_copy(update={"logo": str(logo)})
 
     def logo_bytes(self) -> bytes | None:
-        """The logo's file; raises InputError when it is neither PNG nor JPEG, or has so many
-        pixels that nobody could unpack them."""
+        """Return the contents of the logo file.
+
+        Raises InputError if the file is neither PNG nor JPEG, or has too many pixels to decompress
+        safely.
+        """
         if not self.logo:
             return None
         content = read_bytes(self.logo, "logo", LARGEST_LOGO)
@@ -195,7 +200,7 @@ class Company(Record):
 
 
 def picture_size(content: bytes) -> tuple[int, int]:
-    """Width and height that a PNG or JPEG says it has; zeros where it does not say."""
+    """Return width and height from a PNG or JPEG header; zeros if the header does not state them."""
     if content.startswith(PNG):
         told = content[12:16] == b"IHDR" and len(content) >= 24
         return struct.unpack(">II", content[16:24]) if told else (0, 0)
@@ -205,12 +210,12 @@ def picture_size(content: bytes) -> tuple[int, int]:
         if kind in _FRAMES:
             height, width = struct.unpack(">HH", content[place + 5 : place + 9])
             return width, height
-        place += 1 if kind == _MARK else 2 + length  # any number of marks may come before a kind
+        place += 1 if kind == _MARK else 2 + length  # marker bytes may be repeated
     return 0, 0
 
 
 def profile_size(content: bytes) -> int:
-    """Bytes of a PNG's packed profile of colours; 0 for one without, and for a JPEG."""
+    """Return the size [bytes] of a PNG's compressed color profile; 0 if none, or for a JPEG."""
     place = 8 if content.startswith(PNG) else len(content)
     while place + 8 <= len(content):
         (length,), kind = (

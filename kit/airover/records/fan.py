@@ -1,9 +1,9 @@
-"""The fan on the motor's shaft, and its curve where one is known.
+"""The fan on the motor's shaft, and its fan curve if known.
 
-A point of a curve is an airflow, a static pressure and a shaft power, as in "2400 cfm, 0.15 in.
-w.g., 210 W": one per line, in any order, or a CSV file with the unit in each heading. A file has
-these three columns, the speed at which they were measured, and the air's density if it is known:
-both once, or the same in every row.
+A point on a curve is an airflow, a static pressure and a shaft power, as in "2400 cfm, 0.15 in.
+w.g., 210 W": one point per line, in any order, or a CSV file with the unit in each heading. A file
+has these three columns, the speed at which the curve was measured, and the air density if known;
+speed and density are given once, or with the same value in every row.
 """
 
 import os
@@ -23,27 +23,28 @@ from airover.records.nameplate import ENDS, SENSES, from_shaft_end
 from airover.records.tables import file_of, headed_rows
 
 FEWEST_POINTS = 3
-_FILE = "curve"  # texts about the file
+_FILE = "curve"  # text keys about the file
 _HEADING = Message("error.curve.heading")
 LARGEST_FILE = 200_000  # bytes
 MOST_POINTS = 200
 KINDS = {"airflow": "flow", "static pressure": "pressure", "shaft power": "power"}
-CONSTANT = ("speed", "density")  # of the whole curve; a file may lack the second
+CONSTANT = ("speed", "density")  # constant over a curve; density is optional in a file
 
 HEADINGS = (
     "airflow [cfm]", "static pressure [in. wg]", "shaft power [W]", "speed [rpm]",
     "density [lb/ft3]",
 )  # fmt: skip
 
-# A comma within "2,400 cfm" divides nothing.
+# The comma in "2,400 cfm" is not a separator.
 _BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
 
 
 class Curve(Record):
-    """Points of a fan curve at one speed and air density.
+    """Points on a fan curve at one speed and air density.
 
-    ``flow`` [m3/s] ascends; ``pressure`` (static) [Pa] and shaft ``power`` [W] have a value for
-    each flow. An unknown ``density`` [kg/m3] is None.
+    ``flow``: airflow [m3/s], ascending; ``pressure``: static pressure [Pa] at each flow; ``power``:
+    shaft power [W] at each flow; ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3], None
+    if unknown.
     """
 
     flow: amounts("flow") = ()
@@ -53,7 +54,7 @@ class Curve(Record):
     density: amount("density") = None
 
     def arrays(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Flow [m3/s], static pressure [Pa] and shaft power [W], each of shape (points,)."""
+        """Return airflow [m3/s], static pressure [Pa] and shaft power [W], each shape (points,)."""
         columns = (self.flow, self.pressure, self.power)
         return tuple(np.array([amount.mid for amount in column]) for column in columns)
 
@@ -71,7 +72,7 @@ class Curve(Record):
 
 
 class Blade(Record):
-    """Facts about the fan: amounts in SI units, ``pitch`` in rad; unknown fields None."""
+    """Facts about the fan: amounts in SI units, ``pitch`` in rad; unknown fields are None."""
 
     diameter: amount("blade_diameter") = None
     blades: whole(2, 24) = None
@@ -87,7 +88,7 @@ class Blade(Record):
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """The rotation as seen from the motor's shaft end; None when that cannot be known."""
+        """Rotation as seen from the motor's shaft end; None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     def contradictions(self) -> Iterator[InputError]:
@@ -96,17 +97,18 @@ class Blade(Record):
 
 
 def read_points(text: str, speed: str, density: str = "") -> Curve:
-    """The curve with the points in ``text``, one per line; empty lines do not count.
+    """Read a curve from the points in ``text``, one per line; empty lines are skipped.
 
-    ``speed`` and ``density`` are of the whole curve, each with its unit; an empty density is not
-    known. Raises InputError, naming the line, for what cannot be read and for a repeated flow.
+    ``speed`` and ``density`` apply to the whole curve, each with its unit; an empty density is
+    unknown. Raises InputError, naming the line, for a point that cannot be read and for a repeated
+    flow.
     """
     lines = [(at, line) for at, line in enumerate(text.splitlines(), 1) if line.strip()]
     return _curve([(at, _parted(at, line)) for at, line in lines], speed, density)
 
 
 def read_curve(path: str | os.PathLike) -> Curve:
-    """The curve in the CSV file at ``path``.
+    """Read the curve in the CSV file at ``path``.
 
     Raises InputError, naming the line, for a missing heading, a heading without its unit, a cell
     that cannot be read, a repeated flow, and speeds or densities that differ.
@@ -125,13 +127,13 @@ def read_curve(path: str | os.PathLike) -> Curve:
 
 
 def written(curve: Curve) -> str:
-    """The points of ``curve`` as `read_points` reads them."""
+    """Write the points on ``curve`` as text for `read_points`."""
     columns = zip(curve.flow, curve.pressure, curve.power, strict=True)
     return "\n".join(", ".join(amount.text for amount in point) for point in columns)
 
 
 def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None):
-    """An InputError when ``inner`` is known not to fit in ``outer``."""
+    """Yield an InputError if ``inner`` is known not to fit in ``outer``."""
     if inner is not None and outer is not None and inner.low >= outer.high:
         yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer))
 
@@ -149,7 +151,7 @@ def _line(number: int) -> Message:
 
 
 def _curve(points: list[tuple[int, list[str]]], speed: str, density: str) -> Curve:
-    """From points (each with its line), put in order of rising flow."""
+    """Return a curve from points (each with its line number), sorted by flow."""
     if len(points) > MOST_POINTS:
         given = Message("error.curve.points", count=len(points))
         raise InputError("curve", given, Message("limit.most", value=MOST_POINTS))
@@ -176,7 +178,7 @@ def _refuse_repeated(found) -> None:
 
 
 def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
-    """Number of the column called ``name``, and the unit in its brackets."""
+    """Return the index of the column ``name`` and the unit in its brackets."""
     parted = [re.fullmatch(r"\s*([^\[]*?)\s*(?:\[([^\]]*)\]\s*)?", text) for text in headings]
     found = [at for at, match in enumerate(parted) if match and match[1].lower() == name]
     if not found and name == "density":
@@ -199,7 +201,7 @@ def _with_unit(cell: str, unit: str) -> str:
 
 
 def _same(name: str, texts: list[str]) -> str:
-    """The value that all rows have, or the first alone."""
+    """Return the value common to all rows; raises InputError if rows differ."""
     told = list(dict.fromkeys(text for text in texts if text))
     if len(told) > 1:
         given = Message("error.curve.differ", one=quoted(told[0]), other=quoted(told[1]))

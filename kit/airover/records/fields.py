@@ -1,4 +1,4 @@
-"""Fields of a record: their readers, the words of choices, dates, and the error for a bad value."""
+"""Fields of a record: readers, words for choices, dates, and errors for bad values."""
 
 import difflib
 import re
@@ -62,9 +62,9 @@ PROTECTORS = {
     "none": ("no",),
 }
 LONGEST_NOTE = 2000
-MOST_ERRORS = 20  # listed for one record
+MOST_ERRORS = 20  # maximum number listed for one record
 
-# words that people use for a field of another name
+# words that people use for a field with another name
 _OTHER_NAMES = {
     "hp": "power", "horsepower": "power", "amps": "current", "fla": "current", "rpm": "speed",
     "volts": "voltage", "hz": "frequency", "hertz": "frequency", "uf": "capacitor",
@@ -72,7 +72,7 @@ _OTHER_NAMES = {
     "class": "insulation_class",
 }  # fmt: skip
 _PHASES = {"1": ("single", "single phase", "1 phase", "one"), "3": ("three", "three phase")}
-FIRST_YEAR, LAST_YEAR = 1950, 2149  # with the longest warranty still a date
+FIRST_YEAR, LAST_YEAR = 1950, 2149  # leaves room to add the longest warranty to a date
 _DAY = {"first": FIRST_YEAR, "last": LAST_YEAR, "example": "2026-03-15"}
 ACCEPTED_DAY = Message("error.date.day", **_DAY)
 ACCEPTED_SPAN = Message("error.date.span", **_DAY, month="2026-03")
@@ -85,9 +85,10 @@ RULES = {
 
 
 class Record(BaseModel):
-    """Facts about one thing; every field may be left out.
+    """Facts about one subject; every field is optional.
 
-    Raises InputError for the first field that cannot be accepted, with the errors of the others.
+    Raises InputError for the first field that is rejected, with the errors of any other fields
+    attached.
     """
 
     model_config = ConfigDict(
@@ -102,16 +103,16 @@ class Record(BaseModel):
 
     @classmethod
     def names(cls) -> list[str]:
-        """The fields as they are written in a file."""
+        """Return the field names as written in a file."""
         return [field.alias or name for name, field in cls.model_fields.items()]
 
     @classmethod
     def parts(cls) -> list[str]:
-        """The fields that are records themselves."""
+        """Return the names of fields that are records themselves."""
         return [name for name, field in cls.model_fields.items() if _is_record(field.annotation)]
 
     def contradictions(self) -> Iterator[InputError]:
-        """One InputError for each pair of fields that cannot be true together."""
+        """Yield one InputError for each pair of fields that contradict each other."""
         return iter(())
 
     def model_post_init(self, context) -> None:
@@ -120,7 +121,7 @@ class Record(BaseModel):
 
 
 def amount(kind: str):
-    """The type of a field that holds an amount of ``kind`` with its unit, or nothing."""
+    """Return the type of an optional field for an amount of ``kind`` with its unit."""
 
     def validate(value, info: ValidationInfo):
         if value is None:
@@ -131,7 +132,7 @@ def amount(kind: str):
 
 
 def amounts(kind: str):
-    """The type of a field that holds a list of amounts of ``kind``."""
+    """Return the type of a field for a list of amounts of ``kind``."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
@@ -143,7 +144,7 @@ def amounts(kind: str):
 
 
 def read_by(reading):
-    """The type of a field that ``reading(value, field)`` reads, or nothing."""
+    """Return the type of an optional field that is read by ``reading(value, field)``."""
 
     def validate(value, info: ValidationInfo):
         return None if value is None else reading(value, in_words(info))
@@ -152,7 +153,7 @@ def read_by(reading):
 
 
 def choice(words: dict[str, tuple[str, ...]]):
-    """The type of a field that holds one of ``words`` (each with other spellings), or nothing."""
+    """Return the type of an optional field for one of ``words``, each with alternative spellings."""
 
     def validate(value, info: ValidationInfo):
         return None if value is None else chosen(value, words, in_words(info))
@@ -161,7 +162,7 @@ def choice(words: dict[str, tuple[str, ...]]):
 
 
 def choices(words: dict[str, tuple[str, ...]]):
-    """The type of a field that holds some of ``words``, in the order given."""
+    """Return the type of a field for several of ``words``, in the order given."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
@@ -173,7 +174,7 @@ def choices(words: dict[str, tuple[str, ...]]):
 
 
 def whole(low: int, high: int, *, even: bool = False):
-    """The type of a field that holds a whole number from ``low`` to ``high``, or nothing."""
+    """Return the type of an optional field for a whole number from ``low`` to ``high``."""
     accepted = Message(f"error.field.{'even' if even else 'whole'}", low=low, high=high)
 
     def validate(value, info: ValidationInfo):
@@ -189,7 +190,7 @@ def whole(low: int, high: int, *, even: bool = False):
 
 
 def phase_field():
-    """The type of a field that holds 1 or 3 phases, or nothing."""
+    """Return the type of an optional field for 1 or 3 phases."""
 
     def validate(value, info: ValidationInfo):
         said = str(value) if type(value) is int and value in (1, 3) else value
@@ -199,7 +200,7 @@ def phase_field():
 
 
 def text_field(value, info: ValidationInfo) -> str:
-    """Free text; a frame number such as 48 may be a number."""
+    """Read free text; a frame size such as 48 may be a number."""
     text = str(value) if type(value) is int and abs(value) < 10**9 else value
     if not isinstance(text, str) or len(text) > LONGEST_NOTE or not is_plain(text):
         accepted = Message("error.field.plain", count=LONGEST_NOTE)
@@ -211,7 +212,7 @@ Text = Annotated[str, PlainValidator(text_field)]
 
 
 def flag_field(value, info: ValidationInfo) -> bool:
-    """True or false."""
+    """Read True or False."""
     if not isinstance(value, bool):
         raise InputError(in_words(info), quoted(value), Message("error.field.flag"))
     return value
@@ -221,14 +222,14 @@ Flag = Annotated[bool, PlainValidator(flag_field)]
 
 
 def spelled(text: str, words: dict[str, tuple[str, ...]]) -> str | None:
-    """The key of ``words`` that ``text`` says; case, hyphens and underscores do not matter."""
+    """Return the key in ``words`` that matches ``text``, ignoring case, hyphens and underscores."""
     said = _bare(text)
     spellings = ((word, (word, *others)) for word, others in words.items())
     return next((word for word, same in spellings if said in map(_bare, same)), None)
 
 
 def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
-    """The key of ``words`` that ``value`` says; raises InputError naming ``field``."""
+    """Return the key in ``words`` that matches ``value``; raises InputError naming ``field``."""
     found = spelled(value, words) if isinstance(value, str) else None
     if found is None:
         raise InputError(field, quoted(value), one_of(words))
@@ -237,9 +238,9 @@ def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
 
 @dataclass(frozen=True)
 class Span:
-    """A day that is known to lie from ``first`` to ``last``, both included, and how it was typed.
+    """Date known to be from ``first`` to ``last``, both included, and its ``text`` as typed.
 
-    An end that nobody knows is None.
+    An unknown limit is None.
     """
 
     first: date | None
@@ -248,7 +249,7 @@ class Span:
 
 
 def read_day(value: object, field) -> date:
-    """The day that ``value``, a date or "2026-03-15", means; raises InputError naming ``field``."""
+    """Return the date for ``value``, a date or "2026-03-15"; raises InputError naming ``field``."""
     found = _day(value)
     if found is None:
         raise InputError(field, quoted(value), ACCEPTED_DAY)
@@ -256,7 +257,7 @@ def read_day(value: object, field) -> date:
 
 
 def read_span(value: object, field: str) -> Span:
-    """A day, or any day of a month such as "2026-03"; raises InputError naming ``field``."""
+    """Read a date, or a month such as "2026-03" as a Span; raises InputError naming ``field``."""
     if isinstance(value, Span):
         return value
     if (day := _day(value)) is not None:
@@ -270,10 +271,11 @@ def read_span(value: object, field: str) -> Span:
 
 
 class Dates(Record):
-    """The new motor's days, each a Span or None, and which of two warranties counts.
+    """Key dates of the new motor, each a Span or None, and which of the two warranties applies.
 
-    ``warranty_ends`` "first" or "last": whether the maker's terms let the cover end with whichever
-    of them ends first or last. Raises InputError for an installation before the manufacture.
+    ``warranty_ends``: "first" or "last", for coverage that ends with the earlier or the later of
+    the two warranties under the manufacturer's terms. Raises InputError for an installation date
+    before the date of manufacture.
     """
 
     manufactured: read_by(read_span) = None
@@ -293,7 +295,7 @@ def _is_record(annotation) -> bool:
 
 
 def in_words(info: ValidationInfo) -> str:
-    """The field as written in a file, in words."""
+    """Return the field name in words, as written in a file."""
     return info.field_name.removesuffix("_rpm").replace("_", " ")
 
 
@@ -302,7 +304,7 @@ def _bare(text: str) -> str:
 
 
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:
-    """The first problem with the others, as far as anybody reads."""
+    """Return the first error in a record with its other errors attached, MOST_ERRORS at most."""
     found = (one for problem in error.errors() for one in _problems(problem, record))
     return with_others(*islice(found, MOST_ERRORS))
 
@@ -310,7 +312,7 @@ def _input_error(error: ValidationError, record: type[Record]) -> InputError:
 def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
     name = " ".join(str(part) for part in problem["loc"][:1])
     cause = problem.get("ctx", {}).get("error")
-    if isinstance(cause, InputError):  # from a field, or from a record inside this record
+    if isinstance(cause, InputError):  # raised by a field, or by a nested record
         for one in (cause, *cause.others):
             yield _inside(name, one) if name in record.parts() else one
     elif problem["type"] == "extra_forbidden":
@@ -320,7 +322,7 @@ def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
 
 
 def _inside(name: str, cause: InputError) -> InputError:
-    """An error of the part ``name``; a field of its own is named in words, "nameplate voltage"."""
+    """Return an error in the nested record ``name``, with its field in words: "nameplate voltage"."""
     if not isinstance(cause.field, str):
         return cause.within(name, "error.field.inside")
     return InputError(f"{name} {cause.field}", cause.given, cause.accepted, cause.unit)

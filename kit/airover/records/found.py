@@ -1,4 +1,4 @@
-"""Findings on the failed motor and around it, in words of a few choices."""
+"""Findings on the failed motor and around it, each from a short list of words."""
 
 from collections.abc import Iterator
 
@@ -74,17 +74,18 @@ TURNS = {
     "right": ("good", "correct"),
     "backward": ("backwards", "reverse", "reversed", "wrong"),
 }
-DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: nothing but a meter's own reading
+DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: only the meter's own residual reading
 
 
 class Found(Record):
-    """Findings on the old motor and at its place; None where nobody looked.
+    """Findings on the old motor and its surroundings; None if not inspected.
 
-    ``capacitor`` [F] is the measured value, or ``capacitor_fault`` says that there is none;
-    ``voltage`` [V] is what a log showed over the day, ``current`` [A] what the old motor drew;
-    ``supply`` says whether its leads had voltage, ``trips`` when the overload tripped, ``inside``
-    what came out of the shell; ``age`` [month] and ``earlier_failures`` are those of motors in
-    this place. Raises InputError that names the accepted words.
+    ``capacitor``: measured capacitance [F]; ``capacitor_fault``: observed fault if the capacitance
+    cannot be measured; ``voltage``: supply voltage logged over the day [V]; ``current``: current
+    drawn by the old motor [A]; ``supply``: whether voltage was present at its leads; ``trips``:
+    when the overload tripped; ``inside``: material found in the shell; ``age`` [month] and
+    ``earlier_failures``: of motors at this location. Raises InputError that lists the accepted
+    words.
     """
 
     winding: choice(WINDINGS) = None

@@ -1,11 +1,11 @@
-"""Tables with anybody's headings: matched to our fields by name and by content, read row by row.
+"""Tables with arbitrary headings, matched to airover's fields by name and content, row by row.
 
-A distributor's price list, a service company's export of calls and a building portfolio call the
-same things by other names and write them in other ways. Each heading is compared with the words
-that the trade uses for a field (English and Spanish), and the cells with what that field can hold;
-a column of 1/6, 1/4, 1/3 is horsepower whatever it is called. The match can be saved as a small
-TOML file and is used for the next file with the same headings. Rows that cannot be used are
-kept apart with their reasons; a cell of a field that nobody needs is left out and counted.
+A distributor's price list, a service company's export of calls and a building portfolio use
+different names and formats for the same facts. Each heading is matched against the trade's terms
+for a field (English and Spanish), and each cell against the values that field accepts; a column of
+1/6, 1/4, 1/3 is read as horsepower whatever its heading. The match can be saved as a small TOML
+file and is used for the next file with the same headings. Rows that cannot be used are listed
+separately with their reasons; an unreadable cell of an optional field is skipped and counted.
 """
 
 import csv
@@ -55,15 +55,19 @@ UNKNOWN = {"", "-", "--", "n/a", "na", "none", "null", "nan", "tbd", "?", "unkno
 
 
 class Field(NamedTuple):
-    """A field of a table: its ``names`` in the trade, the ``kind`` of amount and usual ``unit``,
-    or the ``words`` it can hold, and what its cells look like (``looks``, a pattern)."""
+    """Field of a table, with the data needed to recognize its column.
+
+    ``names``: trade terms for the field; ``kind``: quantity type; ``unit``: usual unit; ``words``:
+    accepted words; ``looks``: pattern that its cells match; ``distinct``: True if the cells alone
+    identify the field.
+    """
 
     names: tuple[str, ...]
     kind: str = ""
     unit: str = ""
     words: dict | None = None
     looks: str = ""
-    distinct: bool = False  # by its cells alone
+    distinct: bool = False  # recognizable from its cells alone
 
 
 _FRACTION = r"(?:1/(?:20|15|12|10|8|6|5|4|3|2)|3/4|1)"
@@ -166,9 +170,9 @@ OF_TABLE = {
 
 @dataclass(frozen=True)
 class Match:
-    """A column of a table and the ``field`` that it holds ("" for none), in ``unit``.
+    """A column in a table and its matched ``field`` ("" if none), in ``unit``.
 
-    ``how`` is BY_NAME, LIKELY (a similar name, or cells that go with it in part) or BY_CONTENT.
+    ``how``: BY_NAME, LIKELY (a similar name, or only some cells that match) or BY_CONTENT.
     """
 
     heading: str
@@ -180,9 +184,10 @@ class Match:
 
 @dataclass(frozen=True)
 class Problem:
-    """A cell, or a row where ``heading`` is "", that could not be used.
+    """A cell that could not be used, or a row if ``heading`` is "".
 
-    ``reason`` says why; with ``stops`` the whole row is left out.
+    ``reason``: error or message that explains the problem; ``stops``: True if the whole row is
+    skipped.
     """
 
     line: int
@@ -194,10 +199,11 @@ class Problem:
 
 @dataclass
 class Imported:
-    """What was read of a table: ``facts`` by line and field, as a person would write each.
+    """Data read from a table.
 
-    ``matches`` has every column; ``problems`` every cell and row that could not be used, and
-    ``assumed`` what the table does not say.
+    ``facts``: values as a person would type them, by line and field; ``matches``: one Match per
+    column; ``problems``: every cell and row that could not be used; ``assumed``: values assumed
+    because the table does not state them.
     """
 
     table: str
@@ -209,11 +215,11 @@ class Imported:
 
     @property
     def left_out(self) -> set[int]:
-        """The lines of rows that are not used."""
+        """Line numbers of rows that are skipped."""
         return {one.line for one in self.problems if one.stops}
 
     def kinds_of_problem(self) -> list[tuple[Problem, int]]:
-        """The first problem of each kind and how often it occurs, the most frequent first."""
+        """Return the first problem of each type and its count, the most frequent first."""
         first, counts = {}, Counter()
         for one in self.problems:
             kind = (
@@ -227,15 +233,15 @@ class Imported:
         return [(first[kind], count) for kind, count in counts.most_common()]
 
     def drop(self, line: int, heading: str, given: str, reason) -> None:
-        """Leave the row at ``line`` out."""
+        """Skip the row at ``line``, and list it with its ``reason``."""
         self.facts.pop(line, None)
         self.problems.append(Problem(line, heading, given, reason, True))
 
 
 def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
-    """Read a ``sheet`` as a ``table`` of KINDS_OF_TABLE; ``columns`` as in `matched`.
+    """Read a ``sheet`` as a ``table``, one of KINDS_OF_TABLE; ``columns`` as in `matched`.
 
-    Raises InputError where no column is known.
+    Raises InputError if no column is recognized.
     """
     matches = matched(table, sheet, columns)
     if not any(one.field for one in matches):
@@ -265,10 +271,11 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
 
 
 def open_catalog(path: str | os.PathLike) -> tuple[tuple[CatalogMotor, ...], Imported | None]:
-    """Return the motors of any table, and what was read of one that has other headings than ours.
+    """Return the motors in a table, and the Imported table if its headings had to be matched.
 
-    A match that was saved beside the file (``NAME.columns.toml``) is used. Raises InputError as
-    `records.catalog.read_catalog`, `read_sheet` and `imported_catalog` do.
+    A match saved beside the file (``NAME.columns.toml``) is used. The second value is None for a
+    file with airover's own headings. Raises InputError as `records.catalog.read_catalog`,
+    `read_sheet` and `imported_catalog` do.
     """
     if _is_ours(path, b"ratings ["):
         return read_catalog(path), None
@@ -277,7 +284,7 @@ def open_catalog(path: str | os.PathLike) -> tuple[tuple[CatalogMotor, ...], Imp
 
 
 def open_calls(path: str | os.PathLike, dated: bool = True) -> tuple[Calls, Imported | None]:
-    """Return the calls of any table, with ``dated`` False nameplates; otherwise as `open_catalog`."""
+    """Return the calls in a table, or its nameplates if ``dated`` is False; see `open_catalog`."""
     if _has_our_headings(path):
         return read_calls(path, dated), None
     found = _opened(CALLS if dated else NAMEPLATES, path)
@@ -285,18 +292,21 @@ def open_calls(path: str | os.PathLike, dated: bool = True) -> tuple[Calls, Impo
 
 
 def maker_of(path: str | os.PathLike) -> str:
-    """The maker of motors in a table that names none: the name of the file."""
+    """Return the file name as the manufacturer, for a table that does not state one."""
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
 def _is_ours(path, sign: bytes) -> bool:
     with suppress(OSError, ValueError), open(path, "rb") as file:
         return sign in file.readline(20_000).lower()
-    return True  # let the usual reader say what is wrong
+    return True  # let the usual reader report the problem
 
 
 def _has_our_headings(path) -> bool:
-    """True where most headings are ours, with units: the usual reader names what is wrong."""
+    """Return True if most headings are airover's own, with units.
+
+    The usual reader then reports any problem.
+    """
     try:
         sheet = read_sheet(path)
     except InputError:
@@ -313,7 +323,7 @@ def _opened(table: str, path) -> Imported:
 
 
 def read_matches(path: str | os.PathLike) -> dict:
-    """The saved match in the file at ``path``; raises InputError for a damaged one."""
+    """Read the saved match in the file at ``path``; raises InputError if it is damaged."""
     return toml_table(read_text(path, MATCH_FILE, LARGEST_MATCH), MATCH_FILE)
 
 
@@ -322,10 +332,10 @@ LARGEST_MATCH = 200_000  # bytes
 
 
 def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:
-    """Return the Match of each column of a ``sheet``.
+    """Return the Match for each column of a ``sheet``.
 
-    ``columns`` are matches by heading as `save_matches` writes them, "power [hp]" or "" for a column
-    that is not used; headings without one are matched by name and content.
+    ``columns``: matches by heading, as written by `save_matches`: "power [hp]", or "" for a column
+    that is not used. Headings without an entry are matched by name and content.
     """
     columns = columns or {}
     matches: dict[int, Match] = {}
@@ -355,7 +365,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
 
 
 def save_matches(found: Imported) -> str:
-    """The matches as TOML, for the next table with the same headings."""
+    """Return the matches as TOML, for the next table with the same headings."""
     document = tomlkit.document()
     document["table"] = found.table
     if found.sheet.sheet:
@@ -373,12 +383,12 @@ def _with_unit(text: str) -> tuple[str, str]:
 
 
 def _known(cells: list[str]) -> list[str]:
-    """The first cells that say something."""
+    """Return the first 500 cells that are not marked as unknown."""
     return [_decimal(cell) for cell in cells if cell.lower() not in UNKNOWN][:500]
 
 
 def _decimal(cell: str) -> str:
-    """A cell with a decimal point for a decimal comma ("1,9"; "1,075" has a thousand)."""
+    """Return a cell with its decimal comma replaced by a period ("1,9", but not "1,075")."""
     if "." in cell or re.search(r"\d,\d+,", cell):
         return cell
     return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
@@ -388,14 +398,14 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 
 
 def _plain(heading: str) -> str:
-    """A heading's words, without its unit, in plain letters."""
+    """Return the words in a heading, without its unit and accents, in lower case."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading.lower().translate(_ACCENTS))
     text = text.replace("#", " no ")
     return " ".join(re.sub(r"[^a-z0-9/]+", " ", text).split())
 
 
 def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
-    """How well a column goes with a field, 0 for not at all, and by what."""
+    """Score the match of a column with a field, 0 for no match, and return its basis."""
     name = _plain(heading)
     by_name = max(_alike(name, one) for one in known.names)
     if not cells:
@@ -413,7 +423,7 @@ def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
 
 
 def _alike(name: str, known: str) -> float:
-    """1 for the same words, less for some of them or for a misspelling."""
+    """Return 1 for the same words, less for a partial match or a misspelling, 0 for no match."""
     if name == known or name.replace(" ", "") == known.replace(" ", ""):
         return 1.0
     words, wanted = set(name.split()), set(known.split())
@@ -425,7 +435,7 @@ def _alike(name: str, known: str) -> float:
 
 
 def _content(cells: list[str], known: Field, unit: str) -> float | None:
-    """The share of ``cells`` that the field can hold; None where any text can be one."""
+    """Return the fraction of ``cells`` that the field accepts; None if it accepts any text."""
     if known.looks:
         pattern = re.compile(known.looks, re.IGNORECASE)
         return sum(bool(pattern.fullmatch(cell)) for cell in cells) / len(cells)
@@ -440,7 +450,7 @@ def _content(cells: list[str], known: Field, unit: str) -> float | None:
     return None
 
 
-# Units that a heading or a column may have, with the span in which a motor's figures lie.
+# Units possible in a heading or column, with the range of typical values for a motor.
 _SPANS = {
     "shaft_diameter": {"in": (0.2, 1.2), "mm": (5, 30)},
     "shaft_length": {"in": (0.5, 14), "mm": (15, 360), "cm": (1.5, 36)},
@@ -454,7 +464,7 @@ _SPANS = {
 
 
 def _unit(heading: str, cells: list[str], known: Field) -> str:
-    """The unit that a heading names, else the usual one, if the figures can be in it."""
+    """Return the unit named in a heading, else the unit that best fits the numbers in ``cells``."""
     if not known.kind:
         currency = re.search(r"\b(USD|MXN|EUR|CAD|GTQ|CRC)\b", heading.upper())
         return (currency[1] if currency else "USD") if "price" in known.names else ""
@@ -475,14 +485,14 @@ def _unit(heading: str, cells: list[str], known: Field) -> str:
 
 
 def _as_usual(word: str, kind: str) -> str:
-    """The usual way to write the unit ``word`` of ``kind``; "" where it is none."""
+    """Return the standard spelling of the unit ``word`` of ``kind``; "" if it is not a unit."""
     words = {one.lower(): name for one, name in KINDS[kind].words.items()}
     name = words.get(word.lower())
     return next((one for one, other in KINDS[kind].words.items() if other == name), "")
 
 
 def _amount(cell: str, kind: str, unit: str) -> str:
-    """``cell`` with its own unit or ``unit``, as `core.units.read` takes it; "" where it is none."""
+    """Return ``cell`` with its own unit or ``unit``, for `core.units.read`; "" if unreadable."""
     for text in (cell, f"{cell} {unit}"):
         try:
             read(text, kind, "cell")
@@ -493,7 +503,7 @@ def _amount(cell: str, kind: str, unit: str) -> str:
 
 
 def _words(cell: str, words: dict) -> tuple[str, ...]:
-    """The keys of ``words`` that a cell names, one or more; () where one is not known."""
+    """Return the keys of ``words`` named in a cell; () if a word is unknown."""
     found = [
         spelled(part.strip(), words)
         for part in re.split(r"[;,/&+]|\band\b|\by\b", cell)
@@ -503,7 +513,7 @@ def _words(cell: str, words: dict) -> tuple[str, ...]:
 
 
 def _cell(match: Match, text: str) -> dict[str, str]:
-    """Facts of a cell, each as a person would write it; raises InputError."""
+    """Return the facts in a cell, each as a person would type it; raises InputError."""
     known = FIELDS[match.field]
     if match.field in _READERS:
         return _READERS[match.field](match, text)
@@ -518,12 +528,12 @@ def _cell(match: Match, text: str) -> dict[str, str]:
 
 
 def _refused(text: str, known: Field, match: Match):
-    read(f"{text} {match.unit}", known.kind, match.heading)  # says why
+    read(f"{text} {match.unit}", known.kind, match.heading)  # raises an error
     raise InputError(match.heading, quoted(text), known.kind)
 
 
 def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
-    """A reader that takes a cell for that part of a nameplate."""
+    """Return a reader that interprets a cell as the nameplate entry after ``label``."""
 
     def reader(match: Match, text: str) -> dict[str, str]:
         try:
@@ -544,11 +554,11 @@ def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
 
 _EXAMPLES = {"voltage": "208-230", "capacitor": "7.5/370", "rotation": "CCWLE", "phase": "1", "poles": "6",
              "power": "1/3", "current": "1.9", "speed": "1075", "price": "123.50", "date": "2026-03-15"}  # fmt: skip
-_MONTHS_AS_FRACTION = re.compile(r"\d{4}-(\d{2})-(\d{2})")  # 1/3 in a spreadsheet, taken for a day
+_MONTHS_AS_FRACTION = re.compile(r"\d{4}-(\d{2})-(\d{2})")  # 1/3 saved as a date
 
 
 def _power(match: Match, text: str) -> dict[str, str]:
-    """One horsepower or several ("1/2-1/3-1/4"), divided by semicolons."""
+    """Read one or several horsepower ratings ("1/2-1/3-1/4"); return them separated by semicolons."""
     text = _MONTHS_AS_FRACTION.sub(lambda one: f"{int(one[1])}/{int(one[2])}", text)
     unit = match.unit
     own = re.search(r"(hp|kw|w|watts?)\.?$", text.strip(), re.IGNORECASE)
@@ -569,7 +579,7 @@ def _power(match: Match, text: str) -> dict[str, str]:
 
 
 def _current(match: Match, text: str) -> dict[str, str]:
-    """One full-load current or one for each rating, divided by semicolons."""
+    """Read one full-load current, or one per rating; return them separated by semicolons."""
     parts = re.split(
         r"\s*[/;&]\s*|\s+-\s+|(?<=\d)-(?=\d)|,\s+",
         re.sub(r"(?i)\s*(?:fla|a(?:mps?)?)\.?\s*$", "", text),
@@ -581,7 +591,7 @@ def _current(match: Match, text: str) -> dict[str, str]:
 
 
 def _speed(match: Match, text: str) -> dict[str, str]:
-    """The speed; of a motor with several the highest, which the full rating is for."""
+    """Read the speed; raises InputError for a motor with several speeds."""
     parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
     if not all(parts):
         raise InputError(
@@ -618,7 +628,7 @@ def _price(match: Match, text: str) -> dict[str, str]:
 
 
 def _description(match: Match, text: str) -> dict[str, str]:
-    """What a free text says of the nameplate; nothing where it says nothing."""
+    """Return the nameplate facts in free text; an empty dict if there are none."""
     try:
         return {
             name.replace("_", " "): value
@@ -643,7 +653,11 @@ _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
 
 
 def _date_reader(cells: list[str]) -> Callable[[str], str]:
-    """A reader of a column's dates as YYYY-MM-DD: day or month first, as the whole column allows."""
+    """Return a reader for a column's dates as YYYY-MM-DD.
+
+    Dates such as 3/4/2026 are read with the day first only if some first number in the column
+    exceeds 12 and no second number does.
+    """
     pairs = [
         tuple(map(int, one.groups()))
         for cell in cells
@@ -676,10 +690,11 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
 
 
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
-    """The line of each motor with its cells by the headings of `records.catalog`.
+    """Yield the line of each motor, and its cells by the headings in `records.catalog`.
 
-    ``maker`` is used where the table names none. What a catalog needs and a row lacks drops it;
-    60 Hz, one phase and the poles that go with the speed are assumed and noted.
+    ``maker``: manufacturer, used if the table does not name one. A row without the model, voltage,
+    power, current or speed is skipped; 60 Hz, one phase and the number of poles for the speed are
+    assumed and noted.
     """
     assumed: Counter = Counter()
     for line in list(found.facts):
@@ -760,7 +775,7 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
 
 
 def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
-    """The rows of `catalog_rows` as a catalog file, prices in ``currency``."""
+    """Return the rows from `catalog_rows` as a catalog file, with prices in ``currency``."""
     price = f"price [{currency}]"
     headings = [price if column.name == "price" else column.heading for column in COLUMNS]
     out = io.StringIO()
@@ -772,9 +787,9 @@ def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
 
 
 def imported_catalog(found: Imported, maker: str) -> str:
-    """The catalog file of the motors in a table; rows that cannot be motors are dropped.
+    """Return the motors in a table as a catalog file; rows that are not valid motors are skipped.
 
-    Raises InputError where no motor is left.
+    Raises InputError if no motor remains.
     """
     currency = next((one.unit for one in found.matches if one.field == "price"), "USD")
     good, first = [], {}
@@ -795,9 +810,9 @@ def imported_catalog(found: Imported, maker: str) -> str:
 
 
 def imported_calls(found: Imported) -> Calls:
-    """The calls, or nameplates, in a table; those without a date or any fact are dropped.
+    """Return the calls, or nameplates, in a table; rows without a date or any fact are skipped.
 
-    Raises InputError where none is left.
+    Raises InputError if no row remains.
     """
     days, places, needs, need = [], [], {}, []
     for line in list(found.facts):

@@ -1,7 +1,7 @@
-"""A job: one failed motor on its fan at its site, kept in a TOML file.
+"""A job: one failed motor with its fan and site, saved in a TOML file.
 
-With the customer, what the technician found, and the work order's ticks: which steps were done on
-which day. A tick is written into the file and leaves everything else in it as it is.
+The file also has the customer, the technician's findings, and the work order's ticks: the date on
+which each step was completed. Adding a tick to the file leaves everything else in it unchanged.
 """
 
 import json
@@ -39,7 +39,7 @@ from airover.records.fields import (
 from airover.records.found import Found
 from airover.records.nameplate import Nameplate
 
-# heat that a cubic metre of air takes up [J/(m3 K)], for any air this kit accepts
+# volumetric heat capacity [J/(m3 K)] of any air accepted by this kit
 _LEAST_HEAT_OF_AIR, _MOST_HEAT_OF_AIR = 0.5 * 1004.0, 1.6 * 1030.0
 
 
@@ -49,11 +49,11 @@ def _hazardous(value, info: ValidationInfo) -> str | bool | None:
 
 
 class Site(Record):
-    """Facts about the site: amounts in SI units, temperatures in degC; unknown fields None.
+    """Facts about the site: amounts in SI units, temperatures in degC; unknown fields are None.
 
-    ``voltage`` is measured, a range where it varies. The air temperature rise across the coil is
-    ``coil_temperature_rise`` [K], or follows from ``heat`` [W] and ``airflow`` [m3/s].
-    ``max_body_length`` and ``max_body_diameter`` [m] are the space for the motor.
+    ``voltage``: measured supply voltage [V], a range if it varies; ``coil_temperature_rise``: air
+    temperature rise across the coil [K], otherwise calculated from ``heat`` [W] and ``airflow``
+    [m3/s]; ``max_body_length`` and ``max_body_diameter``: space available for the motor [m].
     """
 
     outdoor_temperature: amount("air_temperature") = None
@@ -94,11 +94,11 @@ class Site(Record):
 Day = read_by(read_day)
 FILE = Message("error.job.file")
 TABLE = "ticks"
-MARK = b"\xef\xbb\xbf"  # byte order mark that some editors put in front of UTF-8
+MARK = b"\xef\xbb\xbf"  # byte order mark that some editors write at the start of a UTF-8 file
 
 
 class Customer(Record):
-    """The customer who signs: an empty field becomes a line to write on."""
+    """The customer who signs; an empty field is printed as a blank line to fill in."""
 
     name: Text = ""
     address: Text = ""
@@ -113,7 +113,7 @@ class Finding(Record):
 
 
 class Ticks(Record):
-    """The day on which each step of a work order was done, in the order of the steps, or None."""
+    """Date on which each step in a work order was completed, in step order, or None."""
 
     isolation: Day = None
     discharge: Day = None
@@ -136,10 +136,10 @@ class Ticks(Record):
 
 
 class Job(Record):
-    """Facts about one replacement. ``invented`` marks demonstration data.
+    """Facts about one replacement job.
 
-    ``found`` is what was seen on the old motor, ``dates`` are the new motor's, ``ticks`` the days
-    on which steps of the work order were done.
+    ``found``: findings on the old motor; ``dates``: key dates of the new motor; ``ticks``: dates on
+    which steps in the work order were completed; ``invented``: True for demonstration data.
 
     >>> Job.from_toml('[nameplate]\\npower = "1/3 hp"').nameplate.power.text
     '1/3 hp'
@@ -160,29 +160,29 @@ class Job(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """The job in TOML ``text``; raises InputError that says what is wrong."""
+        """Read the job in TOML ``text``; raises InputError that states what is wrong."""
         return cls(**toml_table(text, Message("error.job.job")))
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """The job in the file at ``path``; raises InputError as ``from_toml`` does."""
+        """Read the job in the file at ``path``; raises InputError as ``from_toml`` does."""
         return cls.from_toml(read_text(path, FILE, LARGEST_FILE))
 
     def to_toml(self) -> str:
-        """The job as TOML: every amount as it was typed, what is unknown left out."""
+        """Return the job as TOML, with every amount as typed and unknown fields omitted."""
         return "\n".join(_lines(self, "")).strip() + "\n"
 
     def save(self, path: str | os.PathLike) -> None:
-        """Write the job to ``path``, whole or not at all; comments of an older file are lost.
+        """Write the job to ``path``, completely or not at all; comments in an older file are lost.
 
-        Raises InputError when the file cannot be written.
+        Raises InputError if the file cannot be written.
         """
         write_text(path, self.to_toml(), FILE)
 
 
 @dataclass(frozen=True)
 class JobFile:
-    """The ``job`` in the file at ``path``, whose ``content`` was read with it."""
+    """The ``job`` in the file at ``path``, with the file's ``content`` when it was read."""
 
     path: str | os.PathLike
     content: bytes
@@ -195,11 +195,11 @@ class JobFile:
         return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 
     def ticked(self, step: str, day: date | None) -> Self:
-        """Write into the file that ``step``, a field of Ticks, was done on ``day``; None unticks.
+        """Record in the file that ``step`` was completed on ``day``; None clears the tick.
 
-        The table ``[ticks]`` changes and no other byte; the file is replaced whole or not at all.
-        Returns the file as it is now. Raises InputError for an unknown step, and when the file is
-        no longer as it was read: then nothing is written.
+        ``step`` is a field of Ticks. Only the table ``[ticks]`` changes; the file is replaced
+        completely or not at all. Returns the updated file. Raises InputError for an unknown step,
+        and if the file has changed since it was read: then nothing is written.
         """
         if step not in Ticks.names():
             raise InputError("step", quoted(step), one_of(Ticks.names()))
@@ -211,9 +211,9 @@ class JobFile:
         return type(self)(self.path, changed, Job.from_toml(decoded(changed, self.path, FILE)))
 
     def saved(self, job: Job) -> Self:
-        """Write ``job`` in the place of the one that was read; comments of the file are lost.
+        """Replace the job in the file with ``job``; comments in the file are lost.
 
-        Raises InputError when the file cannot be written or is no longer as it was read.
+        Raises InputError if the file cannot be written or has changed since it was read.
         """
         content = job.to_toml().encode("utf-8")
         write_bytes(self.path, content, FILE, seen=self.content)
@@ -221,9 +221,9 @@ class JobFile:
 
 
 def with_tick(text: str, step: str, day: date | None) -> str:
-    """TOML ``text`` with ``step`` done on ``day``, or without it; other bytes stay.
+    """Return TOML ``text`` with ``step`` set to ``day``, or without it; other bytes are unchanged.
 
-    Raises InputError for a file whose ticks are written in a way that cannot be changed so.
+    Raises InputError if the format of the ticks in the file does not allow this edit.
     """
     expected = _expected(tomllib.loads(text), step, day)
     changed = _added(text, step, day) if TABLE not in tomllib.loads(text) else _set(text, step, day)
@@ -234,7 +234,7 @@ def with_tick(text: str, step: str, day: date | None) -> str:
 
 
 def _lines(record: Record, table: str) -> Iterator[str]:
-    """The lines of ``record`` under the heading ``table``: its own fields, then its parts."""
+    """Yield the lines for ``record`` under the heading ``table``: its own fields, then its parts."""
     written = dict(zip(record.names(), dict(record).values(), strict=True))
     known = {name: value for name, value in written.items() if value not in (None, "", ())}
     parts = {name: known.pop(name) for name in record.parts() if name in known}
@@ -246,7 +246,7 @@ def _lines(record: Record, table: str) -> Iterator[str]:
 
 
 def _toml(value) -> str:
-    """``value`` in TOML, whose strings, numbers and truths are written as in JSON."""
+    """Return ``value`` in TOML; strings, numbers and booleans are written as in JSON."""
     if isinstance(value, tuple):
         return f"[{', '.join(map(_toml, value))}]"
     if isinstance(value, date):
@@ -263,7 +263,7 @@ def _expected(given: dict, step: str, day: date | None) -> dict:
 
 
 def _added(text: str, step: str, day: date | None) -> str:
-    """A new table at the end; the rest is not touched."""
+    """Return the text with a new table added at the end; the rest is unchanged."""
     if day is None:
         return text
     line_end = "\r\n" if "\r\n" in text else "\n"
@@ -272,7 +272,7 @@ def _added(text: str, step: str, day: date | None) -> str:
 
 
 def _set(text: str, step: str, day: date | None) -> str:
-    """The table that is there with one line more, less or changed."""
+    """Return the text with one line in the existing table added, removed or changed."""
     document = tomlkit.parse(text)
     ticks = document[TABLE]
     if day is None:

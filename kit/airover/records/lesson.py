@@ -1,9 +1,8 @@
-"""Records of a lesson: a replacement case, a template of a question, a class that sits a paper.
+"""Lesson records: a replacement case, a question template, and a class that takes a test.
 
-A case has a story, a nameplate, the facts of the job and a short list. All are checked when read.
-
-Texts of cases and questions are in the languages of the kit (`core.files.LANGUAGES`). English is
-needed; where a case or a question is not translated into the reader's language, English is shown.
+A case has a story, a nameplate, the facts of the job and a short list of motors; all are checked
+when read. Texts of cases and questions are in the kit's languages (`core.files.LANGUAGES`). English
+is required, and is used if a case or question is not translated into the reader's language.
 """
 
 import os
@@ -30,21 +29,24 @@ KINDS_OF_QUESTION = {NUMBER: (), CHOICE: (), ORDER: ()}
 FEWEST_OPTIONS = {NUMBER: 0, CHOICE: 3, ORDER: 4}
 MOST_OPTIONS = 8
 MOST_VALUES = 1000
-WIDEST = 100  # per cent or K, of a tolerance
-LARGEST = 1e9  # of any number in a question, either sign
+WIDEST = 100  # maximum tolerance, in percent or K
+LARGEST = 1e9  # maximum absolute value of any number in a question
 CLASS_FILE = Message("error.class.file")
 MOST_STUDENTS, LONGEST_NAME = 200, 80
 MOST_QUESTIONS = 40
 SYSTEMS = {"US": (), "SI": ()}
-LEVELS = (1, 2, 3)  # plain, harder, hard
-FEWEST_MOTORS, MOST_MOTORS = 4, 10  # motors to choose from
+LEVELS = (1, 2, 3)  # basic, intermediate, advanced
+FEWEST_MOTORS, MOST_MOTORS = 4, 10  # length of the list of motors
 CASE_FILE = Message("error.case.file")
 _TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
 
 
 class Story(NamedTuple):
-    """A case in one language: its ``title``, the ``story``, ``hints`` for students, and what the
-    instructor should ``watch`` for."""
+    """The texts of a case in one language.
+
+    ``title``: title; ``story``: description of the situation; ``hints``: hints for students;
+    ``watch``: points for the instructor to watch for.
+    """
 
     title: str
     story: str
@@ -54,9 +56,12 @@ class Story(NamedTuple):
 
 @dataclass(frozen=True)
 class LessonCase:
-    """One case. ``motors`` are names of a catalog; the students
-    read ``fields`` of a Nameplate, and those that the ``job`` leaves open cannot be read; ``plate``
-    has the lines of the old motor's nameplate as they look; ``stories`` by language."""
+    """One replacement case for students.
+
+    ``motors``: names of motors in a catalog; ``fields``: fields of the Nameplate that students must
+    read, of which any left open in ``job`` are unreadable; ``plate``: lines of the old motor's
+    nameplate as they appear; ``stories``: texts by language.
+    """
 
     key: str
     level: int
@@ -67,19 +72,19 @@ class LessonCase:
     job: Job
 
     def story(self, language: str) -> Story:
-        """The story in this ``language``, else in English."""
+        """Return the story in this ``language``, else in English."""
         return self.stories.get(language, self.stories["en"])
 
     @property
     def readable(self) -> dict:
-        """Readable value of each asked field, None where it cannot be read."""
+        """Readable value for each requested field, None if unreadable."""
         nameplate = self.job.nameplate
         values = dict(zip(nameplate.names(), dict(nameplate).values(), strict=True))
         return {name: values[name] or None for name in self.fields}
 
 
 def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
-    """The cases of a ``folder`` of TOML files, the plainest first.
+    """Read the cases in a ``folder`` of TOML files, sorted from basic to advanced.
 
     Raises InputError for a folder without cases, and as read_case does.
     """
@@ -93,15 +98,15 @@ def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
 
 
 def read_case(path: str | os.PathLike) -> LessonCase:
-    """The case in the TOML file at ``path``; its key is the file's name.
+    """Read the case in the TOML file at ``path``; its key is the file name.
 
-    Raises InputError that names the field for whatever is missing, unknown or not accepted.
+    Raises InputError, naming the field, for any entry that is missing, unknown or not accepted.
     """
     return case_of(read_text(path, CASE_FILE, LARGEST_FILE), Path(path).stem)
 
 
 def case_of(text: str, key: str = "case") -> LessonCase:
-    """The case in TOML ``text``; raises InputError as in read_case."""
+    """Read the case in TOML ``text``; raises InputError as read_case does."""
     given = toml_table(text, CASE_FILE)
     only(given, _TABLES, CASE_FILE)
     job = given.get("job")
@@ -178,12 +183,12 @@ Number = Annotated[float, PlainValidator(_number)]
 
 
 def _is_number(value) -> bool:
-    """True for a number that can be reckoned with: neither NaN nor beyond all measure."""
+    """Return True for a usable number: not NaN, and not larger than LARGEST."""
     return type(value) in (int, float) and abs(value) <= LARGEST
 
 
 def _among(value, info: ValidationInfo) -> tuple:
-    """A list of numbers, or of words."""
+    """Read a list of numbers or of words."""
     listed_values = isinstance(value, list | tuple) and len(value) > 0
     words = listed_values and all(isinstance(one, str) for one in value)
     if words:
@@ -195,7 +200,7 @@ def _among(value, info: ValidationInfo) -> tuple:
 
 
 def tables(record: type[Record]):
-    """The type of a field that holds tables of one ``record``, each by its key."""
+    """Return the type of a field with several tables of type ``record``, by key."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, dict) or not all(isinstance(one, dict) for one in value.values()):
@@ -208,7 +213,7 @@ def tables(record: type[Record]):
 
 
 def table(record: type[Record]):
-    """The type of a field that holds one ``record``, or nothing."""
+    """Return the type of an optional field with one table of type ``record``."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, dict):
@@ -227,7 +232,7 @@ def _inner(record: type[Record], given: dict, place: str) -> Record:
 
 
 class _Translated(Record):
-    """One text in the languages of the kit; English is needed."""
+    """A text in the kit's languages; English is required."""
 
     def contradictions(self) -> Iterator[InputError]:
         if not self.en:
@@ -235,11 +240,11 @@ class _Translated(Record):
 
     @property
     def languages(self) -> tuple[str, ...]:
-        """The languages that it is written in."""
+        """Languages in which the text is available."""
         return tuple(language for language in LANGUAGES if getattr(self, language))
 
     def text(self, language: str) -> str:
-        """The text in this ``language``, else in English."""
+        """Return the text in this ``language``, else in English."""
         return getattr(self, language) or self.en
 
 
@@ -250,10 +255,10 @@ Translated = create_model(
 
 
 class Draw(Record):
-    """Values for a place in the text: ``low`` to ``high`` by ``step``, or one ``among`` several.
+    """Values for a placeholder in the text: ``low`` to ``high`` by ``step``, or one in ``among``.
 
-    Numbers have a ``kind`` of `kinds.KINDS` and are in ``unit``; without a kind they are plain.
-    Words are those of the kit's choices, such as "up", or stay as they are.
+    Numbers with a ``kind`` (a key of `kinds.KINDS`) are in ``unit``; numbers without one have no
+    unit. Words from the kit's choices, such as "up", are translated; other words stay as typed.
     """
 
     low: Number = None
@@ -279,7 +284,7 @@ class Draw(Record):
 
     @property
     def values(self) -> tuple:
-        """All possible values: words, or numbers in SI units (plain ones as they are)."""
+        """All possible values: words, or numbers in SI units (or without a unit)."""
         if self.among and isinstance(self.among[0], str):
             return self.among
         numbers = self.among or self._range()
@@ -293,7 +298,7 @@ class Draw(Record):
 
 
 class Slip(Translated):
-    """Feedback on a usual slip; it gets ``share`` of the points, 0 to 1."""
+    """Feedback on a common mistake, which earns the fraction ``share`` of the points, 0 to 1."""
 
     share: Number = 0.0
 
@@ -304,26 +309,29 @@ class Slip(Translated):
 
 
 class AnswerOption(Translated):
-    """One option, or one step of an order; ``told`` is the feedback to a student who chose it
-    wrongly."""
+    """One option, or one step to put in order.
+
+    ``told``: feedback for a student who selected it wrongly.
+    """
 
     told: table(Translated) = None
 
 
 class Units(Record):
-    """Unit of the answer in each system."""
+    """Unit of the answer in each unit system."""
 
     US: Text = ""
     SI: Text = ""
 
 
 class Template(Record):
-    """A question with places for random values; `lesson.question.ask` makes Questions from it.
+    """A question with placeholders for random values, used by `lesson.question.ask`.
 
-    ``answer`` names the function that calculates it: for a number always, else where the random
-    values decide. Without one ``right`` is the key of the right option, and steps of an order are
-    in their right order. ``quantity`` (a key of `kinds.KINDS`, "" for a plain number) and ``unit``
-    are the answer's; ``tolerance`` is in per cent of it, ``tolerance_k`` in K.
+    ``answer``: name of the function that calculates the answer, required for a numerical answer and
+    for any answer that depends on the random values; ``right``: key of the correct option if there
+    is no ``answer``; ``options``: options, or steps listed in their correct order; ``quantity``:
+    quantity type of the answer, a key of `kinds.KINDS`, "" for a number without a unit; ``unit``:
+    its unit; ``tolerance``: tolerance in percent of the answer; ``tolerance_k``: tolerance in K.
     """
 
     key: Text = ""
@@ -363,7 +371,7 @@ class Template(Record):
                     yield InputError(f"{name} {language}", NOTHING, Message("error.field.text"))
 
     def texts(self) -> dict[str, Translated]:
-        """Every text of the question by its place in the file."""
+        """Return every text in the question, by its location in the file."""
         places = {"ask": self.ask, "solution": self.solution}
         places |= {f"slips {key}": slip for key, slip in self.slips.items()}
         for key, option in self.options.items():
@@ -392,7 +400,7 @@ class Template(Record):
 
 
 def _names(value, field: str) -> tuple[str, ...]:
-    """Names in a list, each of them once; case and spaces around do not make another name."""
+    """Read a list of distinct names, compared without case and extra spaces."""
     if not isinstance(value, (list, tuple)) or not 1 <= len(value) <= MOST_STUDENTS:
         accepted = Message("error.class.names", most=MOST_STUDENTS)
         raise InputError(field, quoted(value), accepted)
@@ -410,7 +418,7 @@ def _names(value, field: str) -> tuple[str, ...]:
 
 
 def _language(value, field: str) -> str:
-    """A language of the kit: its two letters, its own name or its English name."""
+    """Read a language of the kit: its two-letter code, its own name or its English name."""
     names = {one: (Texts(one)("language"), Texts(one)("language_in_english")) for one in LANGUAGES}
     return chosen(value, names, field)
 
@@ -423,18 +431,19 @@ def _name(value, field: Message) -> str:
 
 
 def same_name(name: str) -> str:
-    """Common form of a name written in two ways: letters without case, single spaces.
+    """Return a common form for spellings of one name: case and repeated spaces removed.
 
-    A first apostrophe, by which a spreadsheet keeps a text from being a formula, does not count.
+    A leading apostrophe, which keeps a spreadsheet from evaluating text as a formula, is ignored.
     """
     return " ".join(name.strip().removeprefix("'").casefold().split())
 
 
 class SchoolClass(Record):
-    """A class; ``subjects`` of the bank that the paper has, None for all of them.
+    """A class and the settings for its test.
 
-    ``count`` is how many questions a paper has, ``seed`` draws them and their numbers, and
-    ``invented`` marks demonstration data.
+    ``subjects``: subjects in the question bank to include, None for all; ``count``: number of
+    questions on a test; ``seed``: random seed for the questions and their values; ``invented``:
+    True for demonstration data.
     """
 
     name: Text = ""
@@ -448,7 +457,7 @@ class SchoolClass(Record):
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """The class in the TOML file at ``path``; raises InputError that says what is wrong."""
+        """Read the class in the TOML file at ``path``; raises InputError that states what is wrong."""
         found = cls(**toml_table(read_text(path, CLASS_FILE, LARGEST_FILE), CLASS_FILE))
         if not found.name:
             raise InputError("class name", NOTHING, Message("error.class.title"))
@@ -457,6 +466,6 @@ class SchoolClass(Record):
         return found
 
     def said_in(self, language: str | None, system: str | None) -> Self:
-        """The same class in another language or system of units; None keeps its own."""
+        """Return the same class with another language or unit system; None leaves it unchanged."""
         changed = {"language": language, "system": system}
         return self.model_copy(update={k: v for k, v in changed.items() if v is not None})

@@ -1,9 +1,9 @@
 """The readable fields of a motor's nameplate, its rotation and its run capacitor.
 
-A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM.
-The smaller value is the fan motor's section, the larger one the compressor's (common practice, no
-source). Both "45/5 uF" and "45+5 MFD 440 V" are read; what was typed is kept. A rotation counts as
-seen from the shaft end.
+A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM. The
+section with the smaller capacitance is for the fan motor, the larger section for the compressor
+(common practice, no source). Both "45/5 uF" and "45+5 MFD 440 V" are read; the typed text is kept.
+Rotations are compared as seen from the shaft end.
 """
 
 import math
@@ -60,25 +60,25 @@ _DUAL = re.compile(
 )
 _ZERO = re.compile(r"0+(?:\.0*)?|\.0+")
 GREATEST_SLIP = 0.25
-USUAL_SLIP = (0.02, 0.15)  # of fan motors at full load, common practice, no source
+USUAL_SLIP = (0.02, 0.15)  # fan motors at full load, common practice, no source
 MOST_POLES = 16
 
-# V of supply: from here up the auxiliary may be fed from a tap of the main winding, so that an
-# ordinary 370 V or 440 V run capacitor serves (common practice, no source).
+# V of supply: at or above this voltage the auxiliary winding may be fed from a tap of the main
+# winding, so an ordinary 370 V or 440 V run capacitor is suitable (common practice, no source).
 TAPPED_FROM = 400.0
 
 # common practice for small run-capacitor motors, no source
 USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
 
-# Reactance of a run capacitor over volts / amps, common practice, no source.
+# Ratio of a run capacitor's reactance to volts / amps, common practice, no source.
 USUAL_CAPACITOR_REACTANCE = (0.9, 12.0)
 
 
 def poles_at(speed_rpm: float, frequency: float) -> int | None:
-    """Poles of an induction motor that turns at ``speed_rpm`` [rpm] at ``frequency`` [Hz].
+    """Return the poles of an induction motor from its ``speed_rpm`` [rpm] and ``frequency`` [Hz].
 
-    The next synchronous speed above it, 120 f / poles; None when its slip would not lie below
-    GREATEST_SLIP.
+    The poles are for the next higher synchronous speed, 120 f / poles; None if the slip is not less
+    than GREATEST_SLIP.
 
     >>> poles_at(1075, 60), poles_at(1200, 60)
     (6, None)
@@ -89,7 +89,9 @@ def poles_at(speed_rpm: float, frequency: float) -> int | None:
 
 
 def nearest_poles(speed_rpm: float, frequency: float) -> int:
-    """Number of poles whose slip at ``speed_rpm`` [rpm] and ``frequency`` [Hz] is nearest to usual.
+    """Return the number of poles for which the slip at ``speed_rpm`` [rpm] is closest to typical.
+
+    ``frequency``: supply frequency [Hz].
 
     >>> nearest_poles(1300, 60), nearest_poles(1200, 60)
     (6, 6)
@@ -104,9 +106,9 @@ def nearest_poles(speed_rpm: float, frequency: float) -> int:
 
 
 def from_shaft_end(rotation: str | None, seen_from: str | None) -> str | None:
-    """``rotation`` as seen from the shaft end; None when that cannot be known.
+    """Return ``rotation`` as seen from the shaft end; None if it cannot be determined.
 
-    Seen from the other end the sense is the opposite. A reversible motor is reversible from
+    The direction is opposite when seen from the other end. A reversible motor is reversible from
     either end.
 
     >>> from_shaft_end("clockwise", "lead end")
@@ -121,35 +123,35 @@ def from_shaft_end(rotation: str | None, seen_from: str | None) -> str | None:
 
 @dataclass(frozen=True)
 class RunCapacitor(Amount):
-    """A run capacitor's capacitance [F] for the fan motor, with the text that was typed.
+    """Capacitance [F] of a run capacitor for the fan motor, with the text as typed.
 
-    ``compressor`` [F] is the other section of a dual capacitor, None for a single capacitor.
+    ``compressor``: capacitance [F] of the compressor section, None for a single capacitor.
     """
 
     compressor: float | None = None
 
     @property
     def is_dual(self) -> bool:
-        """True for a capacitor that the compressor uses too."""
+        """Return True for a dual capacitor, which also serves the compressor."""
         return self.compressor is not None
 
     @property
     def fan_text(self) -> str:
-        """The fan motor's capacitance as people write it."""
+        """The fan motor's capacitance as usually written."""
         return show(self.mid, "capacitance") if self.is_dual else self.text
 
     @property
     def compressor_text(self) -> str:
-        """The compressor's capacitance as people write it, "" for a single capacitor."""
+        """The compressor's capacitance as usually written, "" for a single capacitor."""
         return show(self.compressor, "capacitance") if self.is_dual else ""
 
 
 def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCapacitor:
-    """Read a run capacitor's marking or reading, ``kind`` "capacitance" or "meter_capacitance".
+    """Read a run capacitor's marking or meter reading.
 
-    Two values are taken for a dual capacitor; microfarads are understood where two values have no
-    unit. A rated voltage or a tolerance behind the value is left to `marked_voltage`. Raises
-    InputError, which names ``field``, for what cannot be read.
+    ``kind``: "capacitance" or "meter_capacitance". Two values are read as a dual capacitor, in
+    microfarads if they have no unit. A rated voltage or tolerance after the value is handled by
+    `marked_voltage`. Raises InputError, naming ``field``, for text that cannot be read.
 
     >>> dual = read_capacitor("45/5 MFD 440V", "capacitor")
     >>> dual.fan_text, dual.compressor_text
@@ -175,9 +177,9 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
 
 
 def marked_voltage(text: object) -> str | None:
-    """The rated voltage written after a capacitor's value, such as "440V", or None.
+    """Return the rated voltage written after a capacitor's value, such as "440V", or None.
 
-    Of two voltages, "370/440 V", the higher one is the capacitor's rating.
+    If two voltages are marked, "370/440 V", the higher voltage is the rating.
     """
     text = text.text if isinstance(text, Amount) else text
     found = _VOLTS.search(text) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
@@ -187,14 +189,14 @@ def marked_voltage(text: object) -> str | None:
 
 
 def capacitor_field():
-    """The type of a field that holds a run capacitor's marking, or nothing."""
+    """Return the type of an optional field for a run capacitor's marking."""
     return read_by(lambda value, field: read_capacitor(_typed(value), field))
 
 
 def capacitor_reading():
-    """The type of a field that holds what a meter showed on a run capacitor, or nothing.
+    """Return the type of an optional field for a meter reading on a run capacitor.
 
-    Zero, with or without a unit, is a reading: a capacitor that has failed open shows it.
+    Zero, with or without a unit, is a valid reading: it indicates an open capacitor.
     """
 
     def validate(value, field: str) -> RunCapacitor:
@@ -216,13 +218,13 @@ def _typed(value):
 
 
 class Doubt(NamedTuple):
-    """Nameplate fields that do not agree, so that one of them was probably misread.
+    """Nameplate fields that contradict each other, so that one was probably misread.
 
-    ``code`` is "power factor" (power / (volts x amps), ``found`` against the usual ``low`` to
-    ``high``), "speed" (``found`` [rpm], which no number of poles gives at the frequency, against
-    the speeds of the poles that are taken) or "poles" (``found`` against the poles that the speed
-    gives, which are taken), or "capacitor" (``found`` [uF] against the usual). ``fields`` are those
-    to read again.
+    ``fields``: fields to read again; ``code``: type of contradiction. "power factor": power /
+    (volts x amps) is ``found``, and the usual range is ``low`` to ``high``. "speed": no number of
+    poles has the speed ``found`` [rpm] at this frequency; ``low`` to ``high`` is the speed range
+    for the assumed poles. "poles": ``found`` was typed, but the poles for the nameplate speed are
+    used. "capacitor": ``found`` [uF] is outside the usual range.
     """
 
     code: str
@@ -233,12 +235,12 @@ class Doubt(NamedTuple):
 
 
 class Nameplate(Record):
-    """Nameplate figures, or measurements on the motor; unknown fields are None or "".
+    """Nameplate data, or measurements on the motor; unknown fields are None or "".
 
     Amounts are ranges in SI units (speed in rpm, temperatures in degC). ``capacitor`` is the fan
-    motor's section of a dual capacitor; volts that are typed behind it are the capacitor's. Raises
-    InputError for a field that cannot be read and for what no motor can be; fields that do not go
-    together are `doubts`.
+    motor section of a dual capacitor; a voltage typed after it is the capacitor's rating. Raises
+    InputError for a field that cannot be read and for impossible values; fields that contradict
+    each other are listed by `doubts`.
     """
 
     voltage: amount("voltage") = None
@@ -270,7 +272,7 @@ class Nameplate(Record):
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """The rotation as seen from the shaft end; None when that cannot be known."""
+        """Rotation as seen from the shaft end; None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     @model_validator(mode="before")
@@ -285,9 +287,9 @@ class Nameplate(Record):
     def pole_count(self) -> int | None:
         """Most plausible number of poles, or None.
 
-        The poles that were typed, unless the speed contradicts them: a nameplate states its speed,
-        and seldom its poles. A speed that no number of poles gives leaves the typed poles, and
-        without them the poles of the nearest usual slip.
+        Typed poles are used unless the speed contradicts them, because a nameplate states the speed
+        but seldom the poles. If no number of poles matches the speed, the typed poles are used, or
+        without typed poles the number with the most typical slip.
         """
         if self.speed_rpm is None or self.frequency is None:
             return self.poles
@@ -297,7 +299,7 @@ class Nameplate(Record):
         return by_speed or nearest_poles(self.speed_rpm.high, self.frequency.high)
 
     def _poles_by_speed(self) -> int | None:
-        """Poles that go with the speed and the (higher) frequency, or with any ends of the two."""
+        """Return poles that match the speed and frequency, higher limits first, or None."""
         pairs = [
             (rpm, hertz)
             for hertz in (self.frequency.high, self.frequency.low)
@@ -306,12 +308,12 @@ class Nameplate(Record):
         return next((poles for pair in pairs if (poles := poles_at(*pair))), None)
 
     def _contradicts(self, poles: int) -> bool:
-        """True where no part of the speed is within the slip that ``poles`` can have."""
+        """Return True if no part of the speed range is within the slip range for ``poles``."""
         least, most = self._speeds_of(poles)
         return self.speed_rpm.low >= most or self.speed_rpm.high <= least
 
     def _speeds_of(self, poles: int) -> tuple[float, float]:
-        """Lowest and highest (synchronous) speed [rpm] of a motor of ``poles``."""
+        """Return the lowest and highest (synchronous) speed [rpm] of a motor with ``poles``."""
         ends = self.frequency.low, self.frequency.high
         return 120 * (1 - GREATEST_SLIP) * ends[0] / poles, 120 * ends[1] / poles
 
@@ -324,7 +326,7 @@ class Nameplate(Record):
 
     @property
     def efficiency_times_pf(self) -> tuple[float, float] | None:
-        """Lowest and highest efficiency times power factor [-] that the nameplate allows, or None.
+        """Lowest and highest efficiency times power factor [-] possible for the nameplate, or None.
 
         Volts x amps x efficiency x power factor is the shaft power.
         """
@@ -344,7 +346,7 @@ class Nameplate(Record):
             yield InputError("shaft diameter", self.shaft_diameter.text, accepted)
 
     def _no_motors_speed(self) -> Iterator[InputError]:
-        """A speed above that of two poles, or below that of the most poles: a typing error."""
+        """Yield an error for a speed too high for 2 poles, or too low for the most poles accepted."""
         if self.speed_rpm is None or self.frequency is None:
             return
         least, most = self._speeds_of(MOST_POLES)[0], self._speeds_of(2)[1]
@@ -356,7 +358,7 @@ class Nameplate(Record):
             yield InputError("speed", given, accepted)
 
     def doubts(self) -> tuple[Doubt, ...]:
-        """Fields that do not go together; empty for an ordinary nameplate."""
+        """Return the doubts about contradictory fields; empty for an ordinary nameplate."""
         return (*self._odd_power(), *self._odd_speed(), *self._odd_capacitor())
 
     def _odd_power(self) -> Iterator[Doubt]:
@@ -369,14 +371,14 @@ class Nameplate(Record):
         if self.speed_rpm is None or self.frequency is None:
             return
         taken = self.pole_count
-        if self._contradicts(taken):  # of no poles, or of others than were typed
+        if self._contradicts(taken):  # no poles match, or not the typed poles
             yield Doubt("speed", ("speed", "poles")[: 1 + bool(self.poles)],
                         self.speed_rpm.mid, *self._speeds_of(taken))  # fmt: skip
         elif self.poles not in (None, taken):
             yield Doubt("poles", ("speed", "poles"), self.poles, taken, taken)
 
     def _odd_capacitor(self) -> Iterator[Doubt]:
-        """A run capacitor whose reactance is out of proportion to volts over amps."""
+        """Yield a doubt about a run capacitor with an unusual ratio of reactance to volts / amps."""
         if None in (self.capacitor, self.voltage, self.current, self.frequency):
             return
         farads, ohms = self.capacitor.mid, self.voltage.high / self.current.mid
@@ -388,7 +390,7 @@ class Nameplate(Record):
             yield Doubt("capacitor", ("capacitor",), 1e6 * farads, least, most)
 
     def warnings(self) -> list[Message]:
-        """Doubtful figures with what to read again, and figures open to two readings."""
+        """Return doubtful values with what to read again, and values that can be read in two ways."""
         return [*map(self._told, self.doubts()), *self._open_rotation()]
 
     def _told(self, doubt: Doubt) -> Message:
@@ -407,5 +409,5 @@ class Nameplate(Record):
 
 
 def _less(one, other) -> bool:
-    """True when both amounts are known and ``one`` is certainly the smaller."""
+    """Return True if both amounts are known and ``one`` is certainly the smaller."""
     return one is not None and other is not None and one.high < other.low

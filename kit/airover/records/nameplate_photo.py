@@ -1,10 +1,10 @@
-"""A photo of a nameplate: the lines that are read in it, where they lie, and the fields they give.
+"""Nameplate photo: the text lines read from it, their positions, and the fields they fill.
 
-The reading runs on this computer with the models that come with the package of the extra ``photo``;
-nothing is sent anywhere. The picture is read twice, as it is and with its contrast evened out. A
-field is taken as read only where both readings agree; where they differ it is left open, and what
-one of them alone has is to be confirmed. A camera's reading is never a measurement: every field is
-shown with the words it came from and confirmed by the person who stands before the motor.
+The photo is read on this computer with the models in the package installed by the extra ``photo``;
+no data is sent anywhere. The picture is read twice, once unchanged and once with its contrast
+evened out. A field is accepted only if both passes agree; if they differ, the field is left open,
+and a field found in only one pass must be confirmed. A photo is never a measurement: every field is
+displayed with the words it was read from, and must be confirmed by the person at the motor.
 """
 
 import io
@@ -18,15 +18,18 @@ from airover.records.nameplate_text import LIKELY, OPEN, SURE, Found, NameplateT
 
 FIELD = Message("photo.photo")
 LARGEST_FILE = 30_000_000  # bytes
-LONGEST_SIDE = 1600  # pixels that are read; a larger picture is scaled down
+LONGEST_SIDE = 1600  # pixels; a larger picture is scaled down before reading
 MOST_PIXELS = 100_000_000
-SURE_SCORE = 0.80  # of a line, below which its fields are to be confirmed
+SURE_SCORE = 0.80  # line score below which its fields must be confirmed
 
 
 @dataclass(frozen=True)
 class Line:
-    """A line of text in a photo: its ``text``, its four corners (x, y) as shares of the picture's
-    width and height, clockwise from the upper left, and the reader's ``score`` [-]."""
+    """Line of text in a photo.
+
+    ``text``: the text; ``corners``: four corners (x, y) as fractions of the picture's width and
+    height, clockwise from the upper left; ``score``: the reader's confidence score [-].
+    """
 
     text: str
     corners: tuple[tuple[float, float], ...]
@@ -35,19 +38,19 @@ class Line:
 
 @dataclass(frozen=True)
 class Photo:
-    """What was read in a photo: its ``lines`` from top to bottom and the ``nameplate`` they give."""
+    """Contents read from a photo: its ``lines`` from top to bottom and the resulting ``nameplate``."""
 
     lines: tuple[Line, ...]
     nameplate: NameplateText
 
     def lines_of(self, found: Found) -> tuple[Line, ...]:
-        """The lines that a field was read from."""
+        """Return the lines from which a field was read."""
         words = {word for part in found.words.split(";") for word in part.split()}
         return tuple(one for one in self.lines if words & set(one.text.upper().split()))
 
 
 def can_read() -> bool:
-    """True where the extra ``photo`` is installed."""
+    """Return True if the extra ``photo`` is installed."""
     try:
         _reader()
     except ModuleNotFoundError:
@@ -58,8 +61,8 @@ def can_read() -> bool:
 def read_photo(content: bytes) -> Photo:
     """Read the nameplate in a picture (JPEG, PNG, WebP or another common format).
 
-    Raises InputError for what is no picture, one without a fact of a motor, and where the extra
-    ``photo`` is not installed.
+    Raises InputError for a file that is not a picture, for a picture without motor data, and if the
+    extra ``photo`` is not installed.
     """
     picture = _picture(content)
     try:
@@ -80,7 +83,12 @@ def read_photo(content: bytes) -> Photo:
 
 
 def _agreed(texts: list[NameplateText], readings: int, lines: tuple[Line, ...]) -> NameplateText:
-    """One text of several readings: fields that all have are as sure as they were."""
+    """Combine several readings of one photo.
+
+    Fields with the same value in all readings keep their certainty. Fields with different values
+    are left open. Fields missing from a reading, or read from a line with a low score, become less
+    certain.
+    """
     weak = " ".join(one.text.upper() for one in lines if one.score < SURE_SCORE).split()
     by_field: dict[str, list[Found]] = {}
     for text in texts:
@@ -114,7 +122,7 @@ def _reader():
 
 
 def _picture(content: bytes):
-    """The picture as it is to be seen, no larger than is read."""
+    """Return the picture in its display orientation, scaled down if too large to read."""
     from PIL import Image, ImageOps
 
     try:
@@ -125,7 +133,7 @@ def _picture(content: bytes):
             upright = ImageOps.exif_transpose(picture).convert("RGB")
     except InputError:
         raise
-    except Exception:  # noqa: BLE001  each format has errors of its own
+    except Exception:  # noqa: BLE001  each format raises its own errors
         raise InputError(FIELD, Message("photo.no_picture"), Message("photo.formats")) from None
     scale = LONGEST_SIDE / max(upright.size)
     if scale < 1:
@@ -134,7 +142,7 @@ def _picture(content: bytes):
 
 
 def _evened(picture):
-    """The picture in gray, with shadows and glare evened out and a little sharper."""
+    """Return the picture in gray, slightly sharpened, with shadows and glare evened out."""
     from PIL import ImageFilter, ImageOps
 
     gray = ImageOps.grayscale(picture)
@@ -149,7 +157,7 @@ def _evened(picture):
 
 
 def _lines(reader, picture) -> tuple[Line, ...]:
-    """The lines in a picture, from top to bottom and left to right as they run in it."""
+    """Return the lines in a picture, sorted from top to bottom and left to right."""
     import numpy as np
 
     result, _ = reader(np.asarray(picture)[:, :, ::-1])

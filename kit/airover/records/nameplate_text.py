@@ -1,10 +1,10 @@
-"""A whole nameplate as text: typed, pasted or read from a photo, in any order, with its misprints.
+"""A complete nameplate as text: typed, pasted or read from a photo, in any order, with misprints.
 
-Words are read first, then numbers. A number belongs to the label beside it, before or behind it,
-whichever way most numbers on this nameplate agree with what a motor can be ("HP 1/3 V 208-230" or
-"1/3 HP 208-230 V"). Characters that a camera confuses are read both ways ("P0LES6", "6OC"). A number
-without a label is read only where one field alone can hold it. Two different values of one field are
-left open. What a motor can be (``_PLAUSIBLE``) is common practice, no source.
+Words are read first, then numbers. A number belongs to the label next to it, before or after; the
+direction used is the one in which more numbers on this nameplate are plausible for a motor ("HP 1/3
+V 208-230" or "1/3 HP 208-230 V"). Characters that a camera confuses are read both ways ("P0LES6",
+"6OC"). A number without a label is read only if exactly one field accepts it. A field with two
+different values is left open. The plausible ranges (``_PLAUSIBLE``) are common practice, no source.
 """
 
 import re
@@ -23,11 +23,11 @@ LONGEST = 4000  # characters
 
 @dataclass(frozen=True)
 class Found:
-    """A field of a nameplate and the ``words`` that it was read from.
+    """Field of a nameplate, with the ``words`` from which it was read.
 
-    ``value`` is written as a `Nameplate` reads it. ``certainty`` is SURE, LIKELY (misprints were
-    mended, or there was no label), CHECK (does not go together with another field) or OPEN (several
-    values were read, the rest in ``others``, and none is used).
+    ``value``: text that `Nameplate` reads; ``certainty``: SURE, LIKELY (misprints were corrected,
+    or there was no label), CHECK (contradicts another field) or OPEN (several values were read and
+    none is used); ``others``: the other values of an open field.
     """
 
     field: str
@@ -39,10 +39,10 @@ class Found:
 
 @dataclass(frozen=True)
 class NameplateText:
-    """Fields ``found`` in a text, words that are ``unused`` by any field, and what is ``left``.
+    """Fields ``found`` in a text, and the rest of its words.
 
-    ``unused`` was understood and is no field of a nameplate here: a model, a serial number, a duty.
-    ``left`` was not understood.
+    ``unused``: words that were recognized but are not fields of `Nameplate`, such as a model,
+    serial number or duty; ``left``: words that were not recognized.
     """
 
     found: tuple[Found, ...]
@@ -51,7 +51,7 @@ class NameplateText:
 
     @property
     def fields(self) -> dict[str, str]:
-        """Values by field, as a `Nameplate` or a job file has them; open fields are left out."""
+        """Values by field, as in a `Nameplate` or a job file; open fields are omitted."""
         return {one.field: one.value for one in self.found if one.certainty != OPEN}
 
     def nameplate(self) -> Nameplate:
@@ -60,7 +60,9 @@ class NameplateText:
 
 
 def read_nameplate(text: str) -> NameplateText:
-    """Read the ``text`` of a nameplate; raises InputError for a long one, or one without any fact.
+    """Read the ``text`` of a nameplate.
+
+    Raises InputError for text that is too long, or without any nameplate data.
 
     >>> read_nameplate("HP 1/3 V 208-230 A 1.9 RPM 1075 CAP 7.5/370 CWLE").fields["speed"]
     '1075 rpm'
@@ -78,13 +80,13 @@ def read_nameplate(text: str) -> NameplateText:
 
 
 class _Sheet:
-    """The text with what was read blanked out."""
+    """The text of a nameplate, with the parts already read replaced by null characters."""
 
     def __init__(self, text: str):
         self.text = text
 
     def take(self, pattern: re.Pattern, read) -> Iterator[tuple[str, list]]:
-        """The words of each match and what ``read`` finds in it; a match without any stays."""
+        """Yield the words of each match and the result of ``read``; skip matches without a result."""
         place = 0
         while match := pattern.search(self.text, place):
             found = read(match)
@@ -99,12 +101,12 @@ class _Sheet:
         self.text = self.text[:start] + "\0" * (end - start) + self.text[end:]
 
     def left(self) -> tuple[str, ...]:
-        """The words that were not read."""
+        """Return the words that have not been read."""
         parts = (" ".join(part.split()) for part in re.split("[\0\n]+", self.text))
         return tuple(part for part in parts if re.search("[A-Z0-9]", part))
 
 
-# Characters that a camera confuses: in a label, and in a number.
+# Characters that a camera confuses, in labels and in numbers.
 _ALIKE = {"O": "O0Q", "I": "I1L|", "L": "L1I|", "S": "S5", "B": "B8", "Z": "Z2", "G": "G6"}
 _MEND = str.maketrans("OQILSBZ|", "00115821")
 _FIGURE = (
@@ -116,7 +118,7 @@ _SEPARATED = r"[\s/,@X+]*"
 
 
 def _spelled(*words: str) -> str:
-    """Pattern of ``words``, with characters that look alike; spaces within them may be missing."""
+    """Return a pattern for ``words`` that accepts similar characters and missing spaces."""
 
     def one(word: str) -> str:
         return "".join(
@@ -128,13 +130,16 @@ def _spelled(*words: str) -> str:
 
 
 def _label(*words: str) -> str:
-    """Pattern of a label: no letter before it, and none behind it but one that stands for a digit."""
+    """Return a pattern for a label with no letter before it.
+
+    No letter may follow it either, except a letter that represents a digit.
+    """
     before = r"(?:(?<![A-Z])|(?<=[0-9][OQILSBZ]))"
     return rf"{before}{_spelled(*words)}(?:(?<![0-9])|(?![0-9.]))(?:\.(?![0-9]))?(?:(?![A-Z])|(?=[OQILSBZ|][0-9/.]))"
 
 
 def _plain(text: str) -> str:
-    """``text`` in capitals and plain characters, without what says that nothing is known."""
+    """Return ``text`` in capitals and plain characters, without entries such as "N/A" or "unknown"."""
     for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):
         text = text.replace(one, other)
     text = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)
@@ -205,7 +210,7 @@ _LABELS = {
     "kilowatts": _label("KW"),
 }
 _ANY_LABEL = re.compile("|".join(f"(?P<{field}>{label})" for field, label in _LABELS.items()))
-_MISREAD = r"[OQILSBZ|](?![A-Z0-9])"  # a figure that is one character, "1/S"
+_MISREAD = r"[OQILSBZ|](?![A-Z0-9])"  # a single-character number, "1/S"
 _NUMBER = re.compile(
     rf"(?P<number>(?<![A-Z0-9.]){_FIGURE}(?:\s?[-/]\s?(?:{_FIGURE}|{_MISREAD})){{0,3}})"
     r"(?:\s?(?P<degree>[CF]))?(?![A-Z])"
@@ -227,7 +232,7 @@ _USUAL_SPEEDS = ((780, 895), (1000, 1175), (1550, 1790), (3300, 3590))  # rpm
 
 
 def _phrases(sheet: _Sheet) -> Iterator[Found]:
-    """Facts that are words: rotation, insulation class, frame, bearings, enclosure, phases."""
+    """Yield facts written as words: rotation, insulation class, frame, bearings, enclosure, phases."""
     for field, value, pattern in _PHRASES:
         pattern = re.compile(rf"(?<![A-Z0-9])(?:{pattern})(?![A-Z])")
         for words, _ in sheet.take(pattern, lambda match: [True]):
@@ -253,7 +258,11 @@ def _rotation(match: re.Match) -> list:
 
 
 def _capacitor_patterns() -> tuple[re.Pattern, ...]:
-    """A label and figures, figures and a unit, a unit and figures, or figures and a usual voltage."""
+    """Return the patterns for a capacitor.
+
+    They match a label and numbers, numbers and a unit, a unit and numbers, or numbers and a
+    standard capacitor voltage.
+    """
     volts = "(?:" + "|".join(one.replace("0", "[0OQ]") for one in _CAPACITOR_VOLTS) + ")"
     label = _label("RUN CAPACITOR", "CAPACITOR", "RUN CAP", "CAP")
     unit = r"(?:MFD|UF|MF)(?![A-Z])\.?"
@@ -278,7 +287,7 @@ _BEHIND_LABEL = re.compile(rf"(?:{'|'.join(_LABELS.values())}){_GAP}$")
 
 
 def _capacitors(sheet: _Sheet) -> Iterator[Found]:
-    """The run capacitor's microfarads and volts: "CAP 7.5/370", "45+5 MFD 440 V", "5/370"."""
+    """Yield the run capacitor's microfarads and volts: "CAP 7.5/370", "45+5 MFD 440 V", "5/370"."""
     for number, pattern in enumerate(_CAPACITORS):
         certainty = LIKELY if pattern is _CAPACITORS[-1] else SURE
         for words, (value, volts) in sheet.take(
@@ -290,11 +299,11 @@ def _capacitors(sheet: _Sheet) -> Iterator[Found]:
 
 
 def _capacitor(match: re.Match, number: int, sheet: _Sheet) -> list:
-    """Microfarads and volts of a match; nothing where no run capacitor has them."""
+    """Return the microfarads and volts in a match; an empty list if impossible for a run capacitor."""
     bare = number == 1 and "CAP" not in match[0] and not match["volts"]
     labeled = bare and _BEHIND_LABEL.search(sheet.text[: match.start()])
     if labeled and re.match(rf"{_GAP}{_FIGURE}", sheet.text[match.end() :]):
-        return []  # "A 1.9 MFD 7.5": the figure is the label's
+        return []  # "A 1.9 MFD 7.5": the number belongs to the label
     figures = [float(one.translate(_MEND)) for one in (match["one"], match["two"]) if one]
     if not all(1 <= one <= _LARGEST_CAPACITOR for one in figures):
         return []
@@ -308,7 +317,7 @@ def _capacitor(match: re.Match, number: int, sheet: _Sheet) -> list:
 
 @dataclass
 class _Token:
-    """A label (its ``field``) or a number in the text."""
+    """A label (with its ``field``) or a number in the text."""
 
     start: int
     end: int
@@ -319,7 +328,7 @@ class _Token:
 
 
 def _numbers(sheet: _Sheet) -> Iterator[Found]:
-    """Facts that are a number beside its label, then numbers that one field alone can hold."""
+    """Yield facts from numbers beside labels, then from numbers accepted by exactly one field."""
     labels = [_Token(*one.span(), one[0], one.lastgroup) for one in _ANY_LABEL.finditer(sheet.text)]
     bare = sheet.text
     for one in labels:
@@ -347,7 +356,7 @@ def _numbers(sheet: _Sheet) -> Iterator[Found]:
 
 
 def _paired(tokens: list[_Token]) -> Iterator[tuple]:
-    """Field, value and tokens of each label with its number."""
+    """Yield field, value and tokens for each label with its number."""
     yield from _rows(tokens)
     behind, before = _beside(tokens, 1), _beside(tokens, -1)
     ways = (1, -1) if len(behind) >= len(before) else (-1, 1)
@@ -359,7 +368,7 @@ def _paired(tokens: list[_Token]) -> Iterator[tuple]:
 
 
 def _beside(tokens: list[_Token], way: int) -> list[tuple]:
-    """Labels and the number behind (1) or before (-1) each, where the label can have it."""
+    """Return labels with the number after (1) or before (-1) each, if the label accepts the number."""
     pairs = (
         pairwise(tokens) if way == 1 else ((label, number) for number, label in pairwise(tokens))
     )
@@ -376,7 +385,7 @@ _WITHIN = 12  # characters between a label and its number
 
 
 def _rows(tokens: list[_Token]) -> Iterator[tuple]:
-    """A row of labels above a row of as many numbers."""
+    """Yield the facts for a row of labels above a row with the same count of numbers."""
     kinds = "".join("L" if one.field else "N" for one in tokens)
     for match in re.finditer(r"(L{2,})(N{2,})", kinds):
         labels, numbers = (
@@ -396,7 +405,7 @@ def _mended(text: str) -> str:
 
 
 def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
-    """Fields and values that ``number`` gives beside the label of ``field``; none if it cannot."""
+    """Return fields and values for ``number`` with the label of ``field``; empty if implausible."""
     text = _mended(number.text)
     if field == "ambient_rating":
         return _ambient(text, number.degree)
@@ -418,16 +427,16 @@ def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
         return []
     name, unit = _AS_FIELD.get(field, field), _UNITS[field]
     if field in ("speed", "power") or max(figures) > _WIDEST * min(figures):
-        return [(name, one + unit) for one in parts]  # 1075/825 rpm or 115/230 V: which?
+        return [(name, one + unit) for one in parts]  # 1075/825 rpm or 115/230 V: ambiguous
     span = "-".join(sorted(parts, key=float))
     return [(name, span + unit)] if len(parts) < 3 else []
 
 
-_WIDEST = 1.4  # of two volts or amps for one supply, 208-230 V
+_WIDEST = 1.4  # maximum ratio of two volts or amps for one supply, 208-230 V
 
 
 def _supply(match: re.Match) -> list[tuple[str, str]]:
-    """Volts, hertz and phases of "200-230/60/1" or "1/60/208-230"."""
+    """Return volts, hertz and phases from "200-230/60/1" or "1/60/208-230"."""
     volts = (match["volts"] or match["volts2"]).replace("/", "-")
     facts = [("voltage", f"{volts} V"), ("frequency", f"{match['hertz'] or match['hertz2']} Hz")]
     phase = match["phase"] or match["phase2"]
@@ -444,7 +453,7 @@ def _ambient(text: str, degree: str) -> list[tuple[str, str]]:
 
 
 def _alone(number: _Token, known: set[str]) -> list[tuple[str, str]]:
-    """Fields and values of a number without a label, where one field alone can hold it."""
+    """Return fields and values for a number without a label, if exactly one field accepts it."""
     text = _mended(number.text)
     if number.degree:
         return _ambient(text, number.degree) if "ambient_rating" not in known else []
@@ -459,7 +468,7 @@ def _alone(number: _Token, known: set[str]) -> list[tuple[str, str]]:
 
 
 def _merged(facts: list[Found]) -> list[Found]:
-    """One Found for each field; several values of one are left open."""
+    """Return one Found for each field; fields with several values are left open."""
     by_field: dict[str, list[Found]] = {}
     for one in facts:
         same = by_field.setdefault(one.field, [])
@@ -477,7 +486,7 @@ def _merged(facts: list[Found]) -> list[Found]:
 
 
 def _checked(found: list[Found]) -> list[Found]:
-    """``found`` with those marked to CHECK that a motor can hardly have together."""
+    """Return ``found`` with fields marked CHECK if a motor is unlikely to have them together."""
     taken = {one.field: one.value for one in found if one.certainty != OPEN}
     try:
         doubts = {field for doubt in Nameplate(**taken).doubts() for field in doubt.fields}

@@ -1,6 +1,6 @@
-"""Readings on a running motor, in a TOML file: meters at one moment, and their accuracy.
+"""Readings on a running motor, in a TOML file: simultaneous meter readings and meter accuracy.
 
-An accuracy is read as makers state it: "2 % + 2 digits".
+Accuracy is entered as meter manufacturers state it: "2 % + 2 digits".
 """
 
 import os
@@ -29,11 +29,11 @@ _TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
 
 
 class Reading(Record):
-    """One set of readings; what was not read is None.
+    """One set of readings; a quantity that was not read is None.
 
-    ``voltage`` [V] and ``current`` [A] of the line, ``power`` [W] that goes in, ``speed_rpm``,
-    ``capacitor_voltage`` [V] across the capacitor's own terminals. Raises InputError for a field
-    that cannot be read, and for more watts than volts x amps.
+    ``voltage``: supply voltage [V]; ``current``: line current [A]; ``power``: input power [W];
+    ``speed_rpm``: speed [rpm]; ``capacitor_voltage``: voltage across the capacitor's own terminals
+    [V]. Raises InputError for a field that cannot be read, and for more watts than volts x amps.
     """
 
     voltage: amount("voltage") = None
@@ -44,7 +44,7 @@ class Reading(Record):
 
     @property
     def is_complete(self) -> bool:
-        """True with volts and at least one figure beside them."""
+        """Return True if volts and at least one other quantity were read."""
         others = (self.current, self.power, self.speed_rpm, self.capacitor_voltage)
         return self.voltage is not None and any(one is not None for one in others)
 
@@ -58,12 +58,14 @@ class Reading(Record):
 
 
 class ReadingMoment(Reading):
-    """A reading with all that was read at one moment; what was not read is None.
+    """All readings taken at one moment; a quantity that was not read is None.
 
-    Beside those of a Reading: ``capacitor_current`` [A], air temperatures [degC] outdoors, into
-    the coil, at the motor and out of the coil, and that of the motor's shell. Wider than a Reading
-    and without contradictions: what cannot be is questioned later, not refused here. Raises
-    InputError for a field that cannot be read.
+    In addition to the fields of Reading: ``capacitor_current`` [A]; air temperatures [degC]:
+    ``outdoor_temperature``, ``entering_temperature`` (coil entering air), ``motor_air_temperature``
+    (air at the motor) and ``leaving_temperature`` (coil leaving air); ``shell_temperature``: motor
+    shell temperature [degC]. Ranges are wider than in Reading and contradictions are accepted:
+    impossible values are questioned later, not rejected here. Raises InputError for a field that
+    cannot be read.
     """
 
     voltage: amount("meter_voltage") = None
@@ -85,10 +87,11 @@ class ReadingMoment(Reading):
 class WindingOhms(Record):
     """Resistance [ohm] between the same two leads, cold and hot.
 
-    ``cold_temperature`` [degC] of the winding at the cold reading: that of the air, once it has
-    stood for hours. ``hot_resistance`` was read at the times ``time_off`` [s] since the motor was
-    switched off after the last reading; one value without a time counts as at that moment.
-    Raises InputError for a list of one length beside one of another.
+    ``cold_temperature``: winding temperature at the cold reading [degC], equal to the air
+    temperature after the motor has been off for hours; ``hot_resistance``: resistances [ohm] read
+    after switching off; ``time_off``: time of each hot reading since switch-off [s]; a single hot
+    value without a time is assumed to be at switch-off. Raises InputError if the two lists have
+    different lengths.
     """
 
     cold_resistance: amount("resistance") = None
@@ -109,8 +112,11 @@ class WindingOhms(Record):
 
 
 class Accuracy(NamedTuple):
-    """Limit of a meter's error: a ``share`` of the reading, ``digits`` of the last place that it
-    shows, and a fixed part ``least`` [SI unit of its kind]. ``text`` is as it was written."""
+    """Limit of a meter's error.
+
+    ``share``: fraction of the reading; ``digits``: number of counts in the last displayed digit;
+    ``least``: fixed part [SI unit of the quantity]; ``text``: the accuracy as typed.
+    """
 
     share: float
     digits: float
@@ -119,7 +125,7 @@ class Accuracy(NamedTuple):
 
     @property
     def shown(self) -> Message | Quantity:
-        """The accuracy of a usual meter (`Meters.assumed`) for the reader."""
+        """Accuracy of a typical meter (`Meters.assumed`), written for the reader."""
         if not self.share:
             return Quantity(self.least, "temperature_rise")
         key = "digit" if self.digits == 1 else "digits"
@@ -127,13 +133,13 @@ class Accuracy(NamedTuple):
         return Message(f"verify.input.accuracy_{key}", share=share, count=count)
 
     def limit(self, amount: Amount) -> float:
-        """The largest error [SI unit] of the reading ``amount``, half of a typed range added."""
+        """Return the maximum error [SI unit] of the reading ``amount``, plus half of a typed range."""
         wide = (amount.high - amount.low) / 2
         return self.share * abs(amount.mid) + self.digits * last_place(amount) + self.least + wide
 
 
 def accuracy(text: str, kind: str, field: str) -> Accuracy:
-    """The Accuracy that ``text`` states for readings of ``kind``; parts are joined by "+".
+    """Read the Accuracy in ``text`` for readings of ``kind``; its parts are joined by "+".
 
     Raises InputError, naming ``field``.
 
@@ -154,7 +160,7 @@ def accuracy(text: str, kind: str, field: str) -> Accuracy:
 
 
 def last_place(amount: Amount) -> float:
-    """Value of one digit of the last place that was written [SI unit].
+    """Return the value of one count in the last written digit [SI unit].
 
     >>> last_place(read("1.85 A", "current", "amps"))
     0.01
@@ -165,7 +171,7 @@ def last_place(amount: Amount) -> float:
 
 
 def stated(kind: str, usual: str):
-    """The type of a field that holds an Accuracy for readings of ``kind``; ``usual`` if none."""
+    """Return the type of a field for an Accuracy for ``kind``, and its default, ``usual``."""
 
     def validate(value, info: ValidationInfo):
         text = value.text if isinstance(value, Accuracy) else value
@@ -175,7 +181,7 @@ def stated(kind: str, usual: str):
 
 
 def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
-    """Kind of an accuracy's ``part`` (share, digits or fixed), and its value."""
+    """Return the type of an accuracy's ``part`` (0 fraction, 1 digits, 2 fixed) and its value."""
     for place, pattern, unit in ((0, _SHARE, 0.01), (1, _DIGITS, 1.0)):
         match = pattern.fullmatch(part)
         number = parse_number(match[1]) if match else None
@@ -187,7 +193,7 @@ def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, flo
         raise InputError(field, error.given, accepted) from None
 
 
-_FIELDS = {  # common practice, no source: usual classes of meters in the trade
+_FIELDS = {  # common practice, no source: typical meter classes in the trade
     "voltage": ("meter_voltage", "1 % + 2 digits"),
     "current": ("meter_current", "2 % + 2 digits"),
     "power": ("meter_power", "3 % + 2 digits"),
@@ -202,10 +208,10 @@ _TYPES = {name: stated(*facts) for name, facts in _FIELDS.items()}
 
 
 class Meters(Record):
-    """Accuracy of the meters that were used; the usual class where nothing is stated.
+    """Accuracy of the meters used; a typical class if not stated.
 
-    ``temperature`` is that of air, ``shell`` that of a motor's outside. Raises InputError for what
-    is not written as "2 % + 2 digits".
+    ``temperature``: air temperature meter; ``shell``: meter for the motor shell temperature. Raises
+    InputError for an accuracy that is not written as "2 % + 2 digits".
     """
 
     voltage: _TYPES["voltage"][0] = _TYPES["voltage"][1]
@@ -218,12 +224,12 @@ class Meters(Record):
 
     @property
     def assumed(self) -> list[str]:
-        """The meters whose accuracy nobody stated."""
+        """Names of the meters whose accuracy was not stated."""
         return [name for name in type(self).model_fields if name not in self.model_fields_set]
 
 
 def _moments(value) -> tuple[ReadingMoment, ...]:
-    """One table of readings, or a list of them."""
+    """Read one table of readings, or a list of tables."""
     tables = [value] if isinstance(value, (dict, ReadingMoment)) else value
     if not isinstance(tables, (list, tuple)) or len(tables) > MOST_READINGS:
         accepted = Message("error.measured.readings", count=MOST_READINGS)
@@ -232,12 +238,12 @@ def _moments(value) -> tuple[ReadingMoment, ...]:
 
 
 class Measurements(Record):
-    """Readings on the running motor, and how exact the meters are.
+    """Readings on the running motor, and the accuracy of the meters.
 
-    ``motor`` names one of the catalog, as in an answer, and ``rating`` [W] its rating; without
-    it the motor is the one on the job's nameplate. ``rotation`` and ``start`` are what was seen,
-    ``capacitor_tolerance`` [share] is marked on the capacitor. Raises InputError that names the
-    reading and the field.
+    ``motor``: name of a motor in the catalog, as in an answer, or empty for the motor on the job's
+    nameplate; ``rating``: its rated power [W]; ``rotation`` and ``start``: observed rotation and
+    start; ``capacitor_tolerance``: tolerance marked on the capacitor [fraction]. Raises InputError
+    that names the reading and the field.
 
     >>> Measurements.from_toml('[[reading]]\\ncurrent = "1.85 A"').reading[0].current.mid
     1.85
@@ -258,17 +264,17 @@ class Measurements(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """The measurements in TOML ``text``; raises InputError that says what is wrong."""
+        """Read the measurements in TOML ``text``; raises InputError that states what is wrong."""
         return cls(**toml_table(text, Message("error.measured.measurements")))
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Those in the file at ``path``; raises InputError as ``from_toml`` does."""
+        """Read the measurements in the file at ``path``; raises InputError as ``from_toml`` does."""
         return cls.from_toml(read_text(path, Message("error.measured.file"), LARGEST_FILE))
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """The rotation as seen from the shaft end; None when that cannot be known."""
+        """Rotation as seen from the shaft end; None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
 

@@ -1,16 +1,16 @@
-"""Jobs that this method does not cover, recognized from what was typed.
+"""Jobs outside the scope of this method, recognized from the typed text.
 
-Covered is a single-phase, one-speed motor with a run capacitor that drives its fan directly in
-an outdoor air-conditioning unit. What is read: the phase, speed, enclosure and voltage of the
-nameplate, its free texts (kind, service, drive), and the site's temperature, elevation, frequency
-and hazardous location. The job's name and note are ignored: they may mention anything.
+The scope is a single-phase, one-speed motor with a run capacitor that drives its fan directly in an
+outdoor air-conditioning unit. The check reads the phase, speed, enclosure and voltage on the
+nameplate, its free text (kind, service, drive), and the site's temperature, elevation, frequency
+and hazardous location. The job's name and note are ignored, because they may mention anything.
 
-A word counts unless its clause denies it before ("no belt", "not for hazardous locations") or
-after ("belt: none"); "indoor" and "blower" do not count where a text also says "condenser" or
-"outdoor unit". Not recognized: what nobody typed, a misspelled word, a motor named only by its
-maker's model, a denial in another sentence ("Belt? Not here."), or a word about something else
-("replaces a three-phase motor" counts as three-phase). A three-phase supply is no reason to
-reject: a single-phase motor may be on two of its lines.
+A word counts unless its clause negates it before ("no belt", "not for hazardous locations") or
+after ("belt: none"); "indoor" and "blower" do not count if a text also contains "condenser" or
+"outdoor unit". Not recognized: facts that were not typed, a misspelled word, a motor identified
+only by its manufacturer's model, a negation in another sentence ("Belt? Not here."), or a word
+about something else ("replaces a three-phase motor" counts as three-phase). A three-phase supply is
+not a reason to reject: a single-phase motor may be connected to two of its lines.
 """
 
 import re
@@ -23,19 +23,19 @@ from airover.core.units import Amount, quoted, show
 from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
 
-# common practice, no source: where this kit's correlations and constants are still sound
+# common practice, no source: limits within which this kit's correlations and constants are valid
 HIGHEST_SITE = 3500.0  # [m]
 HOTTEST_OUTDOOR = 60.0  # [degC]
 COLDEST_OUTDOOR = -40.0  # [degC]
 HIGHEST_VOLTAGE = 600.0  # [V]
 LINE_FREQUENCIES = ((49.0, 51.0), (59.0, 61.0))  # [Hz]
-TWO_SPEEDS = 1.06  # ratio from which a range of speeds is two speeds, not one read badly
+TWO_SPEEDS = 1.06  # ratio above which a range of speeds means two speeds, not a poor reading
 
 
 class Pattern(NamedTuple):
-    """A case recognized by ``said``, unless some free text also says ``unless``.
+    """A case recognized by the pattern ``said``, unless some free text also matches ``unless``.
 
-    ``subject`` and ``accepted`` are keys of texts.
+    ``subject`` and ``accepted`` are text keys.
     """
 
     subject: str
@@ -105,23 +105,23 @@ _ORDINARY_PLACE = re.compile(
 
 
 def suits() -> Message:
-    """Scope of this method, as a sentence."""
+    """Return the scope of this method, as a sentence."""
     return Message("scope.suits")
 
 
 def refusals(job: Job) -> list[InputError]:
-    """Each reason why this method does not cover ``job``; empty when it does."""
+    """Return every reason why this method does not cover ``job``; empty if it is covered."""
     return list(_refused(job))
 
 
 def check_scope(job: Job) -> None:
-    """Raise InputError for the first reason why ``job`` is not covered, with the others."""
+    """Raise InputError if ``job`` is not covered: the first reason, with any others attached."""
     if found := refusals(job):
         raise with_others(*found)
 
 
 def _affirmed(text: str, words: str) -> bool:
-    """True when a clause of ``text`` says ``words`` and does not deny them."""
+    """Return True if a clause of ``text`` contains ``words`` and does not negate them."""
     return any(
         not _DENIED_BEFORE.search(clause[: match.start()])
         and not _DENIED_AFTER.match(clause[match.end() :])
@@ -131,7 +131,10 @@ def _affirmed(text: str, words: str) -> bool:
 
 
 def _clauses(text: str) -> list[str]:
-    """The clauses of ``text`` in lower case, hyphens as spaces; "Class I, Division 1" is one."""
+    """Return the clauses of ``text`` in lower case, with hyphens replaced by spaces.
+
+    "Class I, Division 1" is a single clause.
+    """
     plain = re.sub(r"[-_\u2010-\u2014\s]+", " ", text.lower())
     plain = re.sub(r"\b(class (?:i{1,3}|[123])), ", r"\1 ", plain)
     return [part.strip() for part in re.split(r"[,;.()]| but ", plain)]
@@ -155,7 +158,7 @@ def _refused(job: Job) -> Iterator[InputError]:
 
 
 def _said(nameplate: Nameplate) -> Iterator[InputError]:
-    """Statements of the free texts; what makes up for one may be in any of them."""
+    """Yield errors for free text outside the scope; an exception may be in any of the texts."""
     texts = {name: getattr(nameplate, name) for name in ("kind", "service", "drive")}
     for pattern in PATTERNS:
         excused = any(_affirmed(text, pattern.unless) for text in texts.values())
@@ -165,7 +168,7 @@ def _said(nameplate: Nameplate) -> Iterator[InputError]:
 
 
 def _speeds(nameplate: Nameplate) -> Iterator[InputError]:
-    """Two speeds on the nameplate; two frequencies have one each."""
+    """Yield an error for two speeds on the nameplate, unless it has two frequencies."""
     speed, frequency = nameplate.speed_rpm, nameplate.frequency
     frequencies = frequency is not None and frequency.is_range
     if speed is not None and not frequencies and speed.high > TWO_SPEEDS * speed.low:
@@ -173,7 +176,7 @@ def _speeds(nameplate: Nameplate) -> Iterator[InputError]:
 
 
 def _place(site: Site) -> Iterator[InputError]:
-    """A hazardous place, and a site outside the models' range."""
+    """Yield errors for a hazardous location, and for a site outside the models' range."""
     told = " ".join(str(site.hazardous or "").lower().replace("-", " ").split())
     if not _ORDINARY_PLACE.fullmatch(told):
         yield _outside("site hazardous", quoted(site.hazardous), HAZARDOUS)
@@ -195,7 +198,7 @@ def _above(field: str, amount: Amount | None, limit: float, kind: str) -> Iterat
 
 
 def _both(value: float, kind: str) -> Message | str:
-    """``value`` in both systems, where they differ."""
+    """Return ``value`` in both unit systems if they differ."""
     return either(dict.fromkeys((show(value, kind, "US"), show(value, kind, "SI"))))
 
 

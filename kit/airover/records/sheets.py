@@ -1,8 +1,8 @@
-"""Tables as people have them: a workbook, CSV with any divider and encoding, Parquet.
+"""Tables as people have them: a workbook, CSV with any separator and encoding, or Parquet.
 
-Read into texts, cell by cell; what a column means is `records.importing`'s question. A list above
-the headings (a shop's name, a date) is passed over: the headings are the row from which on most
-cells of most rows are filled.
+Tables are read into text, cell by cell; `records.importing` determines the meaning of a column.
+Rows above the headings (a shop's name, a date) are skipped: the heading row is the first row with
+nearly as many filled cells as the fullest row, and words instead of numbers.
 """
 
 import csv
@@ -22,21 +22,22 @@ from airover.core.units import quoted
 
 FILE = Message("sheet.file")
 LARGEST_FILE = 100_000_000  # bytes
-LARGEST_INSIDE = 1_000_000_000  # bytes of a workbook's parts, unpacked
+LARGEST_INSIDE = 1_000_000_000  # bytes; total size of a workbook's parts, decompressed
 MOST_ROWS = 1_000_000
 MOST_COLUMNS = 200
 LONGEST_CELL = 2000  # characters
-_SEARCHED = 30  # rows in which the headings are looked for
+_SEARCHED = 30  # rows searched for the headings
 _DIVIDERS = ",;\t|"
 _FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!")
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """``headings`` and ``rows`` of texts; ``lines`` are the rows' numbers in the file.
+    """Table with ``headings`` and ``rows`` of text.
 
-    ``sheet`` is the name of the sheet of a workbook, "" elsewhere; ``divider`` that of a CSV file.
-    Each row has as many cells as there are headings.
+    ``lines``: line number in the file of each row; ``sheet``: name of the workbook's sheet, "" for
+    other files; ``divider``: separator in a CSV file. Each row has as many cells as there are
+    headings.
     """
 
     headings: tuple[str, ...]
@@ -46,21 +47,21 @@ class Sheet:
     divider: str = ""
 
     def column(self, at: int) -> list[str]:
-        """The cells of a column."""
+        """Return the cells in the column with index ``at``."""
         return [row[at] for row in self.rows]
 
 
 def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
-    """Return the table in the file at ``path``; of a workbook the ``sheet``, else its fullest one.
+    """Read the table in the file at ``path``; in a workbook the ``sheet``, else its fullest sheet.
 
-    Raises InputError for a file that cannot be read, is no table, has no rows or too many.
+    Raises InputError for a file that cannot be read, is not a table, has no rows, or has too many.
     """
     content = read_bytes(path, FILE, LARGEST_FILE)
     return sheet_of(Path(path).name, content, sheet)
 
 
 def sheet_of(name: str, content: bytes, sheet: str = "") -> Sheet:
-    """Return the table in the ``content`` of a file called ``name``; errors as in `read_sheet`."""
+    """Return the table in the ``content`` of a file called ``name``; raises as `read_sheet` does."""
     if content[:4] == b"PAR1":
         return _headed(_parquet(content))
     if content[:4] == b"PK\x03\x04":
@@ -71,7 +72,11 @@ def sheet_of(name: str, content: bytes, sheet: str = "") -> Sheet:
 
 
 def _decoded(content: bytes, name: str) -> str:
-    """The text of a CSV file: by its mark, as UTF-8, by the zeros of UTF-16, or as cp1252."""
+    """Return the text of a CSV file, whatever its encoding.
+
+    The encoding is determined from the byte order mark, or from the zero bytes of UTF-16; otherwise
+    it is UTF-8, or cp1252 for bytes that are not valid UTF-8.
+    """
     for mark, code in (
         (b"\xef\xbb\xbf", "utf-8-sig"),
         (b"\xff\xfe", "utf-16"),
@@ -90,10 +95,13 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _csv(text: str) -> Sheet:
-    """The table in a CSV ``text``, with the divider that gives the most equal rows."""
+    """Return the table in a CSV ``text``.
+
+    The separator is chosen for the most rows of equal length.
+    """
     if text.count("\n") > MOST_ROWS:
         raise _too_many(text.count("\n"))
-    named = re.match(r"sep=(.)\r?\n", text)  # as a spreadsheet begins some files
+    named = re.match(r"sep=(.)\r?\n", text)  # a first line that some spreadsheets write
     if named:
         return _divided(text[named.end() :], named[1], 1)
     divider = max(_DIVIDERS, key=lambda one: _evenness(text, one))
@@ -101,7 +109,7 @@ def _csv(text: str) -> Sheet:
 
 
 def _evenness(text: str, divider: str) -> tuple[int, int]:
-    """How many of the first rows have the commonest number of cells, and that number."""
+    """Return the number of sampled rows with the most common cell count, and that count."""
     rows = csv.reader(io.StringIO(text[:100_000], newline=""), delimiter=divider)
     counts = []
     try:
@@ -129,7 +137,7 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
 
 
 def _workbook(content: bytes, wanted: str) -> Sheet:
-    """The ``wanted`` sheet of a workbook, or the one with the most filled cells."""
+    """Return the ``wanted`` sheet of a workbook, or the sheet with the most filled cells."""
     import openpyxl
 
     try:
@@ -144,7 +152,7 @@ def _workbook(content: bytes, wanted: str) -> Sheet:
         tables = [(one.title, _cells(one)) for one in chosen]
     except InputError:
         raise
-    except Exception as error:  # noqa: BLE001  openpyxl raises whatever a broken part causes
+    except Exception as error:  # noqa: BLE001  openpyxl raises many errors for a damaged file
         reason = (str(error).splitlines() or [type(error).__name__])[0][:100]
         given = Message("sheet.broken", reason=reason)
         raise InputError(FILE, given, Message("sheet.save_again")) from None
@@ -185,7 +193,7 @@ def _parquet(content: bytes) -> list[tuple[int, list[str]]]:
 
 
 def _text(cell: object) -> str:
-    """A cell as somebody would type it."""
+    """Return a cell as a person would type it."""
     if cell is None or (isinstance(cell, float) and math.isnan(cell)) or cell in _FORMULA_ERRORS:
         return ""
     if isinstance(cell, datetime.datetime):
@@ -196,7 +204,7 @@ def _text(cell: object) -> str:
 
 
 def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "") -> Sheet:
-    """The table from its headings on, without empty rows and columns."""
+    """Table from the heading row down, without empty rows and columns."""
     rows = [(line, row) for line, row in rows if any(row)]
     if len(rows) < 2:
         raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
@@ -209,7 +217,7 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
     headings = filled[top][1]
     body = filled[top + 1 :]
     kept = [at for at in range(width) if headings[at] or any(row[at] for _, row in body)]
-    body = [(line, row) for line, row in body if row != headings]  # printed again on each page
+    body = [(line, row) for line, row in body if row != headings]  # repeated on each page
     if not body:
         raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
     return Sheet(
@@ -221,7 +229,7 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
 
 
 def _heading_row(rows: list[list[str]]) -> int:
-    """The first row that is as full as the fullest and holds words, not figures."""
+    """Return the index of the heading row: nearly as full as the fullest row, mostly words."""
     counts = [sum(map(bool, row)) for row in rows]
     for at, row in enumerate(rows):
         words = sum(bool(cell) and not re.fullmatch(r"[\d\s.,/$%-]+", cell) for cell in row)

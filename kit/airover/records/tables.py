@@ -1,4 +1,4 @@
-"""Rows of a CSV file with a row of headings, for every kind of such file."""
+"""Rows of any CSV file that has a row of headings."""
 
 import csv
 import io
@@ -11,11 +11,11 @@ MOST_HEADINGS = 200
 
 
 def headed_rows(text: str, file: str, divider: str = ","):
-    """The headings of ``text``, and each row with the number of its line.
+    """Return the headings of ``text``, and each row with its line number.
 
-    ``file`` is the key of the texts that name the file, a line of it and what a row is about;
-    ``divider`` separates two cells. Raises InputError for text that is no CSV, has no row, a
-    row of another length, or more lines or headings than anybody's.
+    ``file``: key of the texts that name the file, its lines and its rows; ``divider``: cell
+    separator. Raises InputError for text that is not CSV, has no rows, has a row of a different
+    length, or has too many lines or headings.
     """
     lines = max(text.count("\n"), text.count("\r"))
     if lines > MOST_LINES:
@@ -40,17 +40,17 @@ def headed_rows(text: str, file: str, divider: str = ","):
 
 
 def file_of(file: str) -> Message:
-    """The name of a ``file`` that has rows."""
+    """Return the name of a ``file`` that has rows, for an error message."""
     return Message(f"error.{file}.file")
 
 
 def line_of(file: str, number: int) -> Message:
-    """The name of a line of a ``file``."""
+    """Return the name of a line in a ``file``, for an error message."""
     return Message(f"error.{file}.line", number=number)
 
 
 def _rows(text: str, file: str, divider: str):
-    """Each row that is not empty, with the number of its line."""
+    """Yield each nonempty row with its line number."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider, strict=True)
     try:
         for row in reader:

@@ -1,23 +1,24 @@
 """Cause of the old motor's failure: findings and simulations weighed by Bayes' rule.
 
-One cause is assumed to have started the failure, and findings count as independent once the cause
-is known (naive Bayes). Causes that act together, and findings that go together, are not in it, so
-the answer looks surer than it is. How common a cause is, and how likely a finding is with it, are
-engineering judgment in a file that people may edit.
+One cause is assumed to have started the failure, and findings are assumed to be independent given
+the cause (naive Bayes). Combined causes and correlated findings are not modeled, so the result
+appears more certain than it is. How common each cause is, and how likely each finding is for each
+cause, are engineering judgment in a file that people may edit.
 
-The 90 % range of a probability allows each figure of the file an error of a factor of 2; causes
-that share the row of others share its factor. A cause is clear where its range lies above every
-other cause's; only then is the range shown. The capacitor counts by its reading against its
-marking, not by the simulation: a motor with 62 % of its microfarads may start in the simulation and
-hum on the roof. What to look at next is the finding with the largest expected information about the
-leading causes.
+The 90 % range of a probability allows for an error of a factor of 2 in each figure in the file;
+causes that share a default row share its factor. A cause is clear if its range is above the range
+of every other cause; only then is the range displayed. The capacitor is judged by its reading
+against its marking, not by the simulation: a motor with 62 % of its microfarads may start in the
+simulation but hum on the roof. The recommended next inspection is the finding with the largest
+expected information about the leading causes.
 
-The failed motor is simulated on its own fan, air and supply voltage, running steadily on the design
-day at the worse end of the logged voltage. A sample fails where the winding is above its class
-temperature, the air above the nameplate's ambient rating, or the motor does not come up to speed.
-Correcting the voltage alone (to the nearest on the nameplate), then the air alone (to the ambient
-rating), shows what to blame. The share of samples in a state is its probability. A fan's torque
-falls with its speed, so low voltage heats the motor less than the trade expects.
+The failed motor is simulated with its own fan, air and supply voltage, running steadily on the
+design day at the worse limit of the logged voltage. A sample fails if the winding is above its
+class temperature, the air is above the nameplate's ambient rating, or the motor does not come up to
+speed. Correcting the voltage alone (to the nearest nameplate voltage), then the air alone (to the
+ambient rating), shows which of them is responsible. The fraction of samples in a state is its
+probability. A fan's torque falls with speed, so low voltage heats the motor less than the trade
+expects.
 """
 
 from collections.abc import Iterator
@@ -58,10 +59,10 @@ from airover.records.job import Job
 from airover.records.scope import check_scope
 from airover.selection.comparison import winding_limit
 
-AGES = (36.0, 120.0)  # months that part the ages
-# of the marked capacitance: common practice, no source; the marking's own tolerance decides
+AGES = (36.0, 120.0)  # months; limits between age groups
+# fractions of the marked capacitance: common practice, no source; a marked tolerance overrides
 TOLERANCE, FAR, GONE = 0.10, 0.70, 0.10
-AMPS_TOLERANCE = 0.10  # of the full-load amps, common practice, no source
+AMPS_TOLERANCE = 0.10  # fraction of the full-load amps, common practice, no source
 SEEN = (
     "winding", "bearings", "inside", "drain_plugs", "slinger", "start", "trips", "blade", "coil",
     "leads", "supply", "rotation",
@@ -69,24 +70,25 @@ SEEN = (
 
 
 FACTOR = 2.0  # 90 % range of priors and likelihoods, engineering judgment
-_SPREAD = np.log(FACTOR) / 1.6449  # of a normal deviate whose 5 and 95 % points are that factor
-RANGE_SAMPLES = 2000  # of the figures of the file, for 90 % ranges
-WORTH = 0.10  # a cause is worth correcting from this probability on
-CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # how far the answer is decided
-AHEAD = 2.0  # times the next cause's probability, from which a cause is called the most likely
-BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # of the first cause's probability; of 1; causes
-SURE = 0.8  # probability of a clear cause, from which nothing is left to separate
-TELLS = 0.02  # bits; from here a finding separates the leading causes
-SPEAKS = 1.5  # times another leader's chance of a finding, from which it speaks for a cause
-SLOW = 0.05  # of the samples, from which "did not come up to speed" is worth saying
-STARTS = 0.5  # of the samples that start with the right capacitor
-NO_CAPACITANCE = 1e-9  # F, for a capacitor that has failed open
+_SPREAD = np.log(FACTOR) / 1.6449  # 5 and 95 % points are 1 / FACTOR and FACTOR
+RANGE_SAMPLES = 2000  # samples of the figures in the file, for 90 % ranges
+WORTH = 0.10  # probability at or above which a cause is worth correcting
+CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # degree of certainty of the result
+AHEAD = 2.0  # ratio to the next cause's probability at which a cause is called the most likely
+BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # fraction of the first; probability; count
+SURE = 0.8  # probability of a clear cause above which no other cause is listed
+TELLS = 0.02  # bits; at or above this value a finding separates the leading causes
+SPEAKS = 1.5  # ratio of a finding's probabilities at which it supports a cause
+SLOW = 0.05  # fraction of samples at which "did not come up to speed" is reported
+STARTS = 0.5  # fraction of the samples that start with the correct capacitor
+NO_CAPACITANCE = 1e-9  # F, for an open capacitor
 
 
 class Evidence(NamedTuple):
-    """One finding: ``shares`` of its states, which add up to 1, and the sentences ``said`` of it.
+    """One finding, observed or simulated.
 
-    ``seen`` is false for what was simulated.
+    ``shares``: probability of each of its states, sums to 1; ``said``: sentences that describe it;
+    ``seen``: False for a simulated finding.
     """
 
     finding: str
@@ -97,10 +99,10 @@ class Evidence(NamedTuple):
 
 @dataclass(frozen=True)
 class OldMotor:
-    """The failed motor of ``job`` on its ``load``.
+    """The failed ``motor`` of ``job`` with its ``load``.
 
-    ``limit`` [degC] is that of its winding's average by its class, None where the class cannot be
-    read.
+    ``limit``: limit of the average winding temperature for its insulation class [degC], None if the
+    class is unreadable.
     """
 
     job: Job
@@ -110,15 +112,15 @@ class OldMotor:
 
     @property
     def log(self) -> Amount | None:
-        """Supply voltage as it was logged, or measured at the site."""
+        """Supply voltage as logged, or as measured at the site."""
         return self.job.found.voltage or self.job.site.voltage
 
 
 def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
-    """Failed motor of ``job``, identified from its nameplate.
+    """Return the failed motor of ``job``, identified from its nameplate.
 
-    Raises InputError where the job is not covered, or its nameplate says too little or
-    contradicts itself.
+    Raises InputError if the job is not covered, or if its nameplate is incomplete or contradicts
+    itself.
     """
     check_scope(job)
     asked = site_conditions(job, samples, seed)
@@ -129,13 +131,13 @@ def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
 
 
 def physical_evidence(old: OldMotor) -> tuple[Evidence, ...]:
-    """Evidence from simulation: winding temperature at the logged voltage, or the air alone."""
+    """Return evidence from simulation: winding temperature at the logged voltage, or air alone."""
     found = _heat(old) or _air(old)
     return () if found is None else (found,)
 
 
 def capacitor_effect(old: OldMotor) -> Message | None:
-    """Sentence on how the old motor runs with its capacitor as measured, None if unknown."""
+    """Return a sentence on the old motor's operation with its measured capacitor, None if unknown."""
     measured, marked = old.job.found.capacitor, old.job.nameplate.capacitor
     if measured is None or marked is None:
         return None
@@ -153,11 +155,12 @@ def capacitor_effect(old: OldMotor) -> Message | None:
 
 
 def _heat(old: OldMotor) -> Evidence | None:
-    """Winding temperature at the worse end of the log, and whether right volts or air would do.
+    """Return the winding temperature evidence at the worse limit of the log.
 
-    A sample counts as over where the winding exceeds its class, the air exceeds the nameplate's
-    ambient rating, or the motor does not come up to speed. Right volts are the nearest on the
-    nameplate, right air is at most at the ambient rating.
+    A sample is over its limit if the winding exceeds its class temperature, the air exceeds the
+    nameplate's ambient rating, or the motor does not come up to speed. The simulation is repeated
+    with the nearest nameplate voltage, and with air no hotter than the ambient rating, to determine
+    whether correcting either of them is sufficient. Returns None if a required fact is unknown.
     """
     plate, log = old.job.nameplate, old.log
     if None in (old.limit, log, plate.voltage, plate.ambient_rating):
@@ -180,13 +183,13 @@ def _heat(old: OldMotor) -> Evidence | None:
 
 
 def _over(old: OldMotor, run: Run) -> np.ndarray:
-    """Samples of a run at one voltage that exceed what the motor is made for."""
+    """Return True for samples of a run at one voltage that exceed the motor's limits."""
     hot = (run.warm.temp_winding > old.limit) | ~_runs(run)
     return hot[0] | (run.load.air.temp_air > old.job.nameplate.ambient_rating.high)
 
 
 def _blamed(as_it_was, right_volts, right_air, low: bool) -> np.ndarray:
-    """Shares of the states of heat: whether volts alone or air alone would have done."""
+    """Return probabilities of the heat states, by whether volts alone or air alone is sufficient."""
     by_volts = as_it_was & ~right_volts & right_air
     by_air = as_it_was & ~right_air & right_volts
     nothing = np.zeros_like(by_volts)
@@ -199,7 +202,7 @@ def _runs(run: Run) -> np.ndarray:
 
 
 def _degrees(kelvin: float) -> Quantity:
-    """A temperature difference without its sign, in whole degrees."""
+    """Return a temperature difference without its sign, in whole degrees."""
     return Quantity(abs(kelvin), "temperature_rise", 0)
 
 
@@ -212,7 +215,7 @@ def _heat_said(old: OldMotor, run: Run, put_right: Run) -> tuple[Message, ...]:
         "limit": Quantity(old.limit, "temperature"),
         "letter": old.job.nameplate.insulation_class,
     }
-    if excess.low < 0 < excess.high:  # the side is open, so the range decides
+    if excess.low < 0 < excess.high:  # the sign is uncertain, so the range is reported
         key += "_range"
         values |= {"low": _degrees(excess.low), "high": _degrees(excess.high)}
     said = [Message(f"failure.said.{key}", **values)]
@@ -244,12 +247,12 @@ def _air_said(old: OldMotor) -> Message:
 
 
 def _shares(*states: np.ndarray) -> np.ndarray:
-    """Shares of the samples; each sample is in one of the ``states``."""
+    """Return the fraction of samples in each of ``states``; each sample is in exactly one state."""
     return np.array([state.mean() for state in states])
 
 
 class Likely(NamedTuple):
-    """A cause with its probability, ``chance``, and the 90 % range of it, ``band``."""
+    """A cause with its probability, ``chance``, and the 90 % range, ``band``, of that probability."""
 
     cause: Cause
     chance: float
@@ -257,10 +260,10 @@ class Likely(NamedTuple):
 
 
 class OpenFinding(NamedTuple):
-    """A finding that is still open, and its meaning for the leading causes.
+    """A finding that is still unknown, and its significance for the leading causes.
 
-    ``ask`` says what to inspect, ``bits`` is the expected information (1 decides between two equal
-    causes), ``speaks`` pairs each answer with the leading cause that it supports.
+    ``ask``: what to inspect; ``bits``: expected information [bit], 1 decides between two equally
+    likely causes; ``speaks``: pairs of a state and the leading cause that it supports.
     """
 
     finding: str
@@ -271,9 +274,9 @@ class OpenFinding(NamedTuple):
 
 @dataclass(frozen=True)
 class Why:
-    """Causes of one failure, most likely first, with the ``evidence`` that was weighed.
+    """Causes of one failure, most likely first, with the ``evidence`` used.
 
-    ``left_out`` are sentences on facts that were not weighed, or could not be simulated.
+    ``left_out``: sentences on facts that were not used, or could not be simulated.
     """
 
     job: Job
@@ -284,7 +287,7 @@ class Why:
 
     @property
     def standing(self) -> str:
-        """CLEAR where the first cause's range is above all others, LIKELY where it is far ahead."""
+        """CLEAR if the first cause's range is above all others, LIKELY if far ahead, else OPEN."""
         first, second = self.likely[:2]
         if first.band.low >= second.band.high:
             return CLEAR
@@ -292,7 +295,10 @@ class Why:
 
     @property
     def leaders(self) -> tuple[Likely, ...]:
-        """The first cause and those near it: two at least, unless the first is clear and sure."""
+        """Leading causes: the first and those close to it.
+
+        At least two causes, unless the first is clear and its probability at least SURE.
+        """
         first, second, *others = self.likely
         if self.standing == CLEAR and first.chance >= SURE:
             return (first,)
@@ -313,13 +319,13 @@ class Why:
 
     @property
     def worth_correcting(self) -> tuple[Likely, ...]:
-        """Causes to correct before the new motor runs: those in the verdict, and any near them."""
+        """Causes to correct before the new motor runs: in the verdict, or at least WORTH probable."""
         named = self.likely[:1] if self.standing == CLEAR else self.leaders
         return tuple(one for one in self.likely if one in named or one.chance >= WORTH)
 
     @cached_property
     def questions(self) -> tuple[OpenFinding, ...]:
-        """Findings that would separate the leading causes, the most telling first."""
+        """Findings that would separate the leading causes, the most informative first."""
         known = {one.finding for one in self.evidence}
         unmade = {key: one for key, one in self.causes.findings.items() if key not in known}
         open_ones = [one for one in unmade.values() if one.unless not in {*known, *unmade}]
@@ -328,9 +334,10 @@ class Why:
 
 
 def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
-    """Return the causes by the findings on the old motor of ``job``; ``causes``: the kit's by default.
+    """Return the causes of failure for the findings on the old motor of ``job``.
 
-    Raises InputError where nothing was found.
+    ``causes``: the kit's own file by default; ``seed``: random seed. Raises InputError if there are
+    no findings.
     """
     causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
     if job.found == Found():
@@ -352,16 +359,16 @@ def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
 
 
 def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
-    """Return the ``causes`` with their probabilities after the ``evidence``, likeliest first.
+    """Return ``causes`` with their probabilities given the ``evidence``, most likely first.
 
-    The likelihood of a finding that is known in shares is the mean over its states. Bands come
-    from samples in which each figure of the file is moved by a factor of its own.
+    The likelihood of a finding known only as probabilities is the mean over its states. Bands are
+    from samples in which each figure in the file is multiplied by its own random factor.
     """
     known = np.array([likelihood(causes, one) for one in evidence]).reshape(-1, len(causes.prior))
     own = np.array([causes.findings[one.finding].own for one in evidence]).reshape(known.shape)
     rng = np.random.default_rng(seed)
     prior = causes.prior * _moved(rng, (RANGE_SAMPLES, len(causes.prior)))
-    # one figure of the file, wrong for all alike
+    # one figure in the file, with the same error for all causes that share it
     shared = _moved(rng, (RANGE_SAMPLES, len(known), 1))
     moved = known * np.where(own, _moved(rng, (RANGE_SAMPLES, *known.shape)), shared)
     chance, band = posterior(causes.prior, known), Band.of(posterior(prior, moved), axis=0)
@@ -373,12 +380,12 @@ def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
 
 
 def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
-    """Likelihood of the ``evidence`` under each of the ``causes``, (causes,)."""
+    """Return the likelihood of the ``evidence`` for each of ``causes``, shape (causes,)."""
     return causes.findings[evidence.finding].table @ evidence.shares
 
 
 def percent(band: Band) -> Message | Quantity:
-    """A 90 % range of a probability for people; never 0 or 100 %."""
+    """Return a 90 % range of a probability for display; never 0 or 100 %."""
     low, high = round(100 * band.low), round(100 * band.high)
     if low >= 99:
         return Message("failure.chance.above", value=Quantity(0.98, "share"))
@@ -388,7 +395,7 @@ def percent(band: Band) -> Message | Quantity:
 
 
 def findings(job: Job) -> Iterator[Evidence]:
-    """Findings on the old motor of ``job``, each in one state, and what its nameplate says."""
+    """Yield findings on the old motor of ``job``, each in one state, and facts from its nameplate."""
     found = job.found
     for name in SEEN:
         state = getattr(found, name)
@@ -411,7 +418,7 @@ def findings(job: Job) -> Iterator[Evidence]:
 
 
 def unused(job: Job) -> Iterator[Message]:
-    """Sentences on readings of ``job`` that need another figure to mean anything."""
+    """Yield sentences on readings of ``job`` that cannot be used without another figure."""
     found, plate = job.found, job.nameplate
     measured, marked = found.capacitor, plate.capacitor
     if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
@@ -432,12 +439,12 @@ def unused(job: Job) -> Iterator[Message]:
 
 
 def posterior(prior, likelihoods):
-    """Chances of the causes after what was seen; shape (..., causes).
+    """Return probabilities of the causes given the findings, shape (..., causes).
 
-    ``prior`` (..., causes) need not add up to 1; ``likelihoods`` (..., findings, causes) say how
-    likely each finding is under each cause. Findings count as independent once the cause is known
-    (naive Bayes; Mitchell, Machine Learning, 1997, section 6.9). Raises ArithmeticError where no
-    cause can give the findings.
+    ``prior``: prior probabilities, shape (..., causes), need not sum to 1; ``likelihoods``:
+    probability of each finding for each cause, shape (..., findings, causes). Findings are assumed
+    to be independent given the cause (naive Bayes; Mitchell, Machine Learning, 1997, section 6.9).
+    Raises ArithmeticError if no cause is consistent with the findings.
     """
     chances = np.asarray(prior) * np.prod(likelihoods, axis=-2)
     total = chances.sum(axis=-1, keepdims=True)
@@ -447,16 +454,17 @@ def posterior(prior, likelihoods):
 
 
 def entropy(chances):
-    """Uncertainty [bit] of ``chances`` along their last axis, which add up to 1."""
+    """Return the entropy [bit] of ``chances``, probabilities that sum to 1 along their last axis."""
     chances = np.asarray(chances)
     return -np.sum(chances * np.log2(np.where(chances > 0, chances, 1.0)), axis=-1)
 
 
 def information(chances, table):
-    """Expected information [bit] of a question's answer about the cause.
+    """Return the expected information [bit] about the cause from the answer to a question.
 
-    ``chances`` (causes,) add up to 1; ``table`` (causes, answers), each row adds up to 1. The gain
-    is that of Mitchell, Machine Learning, 1997, section 3.4.1.
+    ``chances``: probability of each cause, shape (causes,), sums to 1; ``table``: probability of
+    each answer for each cause, shape (causes, answers), each row sums to 1. Information gain as in
+    Mitchell, Machine Learning, 1997, section 3.4.1.
     """
     joint = np.asarray(chances)[:, None] * np.asarray(table)
     of_answers = joint.sum(axis=0)
@@ -466,7 +474,7 @@ def information(chances, table):
 
 
 def _capacitor_state(job: Job) -> str | None:
-    """State of the fan motor's capacitor by its reading; None where that cannot be known."""
+    """Return the state of the fan motor's capacitor from its reading; None if it is unknown."""
     measured, marked = job.found.capacitor, job.nameplate.capacitor
     if measured.mid < DEAD_BELOW:
         return DEAD
@@ -484,7 +492,7 @@ def _capacitor_state(job: Job) -> str | None:
 
 
 def _capacitor(job: Job) -> Iterator[Evidence]:
-    """The run capacitor by its reading, or by the fault that was seen."""
+    """Yield evidence from the run capacitor's reading, or from its observed fault."""
     measured, marked = job.found.capacitor, job.nameplate.capacitor
     if job.found.capacitor_fault is not None:
         said = Message(f"failure.said.capacitor_{job.found.capacitor_fault}")
@@ -504,7 +512,7 @@ def _capacitor(job: Job) -> Iterator[Evidence]:
 
 
 def _current(job: Job) -> Iterator[Evidence]:
-    """Running amps against the full-load amps, where both are known."""
+    """Yield evidence from running amps against full-load amps, if both are known."""
     measured, rated = job.found.current, job.nameplate.current
     if measured is None or rated is None:
         return
@@ -516,13 +524,16 @@ def _current(job: Job) -> Iterator[Evidence]:
 
 
 def _voltage(job: Job) -> Iterator[Evidence]:
-    """Supply voltage, logged or measured, against 10 % either side of the nameplate's."""
+    """Yield evidence from the logged or measured supply voltage.
+
+    The normal range is 10 % either side of the nameplate voltage.
+    """
     log, rated = job.found.voltage or job.site.voltage, job.nameplate.voltage
     if log is None or rated is None:
         return
     low, high = voltage_limits(rated.low, rated.high)
     state = LOW_VOLTS if log.low < low else HIGH_VOLTS if log.high > high else IN_RANGE
-    if log.low < low and log.high > high:  # the end that is farther off
+    if log.low < low and log.high > high:  # the limit that is exceeded by more
         state = LOW_VOLTS if low - log.low > log.high - high else HIGH_VOLTS
     span = Quantity(Band(low, (low + high) / 2, high), "voltage")
     said = Message("failure.said.voltage", text=log, span=span)
@@ -544,7 +555,7 @@ def _state(finding: str, state: str) -> Message:
 
 
 def _age(job: Job) -> Evidence:
-    """An age that is a range counts in parts, evenly."""
+    """Return age evidence; a range of ages is divided evenly among age groups."""
     age = job.found.age
     ends = np.clip([0.0, *AGES, np.inf], age.low, max(age.high, age.low))
     parts = np.diff(ends)
@@ -555,17 +566,17 @@ def _age(job: Job) -> Evidence:
 
 
 def _row(names) -> str | Message:
-    """Names as a list; a name may contain commas."""
+    """Return names as a list; a name may contain commas."""
     return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
 
 
 def _moved(rng: np.random.Generator, shape) -> np.ndarray:
-    """Factors around 1, 90 % of them within FACTOR."""
+    """Return log-normal factors around 1, 90 % of them within FACTOR."""
     return np.exp(_SPREAD * rng.standard_normal(shape))
 
 
 def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
-    """Known evidence, and sentences on unused facts."""
+    """Return known evidence, and sentences on unused facts."""
     known, aside = [*findings(job)], [*unused(job)]
     doubts = job.nameplate.warnings() if job.nameplate.doubts() else []
     try:
@@ -585,7 +596,7 @@ def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
 
 
 def _question(why: Why, finding) -> OpenFinding:
-    """Information of ``finding`` about the leading causes, and which answer supports which."""
+    """Return the expected information from ``finding``, and the leading cause each state supports."""
     keys = [one.key for one in why.causes.causes]
     rows = finding.table[[keys.index(one.cause.key) for one in why.leaders]]
     chances = np.array([one.chance for one in why.leaders])

@@ -1,12 +1,14 @@
-"""Update of motor, fan and faults by readings, and the reading to take next.
+"""Update of motor, fan and faults from readings, and the reading to take next.
 
-Within one cell of faults, logarithms of readings are nearly normal and nearly linear in each other.
-So each cell is updated as a linear-normal model (the ensemble Kalman update; Evensen 1994) and
-weighed by its likelihood; the whole is a sum of such models (Alspach and Sorenson 1972). Weighting
-and resampling would leave some six of a thousand samples after four readings. Readings are
-independent but for the motor; in truth two by one meter share its error of slope.
+Within one cell of faults, the logarithms of readings are nearly normal and nearly linear in each
+other. Each cell is therefore updated as a linear-normal model (the ensemble Kalman update; Evensen
+1994) and weighted by its likelihood; the result is a sum of normal models (Alspach and Sorenson
+1972). Weighting and resampling would leave about six of a thousand samples after four readings.
+Readings are assumed to be independent given the motor; in fact two readings with the same meter
+share its scale error.
 
-The next reading is the figure that is expected to tell most about what is still open.
+The recommended next reading is the figure with the most expected information about the remaining
+uncertainty.
 """
 
 from dataclasses import dataclass, replace
@@ -23,15 +25,15 @@ SCALED = {name for name, shown in READINGS.items() if shown.scaled}
 SCALED |= {"power_shaft_w", "flow_m3s", "load_share", "capacitor_share"}
 
 
-UPPER_POINT = 3.0902  # of a normal deviate, which one in 1000 exceeds
+UPPER_POINT = 3.0902  # normal deviate with a probability of 1/1000 of being exceeded
 
 
-SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
+SETTLED = 0.3  # bits about the fault (or no fault), below which it is considered settled
 LEAST = 0.01  # bits, below which no further reading separates the faults
 STEPS = 400
-# With one reading more these say nothing new of the motor: they are read only to know others.
+# Not recommended as a next reading: informative only in combination with other readings.
 _LEFT_OUT = ("voltage",)
-# Usual limits of error as calculated with: shares of what is scaled, else rpm and K.
+# Typical limits of meter error in calculation units: fractions for logarithms, else rpm and K.
 _LIMITS = {
     "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
     "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
@@ -42,8 +44,11 @@ _PAIRED = ("capacitor_voltage", "capacitor_current")
 
 
 class MeterReading(NamedTuple):
-    """A figure that was read: at which ``moment``, its ``name`` in READINGS, its ``value`` and the
-    largest error of its meter, ``limit``, both SI, and the ``text`` as it was written."""
+    """One meter reading.
+
+    ``moment``: index of the moment of reading; ``name``: key in READINGS; ``value``: reading [SI
+    unit]; ``limit``: maximum meter error [SI unit]; ``text``: the reading as typed.
+    """
 
     moment: int
     name: str
@@ -53,16 +58,18 @@ class MeterReading(NamedTuple):
 
     @property
     def deviation(self) -> float:
-        """Standard deviation of the meter: evenly likely errors up to its limit (GUM, 4.3.7)."""
+        """Standard deviation of the meter error, uniform up to its limit (GUM, 4.3.7)."""
         return self.limit / np.sqrt(3.0)
 
 
 @dataclass(frozen=True)
 class Inferred:
-    """A ``simulated`` updated by readings; ``chances`` (cells,) add up to 1.
+    """A Simulated motor updated from readings.
 
-    ``fit`` (cells,) is how far the readings lie from each cell, in squared deviations, and
-    ``evidence`` (cells,) the logarithm of how likely it made the ``readings``, so many of them.
+    ``readings``: number of readings used; ``simulated``: the updated samples; ``chances``:
+    probability of each cell, shape (cells,), sums to 1; ``evidence``: logarithm of each cell's
+    likelihood of the readings, shape (cells,); ``fit``: squared distance of the readings from each
+    cell, in standard deviations, shape (cells,).
     """
 
     readings: int
@@ -72,15 +79,15 @@ class Inferred:
     fit: np.ndarray
 
     def chance(self, fault: str) -> float:
-        """Of one fault, or of HEALTHY, by its key."""
+        """Return the probability of one ``fault``, or of HEALTHY, by its key."""
         return float(sum(self.chances[self._of(fault)]))
 
     def by_fault(self) -> dict[str, float]:
-        """All of them, "as expected" first."""
+        """Return the probability of each fault by its key, "as expected" first."""
         return {key: self.chance(key) for key in (HEALTHY, *(one.key for one in FAULTS))}
 
     def against_expected(self, fault: str) -> float:
-        """Bayes factor: likelihood of the readings with the fault over that without."""
+        """Return the Bayes factor: likelihood of the readings with the fault over that without."""
         of = self._of(fault)
         prior = np.array([cell.prior for cell in self.simulated.cells])
         least = float(self.evidence[self._of(HEALTHY)][0])
@@ -88,20 +95,20 @@ class Inferred:
         return float(np.average(likelier, weights=prior[of]))
 
     def band(self, figure: str, moment: int = 0) -> Band:
-        """Of one of ``simulated.figures`` or readings, over all faults by their chances."""
+        """Return the 90 % range of a figure or reading, averaged over all faults by probability."""
         values = {**self.simulated.readings, **self.simulated.figures}[figure][moment]
         return weighted_band(values, self.weights)
 
     @property
     def is_explained(self) -> bool:
-        """False where the readings lie further from every likely cell than in 99.9 % of cases."""
+        """False if the readings are farther from every likely cell than in 99.9 % of cases."""
         if not self.readings:
             return True
         return bool(np.min(self.fit[self.chances > 0.01]) <= farthest(self.readings))
 
     @property
     def weights(self) -> np.ndarray:
-        """Of each sample, (cells, samples); they add up to 1."""
+        """Weight of each sample, shape (cells, samples); all weights sum to 1."""
         runs = self.simulated.runs
         return self.chances[:, None] * runs / np.maximum(runs.sum(axis=1, keepdims=True), 1)
 
@@ -110,10 +117,10 @@ class Inferred:
 
 
 def farthest(number: int) -> float:
-    """Squared distance beyond which one of 1000 sets of ``number`` good readings lies.
+    """Return the squared distance exceeded by one in 1000 sets of ``number`` good readings.
 
-    The chi-squared's upper point after Wilson and Hilferty 1931: 3 % high for one reading, below
-    2 % from three on.
+    Upper point of the chi-squared distribution after Wilson and Hilferty 1931: 3 % high for one
+    reading, below 2 % for three or more.
 
     >>> round(farthest(6), 1)
     22.7
@@ -123,7 +130,7 @@ def farthest(number: int) -> float:
 
 
 def weighted_band(values, weights) -> Band:
-    """The 5, 50 and 95 % points of ``values`` that count with their ``weights``."""
+    """Return the weighted 5, 50 and 95 % points of ``values``."""
     values, weights = np.ravel(values), np.ravel(weights)
     order = np.argsort(values)
     counted = np.cumsum(weights[order])
@@ -132,9 +139,9 @@ def weighted_band(values, weights) -> Band:
 
 
 def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) -> Inferred:
-    """Return ``before`` updated by the readings ``taken``.
+    """Return ``before`` updated from the readings ``taken``.
 
-    A cell of faults in which the motor hardly ever runs gets no weight.
+    A cell of faults in which the motor almost never comes up to speed is given zero probability.
     """
     chances = np.array([cell.prior for cell in before.cells])
     chances = np.where(before.runs.sum(axis=1) < FEWEST_RUNNING, 0.0, chances)
@@ -156,15 +163,21 @@ def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) 
 
 
 def worked_value(one: MeterReading) -> tuple[float, float]:
-    """Value and standard deviation of a reading as calculated with, in logarithms where scaled."""
+    """Return a reading's value and standard deviation in calculation units.
+
+    A quantity in SCALED is converted to its logarithm; any other keeps its SI unit.
+    """
     if one.name in SCALED:
         return float(np.log(one.value)), one.deviation / one.value
     return one.value, one.deviation
 
 
 class NextReading(NamedTuple):
-    """A reading worth taking: its ``name``, the expected information ``bits`` about the fault, if any,
-    and the expected ``share`` by which the shaft power's variance shrinks."""
+    """A recommended reading.
+
+    ``name``: name of the reading; ``bits``: expected information about the fault, if any [bit];
+    ``share``: expected fractional reduction in the variance of the shaft power.
+    """
 
     name: str
     bits: float
@@ -172,11 +185,11 @@ class NextReading(NamedTuple):
 
     @property
     def how(self) -> Message:
-        """Way to read it."""
+        """Instructions for taking the reading."""
         return Message(f"verify.how.{self.name}")
 
     def sentence(self, closed: bool) -> Message:
-        """Expected information on the faults, or once these are ``closed``, on the power."""
+        """Return the recommendation: for the faults, or for the shaft power if they are ``closed``."""
         share = Quantity(self.share, "share")
         if closed:
             return Message("verify.next.power", how=self.how, share=share)
@@ -184,10 +197,11 @@ class NextReading(NamedTuple):
 
 
 def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
-    """Return readings that were not ``done`` (names), the most useful first.
+    """Return readings that are not in ``done`` (names), the most useful first.
 
-    Useful readings separate the faults while these are open (`open_bits`), then narrow the shaft
-    power. Simulated from the updated samples: each cell's figure is normal.
+    Useful readings separate the faults as long as the fault is uncertain (`open_bits`), then reduce
+    the uncertainty in shaft power. Their benefit is simulated from the updated samples; each value
+    is assumed normally distributed within a cell.
     """
     names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
     if not set(_PAIRED) & set(done):
@@ -198,12 +212,12 @@ def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
 
 
 def open_bits(known: Inferred) -> float:
-    """Uncertainty [bit] about the fault, no fault included."""
+    """Return the uncertainty [bit] about the fault; "as expected" counts as one possibility."""
     return float(entropy(np.array(list(known.by_fault().values()))))
 
 
 def _worked_in(arrays: dict) -> dict:
-    """Copies of the ``arrays``, positive ones as logarithms; none for a motor at rest."""
+    """Return copies of ``arrays`` in calculation units: logarithms of scaled figures."""
     return {
         name: np.log(np.maximum(values, 1e-12)) if name in SCALED else np.array(values, float)
         for name, values in arrays.items()
@@ -215,14 +229,14 @@ def _plain(name: str, values):
 
 
 def _noise(taken, samples: int, seed: int) -> np.ndarray:
-    """Errors of the meters, (readings, samples), as calculated with."""
+    """Return meter errors in calculation units, shape (readings, samples)."""
     names = [str(number) for number in range(len(taken))]
     z = normal_draws(np.random.default_rng([seed, 10]), names, samples)
     return np.stack([worked_value(one)[1] * z[name] for one, name in zip(taken, names)])
 
 
 def _update(after: dict, before: Simulated, place: int, taken, noise) -> tuple[float, float]:
-    """Shift the samples of one cell to the readings; returns evidence and squared distance."""
+    """Shift the samples in one cell toward the readings; return evidence and squared distance."""
     runs = before.runs[place]
     shown = np.stack([after[one.name][one.moment, place, runs] for one in taken])
     value, deviation = np.array([worked_value(one) for one in taken]).T
@@ -248,7 +262,7 @@ def _expected(known: Inferred, name: str) -> NextReading:
 
 
 def _simulated(known: Inferred, name: str):
-    """The figure's samples as calculated with, (cells, samples), and the limit of its meter."""
+    """Return the figure's samples, shape (cells, samples), and meter limit in calculation units."""
     readings = known.simulated.readings
     if name == PAIR:
         volts, amps = (np.log(np.maximum(readings[one][0], 1e-12)) for one in _PAIRED)
@@ -258,7 +272,7 @@ def _simulated(known: Inferred, name: str):
 
 
 def _bits(known: Inferred, values, deviation: float) -> float:
-    """Mutual information between the fault and the figure, by integration over the figure."""
+    """Return the mutual information between fault and figure, integrated over the figure."""
     densities, chances = [], []
     centres, widths = _normals(known, values, deviation)
     counting = known.chances > 0
@@ -279,7 +293,7 @@ def _bits(known: Inferred, values, deviation: float) -> float:
 
 
 def _normals(known: Inferred, values, deviation: float):
-    """Mean and standard deviation of the figure in each cell, the meter's included."""
+    """Return the mean and standard deviation of the figure in each cell, including meter error."""
     runs = known.simulated.runs
     count = np.maximum(runs.sum(axis=1), 1)
     centres = np.sum(np.where(runs, values, 0.0), axis=1) / count
@@ -288,7 +302,7 @@ def _normals(known: Inferred, values, deviation: float):
 
 
 def _share(known: Inferred, values, deviation: float) -> float:
-    """First-order share of the shaft power's variance that the figure would explain."""
+    """Return the first-order fraction of the shaft power's variance explained by the figure."""
     weights, power = known.weights, known.simulated.figures["power_shaft_w"][0]
     used = weights > 0
     w, x, y = weights[used], power[used], values[used]

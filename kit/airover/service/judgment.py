@@ -1,9 +1,9 @@
-"""Judgment of readings against the expected range and the nameplate's limits, and typing slips.
+"""Judgment of readings against the expected range and nameplate limits, and typical mistakes.
 
-A reading agrees inside the 90 % range and differs outside the 99 % range, the meter's error
-included. A reading that neither the expected motor nor any fault would give, or that
-contradicts another, is questioned and left out. Usual slips are tried on it, and named where one
-fits.
+A reading agrees if it is inside the 90 % range and differs if it is outside the 99 % range, meter
+error included. A reading that is implausible for the expected motor and for every fault, or that
+contradicts another reading, is questioned and left out. Typical mistakes are tested for each
+questioned reading, and named if one explains it.
 """
 
 from typing import NamedTuple
@@ -17,14 +17,14 @@ from airover.model.expected import OVER_PLATE
 from airover.service.inference import SCALED, MeterReading, worked_value
 from airover.service.readings import FEWEST_RUNNING, READINGS, Simulated, reading_name
 
-FAR = 4.0  # standard deviations beyond which a reading does not come from the motor
-NEAR = 3.0  # standard deviations, within which a slip explains it
+FAR = 4.0  # standard deviations beyond which a reading cannot be from the motor
+NEAR = 3.0  # standard deviations within which a mistake explains the reading
 USUAL_OUTDOOR = (-40.0, 60.0)  # degC
-ONE_LEG = (100.0, 140.0)  # V to ground of a line of 208 to 240 V
-FAR_VOLTAGE = (0.65, 1.35)  # of the nameplate's lowest and highest volts
+ONE_LEG = (100.0, 140.0)  # V to ground on a 208 to 240 V supply
+FAR_VOLTAGE = (0.65, 1.35)  # fractions of the nameplate's lowest and highest volts
 
 
-# Factor that undoes a slip, and the name of the slip.
+# Factor that reverses a mistake, by the name of the mistake.
 _SLIPS = {
     "current": {
         "ten_turns": 1 / 10,
@@ -63,11 +63,11 @@ _LINES = {"capacitor_voltage": "voltage", "capacitor_current": "current"}
 
 
 AGREES, DIFFERS, OPEN = "agrees", "differs", "cannot tell yet"
-BAND_90, BAND_99 = 1.6449, 2.5758  # deviations on either side
+BAND_90, BAND_99 = 1.6449, 2.5758  # standard deviations on each side
 
 
 class Questioned(NamedTuple):
-    """A reading that is left out: at which ``moment``, its ``name``, its ``text`` and ``why``."""
+    """A reading that is left out: its ``moment``, ``name`` and ``text``, and the reason, ``why``."""
 
     moment: int
     name: str
@@ -83,8 +83,11 @@ class Questioned(NamedTuple):
 def question_line(
     moment: int, amount, voltage_low: float, voltage_high: float
 ) -> Questioned | None:
-    """A supply voltage (an Amount) at which no motor for ``voltage_low`` to ``voltage_high`` [V]
-    runs."""
+    """Question a supply voltage at which no motor for this nameplate voltage runs.
+
+    ``amount``: the reading, an Amount or None; ``voltage_low`` and ``voltage_high``: nameplate
+    voltage range [V]. Returns None if the reading is plausible.
+    """
     least, most = FAR_VOLTAGE[0] * voltage_low, FAR_VOLTAGE[1] * voltage_high
     if amount is None or least <= amount.mid <= most:
         return None
@@ -99,7 +102,7 @@ def question_line(
 
 
 def question_outdoor(moment: int, amount) -> Questioned | None:
-    """An outdoor temperature (an Amount) of no weather."""
+    """Question an outdoor temperature (an Amount or None) that does not occur in any weather."""
     if amount is None or USUAL_OUTDOOR[0] <= amount.mid <= USUAL_OUTDOOR[1]:
         return None
     why = _degrees(amount.mid, lambda temp: USUAL_OUTDOOR[0] <= temp <= USUAL_OUTDOOR[1])
@@ -107,10 +110,10 @@ def question_outdoor(moment: int, amount) -> Questioned | None:
 
 
 def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[Questioned, ...]]:
-    """Return accepted readings of ``taken``, and questioned ones."""
+    """Return the accepted readings in ``taken``, and the questioned readings."""
     doubted = dict(_doubted(before, taken))
     kept = tuple(one for one in taken if one not in doubted)
-    asked = (  # as typed: the unit itself may be wrong
+    asked = (  # as typed, because the unit itself may be wrong
         Questioned(one.moment, one.name, getattr(one.text, "text", one.text), why)
         for one, why in doubted.items()
     )
@@ -118,7 +121,11 @@ def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[
 
 
 def away(before: Simulated, one: MeterReading, value=None, places=None) -> float:
-    """Deviations between a reading (or another ``value`` [SI] of it) and the nearest cell."""
+    """Return the distance of a reading from the nearest cell, in standard deviations.
+
+    ``value``: another value [SI unit] in place of the reading; ``places``: indices of the cells to
+    consider, None for all.
+    """
     value = one.value if value is None else value
     if one.name in SCALED and value <= 0:
         return np.inf
@@ -136,9 +143,13 @@ def away(before: Simulated, one: MeterReading, value=None, places=None) -> float
 
 
 class JudgedReading(NamedTuple):
-    """One comparison: ``name`` and ``moment`` of the reading, its ``text``, ``value`` and the
-    ``limit`` of its error; ``against`` "expected" or "nameplate"; from ``low`` to ``high`` [SI unit
-    of ``kind``] it agrees. ``state`` is AGREES, DIFFERS or OPEN, ``why`` says so."""
+    """One comparison of a reading with a range.
+
+    ``name`` and ``moment``: of the reading; ``text``: as typed; ``value`` and ``limit``: reading
+    and maximum meter error [SI unit]; ``against``: "expected" or "plate"; ``low`` and ``high``:
+    range in which it agrees [SI unit of ``kind``]; ``state``: AGREES, DIFFERS or OPEN; ``why``:
+    sentence that explains the state.
+    """
 
     name: str
     moment: int
@@ -154,7 +165,7 @@ class JudgedReading(NamedTuple):
 
 
 class Remark(NamedTuple):
-    """Something seen, or calculated from several readings: ``topic``, ``state``, ``sentence``."""
+    """An observation, or a result from several readings: ``topic``, ``state`` and ``sentence``."""
 
     topic: str
     state: str
@@ -162,7 +173,7 @@ class Remark(NamedTuple):
 
 
 def expected_band(before: Simulated, one: MeterReading, deviations=BAND_90) -> Band:
-    """Expected range of the meter's reading [SI], its error included; 90 % by default."""
+    """Return the expected range of the reading [SI unit], meter error included; 90 % by default."""
     samples = before.readings[one.name][one.moment, 0, before.runs[0]]
     samples = np.log(samples) if one.name in SCALED else samples
     centre, wide = samples.mean(), np.hypot(samples.std(), worked_value(one)[1])
@@ -171,7 +182,11 @@ def expected_band(before: Simulated, one: MeterReading, deviations=BAND_90) -> B
 
 
 def against_expected(before: Simulated, one: MeterReading) -> JudgedReading:
-    """Inside the 90 % range it agrees; outside the 99 % range it differs; between it is open."""
+    """Compare a reading with its expected range.
+
+    The reading agrees inside the 90 % range, differs outside the 99 % range, and is open in
+    between.
+    """
     band, wide = expected_band(before, one), expected_band(before, one, BAND_99)
     state = AGREES if band.low <= one.value <= band.high else OPEN
     if not wide.low <= one.value <= wide.high:
@@ -185,7 +200,7 @@ def against_expected(before: Simulated, one: MeterReading) -> JudgedReading:
 
 
 def within(value: float, limit: float, low, high) -> str:
-    """AGREES or DIFFERS where the meter's error cannot change it, else OPEN."""
+    """Return AGREES or DIFFERS if the meter error cannot change the result, else OPEN."""
     low = -np.inf if low is None else low
     high = np.inf if high is None else high
     if low <= value - limit and value + limit <= high:
@@ -194,7 +209,7 @@ def within(value: float, limit: float, low, high) -> str:
 
 
 def volts(one: MeterReading, voltage_low: float, voltage_high: float) -> JudgedReading:
-    """Supply voltage within 10 % of the nameplate's."""
+    """Compare the supply voltage with the nameplate voltage +/-10 %."""
     low, high = voltage_limits(voltage_low, voltage_high)
     state = within(one.value, one.limit, low, high)
     span = Quantity(Band(low, (low + high) / 2, high), "voltage")
@@ -203,7 +218,11 @@ def volts(one: MeterReading, voltage_low: float, voltage_high: float) -> JudgedR
 
 
 def amps(one: MeterReading, current: float) -> JudgedReading:
-    """Amps up to the nameplate's agree; above it the trade's 10 % includes the meter's error."""
+    """Compare amps with the nameplate.
+
+    Amps at or below nameplate agree; above nameplate, the usual 10 % allowance includes meter
+    error.
+    """
     high, rated = OVER_PLATE * current, Quantity(current, "current")
     if one.value <= current:
         why = Message("verify.plate_amps.within", text=one.text, rated=rated)
@@ -215,7 +234,7 @@ def amps(one: MeterReading, current: float) -> JudgedReading:
 
 
 def air(one: MeterReading, temp_ambient: float) -> JudgedReading:
-    """Air at the motor against its ambient rating."""
+    """Compare the air temperature at the motor with its ambient rating [degC]."""
     state = within(one.value, one.limit, None, temp_ambient)
     limit = Quantity(temp_ambient, "temperature")
     why = _plate_message("air", one, state, text=one.text, limit=limit)
@@ -223,7 +242,7 @@ def air(one: MeterReading, temp_ambient: float) -> JudgedReading:
 
 
 def winding(one: MeterReading, limit: float) -> JudgedReading:
-    """Average of the main winding against what its class allows at its rated ambient."""
+    """Compare the average main winding temperature with the class limit at rated ambient [degC]."""
     state = within(one.value, one.limit, None, limit)
     found, allowed = Quantity(one.value, "temperature"), Quantity(limit, "temperature")
     why = _plate_message("winding", one, state, found=found, limit=allowed)
@@ -231,7 +250,7 @@ def winding(one: MeterReading, limit: float) -> JudgedReading:
 
 
 def overload(power_out: Band, power) -> list[Remark]:
-    """Remark on the inferred ``power_out`` [W] against the nameplate's, if that is known."""
+    """Return a remark on the inferred ``power_out`` [W] against nameplate power, if known."""
     if power is None:
         return []
     most = OVER_PLATE * power
@@ -246,7 +265,10 @@ def overload(power_out: Band, power) -> list[Remark]:
 
 
 def _doubted(before: Simulated, taken):
-    """Pairs of a reading and why it is doubted; one of more watts than volt-amps comes last."""
+    """Return pairs of a reading and the reason to doubt it.
+
+    A reading with more watts than volts x amps is listed last.
+    """
     doubted = {}
     for one in taken:
         why = _copied(before, one, taken) or _alone(before, one)
@@ -263,7 +285,7 @@ def _doubt(key: str, **values) -> Message:
 
 
 def _alone(before: Simulated, one: MeterReading) -> Message | None:
-    """Reason why a reading is impossible by itself; None where it is possible."""
+    """Return the reason why a reading is impossible by itself; None if it is possible."""
     if away(before, one) <= FAR:
         return None
     if one.value <= one.limit and one.name in ("current", "capacitor_current"):
@@ -278,7 +300,7 @@ def _alone(before: Simulated, one: MeterReading) -> Message | None:
 
 
 def _slip(before: Simulated, one: MeterReading) -> Message | None:
-    """The slip that brings ``one`` nearest to the expected value, if any explains it."""
+    """Return the mistake that best explains ``one`` against the expected value, None if none does."""
     undone = {name: one.value * factor for name, factor in _SLIPS[one.name].items()}
     fitting = [name for name, value in undone.items() if away(before, one, value) < NEAR]
     if not fitting:
@@ -287,14 +309,14 @@ def _slip(before: Simulated, one: MeterReading) -> Message | None:
 
 
 def _degrees(temp: float, fits) -> Message | None:
-    """The unit that ``temp`` [degC] may have been mistaken for, if it ``fits`` then."""
+    """Return a doubt about the unit of ``temp`` [degC] if another unit passes ``fits``."""
     if fits((temp - 32) / 1.8):
         return _doubt("fahrenheit")
     return _doubt("celsius") if fits(temp * 1.8 + 32) else None
 
 
 def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
-    """Doubt about a capacitor reading equal to the supply reading, where this motor's differ."""
+    """Doubt a capacitor reading that equals the supply reading, if the two differ for this motor."""
     line = next(
         (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),
         None,
@@ -309,7 +331,7 @@ def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
 
 
 def _more_than_volt_amps(before: Simulated, at: dict):
-    """The less likely of amps and watts, where watts are more than volts times amps."""
+    """Yield the less likely of amps and watts if watts exceed volts times amps."""
     if not {"voltage", "current", "power"} <= at.keys():
         return
     volts, amps, watts = at["voltage"], at["current"], at["power"]

@@ -1,9 +1,10 @@
-"""A work order: one motor of an answer, installed step by step with this job's own numbers.
+"""Work order: installation of one motor from an answer, step by step, with this job's own numbers.
 
-Steps and their order are common practice, no source. Local codes, the makers' instructions and
-licensed practice come first. Amps, watts, volts and ohms are 90 % ranges of the simulation on the
-design day; there is none for a cool day. Ohms are at the average temperature of both windings. An
-unknown number becomes a line to measure and write down. Sentences are messages under ``order``.
+Steps and their order are common practice, no source. Local codes, the manufacturers' instructions
+and licensed practice take precedence. Amps, watts, volts and ohms are 90 % ranges from the
+simulation of the design day; ranges for a cool day are not available. Ohms are at the average
+temperature of both windings. An unknown number becomes a blank to measure and write down. Sentences
+are messages under ``order``.
 """
 
 from collections.abc import Iterator
@@ -37,28 +38,31 @@ from airover.selection.rules import Candidate, Case
 from airover.service.cause import Why, cause
 from airover.service.warranty import Cover, cover
 
-# adaptations that later steps describe
+# adaptations described in later steps
 WITH_A_STEP = (
     "capacitor", "capacitor voltage", "rotation", "frame", "shaft length", "body length",
     "mounting",
 )  # fmt: skip
-# readings of a running motor: no blank before it is installed
+# readings on a running motor: no blank before it is installed
 SHOWN_RUNNING = (
     "winding temperature", "running amps", "starting on low voltage", "shaft power",
 )  # fmt: skip
-BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan and a tired one
+BALANCE = (6.3, 16.0)  # mm/s, balance quality grades in ISO 21940-11: a good fan and a worn fan
 LOW_END = {"up": LEAD_END, "down": SHAFT_END}
 OTHER_END = {LEAD_END: SHAFT_END, SHAFT_END: LEAD_END}
-SAME_BODY = 0.003  # m, difference of diameters that one band fits
-STANDARD_VOLTS = (370.0, 440.0)  # run capacitors as sold in the US, common practice, no source
-TEMP_COLD = 25.0  # degC, for which the ohms of a warm winding are given
+SAME_BODY = 0.003  # m, difference in diameter that the same band fits
+STANDARD_VOLTS = (370.0, 440.0)  # run capacitors sold in the US, common practice, no source
+TEMP_COLD = 25.0  # degC, temperature to which the ohms of a warm winding are converted
 
 
 ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
 
 
 class Blank(NamedTuple):
-    """A figure to measure and write down in the ``unit`` of the meter, and its ``expected`` value."""
+    """A quantity to measure and write down.
+
+    ``what``: its name; ``unit``: the meter's unit; ``expected``: expected value, None if unknown.
+    """
 
     what: Message
     unit: str = ""
@@ -66,9 +70,10 @@ class Blank(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One step: instructions to ``do``, the reason ``why``, blanks to ``write``, the day ``done``.
+    """One step in a work order.
 
-    ``key`` is its name in the job's ticks.
+    ``key``: its name in the job's ticks; ``do``: instructions; ``why``: reason for the step;
+    ``write``: blanks to fill in; ``done``: date of completion, or None.
     """
 
     key: str
@@ -81,8 +86,11 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True)
 class OrderFacts:
-    """Facts behind the steps: a ``candidate`` of an ``answer``, its ``cover``, and ``why`` the old
-    motor failed, None without findings."""
+    """Facts on which the steps are based.
+
+    ``candidate``: the selected motor in ``answer``; ``cover``: its warranty coverage; ``why``:
+    causes of the old motor's failure, None without findings.
+    """
 
     answer: Answer
     candidate: Candidate
@@ -103,13 +111,13 @@ class OrderFacts:
 
     @property
     def position(self) -> str | None:
-        """Position of the shaft."""
+        """Shaft position."""
         return self.job.nameplate.shaft_position
 
 
 @dataclass(frozen=True)
 class WorkOrder(OrderFacts):
-    """The facts of an order, its ``steps``, and the days on which they were done, ``ticks``."""
+    """A work order: its facts, its ``steps``, and their dates of completion, ``ticks``."""
 
     ticks: Ticks
 
@@ -119,19 +127,20 @@ class WorkOrder(OrderFacts):
 
     @property
     def done(self) -> int:
-        """Number of steps that are ticked."""
+        """Number of completed steps."""
         return sum(step.done is not None for step in self.steps)
 
     def with_ticks(self, ticks: Ticks) -> "WorkOrder":
-        """The same order with the days of ``ticks``."""
+        """Return the same order with the dates in ``ticks``."""
         return replace(self, ticks=ticks)
 
 
 def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
-    """The work order for the motor called ``name`` (or its model), by default the best one.
+    """Return the work order for a motor in ``answer``.
 
-    ``causes`` are those that `cause` takes. Raises InputError for a name that the answer does not
-    have, and for a motor that does not fit.
+    ``name``: name or model of the motor, None for the best motor; ``causes``: causes of failure, as
+    in `cause`. Raises InputError for a name that is not in the answer, and for a motor that does
+    not fit.
     """
     if not answer.fitting:
         accepted = Message("order.error.some_fit", verdict=answer.verdict)
@@ -143,12 +152,12 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
 
 
 def steps(facts: OrderFacts) -> tuple[Step, ...]:
-    """Return all steps in the order of the work, not yet ticked."""
+    """Return all steps in order of execution, not yet ticked."""
     return tuple(make(facts) for make in _STEPS)
 
 
 def _step(key: str, do, write=(), title: Message | None = None, why: Message | None = None) -> Step:
-    """Return a step with its usual title and reason, unless others are given."""
+    """Return a step with its default title and reason, unless ``title`` or ``why`` is given."""
     title = title or Message(f"order.{key}.title")
     why = why or Message(f"order.{key}.why")
     return Step(key, title, why, tuple(do), tuple(write))
@@ -194,7 +203,7 @@ def _amount(value: float | None, kind: str) -> Quantity | None:
 
 
 def _sections(dual: RunCapacitor) -> tuple[Quantity, Quantity]:
-    """The fan motor's section and the compressor's."""
+    """Return the capacitance of the fan motor section and of the compressor section."""
     return Quantity(dual.mid, "capacitance"), Quantity(dual.compressor, "capacitance")
 
 
@@ -279,7 +288,7 @@ def _hub(facts: OrderFacts) -> Step:
     return _step("hub", [fit, Message("order.hub.screw")], lines)
 
 
-# The new motor in its place
+# Installing the new motor
 
 
 def _shaft(facts: OrderFacts) -> Step:
@@ -328,7 +337,7 @@ def _other_body(facts: OrderFacts) -> Iterator[Message]:
 
 
 def _bearings(facts: OrderFacts) -> Message:
-    """Verdict on the motor's own bearings in this shaft position and heat."""
+    """Return the verdict on the motor's own bearings at this shaft position and temperature."""
     found = motor_suits(facts.case.simulation, facts.case.row)
     if found is None:
         return Message("order.mounting.bearings_unknown")
@@ -376,7 +385,7 @@ def _slinger(facts: OrderFacts) -> Step:
     return _step("slinger", [Message(f"order.slinger.{one}") for one in ways])
 
 
-# The new motor under power
+# Running the new motor
 
 
 def _leads(facts: OrderFacts) -> Step:
@@ -421,7 +430,7 @@ def _capacitor(facts: OrderFacts) -> Step:
 def _which_capacitor(
     facts: OrderFacts, size: Quantity | None, needed: Message
 ) -> Iterator[Message]:
-    """Sentences on the fan motor's capacitor that leave the compressor its own."""
+    """Yield sentences on the fan motor's capacitor that leave the compressor section unchanged."""
     old, new = facts.job.nameplate.capacitor, facts.motor.capacitor
     if old is None or not old.is_dual:
         yield Message("order.capacitor.fit", needed=needed)

@@ -1,10 +1,11 @@
-"""Every figure that meters can read on a running motor, simulated for every fault.
+"""All quantities that meters can read on a running motor, simulated for every fault.
 
-Each fault is the expected motor with one quantity changed, by a severity within the edges of its
-cells. How common each is, and from which severity on it counts, is engineering judgment, no source.
-Heat and airflow are within 15 % and 8 % of the job's at the moment of a reading, the thermal model
-within 15 % (engineering judgment). One fault at a time. Shorted turns are watts across the supply;
-their own leakage and the place of their heat are left out.
+Each fault is the expected motor with one quantity changed, by a severity within the limits of its
+cells. How common each fault is, and the minimum severity that counts, are engineering judgment, no
+source. Heat and airflow are within 15 % and 8 % of the job's values at the moment of a reading, the
+thermal model within 15 % (engineering judgment). Only one fault is present at a time. Shorted turns
+are modeled as watts across the supply; their leakage and the location of their heat are not
+modeled.
 """
 
 from dataclasses import dataclass, replace
@@ -25,8 +26,11 @@ PRIOR_HEALTHY = 0.70
 
 
 class Fault(NamedTuple):
-    """A fault: the ``quantity`` of Changes that it changes, the ``edges`` of its cells, and how
-    common it is (``prior``). Its name and what to look at are texts under its ``key``."""
+    """A fault.
+
+    ``quantity``: field of Changes that it changes; ``edges``: limits of its cells; ``prior``: prior
+    probability. Its name and the inspection advice are texts under its ``key``.
+    """
 
     key: str
     quantity: str
@@ -44,18 +48,18 @@ FAULTS = (
     Fault("poor cooling", "cooling", (0.45, 0.62, 0.82), 0.03),
 )
 BY_KEY = {fault.key: fault for fault in FAULTS}
-CAPACITOR_MADE = 0.05  # either side of its marking: common practice
-COOLING_MADE = 0.15  # either side of the thermal model, engineering judgment: none was measured
-FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a bigger fan
+CAPACITOR_MADE = 0.05  # fraction either side of its marking: common practice
+COOLING_MADE = 0.15  # either side of the thermal model, engineering judgment: none measured
+FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a larger fan
 FLOW_LIGHT = (0.6, 1.0)
 
 
 ZERO_CELSIUS = 273.15  # K
-FEWEST_RUNNING = 30  # samples of a cell that have to come up to speed for it to count
-# How far a unit's heat and airflow may be off at the moment of a reading, either side: engineering
+FEWEST_RUNNING = 30  # samples in a cell that must come up to speed for it to count
+# Possible error of a unit's heat and airflow at the moment of a reading, either side: engineering
 # judgment, no source.
 HEAT_NOW, FLOW_NOW = 0.15, 0.08
-# Figures that are inferred, not read, and the kind of their unit.
+# Figures that are inferred, not read, and their quantity types.
 FIGURES = {
     "power_shaft_w": "shaft_power",
     "speed_rpm": "speed",
@@ -67,11 +71,12 @@ FIGURES = {
 
 
 class Changes(NamedTuple):
-    """Differences from the expected motor on its fan: arrays (cells, samples).
+    """Differences from the expected motor with its fan; arrays with shape (cells, samples).
 
-    ``load`` and ``capacitor`` are shares of the expected ones; ``shorted`` the power lost in
-    shorted turns over the rated shaft power; ``hotter`` [K] the air into the coil; ``cooling`` a
-    share of the motor's conductances to the air; ``flow`` of the airflow at the same speed.
+    ``load`` and ``capacitor``: ratio to the expected value; ``shorted``: power lost in shorted
+    turns divided by rated shaft power; ``hotter``: increase in coil entering air temperature [K];
+    ``cooling``: factor on the motor's thermal conductances to the air; ``flow``: factor on the
+    airflow at the same speed.
     """
 
     load: np.ndarray
@@ -83,7 +88,10 @@ class Changes(NamedTuple):
 
 
 class Cell(NamedTuple):
-    """A part of a ``fault``'s severities, from ``low`` to ``high``; "as expected" has none."""
+    """Part of a ``fault``'s severity range, from ``low`` to ``high``, with its prior probability.
+
+    For "as expected" both limits are 0.
+    """
 
     fault: str
     low: float
@@ -92,7 +100,7 @@ class Cell(NamedTuple):
 
 
 def cells() -> tuple[Cell, ...]:
-    """The motor as expected, then every fault's cells; their priors add up to 1."""
+    """Return the cell of the motor as expected, then the cells of all faults; priors sum to 1."""
     found = [Cell(HEALTHY, 0.0, 0.0, PRIOR_HEALTHY)]
     for fault in FAULTS:
         ends = list(zip(fault.edges[:-1], fault.edges[1:], strict=True))
@@ -101,7 +109,10 @@ def cells() -> tuple[Cell, ...]:
 
 
 def changes(kinds: tuple[Cell, ...], samples: int, seed: int) -> Changes:
-    """Severities of each of ``kinds``, evenly likely within its ends; the rest as expected."""
+    """Return random severities for each cell in ``kinds``, uniform between its limits.
+
+    Quantities that a cell does not change keep their expected values.
+    """
     names = ("severity", "made", "cooled", "flow")
     z = normal_draws(np.random.default_rng([seed, 7]), names, samples)
     ones = np.ones((len(kinds), samples))
@@ -121,8 +132,11 @@ def changes(kinds: tuple[Cell, ...], samples: int, seed: int) -> Changes:
 
 
 class ReadingKind(NamedTuple):
-    """A figure that can be read: the ``kind`` of its unit, the ``meter`` in ``records.Meters``, and
-    whether it is ``scaled`` (handled as a logarithm)."""
+    """A quantity that can be read.
+
+    ``kind``: quantity type; ``meter``: field of ``records.Meters``; ``scaled``: True if it is
+    handled as a logarithm.
+    """
 
     kind: str
     meter: str
@@ -145,7 +159,7 @@ READINGS = {
 
 
 def reading_name(name: str) -> Message:
-    """Name of a reading, of the outdoor temperature, or of the pair at the capacitor."""
+    """Return the name of a reading, the outdoor temperature, or the pair of capacitor readings."""
     return Message(f"verify.name.{name}")
 
 
@@ -153,10 +167,11 @@ def reading_name(name: str) -> Message:
 class Simulated:
     """A motor at the moments of its readings, as expected and with every fault.
 
-    ``readings`` by the names of READINGS and ``figures`` (shaft power [W], speed, airflow [m3/s],
-    winding [degC], load and microfarads as shares): arrays (moments, cells, samples). ``runs``
-    (cells, samples) are those that come up to speed. ``locked`` are bands of current [A] and power
-    [W] of a motor at rest, at the first moment.
+    ``readings``: arrays by the names in READINGS, shape (moments, cells, samples); ``figures``:
+    shaft power [W], speed [rpm], airflow [m3/s], winding temperature [degC], and load and
+    microfarads as ratios to the expected values, same shape; ``runs``: True for samples that come
+    up to speed, shape (cells, samples); ``locked``: ranges of current [A] and power [W] for a motor
+    at rest, at the first moment.
     """
 
     cells: tuple[Cell, ...]
@@ -167,10 +182,11 @@ class Simulated:
 
 
 def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
-    """``motor`` at moments whose fan and air ``asked`` (a Conditions each) tells.
+    """Simulate ``motor`` at the moments of its readings, as expected and with every fault.
 
-    ``line`` holds for each moment the voltage's middle and deviation [V]. Samples of motor and
-    conditions are in the same order. Raises InputError out of range.
+    ``asked``: Conditions (fan and air) at each moment; ``line``: median and standard deviation [V]
+    of the supply voltage at each moment. Samples of motor and conditions are in the same order.
+    Raises InputError for values out of range.
     """
     kinds = cells()
     samples = len(motor.rated.power)
@@ -217,8 +233,10 @@ def _voltages(middle: float, deviation: float, samples: int, seed: int) -> np.nd
 
 
 class _Now(NamedTuple):
-    """Unknowns of the moment of a reading, (samples,): heat and airflow over the job's,
-    and how much of the sun there is."""
+    """Unknowns at the moment of a reading, shape (samples,).
+
+    ``heat`` and ``flow``: ratio to the job's value; ``sun``: fraction of full sun.
+    """
 
     heat: np.ndarray
     flow: np.ndarray
@@ -235,9 +253,10 @@ def _of_the_moment(samples: int, seed: int) -> _Now:
 
 
 def _loads(asked: list[Conditions], changed: Changes, now: _Now):
-    """Load at each moment with every change, (moments, cells, samples), and the air around it.
+    """Return the load at each moment with every change, and the air around the motor.
 
-    The density follows the air's temperature; the coil's rise goes with the inverse of the flow.
+    The load coefficient has shape (moments, cells, samples). Air density varies with air
+    temperature; the coil's temperature rise is inversely proportional to airflow.
     """
     flow = changed.flow * now.flow
 
@@ -266,7 +285,10 @@ def _middle_load(asked: list[Conditions]) -> np.ndarray:
 
 
 def _with_faults(motor: Motor, changed: Changes) -> Motor:
-    """The motor with its capacitor, shorted turns (watts across the line) and cooling changed."""
+    """Return the motor with its capacitor, shorted turns and cooling changed.
+
+    Shorted turns are modeled as watts across the supply.
+    """
     rated, circuit = motor.rated, motor.rated.circuit
     extra = changed.shorted * rated.power / rated.voltage**2
     circuit = replace(
@@ -279,7 +301,7 @@ def _with_faults(motor: Motor, changed: Changes) -> Motor:
 
 
 def _locked(motor: Motor, voltage, asked: Conditions) -> dict[str, Band]:
-    """Amps and watts with locked rotor, windings cold to hot."""
+    """Return ranges of locked-rotor amps and watts, for windings from cold to hot."""
     ends = []
     for temp in (asked.temp_air, asked.temp_air + 80.0):
         circuit = at_temperature(motor.rated, motor.shell, Nodes.all_at(temp))

@@ -1,18 +1,19 @@
 """Verification of a new motor: readings against expectation and nameplate, faults, next reading.
 
-Readings become figures with the errors of their meters. The motor is one of a catalog, or that of the
-job's nameplate, with its fan, air and supply voltage at the moments of the readings.
+Readings are converted to figures with the errors of their meters. The motor is selected from a
+catalog or identified from the job's nameplate, with its fan, air and supply voltage at the moments
+of the readings.
 
-It never says that a unit is safe: agreement means only that no fault showed. A fault is named from
-a probability of 90 %.
+The result never says that a unit is safe: agreement means only that no fault was detected. A fault
+is named if its probability is at least 90 %.
 
-Accuracy on synthetic motors from another recipe, with a thermal model and meter errors of their own
-(tests/service/test_verify.py). A fault counts where a figure without error lies outside the range of
-99 % of good motors, or the nameplate allows, by more than the meter's limit. Of 600 faulty motors
-with seven readings, 345 count, and 99.7 % of these differ; all of the 175 faults that are named are
-right. Of all faulty motors 77 % differ and 12 % agree, most of them with a load of +25 %. Of good
-motors 1 % differ and 27 % need another reading (90 % with volts and amps alone, 60 % with watts
-and rpm as well). The 90 % range contains shaft power in 89 %, winding temperature
+Accuracy was tested on independent synthetic motors with a different thermal model and different
+meter errors (tests/service/test_verify.py). A fault counts if a figure without error is outside the
+range for 99 % of good motors, or outside the nameplate limit, by more than the meter's limit. Of
+600 faulty motors with seven readings, 345 count, and 99.7 % of these differ; all of the 175 faults
+that are named are right. Of all faulty motors 77 % differ and 12 % agree, most of them with a load
+of +25 %. Of good motors 1 % differ and 27 % need another reading (90 % with volts and amps alone,
+60 % with watts and rpm as well). The 90 % range contains shaft power in 89 %, winding temperature
 in 90 %, speed in 94 % of cases. No real motor was measured.
 """
 
@@ -75,21 +76,25 @@ from airover.service.readings import (
 )
 
 SAMPLES = 200
-LIKELY, UNLIKELY = 0.90, 0.05  # probabilities from which a fault is reported, and ruled out
-EXPECTED_FROM = 0.80  # chance of "as expected" from which readings are said to agree
+LIKELY, UNLIKELY = 0.90, 0.05  # probabilities at which a fault is reported, and ruled out
+EXPECTED_FROM = 0.80  # probability of "as expected" at which readings are reported to agree
 SUSPECTED, RULED_OUT = "likely", "no sign of it"
-COOL_DAY = 15.0  # degC outdoors, the least assumed where it was not read
-LEAST_DEVIATION = 0.012  # of the voltage, a share: what is simulated around the reading
+COOL_DAY = 15.0  # degC, lowest outdoor temperature assumed if it was not read
+LEAST_DEVIATION = 0.012  # fraction of the voltage; minimum for the simulated supply
 
 
 FEWEST_FOR_A_CURVE = 4
-STANDS_BELOW = 0.05  # of the synchronous speed
-LOCKED_WIDER = 0.15  # either side of the band of locked-rotor amps and watts, engineering judgment
+STANDS_BELOW = 0.05  # fraction of the expected speed
+LOCKED_WIDER = 0.15  # fraction added to locked-rotor limits, engineering judgment
 
 
 class Subject(NamedTuple):
-    """The measured ``motor`` and its nameplate: ``current`` [A], ``power`` [W] (None where
-    not known), volts from ``voltage_low`` to ``voltage_high``, ``rotation`` from the shaft end."""
+    """The measured ``motor`` and its nameplate data.
+
+    ``current``: full-load current [A], None if unknown; ``power``: rated shaft power [W], None if
+    unknown; ``voltage_low`` and ``voltage_high``: nameplate voltage range [V]; ``rotation``: as
+    seen from the shaft end, None if unknown.
+    """
 
     motor: Motor
     current: float | None
@@ -100,8 +105,10 @@ class Subject(NamedTuple):
 
 
 def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int) -> Subject:
-    """Motor that ``measured`` names among ``motors``, or that of the job's nameplate, in
-    ``samples`` samples. Raises InputError for a name or rating that is not there."""
+    """Return the motor named in ``measured`` from ``motors``, or the motor on the job's nameplate.
+
+    ``samples``: number of Monte Carlo samples. Raises InputError for an unknown name or rating.
+    """
     if not measured.motor:
         plate = completed(job)
         power, current = (None if a is None else a.mid for a in (plate.power, plate.current))
@@ -120,9 +127,9 @@ def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int
 
 
 def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
-    """Fan and air at each moment: the job's, in the weather that was read.
+    """Return fan and air at each moment: the job's conditions with the outdoor temperature as read.
 
-    What is ``odd`` (Questioned) counts as not read. Raises InputError.
+    A temperature listed in ``odd`` (Questioned readings) is treated as not read. Raises InputError.
     """
     weather = []
     for number, moment in enumerate(moments):
@@ -136,7 +143,7 @@ def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
 
 
 def inputs_of(asked, moment: ReadingMoment, odd) -> tuple[Input, ...]:
-    """Inputs of the first moment, and which of them nobody read."""
+    """Return the inputs at the first moment; values that were not read are marked as assumed."""
     inputs = list(asked.inputs)
     is_odd = any((0, "outdoor_temperature") == (one.moment, one.name) for one in odd)
     if moment.outdoor_temperature is None or is_odd:
@@ -151,8 +158,10 @@ def inputs_of(asked, moment: ReadingMoment, odd) -> tuple[Input, ...]:
 
 
 def volts_at(number: int, taken, asked) -> tuple[float, float]:
-    """Supply voltage [V] at a moment, and its standard deviation: around the reading, or the job's
-    range."""
+    """Return the supply voltage [V] at a moment and its standard deviation [V].
+
+    They are from the reading if the voltage was read, otherwise from the job's voltage range.
+    """
     for one in taken:
         if (one.moment, one.name) == (number, "voltage"):
             return one.value, max(1.5 * one.deviation, LEAST_DEVIATION * one.value)
@@ -161,23 +170,24 @@ def volts_at(number: int, taken, asked) -> tuple[float, float]:
 
 
 def read_figures(moments, meters) -> list[MeterReading]:
-    """Every figure of ``moments`` with the limit of its meter's error."""
+    """Return every reading in ``moments`` with the limit of its meter's error."""
     found = []
     for number, moment in enumerate(moments):
         for name, shown in READINGS.items():
             amount = getattr(moment, name, None)
             if amount is not None:
                 limit = getattr(meters, shown.meter).limit(amount)
-                limit = max(limit, last_place(amount) / 2)  # what the text can tell at all
+                limit = max(limit, last_place(amount) / 2)  # resolution of the typed text
                 found.append(MeterReading(number, name, amount.mid, limit, amount))
     return found
 
 
 def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
-    """The main winding's temperature [degC] by its resistance, if it was read cold and hot.
+    """Return the main winding temperature [degC] from its resistance, if read cold and hot.
 
-    One reading, or too few for a curve, counts as at switch-off: a little too cold. Raises
-    InputError for resistances that are not of a winding that cools.
+    A single hot reading, or too few for a cooling curve, is assumed to be at switch-off, which
+    gives a temperature slightly too low. Raises InputError for resistances that are inconsistent
+    with a cooling winding.
     """
     ohms = measured.winding
     if not ohms.is_complete:
@@ -197,9 +207,10 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
 
 
 def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
-    """Remarks on start and direction, and True for a motor at rest.
+    """Return remarks on start and rotation, and True if the motor is at rest.
 
-    ``sense`` is the motor's own rotation, from the shaft end, where the fan's is not known.
+    ``sense``: the motor's own rotation as seen from the shaft end, used if the fan's rotation is
+    unknown.
     """
     remarks = []
     if measured.start not in (None, "by itself"):
@@ -213,7 +224,7 @@ def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
 
 
 def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]:
-    """The capacitor's microfarads by its amps and volts against the motor's nameplate."""
+    """Return a remark on the capacitance from its amps and volts against the motor's nameplate."""
     found = {(one.moment, one.name): one for one in kept}
     for moment in sorted({one.moment for one in kept}):
         pair = [found.get((moment, name)) for name in ("capacitor_current", "capacitor_voltage")]
@@ -223,7 +234,7 @@ def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]
 
 
 def _weather(site: Site, read) -> str:
-    """Outdoor temperature at a reading, or its range where nobody read it."""
+    """Return the outdoor temperature at a reading, or its assumed range if it was not read."""
     if read is not None:
         return read.text
     design = site.outdoor_temperature
@@ -264,7 +275,7 @@ def _direction(measured: Measurements, wanted: str | None):
 
 
 def _standing(measured: Measurements, before: Simulated, taken) -> Message | None:
-    """Sentence on a motor at rest; None where it turns or no reading shows it."""
+    """Return a sentence if the motor is at rest; None if it turns or no reading shows it."""
     first = {one.name: one for one in taken if one.moment == 0}
     turning = np.median(before.readings["speed_rpm"][0, 0])
     if speed := first.get("speed_rpm"):
@@ -287,10 +298,11 @@ def _standing(measured: Measurements, before: Simulated, taken) -> Message | Non
 def _microfarads(
     amps: MeterReading, volts: MeterReading, measured: Measurements, motor: Motor
 ) -> Remark:
-    """I / (2 pi f V) and its error beside the right microfarads and their tolerance.
+    """Compare the capacitance I / (2 pi f V) and its error with the required value and tolerance.
 
-    A good capacitor is rarely within its tolerance by more than the meters' error, so what lies
-    within it agrees; what lies outside differs only if the error cannot explain it.
+    The difference between a good capacitor and its tolerance limit is rarely larger than meter
+    error, so a value within tolerance agrees; a value outside differs only if meter error cannot
+    explain it.
     """
     right = float(np.median(motor.rated.circuit.capacitance))
     value = float(circuit.capacitance(amps.value, volts.value, motor.frequency))
@@ -313,8 +325,12 @@ def _microfarads(
 
 
 class FaultChance(NamedTuple):
-    """A fault by its ``key``: its ``chance`` after the readings and ``before`` them, how many times
-    ``likelier`` they are with it than without, its ``state`` (SUSPECTED, RULED_OUT or OPEN)."""
+    """Probability of one fault.
+
+    ``key``: the fault; ``chance`` and ``before``: its probability after and before the readings;
+    ``likelier``: Bayes factor, likelihood of the readings with the fault over that without;
+    ``state``: SUSPECTED, RULED_OUT or OPEN.
+    """
 
     key: str
     chance: float
@@ -328,17 +344,17 @@ class FaultChance(NamedTuple):
 
     @property
     def look(self) -> Message:
-        """Advice what to look at."""
+        """Inspection advice."""
         return Message(f"verify.look.{self.key}")
 
 
 @dataclass(frozen=True)
 class Verified:
-    """A ``job`` and what was ``measured``, judged.
+    """Result of the verification of a ``job`` from the readings in ``measured``.
 
-    ``judged`` are the comparisons, ``questioned`` the readings left out, ``known`` what is inferred
-    from the rest (None where the motor is at rest), ``before`` what was expected, ``remarks`` are on
-    what was seen and calculated.
+    ``before``: expected motor; ``known``: motor and faults inferred from the accepted readings,
+    None if the motor is at rest; ``judged``: comparisons; ``questioned``: readings left out;
+    ``remarks``: observations and calculated results; ``taken``: accepted readings.
     """
 
     job: Job
@@ -354,7 +370,7 @@ class Verified:
 
     @cached_property
     def findings(self) -> tuple[FaultChance, ...]:
-        """Every fault, the likeliest first; none where the motor is at rest."""
+        """All faults, most likely first; empty if the motor is not turning."""
         if self.known is None:
             return ()
         found = [_finding(self.known, fault) for fault in FAULTS]
@@ -362,12 +378,12 @@ class Verified:
 
     @property
     def chance_expected(self) -> float:
-        """Chance that nothing is wrong that the method looks for, 0 where the motor is at rest."""
+        """Probability that no modeled fault is present, 0 if the motor is at rest."""
         return 0.0 if self.known is None else self.known.chance(HEALTHY)
 
     @cached_property
     def state(self) -> str:
-        """AGREES, DIFFERS or OPEN of all together."""
+        """Overall result: AGREES, DIFFERS or OPEN."""
         states = [*(one.state for one in self.judged), *(one.state for one in self.remarks)]
         if DIFFERS in states or any(one.state == SUSPECTED for one in self.findings):
             return DIFFERS
@@ -377,14 +393,14 @@ class Verified:
 
     @property
     def agrees_so_far(self) -> bool:
-        """True where every comparison agrees and a fault is still less likely than none."""
+        """True if all comparisons agree and the probability of no fault exceeds 50 %."""
         expected = any(one.against == "expected" for one in self.judged)
         agree = all(one.state == AGREES for one in self.judged)
         return expected and agree and self.is_explained and self.chance_expected > 0.5
 
     @property
     def _is_clear(self) -> bool:
-        # how near a capacitor is to its tolerance is weighed with the faults already
+        # a capacitor near its tolerance limit is already considered in the fault probabilities
         seen_open = any(one.state == OPEN and one.topic != "capacitor" for one in self.remarks)
         return self.chance_expected >= EXPECTED_FROM and not seen_open and self.is_explained
 
@@ -413,8 +429,10 @@ class Verified:
 
     @property
     def is_explained(self) -> bool:
-        """False where no fault, nor none, gives these readings together: then one is wrong, or
-        something else is the matter."""
+        """False if neither the expected motor nor any fault is consistent with all readings.
+
+        Then a reading is wrong, or the motor has a fault that is not modeled.
+        """
         return self.known is None or self.known.is_explained
 
     @property
@@ -423,20 +441,19 @@ class Verified:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Inferred figures, by name and unit, at the first reading."""
+        """Ranges of the inferred figures, by name, at the first reading."""
         figures = () if self.known is None else self.known.simulated.figures
         return {name: self.known.band(name) for name in figures}
 
     @cached_property
     def bands_before(self) -> dict[str, Band]:
-        """The same as it was expected before the readings."""
+        """Ranges of the same figures as expected before the readings."""
         runs = self.before.runs[0]
         return {name: Band.of(values[0, 0, runs]) for name, values in self.before.figures.items()}
 
     @cached_property
     def next(self) -> tuple[NextReading, ...]:
-        """Readings to take next, the most useful first; a motor at rest is inspected
-        instead."""
+        """Readings to take next, the most useful first; empty for a motor at rest (inspect it)."""
         if self.known is None:
             return ()
         done = {one.name for one in self.taken if one.moment == 0}
@@ -444,12 +461,12 @@ class Verified:
 
     @property
     def open_bits(self) -> float:
-        """Uncertainty [bit] that is left about which fault it is, if any."""
+        """Remaining uncertainty [bit] about the fault, if any."""
         return 0.0 if self.known is None else open_bits(self.known)
 
     @property
     def next_sentences(self) -> list[Message]:
-        """Advice where a fault is likely, then the most useful reading with its number."""
+        """Advice if a fault is likely, then the most useful reading and its benefit."""
         if not self.next:
             return [Message("verify.next.stands")]
         closed = self.open_bits < SETTLED or self.next[0].bits < LEAST
@@ -458,7 +475,7 @@ class Verified:
 
     @property
     def assumed(self) -> tuple[Input, ...]:
-        """Assumed inputs, the accuracies of the meters that were used among them."""
+        """Assumed inputs, including the assumed accuracy of the meters used."""
         used = {READINGS[one.name].meter for one in self.taken}
         meters, why = self.measured.meters, Message("verify.input.accuracy_why")
         of_meters = (
@@ -475,7 +492,7 @@ class Verified:
 
 
 def percent(chance: float) -> Message | Quantity:
-    """A chance for people; never none and never all."""
+    """Return a probability for display, never 0 or 100 %."""
     if chance > 0.99:
         return Message("verify.above", value=Quantity(0.99, "share"))
     if chance < 0.01:
@@ -485,9 +502,10 @@ def percent(chance: float) -> Message | Quantity:
 
 @dataclass(frozen=True)
 class Expectation:
-    """Expectation before a meter is read: of ``subject`` on the fan and air of ``job``.
+    """Expectation for ``subject`` with the fan and air of ``job``, before any reading is compared.
 
-    ``odd`` readings are left out of it, ``measured`` tells what was seen and which meters are used.
+    ``measured``: observations and meters used; ``before``: expected motor; ``odd``: questioned
+    readings that were left out; ``inputs``: inputs at the first moment.
     """
 
     job: Job
@@ -501,10 +519,10 @@ class Expectation:
 def verify(
     job: Job, measured: Measurements, motors=(), samples=SAMPLES, seed=0, settle=plain_settle,
 ) -> Verified:  # fmt: skip
-    """Judge what was ``measured`` on the new motor of ``job``.
+    """Judge the readings in ``measured`` on the new motor of ``job``.
 
-    ``motors`` are those of a catalog, among which ``measured.motor`` names one; without it the
-    motor is that of the job's nameplate. ``settle`` as in `model.motor.Motor`. Raises InputError
+    ``motors``: catalog in which to look up ``measured.motor``; without a name, the motor is
+    identified from the job's nameplate; ``settle``: as in `model.motor.Motor`. Raises InputError
     for a job that is not covered, an unknown motor, and measurements without a reading.
     """
     check_scope(job)
@@ -524,7 +542,7 @@ def verify(
 
 
 def judge(expectation: Expectation, taken, seed=0) -> Verified:
-    """The readings ``taken`` beside their ``expectation``."""
+    """Compare the readings ``taken`` with their ``expectation``."""
     job, measured, subject, before, odd, inputs = vars(expectation).values()
     remarks, at_rest = seen(job, measured, subject.rotation, before, taken)
     kept, questioned = (tuple(taken), ()) if at_rest else question(before, taken)
@@ -558,8 +576,7 @@ def _is_odd(one: MeterReading, odd) -> bool:
 
 
 def _judged(before: Simulated, kept, subject: Subject, at_rest: bool):
-    """Every comparison that can be made; what a motor at rest shows is compared with the
-    nameplate's volts only."""
+    """Yield every possible comparison; for a motor at rest, only voltage with the nameplate."""
     for one in kept:
         if one.name == "voltage":
             yield judgment.volts(one, subject.voltage_low, subject.voltage_high)

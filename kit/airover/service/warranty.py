@@ -1,10 +1,10 @@
-"""Warranty of a motor: months counted on the calendar, from manufacture and installation.
+"""Warranty of a motor: calendar months from manufacture and installation.
 
-A term of so many months from a day ends with the day of that number in its last month, or with the
-last day of a month that has no such day; that day is still covered. So do periods end in
-Regulation (EEC, Euratom) 1182/71, article 3 (from memory, not verified); the maker's own terms and
-local law come first. The job says which of two terms counts; unless stated, the one that ends
-first.
+A term of months from a date ends on the same day of the month in its last month, or on the last day
+of a month that has no such day; that day is still covered. Periods end in this way in Regulation
+(EEC, Euratom) 1182/71, article 3 (from memory, not verified); the manufacturer's own terms and
+local law take precedence. The job says which of two terms applies; if not stated, the term that
+ends first applies.
 """
 
 from calendar import monthrange
@@ -17,14 +17,14 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fields import ENDS_FIRST, Dates, Span
 
 MONTHS = Range(0, 600, "months")
-DEFAULT_RULE = ENDS_FIRST  # what is promised at least, where nobody read the maker's terms
+DEFAULT_RULE = ENDS_FIRST  # minimum coverage, used if the manufacturer's terms are unknown
 UNKNOWN = Span(None, None)
 
 
 def last_day(start: date, months) -> date:
-    """The last day covered by a term of ``months``, whole, that runs from ``start``.
+    """Return the last day covered by a term of ``months`` that begins on ``start``.
 
-    Raises InputError for a part of a month and out of range.
+    Raises InputError if ``months`` is not a whole number or is out of range.
 
     >>> last_day(date(2024, 2, 29), 12), last_day(date(2025, 1, 31), 1)
     (datetime.date(2025, 2, 28), datetime.date(2025, 2, 28))
@@ -41,12 +41,14 @@ def _moved(day: date, months: int) -> date:
 
 @dataclass(frozen=True)
 class Cover:
-    """A motor's cover: the ``last`` day covered, as a Span, since a day may be known in part.
+    """Warranty coverage of a motor.
 
-    ``from_manufacture`` and ``from_installation`` are the last days of the two terms, a Span each,
-    None where the maker gives no such term. ``rule`` "first" or "last" is which of them counts;
-    ``stated`` is false where that was assumed. ``made_since``: a motor made on this day or later
-    has its whole term from installation; None where that is no question. ``terms`` are the maker's.
+    ``last``: last day covered, a Span because a date may be known only approximately;
+    ``from_manufacture`` and ``from_installation``: last days of the two terms, each a Span, or None
+    if the manufacturer does not offer the term; ``rule``: "first" or "last", the term that applies;
+    ``stated``: False if the rule was assumed; ``made_since``: earliest date of manufacture for
+    which the full term from installation applies, None if not relevant; ``terms``: manufacturer's
+    warranty terms.
     """
 
     last: Span | None
@@ -59,7 +61,7 @@ class Cover:
 
     @property
     def messages(self) -> list[Message]:
-        """Sentences on it."""
+        """Sentences on the coverage."""
         said = [self.terms]
         if self.last is None:
             return said
@@ -73,11 +75,11 @@ class Cover:
 
 
 def cover(motor: CatalogMotor, dates: Dates) -> Cover:
-    """The warranty of ``motor`` under the catalog's months and the job's ``dates``.
+    """Return the coverage of ``motor`` from the catalog's warranty terms and the job's ``dates``.
 
-    A motor is not installed before it was made, which bounds a day that is not known. Where nobody
-    said which term counts, the one that ends first does. Raises InputError for a catalog's term
-    that is no whole number of months.
+    A motor is not installed before it was made, which limits an unknown date. If the job does not
+    say which term applies, the term that ends first does. Raises InputError for a term in the
+    catalog that is not a whole number of months.
     """
     made, put_in = _bounded(dates.manufactured or UNKNOWN, dates.installed or UNKNOWN)
     of_make = _term(made, motor.warranty_from_manufacture)
@@ -97,7 +99,7 @@ def cover(motor: CatalogMotor, dates: Dates) -> Cover:
 
 
 def _bounded(made: Span, put_in: Span) -> tuple[Span, Span]:
-    """Both days, an open end closed by the other day."""
+    """Return both dates, with an unknown limit of one replaced by the limit of the other."""
     first = made.first if put_in.first is None else put_in.first
     last = put_in.last if made.last is None else made.last
     return Span(made.first, last), Span(first, put_in.last)
@@ -111,7 +113,7 @@ def _term(start: Span, months) -> Span | None:
 
 
 def _combined(ends: list[Span], rule: str) -> Span | None:
-    """The earlier or later of the last days; an open end stays open where it may decide."""
+    """Return the earlier or later last day; a limit is None if an unknown limit could decide it."""
     if not ends:
         return None
     if rule == ENDS_FIRST:
@@ -122,12 +124,12 @@ def _combined(ends: list[Span], rule: str) -> Span | None:
 
 
 def _made_since(motor: CatalogMotor, dates: Dates) -> date | None:
-    """The first day of manufacture that does not shorten the term from installation."""
+    """Return the earliest date of manufacture that does not shorten the term from installation."""
     if dates.manufactured is not None or dates.installed is None:
         return None
     end = last_day(dates.installed.last, motor.warranty_from_installation)
     day = _moved(end, -round(motor.warranty_from_manufacture))
-    while last_day(day, motor.warranty_from_manufacture) < end:  # a shorter month cut it off
+    while last_day(day, motor.warranty_from_manufacture) < end:  # shortened by the month's length
         day += timedelta(days=1)
     return day if day <= dates.installed.last else None
 
