@@ -446,7 +446,7 @@ def _unit(worked: MotorOnFan, seed) -> Unit:
 
 
 def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band, seed):
-    """Return the part lives [years] of motor ``at``, the assumed parts, and the bearing life alone."""
+    """Return part lives [years] of motor ``at``, the assumed parts, and the bearing life alone."""
     motor = each[0].motors[at]
     temps = np.stack([worked.temp_winding[USUAL, at] for worked in each])
     winding = winding_year(season, grid, temps, motor.insulation_class, seed)
@@ -463,7 +463,7 @@ def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band,
 
 
 def _bearing(alone: Band | None, service: Band) -> Band:
-    """Return the calculated life ``alone`` updated by experience, or experience if not calculated."""
+    """Return the life ``alone`` updated by experience, or experience if not calculated."""
     return service if alone is None else weighed(alone, service)
 
 

@@ -391,7 +391,7 @@ class _Program(NamedTuple):
 
 
 def _row_block(pairs, group, good, goods: Goods, count: int):
-    """Return rows "sum of the pairs of a group <= units of an item", or <= 1 if ``good`` is None."""
+    """Return rows "sum over a group of pairs <= units of an item", <= 1 if ``good`` is None."""
     if not len(pairs):
         return None
     keys = group if good is None else group * len(goods.price) + good
