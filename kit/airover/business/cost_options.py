@@ -188,9 +188,7 @@ def _difference(spent: Spent) -> float:
 
 
 def _inputs(costed: LifeCosts, plan: Plan) -> dict:
-    """Return plans with each price and time of the cost basis at the limits of its range, or at
-    +/-20 %.
-    """
+    """Return plans with each price and time of the basis at its range limits, or at +/-20 %."""
     moved = {}
     for name, amount in costed.basis:
         if amount is None or name in NOT_DRAWN:

@@ -153,8 +153,7 @@ def life_at(band: Band, deviates):
 
 
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
-    """Return the failures within ``horizon`` years if each failed part is replaced with the same
-    type.
+    """Return the failures within ``horizon`` years if failed parts are replaced in kind.
 
     ``scale``: Weibull scales [years], shape (cases, parts, samples), parts in the order of PARTS;
     ``shape``: Weibull shapes, shape (parts,); ``warranty``: warranty term [years], shape (cases,).
@@ -328,9 +327,7 @@ def weighed(one: Band, other: Band) -> Band:
 
 
 class _First(NamedTuple):
-    """Next failure in each case and sample that has a failure: its ``part`` and its ``time``
-    [years].
-    """
+    """Next failure in each case and sample with a failure: its ``part`` and ``time`` [years]."""
 
     case: np.ndarray
     sample: np.ndarray
@@ -410,8 +407,9 @@ def _hours_on(grid, season: Season):
 
 
 def _sum(hours, watts):
-    """Return energy [kWh], shape (motors, samples), from watts of shape (temperatures, motors,
-    samples).
+    """Return energy [kWh], shape (motors, samples).
+
+    ``watts``: power [W], shape (temperatures, motors, samples).
     """
     return np.tensordot(hours, np.asarray(watts), axes=1) / 1000
 

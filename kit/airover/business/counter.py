@@ -83,11 +83,11 @@ def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np
 
 
 def predictive(count, exposure, period):
-    """Return the distribution of demand in ``period`` [days] given ``count`` in ``exposure``
-    [days].
+    """Return the distribution of demand in ``period`` [days], given a demand history.
 
-    Returns a scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above
-    0 if there was no demand yet. Arrays broadcast. Raises InputError if an input is out of range.
+    ``count``: demand in the history; ``exposure``: length of the history [days]. Returns a
+    scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above 0 if there
+    was no demand yet. Arrays broadcast. Raises InputError if an input is out of range.
 
     >>> float(predictive(20, 100.0, 10.0).mean().round(3))
     2.05
@@ -98,10 +98,10 @@ def predictive(count, exposure, period):
 
 
 def sales(law, units):
-    """Return the expected number sold out of ``units``: the sum of P(demand >= k), k = 1 to
-    ``units``.
+    """Return the expected number sold out of ``units``.
 
-    Concave in ``units``: each additional unit adds fewer sales. ``units`` is a whole number.
+    The result is the sum of P(demand >= k), k = 1 to ``units``. Concave in ``units``: each
+    additional unit adds fewer sales. ``units`` is a whole number.
 
     >>> float(sales(stats.poisson(1.0), 1).round(4))
     0.6321

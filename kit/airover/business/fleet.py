@@ -58,8 +58,7 @@ class Crew(NamedTuple):
 def fleet(
     units, out, catalog, scheduler=None, progress=None, workers=None, part: int = PART
 ) -> dict:
-    """Screen the Parquet file ``units`` against the ``catalog`` and write the results to folder
-    ``out``.
+    """Screen the Parquet file ``units`` against the ``catalog``; write the results to ``out``.
 
     ``scheduler``: address of a Dask cluster, None for local processes; ``workers``: number of local
     processes, all cores if None; ``progress``: function called with (rows done, rows); ``part``:
@@ -148,8 +147,9 @@ def _failures_file(number: int) -> str:
 
 @contextmanager
 def _crew(motors, scheduler, workers: int) -> Iterator[Crew]:
-    """Yield the workers, with the motors' tables calculated here so that every cluster uses the
-    same ones.
+    """Yield the workers.
+
+    The motors' tables are calculated here, so that every cluster uses the same tables.
     """
     with tempfile.TemporaryDirectory() as folder, _one_thread():
         pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
@@ -223,8 +223,9 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
 
 
 def _summary(manifest: "Manifest", motors) -> dict:
-    """Return the summary of a fleet: counts, motors by number of units they fit best, failures by
-    year.
+    """Return the fleet summary.
+
+    It has counts, motors by the number of units they fit best, and failures by year.
     """
     parts = [manifest.parts[number] for number in sorted(manifest.parts)]
     names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
@@ -275,8 +276,9 @@ class Manifest:
         self._resume()
 
     def _resume(self) -> None:
-        """Resume after the finished parts; reject a folder that belongs to another run or has other
-        files.
+        """Resume after the finished parts.
+
+        Rejects a folder that belongs to another run or has other files.
         """
         if not (self.out / NAME).exists():
             if any(path.suffix == ".parquet" for path in self.out.iterdir()):

@@ -70,10 +70,9 @@ class Table:
         self.count = max(1, -(-self.rows // part))
 
     def parts(self) -> Iterator["pa.Table"]:
-        """Yield the table part by part; the last part may be shorter. An empty file is one empty
-        part.
+        """Yield the table part by part; the last part may be shorter.
 
-        Raises InputError if the file is damaged after its start.
+        An empty file is one empty part. Raises InputError if the file is damaged after its start.
         """
         held = []
         for batch in self._batches():
@@ -95,8 +94,10 @@ class Table:
 
 
 def is_ours(path: str | os.PathLike) -> bool:
-    """Return True for a Parquet file with a column of the kit's own format, and for an unreadable
-    file.
+    """Return True for a Parquet file in the kit's own format.
+
+    A file is in this format if it has one of the kit's own columns. Also returns True for an
+    unreadable file.
     """
     if pa is None:
         return True
@@ -269,9 +270,7 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
 
 
 def _why_none(best) -> list[str | None]:
-    """Return, for each unit without a motor, the number of motors that fail each rule, most common
-    first.
-    """
+    """Return the most common failed rules for each unit without a motor, with motor counts."""
     found = []
     for motor, failing in zip(best.motor[:, 0].tolist(), best.failing, strict=True):
         order = [at for at in np.argsort(-failing, kind="stable").tolist() if failing[at]]

@@ -91,8 +91,9 @@ class Ages(NamedTuple):
         return sum(renewals(years / self.scale[:, at], SHAPES[p]) for at, p in enumerate(PARTS))
 
     def counted(self) -> np.ndarray:
-        """Return the counts of each scale in SCALES, shape (parts, samples, scales), to sum over a
-        fleet.
+        """Return the counts of each scale in SCALES, shape (parts, samples, scales).
+
+        The counts can be summed over a fleet.
         """
         logs, step = np.log(SCALES), np.log(SCALES[1] / SCALES[0])
         known = self.scale[~np.isnan(self.scale[:, 0, 0])]
@@ -220,8 +221,9 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
 
 
 def _years(hours, life, known, assumed_hours):
-    """Return lives [years] by Miner's rule, shape (units, samples), or by assumed hours if not
-    known.
+    """Return lives [years] by Miner's rule, shape (units, samples).
+
+    Assumed hours are used if the life is not known.
     """
     worked = 1 / np.einsum("ut,utd->ud", hours, 1 / life)
     return np.where(known[:, None], worked, assumed_hours / hours.sum(axis=1)[:, None])

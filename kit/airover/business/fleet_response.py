@@ -172,8 +172,9 @@ def nodes(count: int) -> np.ndarray:
 
 
 def load_scale(ratio):
-    """Return slip over breakdown slip for a ``ratio`` of torque to breakdown torque (Kloss
-    formula).
+    """Return slip over breakdown slip (Kloss formula).
+
+    ``ratio``: torque over breakdown torque.
     """
     return (1 - np.sqrt(1 - ratio**2)) / ratio
 
@@ -186,10 +187,10 @@ def basis(points, degrees) -> np.ndarray:
 
 
 def _fitted(points, degrees, sunny, figures, sun):
-    """Return the coefficients, shape (2, motors, figures, terms, samples), for vertical and
-    horizontal.
+    """Return the polynomial coefficients for vertical and horizontal motors.
 
-    Every second node has sun; the sun's contribution is a separate polynomial of lower degree.
+    The array has shape (2, motors, figures, terms, samples). Every second node has sun; the sun's
+    contribution is a separate polynomial of lower degree.
     """
     few = degrees.sum(axis=1) <= sun
     plain = basis(points, degrees)

@@ -249,8 +249,7 @@ def _refused(rows: Rows):
 
 
 def _beyond(block, air, cooling):
-    """Yield the units that are outside the motors' tables or have an impossible airflow, with the
-    reason.
+    """Yield the units outside the motors' tables or with an impossible airflow, with the reason.
 
     If a unit has several reasons, the last reason is the clearest.
     """

@@ -174,17 +174,14 @@ class RuleTables:
 
     @property
     def tables(self) -> screening.FactTables:
-        """The tables, shape (motors, values), so that the costs of one motor are contiguous in
-        memory.
-        """
+        """The tables, shape (motors, values); one motor's costs are contiguous in memory."""
         if self._tables is None or self._tables.cost.shape[1] != len(self._rows):
             columns = (np.stack(one, axis=1) for one in zip(*self._rows, strict=True))
             self._tables = screening.FactTables(*columns, self.always)
         return self._tables
 
     def place(self, number: int, values: tuple) -> int:
-        """Return the column index in ``tables`` for group ``number`` with the ``values`` of its
-        columns.
+        """Return the column index in ``tables`` of ``values``, for the rules of group ``number``.
 
         Raises InputError for a rejected value.
         """

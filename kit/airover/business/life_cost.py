@@ -203,8 +203,7 @@ def life_cost(
 
 
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
-    """Return the costs of ``costed`` with another ``basis`` for the same motors and year of
-    weather.
+    """Return the costs of ``costed`` with another ``basis`` and the same simulated year.
 
     Does not simulate the motors again. Raises InputError if the currency differs from the catalog's
     currency, or if an amount of money cannot be assumed in that currency.

@@ -114,8 +114,9 @@ class Offer:
 
     @property
     def price(self) -> Price | None:
-        """Return the price of the first option; raises InputError if its currency is not the
-        company's.
+        """Return the price of the first option.
+
+        Raises InputError if its currency is not the company's currency.
         """
         found = price(self.first, self.costs)
         if found is not None and found.currency != self.company.currency:
@@ -136,9 +137,7 @@ class Offer:
 
     @property
     def cause(self) -> Message:
-        """Cause recorded by the technician, or else the most likely cause based on the findings, if
-        any.
-        """
+        """Cause recorded by the technician, otherwise the most likely cause by the findings."""
         job = self.found.job
         if job.finding.why:
             return Message("finding.why", why=job.finding.why)
@@ -153,8 +152,9 @@ class Offer:
 
     @property
     def known(self) -> dict[str, list[Input]]:
-        """Inputs by origin; assumed inputs only if the customer may know them better, as single
-        values.
+        """Inputs by origin.
+
+        Assumed inputs are included only if the customer may know them better, as single values.
         """
         groups: dict[str, list[Input]] = {}
         assumed_costs = () if self.costs is None else self.costs.assumed
@@ -215,8 +215,9 @@ def open_checks(checks) -> list[Check]:
 
 
 def fit(offered: list[OfferedMotor]) -> list[Message]:
-    """Return messages on the first motor: fit, amps, winding temperature, and a cooler motor if
-    advisable.
+    """Return messages on the first motor's fit, amps and winding temperature.
+
+    A cooler motor is mentioned if it may be needed.
     """
     first, case = offered[0], offered[0].case
     amps = {"amps": Estimate(case.current.mid, "current"),
@@ -237,9 +238,7 @@ def fit(offered: list[OfferedMotor]) -> list[Message]:
 
 
 def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
-    """Return the expected cost of the first motor and of the best other motor; None without a
-    price.
-    """
+    """Return the expected costs of the first motor and of the best other motor, if priced."""
     own = first.cost
     if own is None:
         return None
@@ -255,9 +254,7 @@ def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
 
 
 def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
-    """Return the expected life of each part in a year of weather; without a life cost, winding
-    hours.
-    """
+    """Return the expected life of each part, or the winding hours without a life cost."""
     said = [_hours(option)] if option.cost is None else _years(option, costs.horizon)
     if costs is not None:
         energy = costs.basis.energy_price
@@ -307,9 +304,7 @@ def _by_cost(costs: LifeCosts):
 
 
 def _why(option: OfferedMotor, among: list[OfferedMotor], roles) -> tuple[str, ...]:
-    """Return the life-cost roles of ``option``, and the criteria in which it is the only best
-    motor.
-    """
+    """Return the life-cost roles of ``option``, and the criteria in which it alone is best."""
     measures = {COOLEST: _heat, COVERED: _warranty}
     if not roles:
         measures[CHEAPEST] = _price
@@ -328,8 +323,9 @@ def _price(one: OfferedMotor) -> float | None:
 
 
 def _heat(one: OfferedMotor) -> float | None:
-    """Return the winding temperature above the limit in steps of 2 K; smaller differences do not
-    count.
+    """Return the winding temperature above its limit in steps of 2 K.
+
+    Smaller differences do not count.
     """
     return None if one.limit is None else round((one.case.winding.mid - one.limit) / 2)
 

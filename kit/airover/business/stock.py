@@ -94,8 +94,9 @@ class SeasonEnds(NamedTuple):
 
 
 def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int = 365) -> Arrivals:
-    """Return a season like the history: calls per interval with its variance, needs by sampled
-    rates.
+    """Return a season like the history.
+
+    Calls per interval have the variance of the history; needs follow sampled rates.
     """
     law = calls_in_a_load(calls, terms)
     stretches = int(np.ceil(days / terms.days))
@@ -223,8 +224,9 @@ class _Stock:
         self.coming.append((day + self.terms.lead_days, units))
 
     def use(self, have: np.ndarray, fits, banded, rank) -> np.ndarray | None:
-        """Return the units of ``have`` used by a call, the first suitable motor by ``rank``, or
-        None.
+        """Return the units of ``have`` used by a call, or None.
+
+        The call uses the first suitable motor by ``rank``.
         """
         goods = self.goods
         at_hand = have[: goods.motors] * have[goods.motors + goods.capacitor] > 0
@@ -452,8 +454,7 @@ class Live:
 
 
 def usual_money(motors) -> float:
-    """Return the maximum budget of a curve: twice the cost of a truck with 25 of ``motors``,
-    rounded.
+    """Return the maximum budget of a curve: about twice the cost of 25 of ``motors``.
 
     Returns 0 if no motor has a price.
     """

@@ -108,11 +108,11 @@ class Goods(NamedTuple):
 
 
 class TruckLoads(NamedTuple):
-    """Sampled calls in the order of their loads: the need of each call and the motors that cover
-    it.
+    """Sampled calls in the order of their loads.
 
-    ``fits`` and ``banded``: shape (calls, motors of the goods); ``load``: number of the load,
-    ascending from 0, shape (calls,); ``count``: number of loads, including empty loads.
+    ``need``: the need of each call; ``fits`` and ``banded``: shape (calls, motors of the goods);
+    ``load``: number of the load, ascending from 0, shape (calls,); ``count``: number of loads,
+    including empty loads.
     """
 
     need: np.ndarray
@@ -123,10 +123,10 @@ class TruckLoads(NamedTuple):
 
 
 def goods_of(matched: Matched, terms: Terms) -> Goods:
-    """Return the motors that cover any need and have a price and a capacitor size, with their
-    parts.
+    """Return the usable motors with their parts as Goods.
 
-    Raises InputError if there is no such motor.
+    A motor is usable if it covers any need and has a price and a capacitor size. Raises InputError
+    if there is no such motor.
     """
     known = [m.price is not None and m.capacitor is not None for m in matched.motors]
     motor = np.flatnonzero(matched.passes.any(axis=(0, 2)) & known)
@@ -168,9 +168,7 @@ def overdispersed(mean: float, variance: float):
 
 
 def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:
-    """Return the needs of ``how_many`` future calls, shape (how_many,), from one sample of all
-    rates.
-    """
+    """Return the needs of ``how_many`` future calls, from one sample of all rates."""
     weight = rng.gamma(np.maximum(calls.counts, 1e-12))
     return rng.choice(len(weight), how_many, p=weight / weight.sum())
 
@@ -178,11 +176,11 @@ def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.n
 def sampled_loads(
     calls: Calls, matched: Matched, goods: Goods, terms: Terms, seed=0, most=CALLS, rates=1
 ):
-    """Return sampled loads with a total of about ``most`` calls; the same ``seed`` gives the same
-    loads.
+    """Return sampled loads with a total of about ``most`` calls.
 
-    The needs come from ``rates`` samples of all rates, each for the same number of calls: with a
-    short history, a single sample of the rates may differ considerably from the average.
+    The same ``seed`` gives the same loads. The needs come from ``rates`` samples of all rates, each
+    for the same number of calls: with a short history, a single sample of the rates may differ
+    considerably from the average.
     """
     rng = np.random.default_rng([seed, 3])
     law = calls_in_a_load(calls, terms)
@@ -258,9 +256,7 @@ def plan(
 
 
 def served(units, loads: TruckLoads, goods: Goods) -> float:
-    """Return the fraction of the calls in ``loads`` that a truck with ``units``, shape (goods,),
-    fixes.
-    """
+    """Return the fraction of the calls in ``loads`` fixed with ``units``, shape (goods,)."""
     program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
     found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
     return float(-found.fun / max(len(loads.load), 1))
@@ -284,8 +280,9 @@ def curve(
 
 
 def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
-    """Return amounts of money from one motor with its capacitor to twice ``budget``, with
-    ``budget``.
+    """Return budgets from one motor with its capacitor to twice ``budget``.
+
+    ``budget`` is one of them.
     """
     pair = goods.price[: goods.motors] + goods.price[goods.motors + goods.capacitor]
     one = min(float(np.median(pair)), budget / 2)
@@ -338,10 +335,10 @@ def _box(motor: CatalogMotor) -> float:
 
 
 class _Program(NamedTuple):
-    """Constraints of the program; the columns are the goods, then one per pair of a call and its
-    motor.
+    """Constraints of the program.
 
-    ``call`` and ``motor``: call and motor of each pair, shape (pairs,).
+    The columns are the goods, then one per pair of a call and its motor. ``call`` and ``motor``:
+    call and motor of each pair, shape (pairs,).
     """
 
     rows: sparse.csr_array

@@ -132,7 +132,7 @@ def highest_voltage(voltage_low, voltage_high) -> Solved:
 
 
 def starting_torque(percent) -> Solved:
-    """Return the starting torque at ``percent`` of rated voltage, as a fraction of its rated value."""
+    """Return the starting torque at ``percent`` of rated voltage, as a fraction."""
     share = percent / 100
     sagged, full = (float(STRAIGHT.solve(volts, 60.0, 1.0).torque) for volts in (230 * share, 230))
     slips = {"linear": share, "lost": 1 - share**2}
@@ -149,9 +149,7 @@ def microfarads(current, voltage, line) -> Solved:
 
 
 def amps_through(capacitance, voltage, line) -> Solved:
-    """Return the current [A] in the capacitor lead: its capacitance over that which carries one
-    ampere.
-    """
+    """Return the current [A] in the capacitor lead."""
     slips = {
         "line": _amps(capacitance, line, LINE_FREQUENCY),
         "fifty": _amps(capacitance, voltage, OTHER_FREQUENCY),
@@ -170,7 +168,7 @@ def capacitor_limit(voltage) -> Solved:
 
 
 def capacitor_hours(hotter, interval, voltage) -> Solved:
-    """Return the life [h] of a class B capacitor at rated voltage, ``hotter`` [K] above its rating."""
+    """Return the life [h] of a class B capacitor at rated voltage, ``hotter`` [K] than rated."""
 
     def hours(temp_over):
         temp = 70.0 + temp_over
@@ -186,7 +184,7 @@ def capacitor_hours(hotter, interval, voltage) -> Solved:
 
 
 def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air) -> Solved:
-    """Return the average winding temperature rise [K] above air, from the cold and hot resistance."""
+    """Return the average winding temperature rise [K] from cold and hot resistance."""
     rise = float(heat.rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air))
     slips = {"over_cold": rise + temp_air - temp_cold, "temperature": rise + temp_air}
     shown = {
@@ -211,9 +209,7 @@ def ohms_at_limit(resistance_cold, temp_cold, letter) -> Solved:
 
 
 def insulation_hours(letter, cooler, interval) -> Solved:
-    """Return the insulation life [h] if the hottest spot is ``cooler`` [K] below the class
-    temperature.
-    """
+    """Return the insulation life [h] at ``cooler`` [K] below the class temperature."""
     index = float(insulation.temperature_index(letter))
 
     def hours(below):
@@ -230,7 +226,10 @@ def insulation_hours(letter, cooler, interval) -> Solved:
 
 
 def allowed_rise(rise, temp_air) -> Solved:
-    """Return the allowable rise [K] in hotter air for a class with ``rise`` [K] in air at 40 degC."""
+    """Return the allowable rise [K] in hotter air.
+
+    ``rise``: allowable rise of the class in air at 40 degC [K].
+    """
     letter = min("ABFH", key=lambda one: abs(float(insulation.rise_limit(one)) - rise))
     value = float(insulation.rise_limit(letter, temp_ambient=temp_air))
     over = temp_air - insulation.RISE_AMBIENT
@@ -246,8 +245,9 @@ def difference(difference) -> Solved:
 
 
 def altitude_rise(rise, elevation) -> Solved:
-    """Return the allowable temperature rise [K] at an elevation, given the allowable rise at sea
-    level.
+    """Return the allowable temperature rise [K] at an elevation.
+
+    ``rise``: allowable rise at sea level [K].
     """
     value = rise * float(insulation.altitude_factor(elevation))
     from_sea = rise * (1 - insulation.ALTITUDE_LOSS * elevation)
@@ -309,15 +309,14 @@ class Weeks(NamedTuple):
     up_to: np.ndarray
 
     def ppf(self, share: float) -> int:
-        """Return the smallest number of calls that is not exceeded in a fraction ``share`` of the
-        weeks.
-        """
+        """Return the number of calls not exceeded in a fraction ``share`` of the weeks."""
         return int(np.searchsorted(self.up_to / self.up_to[-1], share))
 
 
 def from_the_shaft(rotation) -> str:
-    """Return the option's key: rotation seen from the shaft end, given the rotation at the lead
-    end.
+    """Return the option's key: rotation seen from the shaft end.
+
+    ``rotation``: rotation seen from the lead end.
     """
     return from_shaft_end(rotation, LEAD_END)
 

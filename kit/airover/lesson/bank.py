@@ -16,11 +16,11 @@ from airover.records.lesson import CHOICE, NUMBER, SYSTEMS, Template
 
 
 def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
-    """Return the templates in ``folder``, listed by file (None: the templates shipped with
-    airover).
+    """Return the templates in ``folder``, listed by file.
 
-    The file name is the subject. Raises InputError naming the file, question and field for any item
-    that is missing, unknown, only partly translated, or cannot be calculated.
+    None stands for the templates shipped with airover. The file name is the subject. Raises
+    InputError naming the file, question and field for any item that is missing, unknown, only
+    partly translated, or cannot be calculated.
     """
     folder = Path(data_folder() / "questions" if folder is None else folder)
     paths = sorted(folder.glob("*.toml"))
@@ -82,9 +82,7 @@ def _check_samples(template: Template) -> None:
 
 
 def _check_answer(template: Template) -> None:
-    """Check that the answer function exists, and that its parameters and mistakes match the
-    template.
-    """
+    """Check that the answer function exists and matches the template's draws and mistakes."""
     if not template.answer:
         return
     if template.answer not in ANSWERS:

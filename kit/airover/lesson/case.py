@@ -151,8 +151,9 @@ class Lesson:
 
     @property
     def best(self) -> tuple[Candidate, ...]:
-        """Best choices: no other motor has a better verdict, or fewer adaptations and open
-        questions.
+        """Best choices: no other motor has a better verdict or fewer open points.
+
+        Open points are adaptations and open questions.
         """
         first = self.answer.candidates[0]
         if first.verdict == DOES_NOT_FIT:
@@ -182,8 +183,7 @@ class Lesson:
         return {cost.name: cost for cost in life_cost(self.answer, season=self.season).costs}
 
     def choose(self, name: str, done: Iterable[str] = ()) -> "Outcome":
-        """Return the Outcome of the motor with this ``name``, with the tasks in WORK that are
-        ``done``.
+        """Return the Outcome of the motor ``name`` with the tasks in WORK that are ``done``.
 
         Raises InputError for a name that is not in the list, or an unknown task.
         """
@@ -308,7 +308,7 @@ class Outcome:
 
     @property
     def trip(self) -> float | None:
-        """Winding temperature [degC] above which a protector of the motor's class must have opened."""
+        """Winding temperature [degC] at which a protector of the motor's class must have opened."""
         letter = self.case.motor.insulation_class
         return None if letter is None else float(insulation.protector_limit(letter))
 

@@ -124,7 +124,7 @@ class Told:
         )
 
     def known(self, one: Graded) -> str:
-        """Return a field's legible value as marked, and converted if the reader uses another unit."""
+        """Return a field's legible value as marked, and converted to the reader's unit."""
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
@@ -288,9 +288,7 @@ class ToldOutcome:
         ]
 
     def _money(self) -> list[str]:
-        """Return the life cost of a motor that fits, or the loss on a motor that must be removed
-        again.
-        """
+        """Return the life cost of a motor that fits, or the loss on a motor to be removed."""
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
             money = self.told.said.money(cost.band, cost.currency, 2)

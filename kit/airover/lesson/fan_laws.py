@@ -206,7 +206,7 @@ class FanLesson:
         }
 
     def at_place(self, points: FanCurve | None = None, **place) -> Sized:
-        """Return the sizing of the fan, or of other ``points``, with changed values of ``place``."""
+        """Return the sizing of the fan, or of other ``points``, with changes to ``place``."""
         points = self.points if points is None else points
         return Sized.of(
             points, self.system, self.place._replace(**place), self.job, self.conditions
@@ -332,10 +332,10 @@ def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:
 
 
 def _on_line(power: np.ndarray, given: np.ndarray, amps: np.ndarray) -> np.ndarray:
-    """Return the amps at each ``power``, interpolated over the loads at which output still
-    increases.
+    """Return the amps at each ``power`` by interpolation.
 
-    ``given``: shaft power at each load [W]; ``amps``: current at each load [A].
+    Only loads at which the output still increases are used. ``given``: shaft power at each load
+    [W]; ``amps``: current at each load [A].
     """
     rising = slice(0, int(np.argmax(given)) + 1)
     if power.max() > given[rising][-1] or power.min() < given[0]:

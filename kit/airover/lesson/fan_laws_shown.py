@@ -103,7 +103,10 @@ class FanWriter(Writer):
         return _signed(difference) + self.amount(abs(difference), "temperature_rise", 0)
 
     def height(self, metres: float) -> str:
-        """Return an elevation, in feet rounded to hundreds because the steps are round in meters."""
+        """Return an elevation as text.
+
+        Feet are rounded to hundreds because the steps are round in meters.
+        """
         if self.system == "SI":
             return f"{metres:.0f} m"
         return f"{round(float(convert(metres, 'elevation', 'ft')), -2):.0f} ft"
@@ -470,8 +473,9 @@ def _rating(axes, x, lesson: FanLesson) -> None:
 
 
 def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
-    """Plot a motor's torque against speed and its operating point; ``blade``: plot the fan torque
-    too.
+    """Plot a motor's torque against speed with its operating point.
+
+    ``blade``: True to plot the fan torque too.
     """
     curves, poles = torques(fitted.run), fitted.row.poles
     low, mid, high = (told.number(ends, "torque") for ends in curves.motor)

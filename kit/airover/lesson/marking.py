@@ -127,8 +127,9 @@ class NumberMarking(_Marking):
         return list(firsts.values())
 
     def _in_si(self, number: float, rest: str) -> float | None:
-        """Return the number in the quantity's SI unit; None if its unit belongs to another
-        quantity.
+        """Return the number in the quantity's SI unit.
+
+        Returns None if its unit belongs to another quantity.
         """
         if not self.quantity:
             return None if re.search("[0-9]", rest) else number
@@ -146,8 +147,9 @@ class NumberMarking(_Marking):
 
 
 def readings(sign: str, number: str) -> list[float]:
-    """Return the values that a written number may have: a comma may group thousands or be a
-    decimal.
+    """Return the possible values of a written number.
+
+    A comma may group thousands or be a decimal comma.
 
     >>> readings("", "1,075"), readings("-", "7,5")
     ([1075.0, 1.075], [-7.5])

@@ -26,11 +26,11 @@ RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
 
 
 def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
-    """Return the answer sheet as CSV text: student names, then one column for each of ``count``
-    questions.
+    """Return the answer sheet as CSV text.
 
-    ``answers``: texts by student, as from ``read_answers``; None leaves all cells empty. Text that
-    a spreadsheet would evaluate as a formula is prefixed with an apostrophe.
+    The columns are the student names, then each of ``count`` questions. ``answers``: texts by
+    student, as from ``read_answers``; None leaves all cells empty. Text that a spreadsheet would
+    evaluate as a formula is prefixed with an apostrophe.
     """
     page = io.StringIO(newline="")
     writer = csv.writer(page, lineterminator="\n")
@@ -158,8 +158,9 @@ class ClassMarks:
 
 
 def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, ...]:
-    """Return a paper for each student in the class; raises InputError for the same reasons as
-    make_paper.
+    """Return a paper for each student in the class.
+
+    Raises InputError for the same reasons as ``make_paper``.
     """
     return tuple(
         make_paper(
@@ -242,7 +243,7 @@ def _asked(scripts: tuple[Script, ...], at: int, language: str) -> QuestionResul
 
 
 def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[CommonSlip, ...]:
-    """Return the mistakes in one question, each in the words of the feedback to the first student."""
+    """Return the mistakes in one question, in the words of the first student's feedback."""
     found = Counter()
     words = {}
     for script in scripts:

@@ -26,11 +26,11 @@ APART = (
 
 
 class Chance:
-    """Random numbers that depend only on several texts: the same texts always give the same
-    numbers.
+    """Random numbers that depend only on several texts.
 
-    Each number is part of the SHA-256 of the texts and a counter. NumPy does not guarantee the same
-    random numbers in later versions, and a paper must be reproducible.
+    The same texts always give the same numbers. Each number is part of the SHA-256 of the texts and
+    a counter. NumPy does not guarantee the same random numbers in later versions, and a paper must
+    be reproducible.
 
     >>> Chance("7", "Student 1").shuffled("ABCD")
     ['A', 'C', 'D', 'B']
@@ -41,7 +41,10 @@ class Chance:
         self._count = count()
 
     def below(self, most: int) -> int:
-        """Return a whole number from 0 to ``most`` - 1, all equally likely within 1 part in 2^200."""
+        """Return a whole number from 0 to ``most`` - 1.
+
+        All numbers are equally likely within 1 part in 2^200.
+        """
         text = f"{self._of}\x1f{next(self._count)}"
         return int.from_bytes(hashlib.sha256(text.encode("utf-8", "replace")).digest()) % most
 
@@ -78,8 +81,9 @@ class StudentQuestion:
     marking: NumberMarking | ChoiceMarking | OrderMarking = field(repr=False)
 
     def mark(self, given: str) -> Mark:
-        """Return the Mark of the student's text ``given``; blank is 0 points. Never raises an
-        exception.
+        """Return the Mark of the student's text ``given``.
+
+        A blank is 0 points. Never raises an exception.
         """
         return self.marking.mark(given)
 
@@ -223,7 +227,7 @@ def _question(
 
 @dataclass(frozen=True)
 class Paper:
-    """The ``questions`` of one ``student`` ("" for a paper that is not for a particular student)."""
+    """The ``questions`` of one ``student``, "" for a paper without a particular student."""
 
     seed: int
     student: str
@@ -246,12 +250,12 @@ def make_paper(
     bank: tuple[Template, ...], seed: int, student: str = "", subjects=None, count: int = 12,
     language: str = "en", system: str = "US",
 ) -> Paper:  # fmt: skip
-    """Return the paper of ``student``: ``count`` questions on ``subjects`` (None: all) from
-    ``bank``.
+    """Return the paper of ``student``.
 
-    The same arguments always give the same paper. Students with the same ``seed`` get the same
-    questions in the same order, each with different numbers and order of options. ``language``: one
-    of `core.files.LANGUAGES`; ``system``: "US" or "SI". Raises InputError for an unknown subject,
+    The paper has ``count`` questions on ``subjects`` (None: all) from ``bank``. The same arguments
+    always give the same paper. Students with the same ``seed`` get the same questions in the same
+    order, each with different numbers and order of options. ``language``: one of
+    `core.files.LANGUAGES`; ``system``: "US" or "SI". Raises InputError for an unknown subject,
     language or system, and if there are fewer than ``count`` questions.
     """
     student = student.strip()
@@ -264,8 +268,9 @@ def make_paper(
 
 
 def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple[Template, ...]:
-    """Return the templates for a class, in the bank's order, as evenly split by subject as
-    possible.
+    """Return the templates for a class, in the bank's order.
+
+    The number of templates is split as evenly by subject as possible.
     """
     known = list(dict.fromkeys(template.subject for template in bank))
     wanted = known if subjects is None else list(subjects)

@@ -48,14 +48,15 @@ def paper_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
 
 
 def key_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
-    """Return a grid of all answers, then each student's answers with tolerance and worked solution."""
+    """Return a grid of all answers, then each student's answers with worked solutions.
+
+    The answers include their tolerance.
+    """
     return _pdf("key", key_content(room, papers))
 
 
 def feedback_pdf(marks: ClassMarks) -> bytes:
-    """Return a section for each student who handed in a paper: grades, and an explanation of each
-    mistake.
-    """
+    """Return a section with grades and an explanation of each mistake for each student present."""
     return _pdf("feedback", feedback_content(marks))
 
 
@@ -379,10 +380,9 @@ def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> 
 
 
 def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
-    """Write a graded class: text, table, JSON, picture, and a page for each student; return the
-    paths.
+    """Write a graded class: text, table, JSON, picture, and a page for each student.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Returns the paths. Raises InputError if the folder or a file in it cannot be written.
     """
     texts = {
         "marks.txt": class_text(marks),

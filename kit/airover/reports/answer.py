@@ -13,9 +13,7 @@ from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, C
 
 
 def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
-    """Return the verdict, the ``best`` candidates with their data and reasons, and the assumed
-    inputs.
-    """
+    """Return the verdict, the ``best`` candidates with reasons, and the assumed inputs."""
     parts = [
         _heading(answer, writer),
         _needed(answer, writer),

@@ -259,8 +259,9 @@ def _label_voltages(axes, case, speed, curves, writer):
 
 
 def _torque_curves(case):
-    """Return speeds [rpm], the warm motor's median torque [N m] at each voltage, and the fan
-    torque.
+    """Return speeds [rpm], motor torque [N m] at each voltage, and fan torque [N m].
+
+    Motor torque is the median of the samples, motor warm.
     """
     simulation, at = case.simulation, case.row
     synchronous = 120 * simulation.conditions.frequency / case.motor.poles

@@ -162,8 +162,9 @@ def share_text(reliability: float, writer: Writer) -> str:
 
 
 def fan_state(grade: float, lost: float, writer: Writer) -> str:
-    """Return a description of a fan: balance ``grade`` [mm/s], and mass ``lost`` [kg] at a blade
-    tip.
+    """Return a description of a fan's balance.
+
+    ``grade``: balance grade [mm/s]; ``lost``: mass lost at a blade tip [kg].
     """
     key = "bearings.fan_lost" if lost else "bearings.fan_state"
     return writer(key, grade=float(grade), grams=round(1000 * lost))
@@ -263,16 +264,14 @@ def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
 
 
 def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
-    """Return one row for each motor of a job, by name: suitability of its bearings, and the reason."""
+    """Return one row for each motor of a job: suitability of its bearings, and the reason."""
     names = ("motor", "bearings", "verdict", "lasts", "why")
     rows = [(name, *_suits(one, writer)) for name, one in found]
     return table(rows, "bearings.column", writer, names)
 
 
 class LifePicture(MovingPicture):
-    """Plot of hours to each failure mode, and of hours of both bearing types against outdoor
-    temperature.
-    """
+    """Plot of hours to each failure mode, and of hours against outdoor temperature."""
 
     def __init__(self, writer: Writer):
         super().__init__(SIZE)
@@ -339,7 +338,10 @@ class LifePicture(MovingPicture):
         self._now = self.words(weather, va="top")
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
-        """Set a bar (thick and black if it governs), its hours, and its fraction of first failures."""
+        """Set a bar with its hours and its fraction of first failures.
+
+        The bar is thick and black if it governs.
+        """
         low, _, high = np.clip(band, LEAST, LONGEST_HOURS)
         beyond = band.low >= LONGEST_HOURS
         bar, label = self._bars[at], self._labels[at]
@@ -449,7 +451,7 @@ class FilmPicture(MovingPicture):
 
 
 def _apart(one: float, other: float) -> tuple[float, float]:
-    """Return hours for two labels beside an axis of hours, separated by at least the ratio APART."""
+    """Return hours for two labels beside an axis, separated by at least the ratio APART."""
     middle, times = np.sqrt(one * other), max(one / other, other / one, APART)
     up, down = middle * np.sqrt(times), middle / np.sqrt(times)
     return (up, down) if one >= other else (down, up)
@@ -471,9 +473,7 @@ def _price(price: Prices, writer: Writer) -> str:
 
 
 def _ends(study: BearingStudy, kind: str) -> list[Message]:
-    """Return the first failure modes of a bearing type with their fractions; rare modes are
-    omitted.
-    """
+    """Return the common first failure modes of a bearing type with their fractions."""
     found = {"ball": study.ball, "sleeve": study.sleeve}[kind].first
     return [
         Message("bearings.first.share", end=Message(f"bearings.end.{end}"), share=_share(share))

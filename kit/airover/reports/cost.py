@@ -43,8 +43,9 @@ def counted_with(
 
 
 def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLISH) -> Figure:
-    """Plot the expected cost of the first ``most`` motors by purpose, with the 90 % range of the
-    total.
+    """Plot the expected cost of the first ``most`` motors by purpose.
+
+    The 90 % range of the total is shown.
     """
     costs = found.costs[:most]
     figure = Figure(figsize=(WIDE, 1.5 + 0.75 * len(costs)), layout="constrained")
@@ -68,8 +69,7 @@ def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLIS
 
 
 def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer = ENGLISH) -> Figure:
-    """Plot the inputs with the largest swing in the cost difference between two motors, largest on
-    top.
+    """Plot the inputs with the largest swing in the cost difference between two motors.
 
     Right of zero, the second motor is cheaper; left of zero, the first motor.
     """

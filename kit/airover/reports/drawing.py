@@ -60,8 +60,9 @@ def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = S
 
 
 def beside(axes, words: str, level: float) -> None:
-    """Write ``words`` to the right of the axes at ``level``, on two lines if there are several
-    words.
+    """Write ``words`` to the right of the axes at ``level``.
+
+    Several words are written on two lines.
     """
     told = textwrap.fill(words, 7, break_long_words=False)
     place = {"xycoords": axes.get_yaxis_transform(), "annotation_clip": False}
@@ -111,8 +112,9 @@ class MovingPicture:
         return picture.getvalue()
 
     def restore(self, ends=()) -> None:
-        """Restore the pixels of the axes for the limits ``ends``; they are drawn once for each set
-        of limits.
+        """Restore the pixels of the axes for the limits ``ends``.
+
+        The pixels are drawn once for each set of limits.
         """
         if ends not in self._stills:
             self.canvas.draw()

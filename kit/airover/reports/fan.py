@@ -71,9 +71,7 @@ def warnings(found: Sized, writer: Writer) -> list[str]:
 
 
 def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
-    """Return the rating for the duty point and the next smaller and larger ratings, with their
-    loads.
-    """
+    """Return the rating for the duty point and its neighbors, with the load of each."""
     size, worst = found.size, found.overload
     needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
     rows = [
@@ -273,7 +271,7 @@ class FanPicture(MovingPicture):
         self._set_duty(*map(float, duty[:2]), shown)
 
     def _set_duty(self, flow: float, pressure: float, shown: str) -> None:
-        """Write the duty-point values at the top, above both curves, with a line down to the point."""
+        """Write the duty-point values above both curves, with a line down to the point."""
         right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
         at, side = flow, "right"
         if flow < 0.3 * right:  # no space to the left: place it beyond the system curve

@@ -80,8 +80,9 @@ def details(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Return life, margin to the protector, and the standard's rise, which is a different
-    temperature.
+    """Return life, margin to the protector, and the standard's temperature rise.
+
+    The rise is based on a different temperature.
     """
     told, study = [], answer.study
     if study.hours is not None:
@@ -112,9 +113,7 @@ def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def day_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the day's peak winding temperature and its hour, and the trip probability of the
-    protector.
-    """
+    """Return the day's peak winding temperature, its hour, and the probability of a trip."""
     history = answer.day.history
     peaks = history.average.max(axis=0)
     hour = float(np.median(history.time[np.argmax(history.average, axis=0)])) / 3600
@@ -133,9 +132,7 @@ def day_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def locked(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the opening and closing times of the protector with a locked rotor, and the winding
-    peak.
-    """
+    """Return the protector's opening and closing times with a locked rotor, and the winding peak."""
     found = answer.locked
     if found.time_to_trip is None:
         return writer("heat.locked.never")
@@ -169,7 +166,7 @@ def trips(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def classes_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the gain of class F at 70 degC over class B at 60 degC ambient, in margin and in life."""
+    """Return the gain in margin and life of class F at 70 degC over class B at 60 degC."""
     found = answer.place.classes
     low, mid, high = (f"{times:.1f}" for times in found.times)
     room = kelvins(found.more_margin, writer)
@@ -177,8 +174,9 @@ def classes_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def height_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the effects of elevation on the winding, one by one, at the middle elevation in
-    HEIGHTS.
+    """Return the effects of elevation on the winding, one by one.
+
+    The elevation is the middle one in HEIGHTS.
     """
     one = answer.place.heights[len(answer.place.heights) // 2]
     return writer(
@@ -452,8 +450,9 @@ class HeatPicture(MovingPicture):
         self._set_ends(sorted(ends), levels)
 
     def _set_ends(self, ends, levels) -> None:
-        """Set the hottest spot and its limit, the higher above the lower, with a leader line to
-        each label.
+        """Set the hottest spot and its limit, with a leader line to each label.
+
+        The higher value has the upper label.
         """
         for word in self._ends:
             word.set_text("")

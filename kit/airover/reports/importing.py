@@ -60,8 +60,9 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> str:
-    """Return the report for a terminal; ``good``: number of rows used; ``missing``: counts by
-    field.
+    """Return the report for a terminal.
+
+    ``good``: number of rows used; ``missing``: number of missing facts by field.
     """
     matches = match_table(found, writer).to_string(index=False, justify="left", max_colwidth=34)
     counts = writer("import.counts", good=good, out=len(found.left_out), rows=len(found.sheet.rows))
@@ -110,8 +111,9 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
 
 
 def missing_facts(text: str) -> dict[str, int]:
-    """Return the number of motors in a catalog file that lack each fact in DECIDING, omitting
-    zeros.
+    """Return the number of motors in a catalog file that lack each fact in DECIDING.
+
+    Facts that no motor lacks are omitted.
     """
     motors = catalog_of(text)
     counts = {
@@ -151,9 +153,7 @@ def as_file(found: Imported, maker: str) -> tuple[str, int]:
 
 
 def nameplate_read(text: NameplateText, writer: Writer) -> str:
-    """Return the text read from a nameplate, field by field, and the words that were not
-    recognized.
-    """
+    """Return the text read from a nameplate, and the words that were not recognized."""
     told = []
     for one in text.found:
         values = ", ".join((one.value, *one.others))

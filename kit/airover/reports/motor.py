@@ -64,7 +64,7 @@ def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each capacitor: amps, temperature, capacitor voltage and starting torque."""
+    """Return one row for each capacitor: amps, temperature, its voltage and starting torque."""
     rows = [
         {
             "share": percent(step.share),

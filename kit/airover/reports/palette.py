@@ -51,8 +51,9 @@ MARKS = (
 
 
 def css(prefix: str = "") -> str:
-    """Return ``STYLES`` as custom properties of a style sheet, such as ``--ink``, after a
-    ``prefix``.
+    """Return ``STYLES`` as custom properties of a style sheet, such as ``--ink``.
+
+    ``prefix``: text before each name.
     """
     return " ".join(f"--{prefix}{name}: {value};" for name, value in STYLES.items())
 

@@ -128,8 +128,9 @@ class Proposal:
         return pdf(self.content, self.files, self.date, self.template)
 
     def pages(self, ppi: int = 100) -> list[bytes]:
-        """Return the PDF pages as PNG pictures for a preview; raises InputError if the template
-        fails.
+        """Return the PDF pages as PNG pictures for a preview.
+
+        Raises InputError if the template fails.
         """
         return pages(self.content, self.files, self.date, self.template, ppi)
 

@@ -283,7 +283,10 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
 
 
 def write_counter_list(entries, folder: Path, writer: Writer) -> list[Path]:
-    """Write the counter list as CSV and as a page to print; raises InputError as write_stock does."""
+    """Write the counter list as CSV and as a page to print.
+
+    Raises InputError as write_stock does.
+    """
     files = {
         "counter.csv": writing.csv(counter_list(entries, writer)),
         "counter.html": counter_page(entries, writer),

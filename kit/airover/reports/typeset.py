@@ -32,8 +32,7 @@ _TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
 def typeset(
     name: str, content: dict, files: dict[str, bytes], date, template: str, form="pdf", **options
 ):
-    """Return the pages as one PDF file, or with ``form`` "png" as pictures: bytes, or a list of
-    bytes.
+    """Return the pages as one PDF file, or as a list of pictures if ``form`` is "png".
 
     The template's source reads ``content`` from NAME.json, and ``files`` by name in the same
     folder; ``date``: date in the PDF. Raises InputError if typst cannot typeset the template.

@@ -29,8 +29,9 @@ def table(rows, texts: str, writer: Writer, columns=None, kinds=None, **values) 
 
 
 def between(band: Band, decimals: int, writer: Writer) -> str:
-    """Return the limits of a ``band`` without a unit, or one number if both round to the same
-    value.
+    """Return the limits of a ``band`` without a unit, as text.
+
+    Returns one number if both limits round to the same value.
     """
     low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
     return low if low == high else writer("to", low=low, high=high)
@@ -53,10 +54,10 @@ def html(frame: pd.DataFrame, classes: str | None = None) -> str:
 
 
 def csv(frame: pd.DataFrame, index: bool = False) -> str:
-    """Return a table as CSV; text that a spreadsheet would evaluate as a formula is prefixed with
-    "'".
+    """Return a table as CSV.
 
-    Numbers, and bands written as "-3.2 to 1.5" in any language, are unchanged.
+    Text that a spreadsheet would evaluate as a formula is prefixed with an apostrophe. Numbers, and
+    bands written as "-3.2 to 1.5" in any language, are unchanged.
     """
     safe = frame.map(guarded).rename(columns=guarded)
     return safe.rename(index=guarded).to_csv(index=index)
