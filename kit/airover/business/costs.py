@@ -153,7 +153,7 @@ def life_at(band: Band, deviates):
 
 
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
-    """Return the failures within ``horizon`` years if failed parts are replaced in kind.
+    """Return the failures within ``horizon`` years if failed parts are replaced with the same type.
 
     ``scale``: Weibull scales [years], shape (cases, parts, samples), parts in the order of PARTS;
     ``shape``: Weibull shapes, shape (parts,); ``warranty``: warranty term [years], shape (cases,).
@@ -254,7 +254,7 @@ def written(name: str, value: float | Amount, unit: str) -> Message | Quantity |
 
 
 def years(count: float | Band) -> Message:
-    """Return a number of years for display, such as "1 year" or "5 to 25 years"."""
+    """Return a number of years for display: "1 year" or "5 to 25 years"."""
     if isinstance(count, Band) and count.low == count.high:
         count = count.mid
     if not isinstance(count, Band) and f"{count:.2g}" == "1":

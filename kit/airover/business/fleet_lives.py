@@ -44,7 +44,7 @@ DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, design temperatures
 HOTTEST_AVERAGE = 250.0  # degC; above this, a winding lasts less than a day
 CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
 SERVICE = service(completed(CostBasis(), "USD"))  # years, from experience
-SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years, maximum life
+SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years
 STEP, END = 0.01, 6.0  # step and end of the table of renewals, in scales
 
 

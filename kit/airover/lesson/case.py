@@ -32,7 +32,7 @@ from airover.selection.check import ADAPT, FAIL, MISSING, PASS, Check
 from airover.selection.comparison import winding_limit
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
-SAME = 0.004  # of a reading: rounding error when units are converted
+SAME = 0.004  # fraction of a reading: rounding error of unit conversion
 CURRENCY = "USD"  # currency of the kit's usual prices
 # Time at which a failed check would be discovered: engineering judgment.
 BEFORE, START, HOT, RATED, YEARS, PAPER = "before", "start", "hot", "rated", "years", "paper"

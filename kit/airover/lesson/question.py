@@ -20,9 +20,8 @@ from airover.records.lesson import CHOICE, NUMBER, Template
 
 LETTERS = "ABCDEFGH"
 TRIES = 200
-APART = (
-    2.5  # minimum distance between the answer and each mistake, in tolerances, to tell them apart
-)
+# Minimum distance between the answer and each mistake, in tolerances, to tell them apart.
+APART = 2.5
 
 
 class Chance:
@@ -120,7 +119,7 @@ def within(template: Template, value: float) -> float:
 
 
 def filled(text: str, places: dict[str, str]) -> str:
-    """Return ``text`` with each placeholder in braces replaced by its word in ``places``."""
+    """Return ``text`` with each placeholder in braces replaced by its word from ``places``."""
     return PLACE.sub(lambda place: places[place[1]], text)
 
 

@@ -36,9 +36,8 @@ from airover.reports.typeset import breakable, everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
 SIZES = {"US": "us-letter", "SI": "a4"}
-_NO_DAY = datetime.date(
-    2000, 1, 1
-)  # typst requires a date; the templates neither show nor store it
+# typst requires a date; the templates neither show nor store it.
+_NO_DAY = datetime.date(2000, 1, 1)
 _AMOUNT = re.compile(r"(?<=\d) (?=[^\W\d_]{1,4}\b|%)")  # between a number and its unit
 
 

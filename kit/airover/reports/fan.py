@@ -185,9 +185,10 @@ class FanPicture(MovingPicture):
         )
 
     def _curve(self, found: Sized):
-        """Return the curve at this speed and density: as measured, and extended beyond both ends.
+        """Return the curve at this speed and density: as measured, and extended at both ends.
 
-        Each is (flow, pressure, power); the second has a gap of NaN between the two extensions.
+        Each curve is (flow, pressure, power); the second has a gap of NaN between the two
+        extensions.
         """
         points, place = found.points, found.place
         ratio = place.speed_rpm / points.speed_rpm

@@ -132,7 +132,7 @@ def day_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def locked(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the protector's opening and closing times with a locked rotor, and the winding peak."""
+    """Return the protector's trip and reset times with a locked rotor, and the winding peak."""
     found = answer.locked
     if found.time_to_trip is None:
         return writer("heat.locked.never")

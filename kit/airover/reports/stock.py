@@ -26,13 +26,8 @@ from airover.selection.check import ADAPT, MISSING
 from airover.selection.rules import DOES_NOT_FIT
 
 ENDS = ("first", "short", "counter", "ordered", "none")  # rows of the table of results, best first
-SHOWN = (
-    "voltage",
-    "power",
-    "current",
-    "speed_rpm",
-    "capacitor",
-)  # fields of a nameplate, in this order
+# Fields of a nameplate, in this order.
+SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
 PRINTED = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
 SIZE = (6.2, 4.0)  # inches
@@ -108,7 +103,7 @@ def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     """Plot the fraction of calls fixed at the first visit against the money on one truck."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
-    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # the years used for planning
+    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # in the planned years
     axes.axhline(reach, color=EDGE, lw=THIN, ls=":")
     note(axes, writer("stock.picture.reach"), (0, reach), (5, 3))
     _drawn_line(axes, found.single, writer("stock.picture.single"), "--", "s", -9)
@@ -417,9 +412,8 @@ def _range(band, writer: Writer) -> str:
 
 
 def _percent(share: float, digits: int = 1) -> str:
-    return (
-        f"{round(100 * share, digits) + 0.0:.{digits}f}"  # 0.0: avoids a minus sign before a zero
-    )
+    # Adding 0.0 avoids a minus sign before a zero.
+    return f"{round(100 * share, digits) + 0.0:.{digits}f}"
 
 
 def _money(amount: float, currency: str) -> str:
