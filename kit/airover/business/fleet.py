@@ -84,7 +84,7 @@ def fleet(
 
 
 def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Return the number of processes: ``workers``, or the number of cores."""
+    """Return the number of processes: ``workers``, or the number of cores; limited on Windows."""
     workers = workers or os.cpu_count() or 1
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 

@@ -94,10 +94,9 @@ class Table:
 
 
 def is_ours(path: str | os.PathLike) -> bool:
-    """Return True for a Parquet file in the kit's own format.
+    """Return True for a Parquet file that has one of the kit's own columns.
 
-    A file is in this format if it has one of the kit's own columns. Also returns True for an
-    unreadable file.
+    Also returns True for a file that cannot be read.
     """
     if pa is None:
         return True

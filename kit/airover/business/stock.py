@@ -122,7 +122,10 @@ def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arriva
 def run(
     arrivals: Arrivals, planned: TruckPlan, counter: CounterStock, matched: Matched, terms: Terms
 ):
-    """Return the SeasonEnds of one season. Raises InputError for a season without calls."""
+    """Replay one season and return its SeasonEnds.
+
+    Raises InputError for a season without calls.
+    """
     if not len(arrivals.day):
         raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
     goods, stock = planned.goods, _Stock(planned, counter, terms)
@@ -454,7 +457,7 @@ class Live:
 
 
 def usual_money(motors) -> float:
-    """Return the maximum budget of a curve: about twice the cost of 25 of ``motors``.
+    """Return the maximum budget of a curve: about twice the price of 25 median ``motors``.
 
     Returns 0 if no motor has a price.
     """

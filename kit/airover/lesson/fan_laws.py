@@ -142,8 +142,8 @@ class FanLesson:
     def of(cls, job: Job, curve: Curve, catalog) -> "FanLesson":
         """Return the lesson for the fan ``curve`` at the airflow and pressure of ``job``.
 
-        The motors come from ``catalog``. Raises InputError if the job or the catalog lacks required
-        data.
+        The motors are selected from ``catalog``. Raises InputError if the job or the catalog lacks
+        required data.
         """
         for needed in ("heat", "airflow", "outdoor_temperature", "elevation"):
             if getattr(job.site, needed) is None:
@@ -256,7 +256,8 @@ class FanLesson:
     def _fitted(self, points: FanCurve, rpm: float, pair) -> FittedMotor:
         """Return a motor on a fan.
 
-        The motor's speed determines the air at the motor, so the speed is solved twice.
+        The motor's speed and the air at the motor depend on each other, so the motor is simulated
+        twice.
         """
         row, motor = pair
         own = self.at_place(points, speed_rpm=rpm)

@@ -49,7 +49,7 @@ def title(axes, words: str, size: float = HEAD, **more) -> None:
 
 
 def unframed(axes, side: str) -> None:
-    """Remove the ticks on the ``side`` ("x" or "y") with names as labels."""
+    """Remove the tick marks on the ``side`` ("x" or "y") that has names as labels."""
     axes.tick_params(axis=side, length=0, labelcolor=INK)
 
 
@@ -60,10 +60,7 @@ def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = S
 
 
 def beside(axes, words: str, level: float) -> None:
-    """Write ``words`` to the right of the axes at ``level``.
-
-    Several words are written on two lines.
-    """
+    """Write ``words`` to the right of the axes at ``level``, wrapped between words."""
     told = textwrap.fill(words, 7, break_long_words=False)
     place = {"xycoords": axes.get_yaxis_transform(), "annotation_clip": False}
     note(axes, told, (1, level), (4, 0), va="center", **place)

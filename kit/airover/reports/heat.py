@@ -174,10 +174,7 @@ def classes_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def height_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the effects of elevation on the winding, one by one.
-
-    The elevation is the middle one in HEIGHTS.
-    """
+    """Return the effects of elevation on the winding, one by one, at the median of HEIGHTS."""
     one = answer.place.heights[len(answer.place.heights) // 2]
     return writer(
         "heat.height.told",
@@ -296,7 +293,10 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the winding life calculated two ways, and its temperature rise on each type of day."""
+    """Return the winding life calculated two ways, and the fraction of the steady rise reached.
+
+    The fraction is given for the end of a run on each type of day.
+    """
     found = answer.year.cycled
     rows = [
         (writer(f"heat.year.{name}"), _years(years, writer))

@@ -30,7 +30,7 @@ DECIDING = (
 
 
 def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return the table's columns, the field of each, its unit, and the evidence for the match."""
+    """Return one row per column of the table: field, unit, basis of the match, and an example."""
     rows = [
         {
             "heading": one.heading,
