@@ -294,7 +294,7 @@ def _expected(value):
 
 
 def _by_cost(costs: LifeCosts):
-    """Return the roles of the motors offered on life cost, and the motors in that order."""
+    """Return the life-cost roles of the motors offered, and the motors in life-cost order."""
     found = choices(costs)
     offered, luck = found.options, () if found.decides else (LEAST,)  # see cost_options.decides
     roles = {

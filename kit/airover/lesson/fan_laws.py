@@ -111,12 +111,12 @@ class FittedMotor(NamedTuple):
 
     @property
     def amps(self) -> str:
-        """RISES, STILL or FALLS: amps compared with the nameplate."""
+        """Amps compared with the nameplate: RISES, STILL or FALLS."""
         return _beside(self.bands["amps"].mid, ABOUT_AMPS)
 
     @property
     def flow(self) -> str:
-        """RISES, STILL or FALLS: airflow compared with the airflow that the unit needs."""
+        """Airflow compared with the airflow that the unit needs: RISES, STILL or FALLS."""
         return _beside(self.bands["flow"].mid, ABOUT_FLOW)
 
 

@@ -99,7 +99,7 @@ def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each load: its fraction of the full-load amps and watts."""
+    """Return one row for each fan load, with amps and watts relative to the full fan load."""
     (whole,) = [one.bands for one in steps if one.share == 1]
 
     def of_whole(bands: dict, name: str) -> str:
