@@ -1,11 +1,11 @@
-"""Two or three motors to choose from, the recommended one, and the inputs that decide.
+"""Life-cost comparison of two or three motors, with the inputs that decide between them.
 
-The recommended motor is the first one of the answer, so that all documents name the same one. Where
-another costs less over the years, or two cost about the same, the reason says so.
+The recommended motor is the first motor of the answer, so all documents name the same motor. If
+another motor has a lower life cost, or two motors cost about the same, the reason says so.
 
-`drivers` moves one input at a time from its low to its high end. All other samples stay the same, so
-the change in the difference between two motors comes from that input alone. An input given as one
-number is exact in the cost and moved by 20 % here.
+`drivers` varies one input at a time from its low to its high limit. All other samples stay the
+same, so the change in the cost difference between two motors comes from that input alone. An input
+entered as a single number is exact in the cost and is varied by 20 % here.
 """
 
 from dataclasses import replace
@@ -29,7 +29,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Money, Quantity
 from airover.selection.rules import FITS
 
-# Engineering judgment: how far an input given as one number is moved.
+# Engineering judgment: variation of an input that was entered as a single number.
 EITHER_SIDE = 0.2
 PRICE_EITHER_SIDE = 0.1
 HOURS_EITHER_SIDE = 0.25
@@ -40,18 +40,20 @@ FEWEST_YEARS = 1
 # Advantages of a motor: names of texts under ``best_at``.
 LEAST, TODAY, LASTING, BEST, NEXT = "least", "today", "lasting", "best", "next"
 MOST = 3
-# Engineering judgment: cost decides between two motors where one is cheaper with 90 % probability
+# Engineering judgment: cost decides between two motors if one is cheaper with 90 % probability
 # (the confidence of the 90 % ranges elsewhere; the lowest of many estimates is often low by chance)
-# and by more than 2 %. Motors whose failures are as close as this to the fewest last equally long.
+# and by more than 2 %. Motors this close to the lowest failure count are considered equal in life.
 CLEAR, NEGLIGIBLE = 0.9, 0.02
 SAME_FAILURES, SAME_SHARE = 0.02, 0.05
 NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
 
 
 class CostOption(NamedTuple):
-    """A motor's ``cost`` with the ``roles`` in which it is the best, and its figures in ``why``.
+    """Life cost of one motor with its advantages.
 
-    ``assumed`` names its parts whose life could not be calculated."""
+    ``roles``: roles in which the motor is the best; ``cost``: its life cost; ``why``: its figures
+    as a Message; ``assumed``: names of the parts whose life could not be calculated.
+    """
 
     roles: tuple[str, ...]
     cost: LifeCost
@@ -60,12 +62,13 @@ class CostOption(NamedTuple):
 
 
 class Choices(NamedTuple):
-    """``options``, the recommended first, and the ``reason`` in one sentence.
+    """Motors to choose from, with the recommended motor first.
 
-    ``other`` is the cost that the recommended one is measured against, None if there is none;
-    ``probability`` that the recommended costs less, ``difference`` its cost less the other's (a
-    Band, negative when it saves); ``decides`` is false where neither
-    is clearly cheaper: see `decides`.
+    ``options``: the motors; ``reason``: reason for the recommendation, one sentence; ``other``:
+    cost of the motor that the recommended motor is compared with, None if there is no other motor;
+    ``probability``: probability that the recommended motor costs less; ``difference``: its cost
+    minus the other motor's cost, a Band, negative if it saves money; ``decides``: False if neither
+    motor is clearly cheaper, see `decides`; ``not_included``: items that the cost does not include.
     """
 
     options: tuple[CostOption, ...]
@@ -82,7 +85,7 @@ class Choices(NamedTuple):
 
 
 def choices(costed: LifeCosts) -> Choices:
-    """Motors of ``costed`` to offer, and the recommended one."""
+    """Return the motors of ``costed`` to offer, with the recommended motor first."""
     best = _recommended(costed)
     other = next((cost for cost in costed.costs if cost is not best), None)
     chance = None if other is None else cheaper(best, other)
@@ -99,8 +102,11 @@ def choices(costed: LifeCosts) -> Choices:
 
 
 class Driver(NamedTuple):
-    """An input's ``name``; its ends ``low`` and ``high``, for texts; the expected cost of the first
-    motor less that of the second ``at_low`` and ``at_high``."""
+    """Effect of one input on the cost difference between two motors.
+
+    ``name``: name of the input; ``low`` and ``high``: its limits, for display; ``at_low`` and
+    ``at_high``: expected cost of the first motor minus that of the second at each limit.
+    """
 
     name: Message
     low: Message | Quantity | Money
@@ -110,18 +116,21 @@ class Driver(NamedTuple):
 
     @property
     def swing(self) -> float:
-        """Change of the difference between the ends."""
+        """Change in the cost difference between the low and high limits."""
         return abs(self.at_high - self.at_low)
 
     @property
     def turns(self) -> bool:
-        """True where the cheaper motor changes between the two ends."""
+        """True if the cheaper motor is not the same at the two limits."""
         return self.at_low * self.at_high < 0
 
 
 class Drivers(NamedTuple):
-    """``first`` and ``second`` name the two motors, ``base`` is the expected cost of the first less
-    that of the second in ``currency``; ``drivers`` have the greatest swing first."""
+    """Inputs that change the cost difference between two motors.
+
+    ``first`` and ``second``: names of the motors; ``base``: expected cost of the first motor minus
+    that of the second, in ``currency``; ``drivers``: inputs, largest swing first.
+    """
 
     first: str
     second: str
@@ -131,9 +140,10 @@ class Drivers(NamedTuple):
 
 
 def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | None:
-    """Inputs that move the cost difference between two motors of ``costed``, given by their places.
+    """Return the inputs that change the cost difference between two motors of ``costed``.
 
-    None for a single motor.
+    ``first`` and ``second``: indices of the motors in ``costed.costs``. Returns None if ``costed``
+    has only one motor.
     """
     if len(costed.costs) < 2:
         return None
@@ -155,17 +165,20 @@ def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | Non
 
 
 def decides(one: LifeCost, other: LifeCost) -> bool:
-    """True if one of two motors is clearly cheaper: with 90 % probability, and by enough money."""
+    """Return True if one motor is clearly cheaper: with 90 % probability and by more than 2 %."""
     apart, share = abs(one.mean - other.mean), cheaper(one, other)
     return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
 
 
 def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
-    """``low`` and ``high`` are an end and its plan each; ``base`` is spent by the ``plan``
-    itself."""
+    """Return the Driver of one input.
+
+    ``low`` and ``high``: pairs of the displayed limit and the plan at that limit; ``base``: costs
+    of the unchanged ``plan``.
+    """
     ends = []
     for _, moved in (low, high):
-        same = moved.life is plan.life and moved.horizon == plan.horizon  # so are the repairs
+        same = moved.life is plan.life and moved.horizon == plan.horizon  # repairs are the same too
         ends.append(_difference(spend(moved, base.repairs if same else None)))
     return Driver(name, low[0], high[0], *ends)
 
@@ -175,7 +188,7 @@ def _difference(spent: Spent) -> float:
 
 
 def _inputs(costed: LifeCosts, plan: Plan) -> dict:
-    """The prices and times of the basis, over their ranges or a fifth to either side."""
+    """Return plans with each price and time of the basis at its range limits, or at +/-20 %."""
     moved = {}
     for name, amount in costed.basis:
         if amount is None or name in NOT_DRAWN:
@@ -201,7 +214,7 @@ def _years(plan: Plan) -> dict:
 
 
 def _hours(plan: Plan, hours: float) -> dict:
-    """Running hours at both ends: energy rises and lives shrink in proportion."""
+    """Return plans at both limits of running hours: energy rises and life drops in proportion."""
     ends = []
     for step in (-HOURS_EITHER_SIDE, HOURS_EITHER_SIDE):
         share = 1 + step
@@ -226,7 +239,7 @@ def _prices(plan: Plan, names, currency) -> dict:
 
 
 def _kilowatt_hours(plan: Plan) -> dict:
-    """Extra energy of the first motor over the second, at the ends of its 90 % range."""
+    """Return plans with the first motor's extra energy at the limits of its 90 % range."""
     moved = {}
     for field, name in (("energy", "energy of the motors"), ("air", "compressor's extra energy")):
         first, second = getattr(plan, field)
@@ -239,7 +252,11 @@ def _kilowatt_hours(plan: Plan) -> dict:
 
 
 def _lives(plan: Plan, bands, names) -> dict:
-    """Each part's life at the ends of its band: the capacitor's for both, others motor by motor."""
+    """Return plans with each part's life at the limits of its band.
+
+    The capacitor life changes for both motors together, winding and bearing lives for one motor at
+    a time.
+    """
     moved = {_name("capacitor life"): _ends(plan, bands, "capacitor", (0, 1))}
     for at, name in enumerate(names):
         for part in ("winding", "bearing"):
@@ -262,13 +279,13 @@ def _ends(plan: Plan, bands, part, motors):
 
 
 def _recommended(costed: LifeCosts) -> LifeCost:
-    """The cost of the motor that the answer recommends; the least where that has no price."""
+    """Return the cost of the recommended motor, or the lowest cost if that motor has no price."""
     known = (cost for cost in costed.costs if cost.name == costed.recommended)
     return next(known, costed.costs[0])
 
 
 def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple[CostOption, ...]:
-    """The recommended motor, then motors with a role; at least two where there are two."""
+    """Return the recommended motor, then the motors with a role; at least two if there are two."""
     holders = [
         (LEAST, costed.costs[0]),
         (TODAY, min(costed.costs, key=lambda cost: (cost.today.mean(), cost.mean))),
@@ -278,7 +295,7 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
         holders.insert(0, (BEST, best))
     if other is not None and all(cost is best for _, cost in holders):
         holders.append((NEXT, other))
-    roles = {best.name: ()}  # the recommended one comes first
+    roles = {best.name: ()}  # the recommended motor comes first
     for role, cost in holders:
         roles[cost.name] = (*roles.get(cost.name, ()), role)
     by_name = {cost.name: cost for cost in costed.costs}
@@ -287,11 +304,14 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
 
 
 def _lasting(costed: LifeCosts) -> LifeCost:
-    """The cheapest of the motors with the fewest failures; a chance difference gives no role."""
+    """Return the cheapest of the motors with the fewest failures.
+
+    Differences within the sampling error do not count.
+    """
     counts = [sum(cost.failures.values()) for cost in costed.costs]
     luck = (
         3 * (2 * min(counts) / costed.costs[0].total.size) ** 0.5
-    )  # of two counts, by the samples
+    )  # sampling error of the difference
     most = min(counts) + max(SAME_SHARE * min(counts), SAME_FAILURES, luck)
     return next(c for c, count in zip(costed.costs, counts, strict=True) if count <= most)
 

@@ -1,19 +1,20 @@
-"""Figures behind a life cost: energy in a year of weather, lives of parts, failures, inputs.
+"""Data behind a life cost: energy per year, part lives, failures and inputs.
 
-Motors are simulated at a few outdoor temperatures at the job's usual voltage, with straight lines
-between them. Hours at each temperature use up a part's life there in proportion (Miner's rule).
+Motors are simulated at several outdoor temperatures at the job's usual voltage, with linear
+interpolation between temperatures. The hours at each temperature consume a part's life in
+proportion to the life at that temperature (Miner's rule).
 
-Winding, bearing and capacitor are competing risks with Weibull lives, log-normal on either side of
-the median. A failed winding or bearing means a new motor of the same kind with a new capacitor; a failed
-capacitor is replaced alone. All motors share the same deviates, so
-motors differ by design and not by chance.
+Winding, bearing and capacitor are competing risks with Weibull lives; the median lives are
+log-normal on either side of the median. If a winding or bearing fails, the motor is replaced with
+the same model and a new capacitor; a failed capacitor is replaced alone. All motors share the same
+random deviates, so differences between motors come from design and not from chance.
 
-Bearing hours are known within a factor only, so experience with such motors (``motor_life``, 5 to
-25 years if nobody says) is weighed in by Bayes' rule. A life that cannot be calculated is a wide
-assumed range, sampled for each motor by itself. Engineering judgment: all Weibull shapes but that
-of bearings, which follows from grease; that half of the windings and sleeve bearings and 90 % of
-the capacitors reach their calculated hours; the capacitor's temperature and class; usual prices;
-the chance of second visits. Every input is noted with its origin.
+Bearing life is known only within a factor, so it is combined by Bayes' rule with experience with
+similar motors (``motor_life``, 5 to 25 years by default). If a life cannot be calculated, a wide
+range is assumed and sampled separately for each motor. Engineering judgment: all Weibull shapes
+except the bearing shape, which follows from grease life; that half of the windings and sleeve
+bearings and 90 % of the capacitors reach their calculated hours; the capacitor temperature and
+class; usual prices; the probability of second visits. Every input is listed with its origin.
 """
 
 from typing import NamedTuple
@@ -43,16 +44,16 @@ from airover.records.job import Job
 
 PARTS = ("winding", "bearing", "capacitor")
 CAPACITOR = PARTS.index("capacitor")
-# Weibull shapes. Engineering judgment, but for bearings: with 2.3 grease has its L10 at 0.44 of its
+# Weibull shapes. Engineering judgment, except bearings: with 2.3, grease L10 is 0.44 times its
 # L50.
 SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
 
-NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
+NINETY_FIVE = 1.6449  # standard deviations from the median to a limit of a band
 
 SHAPE = Range(0.5, 20.0, "")
 SURVIVOR_RANGE = Range(0.01, 0.999, "")
 TERM = Range(0.0, 50.0, "years")
-LIFE = Range(0.02, 1e5, "years")  # a week, and so long that it never ends
+LIFE = Range(0.02, 1e5, "years")  # years: one week, and a life that never ends
 
 
 # Invented defaults in US dollars.
@@ -70,10 +71,10 @@ USUAL_BASIS = {
     "belly_band_price": "12-25 USD",
 }
 NOT_DRAWN = ("horizon", "motor_life")
-SERVICE_EITHER_SIDE = 1.25  # either side of an experience given as one number, engineering judgment
+SERVICE_EITHER_SIDE = 1.25  # +/- on experience entered as a single number, engineering judgment
 SHELF_MONTHS = 6.0  # from manufacture to installation, engineering judgment
 _CURRENCY = "USD"
-# Kinds of quantity of a basis that are neither money nor years.
+# Quantity types in a cost basis that are neither money nor years.
 _KINDS = {
     "labour_hours": "working_time", "capacitor_hours": "working_time", "second_visits": "share",
     "discount_rate": "yearly_rate",
@@ -81,29 +82,32 @@ _KINDS = {
 _YEARS = ("horizon", "motor_life")
 
 
-# Engineering judgment: median running hours where too little is known to calculate them; 5, 50 and
+# Engineering judgment: median running hours if data are missing to calculate them; 5, 50 and
 # 95 % points.
 ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),
     "capacitor": Band(10e3, 30e3, 80e3),
 }
-# Share that reaches the calculated hours: half of the bearings, of either kind, and of the windings;
+# Fraction that reaches the calculated hours: half of the bearings (both types) and windings;
 # 90 % of the capacitors (windings and capacitors: engineering judgment).
 SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
-LEAST_SPREAD = 0.05  # least width of a life's logarithm, end to end
+LEAST_SPREAD = 0.05  # minimum width of the logarithm of a life, low to high limit
 # Common practice, no source.
-COOLING_OVER_HEAT = (0.74, 0.82)  # of the heat rejected; the rest is the compressor's power
-CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, in the unit's box of controls
-CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours between those of the two
+COOLING_OVER_HEAT = (0.74, 0.82)  # fraction of the rejected heat; the rest is compressor power
+CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, rise inside the control box
+CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours are interpolated between these classes
 CAPACITOR_EXPONENT = (7.0, 10.0)
 CAPACITOR_HALVING = (8.0, 12.0)  # K
 CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, as sold
 
 
 class Repairs(NamedTuple):
-    """Counts of shape (cases, years, samples); ``paid`` and ``covered`` by warranty are motors that
-    were replaced, ``capacitors`` those replaced alone; ``causes`` (cases, parts) is the mean count
-    of failures by part; ``none`` (cases, samples) is true where nothing failed."""
+    """Counts of repairs, arrays of shape (cases, years, samples) unless stated.
+
+    ``paid`` and ``covered``: motors replaced at the customer's cost and under warranty;
+    ``capacitors``: capacitors replaced alone; ``causes``: mean number of failures by part, shape
+    (cases, parts); ``none``: True if nothing failed, shape (cases, samples).
+    """
 
     paid: np.ndarray
     covered: np.ndarray
@@ -116,10 +120,10 @@ class Repairs(NamedTuple):
 
 
 def weibull_scale(life, survivors, shape):
-    """Scale (63 % point) of the Weibull law of which a share ``survivors`` reaches ``life``.
+    """Return the Weibull scale (63 % point) if a fraction ``survivors`` reaches ``life``.
 
-    life / (-ln survivors)^(1/shape), in the unit of ``life`` [years]; arrays broadcast. Raises
-    InputError out of range.
+    Calculated as life / (-ln survivors)^(1/shape), in the unit of ``life`` [years]; arrays
+    broadcast. Raises InputError if an input is out of range.
 
     >>> round(float(weibull_scale(10.0, 0.9, 1.0)), 2)
     94.91
@@ -129,9 +133,9 @@ def weibull_scale(life, survivors, shape):
 
 
 def half_life(life, survivors, shape):
-    """Median life [years] where a share ``survivors`` reaches ``life`` [years].
+    """Return the median life [years] if a fraction ``survivors`` reaches ``life`` [years].
 
-    Same Weibull law, ``shape`` and errors as in weibull_scale.
+    Uses the same Weibull distribution, ``shape`` and errors as weibull_scale.
 
     >>> round(float(half_life(1.0, 0.9, 2.3)) * 0.44, 2)
     1.0
@@ -140,18 +144,21 @@ def half_life(life, survivors, shape):
 
 
 def life_at(band: Band, deviates):
-    """Life at standard normal ``deviates`` of a ``band``, log-normal on either side of its middle,
-    so that the ends are 5 and 95 per cent."""
+    """Return the life at standard normal ``deviates`` of a ``band``.
+
+    The life is log-normal on either side of the median; the limits are the 5 and 95 % points.
+    """
     low, mid, high = np.log(band)
     return np.exp(mid + np.where(deviates < 0, mid - low, high - mid) * deviates / NINETY_FIVE)
 
 
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
-    """Failures of motors within ``horizon`` years, each renewed by the same kind.
+    """Return the failures within ``horizon`` years if failed parts are replaced with the same type.
 
-    ``scale`` [years] of shape (cases, parts, samples) and ``shape`` (parts,) of the lives, parts as
-    in PARTS; ``warranty`` [years] of shape (cases,), which each motor that is paid for starts anew
-    and a motor given for it carries on. Raises InputError out of range.
+    ``scale``: Weibull scales [years], shape (cases, parts, samples), parts in the order of PARTS;
+    ``shape``: Weibull shapes, shape (parts,); ``warranty``: warranty term [years], shape (cases,).
+    A motor that the customer pays for starts a new term; a motor replaced under warranty continues
+    the old term. Raises InputError if an input is out of range.
     """
     scale, shape = check("scale", scale, LIFE), check("shape", shape, SHAPE)
     warranty = check("warranty", warranty, TERM)
@@ -161,7 +168,7 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
     covered_until = np.repeat(warranty[:, None], samples, axis=1)
     counts = np.zeros((3, cases, horizon, samples), dtype=np.int16)
     causes = np.zeros((cases, len(PARTS)))
-    # In each round a case has at most one event of a sample, so no place is counted twice.
+    # In each round, a case has at most one event per sample, so no index is counted twice.
     while (first := _first(ends, horizon)).case.size:
         case, sample, part, time = first
         motor, covered = part != CAPACITOR, time < covered_until[case, sample]
@@ -179,10 +186,10 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
 
 
 def completed(basis: CostBasis, currency: str) -> CostBasis:
-    """Return the ``basis`` with usual figures for its empty fields, in the catalog's ``currency``.
+    """Return ``basis`` with empty fields filled with usual values, in the catalog's ``currency``.
 
-    Raises InputError for money in another currency, and for money left open where the currency is
-    not the US dollar of the usual figures.
+    Raises InputError for money in another currency, and for missing amounts of money if the
+    currency is not US dollars, the currency of the usual values.
     """
     if basis.currency and basis.currency != currency:
         given = Message("cost.refused.money_in", currency=basis.currency)
@@ -196,7 +203,10 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
 
 
 def service(whole: CostBasis) -> Band:
-    """Median life [years] of such motors by experience; the middle is the geometric mean."""
+    """Return the median life [years] of similar motors from experience, as a Band.
+
+    The median of the band is the geometric mean of its limits.
+    """
     low, high = (end / 12 for end in (whole.motor_life.low, whole.motor_life.high))
     if not whole.motor_life.is_range:
         low, high = low / SERVICE_EITHER_SIDE, high * SERVICE_EITHER_SIDE
@@ -204,9 +214,9 @@ def service(whole: CostBasis) -> Band:
 
 
 def term(motor: CatalogMotor) -> float | None:
-    """Months of free replacement from installation; None if not in the catalog.
+    """Return the free-replacement term [months] from installation; None if not in the catalog.
 
-    A term that runs from manufacture is counted from SHELF_MONTHS after it.
+    A term that starts at manufacture is counted from SHELF_MONTHS after manufacture.
     """
     fitted, made = motor.warranty_from_installation, motor.warranty_from_manufacture
     ends = [] if fitted is None else [fitted]
@@ -216,8 +226,11 @@ def term(motor: CatalogMotor) -> float | None:
 
 
 def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[Input, ...]:
-    """Return every input with its origin: ``basis`` as given, ``whole`` as completed; ``motors`` are pairs
-    of a CatalogMotor and its Yearly."""
+    """Return every input with its origin.
+
+    ``basis``: cost basis as entered; ``whole``: cost basis as completed; ``motors``: pairs of a
+    CatalogMotor and its Yearly.
+    """
     found = [
         _noted(name, amount, getattr(basis, name) is not None)
         for name, amount in whole
@@ -234,14 +247,14 @@ def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[I
 
 
 def written(name: str, value: float | Amount, unit: str) -> Message | Quantity | Money:
-    """A ``value`` in ``unit`` of the field ``name`` of a CostBasis, for texts."""
+    """Return a ``value`` in ``unit`` of the CostBasis field ``name``, for display."""
     if name in _YEARS:
         return years(Band(*(end / 12 for end in (value.low, value.mid, value.high))))
     return Quantity(value, _KINDS[name]) if name in _KINDS else Money(value, unit)
 
 
 def years(count: float | Band) -> Message:
-    """Years, for texts: "1 year", "5 to 25 years"."""
+    """Return a number of years for display: "1 year" or "5 to 25 years"."""
     if isinstance(count, Band) and count.low == count.high:
         count = count.mid
     if not isinstance(count, Band) and f"{count:.2g}" == "1":
@@ -250,11 +263,14 @@ def years(count: float | Band) -> Message:
 
 
 class Yearly(NamedTuple):
-    """A motor over a year. ``hours`` [h] of running, ``energy`` [kWh] of the motor and ``air``
-    [kWh] that the compressor draws beyond that at the old airflow, negative where the motor moves
-    more air, (samples,); ``lives`` [years], medians by part;
-    ``assumed`` names the parts whose life is not known and was taken from a usual range.
-    ``bearing`` [years] is the band calculated alone, if any."""
+    """One motor over one year.
+
+    ``hours``: running time [h]; ``energy``: motor energy [kWh], shape (samples,); ``air``: extra
+    compressor energy [kWh] relative to the old airflow, negative if the motor moves more air, shape
+    (samples,); ``lives``: median life [years] by part; ``assumed``: names of the parts whose life
+    was taken from a usual range because it could not be calculated; ``bearing``: bearing life
+    [years] as calculated, before it is combined with experience, if available.
+    """
 
     hours: float
     energy: np.ndarray
@@ -265,10 +281,10 @@ class Yearly(NamedTuple):
 
 
 def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPLES, seed: int = 0):
-    """A Yearly for each of ``motors`` on ``job`` in a ``season``.
+    """Return a Yearly for each of ``motors`` on ``job`` in a ``season``.
 
-    ``service`` [years] is the median life of such motors by experience. Raises
-    InputError for a job that says too little.
+    ``service``: median life [years] of similar motors from experience. Raises InputError if the job
+    lacks required data.
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -289,16 +305,18 @@ def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPL
 
 
 def served(year: Yearly, service: Band) -> Yearly:
-    """Return the ``year`` of a motor with another ``service`` [years], the median life by experience;
-    nothing else in it depends on that."""
+    """Return ``year`` with another ``service``, the median life [years] from experience.
+
+    No other value in ``year`` depends on ``service``.
+    """
     return year._replace(lives=year.lives | {"bearing": _bearing(year.bearing, service)})
 
 
 def weighed(one: Band, other: Band) -> Band:
     """Combine two bands of the same life; each logarithm is weighted by its precision.
 
-    Two independent normal estimates of one figure give a narrower one: Bayes' rule with one of
-    them as the prior.
+    Two independent normal estimates of one quantity give a narrower estimate: Bayes' rule with one
+    estimate as the prior.
     """
     middles = np.log([one.mid, other.mid])
     spreads = np.array([np.log(band.high / band.low) for band in (one, other)])
@@ -309,7 +327,7 @@ def weighed(one: Band, other: Band) -> Band:
 
 
 class _First(NamedTuple):
-    """The next failure of each case and sample that has one: which, and when [years]."""
+    """Next failure in each case and sample with a failure: its ``part`` and ``time`` [years]."""
 
     case: np.ndarray
     sample: np.ndarray
@@ -324,13 +342,13 @@ def _first(ends, horizon) -> _First:
 
 
 def _counted(case, part, cases):
-    """Count of each part of each case, (cases, parts)."""
+    """Return the count of each part in each case, shape (cases, parts)."""
     places = case * len(PARTS) + part
     return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
 
 
 def _unit_lives(rng, shape, samples):
-    """Lives of scale 1, (parts, samples); never quite 0."""
+    """Return sampled lives for a Weibull scale of 1, shape (parts, samples); never exactly 0."""
     lives = rng.standard_exponential((len(PARTS), samples)) ** (1 / shape[:, None])
     return np.maximum(lives, 1e-9)
 
@@ -369,10 +387,10 @@ def _words(name: str) -> str:
 
 
 def _independent(motors, identified: Identified, seed) -> Identified:
-    """Return the samples of each motor in an order of its own.
+    """Return ``identified`` with the samples of each motor in a separate random order.
 
-    Motors share the fan, the air and the supply, but not the error of a maker's nameplate: it says
-    nothing about another maker's.
+    Motors share the fan, the air and the supply, but not a manufacturer's nameplate error: one
+    manufacturer's error says nothing about another's.
     """
     count = identified.rated.power.shape[-1]
     order = [
@@ -383,18 +401,24 @@ def _independent(motors, identified: Identified, seed) -> Identified:
 
 
 def _hours_on(grid, season: Season):
-    """Hours of the season at the grid's temperatures, divided linearly between neighbors."""
+    """Return the hours of the season at the grid temperatures, split linearly between neighbors."""
     hats = [np.interp(season.temp_outdoor, grid, hat) for hat in np.eye(len(grid))]
     return np.array(hats) @ season.hours
 
 
 def _sum(hours, watts):
-    """Kilowatt-hours, (motors, samples), from watts (temperatures, motors, samples)."""
+    """Return energy [kWh], shape (motors, samples).
+
+    ``watts``: power [W], shape (temperatures, motors, samples).
+    """
     return np.tensordot(hours, np.asarray(watts), axes=1) / 1000
 
 
 def _more_compressor_power(each: list[MotorOnFan], grid, season: Season, seed):
-    """Watts, (temperatures, motors, samples), over those at the old motor's airflow."""
+    """Return the compressor power [W] above the power at the old motor's airflow.
+
+    The array has shape (temperatures, motors, samples).
+    """
     unit = _unit(each[-1], seed)
     density = np.interp(grid, season.temp_outdoor, season.density)[:, None, None]
     ratio = np.stack([worked.speed_ratio[USUAL] for worked in each])
@@ -405,7 +429,7 @@ def _more_compressor_power(each: list[MotorOnFan], grid, season: Season, seed):
 
 
 def _unit(worked: MotorOnFan, seed) -> Unit:
-    """The unit by the job: heat rejected by its coil, else the usual temperature rise of the air."""
+    """Return the unit of the job: heat rejected by its coil, or the usual air temperature rise."""
     asked, site = worked.conditions, worked.job.site
     names = ("rise", "cooling")
     z = normal_draws(np.random.default_rng([seed, 6]), names, worked.samples)
@@ -420,7 +444,7 @@ def _unit(worked: MotorOnFan, seed) -> Unit:
 
 
 def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band, seed):
-    """Years of each part of motor ``at``, which of them are assumed, the bearing's alone."""
+    """Return part lives [years] of motor ``at``, the assumed parts, and the bearing life alone."""
     motor = each[0].motors[at]
     temps = np.stack([worked.temp_winding[USUAL, at] for worked in each])
     winding = winding_year(season, grid, temps, motor.insulation_class, seed)
@@ -437,12 +461,12 @@ def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band,
 
 
 def _bearing(alone: Band | None, service: Band) -> Band:
-    """Calculated years ``alone`` updated by experience; experience where none were calculated."""
+    """Return the life ``alone`` updated by experience, or experience if not calculated."""
     return service if alone is None else weighed(alone, service)
 
 
 def _half(part: str, kind: str | None, years: Band | None) -> Band | None:
-    """Median life [years]."""
+    """Return the median life [years]."""
     if years is None:
         return None
     life = half_life(np.maximum(years, LIFE.low), SURVIVORS[kind], SHAPES[part])
@@ -454,7 +478,10 @@ def _years(hours: Band, season: Season) -> Band:
 
 
 def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Band | None:
-    """Years at each end of the band by itself: a poor bearing is poor at every temperature."""
+    """Return the bearing life [years] at each limit of the band.
+
+    Each limit is calculated separately: a poor bearing is poor at every temperature.
+    """
     hours = [bearing_life(worked, at).hours for worked in each]
     if any(one is None for one in hours):
         return None
@@ -464,7 +491,10 @@ def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Ban
 
 
 def _capacitor_years(worked: MotorOnFan, at: int, season: Season, seed) -> Band | None:
-    """Years of a new capacitor of the motor's voltage, or of the next higher where that is too low."""
+    """Return the life [years] of a new capacitor.
+
+    The capacitor has the motor's rated voltage, or the next higher voltage if that is too low.
+    """
     rated = worked.motors[at].capacitor_voltage
     if rated is None:
         return None

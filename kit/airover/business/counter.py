@@ -1,16 +1,16 @@
-"""Counter stock behind the trucks: a base stock of each item for a service level.
+"""Counter stock that restocks the trucks: a base stock of each item for a service level.
 
-The counter replenishes the trucks and supplies second visits. Each unit that leaves is reordered at
-once and arrives after the lead time. Demand in a lead time and one replenishment
-interval (trucks take several at once) follows the negative binomial law of `predictive`, so
-slow and barely known items get a margin.
+The counter restocks the trucks and supplies second visits. Each unit that leaves is reordered at
+once and arrives after the lead time. Demand during a lead time plus one replenishment interval (a
+truck picks up several units at once) follows the negative binomial distribution of `predictive`, so
+slow-moving items and items with little history get a margin.
 
-Calls are a Poisson process whose rate is known from a history only. With a gamma law for the
-rate, future demand has a negative binomial law: wider than Poisson's where the history is short.
+Calls are a Poisson process with a rate that is known only from a history. With a gamma distribution
+for the rate, future demand is negative binomial: wider than Poisson if the history is short.
 Sources: Gelman and others, Bayesian Data Analysis (gamma and Poisson); Zipkin, Foundations of
 Inventory Management (newsvendor, base stock, loss functions); Sherbrooke, METRIC (1968), with
-Palm's theorem: under a base stock the number on order has the law of the demand in one lead time.
-From memory.
+Palm's theorem: with a base stock, the number on order has the distribution of the demand during one
+lead time. From memory.
 """
 
 from typing import NamedTuple
@@ -23,15 +23,18 @@ from airover.core.errors import InputError, Range, check
 from airover.core.message import Message
 from airover.records.calls import Calls
 
-SHAPE_BEFORE = 0.5  # Jeffreys' prior of a Poisson rate
+SHAPE_BEFORE = 0.5  # Jeffreys prior for a Poisson rate
 COUNT = Range(0.0, 1e9, "")
 TIME = Range(1e-9, 1e9, "day")
 SERVICE = Range(0.0, 0.9999, "")
 
 
 class CounterStock(NamedTuple):
-    """``level`` units kept of each of the ``goods``; ``asked`` is the demand [a year]
-    of all trucks and second visits; ``fill`` is the share served at once."""
+    """Base stock of each item at the counter, in the order of ``goods``.
+
+    ``level``: units kept; ``asked``: demand [1/year] of all trucks and second visits; ``fill``:
+    fraction of the demand served at once.
+    """
 
     goods: Goods
     level: np.ndarray
@@ -46,7 +49,7 @@ class CounterStock(NamedTuple):
 def counter_stock(
     planned: TruckPlan, loads: TruckLoads, calls: Calls, terms: Terms
 ) -> CounterStock:
-    """Base stocks of the counter behind ``terms.trucks`` trucks that carry ``planned``."""
+    """Return the counter's base stock for ``terms.trucks`` trucks loaded as ``planned``."""
     goods = planned.goods
     exposure = float((calls.days.max() - calls.days.min()).astype(int) + 1)
     in_a_load = _with_parts(planned.sold + _second(planned, loads), planned, loads)
@@ -58,8 +61,10 @@ def counter_stock(
 
 
 def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Units of each motor per load for second visits: of the motors that cover the calls
-    left over, as few kinds as possible."""
+    """Return the units of each motor per load for second visits.
+
+    The motors cover the remaining calls with as few models as possible.
+    """
     open_to = loads.fits & planned.left[:, None]
     taken = np.zeros(planned.goods.motors)
     while open_to.any():
@@ -70,7 +75,7 @@ def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
 
 
 def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Units with the capacitors and belly bands that go with the motors."""
+    """Return the units of all goods: ``motors`` with their capacitors and belly bands."""
     goods = planned.goods
     capacitors = np.bincount(goods.capacitor, motors, len(goods.sizes))
     wanted = loads.banded.sum() / max(loads.fits.sum(), 1)
@@ -78,10 +83,11 @@ def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np
 
 
 def predictive(count, exposure, period):
-    """Demand in ``period`` [day], after ``count`` in ``exposure`` [day] of history.
+    """Return the distribution of demand in ``period`` [days], given a demand history.
 
-    A scipy.stats law, negative binomial. Jeffreys' prior keeps a rate above 0 where there was no
-    demand yet. Arrays broadcast. Raises InputError out of range.
+    ``count``: demand in the history; ``exposure``: length of the history [days]. Returns a
+    scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above 0 if there
+    was no demand yet. Arrays broadcast. Raises InputError if an input is out of range.
 
     >>> float(predictive(20, 100.0, 10.0).mean().round(3))
     2.05
@@ -92,9 +98,10 @@ def predictive(count, exposure, period):
 
 
 def sales(law, units):
-    """Expected number sold of ``units`` at hand: the sum of P(demand >= k), k = 1 to ``units``.
+    """Return the expected number sold out of ``units``.
 
-    Concave in ``units``: each further one sells less. ``units`` is a whole number.
+    The result is the sum of P(demand >= k), k = 1 to ``units``. Concave in ``units``: each
+    additional unit adds fewer sales. ``units`` is a whole number.
 
     >>> float(sales(stats.poisson(1.0), 1).round(4))
     0.6321
@@ -103,12 +110,11 @@ def sales(law, units):
 
 
 def newsvendor(law, underage: float, overage: float) -> int:
-    """Number to keep for one period where a sale gains and a leftover costs.
+    """Return the number of units to stock for one period, given the cost of too few and too many.
 
-    The smallest number with P(demand <= number) at least the critical ratio, underage /
-    (underage + overage); ``underage`` is the margin lost with a missed sale,
-    ``overage`` the loss on a leftover, in the same money. Raises InputError unless both
-    are above 0.
+    The smallest number for which P(demand <= number) is at least the critical ratio, underage /
+    (underage + overage). ``underage``: margin lost with a missed sale; ``overage``: loss on a
+    leftover unit, in the same currency. Raises InputError unless both are above 0.
     """
     if not (underage > 0 and overage > 0):
         given = f"{underage:g}, {overage:g}"
@@ -117,18 +123,18 @@ def newsvendor(law, underage: float, overage: float) -> int:
 
 
 def fill_rate(law, level):
-    """Share of calls served at once from a base stock of ``level`` units, restocked one for one.
+    """Return the fraction of calls served at once from a base stock of ``level`` units.
 
-    ``law`` is that of the demand in a lead time. A call is served when fewer than
-    ``level`` are on order (Palm).
+    Each unit used is reordered at once. ``law``: distribution of the demand during a lead time. A
+    call is served if fewer than ``level`` units are on order (Palm).
     """
     return law.cdf(np.asarray(level) - 1)
 
 
 def base_stock(law, service_level):
-    """The smallest base stock whose fill rate is at least ``service_level``, 0 to 0.9999.
+    """Return the smallest base stock with a fill rate of at least ``service_level``, 0 to 0.9999.
 
-    ``law`` as in ``fill_rate``; arrays broadcast. Raises InputError out of range.
+    ``law``: as in ``fill_rate``; arrays broadcast. Raises InputError if an input is out of range.
     """
     wanted = check("service_level", service_level, SERVICE)
     level = np.asarray(law.ppf(wanted), dtype=int) + 1
@@ -136,5 +142,8 @@ def base_stock(law, service_level):
 
 
 def backorders(law, level):
-    """Expected number waiting for a base stock of ``level`` units, ``law`` as in ``fill_rate``."""
+    """Return the expected number of backorders for a base stock of ``level`` units.
+
+    ``law``: as in ``fill_rate``.
+    """
     return law.mean() - sales(law, level)

@@ -1,9 +1,9 @@
-"""A fleet from its file to its folder: parts calculated by this computer's cores or a Dask cluster.
+"""Fleet screening from a file to a folder, in parts, on local processes or a Dask cluster.
 
-Workers return the bytes of a part; only the main process writes. Few parts are under way at a time,
-so memory does not grow with the table. A part of 50,000 rows depends on its rows, the catalog and
-the code only, so any order and any worker gives the same bytes. worksheets/guide/fleet.md states
-how close a fleet comes to single jobs.
+Workers return the bytes of a part; only the main process writes. Only a few parts are in progress
+at a time, so memory use does not grow with the table. A part of 50,000 rows depends only on its
+rows, the catalog and the code, so any order and any worker give the same bytes.
+worksheets/guide/fleet.md states how closely a fleet result agrees with single jobs.
 """
 
 import hashlib
@@ -33,18 +33,22 @@ from airover.core.units import quoted
 from airover.physics import compiled
 from airover.records.catalog import read_catalog
 
-AHEAD = 2  # parts under way for each worker
+AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
 NAME, LARGEST = "manifest.json", 50_000_000
-PATIENCE = "10s"  # for a scheduler that does not answer
-MOST_ON_WINDOWS = 61  # processes: it can wait for no more at a time
-# One thread in each worker: two would not be faster, and could round a sum in another order.
+PATIENCE = "10s"  # timeout for a scheduler that does not answer
+MOST_ON_WINDOWS = 61  # maximum number of processes: Windows cannot wait for more
+# One thread per worker: two would not be faster and could round a sum in a different order.
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
 class Crew(NamedTuple):
-    """Workers of the parts: ``submit`` (number, start, table) gives a future, ``first`` waits for
-    some of the futures and parts them into (done, others); ``workers`` is how many."""
+    """Workers that calculate the parts.
+
+    ``submit``: function of (number, start, table) that returns a future; ``first``: function that
+    waits for the first futures to finish and splits the futures into (done, others); ``workers``:
+    number of workers.
+    """
 
     submit: Callable
     first: Callable
@@ -54,12 +58,12 @@ class Crew(NamedTuple):
 def fleet(
     units, out, catalog, scheduler=None, progress=None, workers=None, part: int = PART
 ) -> dict:
-    """Screen the Parquet file ``units`` against the ``catalog`` into the folder ``out``.
+    """Screen the Parquet file ``units`` against the ``catalog``; write the results to ``out``.
 
-    ``scheduler`` is the address of a Dask cluster; with None, ``workers`` processes of this
-    computer (all cores if None) do the work; ``progress`` is called with (rows done, rows); ``part`` is the
-    number of rows in a part. What an earlier run of the same inputs finished is kept. Returns the
-    summary that `fleet.json` holds, its sentence as a Message. Raises InputError.
+    ``scheduler``: address of a Dask cluster, None for local processes; ``workers``: number of local
+    processes, all cores if None; ``progress``: function called with (rows done, rows); ``part``:
+    number of rows in a part. Parts finished by an earlier run with the same inputs are kept.
+    Returns the summary stored in `fleet.json`, with its sentence as a Message. Raises InputError.
     """
     if compiled.numba is None:
         given = Message("fleet.given.without", package="numba")
@@ -80,13 +84,13 @@ def fleet(
 
 
 def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Number of processes: ``workers``, or the number of cores."""
+    """Return the number of processes: ``workers``, or the number of cores; limited on Windows."""
     workers = workers or os.cpu_count() or 1
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 
 
 def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
-    """Keep every worker busy until all parts are done; they may end in any order."""
+    """Keep every worker busy until all parts are done; the parts may finish in any order."""
     waiting = _waiting(table, manifest)
     done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
     under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
@@ -102,7 +106,7 @@ def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
 
 
 def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
-    """Number, first row and rows of each part that is not done."""
+    """Yield the number, first row and rows of each part that is not done."""
     start = 0
     for number, part in enumerate(table.parts()):
         if not manifest.done(number):
@@ -111,7 +115,7 @@ def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
 
 
 def worked(screener: Screener, number: int, start: int, table):
-    """Return one part: its number, its files by name, and its entry in the manifest."""
+    """Return one part: its number, its files by name, and its manifest entry."""
     screened = screener.screened(rows_of(table))
     files = {
         f"part-{number:05d}.parquet": found_bytes(table, screened, screener.motors),
@@ -134,13 +138,19 @@ def worked(screener: Screener, number: int, start: int, table):
 
 
 def _failures_file(number: int) -> str:
-    """Apart from the manifest, which is written anew with every part and so has to stay small."""
+    """Return the name of a part's file of failures.
+
+    The failures are not in the manifest, which is rewritten for every part and must stay small.
+    """
     return f"failures-{number:05d}.json"
 
 
 @contextmanager
 def _crew(motors, scheduler, workers: int) -> Iterator[Crew]:
-    """The workers, with the motors' tables made: here, so that every cluster has the same."""
+    """Yield the workers.
+
+    The motors' tables are calculated here, so that every cluster uses the same tables.
+    """
     with tempfile.TemporaryDirectory() as folder, _one_thread():
         pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
         try:
@@ -160,7 +170,7 @@ def _crew(motors, scheduler, workers: int) -> Iterator[Crew]:
 
 @contextmanager
 def _one_thread() -> Iterator[None]:
-    """Processes that are started in here use one thread for linear algebra."""
+    """Limit the processes started in this context to one thread for linear algebra."""
     before = {name: os.environ.get(name) for name in ONE_THREAD}
     os.environ.update(ONE_THREAD)
     try:
@@ -186,7 +196,7 @@ def _first(futures):
 
 @contextmanager
 def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
-    """A Dask cluster as crew; each worker keeps one copy of the motors' tables."""
+    """Yield a Dask cluster as a Crew; each worker keeps one copy of the motors' tables."""
     try:
         from dask import distributed
     except ModuleNotFoundError:
@@ -213,7 +223,10 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
 
 
 def _summary(manifest: "Manifest", motors) -> dict:
-    """Summary of a fleet: counts, motors by how often they are best, failures by year."""
+    """Return the fleet summary.
+
+    It has counts, motors by the number of units they fit best, and failures by year.
+    """
     parts = [manifest.parts[number] for number in sorted(manifest.parts)]
     names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
     counts = {name: sum(part[name] for part in parts) for name in names}
@@ -235,7 +248,7 @@ def _summary(manifest: "Manifest", motors) -> dict:
 
 
 def fingerprint(path) -> str:
-    """SHA-256 of a file; raises InputError when it cannot be read."""
+    """Return the SHA-256 of a file; raises InputError if the file cannot be read."""
     try:
         with open(path, "rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
@@ -245,7 +258,7 @@ def fingerprint(path) -> str:
 
 
 def code() -> str:
-    """SHA-256 of all the kit's code: other code may give other figures."""
+    """Return the SHA-256 of all the kit's code, because other code may give other results."""
     folder = Path(__file__).resolve().parents[1]
     whole = hashlib.sha256()
     for path in sorted(folder.rglob("*.py")):
@@ -254,7 +267,7 @@ def code() -> str:
 
 
 class Manifest:
-    """The manifest of the folder ``out`` for one run's ``inputs``, by name."""
+    """Manifest of the folder ``out`` for one run; ``inputs``: the inputs of the run, by name."""
 
     def __init__(self, out: Path, inputs: dict):
         make_folder(out, "out")
@@ -263,7 +276,10 @@ class Manifest:
         self._resume()
 
     def _resume(self) -> None:
-        """Resume the finished parts; reject a folder of another run or with other files."""
+        """Resume after the finished parts.
+
+        Rejects a folder that belongs to another run or has other files.
+        """
         if not (self.out / NAME).exists():
             if any(path.suffix == ".parquet" for path in self.out.iterdir()):
                 given = Message("fleet.given.no_manifest", folder=quoted(str(self.out)))
@@ -275,16 +291,16 @@ class Manifest:
                 given = Message("fleet.given.other", folder=quoted(str(self.out)), name=name)
                 raise InputError("out", given, Message("fleet.accepts.same"))
         self.parts = {int(number): part for number, part in held["parts"].items()}
-        for draft in self.out.glob(".*.draft"):  # of a run that was killed
+        for draft in self.out.glob(".*.draft"):  # left by a run that was killed
             draft.unlink()
 
     def done(self, number: int) -> bool:
-        """True where a part is named and its files are there."""
+        """Return True if a part is listed and its files exist."""
         part = self.parts.get(number)
         return part is not None and all((self.out / name).exists() for name in part["files"])
 
     def add(self, number: int, files: dict[str, bytes], facts: dict) -> None:
-        """Write the ``files`` of a part, then name it."""
+        """Write the ``files`` of a part, then list the part in the manifest."""
         for name, content in files.items():
             write_bytes(self.out / name, content, "out")
         sums = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
@@ -302,5 +318,5 @@ class Manifest:
 
 
 def summary_dict(found: dict, writer: Writer) -> dict:
-    """The summary that `fleet` returned, as JSON takes it."""
+    """Return the summary from `fleet` in a form that JSON accepts."""
     return found | {"screening": writer(found["screening"])}

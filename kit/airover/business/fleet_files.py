@@ -1,4 +1,4 @@
-"""A fleet's files: a table of units read in batches, results written as Parquet (pyarrow)."""
+"""Fleet files: a table of units read in batches, and results written as Parquet (pyarrow)."""
 
 import io
 import os
@@ -39,8 +39,8 @@ except ModuleNotFoundError:
     pa = None
 
 
-PART = 50_000  # rows
-NAMED = 3  # rules by which no motor fits
+PART = 50_000  # rows in a part
+NAMED = 3  # maximum number of rules listed if no motor fits
 FIGURES = (
     "amps_low_a", "amps_a", "amps_high_a", "winding_low_c", "winding_c", "winding_high_c",
     "winding_margin_k", "torque_reserve", "airflow_share",
@@ -48,10 +48,10 @@ FIGURES = (
 
 
 class Table:
-    """A Parquet file of units: ``rows`` of it, ``count`` of its parts, and the ``parts``.
+    """Parquet file of units: ``rows`` is the number of rows, ``count`` the number of parts.
 
-    Raises InputError for a file that is not Parquet, without the columns that are needed, or with columns
-    that are unknown or of another kind.
+    Raises InputError if the file is not Parquet, lacks required columns, or has columns that are
+    unknown or of the wrong type.
     """
 
     def __init__(self, path: str | os.PathLike, part: int = PART):
@@ -70,9 +70,9 @@ class Table:
         self.count = max(1, -(-self.rows // part))
 
     def parts(self) -> Iterator["pa.Table"]:
-        """Yield the rows part by part; the last part is shorter. An empty file is one empty part.
+        """Yield the table part by part; the last part may be shorter.
 
-        Raises InputError for a file that is damaged further on.
+        An empty file is one empty part. Raises InputError if the file is damaged after its start.
         """
         held = []
         for batch in self._batches():
@@ -94,7 +94,10 @@ class Table:
 
 
 def is_ours(path: str | os.PathLike) -> bool:
-    """True for a Parquet file with a column of ours alone, and for what nobody can read."""
+    """Return True for a Parquet file that has one of the kit's own columns.
+
+    Also returns True for a file that cannot be read.
+    """
     if pa is None:
         return True
     try:
@@ -107,7 +110,7 @@ def is_ours(path: str | os.PathLike) -> bool:
 
 
 def units_file(found: Imported) -> bytes:
-    """Return a table of units in other words as the Parquet file that a fleet is screened from."""
+    """Return a table with other headings as a Parquet file for fleet screening."""
     rows = list(found.facts.values())
     columns: dict[str, list] = {
         "unit": [row.get("unit", str(line)) for line, row in found.facts.items()]
@@ -137,7 +140,7 @@ def units_file(found: Imported) -> bytes:
     return out.getvalue()
 
 
-# Columns whose field has another name in a table of people's own.
+# Columns with a different field name in a user's own table.
 _HEADINGS = {"blade_diameter_mm": "blade diameter", "coil_rise_k": "coil temperature rise"}
 
 
@@ -150,7 +153,7 @@ def _damaged(error: Exception, path="") -> InputError:
 
 
 def versions() -> dict[str, str]:
-    """Versions of the packages that bytes and roundings depend on."""
+    """Return the versions of the packages that affect bytes and rounding."""
     return {"numpy": np.__version__, "pyarrow": pa.__version__}
 
 
@@ -186,7 +189,7 @@ def _other_kind(name: str, kind, wanted: str) -> InputError:
 
 
 def rows_of(table) -> Rows:
-    """The rows of an Arrow ``table`` as arrays."""
+    """Return the rows of an Arrow ``table`` as arrays."""
     site = {
         name: _floats(table, name) * (SITE_NUMBERS[name].scale if name in SITE_NUMBERS else 1.0)
         for name in (*LINE_VOLTAGE, *SITE_NUMBERS)
@@ -203,10 +206,10 @@ def rows_of(table) -> Rows:
 
 
 def _grouped(table, columns) -> Grouped:
-    """The different values of ``columns`` together."""
+    """Return the distinct combinations of values in ``columns``."""
     place = np.zeros(len(table), dtype=np.int64)
     coded = [_coded(table, name) for name in columns]
-    for codes, values in coded:  # narrowed at each step, so that the numbers stay small
+    for codes, values in coded:  # renumbered at each step to keep the numbers small
         place = np.unique(place * len(values) + codes, return_inverse=True)[1]
     _, first, place = np.unique(place, return_index=True, return_inverse=True)
     rows = [tuple(values[codes[at]] for codes, values in coded) for at in first.tolist()]
@@ -220,12 +223,15 @@ def _floats(table, name) -> np.ndarray:
 
 
 def _numbers(column):
-    """As floats; of whole numbers beyond 2**53 the last digits go, and their rows are refused."""
+    """Return a column as floats.
+
+    Whole numbers beyond 2**53 lose their last digits; their rows are rejected.
+    """
     return pc.cast(column, pa.float64(), safe=False)
 
 
 def _coded(table, name):
-    """Codes of a column's values, and the values: numbers as floats, None for nothing."""
+    """Return the codes of a column's values, and the values: numbers as floats, None if empty."""
     if name not in table.column_names:
         return np.zeros(len(table), dtype=np.int64), [None]
     numeric = name in FLOATS
@@ -239,7 +245,7 @@ def _coded(table, name):
 
 
 def found_bytes(table, screened: Screened, motors) -> bytes:
-    """The accepted units as a Parquet file, in their order."""
+    """Return the accepted units as a Parquet file, in their order."""
     best, taken = screened.best, pa.array(screened.taken)
     verdict = np.where(best.motor[:, 0] < 0, 2, np.minimum(best.work[:, 0], 1))
     names = pa.array([motor.name for motor in motors])
@@ -263,7 +269,7 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
 
 
 def _why_none(best) -> list[str | None]:
-    """For each unit without a motor how many motors fail on which rule, the commonest first."""
+    """Return the most common failed rules for each unit without a motor, with motor counts."""
     found = []
     for motor, failing in zip(best.motor[:, 0].tolist(), best.failing, strict=True):
         order = [at for at in np.argsort(-failing, kind="stable").tolist() if failing[at]]
@@ -273,7 +279,7 @@ def _why_none(best) -> list[str | None]:
 
 
 def _motor_columns(best, at: int, motors, names) -> dict:
-    """The columns of the ``at``-th best motor; empty where there is none."""
+    """Return the columns of the best motor at index ``at``; empty if there is none."""
     number, none = best.motor[:, at], best.motor[:, at] < 0
     ratings = np.array([[*m.ratings, *[np.nan] * 9][:9] for m in motors])
     watts = ratings[number, best.rating_number[:, at]].astype(np.float32)
@@ -290,7 +296,7 @@ def _motor_columns(best, at: int, motors, names) -> dict:
 
 
 def rejects_bytes(table, reasons: dict[int, InputError], start: int) -> bytes:
-    """The refused rows as a Parquet file: their number in the input, from 1, unit and reason."""
+    """Return the rejected rows as a Parquet file: input row number from 1, unit and reason."""
     numbers = sorted(reasons)
     unit = pc.cast(table.column("unit").take(pa.array(numbers, pa.int64())), pa.string())
     rows = pa.array([start + number + 1 for number in numbers], pa.int64())

@@ -1,10 +1,10 @@
 """Expected failures per year of the best motor at each unit: a screening estimate.
 
-Winding and capacitor age by Miner's rule at five outdoor temperatures of a year of weather; the
-bearing lasts as long as experience with such motors says, at any place. Each part is renewed when it
-fails, apart from the others, so there are a little too many failures. Laws of aging are the same
-for all units, so the whole fleet is calculated sample by sample, and its band does not shrink with
-the number of units.
+Winding and capacitor age by Miner's rule at five outdoor temperatures of a year of weather; bearing
+life is taken from experience with similar motors at every site. Each part is replaced when it
+fails, independently of the other parts, so the number of failures is slightly too high. The aging
+laws are the same for all units, so the whole fleet is calculated sample by sample, and the range
+does not narrow with the number of units.
 """
 
 from functools import cache
@@ -39,19 +39,22 @@ from airover.selection.screening import ScreenedUnits, Surfaces
 from airover.selection.screening_kernel import winding_temperatures
 
 YEARS = 15
-HORIZON = 10  # years, for a unit's own figure
-DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, for which a year is calculated
-HOTTEST_AVERAGE = 250.0  # degC; hotter, a winding lasts no day
+HORIZON = 10  # years, for the failures of one unit
+DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, design temperatures
+HOTTEST_AVERAGE = 250.0  # degC; above this, a winding lasts less than a day
 CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
-SERVICE = service(completed(CostBasis(), "USD"))  # years, by experience
+SERVICE = service(completed(CostBasis(), "USD"))  # years, from experience
 SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years
-STEP, END = 0.01, 6.0  # of the table of renewals, in scales
+STEP, END = 0.01, 6.0  # step and end of the table of renewals, in scales
 
 
 class Weather(NamedTuple):
-    """``temps_outdoor`` [degC], (temperatures,); ``hours`` [h a year] of running at them for each
-    of the design temperatures ``designs`` [degC], (designs, temperatures); ``usual`` [degC] is the
-    design temperature of a unit without one."""
+    """Running hours by outdoor and design temperature.
+
+    ``temps_outdoor``: outdoor temperatures [degC], shape (temperatures,); ``hours``: running hours
+    [h/year], shape (designs, temperatures); ``designs``: design temperatures [degC], shape
+    (designs,); ``usual``: design temperature [degC] of a unit without a design temperature.
+    """
 
     temps_outdoor: np.ndarray
     hours: np.ndarray
@@ -68,23 +71,30 @@ class Weather(NamedTuple):
         return cls(grid, hours, DESIGNS, float(year.exceeded()))
 
     def hours_of(self, temp_design):
-        """Hours of running a year, (units, temperatures)."""
+        """Return the running hours per year, shape (units, temperatures)."""
         design = np.where(np.isnan(temp_design), self.usual, temp_design)
         columns = [np.interp(design, self.designs, column) for column in self.hours.T]
         return np.stack(columns, axis=1)
 
 
 class Ages(NamedTuple):
-    """``scale`` [years] of the Weibull lives, (units, parts, samples), NaN without a motor."""
+    """Part lives of the units.
+
+    ``scale``: Weibull scales [years], shape (units, parts, samples), NaN for a unit without a
+    motor.
+    """
 
     scale: np.ndarray
 
     def within(self, years: float) -> np.ndarray:
-        """Failures that are expected within ``years``, all parts, (units, samples)."""
+        """Return the expected failures of all parts within ``years``, shape (units, samples)."""
         return sum(renewals(years / self.scale[:, at], SHAPES[p]) for at, p in enumerate(PARTS))
 
     def counted(self) -> np.ndarray:
-        """Counts of each scale of SCALES, (parts, samples, scales), which a fleet sums up."""
+        """Return the counts of each scale in SCALES, shape (parts, samples, scales).
+
+        The counts can be summed over a fleet.
+        """
         logs, step = np.log(SCALES), np.log(SCALES[1] / SCALES[0])
         known = self.scale[~np.isnan(self.scale[:, 0, 0])]
         at = (np.log(np.clip(known, SCALES[0], SCALES[-1])) - logs[0]) / step
@@ -100,14 +110,14 @@ class Ages(NamedTuple):
 
 
 def failures(counted) -> np.ndarray:
-    """Failures in each year, (parts, years, samples), from the counts of ``Ages.counted``."""
+    """Return the failures in each year, shape (parts, years, samples), from ``Ages.counted``."""
     ends = np.arange(YEARS + 1)
     within = [renewals(ends[:, None] / SCALES, SHAPES[part]) for part in PARTS]
     return np.stack([np.diff(m, axis=0) @ c.T for m, c in zip(within, counted, strict=True)])
 
 
 def by_year(expected) -> list[dict]:
-    """``expected`` failures (parts, years, samples) as bands: by part and all together."""
+    """Return ``expected`` failures (parts, years, samples) as bands, by part and in total."""
     found = []
     for year, samples in enumerate(np.moveaxis(np.asarray(expected), 1, 0), 1):
         parts = {part: _band(one) for part, one in zip(PARTS, samples, strict=True)}
@@ -116,10 +126,11 @@ def by_year(expected) -> list[dict]:
 
 
 def renewals(time, shape: float):
-    """Expected failures within ``time``, in scales, of a part that is renewed each time it fails.
+    """Return the expected failures within ``time`` (in scales) of a part replaced at each failure.
 
-    The renewal equation of a Weibull law of ``shape``, in steps of a hundredth of a scale; from
-    six scales on its straight line, t/m + (s^2/m^2 - 1)/2 with mean m and deviation s.
+    Solves the renewal equation of a Weibull distribution with ``shape`` in steps of 0.01 scales;
+    beyond six scales, uses its asymptote t/m + (s^2/m^2 - 1)/2 with mean m and standard deviation
+    s.
     """
     table = _renewal_table(shape)
     mean = gamma(1 + 1 / shape)
@@ -131,12 +142,12 @@ def renewals(time, shape: float):
 
 @cache
 def _renewal_table(shape: float) -> np.ndarray:
-    """M(t) = F(t) + integral of M(t - x) dF(x), by the trapezoidal rule in F."""
+    """Return M(t) = F(t) + integral of M(t - x) dF(x), by the trapezoidal rule in F."""
     share = 1 - np.exp(-((np.arange(0, END + STEP / 2, STEP)) ** shape))
     steps = np.diff(share)
     found = np.zeros_like(share)
     for at in range(1, len(share)):
-        before = found[at - 1 :: -1][:at]  # M at t - x for x a step later, down to 0
+        before = found[at - 1 :: -1][:at]  # M at t - x for x one step later, down to 0
         known = share[at] + steps[1:at] @ (before[: at - 1] + before[1:at]) / 2
         known += steps[0] * before[0] / 2
         found[at] = known / (1 - steps[0] / 2)
@@ -152,10 +163,10 @@ def ages(
     temp_design,
     weather: Weather,
 ) -> Ages:
-    """The lives of the ``best`` motor of each unit, a number or -1.
+    """Return the part lives of the ``best`` motor of each unit.
 
-    ``capacitor_v`` [V] is the voltage across its capacitor, ``temp_design`` [degC] is each unit's design
-    temperature or NaN.
+    ``best``: motor number, -1 if there is none; ``capacitor_v``: voltage across the capacitor [V];
+    ``temp_design``: design temperature of each unit [degC], or NaN.
     """
     best = np.asarray(best)
     hours = weather.hours_of(temp_design)
@@ -194,7 +205,7 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
     known = (best >= 0) & ~np.isnan(rated)
     rated, voltage = np.where(known, rated, 370.0), np.where(known, voltage, 370.0)
     place = np.searchsorted(CAPACITOR_VOLTAGES, voltage / circuit.OVERVOLTAGE)
-    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # beyond all: the motor's own stays
+    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # above all: keep the motor's own rating
     made = np.maximum(rated, shop)[:, None, None]
     own = normal_draws(np.random.default_rng([0, 7]), CAPACITOR_SAMPLED, len(z))
     temp = weather.temps_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, own["over"])
@@ -210,13 +221,16 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
 
 
 def _years(hours, life, known, assumed_hours):
-    """Years by Miner's rule, (units, samples); by assumed hours where nothing is known."""
+    """Return lives [years] by Miner's rule, shape (units, samples).
+
+    Assumed hours are used if the life is not known.
+    """
     worked = 1 / np.einsum("ut,utd->ud", hours, 1 / life)
     return np.where(known[:, None], worked, assumed_hours / hours.sum(axis=1)[:, None])
 
 
 def _index(motor) -> float:
-    """Class temperature [degC] of a motor's insulation, NaN where it is not known."""
+    """Return the class temperature [degC] of a motor's insulation, NaN if not known."""
     if motor.insulation_class is None:
         return np.nan
     return float(temperature_index(motor.insulation_class))

@@ -1,9 +1,10 @@
-"""Polynomials of each motor's response to fan load, voltage, air and cooling, for a fleet.
+"""Polynomials of each motor's response to fan load, voltage, air temperature and cooling.
 
-A motor's response is a smooth function of these four. So each motor and each sample is simulated
-at some two hundred combinations, by `model.cooling.warmed` itself, and polynomials replace the
-iterations. Load counts as the slip that it needs over that of breakdown (Kloss), so the curves stay
-smooth close to breakdown. The failed motors behind nameplates get coarser ones.
+A motor's response is a smooth function of these four variables. Each motor and each sample is
+therefore simulated at about two hundred combinations by `model.cooling.warmed` itself, and
+polynomials replace the iterations for a fleet. The load variable is the slip it requires divided by
+the breakdown slip (Kloss), so the curves stay smooth close to breakdown. Failed motors, known from
+nameplates, get lower-degree polynomials.
 """
 
 from functools import lru_cache
@@ -29,17 +30,20 @@ from airover.selection.screening import BREAKDOWN, OF_THE_FAILED, REACH, Surface
 
 AIR = (10.0, 80.0)  # degC
 COOLING = (0.8e-3, 25e-3)  # m/s per rpm: 0.9 to 27 m/s at 1075 rpm
-HEAVIEST = 1.5  # of the load that the motor is rated for
-RUNNING_UP = (0.8, 0.6, 0.45, 0.33, SLIP_RUNNING)  # slips on the way
-LIGHTEST_TORQUE = 1e-9  # N m s^2, where a motor has none on its way
-GROUP = 8  # motors that are warmed up together
+HEAVIEST = 1.5  # times the motor's rated load
+RUNNING_UP = (0.8, 0.6, 0.45, 0.33, SLIP_RUNNING)  # slips checked during acceleration
+LIGHTEST_TORQUE = 1e-9  # N m s^2, if the motor has no torque during acceleration
+GROUP = 8  # motors simulated together
 GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four dimensions evenly
 
 
 class Polynomials(NamedTuple):
-    """Closeness of the polynomials: highest ``degrees`` in voltage, load, air and cooling, and
-    of them ``together``; ``sun`` degree of what the sun adds; ``nodes`` and the ``lightest`` share
-    of the heaviest load."""
+    """Degrees and nodes of the polynomials.
+
+    ``degrees``: maximum degrees in voltage, load, air temperature and cooling; ``together``:
+    maximum total degree; ``sun``: degree of the sun's contribution; ``nodes``: number of nodes;
+    ``lightest``: lowest load as a fraction of the highest load.
+    """
 
     degrees: tuple[int, int, int, int]
     together: int
@@ -49,18 +53,16 @@ class Polynomials(NamedTuple):
 
 
 CATALOG = Polynomials((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
-FAILED = Polynomials(
-    (2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3
-)  # one for each nameplate
+FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3)  # one per nameplate
 
 
 def groups(motors) -> list[tuple]:
-    """The ``motors`` in groups; each group gives the same surfaces wherever it is worked."""
+    """Return the ``motors`` in groups; each group gives the same Surfaces on any machine."""
     return [tuple(motors[at : at + GROUP]) for at in range(0, len(motors), GROUP)]
 
 
 def joined(parts: list[Surfaces]) -> Surfaces:
-    """The surfaces of several groups of motors as one."""
+    """Return the Surfaces of several groups of motors as one."""
     shared = ("terms", "air", "log_cooling", "lightest")
     axes = {"coefficients": 1}
     whole = {
@@ -72,7 +74,7 @@ def joined(parts: list[Surfaces]) -> Surfaces:
 
 
 def surfaces(motors) -> Surfaces:
-    """The Surfaces of one group of catalog ``motors``, by the samples that a job simulates."""
+    """Return the Surfaces of one group of catalog ``motors``, for the samples of a job."""
     ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
     frequency = np.array([[motor.frequency] for motor in motors])
     lowest = np.array(lowest_voltages(motors))[:, None]
@@ -80,11 +82,11 @@ def surfaces(motors) -> Surfaces:
 
 
 def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:
-    """The Surfaces of ``motors`` as they are known, as close as ``fit`` says.
+    """Return the Surfaces of identified ``motors``, fitted with the degrees and nodes of ``fit``.
 
-    ``voltage`` [V] are the ends of the supply, (motors, 2), ``lowest`` [V] that a motor is rated
-    for and ``frequency`` [Hz], both (motors, 1). A motor whose nameplate no motor can have is not
-    followed.
+    ``voltage``: supply voltage limits [V], shape (motors, 2); ``lowest``: lowest rated voltage [V],
+    shape (motors, 1); ``frequency``: frequency [Hz], shape (motors, 1). A motor with a physically
+    impossible nameplate is skipped.
     """
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape
@@ -116,25 +118,31 @@ def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> 
 
 
 def terms(fit: Polynomials) -> np.ndarray:
-    """Degrees of the polynomials' terms, (terms, 4)."""
+    """Return the degrees of the polynomial terms, shape (terms, 4)."""
     ranges = (range(degree + 1) for degree in fit.degrees)
     return np.array([one for one in product(*ranges) if sum(one) <= fit.together])
 
 
 def ends_of(voltage_low, voltage_high) -> tuple[float, float]:
-    """Supply voltages [V] that a motor may meet where it is not ruled out at once."""
+    """Return the supply voltage limits [V] for a motor that is not ruled out at once by voltage."""
     low, high = voltage_limits(voltage_low, voltage_high)
     return low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
 
 
 def _at(ends, x):
-    """From -1 to 1 on to ``ends``, (motors, 2); the result is (points, motors, 1)."""
+    """Map ``x`` from [-1, 1] to the range ``ends``, shape (motors, 2).
+
+    Returns an array of shape (points, motors, 1).
+    """
     low, high = ends[:, 0], ends[:, 1]
     return (low + (np.asarray(x)[:, None] + 1) / 2 * (high - low))[:, :, None]
 
 
 def _breakdown_cubic(rated, voltage, frequency, synchronous):
-    """Cold breakdown torque over synchronous speed squared, (motors, 4, samples)."""
+    """Return cubics of cold breakdown torque over synchronous speed squared.
+
+    The coefficients have shape (motors, 4, samples).
+    """
     x = np.cos(np.pi * (np.arange(7) + 0.5) / 7)
     torque = breakdown_torque(rated.circuit, _at(voltage, x), frequency) / synchronous**2
     inverse = np.linalg.pinv(np.vander(x, 4, increasing=True))
@@ -142,7 +150,10 @@ def _breakdown_cubic(rated, voltage, frequency, synchronous):
 
 
 def _running_load(circuit, voltage, frequency, synchronous):
-    """Heaviest load [N m s^2] that ``circuit`` starts and runs up to SLIP_RUNNING."""
+    """Return the highest load coefficient [N m s^2] that ``circuit`` starts and accelerates.
+
+    The motor must reach the slip SLIP_RUNNING.
+    """
 
     def torque(slip):
         return circuit.balance(voltage, frequency, slip).torque / synchronous**2
@@ -154,28 +165,32 @@ def _running_load(circuit, voltage, frequency, synchronous):
 
 
 def nodes(count: int) -> np.ndarray:
-    """Points in four dimensions from -1 to 1, denser towards the ends, (count, 4)."""
+    """Return points in four dimensions from -1 to 1, denser near the limits, shape (count, 4)."""
     steps = GOLDEN ** -np.arange(1.0, 5.0)
     even = (0.5 + np.arange(1, count + 1)[:, None] * steps) % 1
     return np.sin(np.pi / 2 * (2 * even - 1))
 
 
 def load_scale(ratio):
-    """Slip over that of breakdown at a share of the breakdown torque (Kloss's rule)."""
+    """Return slip over breakdown slip (Kloss formula).
+
+    ``ratio``: torque over breakdown torque.
+    """
     return (1 - np.sqrt(1 - ratio**2)) / ratio
 
 
 def basis(points, degrees) -> np.ndarray:
-    """Products of Chebyshev polynomials at ``points``, (count, terms)."""
+    """Return the products of Chebyshev polynomials at ``points``, shape (count, terms)."""
     tables = [np.polynomial.chebyshev.chebvander(column, degrees.max()) for column in points.T]
     parts = [table[:, degrees[:, place]] for place, table in enumerate(tables)]
     return np.prod(parts, axis=0)
 
 
 def _fitted(points, degrees, sunny, figures, sun):
-    """Coefficients, (2, motors, figures, terms, samples), upright and lying.
+    """Return the polynomial coefficients for vertical and horizontal motors.
 
-    Every second node has the sun: what it adds is a smaller polynomial of its own.
+    The array has shape (2, motors, figures, terms, samples). Every second node has sun; the sun's
+    contribution is a separate polynomial of lower degree.
     """
     few = degrees.sum(axis=1) <= sun
     plain = basis(points, degrees)
@@ -188,7 +203,7 @@ def _fitted(points, degrees, sunny, figures, sun):
 
 
 def _worked(motors: Identified, points, sunny, load, voltage, lowest, frequency, synchronous):
-    """The figures at ``points``, (figures, points, motors, samples), by the full model."""
+    """Return full-model figures at ``points``, shape (figures, points, motors, samples)."""
     rated, shell = motors
     volts = _at(voltage, points[:, 0])
     temp_air = AIR[0] + (points[:, 2] + 1) / 2 * (AIR[1] - AIR[0])
@@ -210,7 +225,7 @@ def _worked(motors: Identified, points, sunny, load, voltage, lowest, frequency,
 
 
 def _load(points, cold, heaviest, lightest):
-    """The fan's coefficient [N m s^2] at ``points``, (points, motors, samples)."""
+    """Return the fan's coefficient [N m s^2] at ``points``, shape (points, motors, samples)."""
     least, most = load_scale(np.array([REACH * lightest, REACH]))
     scaled = least + (points[:, 1] + 1) / 2 * (most - least)
     share = 2 * scaled / (1 + scaled**2) / REACH
@@ -221,7 +236,7 @@ def _load(points, cold, heaviest, lightest):
 
 @lru_cache
 def _sun(samples):
-    """Sun that a vertical motor takes up [W/m2], as every job samples it."""
+    """Return the sun absorbed by a vertical motor [W/m2], sampled as in every job."""
     nameplate = {
         "voltage": "230 V",
         "power": "200 W",

@@ -1,7 +1,7 @@
-"""Screening of one part of a fleet: rows in, the best motors of each and the rejected rows out.
+"""Screening of one part of a fleet: input rows, best motors of each row, and rejected rows.
 
-A part depends on nothing but its rows and the catalog, so its bytes are the same whoever calculates
-it, and when.
+A part depends only on its rows and the catalog, so its bytes are the same on any worker at any
+time.
 """
 
 from typing import NamedTuple
@@ -46,7 +46,7 @@ from airover.selection.screening import (
 )
 from airover.selection.screening_kernel import screen
 
-BLOCK = 2048  # units at a time, so that their samples stay close to the processor
+BLOCK = 2048  # units at a time, so that their samples fit in the processor's cache
 LIMITS = Limits(
     near_limit=NEAR_LIMIT,
     small_risk=SMALL_RISK,
@@ -64,17 +64,24 @@ HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
 
 
 class Grouped(NamedTuple):
-    """The different ``values`` of some columns together, as tuples, and ``place``, which of them
-    each row has, (rows,)."""
+    """Distinct values of several columns.
+
+    ``values``: the distinct combinations, as tuples; ``place``: index of each row's combination in
+    ``values``, shape (rows,).
+    """
 
     values: list[tuple]
     place: np.ndarray
 
 
 class Rows(NamedTuple):
-    """Rows of a table: ``site`` columns as arrays (rows,) in SI, NaN for nothing; the
-    ``nameplates`` by the columns NAMEPLATE; ``facts`` by the columns of each group of rules, and
-    ``lying``, whether the motor's shaft is horizontal; ``named`` False where a row has no name."""
+    """Rows of a table.
+
+    ``site``: site columns as SI arrays, shape (rows,), NaN if empty; ``nameplates``: distinct
+    values of the columns NAMEPLATE; ``facts``: distinct values of the columns of each group of
+    rules; ``lying``: True if the motor's shaft is horizontal; ``named``: False if the row has no
+    name.
+    """
 
     site: dict[str, np.ndarray]
     nameplates: Grouped
@@ -84,9 +91,13 @@ class Rows(NamedTuple):
 
 
 class Screened(NamedTuple):
-    """``taken`` are the numbers of the accepted rows, in order; ``best`` and ``failures`` (units,
-    samples), within fleet_lives.HORIZON years, are of these. ``reasons`` tell of each other row, by
-    its number. ``counted`` is what fleet_lives.failures sums up."""
+    """Results of one part.
+
+    ``taken``: numbers of the accepted rows, in order; ``best``: best motors of these rows;
+    ``failures``: their expected failures within fleet_lives.HORIZON years, shape (units, samples);
+    ``reasons``: the reason for rejecting each other row, by row number; ``counted``: input of
+    fleet_lives.failures.
+    """
 
     taken: np.ndarray
     best: Best
@@ -96,7 +107,7 @@ class Screened(NamedTuple):
 
 
 class Screener:
-    """A catalog ready for screening; what it has met of nameplates and facts it remembers."""
+    """Catalog prepared for screening; caches the nameplates and facts already evaluated."""
 
     def __init__(self, motors, surfaces: Surfaces):
         self.motors, self.surfaces = tuple(motors), surfaces
@@ -109,7 +120,7 @@ class Screener:
         return type(self), (self.motors, self.surfaces)
 
     def screened(self, rows: Rows) -> Screened:
-        """Every row screened, or refused with a reason."""
+        """Screen every row, or reject it with a reason."""
         self.facts.forget()
         reasons = {}
         facts = np.stack([self._places(at, one, reasons) for at, one in enumerate(rows.facts)])
@@ -127,7 +138,10 @@ class Screener:
         )
 
     def _places(self, number: int, told: Grouped, reasons):
-        """Rows of the table of facts for one check, (rows,); refused values give reasons."""
+        """Return each row's index in the table of facts for one check, shape (rows,).
+
+        Rejected values are added to ``reasons``.
+        """
         found = np.zeros(len(told.values), dtype=int)
         for at, values in enumerate(told.values):
             try:
@@ -138,7 +152,7 @@ class Screener:
         return found[told.place]
 
     def _block(self, rows: Rows, block, facts, reasons):
-        """One block of rows; those that cannot be worked get their reason."""
+        """Screen one block of rows; rows that cannot be evaluated are added to ``reasons``."""
         which, place = np.unique(rows.nameplates.place[block], return_inverse=True)
         read = self.nameplates.read([rows.nameplates.values[at] for at in which])
         bad = np.array([isinstance(one, InputError) for one in read], dtype=bool)
@@ -163,14 +177,16 @@ class Screener:
         return taken, best, ages.within(fleet_lives.HORIZON), ages.counted()
 
     def _nothing(self, block):
-        """Result of a block without a single readable nameplate."""
+        """Return the result of a block without a readable nameplate."""
         ages = fleet_lives.Ages(np.full((0, len(fleet_lives.PARTS), SAMPLES), np.nan))
         best = Best.none(0, len(REASONS))
         return block, best, np.empty((0, SAMPLES)), ages.counted()
 
     def _units(self, rows: Rows, block, nameplates: list[NameplateRead], place, facts):
-        """The rows of a ``block`` as Units, and why some of them cannot be worked; ``place`` is
-        the one of ``nameplates`` that each row has."""
+        """Return the rows of a ``block`` as ScreenedUnits, and the reasons for rejecting rows.
+
+        ``place``: index of each row's nameplate in ``nameplates``.
+        """
         site = {name: value[block] for name, value in rows.site.items()}
         power = np.array([one.power for one in nameplates])[place]
         speed_rpm = np.array([one.speed_rpm for one in nameplates])[place]
@@ -197,7 +213,7 @@ class Screener:
 
 
 def limits_of(motors, works) -> Motors:
-    """The facts of catalog ``motors``, as arrays; ``works`` as in surfaces."""
+    """Return the facts of catalog ``motors`` as arrays; ``works``: as in Surfaces."""
     facts = columns(tuple(motors))
     order = sorted(range(len(motors)), key=lambda at: motors[at].name)
     return Motors(
@@ -216,7 +232,7 @@ def limits_of(motors, works) -> Motors:
 
 
 def _refused(rows: Rows):
-    """Numbers of rows that are refused at once, each with its reason."""
+    """Yield the number and the reason of each row that is rejected without a calculation."""
     for number in np.flatnonzero(~rows.named).tolist():
         yield (
             number,
@@ -233,8 +249,10 @@ def _refused(rows: Rows):
 
 
 def _beyond(block, air, cooling):
-    """Units for which the motors' tables do not reach, or whose air no such fan gives; the last
-    reason is the plainest."""
+    """Yield the units outside the motors' tables or with an impossible airflow, with the reason.
+
+    If a unit has several reasons, the last reason is the clearest.
+    """
     looked_at = (
         ("air", np.median(air.temp_air, axis=1), *AIR, "degC"),
         ("cooling", 1075 * np.median(cooling, axis=1),
@@ -249,10 +267,13 @@ def _beyond(block, air, cooling):
 
 
 class SiteAir(NamedTuple):
-    """(units, samples) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the failed motor on it,
-    ``temp_air`` [degC] at the motor, ``temp_over`` [K] of it over the weather, ``cooling_speed``
-    [m/s] of air as dense as dry air at sea level; ``fan_air_speed`` [m/s], (units,), the median of
-    the air speed through the fan's circle."""
+    """Fan load and air of units; arrays of shape (units, samples) unless stated.
+
+    ``coefficient`` [N m s^2] and ``speed_rpm``: fan coefficient and speed with the failed motor;
+    ``temp_air``: air temperature at the motor [degC]; ``temp_over``: that temperature minus outdoor
+    temperature [K]; ``cooling_speed``: air speed [m/s] at the density of dry air at sea level that
+    cools equally; ``fan_air_speed``: median air speed through the fan circle [m/s], shape (units,).
+    """
 
     coefficient: np.ndarray
     speed_rpm: np.ndarray
@@ -263,7 +284,7 @@ class SiteAir(NamedTuple):
 
 
 class _Samples:
-    """Samples of what was written, or of the usual range where nothing was."""
+    """Samples of the entered values, or of the usual range if a value is missing."""
 
     def __init__(self, columns, samples, seed):
         self.columns, self.samples, self.seed = columns, samples, seed
@@ -277,17 +298,18 @@ class _Samples:
         return uniform(ends, self.deviates(name))
 
     def known(self, column, name, ends):
-        """(units, samples), or (units, 1) where every unit tells it."""
+        """Return samples of shape (units, samples), or (units, 1) if every unit has a value."""
         value = self.columns[column][:, None]
         missing = np.isnan(value)
         return np.where(missing, self.uniform(name, ends), value) if missing.any() else value
 
 
 def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) -> SiteAir:
-    """Load and air of units; ``power`` [W] and ``speed_rpm`` of their nameplates, (units, samples).
+    """Return the fan load and air of units.
 
-    ``synchronous_rpm`` (units,) of their motors; ``columns`` are arrays (units,) in SI by their
-    names in the table. Raises InputError out of range.
+    ``columns``: SI arrays by table column name, shape (units,); ``power`` [W] and ``speed_rpm``:
+    nameplate power and speed, shape (units, samples); ``synchronous_rpm``: synchronous speed of the
+    failed motors [rpm], shape (units,). Raises InputError if an input is out of range.
     """
     read = _Samples(columns, power.shape[1], seed)
     deviates = read.deviates("fan load")
@@ -303,7 +325,7 @@ def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) ->
     over = read.known("recirculation_k", "recirculation", usual.RECIRCULATION)
     humidity = read.known("humidity_percent", "relative humidity", (0.2, 0.4))
     pressure = air.standard_pressure(np.nan_to_num(columns["elevation_m"])[:, None])
-    # The coil adds heat and no water: at the same vapour pressure density goes with 1 / T.
+    # The coil adds heat but no water: at the same vapor pressure, density is proportional to 1 / T.
     weather = air.moist_air_density(outdoor, pressure, humidity)
     entering = air.moist_air_density(outdoor + over, pressure, humidity)
     rise = usual.usual_rise(entering, read.deviates(usual.RISE)) * np.sqrt(expected / flow)
@@ -326,9 +348,12 @@ def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) ->
 
 
 def supply_voltages(columns: dict, plate_low, plate_high):
-    """Low, usual and high supply voltage [V], (units, 3); the lowest and highest [V] that was
-    measured or stands on the nameplate, (units, 2); and how it is known: 0 from the nameplate, 1
-    from one reading, 2 from a range that was seen."""
+    """Return the supply voltages of units as three arrays.
+
+    The low, usual and high supply voltage [V], shape (units, 3); the lowest and highest voltage [V]
+    measured or on the nameplate, shape (units, 2); and the source: 0 from the nameplate, 1 from one
+    reading, 2 from a measured range.
+    """
     low, high = (columns[name] for name in ("line_voltage_low_v", "line_voltage_high_v"))
     low, high = np.fmin(low, high), np.fmax(low, high)
     seen = ~np.isnan(low)

@@ -1,10 +1,10 @@
-"""A table of units: its columns, the job of a row, and plain rules for each different value.
+"""Table of units: its columns, the job of a row, and simple rules for each distinct value.
 
-A table has many rows and few different facts: each plain rule of `selection.rules` is applied once
-for each different value, and each nameplate is read once, as a job reads it. The failed motor
-behind it gets polynomials of its own, so that every unit knows what its old motor did and a fleet
-excuses what a single job excuses. They are coarser than those of the catalog, since there may be
-thousands of nameplates.
+A table has many rows but few distinct facts: each simple rule in `selection.rules` is applied once
+per distinct value, and each nameplate is read once, in the same way as for a job. The failed motor
+on the nameplate gets its own polynomials, so that the performance of each unit's old motor is known
+and a fleet excuses what a single job excuses. These polynomials have lower degrees than the
+catalog's, because there may be thousands of nameplates.
 """
 
 from typing import NamedTuple
@@ -34,13 +34,16 @@ WORDS = (
 )  # fmt: skip
 WHOLE = ("phase", "poles")
 NAMEPLATE_VOLTAGE = ("plate_voltage_low_v", "plate_voltage_high_v")
-# What a site tells: as many values as rows.
+# Site data: up to one distinct value per row.
 LINE_VOLTAGE = ("line_voltage_low_v", "line_voltage_high_v")
 
 
 class NumberColumn(NamedTuple):
-    """A column of numbers: the job's ``part`` and ``field``, the ``unit`` of the numbers, the
-    ``kind`` of quantity and what one of them is in SI."""
+    """A numeric column.
+
+    ``part`` and ``field``: its place in the job; ``unit``: unit of the numbers; ``kind``: quantity
+    type; ``scale``: SI value of one unit.
+    """
 
     part: str
     field: str
@@ -49,7 +52,7 @@ class NumberColumn(NamedTuple):
     scale: float = 1.0
 
 
-# What a nameplate tells: few distinct values in many rows.
+# Nameplate data: few distinct values in many rows.
 NAMEPLATE_NUMBERS = {
     "frequency_hz": NumberColumn("nameplate", "frequency", "Hz", "frequency"),
     "power_w": NumberColumn("nameplate", "power", "W", "power"),
@@ -71,8 +74,8 @@ SITE_NUMBERS = {
     "blade_diameter_mm": NumberColumn("blade", "diameter", "mm", "blade_diameter", 1e-3),
 }
 NUMBERS = NAMEPLATE_NUMBERS | SITE_NUMBERS
-# These together are the failed motor as it is simulated; each other column of the nameplate stands
-# for itself.
+# Columns that together define the failed motor as simulated; each other nameplate column is
+# independent.
 BODY = ("body_length_mm", "insulation_class", "ambient_rating_c")
 LENGTHS = ("shaft_diameter_mm", "shaft_length_mm")
 ELECTRICAL = (
@@ -96,11 +99,11 @@ REQUIRED = (
 )  # fmt: skip
 
 
-MOST_VALUES = 20_000  # remembered
-MOST_NAMEPLATES = 2_000  # remembered, of about 80 kB each
-STRONGEST = 4000.0  # W, so that a load that is sampled higher is still one
-# Rules by the columns that they look at. The supply of each unit is another one, so the rule on
-# voltage stands in the screening itself.
+MOST_VALUES = 20_000  # facts cached
+MOST_NAMEPLATES = 2_000  # nameplates cached, about 80 kB each
+STRONGEST = 4000.0  # W, so that a load with a higher sampled value is still accepted
+# Rules by the columns that they use. Each unit has its own supply voltage, so the voltage rule is
+# in the screening itself.
 GROUPS = (
     (("rotation", "rotation_seen_from"), ("rotation",)),
     (("frame",), ("frame",)),
@@ -129,7 +132,7 @@ REASONS = (*STOPS, *PLAIN)
 
 
 def job_of(row: dict) -> Job:
-    """The job that a ``row`` is: the same facts, amounts with their units. Raises InputError.
+    """Return the job of a ``row``: the same facts, amounts with their units. Raises InputError.
 
     >>> job_of({"unit": "1", "power_w": 250.0, "current_a": 1.9}).nameplate.power.text
     '250.0 W'
@@ -149,7 +152,7 @@ def job_of(row: dict) -> Job:
 
 
 class RuleCosts(NamedTuple):
-    """Some rules on some values, (motors,) each: as in screening.FactTables."""
+    """Costs of several rules for one set of values, as in screening.FactTables; shape (motors,)."""
 
     cost: np.ndarray
     unlike: np.ndarray
@@ -157,7 +160,7 @@ class RuleCosts(NamedTuple):
 
 
 class RuleTables:
-    """Tables of what facts cost with the ``motors`` of a catalog, growing as facts are met."""
+    """Tables of the rule costs of facts for the ``motors`` of a catalog; new facts add columns."""
 
     def __init__(self, motors):
         self.motors = tuple(motors)
@@ -165,21 +168,23 @@ class RuleTables:
         self._rows, self._places, self._tables = [], {}, None
 
     def forget(self) -> None:
-        """Start anew when very many different values were met: memory stays what it is."""
+        """Clear the tables if they hold too many distinct values, to limit memory use."""
         if len(self._rows) > MOST_VALUES:
             self._rows, self._places, self._tables = [], {}, None
 
     @property
     def tables(self) -> screening.FactTables:
-        """The tables, (motors, values), so that one motor's costs lie together."""
+        """The tables, shape (motors, values); one motor's costs are contiguous in memory."""
         if self._tables is None or self._tables.cost.shape[1] != len(self._rows):
             columns = (np.stack(one, axis=1) for one in zip(*self._rows, strict=True))
             self._tables = screening.FactTables(*columns, self.always)
         return self._tables
 
     def place(self, number: int, values: tuple) -> int:
-        """The column of ``tables`` for a group, by its ``number``, on the ``values`` of its
-        columns. Raises InputError for a value that is refused."""
+        """Return the column index in ``tables`` of ``values``, for the rules of group ``number``.
+
+        Raises InputError for a rejected value.
+        """
         key = number, *values
         if key not in self._places:
             columns, names = GROUPS[number]
@@ -190,11 +195,11 @@ class RuleTables:
         return self._places[key]
 
     def of_nameplate(self, at: Comparison) -> RuleCosts:
-        """The rules that look at the electrical side and the body of the failed motor."""
+        """Evaluate the rules on the failed motor's electrical data and body."""
         return self.judged(at, OF_NAMEPLATE)
 
     def judged(self, at: Comparison, names) -> RuleCosts:
-        """The rules of these ``names``."""
+        """Evaluate the rules with these ``names``."""
         cost = np.zeros(len(self.motors), dtype=int)
         failing = np.zeros(len(self.motors), dtype=np.int64)
         for rule in RULES:
@@ -209,9 +214,12 @@ class RuleTables:
 
 
 class NameplateRead(NamedTuple):
-    """A nameplate's ``power`` [W] and ``speed_rpm`` (samples,), ``voltage`` low and high [V]; the
-    polynomials of the ``failed`` motor, and how the catalog's motors compare with it, as ``old``:
-    (motors,) or one number."""
+    """A nameplate as read.
+
+    ``power`` [W] and ``speed_rpm``: shape (samples,); ``voltage``: low and high [V]; ``failed``:
+    polynomials of the failed motor; ``old``: comparison of the catalog's motors with the failed
+    motor, shape (motors,) or one number.
+    """
 
     power: np.ndarray
     speed_rpm: np.ndarray
@@ -221,17 +229,16 @@ class NameplateRead(NamedTuple):
 
 
 class Nameplates:
-    """The nameplates that were met: as they were read, or the error for which they are refused, by
-    the values of the columns NAMEPLATE."""
+    """Cache of nameplates as read, or the errors that reject them, by the values of NAMEPLATE."""
 
     def __init__(self, facts: RuleTables):
         self.facts = facts
         self._known = {}
 
     def read(self, nameplates: list[tuple]) -> list[NameplateRead | InputError]:
-        """Each of ``nameplates``; an error is the reason for refusing it."""
+        """Return each of ``nameplates`` as read, or the error that rejects it."""
         if len(self._known) > MOST_NAMEPLATES:
-            self._known.clear()  # memory does not grow with the table
+            self._known.clear()  # keeps memory independent of the table size
         for values in nameplates:
             if values not in self._known:
                 self._known[values] = self._met(dict(zip(NAMEPLATE, values, strict=True)))
@@ -287,20 +294,20 @@ class Nameplates:
 
 
 def together(nameplates: list[NameplateRead]) -> tuple[Surfaces, Old]:
-    """The failed motors of some ``nameplates``, one after the other."""
+    """Return the failed motors of several ``nameplates``, concatenated."""
     parts = [one.failed for one in nameplates]
     old = Old(*(np.stack(one) for one in zip(*(one.old for one in nameplates), strict=True)))
     return joined(parts), old
 
 
 def _volts(low, high) -> str:
-    """One reading, or a range; the two columns may stand in either order."""
+    """Return one reading or a range as text; the two columns may be in either order."""
     given = sorted({float(volts) for volts in (low, high) if volts is not None})
     return "-".join(map(repr, given)) + " V" if given else ""
 
 
 def _checked(job: Job) -> Nameplate:
-    """The nameplate of a ``job``, which says enough to know a load; raises InputError."""
+    """Return the nameplate of a ``job``; raises InputError if it lacks the data for a fan load."""
     check_scope(job)
     nameplate = completed(job)
     if nameplate.voltage is None:

@@ -1,14 +1,14 @@
-"""Life cost of each motor that fits: today, energy, repairs, all as present value.
+"""Life cost of each motor that fits: initial cost, energy and repairs as present value.
 
-A year's amounts are booked at its end, in the money of today (prices that rise with inflation
-cancel), and discounted at a real rate. Motors see the same samples of what they share, so their
-difference is known better than either cost; half of the variance of a life is the maker's
-(engineering judgment). A motor that moves more air than the old one is credited with the
-compressor's energy. Second visits count as chance times price. Failures from water, lightning or an
-unbalanced fan are not in it.
+The amounts of a year are booked at its end, in today's money (price increases from inflation cancel
+out), and discounted at a real rate. Motors share the samples of all common inputs, so the
+difference between two motors is known better than either cost; half of the variance of a life is
+specific to the manufacturer (engineering judgment). A motor that moves more air than the old motor
+is credited with the compressor energy saved. The cost of second visits is probability times price.
+Failures from water, lightning or an unbalanced fan are not included.
 
-10,000 samples have an error of some 0.3 % in a mean and 0.5 % in a probability; assumptions weigh
-far more. `recounted` applies other prices without simulating the year again.
+With 10,000 samples, the error is about 0.3 % in a mean and 0.5 % in a probability; the assumptions
+have a much larger effect. `recounted` applies other prices without simulating the year again.
 """
 
 from dataclasses import dataclass, field
@@ -45,23 +45,24 @@ from airover.selection.check import ADAPT, MISSING
 from airover.selection.rules import Candidate
 
 SAMPLES = 10_000
-SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
-MAKERS_PART = 0.5  # of the variance of a life, engineering judgment
-# Engineering judgment: hours of labor added by each adaptation, and the probability that a missing
-# fact costs a second visit.
+SHORTEST, LONGEST = 0.02, 1000.0  # years, limits of a sampled life
+MAKERS_PART = 0.5  # fraction of the variance of a life, engineering judgment
+# Engineering judgment: hours of labor added by each adaptation, and the probability that missing
+# data requires a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
 SECOND_VISIT_PER_FACT, MOST_SECOND_VISITS = 0.1, 0.5
-BELLY_BAND = ("frame", "mounting")  # adaptations that require one
+BELLY_BAND = ("frame", "mounting")  # adaptations that require a belly band
 
 
 @dataclass(frozen=True)
 class Plan:
-    """Inputs of the cost. The last axis is the samples, the first the motors.
+    """Inputs of the cost; the first axis is the motors, the last axis the samples.
 
-    ``inputs`` by the names of a CostBasis, (samples,) each. (motors,): ``price``, ``extra_hours``
-    [h] and ``bands`` (0 or 1) at the installation, ``open_share`` the chance of its second visit,
-    ``warranty`` [years]. ``energy`` and ``air`` [kWh a year], (motors, samples); ``life`` [years],
-    medians (motors, parts, samples).
+    ``horizon``: years counted; ``inputs``: samples by CostBasis name, shape (samples,); ``price``,
+    ``extra_hours`` [h] and ``bands`` (belly bands, 0 or 1): for the installation, shape (motors,);
+    ``open_share``: probability of a second visit, shape (motors,); ``warranty``: term [years],
+    shape (motors,); ``energy`` and ``air`` [kWh per year]: shape (motors, samples); ``life``:
+    median lives [years], shape (motors, parts, samples); ``seed``: seed of the repairs.
     """
 
     horizon: int
@@ -78,8 +79,12 @@ class Plan:
 
 
 class Spent(NamedTuple):
-    """Money by purpose, present values of shape (motors, samples) each; ``today`` is paid at once,
-    ``flows`` (motors, years + 1, samples) as they fall due, and the ``repairs``."""
+    """Present values by purpose.
+
+    ``parts``: amounts by purpose, shape (motors, samples); ``today``: amount paid at once, shape
+    (motors, samples); ``flows``: amounts when due, shape (motors, years + 1, samples); ``repairs``:
+    the repairs counted.
+    """
 
     parts: dict[str, np.ndarray]
     today: np.ndarray
@@ -88,17 +93,18 @@ class Spent(NamedTuple):
 
     @property
     def total(self):
-        """Total present value, (motors, samples)."""
+        """Total present value, shape (motors, samples)."""
         return sum(self.parts.values())
 
 
 @dataclass(frozen=True)
 class LifeCost:
-    """One motor's cost. Arrays of shape (samples,) in ``currency``, present values: ``parts`` by
-    purpose, ``today`` and the ``flows`` (years + 1, samples) as they fall due.
+    """Life cost of one motor; present values in ``currency``, shape (samples,) unless stated.
 
-    ``failures`` is the mean count by part, ``untroubled`` the share of samples without any.
-    ``cover`` [months] of the motor under warranty.
+    ``candidate``: the motor on the job; ``parts``: amounts by purpose; ``today``: amount paid at
+    once; ``flows``: amounts when due, shape (years + 1, samples); ``failures``: mean number of
+    failures by part; ``untroubled``: fraction of the samples without a failure; ``cover``: warranty
+    term [months]; ``yearly``: the simulated year.
     """
 
     candidate: Candidate
@@ -117,7 +123,7 @@ class LifeCost:
 
     @cached_property
     def total(self) -> np.ndarray:
-        """Total present value, (samples,)."""
+        """Total present value, shape (samples,)."""
         return sum(self.parts.values())
 
     @cached_property
@@ -126,26 +132,27 @@ class LifeCost:
 
     @property
     def mean(self) -> float:
-        """Expected cost, by which motors are ordered."""
+        """Expected cost, used to rank the motors."""
         return float(self.total.mean())
 
     @property
     def error(self) -> float:
-        """Standard error of the mean, from the number of samples alone."""
+        """Standard error of the mean from the number of samples only."""
         return float(self.total.std() / np.sqrt(self.total.size))
 
     @property
     def energy(self) -> Band:
-        """Motor energy [kWh a year]."""
+        """Motor energy [kWh per year]."""
         return Band.of(self.yearly.energy)
 
 
 @dataclass(frozen=True)
 class LifeCosts:
-    """The ``costs`` of the motors that fit, the least expected first, over ``horizon`` years.
+    """Costs of the motors that fit over ``horizon`` years, lowest expected cost first.
 
-    ``recommended`` names the motor that the answer puts first. ``inputs`` have each figure with
-    its origin; ``unpriced`` names motors without a price; ``season`` is the simulated year.
+    ``costs``: the costs; ``basis``: the completed cost basis; ``inputs``: each input with its
+    origin; ``unpriced``: names of motors without a price; ``recommended``: name of the motor that
+    the answer lists first; ``season``: the simulated year; ``plan``: inputs of the cost.
     """
 
     costs: tuple[LifeCost, ...]
@@ -170,11 +177,12 @@ def life_cost(
     answered: Answer, basis: CostBasis | None = None, season: Season | None = None,
     samples: int = SAMPLES, seed: int = 0,
 ) -> LifeCosts:  # fmt: skip
-    """Return the life cost of every motor of an answered job that fits, as it is or with work.
+    """Return the life cost of every motor that fits an answered job, with or without adaptation.
 
-    ``basis`` None takes the job's own; its empty fields are assumed. ``season`` None takes the
-    invented year and the job's design temperature. Raises InputError when no priced motor fits,
-    for another currency than the catalog's, and for money that cannot be assumed in it.
+    ``basis``: cost inputs, by default from the job, with empty fields assumed; ``season``: by
+    default the example year with the job's design temperature. Raises InputError if no priced motor
+    fits, if the currency differs from the catalog's currency, or if an amount of money cannot be
+    assumed in that currency.
     """
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
@@ -195,10 +203,10 @@ def life_cost(
 
 
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
-    """Return the costs of ``costed`` with another ``basis``, same motors and year of weather.
+    """Return the costs of ``costed`` with another ``basis`` and the same simulated year.
 
-    Same as life_cost, without simulating the motors again. Raises InputError for another
-    currency than the catalog's, and for money that cannot be assumed in it.
+    Does not simulate the motors again. Raises InputError if the currency differs from the catalog's
+    currency, or if an amount of money cannot be assumed in that currency.
     """
     whole = completed(basis, costed.currency)
     candidates = [cost.candidate for cost in costed.costs]
@@ -209,8 +217,11 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
 
 
 def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCosts:
-    """``bases`` as given and as completed; ``drawn`` how many samples, and their seed; ``names`` of
-    the recommended motor and of those without a price."""
+    """Return the life costs of ``candidates``.
+
+    ``bases``: cost basis as entered and as completed; ``drawn``: number of samples and seed;
+    ``names``: name of the recommended motor and names of the motors without a price.
+    """
     basis, whole = bases
     recommended, unpriced = names
     plan = _plan(whole, candidates, years, *drawn)
@@ -231,26 +242,26 @@ def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCost
 
 
 def job_season(job: Job) -> Season:
-    """The invented year, with the job's outdoor temperature as that of the design day."""
+    """Return the example year (invented), with the job's outdoor temperature on the design day."""
     outdoor = job.site.outdoor_temperature
     return Season.of(example_year(), None if outdoor is None else outdoor.mid)
 
 
 def cheaper(one: LifeCost, other: LifeCost) -> float:
-    """Probability that ``one`` costs less than the ``other``, sample by sample."""
+    """Return the probability that ``one`` costs less than ``other``, compared sample by sample."""
     return float(np.mean(one.total < other.total) + np.mean(one.total == other.total) / 2)
 
 
 def difference(one: LifeCost, other: LifeCost) -> Band:
-    """Cost of ``one`` less that of the ``other``, sample by sample."""
+    """Return the cost of ``one`` minus the cost of ``other``, sample by sample, as a Band."""
     return Band.of(one.total - other.total)
 
 
 def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
-    """Present values of a ``plan``, by what they are for.
+    """Return the present values of a ``plan`` by purpose.
 
-    ``repaired`` are the repairs of a plan with the same lives, horizon, warranties and seed, where
-    they are known: prices do not change them. None calculates them.
+    ``repaired``: repairs of a plan with the same lives, horizon, warranties and seed, since prices
+    do not change them; None to calculate the repairs.
     """
     given, done = plan.inputs, repaired
     if done is None:
@@ -277,7 +288,7 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
 
 
 def _installation(plan: Plan) -> dict[str, np.ndarray]:
-    """Money paid at once, (motors, samples) each."""
+    """Return the amounts paid at once by purpose, shape (motors, samples)."""
     given, ones = plan.inputs, np.ones_like(plan.energy)
     hours = given["labour_hours"] + plan.extra_hours[:, None]
     visits = 1 + plan.open_share[:, None]
@@ -290,14 +301,14 @@ def _installation(plan: Plan) -> dict[str, np.ndarray]:
 
 
 def chosen(plan: Plan, places) -> Plan:
-    """The ``plan`` of the motors at ``places``, in that order."""
+    """Return the ``plan`` of the motors at the indices ``places``, in that order."""
     names = ("price", "extra_hours", "bands", "open_share", "warranty", "energy", "air", "life")
     taken = {name: getattr(plan, name)[list(places)] for name in names}
     return Plan(horizon=plan.horizon, inputs=plan.inputs, seed=plan.seed, **taken)
 
 
 def _plan(basis: CostBasis, candidates, years, samples, seed) -> Plan:
-    """Samples of prices, fan load and lives."""
+    """Return the Plan with sampled prices, fan load and lives."""
     rng = np.random.default_rng([seed, 8])
     version = rng.permutation(np.arange(samples) % years[0].energy.size)
     motors = [c.case.motor for c in candidates]
@@ -326,9 +337,10 @@ def _drawn(basis: CostBasis, rng, samples) -> dict[str, np.ndarray]:
 
 
 def _drawn_lives(motors, years, shared, seed):
-    """Deviates of lives: motors share the laws of aging, not the maker's part of the variance.
+    """Return sampled lives [years], shape (motors, parts, samples).
 
-    They share nothing of a life that is only assumed.
+    Motors share the deviates of the aging laws, but not the manufacturer's part of the variance.
+    Lives that are assumed share no deviates.
     """
     deviates = []
     for motor, year in zip(motors, years, strict=True):
@@ -342,9 +354,10 @@ def _drawn_lives(motors, years, shared, seed):
 
 
 def lives(bands, deviates):
-    """Years, (motors, parts, samples), of parts whose ``bands`` are one dict by part per motor.
+    """Return lives [years], shape (motors, parts, samples).
 
-    ``deviates`` are standard normal, (samples,), in dicts alike.
+    ``bands``: one dict of bands by part for each motor; ``deviates``: standard normal deviates in
+    the same layout, each of shape (samples,).
     """
     pairs = zip(bands, deviates, strict=True)
     drawn = [[life_at(band[part], z[part]) for part in PARTS] for band, z in pairs]

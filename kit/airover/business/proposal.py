@@ -1,8 +1,9 @@
-"""Content of a proposal as data: the motors offered, today's price, reason, life and warranty.
+"""Content of a proposal as data: motors offered, price today, reason, life and warranty.
 
-One or two motors are offered beside the recommended one. Prices are added end to end, so the range
-of the total is rather too wide. Sentences are messages; `airover.reports.proposal` writes them for
-a customer, who reads expected values and one range, that of the price.
+One or two alternatives are offered in addition to the recommended motor. The limits of the price
+items are added, so the range of the total is slightly too wide. Sentences are messages;
+`airover.reports.proposal` writes them for a customer, who reads expected values and only one range,
+the price range.
 """
 
 import datetime
@@ -27,23 +28,24 @@ from airover.service.cause import CLEAR, cause
 from airover.service.warranty import Cover, cover
 
 LETTERS = "ABC"
-# Best at what, besides roles by life cost: names of texts under ``best_at``.
+# Advantages in addition to the life-cost roles: names of texts under ``best_at``.
 CHEAPEST, COOLEST, COVERED, OTHER = "cheapest", "coolest", "covered", "other"
 ORIGINS = ("measured", "nameplate", "catalog", "assumed")
-# Inputs that a customer may know better than an assumption.
+# Inputs that the customer may know better than our assumption.
 CUSTOMER_KNOWS = (
     "line voltage", "outdoor temperature", "fan diameter", "rated power", "rated speed",
     "energy price",
 )  # fmt: skip
-_OF_LIFE = ("winding life", "bearing life", "bearing kind")  # in the section on life
-COARSE_YEARS, LONGEST_YEARS = 10, 20  # of life: above, in steps of five; no longer promise
+_OF_LIFE = ("winding life", "bearing life", "bearing kind")  # shown in the section on life
+# Years: lives above the first are rounded to 5 years; none above the second is promised.
+COARSE_YEARS, LONGEST_YEARS = 10, 20
 
 
 @dataclass(frozen=True)
 class OfferedMotor:
-    """A motor that is offered under a ``letter``; ``cost`` is None where it has no price.
+    """A motor offered under a ``letter``.
 
-    ``why`` names its advantages.
+    ``cost``: its life cost, None if the motor has no price; ``why``: names of its advantages.
     """
 
     letter: str
@@ -61,16 +63,17 @@ class OfferedMotor:
 
     @property
     def limit(self) -> float | None:
-        """Highest average winding temperature [degC] of its class, None if that is not known."""
+        """Maximum average winding temperature [degC] of the motor's class, None if not known."""
         insulating = self.motor.insulation_class
         return None if insulating is None else winding_limit(insulating)
 
 
 @dataclass(frozen=True)
 class Price:
-    """Price paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
+    """Price paid at once.
 
-    ``hours`` [h] of labor, with the time to adapt this motor; None without labor.
+    ``lines``: Band of money by item name, a firm price if its limits are equal; ``hours``: labor
+    [h], including the time to adapt this motor, None without labor.
     """
 
     lines: dict[str, Band]
@@ -79,7 +82,7 @@ class Price:
 
     @property
     def total(self) -> Band:
-        """Ends added to ends: the customer pays no more than the upper one."""
+        """Total price; the limits are added, so the customer pays no more than the upper limit."""
         return _sum(*self.lines.values())
 
     @property
@@ -89,9 +92,9 @@ class Price:
 
 @dataclass(frozen=True)
 class Offer:
-    """Everything on a proposal; the recommended motor is the first of ``options``.
+    """All data of a proposal; the recommended motor is the first of ``options``.
 
-    ``invented_motors``: True where the catalog is the invented one that comes with the kit.
+    ``invented_motors``: True if the catalog is the invented catalog that comes with the kit.
     """
 
     found: Answer
@@ -111,7 +114,10 @@ class Offer:
 
     @property
     def price(self) -> Price | None:
-        """Price of the first option; raises InputError for another currency than the company's."""
+        """Return the price of the first option.
+
+        Raises InputError if its currency is not the company's currency.
+        """
         found = price(self.first, self.costs)
         if found is not None and found.currency != self.company.currency:
             accepted = Message("offer.refused.prices", currency=found.currency)
@@ -121,7 +127,7 @@ class Offer:
 
     @property
     def invented(self) -> tuple[Message, ...]:
-        """Names of what is invented, none on a real proposal."""
+        """Names of the invented items; empty in a real proposal."""
         marked = {
             "job": self.found.job.invented,
             "company": self.company.invented,
@@ -131,13 +137,13 @@ class Offer:
 
     @property
     def cause(self) -> Message:
-        """The cause that the technician wrote, else the likeliest by the findings, if any."""
+        """Cause recorded by the technician, otherwise the most likely cause by the findings."""
         job = self.found.job
         if job.finding.why:
             return Message("finding.why", why=job.finding.why)
         try:
             why = cause(job)
-        except InputError:  # nothing was looked at
+        except InputError:  # no findings
             return Message("finding.why_unknown")
         names = [Message(f"cause.{one.cause.key}") for one in why.leaders]
         if why.standing == CLEAR or len(names) == 1:
@@ -146,7 +152,10 @@ class Offer:
 
     @property
     def known(self) -> dict[str, list[Input]]:
-        """Inputs by origin; of what was assumed, what a customer may know better, as one value."""
+        """Inputs by origin.
+
+        Assumed inputs are included only if the customer may know them better, as single values.
+        """
         groups: dict[str, list[Input]] = {}
         assumed_costs = () if self.costs is None else self.costs.assumed
         for one in (*self.found.inputs, *assumed_costs):
@@ -159,11 +168,11 @@ class Offer:
 
 
 def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) -> list[OfferedMotor]:
-    """Two or three motors where there are so many, the recommended one first.
+    """Return two or three motors if available, the recommended motor first.
 
-    That is ``motor`` by its name, else the first of ``found``, as in the answer and the work
-    order; those beside it have the life cost's roles. Raises InputError when nothing fits, and for
-    a name that no fitting motor has.
+    The recommended motor is the motor named ``motor``, by default the first of ``found``, as in the
+    answer and the work order; the other motors have the life-cost roles. Raises InputError if no
+    motor fits, or if no fitting motor has that name.
     """
     if not found.fitting:
         given = Message("offer.refused.none_fits", count=len(found.candidates))
@@ -183,9 +192,9 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
 
 
 def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
-    """The price of an option today; None for a motor without a price.
+    """Return the price of an option today; None for a motor without a price.
 
-    An amount that the job gives is firm; a range, or an assumption, is an estimate.
+    An amount entered in the job is firm; a range or an assumption is an estimate.
     """
     if option.cost is None:
         known = option.motor.price
@@ -196,17 +205,20 @@ def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
 
 
 def shown_checks(checks) -> list[Check]:
-    """The checks of a table: all but those of how long the motor lasts."""
+    """Return the checks to list in a table: all except the checks on motor life."""
     return [check for check in checks if check.name not in _OF_LIFE]
 
 
 def open_checks(checks) -> list[Check]:
-    """Checks that require adapting, then those that lack a fact."""
+    """Return the checks that require a modification, then the checks with missing information."""
     return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]
 
 
 def fit(offered: list[OfferedMotor]) -> list[Message]:
-    """Fit, amps and winding temperature of the first motor, and a cooler one if it may need it."""
+    """Return messages on the first motor's fit, amps and winding temperature.
+
+    A cooler motor is mentioned if it may be needed.
+    """
     first, case = offered[0], offered[0].case
     amps = {"amps": Estimate(case.current.mid, "current"),
             "plate": Quantity(case.rated_current, "current")}  # fmt: skip
@@ -226,7 +238,7 @@ def fit(offered: list[OfferedMotor]) -> list[Message]:
 
 
 def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
-    """Expected cost of the first over the years, beside the best of all others; None unpriced."""
+    """Return the expected costs of the first motor and of the best other motor, if priced."""
     own = first.cost
     if own is None:
         return None
@@ -242,7 +254,7 @@ def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
 
 
 def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
-    """Expected years of each part over a year of weather; without a life cost, winding hours."""
+    """Return the expected life of each part, or the winding hours without a life cost."""
     said = [_hours(option)] if option.cost is None else _years(option, costs.horizon)
     if costs is not None:
         energy = costs.basis.energy_price
@@ -252,7 +264,10 @@ def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
 
 
 def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date) -> list[Message]:
-    """The maker's terms, and the day they end if installed ``today`` (or on the job's day)."""
+    """Return the manufacturer's terms and the date the warranty ends if installed ``today``.
+
+    If the job has an installation date, that date is used instead of ``today``.
+    """
     key, known = "installed", dates.installed
     if known is None:
         key, known = "if_installed", Span(today, today, today.isoformat())
@@ -267,7 +282,7 @@ def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date) -> list[Me
 
 
 def _expected(value):
-    """The middle of a range: a customer reads one value."""
+    """Return the median of a range, since a customer reads a single value."""
     match value:
         case Quantity(Band() | Amount() as known, kind) | Estimate(
             Band() | Amount() as known, kind
@@ -279,7 +294,7 @@ def _expected(value):
 
 
 def _by_cost(costs: LifeCosts):
-    """The roles of the motors that the life cost would offer, and these in its order."""
+    """Return the life-cost roles of the motors offered, and the motors in life-cost order."""
     found = choices(costs)
     offered, luck = found.options, () if found.decides else (LEAST,)  # see cost_options.decides
     roles = {
@@ -289,7 +304,7 @@ def _by_cost(costs: LifeCosts):
 
 
 def _why(option: OfferedMotor, among: list[OfferedMotor], roles) -> tuple[str, ...]:
-    """Its roles by life cost, and where it alone is the best of those offered."""
+    """Return the life-cost roles of ``option``, and the criteria in which it alone is best."""
     measures = {COOLEST: _heat, COVERED: _warranty}
     if not roles:
         measures[CHEAPEST] = _price
@@ -308,7 +323,10 @@ def _price(one: OfferedMotor) -> float | None:
 
 
 def _heat(one: OfferedMotor) -> float | None:
-    """Kelvin over the limit, in steps that mean something."""
+    """Return the winding temperature above its limit in steps of 2 K.
+
+    Smaller differences do not count.
+    """
     return None if one.limit is None else round((one.case.winding.mid - one.limit) / 2)
 
 
@@ -339,7 +357,7 @@ def _band(amount) -> Band:
 
 
 def _sum(*bands: Band) -> Band:
-    """Ends added to ends."""
+    """Return the sum of bands, limit by limit."""
     return Band(*(sum(ends) for ends in zip(*bands, strict=True)))
 
 
@@ -350,7 +368,7 @@ def _years(option: OfferedMotor, horizon: int) -> list[Message]:
 
 
 def _span(years: float) -> Message:
-    """Years of life as a person says them, none longer than anybody can promise."""
+    """Return a life as rounded years for display, no longer than can be promised."""
     if years > LONGEST_YEARS:
         return Message("life.more", years=LONGEST_YEARS)
     whole = 5 * round(years / 5) if years > COARSE_YEARS else round(years)
@@ -359,7 +377,7 @@ def _span(years: float) -> Message:
 
 
 def _repairs(cost: LifeCost, horizon: int) -> Message:
-    """Expected repairs: a life of few years beside a long horizon means some."""
+    """Return a message on the expected repairs within the horizon."""
     most = max(cost.failures, key=cost.failures.get)
     count = round(sum(cost.failures.values()))
     key = "repairs_none" if count < 1 else "repairs_one" if count == 1 else "repairs"
@@ -392,7 +410,7 @@ def _rule(found: Cover) -> Iterator[Message]:
 
 
 def _ending(found: Cover, when: Message) -> Iterator[Message]:
-    """End of the cover, as far as it is known."""
+    """Return messages on the date the warranty coverage ends, if known."""
     first, last = found.last.first, found.last.last
     if first is None and last is None:
         yield Message("warranty.open")

@@ -1,20 +1,22 @@
-"""A stock study: match, plan, cost curve, next motors, counter, and a replay call by call.
+"""Stock study: matching, plan, cost curve, next motors, counter stock and a call-by-call replay.
 
-`study` plans once, thoroughly. `Live` plans repeatedly for other budgets or another truck, from one
-history of calls that is matched once (`Ground`): from fewer calls and with a gap of one percent, so
-a plan takes a second or two. Results are kept. In a short history the shares of needs are
-uncertain, so these calls are sampled with 20 samples of all rates.
+`study` makes one thorough plan. `Live` makes plans repeatedly for other budgets or another truck
+from one history of calls that is matched once (`Ground`). It uses fewer calls and a gap of 1 %, so
+a plan takes a second or two. Results are stored for reuse. In a short history the frequencies of
+the needs are uncertain, so these calls are sampled with 20 samples of all rates.
 
-A season is replayed day by day. A truck that carries a suitable motor, its capacitor and, if needed,
-a belly band, fixes the call at the first visit. Of several motors it takes the one that covers the
-fewest needs, which keeps versatile ones; it does not know later calls. Every ``terms.days`` the
-counter refills the trucks in turn, as far as its stock reaches. It orders one for one, and orders
-arrive after the lead time. A call that is not fixed is served by the counter, or else by a motor
-that the supplier sends for it. Calls go to trucks at random, every day is a working day, and each
-call's sample becomes known at the unit.
+A season is replayed day by day. A truck that carries a suitable motor, its capacitor and, if
+needed, a belly band fixes the call at the first visit. If it carries several suitable motors, it
+uses the motor that covers the fewest needs, which saves versatile motors; it does not know later
+calls. Every ``terms.days`` days the counter restocks the trucks one by one, as far as its stock
+lasts. The counter reorders each unit it issues, and orders arrive after the lead time. If a call is
+not fixed at the first visit, the counter supplies the motor, or else the supplier ships it. Calls
+go to trucks at random, every day is a working day, and the sample of each call becomes known at the
+unit.
 
-Not included: needs that the history never had, a trend, seasons within a plan (one truck for all
-year), travel, several trucks at one call, trucks that differ, returns, the cost of a second visit.
+Not included: needs that never occur in the history, a trend, seasons within a plan (one truck load
+for the whole year), travel, several trucks at one call, trucks that differ, returns, and the cost
+of a second visit.
 """
 
 from dataclasses import dataclass, replace
@@ -48,21 +50,24 @@ from airover.core.steps import Progress, finished
 from airover.records.calls import Calls
 from airover.selection.cover import Matched, matching
 
-CURVE_CALLS = 700  # sampled for each plan of a curve
-CURVE_SECONDS = 5.0  # for each plan of a curve
-# Of a plan that takes a second or two.
+CURVE_CALLS = 700  # calls sampled for each plan of a curve
+CURVE_SECONDS = 5.0  # s, for each plan of a curve
+# For a plan that takes a second or two.
 PLANNED, TRIED = 400, 1500  # sampled calls
-RATES = 20  # samples of how often each need is called, for so many calls
-GAP = 1e-2  # of the calls fixed, at which HiGHS may stop: far less than a forecast is sure of
-SECONDS = 10.0  # for one plan; the gap comes long before
-AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # of the most money, on a curve
-KEPT = 60  # plans
+RATES = 20  # samples of the frequency of each need, for that many calls
+GAP = 1e-2  # fraction of the calls fixed: gap at which HiGHS may stop, below forecast error
+SECONDS = 10.0  # s, for one plan; the gap is reached long before
+AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # fractions of the maximum budget on a curve
+KEPT = 60  # plans kept
 REPEATS = 40
 
 
 class Arrivals(NamedTuple):
-    """Calls of a season in their order: ``day`` from 0 on, ``truck``, ``need`` and its
-    ``sample``."""
+    """Calls of a season in chronological order.
+
+    ``day``: day from 0; ``truck``: truck number; ``need``: index of the need; ``sample``: index of
+    its sample.
+    """
 
     day: np.ndarray
     truck: np.ndarray
@@ -71,12 +76,13 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """Ends of a season's calls: five shares that add up to 1, and the counter's service.
+    """Results of a season's calls: five fractions that sum to 1, and the counter's service.
 
-    ``first`` visit; not carried, ``short`` (a fitting motor is carried but was used up, or its
-    parts); ``counter`` had a motor for a second visit, ``ordered`` from the supplier; ``none`` of
-    the catalog's motors fits. ``refilled`` is the share of wanted units that the counter had
-    when the trucks were filled up.
+    ``first``: fixed at the first visit; ``short``: a fitting motor is part of the truck load, but
+    the motor or its parts were used up; ``counter``: no fitting motor is carried, the counter had
+    one for a second visit; ``ordered``: no fitting motor is carried or in stock, it is ordered from
+    the supplier; ``none``: no catalog motor fits; ``refilled``: fraction of the units needed to
+    restock the trucks that the counter had in stock.
     """
 
     first: float
@@ -88,7 +94,10 @@ class SeasonEnds(NamedTuple):
 
 
 def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int = 365) -> Arrivals:
-    """A season like the history's: calls by stretches with its scatter, needs by sampled rates."""
+    """Return a season like the history.
+
+    Calls per interval have the variance of the history; needs follow sampled rates.
+    """
     law = calls_in_a_load(calls, terms)
     stretches = int(np.ceil(days / terms.days))
     counts = law.rvs((stretches, terms.trucks), random_state=rng).ravel()
@@ -102,7 +111,7 @@ def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int 
 
 
 def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arrivals:
-    """Calls that happened, on their days, with their needs; trucks and samples at random."""
+    """Return the actual calls with their days and needs; trucks and samples are random."""
     order = np.argsort(calls.days, kind="stable")
     day = (calls.days[order] - calls.days.min()).astype(int)
     truck = rng.integers(terms.trucks, size=len(day))
@@ -113,7 +122,10 @@ def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arriva
 def run(
     arrivals: Arrivals, planned: TruckPlan, counter: CounterStock, matched: Matched, terms: Terms
 ):
-    """The SeasonEnds of one season. Raises InputError for a season without calls."""
+    """Replay one season and return its SeasonEnds.
+
+    Raises InputError for a season without calls.
+    """
     if not len(arrivals.day):
         raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
     goods, stock = planned.goods, _Stock(planned, counter, terms)
@@ -134,11 +146,12 @@ def run(
 
 
 class Confirmed(NamedTuple):
-    """A plan's forecast beside a replay: bands of the share fixed at the first visit.
+    """A plan's forecast compared with a replay, as bands of the fraction fixed at the first visit.
 
-    ``planned`` is the program's own share, ``forecast`` that of seasons sampled from the history,
-    ``replayed`` that of the held-out season; both also as lists of every SeasonEnds. ``unseen`` is
-    the share of the held-out calls whose need the history never had.
+    ``planned``: the program's own fraction; ``forecast``: fraction in seasons sampled from the
+    history; ``replayed``: fraction in the held-out season; ``forecasts`` and ``replays``: every
+    SeasonEnds; ``unseen``: fraction of the held-out calls with a need that never occurs in the
+    history.
     """
 
     planned: float
@@ -153,9 +166,10 @@ def confirm(
     history: Calls, held_out: Calls, matched: Matched, planned: TruckPlan, counter: CounterStock,
     terms: Terms, repeats: int = REPEATS, seed: int = 0,
 ) -> Confirmed:  # fmt: skip
-    """Forecast seasons sampled from ``history`` beside ``repeats`` replays of ``held_out`` calls.
+    """Compare seasons sampled from ``history`` with ``repeats`` replays of the ``held_out`` calls.
 
-    TruckPlan and counter must come from ``history`` alone. The same ``seed`` gives the same.
+    The TruckPlan and counter stock must be based on ``history`` only. The same ``seed`` gives the
+    same result.
     """
     rng = np.random.default_rng([seed, 4])
     days = int((held_out.days.max() - held_out.days.min()).astype(int)) + 1
@@ -170,9 +184,9 @@ def confirm(
 
 
 def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
-    """History and held-out calls: the last ``days`` [day] are held out.
+    """Split the calls into history and held-out calls; the last ``days`` [days] are held out.
 
-    Raises InputError when less than twice as many days are there.
+    Raises InputError if the calls cover less than twice as many days.
     """
     last = calls.days.max() - np.timedelta64(days, "D")
     if calls.days.min() > last - np.timedelta64(days, "D"):
@@ -183,23 +197,23 @@ def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
 
 
 class _Stock:
-    """Units on trucks and counter, and on their way, while a season runs."""
+    """Units on the trucks, at the counter and on order while a season runs."""
 
     def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
         self.goods, self.terms = planned.goods, terms
         self.full = planned.units
         self.trucks = np.tile(planned.units, (terms.trucks, 1))
         self.counter = counter.level.copy()
-        self.coming = []  # (day, units), in the order of their days
+        self.coming = []  # (day, units), in order of day
         self.wanted = self.had = 0
 
     def receive(self, day: float) -> None:
-        """Put units that arrived by ``day`` on the shelf."""
+        """Put the units that arrived by ``day`` on the shelf."""
         while self.coming and self.coming[0][0] <= day:
             self.counter += self.coming.pop(0)[1]
 
     def refill(self, day: float) -> None:
-        """Fill the trucks, one after the other, and reorder what leaves the counter."""
+        """Restock the trucks one by one, and reorder the units that leave the counter."""
         for truck in self.trucks:
             short = self.full - truck
             given = np.minimum(short, self.counter)
@@ -208,12 +222,15 @@ class _Stock:
             self.leave(day, given)
 
     def leave(self, day: float, units: np.ndarray) -> None:
-        """Take ``units`` off the shelf and reorder them."""
+        """Remove ``units`` from the shelf and reorder them."""
         self.counter -= units
         self.coming.append((day + self.terms.lead_days, units))
 
     def use(self, have: np.ndarray, fits, banded, rank) -> np.ndarray | None:
-        """Units of ``have`` used by a call, the first suitable by ``rank``, or None."""
+        """Return the units of ``have`` used by a call, or None.
+
+        The call uses the first suitable motor by ``rank``.
+        """
         goods = self.goods
         at_hand = have[: goods.motors] * have[goods.motors + goods.capacitor] > 0
         can = np.flatnonzero(fits & at_hand & (~banded | (have[-1] > 0)))
@@ -221,7 +238,7 @@ class _Stock:
 
 
 def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
-    """One motor with its capacitor and, where it is wanted, a belly band."""
+    """Return one motor with its capacitor and, if needed, a belly band."""
     units = np.zeros(len(goods.price), int)
     units[[motor, goods.motors + goods.capacitor[motor]]] = 1
     units[-1] = banded[motor]
@@ -229,7 +246,7 @@ def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
 
 
 def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
-    """Return the end of one call and update the stocks."""
+    """Return the result of one call and update the stocks."""
     if not fits.any():
         return "none"
     used = stock.use(have, fits, banded, rank)
@@ -249,8 +266,8 @@ def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
 class StockStudy:
     """Results for one history of calls.
 
-    ``plans`` are those of the curve, ``single`` the same with motors of one rating only;
-    ``confirmed`` compares the plan with a held-out season.
+    ``plans``: plans of the curve; ``single``: the same plans with single-rating motors only;
+    ``confirmed``: comparison of the plan with a held-out season.
     """
 
     calls: Calls
@@ -271,14 +288,14 @@ class StockStudy:
 
     @property
     def reach(self) -> float:
-        """Share of the calls for which the catalog has any motor."""
+        """Fraction of the calls for which the catalog has at least one motor."""
         return float(self.matched.passes.any(axis=1).mean(axis=1) @ self.calls.counts) / len(
             self.calls
         )
 
     @property
     def names(self) -> tuple[str | Message, ...]:
-        """Names of the goods."""
+        """Names of the stocked items."""
         motors = (self.matched.motors[at].name for at in self.goods.motor)
         sizes = (
             Message("stock.item.capacitor", size=Quantity(size, "capacitance"))
@@ -287,7 +304,7 @@ class StockStudy:
         return (*motors, *sizes, Message("stock.item.band"))
 
     def load_list(self) -> list[dict]:
-        """Lines of the items on the truck and on the counter's shelf."""
+        """Rows of the items on the truck and on the counter shelf."""
         kept = np.flatnonzero((self.plan.units > 0) | (self.counter.level > 0))
         return [self._line(at) for at in kept]
 
@@ -306,7 +323,7 @@ class StockStudy:
 
 @dataclass(frozen=True)
 class Ground:
-    """Calls with the motors that fit, for any terms; the last year is ``held_out``."""
+    """Calls with the motors that fit, for any Terms; the last year of the calls is ``held_out``."""
 
     calls: Calls
     history: Calls
@@ -315,9 +332,9 @@ class Ground:
 
     @classmethod
     def found(cls, calls: Calls, motors, seed: int = 0):
-        """Match ``calls`` with ``motors``, in steps: a generator that returns the Ground.
+        """Match ``calls`` with ``motors`` in steps: a generator that returns the Ground.
 
-        Raises InputError for calls over less than two years.
+        Raises InputError if the calls cover less than two years.
         """
         history, held_out = split(calls)
         matched = yield from matching(calls.needs, motors, calls.counts, seed=seed)
@@ -325,11 +342,11 @@ class Ground:
 
 
 def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPEATS) -> StockStudy:
-    """Plan a stock of ``motors`` for ``calls`` on ``terms``.
+    """Plan a stock of ``motors`` for ``calls`` under ``terms``.
 
-    The last year of the calls is held out: plans are made from what came before, and replayed on
-    it. The same ``seed`` gives the same. Raises InputError for calls over less than two years,
-    and where no motor fits any call.
+    The last year of calls is held out: plans are based on the earlier calls and replayed on the
+    last year. The same ``seed`` gives the same result. Raises InputError if the calls cover less
+    than two years, or if no motor fits any call.
     """
     ground = finished(Ground.found(calls, motors, seed))
     history, matched = ground.history, ground.matched
@@ -359,26 +376,29 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
 
 
 def of_one_rating(matched: Matched, goods: Goods) -> np.ndarray:
-    """True for motors with one rating only, (motors of the goods,)."""
+    """Return True for motors with a single rating, shape (motors of the goods,)."""
     return np.array([len(matched.motors[at].ratings) == 1 for at in goods.motor])
 
 
 def mean_ends(outcomes) -> dict[str, float]:
-    """Mean ends of the calls of several seasons, by the fields of SeasonEnds."""
+    """Return the mean results of the calls of several seasons, by SeasonEnds field."""
     means = np.mean(outcomes, axis=0)
     return {name: round(float(x), 4) for name, x in zip(outcomes[0]._fields, means, strict=True)}
 
 
 @dataclass(frozen=True)
 class Live:
-    """Plans from ``ground`` on any Terms; the same terms and ``seed`` give the same."""
+    """Plans based on ``ground`` for any Terms; the same terms and ``seed`` give the same plan."""
 
     ground: Ground
     seed: int = 0
 
     def planning(self, terms: Terms):
-        """The plan on ``terms`` with its counter and replay, in steps; a generator that returns a
-        StockStudy without a curve. Raises InputError where no motor fits any call."""
+        """Plan under ``terms`` with counter stock and replay, in steps.
+
+        A generator that returns a StockStudy without a curve. Raises InputError if no motor fits
+        any call.
+        """
         yield Progress(Message("stock.step.plan"), 0, 3)
         goods = goods_of(self.ground.matched, terms)
         loads, _ = self._sampled(terms, goods)
@@ -394,7 +414,7 @@ class Live:
         )  # fmt: skip
 
     def curving(self, found: StockStudy, most: float):
-        """The same study with its curve up to the money ``most``, in steps, as ``planning``."""
+        """Add the curve up to a budget of ``most`` to a study, in steps, as in ``planning``."""
         goods, curves, count = found.goods, [], len(AMOUNTS)
         for kind, single in enumerate((False, True)):
             plans = []
@@ -413,7 +433,7 @@ class Live:
         return (replace(terms, budget=budget), single) in self._kept
 
     def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):
-        """The plan for ``budget``, tested on other calls; calculated once."""
+        """Return the plan for ``budget``, evaluated on other calls; calculated once."""
         key = replace(terms, budget=budget), single
         if key not in self._kept:
             loads, tried = self._sampled(terms, goods)
@@ -425,7 +445,7 @@ class Live:
         return self._kept[key]
 
     def _sampled(self, terms: Terms, goods: Goods):
-        """Calls to plan with, and others to test a plan on."""
+        """Return the calls used to make a plan and the calls used to evaluate it."""
         given = self.ground.history, self.ground.matched, goods, terms
         return (
             sampled_loads(*given, self.seed, PLANNED, RATES),
@@ -437,9 +457,9 @@ class Live:
 
 
 def usual_money(motors) -> float:
-    """Round sum of money, twice the cost of a truck with 25 of these ``motors``: the end of a curve.
+    """Return the maximum budget of a curve: about twice the price of 25 median ``motors``.
 
-    0 where no motor has a price.
+    Returns 0 if no motor has a price.
     """
     prices = [motor.price for motor in motors if motor.price is not None]
     if not prices:

@@ -1,7 +1,8 @@
-"""Load of a truck: motors, capacitors and belly bands within money and space.
+"""Truck load: motors, capacitors and belly bands within a budget and a volume.
 
-A mixed-integer program, solved by HiGHS, over sampled loads of calls. In a load each unit on the
-truck serves one call; so substitution, depth and shared capacitors are in one program::
+The load is the solution of a mixed-integer program, solved by HiGHS, over sampled loads of calls.
+In one load, each unit on the truck serves one call, so substitution, quantity and shared capacitors
+are in one program::
 
     most   sum of y[call, motor]                           calls fixed at the first visit
     with   sum over motors of y[call, .] <= 1
@@ -9,17 +10,18 @@ truck serves one call; so substitution, depth and shared capacitors are in one p
            the same for the capacitors of one size, and for belly bands
            prices . x <= budget, volumes . x <= space      x whole
 
-For whole x the y may be fractions: units and their capacitors are nested, so the y are flows, and
-their sum is right; where belly bands are short it may be high by a fraction of a call in a load.
-The program knows a load's later calls and is fitted to the calls sampled, so its share is too high
-by some points. Use the shares of other calls (``TruckPlan.fresh``) and of `replay`.
+For a whole-number x, y may be fractional: units and their capacitors are nested, so the y are flows
+and their sum is correct; if belly bands run short, the sum may be high by a fraction of a call per
+load. The program knows the later calls of a load and is fitted to the sampled calls, so its
+fraction of calls fixed is several percentage points too high. Use the fractions of other calls
+(``TruckPlan.fresh``) and of `replay`.
 
 `sampled_loads` samples the needs of one truck between two restockings. The number of calls follows
-a negative binomial law fitted to the history, so heat waves are in it. Needs are sampled with a
-gamma rate for each (the Bayesian bootstrap, Rubin 1981, from memory), and each takes one of its
-samples, as found at the unit. Needs that the history never had are not in it. Prices of capacitors
-and bands and packed volumes are engineering judgment. Motors without a price, or with a deciding
-fact that the catalog leaves open, are never stocked.
+a negative binomial distribution fitted to the history, which includes heat waves. Needs are sampled
+with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981, from memory), and
+each need uses one of its samples, as found at the unit. Needs that never occur in the history are
+not included. Prices of capacitors and bands and packed volumes are engineering judgment. Motors
+without a price, or with a deciding fact missing from the catalog, are never stocked.
 """
 
 from collections import Counter
@@ -36,11 +38,11 @@ from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.selection.cover import Matched
 
-CALLS = 1500  # sampled for one plan
-BOX_ROOM = 0.05  # m of packing around a motor
-USUAL_VOLUME = 0.012  # m3 of a box where the catalog has no body size
+CALLS = 1500  # calls sampled for one plan
+BOX_ROOM = 0.05  # m, packing clearance around a motor
+USUAL_VOLUME = 0.012  # m3, box volume if the catalog has no body size
 MEAN = Range(0.0, 1e9, "")  # calls
-# Beyond these a typing error is likelier than a shop.
+# Values outside these ranges are more likely a typing error than a real shop.
 ACCEPTED = {
     "budget": Range(1.0, 1e7, ""),
     "space": Range(0.001, 100.0, "m3"),
@@ -50,19 +52,21 @@ ACCEPTED = {
 }
 
 
-SECONDS = 20.0  # for one program
-PATIENCE = (1, 6, 36)  # times longer on a busy machine that found no plan in time
-GAP = 2e-3  # of the calls fixed, at which HiGHS may stop
-MOST_UNITS = 8  # of one motor on one truck
+SECONDS = 20.0  # s, time limit for one program
+PATIENCE = (1, 6, 36)  # time-limit factors if a busy machine finds no plan in time
+GAP = 2e-3  # fraction of the calls fixed: gap at which HiGHS may stop
+MOST_UNITS = 8  # maximum units of one motor on one truck
 
 
 @dataclass(frozen=True)
 class Terms:
-    """Terms of a stock. Prices of parts are usual ones, no source.
+    """Conditions for a stock plan. Part prices are usual values without a source.
 
-    ``budget`` in the catalog's currency and ``space`` [m3] of one truck; ``trucks``; working
-    ``days`` between two restockings; ``lead_days`` of the counter's supplier and the ``service``
-    level kept there; prices and volumes [m3] of a capacitor and of a belly band.
+    ``budget``: money for one truck, in the catalog's currency; ``space``: volume of one truck [m3];
+    ``trucks``: number of trucks; ``days``: working days between two restockings; ``lead_days``:
+    lead time of the counter's supplier [days]; ``service``: service level of the counter;
+    ``capacitor_price`` and ``band_price``: prices of a capacitor and a belly band;
+    ``capacitor_volume`` and ``band_volume``: their volumes [m3].
     """
 
     budget: float = 2500.0
@@ -85,10 +89,11 @@ class Terms:
 
 
 class Goods(NamedTuple):
-    """Goods that can be stocked: motors by number, then capacitors by size, then belly bands.
+    """Items that can be stocked: motors by number, then capacitors by size, then belly bands.
 
-    ``price`` and ``volume`` [m3] are those of one unit; ``capacitor`` (motors,) is the place
-    among ``sizes`` [F]; ``motor`` the numbers in the catalog.
+    ``motor``: motor numbers in the catalog; ``capacitor``: index of each motor's capacitor in
+    ``sizes``, shape (motors,); ``sizes``: capacitances [F]; ``price`` and ``volume`` [m3]: of one
+    unit of each item.
     """
 
     motor: np.ndarray
@@ -103,10 +108,11 @@ class Goods(NamedTuple):
 
 
 class TruckLoads(NamedTuple):
-    """Sampled calls in the order of their loads: the need of each and the motors that cover it.
+    """Sampled calls in the order of their loads.
 
-    ``fits`` and ``banded`` are (calls, motors of the goods); ``load`` (calls,) ascends from 0,
-    and there are ``count`` loads, empty ones too.
+    ``need``: the need of each call; ``fits`` and ``banded``: shape (calls, motors of the goods);
+    ``load``: number of the load, ascending from 0, shape (calls,); ``count``: number of loads,
+    including empty loads.
     """
 
     need: np.ndarray
@@ -117,9 +123,10 @@ class TruckLoads(NamedTuple):
 
 
 def goods_of(matched: Matched, terms: Terms) -> Goods:
-    """Return the motors that cover any need and have a price and a capacitor size, and their parts.
+    """Return the usable motors with their parts as Goods.
 
-    Raises InputError when there is none.
+    A motor is usable if it covers any need and has a price and a capacitor size. Raises InputError
+    if there is no such motor.
     """
     known = [m.price is not None and m.capacitor is not None for m in matched.motors]
     motor = np.flatnonzero(matched.passes.any(axis=(0, 2)) & known)
@@ -134,10 +141,10 @@ def goods_of(matched: Matched, terms: Terms) -> Goods:
 
 
 def calls_in_a_load(calls: Calls, terms: Terms):
-    """Law of the number of calls of one truck between two restockings; scipy.stats.
+    """Return the distribution of one truck's calls between two restockings (scipy.stats).
 
-    The history's ``calls`` are counted in stretches of ``terms.days`` and shared out to the trucks
-    at random, which keeps the mean's share of the variance beyond Poisson.
+    The ``calls`` in the history are counted in intervals of ``terms.days`` and assigned to the
+    trucks at random; each truck has the variance of that split, including the excess over Poisson.
     """
     day = (calls.days - calls.days.min()).astype(int)
     stretches = int(np.ceil((day.max() + 1) / terms.days))
@@ -149,9 +156,10 @@ def calls_in_a_load(calls: Calls, terms: Terms):
 
 
 def overdispersed(mean: float, variance: float):
-    """The law of counts with that ``mean`` and ``variance``: negative binomial, else Poisson.
+    """Return the distribution of counts with this ``mean`` and ``variance``.
 
-    Raises InputError for a mean below 0.
+    Negative binomial if the variance is greater than the mean, otherwise Poisson. Raises InputError
+    for a mean below 0.
     """
     mean = float(check("mean", mean, MEAN))
     if variance <= mean * (1 + 1e-9) or mean == 0:
@@ -160,7 +168,7 @@ def overdispersed(mean: float, variance: float):
 
 
 def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:
-    """Needs of ``how_many`` calls to come, (how_many,), by one sample of all rates."""
+    """Return the needs of ``how_many`` future calls, from one sample of all rates."""
     weight = rng.gamma(np.maximum(calls.counts, 1e-12))
     return rng.choice(len(weight), how_many, p=weight / weight.sum())
 
@@ -168,10 +176,11 @@ def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.n
 def sampled_loads(
     calls: Calls, matched: Matched, goods: Goods, terms: Terms, seed=0, most=CALLS, rates=1
 ):
-    """Loads with about ``most`` calls in all; the same ``seed`` gives the same.
+    """Return sampled loads with a total of about ``most`` calls.
 
-    Their needs come by ``rates`` samples of all rates, each for as many calls: of a short history
-    one sample alone may lie well beside the others.
+    The same ``seed`` gives the same loads. The needs come from ``rates`` samples of all rates, each
+    for the same number of calls: with a short history, a single sample of the rates may differ
+    considerably from the average.
     """
     rng = np.random.default_rng([seed, 3])
     law = calls_in_a_load(calls, terms)
@@ -189,11 +198,11 @@ def sampled_loads(
 class TruckPlan:
     """Load of one truck.
 
-    ``units`` (goods,) in the order of ``goods``; ``fixed`` is the share of the sampled calls that
-    are fixed at the first visit, ``bound`` the highest share that any plan on these terms could
-    reach there (proven by HiGHS); ``sold`` (motors of the goods,) are units used in a load;
-    ``left`` (calls,) are the sampled calls that need a second visit; ``fresh`` is the share fixed
-    of other calls than those that the plan was made from.
+    ``units``: units of each item, in the order of ``goods``, shape (goods,); ``fixed``: fraction of
+    the sampled calls fixed at the first visit; ``bound``: highest fraction that any plan under
+    these conditions could reach for these calls (proven by HiGHS); ``sold``: units used per load,
+    shape (motors of the goods,); ``left``: True for sampled calls that need a second visit, shape
+    (calls,); ``fresh``: fraction fixed of calls that were not used to make the plan.
     """
 
     goods: Goods
@@ -206,7 +215,7 @@ class TruckPlan:
 
     @property
     def gap(self) -> float:
-        """Distance that a plan may have from the best, as a share of all calls."""
+        """Maximum distance from the best possible plan, as a fraction of all calls."""
         return max(self.bound - self.fixed, 0.0)
 
     @property
@@ -215,7 +224,7 @@ class TruckPlan:
 
     @property
     def space(self) -> float:
-        """Volume [m3]."""
+        """Volume [m3] of the load."""
         return float(self.goods.volume @ self.units)
 
 
@@ -228,18 +237,18 @@ def plan(
     seconds=SECONDS,
     gap=GAP,
 ):
-    """Return the truck that fixes the most of ``loads`` within ``budget`` and ``space`` [m3].
+    """Return the truck load that fixes the most of ``loads`` within ``budget`` and ``space`` [m3].
 
-    ``allowed`` (motors of the goods,) may leave motors out. HiGHS stops at a ``gap`` (a share of
-    the calls fixed), or after ``seconds`` [s] with the best plan found and its gap; a slower
-    machine may then find another, and searches longer where it found none. Raises ArithmeticError
-    where it still finds none.
+    ``allowed``: False for motors to exclude, shape (motors of the goods,). HiGHS stops at a ``gap``
+    (a fraction of the calls fixed), or after ``seconds`` [s] with the best plan found and its gap.
+    A slower machine may therefore find a different plan; it searches longer if it found none.
+    Raises ArithmeticError if it still finds no plan.
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
     calls = max(len(loads.load), 1)
     units = np.rint(found.x[: len(goods.price)]).astype(int)
-    served = np.clip(found.x[len(goods.price) :], 0, 1)  # HiGHS holds these to 1e-7 only
+    served = np.clip(found.x[len(goods.price) :], 0, 1)  # HiGHS limits: within 1e-7
     sold = np.bincount(program.motor, served, goods.motors) / loads.count
     left = np.bincount(program.call, served, len(loads.load)) < 0.5
     bound = min(-found.mip_dual_bound / calls, 1.0)
@@ -247,7 +256,7 @@ def plan(
 
 
 def served(units, loads: TruckLoads, goods: Goods) -> float:
-    """Share of the calls of ``loads`` that a truck with ``units`` (goods,) fixes."""
+    """Return the fraction of the calls in ``loads`` fixed with ``units``, shape (goods,)."""
     program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
     found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
     return float(-found.fun / max(len(loads.load), 1))
@@ -262,14 +271,19 @@ def curve(
     allowed=None,
     seconds=SECONDS,
 ):
-    """Plans for each of ``budgets``, tried on ``fresh`` loads; the rest as in ``plan``."""
+    """Return a plan for each of ``budgets``, evaluated on ``fresh`` loads.
+
+    The other parameters are as in ``plan``.
+    """
     plans = (plan(loads, goods, budget, space, allowed, seconds) for budget in budgets)
     return tuple(replace(one, fresh=served(one.units, fresh, goods)) for one in plans)
 
 
 def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
-    """Amounts of money from one motor with its capacitor to twice ``budget``, ``budget`` among
-    them."""
+    """Return budgets from one motor with its capacitor to twice ``budget``.
+
+    ``budget`` is one of them.
+    """
     pair = goods.price[: goods.motors] + goods.price[goods.motors + goods.capacitor]
     one = min(float(np.median(pair)), budget / 2)
     below = np.geomspace(one, budget, amounts - 1)
@@ -277,8 +291,12 @@ def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
 
 
 class NextMotor(NamedTuple):
-    """A motor to add to a plan: ``gain`` is the share of the sampled calls that it and its own
-    capacitor would fix, at least; ``money`` for both; ``why`` names the calls."""
+    """A motor to add to a plan.
+
+    ``motor``: index of the motor in the goods; ``gain``: minimum fraction of the sampled calls that
+    the motor with its capacitor would fix; ``money``: price of both; ``why``: the calls that it
+    fixes.
+    """
 
     motor: int
     gain: float
@@ -289,9 +307,9 @@ class NextMotor(NamedTuple):
 def next_motors(
     planned: TruckPlan, loads: TruckLoads, needs: tuple[Job, ...], names, most: int = 5
 ):
-    """The motors that fix most calls for their money beside a plan, best first.
+    """Return the motors that would fix the most additional calls per amount of money, best first.
 
-    ``names`` are those of the goods' motors, ``needs`` as in `selection.cover.Matched`.
+    ``names``: names of the motors in the goods; ``needs``: as in `selection.cover.Matched`.
     """
     goods = planned.goods
     parts = goods.price[goods.motors + goods.capacitor]
@@ -300,7 +318,7 @@ def next_motors(
     found = []
     for motor in range(goods.motors):
         calls = np.flatnonzero(useful[:, motor])
-        _, first = np.unique(loads.load[calls], return_index=True)  # a unit serves one in a load
+        _, first = np.unique(loads.load[calls], return_index=True)  # one call per unit and load
         gain = len(first) / max(len(loads.load), 1)
         why = _why(names[motor], int(planned.units[motor]), [needs[at] for at in loads.need[calls]])
         found.append(NextMotor(motor, gain, float(money[motor]), why))
@@ -309,7 +327,7 @@ def next_motors(
 
 
 def _box(motor: CatalogMotor) -> float:
-    """Volume [m3] of a motor in its box."""
+    """Return the volume [m3] of a motor in its box."""
     if None in (motor.body_diameter, motor.body_length, motor.shaft_length):
         return USUAL_VOLUME
     side = motor.body_diameter + BOX_ROOM
@@ -317,9 +335,10 @@ def _box(motor: CatalogMotor) -> float:
 
 
 class _Program(NamedTuple):
-    """The program's rows: columns are the goods, then one for each call with a motor for it.
+    """Constraints of the program.
 
-    ``call`` and ``motor`` (pairs,) are those of such a column.
+    The columns are the goods, then one per pair of a call and its motor. ``call`` and ``motor``:
+    call and motor of each pair, shape (pairs,).
     """
 
     rows: sparse.csr_array
@@ -369,7 +388,7 @@ class _Program(NamedTuple):
 
 
 def _row_block(pairs, group, good, goods: Goods, count: int):
-    """Rows "sum of the pairs of one group <= units of a good", or <= 1 where ``good`` is None."""
+    """Return rows "sum over a group of pairs <= units of an item", <= 1 if ``good`` is None."""
     if not len(pairs):
         return None
     keys = group if good is None else group * len(goods.price) + good
@@ -393,7 +412,7 @@ def _why(name: str, carried: int, jobs: list[Job]) -> Message:
 
 
 def _nameplate(job: Job) -> Message:
-    """The nameplate of a call in a few words."""
+    """Return a short description of a call's nameplate."""
     plate = job.nameplate
     power = Message("stock.next.no_power")
     if plate.power is not None:

@@ -1,1 +1,1 @@
-"""Exercises, question bank, papers and their marking."""
+"""Exercises, question bank, papers and grading."""

@@ -1,4 +1,4 @@
-"""Functions that solve the bank's questions, and the values to which usual slips lead."""
+"""Functions that solve the bank's questions and calculate the results of common mistakes."""
 
 import math
 from collections.abc import Mapping
@@ -21,9 +21,9 @@ from airover.service.order import LOW_END
 LINE_FREQUENCY, OTHER_FREQUENCY = 60.0, 50.0  # Hz
 DEGREES_F_PER_K = 1.8
 FREEZING_F = 32.0
-PROBE = 0.01, 0.2  # kg at m: any lost mass gives the same ratio of forces
+PROBE = 0.01, 0.2  # kg and m: any lost mass gives the same ratio of forces
 WATTS_PER_KW = 1000.0
-# An invented 6-pole motor with straight iron: torque goes with the square of the volts in any such.
+# An invented 6-pole motor with linear iron: torque is proportional to the square of voltage.
 STRAIGHT = CapacitorRun(
     poles=6, frequency=60.0, R1=20.0, X1=15.5, R2=25.0, X2=15.5, Xm=140.0, turns_ratio=1.3,
     R_aux=42.0, X_aux=26.0, capacitance=7.5e-6, core_conductance=4e-4,
@@ -33,9 +33,9 @@ STRAIGHT = CapacitorRun(
 class Solved(NamedTuple):
     """Answer to a question with one student's numbers, in SI units.
 
-    ``value`` is the answer; ``slips`` are the values that usual slips lead to, by the slip's key;
-    ``shown`` are further amounts that the solution tells: value and kind (a key of
-    `kinds.KINDS`, "" for a plain number), by their place in the text.
+    ``value``: the answer; ``slips``: results of common mistakes, by the mistake's key; ``shown``:
+    other amounts given in the solution, by placeholder name: value and quantity type (a key of
+    `kinds.KINDS`, "" for a plain number).
     """
 
     value: float
@@ -44,19 +44,19 @@ class Solved(NamedTuple):
 
 
 def _scaled(ratio: float, **of) -> fan.FanPoint:
-    """A fan point of 1 m3/s, 1 Pa and 1 W, or ``of`` others, at another speed."""
+    """Return a fan point of 1 m3/s, 1 Pa and 1 W, or the values in ``of``, at another speed."""
     return fan.scale(of.get("flow", 1.0), of.get("pressure", 1.0), of.get("power", 1.0), ratio)
 
 
 def flow_at_speed(flow, speed, speed_new) -> Solved:
-    """Airflow [m3/s] of the same blade at another speed."""
+    """Return the airflow [m3/s] of the same fan at another speed."""
     ratio = speed_new / speed
     slips = {"square": flow * ratio**2, "inverse": flow / ratio}
     return Solved(float(_scaled(ratio, flow=flow).flow), slips, {"ratio": (ratio, "")})
 
 
 def pressure_at_speed(pressure, speed, speed_new) -> Solved:
-    """Static pressure [Pa] of the same blade at another speed."""
+    """Return the static pressure [Pa] of the same fan at another speed."""
     ratio = speed_new / speed
     slips = {"linear": pressure * ratio, "cube": pressure * ratio**3}
     value = _scaled(ratio, pressure=pressure).pressure
@@ -64,21 +64,21 @@ def pressure_at_speed(pressure, speed, speed_new) -> Solved:
 
 
 def power_at_speed(power, speed, speed_new) -> Solved:
-    """Shaft power [W] of the same blade at another speed."""
+    """Return the shaft power [W] of the same fan at another speed."""
     ratio = speed_new / speed
     slips = {"linear": power * ratio, "square": power * ratio**2, "inverse": power / ratio**3}
     return Solved(float(_scaled(ratio, power=power).power), slips, {"ratio": (ratio, "")})
 
 
 def power_gain(percent) -> Solved:
-    """Share by which power grows where speed grows by ``percent``."""
+    """Return the increase in power, as a fraction, for a speed increase of ``percent``."""
     ratio = 1 + percent / 100
     slips = {"linear": ratio - 1, "square": ratio**2 - 1, "whole": ratio**3}
     return Solved(float(_scaled(ratio).power) - 1, slips, {"ratio": (ratio, "")})
 
 
 def power_at_diameter(power, diameter, diameter_new) -> Solved:
-    """Shaft power [W] of a similar blade of another diameter."""
+    """Return the shaft power [W] of a similar fan with another diameter."""
     ratio = diameter_new / diameter
     value = fan.scale(1.0, 1.0, power, diameter_ratio=ratio).power
     slips = {"cube": power * ratio**3, "linear": power * ratio}
@@ -86,7 +86,7 @@ def power_at_diameter(power, diameter, diameter_new) -> Solved:
 
 
 def efficiency_times_pf(power, voltage, current) -> Solved:
-    """Shaft power over volts x amps, as the nameplate's own check has it."""
+    """Return shaft power divided by volts times amps, as in the nameplate check."""
     nameplate = Nameplate(
         power=f"{power:.6f} W", voltage=f"{voltage:.6f} V", current=f"{current} A"
     )
@@ -96,14 +96,14 @@ def efficiency_times_pf(power, voltage, current) -> Solved:
 
 
 def poles_of(speed) -> Solved:
-    """Poles of a motor by the speed on its nameplate."""
+    """Return the number of poles of a motor from its nameplate speed."""
     poles = float(poles_at(speed, LINE_FREQUENCY))
     slips = {"pairs": poles / 2, "fewer": poles - 2}
     return Solved(poles, slips, {"synchronous": (_synchronous(poles), "speed")})
 
 
 def slip_of(speed, poles) -> Solved:
-    """Slip at the speed on the nameplate, as a share."""
+    """Return the slip at the nameplate speed, as a fraction."""
     field = _synchronous(poles)
     slips = {"over_actual": field / speed - 1, "whole": speed / field}
     return Solved(1 - speed / field, slips, {"synchronous": (field, "speed")})
@@ -114,25 +114,25 @@ def _synchronous(poles) -> float:
 
 
 def most_amps(current) -> Solved:
-    """The highest full-load amps of a replacement by the trade's first look."""
+    """Return the highest full-load amps of a replacement motor allowed by the usual trade rule."""
     slips = {"strict": (1 + CURRENT_STRICT) * current, "below": (1 - CURRENT_TOLERANCE) * current}
     return Solved((1 + CURRENT_TOLERANCE) * current, slips)
 
 
 def lowest_voltage(voltage_low, voltage_high) -> Solved:
-    """The lowest line voltage [V] that a nameplate allows."""
+    """Return the lowest supply voltage [V] that a nameplate allows."""
     slips = {"of_high": voltage_limits(voltage_high, voltage_high)[0], "half": 0.95 * voltage_low}
     return Solved(voltage_limits(voltage_low, voltage_high)[0], slips)
 
 
 def highest_voltage(voltage_low, voltage_high) -> Solved:
-    """The highest line voltage [V] that a nameplate allows."""
+    """Return the highest supply voltage [V] that a nameplate allows."""
     slips = {"of_low": voltage_limits(voltage_low, voltage_low)[1], "marked": voltage_high}
     return Solved(voltage_limits(voltage_low, voltage_high)[1], slips)
 
 
 def starting_torque(percent) -> Solved:
-    """Torque at standstill at ``percent`` of the rated volts, as a share of that at all of them."""
+    """Return the starting torque at ``percent`` of rated voltage, as a fraction."""
     share = percent / 100
     sagged, full = (float(STRAIGHT.solve(volts, 60.0, 1.0).torque) for volts in (230 * share, 230))
     slips = {"linear": share, "lost": 1 - share**2}
@@ -140,7 +140,7 @@ def starting_torque(percent) -> Solved:
 
 
 def microfarads(current, voltage, line) -> Solved:
-    """Capacitance [F] from amps and volts read under load."""
+    """Return the capacitance [F] from amps and volts measured under load."""
     slips = {
         "line": float(circuit.capacitance(current, line, LINE_FREQUENCY)),
         "fifty": float(circuit.capacitance(current, voltage, OTHER_FREQUENCY)),
@@ -149,7 +149,7 @@ def microfarads(current, voltage, line) -> Solved:
 
 
 def amps_through(capacitance, voltage, line) -> Solved:
-    """Amps in the capacitor's lead: its farads over those that carry one ampere."""
+    """Return the current [A] in the capacitor lead."""
     slips = {
         "line": _amps(capacitance, line, LINE_FREQUENCY),
         "fifty": _amps(capacitance, voltage, OTHER_FREQUENCY),
@@ -162,13 +162,13 @@ def _amps(capacitance, voltage, frequency) -> float:
 
 
 def capacitor_limit(voltage) -> Solved:
-    """Volts that a capacitor may carry by its marking."""
+    """Return the highest voltage [V] allowed across a capacitor by its rating."""
     slips = {"marked": voltage, "crest": 2**0.5 * voltage}
     return Solved(circuit.OVERVOLTAGE * voltage, slips)
 
 
 def capacitor_hours(hotter, interval, voltage) -> Solved:
-    """Hours of class B at its marked volts, ``hotter`` [K] than it is rated for."""
+    """Return the life [h] of a class B capacitor at rated voltage, ``hotter`` [K] than rated."""
 
     def hours(temp_over):
         temp = 70.0 + temp_over
@@ -184,7 +184,7 @@ def capacitor_hours(hotter, interval, voltage) -> Solved:
 
 
 def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air) -> Solved:
-    """Average rise [K] of a winding over its air, from ohms cold and hot."""
+    """Return the average winding temperature rise [K] from cold and hot resistance."""
     rise = float(heat.rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air))
     slips = {"over_cold": rise + temp_air - temp_cold, "temperature": rise + temp_air}
     shown = {
@@ -197,7 +197,7 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air) -> 
 
 
 def ohms_at_limit(resistance_cold, temp_cold, letter) -> Solved:
-    """Ohms at the highest average winding temperature of a class."""
+    """Return the resistance [ohm] at the maximum average winding temperature of a class."""
     limit, rise = winding_limit(letter), float(insulation.rise_limit(letter))
     value, of_rise = (
         resistance_cold * float(heat.resistance_factor(temp, temp_cold)) for temp in (limit, rise)
@@ -209,7 +209,7 @@ def ohms_at_limit(resistance_cold, temp_cold, letter) -> Solved:
 
 
 def insulation_hours(letter, cooler, interval) -> Solved:
-    """Hours of a class whose hottest spot stays ``cooler`` [K] than the class temperature."""
+    """Return the insulation life [h] at ``cooler`` [K] below the class temperature."""
     index = float(insulation.temperature_index(letter))
 
     def hours(below):
@@ -226,7 +226,10 @@ def insulation_hours(letter, cooler, interval) -> Solved:
 
 
 def allowed_rise(rise, temp_air) -> Solved:
-    """The rise that is left in hotter air, of the class that has ``rise`` [K] in air of 40 degC."""
+    """Return the allowable rise [K] in hotter air.
+
+    ``rise``: allowable rise of the class in air at 40 degC [K].
+    """
     letter = min("ABFH", key=lambda one: abs(float(insulation.rise_limit(one)) - rise))
     value = float(insulation.rise_limit(letter, temp_ambient=temp_air))
     over = temp_air - insulation.RISE_AMBIENT
@@ -236,13 +239,16 @@ def allowed_rise(rise, temp_air) -> Solved:
 
 
 def difference(difference) -> Solved:
-    """A difference of temperatures in the other unit, where 32 has no place."""
+    """Return a temperature difference [K] converted to the other unit, without the offset of 32."""
     shift = FREEZING_F / DEGREES_F_PER_K
     return Solved(difference, {"less": difference - shift, "plus": difference + shift})
 
 
 def altitude_rise(rise, elevation) -> Solved:
-    """The rise [K] that is allowed at a height, of the one allowed at sea level."""
+    """Return the allowable temperature rise [K] at an elevation.
+
+    ``rise``: allowable rise at sea level [K].
+    """
     value = rise * float(insulation.altitude_factor(elevation))
     from_sea = rise * (1 - insulation.ALTITUDE_LOSS * elevation)
     above = (elevation - insulation.ALTITUDE_FREE, "elevation")
@@ -250,7 +256,7 @@ def altitude_rise(rise, elevation) -> Solved:
 
 
 def power_in_thin_air(power, density, density_new) -> Solved:
-    """Shaft power [W] of a blade in air of another density."""
+    """Return the shaft power [W] of a fan in air with another density."""
     ratio = density_new / density
     slips = {"cube": power * ratio**3, "inverse": power / ratio, "unchanged": power}
     value = fan.scale(1.0, 1.0, power, density_ratio=ratio).power
@@ -258,7 +264,7 @@ def power_in_thin_air(power, density, density_new) -> Solved:
 
 
 def coil_air(heat_flow, flow, temp_outdoor) -> Solved:
-    """Temperature [degC] of the air that leaves the coil."""
+    """Return the coil leaving air temperature [degC]."""
     leaving = float(coil.leaving_temperature(heat_flow, flow, temp_outdoor))
     rise = leaving - temp_outdoor
     slips = {
@@ -271,7 +277,7 @@ def coil_air(heat_flow, flow, temp_outdoor) -> Solved:
 
 
 def bearing_hours(load_rating, load, speed) -> Solved:
-    """Fatigue life [h] of a ball bearing by load and speed."""
+    """Return the fatigue life [h] of a ball bearing from load and speed."""
     ratio = load_rating / load
     value = float(ball_bearing.rating_life(load_rating, load, speed))
     slips = {"linear": value / ratio**2, "square": value / ratio, "minutes": value * 60}
@@ -279,7 +285,7 @@ def bearing_hours(load_rating, load, speed) -> Solved:
 
 
 def life_left(percent) -> Solved:
-    """Life that is left, as a share, where the load grows by ``percent``."""
+    """Return the remaining life, as a fraction, if the load increases by ``percent``."""
     more = 1 + percent / 100
     light, heavy = (float(ball_bearing.rating_life(100.0, load, 1000.0)) for load in (1.0, more))
     slips = {"linear": 1 / more, "square": 1 / more**2, "lost": 1 - heavy / light}
@@ -287,7 +293,7 @@ def life_left(percent) -> Solved:
 
 
 def shaking(force, speed, speed_new) -> Solved:
-    """Turning force [N] of the same unbalance at another speed."""
+    """Return the rotating force [N] of the same unbalance at another speed."""
     old, new = (float(unbalance.force_of_loss(*PROBE, rpm)) for rpm in (speed, speed_new))
     ratio = speed_new / speed
     slips = {"linear": force * ratio, "cube": force * ratio**3}
@@ -295,32 +301,38 @@ def shaking(force, speed, speed_new) -> Solved:
 
 
 class Weeks(NamedTuple):
-    """In how many of 100 weeks 0, 1, 2, 3 calls ask for a thing, added up from 0 on."""
+    """Number of weeks out of 100 with at most 0, 1, 2, 3 calls for an item.
+
+    ``up_to``: cumulative counts.
+    """
 
     up_to: np.ndarray
 
     def ppf(self, share: float) -> int:
-        """The smallest number of calls not exceeded in that share of the weeks."""
+        """Return the number of calls not exceeded in a fraction ``share`` of the weeks."""
         return int(np.searchsorted(self.up_to / self.up_to[-1], share))
 
 
 def from_the_shaft(rotation) -> str:
-    """Key of the option: the rotation as seen from the shaft end, read from the lead end."""
+    """Return the option's key: rotation seen from the shaft end.
+
+    ``rotation``: rotation seen from the lead end.
+    """
     return from_shaft_end(rotation, LEAD_END)
 
 
 def plug_out(position) -> str:
-    """Key of the option: the end whose drain plug comes out."""
+    """Return the option's key: the end at which the drain plug is removed."""
     return LOW_END[position]
 
 
 def cut_off(shaft_old, shaft_new) -> Solved:
-    """Length [m] to cut off a shaft."""
+    """Return the length [m] to cut off a shaft."""
     return Solved(shaft_new - shaft_old, {"kept": shaft_old, "added": shaft_new + shaft_old})
 
 
 def cause_chance(common_one, common_two, seen_one, seen_two) -> Solved:
-    """Chance of the first of two causes after a finding."""
+    """Return the probability of the first of two causes, given a finding."""
     prior, seen = [common_one, common_two], [[seen_one, seen_two]]
     slips = {
         "no_prior": seen_one / (seen_one + seen_two),
@@ -333,7 +345,7 @@ def cause_chance(common_one, common_two, seen_one, seen_two) -> Solved:
 
 
 def energy_money(watts_old, watts_new, hours, price) -> Solved:
-    """Money a year for the watts that a motor takes less, at ``price`` for a kWh."""
+    """Return the annual savings from lower motor watts, with ``price`` per kWh."""
     spared = (watts_old - watts_new) / WATTS_PER_KW * hours
     slips = {"thousand": spared * price * WATTS_PER_KW, "no_price": spared,
              "whole": watts_new / WATTS_PER_KW * hours * price}  # fmt: skip
@@ -341,7 +353,10 @@ def energy_money(watts_old, watts_new, hours, price) -> Solved:
 
 
 def units_to_carry(none, one, two, gain, cost) -> Solved:
-    """Motors on a truck for a week where a call served gains and one left over costs."""
+    """Return the number of motors to carry on a truck for a week.
+
+    ``gain``: gain from a call served; ``cost``: cost of a motor left over.
+    """
     law = Weeks(np.cumsum([none, one, two, 100 - none - one - two]))
     ratio = gain / (gain + cost)
     shown = {"ratio": (100 * ratio, ""), "up_to_one": (none + one, ""),

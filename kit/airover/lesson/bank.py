@@ -1,4 +1,4 @@
-"""The bank of questions: a folder of TOML files, one per subject, checked when read."""
+"""Question bank: a folder of TOML files, one per subject, checked when read."""
 
 import inspect
 import os
@@ -16,10 +16,11 @@ from airover.records.lesson import CHOICE, NUMBER, SYSTEMS, Template
 
 
 def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
-    """The templates in ``folder`` (None: those that come with airover), file by file.
+    """Return the templates in ``folder``, listed by file.
 
-    A file's name is its subject. Raises InputError that names file, question and field for
-    whatever is missing, unknown, translated in part, or cannot be calculated.
+    If ``folder`` is None, the templates shipped with airover are read. The file name is the
+    subject. Raises InputError naming the file, question and field for any item that is missing,
+    unknown, only partly translated, or cannot be calculated.
     """
     folder = Path(data_folder() / "questions" if folder is None else folder)
     paths = sorted(folder.glob("*.toml"))
@@ -67,13 +68,13 @@ def _template(place: Message, given: dict) -> Template:
         return template
     except InputError as error:
         raise error.within(place) from None
-    except (ArithmeticError, LookupError, TypeError) as error:  # a word that no function knows
+    except (ArithmeticError, LookupError, TypeError) as error:  # a value that no function knows
         given = Message("lesson.error.values", reason=str(error))
         raise InputError(place, given, Message("lesson.error.apart")) from None
 
 
 def _check_samples(template: Template) -> None:
-    """Every amount can be shown, and read again, in both systems."""
+    """Check that every amount can be displayed, and read back, in both unit systems."""
     for name, draw in template.draw.items():
         for value in draw.values if draw.kind else ():
             for system in SYSTEMS:
@@ -81,7 +82,7 @@ def _check_samples(template: Template) -> None:
 
 
 def _check_answer(template: Template) -> None:
-    """The function is there, asks for what is drawn, and knows the slips."""
+    """Check that the answer function exists and matches the template's draws and mistakes."""
     if not template.answer:
         return
     if template.answer not in ANSWERS:
@@ -99,12 +100,12 @@ def _check_answer(template: Template) -> None:
 
 
 def _solved(template: Template) -> Solved | str:
-    """Answer to the question with the first value of each draw."""
+    """Return the answer to the question with the first value of each draw."""
     return ANSWERS[template.answer](**{name: one.values[0] for name, one in template.draw.items()})
 
 
 def _check_places(template: Template) -> None:
-    """No text has a place that nothing fills; all languages have the same ones."""
+    """Check that every placeholder in a text has a value, and is in the text in every language."""
     inside = set(template.draw)
     after = inside | {"answer"} if template.kind != "order" else inside
     if template.kind == NUMBER:

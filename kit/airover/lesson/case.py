@@ -1,9 +1,9 @@
-"""Consequences of a student's choice: nameplate readings graded, a motor installed.
+"""Consequences of a student's choice: graded nameplate readings and an installed motor.
 
-Figures are those of an answer, a year and a life cost of the short list. A wrong choice is shown at
-the moment at which it would have been found out, the earliest first: `WHEN` and what happens then
-are engineering judgment. Of work left undone only the old capacitor is simulated. Left out: a fan
-that turns backwards, water and oil in a bearing in the wrong position.
+The data come from an answer, a year and a life cost of the short list. A wrong choice is shown at
+the time it would have been discovered, earliest first: `WHEN` and the consequences are engineering
+judgment. Of the work left undone, only the old capacitor is simulated. Not included: a fan that
+turns backward, and water or oil in a bearing in the wrong position.
 """
 
 from collections.abc import Iterable
@@ -32,9 +32,9 @@ from airover.selection.check import ADAPT, FAIL, MISSING, PASS, Check
 from airover.selection.comparison import winding_limit
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
-SAME = 0.004  # of a reading: what rounding between units leaves
-CURRENCY = "USD"  # in which the kit's usual prices are
-# When a check that fails would have been found out: engineering judgment.
+SAME = 0.004  # fraction of a reading: rounding error of unit conversion
+CURRENCY = "USD"  # currency of the kit's usual prices
+# Time at which a failed check would be discovered: engineering judgment.
 BEFORE, START, HOT, RATED, YEARS, PAPER = "before", "start", "hot", "rated", "years", "paper"
 WHEN = {
     BEFORE: ("frame", "shaft diameter", "shaft length", "body length", "mounting"),
@@ -45,7 +45,7 @@ WHEN = {
     PAPER: ("horsepower", "catalog's plate"),
 }  # fmt: skip
 UNDONE, UNREAD, WELL = "undone", "unread", "well"  # nothing fails
-# Tasks of fitting a motor, and the checks that require them.
+# Tasks when installing a motor, and the checks that require them.
 WORK = {
     "capacitor": ("capacitor", "capacitor voltage"),
     "plug": ("rotation",),
@@ -65,9 +65,12 @@ RIGHT, LEFT, ANOTHER, NOT_THERE, OPEN, UNREADABLE = (
 
 
 class Graded(NamedTuple):
-    """A student's reading of a ``field``: what was ``typed``, what can be read (``known``, None
-    where nothing), and the ``state``: "right", "left" (rightly empty), "another" value,
-    "not_there" (to be left empty), "open" (readable, but empty) or "unreadable"."""
+    """Student's entry for a nameplate field.
+
+    ``field``: name of the field; ``state``: "right", "left" (correctly left blank), "another"
+    (wrong value), "not_there" (should be blank), "open" (readable but left blank) or "unreadable";
+    ``typed``: the text typed; ``known``: the value readable on the nameplate, None if unreadable.
+    """
 
     field: str
     state: str
@@ -76,9 +79,10 @@ class Graded(NamedTuple):
 
 
 def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
-    """Every asked field of ``case`` graded; ``typed`` by the field's name, empty where left so.
+    """Grade every requested field of ``case``.
 
-    Raises InputError for a field that the case does not ask.
+    ``typed``: entries by field name, empty if left blank. Raises InputError for a field that the
+    case does not include.
     """
     for name in typed:
         if name not in case.fields:
@@ -108,8 +112,11 @@ def _same(one, other) -> bool:
 
 
 class Kept(NamedTuple):
-    """A motor on the old capacitor, ``old`` [F]: amps, winding [degC] and the share of cases that
-    start."""
+    """A motor with the old capacitor.
+
+    ``old``: old capacitance [F]; ``current``: current [A]; ``winding``: winding temperature [degC];
+    ``starts``: fraction of the samples in which the motor starts.
+    """
 
     old: float
     current: Band
@@ -119,9 +126,9 @@ class Kept(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Lesson:
-    """A ``case`` with its short list judged; two of them are never equal.
+    """A ``case`` with its short list evaluated; two Lessons are never equal.
 
-    ``motors`` stand in the order of the case.
+    ``motors``: the motors in the order of the case; ``answer``: their evaluation.
     """
 
     case: LessonCase
@@ -130,9 +137,9 @@ class Lesson:
 
     @classmethod
     def of(cls, case: LessonCase, catalog) -> "Lesson":
-        """``case`` with the motors of ``catalog`` that it names.
+        """Return the lesson of ``case`` with the motors of ``catalog`` that the case names.
 
-        Raises InputError for a name that no motor has, and as answer does.
+        Raises InputError for a name that is not in the catalog, and for the same reasons as answer.
         """
         known = {motor.name: motor for motor in catalog}
         for name in case.motors:
@@ -144,7 +151,10 @@ class Lesson:
 
     @property
     def best(self) -> tuple[Candidate, ...]:
-        """The best choices: no other has a better verdict, or less to adapt and find out."""
+        """Best choices: no other motor has a better verdict or fewer open points.
+
+        Open points are adaptations and open questions.
+        """
         first = self.answer.candidates[0]
         if first.verdict == DOES_NOT_FIT:
             return ()
@@ -153,12 +163,12 @@ class Lesson:
 
     @cached_property
     def season(self) -> Season:
-        """The invented year, moved to the job's design day."""
+        """Example year (invented), adjusted to the job's design day."""
         return job_season(self.case.job)
 
     @cached_property
     def years(self) -> dict[str, tuple[Yearly, WindingYear]]:
-        """A year of each motor by its name."""
+        """Simulated year of each motor, by name."""
         whole, job = completed(self.case.job.cost, CURRENCY), self.case.job
         lives = yearly(job, self.motors, self.season, service(whole))
         winding = lifetime_over_year(job, self.motors, self.season)
@@ -173,8 +183,10 @@ class Lesson:
         return {cost.name: cost for cost in life_cost(self.answer, season=self.season).costs}
 
     def choose(self, name: str, done: Iterable[str] = ()) -> "Outcome":
-        """Outcome of the motor of this ``name``, with the tasks of WORK that are
-        ``done``. Raises InputError for a name that is not in the list, or an unknown work."""
+        """Return the Outcome of the motor ``name`` with the tasks in WORK that are ``done``.
+
+        Raises InputError for a name that is not in the list, or an unknown task.
+        """
         done = frozenset(done)
         for one in done - WORK.keys():
             raise InputError("work", quoted(one), one_of(WORK))
@@ -186,7 +198,7 @@ class Lesson:
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """A ``candidate`` of a ``lesson``, installed with what was ``done``."""
+    """A ``candidate`` of a ``lesson``, installed with the tasks in ``done``."""
 
     lesson: Lesson
     candidate: Candidate
@@ -209,7 +221,7 @@ class Outcome:
 
     @cached_property
     def failed(self) -> tuple[tuple[str, Check], ...]:
-        """The checks that fail, each with when that is found out, the earliest first."""
+        """Failed checks, each with the time of discovery, earliest first."""
         failing = {check.name: check for check in self.candidate.having(FAIL)}
         return tuple(
             (when, failing[name])
@@ -220,8 +232,11 @@ class Outcome:
 
     @property
     def when(self) -> str:
-        """When it is found out that something is wrong; "undone" where only work is missing,
-        "unread" where only facts are, "well" where nothing is."""
+        """Time at which the first fault is discovered.
+
+        "undone" if only a task was forgotten, "unread" if only information is missing, "well" if
+        nothing is wrong.
+        """
         if self.failed:
             return self.failed[0][0]
         if self.forgotten:
@@ -230,7 +245,7 @@ class Outcome:
 
     @cached_property
     def needed(self) -> tuple[str, ...]:
-        """The tasks that this motor requires on this job, by the keys of WORK."""
+        """Tasks that this motor requires on this job, by WORK key."""
         return tuple(work for work in WORK if self._asks(work))
 
     @property
@@ -242,7 +257,11 @@ class Outcome:
         return tuple(work for work in WORK if work in self.done and work not in self.needed)
 
     def _asks(self, work: str) -> bool:
-        """A new capacitor goes with every motor, a plug and drains with those that have them."""
+        """Return True if the motor requires a task.
+
+        Every motor requires a new capacitor; the rotation plug and drains apply to motors that have
+        them.
+        """
         motor = self.case.motor
         if work == "capacitor":
             return True
@@ -254,8 +273,10 @@ class Outcome:
 
     @property
     def stalls(self) -> float:
-        """Share of the cases in which it does not start or come up to speed: on the lowest voltage
-        of its rating, or on this supply."""
+        """Fraction of the samples in which the motor does not start or come up to speed.
+
+        The voltage is the lowest rated voltage or this supply voltage.
+        """
         simulation, row = self.case.simulation, self.case.row
         if row is None:
             return 1.0
@@ -264,14 +285,16 @@ class Outcome:
 
     @cached_property
     def runs_up(self) -> bool:
-        """True where it starts and reaches its working range on the low voltage in most samples."""
+        """True if the motor starts and reaches running speed at low voltage in most samples."""
         return self.check("starting on low voltage").state == PASS and self.stalls < 0.5
 
     @property
     def ladder(self) -> dict[str, Band | None]:
-        """Temperatures [degC] on the design day, from the weather up: "outdoor", "entering" the
-        coil, "air" at the motor, average "winding" at the usual supply voltage (None for a motor
-        that cannot run on this supply)."""
+        """Temperatures [degC] on the design day, from outdoor air up.
+
+        "outdoor"; "entering": air entering the coil; "air": air at the motor; "winding": average
+        winding at the usual supply voltage, None for a motor that cannot run on this supply.
+        """
         asked = self.case.conditions
         air = (asked.temp_outdoor, asked.temp_entering, asked.temp_air)
         bands = {name: Band.of(draws) for name, draws in zip(("outdoor", "entering", "air"), air)}
@@ -279,37 +302,39 @@ class Outcome:
 
     @property
     def allowed(self) -> float | None:
-        """Highest average winding [degC] of its class, None where that is not known."""
+        """Maximum average winding temperature [degC] of the motor's class, None if not known."""
         letter = self.case.motor.insulation_class
         return None if letter is None else winding_limit(letter)
 
     @property
     def trip(self) -> float | None:
-        """Winding [degC] above which a protector of its class may not let it run."""
+        """Winding temperature [degC] at which a protector of the motor's class must have opened."""
         letter = self.case.motor.insulation_class
         return None if letter is None else float(insulation.protector_limit(letter))
 
     @property
     def lives(self) -> dict[str, Band]:
-        """Years that half of such windings and bearings reach; none for a part of which nothing
-        is known, and none at all where it does not run up."""
+        """Median lives [years] of windings and bearings by part.
+
+        Parts without data are omitted; empty if the motor does not come up to speed.
+        """
         year = self.lesson.years[self.name][0]
         known = [part for part in ("winding", "bearing") if part not in year.assumed]
         return {part: year.lives[part] for part in known} if self.runs_up else {}
 
     @property
     def hours_above(self) -> Band | None:
-        """Hours of a year with the winding above ``trip``; None where that is not known."""
+        """Hours per year with the winding above ``trip``, None if not known."""
         return self.lesson.years[self.name][1].trip if self.runs_up else None
 
     @property
     def cost(self) -> LifeCost | None:
-        """Over the years; None for a motor that does not fit, or has no price."""
+        """Life cost; None for a motor that does not fit or has no price."""
         return self.lesson.costs.get(self.name)
 
     @cached_property
     def kept(self) -> Kept | None:
-        """The motor on the old capacitor, where one is known and would not serve it."""
+        """The motor with the old capacitor, if the old capacitor is known and unsuitable."""
         old = self.lesson.case.job.nameplate.capacitor
         if old is None or self.check("capacitor").state != ADAPT:
             return None

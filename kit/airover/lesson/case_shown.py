@@ -1,7 +1,7 @@
-"""A student's choice in sentences and as a picture.
+"""Outcome of a student's choice as sentences and a picture.
 
-The picture has amps against voltage, temperatures from outdoor air up, and years of life. Sentences
-are in the reader's language and units.
+The picture shows amps against voltage, temperatures from outdoor air up, and life in years.
+Sentences are in the reader's language and units.
 """
 
 from functools import cached_property
@@ -34,9 +34,9 @@ from airover.selection.check import ADAPT, MISSING, Check
 from airover.selection.rules import Candidate
 
 SIZE = (WIDE, 5.9)  # inches
-MOST_YEARS = 40.0  # end of the axis of years
-LONGEST_YEARS = 40  # beyond: "more than"
-TRIPS = 1.0  # h a year: fewer are left out
+MOST_YEARS = 40.0  # years, end of the axis
+LONGEST_YEARS = 40  # years; above: "more than"
+TRIPS = 1.0  # h per year: fewer hours are omitted
 _KINDS = {
     "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
     "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",
@@ -45,8 +45,11 @@ _KINDS = {
 
 
 class Sweep(NamedTuple):
-    """``current`` [A], a Band over ``voltage`` [V]; ``line`` low, usual and high [V]; the
-    ``plate``'s amps [A]."""
+    """Current against voltage.
+
+    ``voltage`` [V]; ``current`` [A]: a Band at each voltage; ``line``: low, usual and high supply
+    voltage [V]; ``plate``: nameplate amps [A].
+    """
 
     voltage: np.ndarray
     current: Band
@@ -55,8 +58,11 @@ class Sweep(NamedTuple):
 
 
 class Rung(NamedTuple):
-    """A temperature of the ladder: its ``name``, its ``band``, and a ``limit`` with its ``word``
-    (None and "" where there is none), all in the unit shown."""
+    """One temperature of the ladder, in the display unit.
+
+    ``name``: its name; ``band``: its range; ``limit``: its limit, None if there is none; ``word``:
+    label of the limit, "" if there is none.
+    """
 
     name: str
     band: Band
@@ -65,7 +71,10 @@ class Rung(NamedTuple):
 
 
 class LifeBar(NamedTuple):
-    """Years of one part: its ``name`` and ``band``, None where a ``word`` says why."""
+    """Life of one part [years].
+
+    ``name``: its name; ``band``: its range, None if not known; ``word``: the reason if not known.
+    """
 
     name: str
     band: Band | None
@@ -73,7 +82,7 @@ class LifeBar(NamedTuple):
 
 
 def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[str, str]) -> Figure:
-    """Draw amps against voltage, the ladder of temperatures with limits, and years.
+    """Plot amps against voltage, the temperatures with their limits, and lives.
 
     ``words``: amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
     """
@@ -90,21 +99,21 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 
 
 class Told:
-    """Sentences on lessons and outcomes; ``language`` "en" or "es", ``system`` "US" or "SI"."""
+    """Sentences on lessons and outcomes; ``language``: "en" or "es"; ``system``: "US" or "SI"."""
 
     def __init__(self, language: str = "en", system: str = "US"):
         self.said = Writer(language, system, signs=True)
         self.texts = self.said.texts
 
     def __call__(self, key: str, **values) -> str:
-        """A text of the lesson by its key."""
+        """Return a lesson text by its key."""
         return self.texts(f"lesson_case.{key}", **values)
 
     def story(self, lesson: Lesson) -> Story:
         return lesson.case.story(self.texts.language)
 
     def offered(self, motor: CatalogMotor) -> str:
-        """A motor of the short list, in one line."""
+        """Return a one-line description of a motor on the short list."""
         price = self("no_price")
         if motor.price is not None:
             price = f"{motor.price:,.0f}{NO_BREAK}{motor.currency}"
@@ -115,7 +124,7 @@ class Told:
         )
 
     def known(self, one: Graded) -> str:
-        """The legible value of a field as it is written, and in the reader's unit if another."""
+        """Return a field's legible value as marked, and converted to the reader's unit."""
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
@@ -126,12 +135,12 @@ class Told:
         )
 
     def grade(self, one: Graded) -> str:
-        """A student's reading, judged in one sentence."""
+        """Return the grade of a student's entry as one sentence."""
         known = "" if one.known is None else self.known(one)
         return self(f"grade.{one.state}", known=known)
 
     def years(self, band: Band | None) -> str:
-        """A range of whole years, none beyond LONGEST_YEARS."""
+        """Return a range of whole years, at most LONGEST_YEARS."""
         if band is None:
             return self("none")
         low, high = map(self._year, (band.low, band.high))
@@ -151,18 +160,18 @@ class Told:
 
 
 class ToldOutcome:
-    """Sentences on one ``outcome``: verdict, events and their moment, figures, work, comparison."""
+    """Sentences on one ``outcome``: verdict, events and their times, data, tasks, comparison."""
 
     def __init__(self, told: Told, outcome: Outcome):
         self.told, self.outcome = told, outcome
 
     @cached_property
     def values(self) -> dict[str, str]:
-        """Every figure of a sentence, in the reader's language and units."""
+        """Values for the sentences, in the reader's language and units."""
         return {**self._loads(), **self._heat(), **self._motor()}
 
     def _amount(self, value, kind: str) -> str:
-        """A number or a band; of a motor that was not simulated there is none."""
+        """Return a number or band as text; a motor that was not simulated has no value."""
         return self.told("none") if value is None else self.told.said.amount(value, kind)
 
     def _loads(self) -> dict[str, str]:
@@ -210,7 +219,7 @@ class ToldOutcome:
 
     @property
     def word(self) -> str:
-        """The verdict in two or three words, for a table."""
+        """Verdict in two or three words, for a table."""
         return self.told(f"word.{self.outcome.when}")
 
     @property
@@ -219,7 +228,7 @@ class ToldOutcome:
 
     @property
     def decides(self) -> str:
-        """The sentence that decides the verdict."""
+        """Sentence on the check that decides the verdict."""
         outcome = self.outcome
         if outcome.failed:
             return self.happens(outcome.failed[0][1])
@@ -231,7 +240,7 @@ class ToldOutcome:
 
     @property
     def happened(self) -> list[tuple[str, list[str]]]:
-        """For each moment with a failure: its name and the events."""
+        """Return each time with a failure: its name and the events."""
         return [
             (self.told(f"moment.{when}"), sentences)
             for when in WHEN
@@ -239,13 +248,13 @@ class ToldOutcome:
         ]
 
     def happens(self, check: Check) -> str:
-        """The consequence of a failed check."""
+        """Return the consequence of a failed check."""
         of_check = {name: self.told.said.value(value) for name, value in check.values.items()}
         return self.told(f"happens.{check.name}", **self.values | of_check)
 
     @property
     def figures(self) -> list[str]:
-        """Amps, heat, trips, years and money, a sentence each."""
+        """Return sentences on amps, heat, trips, years and money."""
         return [self.amps, self.heat, *self._trips(), *self._years(), *self._money()]
 
     @property
@@ -279,7 +288,7 @@ class ToldOutcome:
         ]
 
     def _money(self) -> list[str]:
-        """Cost over the years for a motor that fits; the loss with one that comes out again."""
+        """Return the life cost of a motor that fits, or the loss on a motor to be removed."""
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
             money = self.told.said.money(cost.band, cost.currency, 2)
@@ -295,7 +304,7 @@ class ToldOutcome:
 
     @property
     def works(self) -> list[str]:
-        """Work left undone, work done rightly, and unneeded work."""
+        """Return sentences on forgotten, correct and unneeded tasks."""
         outcome = self.outcome
         if outcome.when == BEFORE:
             return []
@@ -307,7 +316,7 @@ class ToldOutcome:
         ]
 
     def forgot(self, work: str) -> str:
-        """The consequence of work left undone."""
+        """Return the consequence of a forgotten task."""
         kept = self.outcome.kept
         if work != "capacitor" or kept is None:
             return self.told(f"forgot.{work}", **self.values)
@@ -323,17 +332,17 @@ class ToldOutcome:
 
     @property
     def open(self) -> list[str]:
-        """Open questions."""
+        """Return the open questions."""
         return [self.told.said(one.why) for one in self.outcome.candidate.having(MISSING)]
 
     @property
     def checks(self) -> list[tuple[str, str, str]]:
-        """Every check: its name, its sentence, its result."""
+        """Return the name, sentence and result of every check."""
         return [self.told.said.check(check) for check in self.outcome.candidate.checks]
 
     @property
     def compared(self) -> list[str]:
-        """The best choices, beside this one."""
+        """Return sentences that compare this motor with the best choices."""
         best = self.outcome.lesson.best
         if not best:
             return [self.told("compared.nothing")]
@@ -406,7 +415,7 @@ def _years(axes, years: list[LifeBar], words) -> None:
 
 
 def _band(axes, place, band: Band, fill=None) -> None:
-    """Draw a bar from the low to the high end with a dot at the median."""
+    """Draw a bar from the low to the high limit with a dot at the median."""
     low, mid, high = band
     axes.barh(place, high - low, left=low, height=0.5, **SHADE | (fill or {}))
     axes.plot(mid, place, "o", color=INK, ms=4.5)

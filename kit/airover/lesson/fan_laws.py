@@ -1,13 +1,14 @@
-"""Figures of a lesson on fan laws: other speeds, a blocked coil, other poles, thinner air.
+"""Data for a lesson on fan laws: other speeds, a blocked coil, other pole counts, thinner air.
 
-All for one fan on one system, at the usual voltage, warm and steady. Arrays are (steps, samples): a
-step is a place of a slider. What a nameplate does not tell is sampled once for all steps, so a
-change from step to step is known better than the figures themselves.
+All steps use one fan on one system, at the usual voltage, warm and in steady state. Arrays have
+shape (steps, samples); a step is a slider position. Values that a nameplate does not give are
+sampled once for all steps, so a change between steps is known better than the values themselves.
 
-Step 1 is the fan laws alone; its amps are those of the next larger motor, loaded until its shaft
-gives that power, since no induction motor turns 10 % faster by itself. Steps 2 and 4 simulate the
-fan with its motor, hotter coil leaving air and its density included. The slow fan of step 3 is
-invented: the same air and power at 825 rpm. How close a prediction must be is engineering judgment.
+Step 1 uses the fan laws only; its amps are for the next larger motor, loaded to deliver that power,
+because an induction motor does not turn 10 % faster by itself. Steps 2 and 4 simulate the fan with
+its motor, including the hotter coil leaving air and its density. The slow fan in step 3 is
+invented: the same airflow and power at 825 rpm. The accuracy required of a prediction is
+engineering judgment.
 """
 
 from collections.abc import Callable
@@ -40,33 +41,33 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
 
-SPEEDS = tuple(range(-25, 11))  # per cent; 825 rpm for 1075 is 23 % less
+SPEEDS = tuple(range(-25, 11))  # percent; 825 rpm is 23 % below 1075
 DIRTS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 ELEVATIONS = tuple(range(0, 3501, 250))  # m
-LOADS = np.linspace(0.25, 2.0, 15)  # of the blade's torque, on which a motor is tried
-FAST_RPM, SLOW_RPM = 1075.0, 825.0  # usual plates of six and of eight poles at 60 Hz
+LOADS = np.linspace(0.25, 2.0, 15)  # times the fan torque: motor loads simulated
+FAST_RPM, SLOW_RPM = 1075.0, 825.0  # usual nameplate speeds of six- and eight-pole motors at 60 Hz
 POLES = (6, 8)
-COIL_SHARE = 0.7  # of the system's resistance: engineering judgment, no source
-# A guess is right within this share of the change of speed: engineering judgment, no source.
+COIL_SHARE = 0.7  # fraction of the system resistance: engineering judgment, no source
+# A prediction is right within this fraction of the change: engineering judgment, no source.
 NEAR = 0.3
-LAWS = ("still", "straight", "squared", "cubed")  # exponents 0 to 3 of the speed
+LAWS = ("still", "straight", "squared", "cubed")  # speed exponents 0 to 3
 EXPONENTS = {"flow": 1, "pressure": 2, "power": 3}
-# What counts as no change: engineering judgment, no source.
+# Largest ratio change that counts as no change: engineering judgment, no source.
 STAYS = {"flow": 0.05, "pressure": 0.03, "power": 0.01, "current": 0.01}
-STAYS_K = 1.0  # of temperatures [K]
-ABOUT_AMPS = 0.10  # either side of the full-load amps: what the trade lets pass, no source
-ABOUT_FLOW = 0.05  # of a unit's airflow, common practice, no source
+STAYS_K = 1.0  # K, the same for temperatures
+ABOUT_AMPS = 0.10  # +/- on full-load amps, usual trade tolerance, no source
+ABOUT_FLOW = 0.05  # +/- on a unit's airflow, common practice, no source
 NEAR_RPM, PLATE_RPM = 20.0, 25.0
 RISES, STILL, FALLS = "rises", "stays", "falls"
 
 
 @dataclass(frozen=True, eq=False)
 class Swept:
-    """Figures that a slider moves: ``figures`` by name, each (steps, samples), at the places ``at``
-    of it.
+    """Values that a slider changes.
 
-    ``start`` is the number of the step that the others are compared with. Names: "flow" [m3/s],
-    "pressure" [Pa], "power" [W] at the shaft, "current" [A], "winding" and "condensing" [degC].
+    ``at``: slider positions; ``figures``: values by name, shape (steps, samples); ``start``: index
+    of the step that the other steps are compared with. Names: "flow" [m3/s], "pressure" [Pa],
+    "power" (shaft power) [W], "current" [A], "winding" and "condensing" temperature [degC].
     """
 
     at: tuple
@@ -74,31 +75,32 @@ class Swept:
     start: int = 0
 
     def band(self, name: str) -> Band:
-        """Of a figure at every step; each member has shape (steps,)."""
+        """Return the Band of a value at every step; each member has shape (steps,)."""
         return Band.of(self.figures[name])
 
     def at_step(self, name: str, step: int) -> Band:
         return Band(*(float(ends[step]) for ends in self.band(name)))
 
     def change(self, name: str, step: int) -> Band:
-        """Of a figure from the start to ``step``: a ratio, of a temperature a difference [K]."""
+        """Return the change of a value from the start to ``step``: a ratio, or a difference [K]."""
         now, before = (self.figures[name][number] for number in (step, self.start))
         moved = now - before if _is_temperature(name) else now / before
         return Band(*map(float, Band.of(moved)))
 
     def direction(self, name: str) -> str:
-        """RISES, STILL or FALLS from the start to the last step, as most samples have it."""
+        """Return RISES, STILL or FALLS from the start to the last step, by the median change."""
         mid = self.change(name, -1).mid
         moved, least = (mid, STAYS_K) if _is_temperature(name) else (mid - 1, STAYS[name])
         return STILL if abs(moved) < least else RISES if moved > 0 else FALLS
 
 
 class FittedMotor(NamedTuple):
-    """A motor on a blade made for ``blade_rpm``: its ``row`` of the catalog and its ``run``.
+    """A motor on a fan designed for ``blade_rpm``.
 
-    ``bands``: "speed" [rpm], "power" [W], "current" [A], "winding" [degC], and as shares "flow" (of
-    what the blade moves at its own speed) and "amps" (of the nameplate's). ``room`` [K] from the
-    winding to the trip of a protector of its class, None where that is not known.
+    ``row``: its catalog row; ``run``: its simulation; ``bands``: "speed" [rpm], "power" [W],
+    "current" [A], "winding" [degC], "flow" (fraction of the fan's airflow at design speed) and
+    "amps" (fraction of nameplate amps); ``room``: margin from the winding temperature to the trip
+    of a protector of its class [K], None if not known.
     """
 
     blade_rpm: float
@@ -109,20 +111,23 @@ class FittedMotor(NamedTuple):
 
     @property
     def amps(self) -> str:
-        """RISES, STILL or FALLS: amps beside the nameplate's."""
+        """Amps compared with the nameplate: RISES, STILL or FALLS."""
         return _beside(self.bands["amps"].mid, ABOUT_AMPS)
 
     @property
     def flow(self) -> str:
-        """RISES, STILL or FALLS: air beside what the unit needs."""
+        """Airflow compared with the airflow that the unit needs: RISES, STILL or FALLS."""
         return _beside(self.bands["flow"].mid, ABOUT_FLOW)
 
 
 @dataclass(frozen=True, eq=False)
 class FanLesson:
-    """One blade of a ``job`` for a class; ``points`` is its curve, ``motors`` one of six and one
-    of eight poles, each with the rating that the blade asks for, and ``strong`` one of six that
-    carries it at the highest of SPEEDS, too."""
+    """One fan of a ``job`` for a class.
+
+    ``points``: the fan curve; ``motors``: one six-pole and one eight-pole motor, each with the
+    rating that the fan requires; ``strong``: a six-pole motor that can also drive the fan at the
+    highest of SPEEDS.
+    """
 
     job: Job
     points: FanCurve
@@ -135,8 +140,11 @@ class FanLesson:
 
     @classmethod
     def of(cls, job: Job, curve: Curve, catalog) -> "FanLesson":
-        """The blade of ``curve`` on the airflow and pressure that ``job`` states, its motors from
-        ``catalog``. Raises InputError where the job or the catalog lacks something."""
+        """Return the lesson for the fan ``curve`` at the airflow and pressure of ``job``.
+
+        The motors are selected from ``catalog``. Raises InputError if the job or the catalog lacks
+        required data.
+        """
         for needed in ("heat", "airflow", "outdoor_temperature", "elevation"):
             if getattr(job.site, needed) is None:
                 field, given = f"site {needed.replace('_', ' ')}", NOTHING
@@ -155,9 +163,12 @@ class FanLesson:
 
     @cached_property
     def speed(self) -> Swept:
-        """The blade at SPEEDS over its own, by the fan laws. "current" is that of the strong motor,
-        loaded until its shaft gives the blade's power: amps that go with a power, since no motor
-        of induction turns so much faster on the same line by itself."""
+        """Fan values at SPEEDS relative to its own speed, by the fan laws.
+
+        "current" is the current of the strong motor, loaded to deliver the fan's shaft power: the
+        amps for that power, since an induction motor does not turn that much faster on the same
+        supply by itself.
+        """
         duty, ratio = self.found.duty, 1 + np.array(SPEEDS)[:, None] / 100
         moved = scale(duty.flow, duty.pressure, duty.power, speed_ratio=ratio)
         figures = {**moved._asdict(), "current": self._amps_at(moved.power)}
@@ -165,21 +176,23 @@ class FanLesson:
 
     @cached_property
     def blocked(self) -> Swept:
-        """The blade with its motor on a coil of DIRTS times the clean resistance. The air that
-        leaves a blocked coil is hotter, so thinner; that is counted."""
+        """Fan and motor values with the coil at DIRTS times its clean resistance.
+
+        The air leaving a blocked coil is hotter, and therefore thinner; this is included.
+        """
         return self._swept(DIRTS, lambda dirt: {"dirt": dirt})
 
     @cached_property
     def height(self) -> Swept:
-        """The same at ELEVATIONS [m], in the same weather."""
+        """Fan and motor values at ELEVATIONS [m], in the same weather."""
         return self._swept(ELEVATIONS, lambda elevation: {"elevation": float(elevation)})
 
     @cached_property
     def fitted(self) -> dict[tuple[float, int], FittedMotor]:
-        """Both motors on this blade and on one that is made for SLOW_RPM, by (rpm, poles).
+        """Both motors on this fan and on a fan designed for SLOW_RPM, by (rpm, poles).
 
-        The slow blade is invented: at SLOW_RPM it moves the same air against the same pressure with
-        the same power as this one at FAST_RPM, as more pitch makes it.
+        The slow fan is invented: at SLOW_RPM, it moves the same airflow against the same pressure
+        with the same power as this fan at FAST_RPM, which a higher pitch achieves.
         """
         slow = FanCurve(
             self.points.flow, self.points.pressure, self.points.power,
@@ -193,7 +206,7 @@ class FanLesson:
         }
 
     def at_place(self, points: FanCurve | None = None, **place) -> Sized:
-        """The blade, or one with other ``points``, where some of the ``place`` is another."""
+        """Return the sizing of the fan, or of other ``points``, with changes to ``place``."""
         points = self.points if points is None else points
         return Sized.of(
             points, self.system, self.place._replace(**place), self.job, self.conditions
@@ -203,7 +216,7 @@ class FanLesson:
         return motor.run(self._load(found), float(self.conditions.voltage[1]))
 
     def _load(self, found: Sized) -> Load:
-        """The blade on a motor; thin air cools like a slower stream, as a job's does."""
+        """Return the fan as a motor load; thin air cools like a slower airstream, as in a job."""
         load = load_of(found.duty, found.temp_air, float(np.median(self.conditions.blade_diameter)))
         dry = air.moist_air_density(found.temp_air, air.PRESSURE_SEA_LEVEL)
         stream = load.air._replace(speed=load.air.speed * found.duty.density / dry)
@@ -230,7 +243,7 @@ class FanLesson:
         }
 
     def _amps_at(self, power: np.ndarray) -> np.ndarray:
-        """Amps (steps, samples) at which the motor gives so much ``power`` (steps, samples)."""
+        """Return the amps at which the motor delivers ``power``, both of shape (steps, samples)."""
         load = self._load(self.found)
         tried = load._replace(coefficient=load.coefficient * LOADS[:, None])
         volts = np.full(LOADS.size, float(self.conditions.voltage[1]))
@@ -241,7 +254,11 @@ class FanLesson:
         )
 
     def _fitted(self, points: FanCurve, rpm: float, pair) -> FittedMotor:
-        """The air at the motor is that which it makes itself, so its speed is found twice."""
+        """Return a motor on a fan.
+
+        The motor's speed and the air at the motor depend on each other, so the motor is simulated
+        twice.
+        """
         row, motor = pair
         own = self.at_place(points, speed_rpm=rpm)
         first = self._run(own, motor)
@@ -261,11 +278,11 @@ class FanLesson:
 
 
 def slip(name, speed_ratio, guess, change) -> str:
-    """Mistake behind a ``guess`` (new over old) of a figure at a ``speed_ratio``.
+    """Return the mistake behind a predicted ratio ``guess`` (new over old) at a ``speed_ratio``.
 
-    ``name`` is "flow", "pressure", "power" or "current"; ``change`` the true one, a Band of ratios.
-    "right"; else the law that it followed: "still", "straight", "squared" or "cubed" (with the
-    speed's power of 0 to 3); else "opposite", "little" or "much".
+    ``name``: "flow", "pressure", "power" or "current"; ``change``: the true ratio, a Band. Returns
+    "right"; or the law that the prediction followed: "still", "straight", "squared" or "cubed"
+    (speed exponents 0 to 3); or "opposite", "little" or "much".
 
     >>> slip("power", 1.1, 1.10, Band(1.331, 1.331, 1.331))
     'straight'
@@ -283,10 +300,10 @@ def slip(name, speed_ratio, guess, change) -> str:
 
 
 def slip_rpm(fitted: FittedMotor, guess) -> str:
-    """Mistake behind a ``guess`` of the rpm of a ``FittedMotor``.
+    """Return the mistake behind a predicted rpm ``guess`` for a ``FittedMotor``.
 
-    "right"; "plate": the motor's own rpm; "blade": that which the blade is made for; else "little"
-    or "much".
+    Returns "right"; "plate": the motor's nameplate rpm; "blade": the fan's design rpm; otherwise
+    "little" or "much".
     """
     low, mid, high = fitted.bands["speed"]
     for word, rpm in (("plate", fitted.row.speed_rpm), ("blade", fitted.blade_rpm)):
@@ -306,14 +323,21 @@ def _motor(catalog, rating: Horsepower, poles: int, conditions: Conditions):
 
 
 def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:
-    """Of the unit at the airflow's ``share``, samples; the median of the airflow counts."""
+    """Return samples of the unit's condensing temperature at a fraction ``share`` of its airflow.
+
+    The median of ``share`` is used.
+    """
     pressure = air.standard_pressure(place.elevation)
     density = air.moist_air_density(place.temp_outdoor, pressure, HUMIDITY)
     return running(unit, place.temp_outdoor, density, float(np.median(share))).temp_condensing
 
 
 def _on_line(power: np.ndarray, given: np.ndarray, amps: np.ndarray) -> np.ndarray:
-    """Amps at each ``power``, along the loads on which the motor ``given`` more and more."""
+    """Return the amps at each ``power`` by interpolation.
+
+    Only loads at which the output still increases are used. ``given``: shaft power at each load
+    [W]; ``amps``: current at each load [A].
+    """
     rising = slice(0, int(np.argmax(given)) + 1)
     if power.max() > given[rising][-1] or power.min() < given[0]:
         accepted = Range(round(given[0]), round(given[rising][-1]), "W")

@@ -1,6 +1,6 @@
-"""A lesson on fan laws in words, tables and pictures: a prediction beside the true value.
+"""Fan law lesson in words, tables and pictures: each prediction compared with the true value.
 
-Lines have labels, predictions a cross and a word, so nothing depends on color.
+Lines have labels, and predictions have a cross and a word, so nothing depends on color.
 """
 
 import re
@@ -46,7 +46,7 @@ from airover.reports.palette import FAN, INK, PAPER
 STEPS = ("speed", "blocked", "swap", "height")
 CHANGES = ("flow", "power", "current", "winding", "condensing")
 SWAPS = ("slow_speed", "slow_flow", "slow_amps", "fast_speed", "fast_flow", "fast_amps")
-# Predictions of each step: amounts are typed, words are chosen.
+# Predictions in each step: amounts are typed, words are selected.
 ASKED = {
     "speed": ("flow", "pressure", "power", "current"),
     "blocked": CHANGES,
@@ -62,30 +62,30 @@ KINDS = {
     "condensing": "temperature",
 }
 CHANGE = re.compile(r"([+-]?)\s*([0-9]{1,3}(?:[.,][0-9]+)?)\s*%")
-LEAST = -95.0  # per cent
+LEAST = -95.0  # percent
 DPI = 97
 SIZE = (7.2, 5.1)  # inches
-DASHES = {6: "-", 8: "--"}  # of a motor, by its poles
+DASHES = {6: "-", 8: "--"}  # line style by number of poles
 # Margins: an automatic layout takes longer than the rest of the picture.
 TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
 THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
-ROOM = 0.14  # of what is drawn, above and below it
+ROOM = 0.14  # fraction of the plotted range, above and below
 
 
 class FanWriter(Writer):
-    """Writes the lesson in the class's language and units."""
+    """Writer of the lesson in the class's language and units."""
 
     def say(self, key: str, **places) -> str:
         return self(f"lesson_fan.{key}", **places)
 
     def figure(self, name: str, value: float) -> str:
-        """Power in watts in both systems: a fan's watts are compared with a motor's."""
+        """Return a value as text; power is in watts in both systems, to compare fan and motor."""
         if name in ("power", "speed"):
             return f"{value:.0f} {'W' if name == 'power' else 'rpm'}"
         return self.amount(float(value), KINDS[name])
 
     def band(self, name: str, band: Band) -> str:
-        """The median, and the 90 % range where its ends read differently."""
+        """Return the median, and the 90 % range if its limits read differently."""
         low, mid, high = (self.figure(name, value) for value in band)
         if low == high or band.high - band.low < 0.02 * abs(band.mid):
             return mid
@@ -93,17 +93,20 @@ class FanWriter(Writer):
         return self.say("band", mid=mid, low=low, high=high)
 
     def change(self, name: str, change: Band) -> str:
-        """Of `Swept.change`."""
+        """Return the text of a `Swept.change`."""
         if name in ("winding", "condensing"):
             return self.kelvin(change.mid)
         return percent(change.mid)
 
     def kelvin(self, difference: float) -> str:
-        """A difference of temperatures with its sign."""
+        """Return a temperature difference with its sign."""
         return _signed(difference) + self.amount(abs(difference), "temperature_rise", 0)
 
     def height(self, metres: float) -> str:
-        """Feet in hundreds: the steps are round in metres."""
+        """Return an elevation as text.
+
+        Feet are rounded to hundreds because the steps are round in meters.
+        """
         if self.system == "SI":
             return f"{metres:.0f} m"
         return f"{round(float(convert(metres, 'elevation', 'ft')), -2):.0f} ft"
@@ -113,16 +116,16 @@ class FanWriter(Writer):
 
 
 def percent(ratio: float) -> str:
-    """A ratio as a change: 1.331 is "+33 %"."""
+    """Return a ratio as a change: 1.331 is "+33 %"."""
     change = 100 * (ratio - 1)
     digits = 1 if abs(change) < 9.95 else 0
     return f"{_signed(round(change, digits))}{abs(change):.{digits}f} %"
 
 
 def guessed(name: str, text: str, before: float) -> float:
-    """Read a student's ``text`` as new over old: "+10 %", or an amount with its unit.
+    """Read a student's ``text`` as a ratio of new to old: "+10 %", or an amount with its unit.
 
-    ``name`` is a figure of step "speed" and ``before`` [SI] its value there. Raises InputError.
+    ``name``: a value of step "speed"; ``before``: its original value [SI]. Raises InputError.
     """
     found = CHANGE.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
     if found is None:
@@ -134,7 +137,7 @@ def guessed(name: str, text: str, before: float) -> float:
 
 
 def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
-    """The question of a ``step``; ``ahead`` [%] is the change of speed of the first."""
+    """Return the question of a ``step``; ``ahead`` [%]: change in speed for step "speed"."""
     if step == "swap":
         return told.say("ask.swap", rating=lesson.found.size.standard.text)
     swept = swept_of(lesson, step)
@@ -146,13 +149,13 @@ def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
 
 
 def slider_words(lesson: FanLesson, step: str, told: FanWriter) -> list[str]:
-    """The label of each place of a step's slider."""
+    """Return the label of each position of a step's slider."""
     words = {"speed": _per_cent, "blocked": lambda dirt: f"{dirt:g}", "height": told.height}
     return [words[step](place) for place in swept_of(lesson, step).at]
 
 
 def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
-    """The lesson of a ``step`` in one sentence, with the slider at ``place``."""
+    """Return the lesson of a ``step`` in one sentence, with the slider at ``place``."""
     if step == "swap":
         return _swap_told(lesson, told)
     swept = swept_of(lesson, step)
@@ -171,12 +174,12 @@ def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
 
 
 def swept_of(lesson: FanLesson, step: str) -> Swept:
-    """The figures behind the slider of a ``step``."""
+    """Return the values behind the slider of a ``step``."""
     return getattr(lesson, step)
 
 
 def figures(lesson: FanLesson, step: str, place: int, told: FanWriter) -> pd.DataFrame:
-    """Each figure before, at the slider's ``place``, and its change."""
+    """Return a table of each value before, at the slider position ``place``, and its change."""
     if step == "swap":
         return _swap_figures(lesson, told)
     swept = swept_of(lesson, step)
@@ -195,10 +198,10 @@ def figures(lesson: FanLesson, step: str, place: int, told: FanWriter) -> pd.Dat
 def judged(
     lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter
 ) -> pd.DataFrame:
-    """Each prediction beside the true value, and the assumption behind it.
+    """Return a table of each prediction, the true value, and the assumption behind the prediction.
 
-    ``guesses`` by name: ratios at step "speed" (new over old at ``ahead`` [%]), words of choices
-    or rpm elsewhere.
+    ``guesses``: predictions by name: ratios in step "speed" (new over old at ``ahead`` [%]),
+    selected words or rpm in other steps.
     """
     if step == "speed":
         rows = [_law(lesson.speed, name, guess, ahead, told) for name, guess in guesses.items()]
@@ -211,23 +214,23 @@ def judged(
 
 
 def swapped(lesson: FanLesson, name: str) -> FittedMotor:
-    """The motor on the wrong fan, the subject of a prediction of step "swap"."""
+    """Return the motor on the wrong fan for a prediction in step "swap"."""
     slow, fast = (FAST_RPM, POLES[1]), (SLOW_RPM, POLES[0])
     return lesson.fitted[slow if name.startswith("slow") else fast]
 
 
 def axis(name: str, told: FanWriter) -> str:
-    """The label of a figure's axis, with its unit."""
+    """Return the axis label of a value, with its unit."""
     return f"{told.say(f'name.{name}')} [{_unit(name, told)}]"
 
 
 def on_axis(name: str, values, told: FanWriter) -> np.ndarray:
-    """SI ``values`` in the unit of the figure's axis."""
+    """Return SI ``values`` in the unit of their axis."""
     return np.asarray(convert(np.asarray(values, dtype=float), KINDS[name], _unit(name, told)))
 
 
 def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
-    """The places of a step's slider in the unit of their axis."""
+    """Return the positions of a step's slider in the unit of their axis."""
     places = np.array(swept_of(lesson, step).at, dtype=float)
     if step != "height":
         return places
@@ -235,10 +238,10 @@ def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
 
 
 class SweptPicture(MovingPicture):
-    """Every figure of a ``step`` against its slider, with the predictions beside the truth.
+    """Every value of a ``step`` plotted against its slider, with predictions and true values.
 
-    ``guesses`` by name as in `judged`, at ``ahead`` [%]. Without any of them only today's figures
-    are shown: nothing was predicted yet. Only the slider's points and their figures move.
+    ``guesses``: predictions by name as in `judged`, at ``ahead`` [%]. Without predictions, only
+    today's values are shown. Only the slider's points and their labels move.
     """
 
     def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter):
@@ -264,7 +267,7 @@ class SweptPicture(MovingPicture):
                 _rating(axes, self.x, lesson)
 
     def set(self, place: int) -> None:
-        """Put every point at the slider's ``place``."""
+        """Move every point to the slider position ``place``."""
         self.restore()
         for name, (point, words) in self._points.items():
             value = self.found.at_step(name, place).mid
@@ -278,7 +281,7 @@ class SweptPicture(MovingPicture):
         )  # fmt: skip
 
     def _draw_values(self, axes, name: str) -> None:
-        """Draw the start, and once predictions are there the line with its band."""
+        """Plot the start and, once there are predictions, the line with its band."""
         x, start = self.x, self.found.start
         low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
         spare = ROOM * (high.max() - low.min())
@@ -292,9 +295,9 @@ class SweptPicture(MovingPicture):
 
 
 def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
-    """Draw the torque of both motors and of the fan against speed, for the fast and the slow fan.
+    """Plot the torque of both motors and of the fan against speed, for the fast and the slow fan.
 
-    Without ``guesses`` only the motor that belongs there is shown.
+    Without ``guesses``, only the correct motor for each fan is shown.
     """
     figure = Figure(figsize=SIZE, layout="constrained")
     pair = figure.subplots(1, 2, sharey=True)
@@ -313,7 +316,7 @@ def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
             _guessed_rpm(axes, guesses.get(f"{which}_speed"), told)
         _clean(axes)
         axes.set_xlim(0, 1240)
-    pair[0].set_ylim(bottom=0)  # of both, once all lines are there
+    pair[0].set_ylim(bottom=0)  # for both plots, once all lines are drawn
     pair[0].set_ylabel(told.say("axis.torque", unit=told.unit("torque")))
     _headed(figure, told.say("title.swap"))
     return figure
@@ -387,7 +390,7 @@ def _three(fitted: FittedMotor, told: FanWriter) -> dict[str, str]:
 
 
 def _swap_figures(lesson: FanLesson, told: FanWriter) -> pd.DataFrame:
-    """Four motors on two fans, a row for each figure."""
+    """Return a table of both motors on both fans, one row per value."""
     names = ("speed", "power", "current", "winding")
     rows = []
     for name in names:
@@ -440,7 +443,7 @@ def _clean(axes) -> None:
 
 
 def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter) -> None:
-    """Mark a number with a cross at its place; write the word of a choice above the axes."""
+    """Mark a number with a cross at its place; write a selected word above the axes."""
     if isinstance(guess, str):
         words = told.say("you_said", word=told.say(f"word.{guess}"))
         axes.text(0, 1.14, words, transform=axes.transAxes, fontsize=PLAIN, color=FAN)
@@ -456,7 +459,7 @@ def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter)
 
 
 def _label(axes, x, y, words: str, color: str = INK) -> None:
-    """Write words beside a point, on the side with more space."""
+    """Write words next to a point, on the side with more space."""
     left = x > sum(axes.get_xlim()) / 2
     away, side = ((-8, -4), "right") if left else ((8, -4), "left")
     note(axes, words, (x, y), away, color, ha=side, va="top")
@@ -470,7 +473,10 @@ def _rating(axes, x, lesson: FanLesson) -> None:
 
 
 def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
-    """Draw a motor's torque against speed and its operating point; the ``blade``'s torque too."""
+    """Plot a motor's torque against speed with its operating point.
+
+    ``blade``: True to plot the fan torque too.
+    """
     curves, poles = torques(fitted.run), fitted.row.poles
     low, mid, high = (told.number(ends, "torque") for ends in curves.motor)
     axes.fill_between(curves.speed_rpm, low, high, **SHADE)

@@ -1,4 +1,4 @@
-"""Marking of one student's answer. A student's text is matched and never evaluated."""
+"""Grading of one student's answer. A student's text is compared, never evaluated as code."""
 
 import math
 import re
@@ -10,9 +10,9 @@ from airover.core.kinds import KINDS
 from airover.core.texts import Texts
 from airover.core.units import coherent, convert, parse_number
 
-LONGEST = 200  # characters of an answer that are read
+LONGEST = 200  # maximum characters read of an answer
 ROUNDING = 1e-9
-# A number, perhaps with a fraction, and whatever stands behind it.
+# A number, possibly with a fraction, and the text after it.
 _WRITTEN = re.compile(
     r"[=~\u2248$\s]*(?P<sign>[+-]?)\s*"
     r"(?P<number>[0-9][0-9.,]*(?:\s+[0-9]+/[0-9]+|/[0-9]+)?|[.,][0-9]+)\s*(?P<rest>.*)",
@@ -23,10 +23,11 @@ _LETTER = re.compile(r"\W*([A-Za-z])\W*")
 
 @dataclass(frozen=True)
 class Mark:
-    """``points`` earned; whether it is ``right``; the feedback ``told``; the ``slip``'s key.
+    """Grade of one answer.
 
-    Of a slip that the question knows ``slip`` is its key, "unit" for a number that is right in
-    another unit, "order" for steps out of order, the chosen option's key for a choice, else "".
+    ``points``: points earned; ``right``: True if correct; ``told``: the feedback; ``slip``: key of
+    a mistake known to the question, "unit" for a number that is correct in another unit, "order"
+    for steps out of order, the selected option's key for a choice, otherwise "".
     """
 
     points: float
@@ -36,7 +37,7 @@ class Mark:
 
 
 def shown_number(value: float) -> str:
-    """``value`` with three significant figures, more only for whole numbers below 10 000.
+    """Return ``value`` with three significant figures, more only for whole numbers below 10 000.
 
     >>> shown_number(0.45204), shown_number(56568.5), shown_number(1075.0)
     ('0.452', '56600', '1075')
@@ -49,14 +50,14 @@ def shown_number(value: float) -> str:
 
 
 def plain(given: object) -> str:
-    """The student's text in plain characters, cut at the longest answer."""
+    """Return the student's text in plain characters, cut at the maximum length."""
     text = "" if given is None else str(given)[:LONGEST]
     minus = text.translate({0x2212: "-", 0x2013: "-", 0x2044: "/"})
     return unicodedata.normalize("NFKC", minus).strip()
 
 
 class _Marking:
-    """Base of all kinds of marking; each has an ``answer`` and a ``language``."""
+    """Base class for all grading methods; each has an ``answer`` and a ``language``."""
 
     answer: str
     language: str
@@ -68,16 +69,16 @@ class _Marking:
         return self._of(text, texts)
 
     def _of(self, text: str, texts: Texts) -> Mark:
-        """The mark of a ``text`` that is not blank."""
+        """Return the Mark of a ``text`` that is not blank."""
         raise NotImplementedError
 
 
 @dataclass(frozen=True)
 class NumberMarking(_Marking):
-    """Marking of a number: ``value`` in the SI unit of ``quantity``, requested in ``unit``.
+    """Grading of a number.
 
-    ``tolerance`` in per cent or ``tolerance_k`` in K; ``slips`` are (key, value, share of the
-    points, text) each.
+    ``value``: correct value in the SI unit of ``quantity``; ``unit``: unit requested; ``tolerance``
+    [%] or ``tolerance_k`` [K]; ``slips``: tuples (key, value, fraction of the points, text).
     """
 
     value: float
@@ -117,7 +118,7 @@ class NumberMarking(_Marking):
         return Mark(0.0, False, texts("lesson.wrong", answer=self.answer))
 
     def _units(self) -> list[str]:
-        """One word for each unit in which the quantity can be written."""
+        """Return one name for each unit of the quantity."""
         if not self.quantity:
             return []
         firsts: dict[str, str] = {}
@@ -126,7 +127,10 @@ class NumberMarking(_Marking):
         return list(firsts.values())
 
     def _in_si(self, number: float, rest: str) -> float | None:
-        """The number in the quantity's SI unit; None behind a unit of another quantity."""
+        """Return the number in the quantity's SI unit.
+
+        Returns None if its unit belongs to another quantity.
+        """
         if not self.quantity:
             return None if re.search("[0-9]", rest) else number
         try:
@@ -143,7 +147,9 @@ class NumberMarking(_Marking):
 
 
 def readings(sign: str, number: str) -> list[float]:
-    """Values that a written number may have: a comma groups thousands, or is a decimal comma.
+    """Return the possible values of a written number.
+
+    A comma may group thousands or be a decimal comma.
 
     >>> readings("", "1,075"), readings("-", "7,5")
     ([1075.0, 1.075], [-7.5])
@@ -156,7 +162,11 @@ def readings(sign: str, number: str) -> list[float]:
 
 @dataclass(frozen=True)
 class ChoiceMarking(_Marking):
-    """Marking of a choice: its letter is ``answer``; of each option key and feedback."""
+    """Grading of a multiple-choice question.
+
+    ``answer``: letter of the correct option; ``keys``: key of each option; ``told``: feedback for
+    each option.
+    """
 
     answer: str
     keys: tuple[str, ...]
@@ -177,7 +187,7 @@ class ChoiceMarking(_Marking):
 
 @dataclass(frozen=True)
 class OrderMarking(_Marking):
-    """Marking of an order: ``answer`` has its letters, ``options`` the steps as lettered."""
+    """Grading of an order: ``answer`` has the letters in order, ``options`` the lettered steps."""
 
     answer: str
     options: tuple[str, ...]

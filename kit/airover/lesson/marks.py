@@ -1,4 +1,4 @@
-"""A class's answers: the CSV sheet with one row per student, points, and the usual slips."""
+"""Answers of a class: the CSV sheet with one row per student, points, and common mistakes."""
 
 import csv
 import io
@@ -26,10 +26,11 @@ RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
 
 
 def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
-    """The sheet as CSV text: the students' names, then a column for each of ``count`` questions.
+    """Return the answer sheet as CSV text.
 
-    ``answers`` are texts by student, as ``read_answers`` gives them; None leaves all cells empty.
-    What a spreadsheet would work as a formula gets an apostrophe first.
+    The columns are the student names, then each of ``count`` questions. ``answers``: texts by
+    student, as from ``read_answers``; None leaves all cells empty. Text that a spreadsheet would
+    evaluate as a formula is prefixed with an apostrophe.
     """
     page = io.StringIO(newline="")
     writer = csv.writer(page, lineterminator="\n")
@@ -42,11 +43,11 @@ def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
 
 
 def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict[str, tuple]:
-    """The answers in the sheet at ``path``: ``count`` texts by the name of their student.
+    """Read the answer sheet at ``path``: ``count`` texts by student name.
 
-    Columns may be divided by commas or semicolons. A student of ``room`` without a row, or with
-    an empty one, is left out. Raises InputError for a file that cannot be read, a missing,
-    unknown or double column, and a student who is not in the class or stands there twice.
+    Columns may be separated by commas or semicolons. A student in ``room`` without a row, or with
+    an empty row, is left out. Raises InputError for an unreadable file, a missing, unknown or
+    duplicate column, and a student who is not in the class or is listed twice.
     """
     text = read_text(path, FILE, LARGEST_SHEET)
     divider = ";" if text.partition("\n")[0].count(";") >= count else ","
@@ -69,7 +70,7 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
 
 @dataclass(frozen=True)
 class Script:
-    """One student's ``paper`` as it was handed in: what was ``given``, and the ``marks``."""
+    """One student's ``paper`` as handed in; ``given``: the answers; ``marks``: their grades."""
 
     paper: Paper
     given: tuple[str, ...]
@@ -92,7 +93,7 @@ class Script:
 
 @dataclass(frozen=True)
 class CommonSlip:
-    """A mistake in ``count`` answers to one question, in ``words``."""
+    """A mistake, described by ``words``, found in ``count`` answers to one question."""
 
     key: str
     count: int
@@ -101,10 +102,10 @@ class CommonSlip:
 
 @dataclass(frozen=True)
 class QuestionResult:
-    """One question of the class: how many papers ended in each of STATES, and its slips.
+    """Results of a class for one question.
 
-    ``share`` is of the question's points, over all papers that were handed in; ``slips`` begin
-    with the most common one.
+    ``counts``: number of papers in each of STATES; ``share``: points earned as a fraction of the
+    possible points, over all papers handed in; ``slips``: mistakes, most common first.
     """
 
     number: int
@@ -117,7 +118,10 @@ class QuestionResult:
 
 @dataclass(frozen=True)
 class ClassMarks:
-    """All ``scripts`` of a class in its order, and who is ``absent``: handed in nothing."""
+    """Graded papers of a class.
+
+    ``scripts``: papers in the order of the class; ``absent``: students who handed in nothing.
+    """
 
     room: SchoolClass
     scripts: tuple[Script, ...]
@@ -125,22 +129,22 @@ class ClassMarks:
 
     @property
     def most(self) -> int:
-        """Points of a whole paper; 0 where none was handed in."""
+        """Maximum points of a paper; 0 if no paper was handed in."""
         return self.scripts[0].paper.points if self.scripts else 0
 
     @cached_property
     def asked(self) -> tuple[QuestionResult, ...]:
-        """The questions in the order of the paper."""
+        """Results of the questions in the order of the paper."""
         count = len(self.scripts[0].marks) if self.scripts else 0
         return tuple(_asked(self.scripts, at, self.room.language) for at in range(count))
 
     @property
     def hardest(self) -> tuple[QuestionResult, ...]:
-        """The questions, the one that was right least often first."""
+        """Results of the questions, lowest fraction of correct answers first."""
         return tuple(sorted(self.asked, key=lambda one: (one.counts[RIGHT], one.share)))
 
     def to_dict(self) -> dict:
-        """Plain data, for JSON."""
+        """Return plain data for JSON."""
         return {
             "class": self.room.name,
             "seed": self.room.seed,
@@ -154,7 +158,10 @@ class ClassMarks:
 
 
 def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, ...]:
-    """A paper for each student of the class; raises InputError as ``make_paper`` does."""
+    """Return a paper for each student in the class.
+
+    Raises InputError for the same reasons as ``make_paper``.
+    """
     return tuple(
         make_paper(
             bank, room.seed, name, room.subjects, room.count, room.language, room.system
@@ -164,10 +171,10 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
 
 
 def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) -> ClassMarks:
-    """The class's ``answers`` marked: texts in the order of the paper, by the student's name.
+    """Grade the ``answers`` of a class: texts in the order of the paper, by student name.
 
-    A student without an entry is absent, and counts in no share. Raises InputError as
-    ``make_paper`` does.
+    A student without an entry is absent and is not included in any fraction. Raises InputError for
+    the same reasons as ``make_paper``.
     """
     papers = class_papers(bank, room)
     scripts = tuple(
@@ -180,7 +187,7 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
 
 
 def _places(headings: list[str], count: int) -> list[int]:
-    """Places of the student's column and of those of questions 1 to ``count``."""
+    """Return the indices of the student column and of the columns of questions 1 to ``count``."""
     said = [_heading(one) for one in headings]
     wanted = ["student", *map(str, range(1, count + 1))]
     accepted = Message("lesson.error.columns", count=count)
@@ -236,7 +243,7 @@ def _asked(scripts: tuple[Script, ...], at: int, language: str) -> QuestionResul
 
 
 def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[CommonSlip, ...]:
-    """The slips of one question; the words are those that the first of the students was told."""
+    """Return the mistakes in one question, in the words of the first student's feedback."""
     found = Counter()
     words = {}
     for script in scripts:

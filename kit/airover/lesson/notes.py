@@ -1,10 +1,10 @@
-"""An instructor's notes on a lesson, and tables for paper: HTML in a worksheet, words elsewhere."""
+"""Instructor's notes for a lesson, and tables for paper: HTML in a worksheet, text elsewhere."""
 
 from airover.core.texts import Texts
 from airover.reports.html import html_page
 
 FAN_LAWS = "lesson_fan"
-# Sections of the notes on fan laws: the key of the title, and the table of the lines.
+# Sections of the notes on fan laws: the title's key, and the table of the lines.
 SECTIONS = {
     "objectives": "objective", "timing": "timing", "points": "point", "wrong": "wrong",
     "limits": "limit", "safety": "safety",
@@ -12,7 +12,7 @@ SECTIONS = {
 
 
 class Notes:
-    """HTML that a worksheet shows, and ``words`` elsewhere."""
+    """HTML for display in a worksheet, and ``words`` for display elsewhere."""
 
     def __init__(self, html: str, words: str):
         self._html, self._words = html, words
@@ -25,11 +25,11 @@ class Notes:
 
 
 def lesson_notes(lesson: str, language: str = "en", answers: bool = False) -> Notes:
-    """Return objectives, timing, talking points and questions of a ``lesson``.
+    """Return the objectives, timing, talking points and questions of a ``lesson``.
 
-    ``lesson`` is the name of its table of texts, "lesson_fan" or "lesson_case". Answers open by a
-    click; with ``answers`` they are open, for paper. Raises InputError for a ``language`` without
-    texts.
+    ``lesson``: name of its table of texts, "lesson_fan" or "lesson_case"; ``answers``: True to show
+    the answers, for paper, otherwise they open with a click. Raises InputError for a ``language``
+    without texts.
     """
     texts = Texts(language)
     if lesson == FAN_LAWS:
@@ -60,7 +60,7 @@ def _fan_laws(texts: Texts) -> list[tuple[str, list[str]]]:
 
 
 def _sections(texts: Texts, above: str) -> list[tuple[str, list[str]]]:
-    """Title and lines of each table ``above`` which all keys of the notes begin."""
+    """Return the title and lines of each table under the key prefix ``above``."""
     keys = [key.removeprefix(above) for key in texts.texts if key.startswith(above)]
     tables = (
         texts.below(above + name) for name in dict.fromkeys(k.partition(".")[0] for k in keys)

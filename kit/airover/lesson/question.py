@@ -1,7 +1,7 @@
-"""One student's questions, made from templates of the bank, and the paper that they make up.
+"""One student's questions, made from templates in the bank, and the paper they form.
 
-A class gets the same questions, each student with numbers of their own. These stay the same
-forever, whatever version of Python or NumPy runs them.
+All students in a class get the same questions, each with different numbers. The numbers never
+change, whatever version of Python or NumPy is used.
 """
 
 import hashlib
@@ -20,14 +20,16 @@ from airover.records.lesson import CHOICE, NUMBER, Template
 
 LETTERS = "ABCDEFGH"
 TRIES = 200
-APART = 2.5  # tolerances between the answer and the values of slips, so that each is told apart
+# Minimum distance between the answer and each mistake, in tolerances, to tell them apart.
+APART = 2.5
 
 
 class Chance:
-    """Random numbers that depend on some texts alone: the same texts always give the same numbers.
+    """Random numbers that depend only on several texts.
 
-    Each number is a part of the SHA-256 of the texts and a running number. NumPy does not promise
-    that its generators give the same in later versions, and a paper has to be reproducible.
+    The same texts always give the same numbers. Each number is part of the SHA-256 of the texts and
+    a counter. NumPy does not guarantee the same random numbers in later versions, and a paper must
+    be reproducible.
 
     >>> Chance("7", "Student 1").shuffled("ABCD")
     ['A', 'C', 'D', 'B']
@@ -38,7 +40,10 @@ class Chance:
         self._count = count()
 
     def below(self, most: int) -> int:
-        """A whole number from 0 to ``most`` - 1, all equally likely to 1 part in 2^200."""
+        """Return a whole number from 0 to ``most`` - 1.
+
+        All numbers are equally likely within 1 part in 2^200.
+        """
         text = f"{self._of}\x1f{next(self._count)}"
         return int.from_bytes(hashlib.sha256(text.encode("utf-8", "replace")).digest()) % most
 
@@ -46,19 +51,19 @@ class Chance:
         return things[self.below(len(things))]
 
     def shuffled(self, things: Sequence) -> list:
-        """The same ``things`` in another order, each order equally likely."""
+        """Return ``things`` in random order, each order equally likely."""
         left = list(things)
         return [left.pop(self.below(len(left))) for _ in things]
 
 
 @dataclass(frozen=True)
 class StudentQuestion:
-    """One question with a student's own numbers, in one language and system of units.
+    """One question with a student's own numbers, in one language and unit system.
 
-    ``kind`` is "number", "choice" or "order"; ``subject`` is named by the text
-    "lesson.subject.<subject>". ``options`` are lettered A, B, C by their place, empty for a
-    number; ``unit`` is the one that the answer is asked in, "" otherwise. ``answer`` (such as
-    "512 W", "B", "C A D B"), ``solution`` and ``tolerance`` ("within 3 %" or "") are the key's.
+    ``kind``: "number", "choice" or "order"; ``subject``: subject, named by the text
+    "lesson.subject.<subject>"; ``options``: options lettered A, B, C in order, empty for a number;
+    ``unit``: unit of the answer requested, otherwise ""; ``answer`` (such as "512 W", "B", "C A D
+    B"), ``solution`` and ``tolerance`` ("within 3 %" or ""): for the answer key.
     """
 
     key: str
@@ -75,19 +80,22 @@ class StudentQuestion:
     marking: NumberMarking | ChoiceMarking | OrderMarking = field(repr=False)
 
     def mark(self, given: str) -> Mark:
-        """Mark of the student's text ``given``; blank is 0 points. It never raises."""
+        """Return the Mark of the student's text ``given``.
+
+        A blank is 0 points. Never raises an exception.
+        """
         return self.marking.mark(given)
 
 
 def ask(
     template: Template, chance: Chance, language: str = "en", system: str = "US"
 ) -> StudentQuestion:
-    """The StudentQuestion that ``chance`` makes of ``template``.
+    """Return the StudentQuestion that ``chance`` makes from ``template``.
 
-    ``language`` and ``system`` ("US", "SI") change words and units, not what is drawn; the
-    answer is calculated from the amounts as they are shown, so that a student can get the same.
-    Raises InputError for another language or system, ArithmeticError for a template that keeps
-    answer and slips apart in none of 200 tries.
+    ``language`` and ``system`` ("US", "SI") change words and units, not the values sampled; the
+    answer is calculated from the amounts as displayed, so that a student can get the same result.
+    Raises InputError for another language or system, and ArithmeticError if none of 200 attempts
+    keeps the answer and the mistakes of the template apart.
     """
     texts, raw = Texts(language), drawn(template, chance)
     values, places = _as_shown(template, raw, texts, system)
@@ -97,7 +105,7 @@ def ask(
 
 
 def drawn(template: Template, chance: Chance) -> dict:
-    """A value for each place: numbers in SI units, words."""
+    """Return a value for each placeholder: numbers in SI units, or words."""
     for _ in range(TRIES):
         values = {name: chance.one_of(draw.values) for name, draw in template.draw.items()}
         if template.kind != NUMBER or _apart(template, ANSWERS[template.answer](**values)):
@@ -106,12 +114,12 @@ def drawn(template: Template, chance: Chance) -> dict:
 
 
 def within(template: Template, value: float) -> float:
-    """Tolerance of an answer around ``value``, in its SI unit."""
+    """Return the tolerance of an answer around ``value``, in its SI unit."""
     return abs(value) * template.tolerance / 100 + template.tolerance_k
 
 
 def filled(text: str, places: dict[str, str]) -> str:
-    """``text`` with each place in braces replaced by its word in ``places``."""
+    """Return ``text`` with each placeholder in braces replaced by its word from ``places``."""
     return PLACE.sub(lambda place: places[place[1]], text)
 
 
@@ -124,7 +132,7 @@ def _apart(template: Template, solved: Solved) -> bool:
 
 
 def _as_shown(template: Template, raw: dict, texts: Texts, system: str):
-    """Values as they can be read on the paper, and the texts that stand there."""
+    """Return the values as displayed on the paper, and the texts displayed."""
     values, places = {}, {}
     for name, draw in template.draw.items():
         value, said = raw[name], None
@@ -180,7 +188,7 @@ def _lettered(template: Template, values, places, texts: Texts, chance: Chance) 
     keys = list(template.options)
     solved = ANSWERS[template.answer](**values) if template.answer else template.right
     placed = chance.shuffled(keys)
-    while template.kind != CHOICE and placed == keys:  # an order that is right as it stands
+    while template.kind != CHOICE and placed == keys:  # not an order that is already correct
         placed = chance.shuffled(keys)
     said = {key: filled(template.options[key].text(texts.language), places) for key in keys}
     options = tuple(said[key] for key in placed)
@@ -218,7 +226,7 @@ def _question(
 
 @dataclass(frozen=True)
 class Paper:
-    """The ``questions`` of one ``student`` ("" for a paper of nobody's own)."""
+    """The ``questions`` of one ``student``, "" for a paper without a particular student."""
 
     seed: int
     student: str
@@ -228,12 +236,12 @@ class Paper:
 
     @property
     def points(self) -> int:
-        """Points of all questions together."""
+        """Total points of all questions."""
         return sum(question.points for question in self.questions)
 
     @property
     def minutes(self) -> float:
-        """Minutes that they usually take."""
+        """Usual total time for the questions [min]."""
         return sum(question.minutes for question in self.questions)
 
 
@@ -241,12 +249,13 @@ def make_paper(
     bank: tuple[Template, ...], seed: int, student: str = "", subjects=None, count: int = 12,
     language: str = "en", system: str = "US",
 ) -> Paper:  # fmt: skip
-    """The paper of ``student``: ``count`` questions of ``subjects`` (None: all) from ``bank``.
+    """Return the paper of ``student``.
 
-    The same arguments always give the same paper. Students of one ``seed`` get the same questions
-    in the same order, each with their own numbers and order of options. ``language`` is one of
-    `core.files.LANGUAGES`, ``system`` "US" or "SI". Raises InputError for an unknown subject,
-    language or system, and for more questions than there are.
+    The paper has ``count`` questions on ``subjects`` (None: all) from ``bank``. The same arguments
+    always give the same paper. Students with the same ``seed`` get the same questions in the same
+    order, each with different numbers and order of options. ``language``: one of
+    `core.files.LANGUAGES`; ``system``: "US" or "SI". Raises InputError for an unknown subject,
+    language or system, and if there are fewer than ``count`` questions.
     """
     student = student.strip()
     chosen = picked(bank, seed, subjects, count)
@@ -258,7 +267,10 @@ def make_paper(
 
 
 def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple[Template, ...]:
-    """Templates of a class, in the bank's order; each subject gives as many as the others can."""
+    """Return the templates for a class, in the bank's order.
+
+    The number of templates is split as evenly by subject as possible.
+    """
     known = list(dict.fromkeys(template.subject for template in bank))
     wanted = known if subjects is None else list(subjects)
     for subject in wanted:

@@ -1,7 +1,7 @@
-"""A class's papers, key and feedback as PDF pages; a marked class as text, table and picture.
+"""Papers, answer key and feedback of a class as PDF; a graded class as text, table and picture.
 
-All are in the language of the class. Everything goes to the templates beside this module as data
-and is shown as text. No page has a date: the same class gives the same bytes.
+All are in the language of the class. All content goes to the templates next to this module as data
+and is displayed as text. No page has a date: the same class gives the same bytes.
 """
 
 import datetime
@@ -36,22 +36,26 @@ from airover.reports.typeset import breakable, everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
 SIZES = {"US": "us-letter", "SI": "a4"}
-_NO_DAY = datetime.date(2000, 1, 1)  # typst asks for one; the templates show and store none
-_AMOUNT = re.compile(r"(?<=\d) (?=[^\W\d_]{1,4}\b|%)")  # between a figure and a unit
+# typst requires a date; the templates neither show nor store it.
+_NO_DAY = datetime.date(2000, 1, 1)
+_AMOUNT = re.compile(r"(?<=\d) (?=[^\W\d_]{1,4}\b|%)")  # between a number and its unit
 
 
 def paper_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
-    """A part for each student: head, cautions, questions with room to write."""
+    """Return a section for each student: header, cautions, questions with space to write."""
     return _pdf("paper", paper_content(room, papers))
 
 
 def key_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
-    """A grid of all answers, then each student's with tolerance and worked solution."""
+    """Return a grid of all answers, then each student's answers with worked solutions.
+
+    The answers include their tolerance.
+    """
     return _pdf("key", key_content(room, papers))
 
 
 def feedback_pdf(marks: ClassMarks) -> bytes:
-    """A part for each student who handed in a paper: the marks, and what each slip is."""
+    """Return a section with grades and an explanation of each mistake for each student present."""
     return _pdf("feedback", feedback_content(marks))
 
 
@@ -62,7 +66,7 @@ def _pdf(name: str, content: dict) -> bytes:
 
 
 def paper_content(room: SchoolClass, papers: tuple[Paper, ...]) -> dict:
-    """All that the papers say, as plain data."""
+    """Return the content of the papers as plain data."""
     texts = Texts(room.language)
     own = {
         "caution": {
@@ -119,12 +123,12 @@ def _points(value: float, texts: Texts) -> str:
 
 
 def _kept(text: str) -> str:
-    """``text`` whose amounts stay in one line with their units."""
+    """Return ``text`` with each amount kept on one line with its unit."""
     return _AMOUNT.sub("\u00a0", text)
 
 
 def key_content(room: SchoolClass, papers: tuple[Paper, ...]) -> dict:
-    """All that the key says, as plain data."""
+    """Return the content of the answer key as plain data."""
     texts = Texts(room.language)
     words = _table(texts, "key")
     numbers = [str(number) for number, _ in enumerate(papers[0].questions, 1)]
@@ -152,7 +156,7 @@ def _key(paper: Paper, texts: Texts) -> dict:
 
 
 def feedback_content(marks: ClassMarks) -> dict:
-    """All that the students are told, as plain data."""
+    """Return the content of the students' feedback as plain data."""
     texts = Texts(marks.room.language)
     own = {
         "note": texts("lesson_paper.feedback.note"),
@@ -175,7 +179,7 @@ def _feedback(script: Script, texts: Texts) -> dict:
 
 
 def earned(points: float, most: float, texts: Texts) -> str:
-    """Points of a paper or a question beside those that can be had."""
+    """Return the points earned of the points possible, for a paper or a question."""
     said = shown_number(points) if points else "0"
     return texts("lesson_paper.earned", value=said, most=shown_number(most))
 
@@ -199,11 +203,11 @@ def _row(script: Script, at: int, texts: Texts) -> dict:
     }
 
 
-MOST_SLIPS = 3  # of a question that are told
+MOST_SLIPS = 3  # mistakes listed per question
 STEP = 0.25  # inches between two marks
 AROUND = 5.6, 2.1  # inches for labels: beside the marks, above and below
-LONGEST = 26  # letters of a student's name
-# Filled draws the eye to what was missed; each state has a form of its own.
+LONGEST = 26  # characters of a student's name
+# Filled marks draw the eye to wrong answers; each state has its own shape.
 MARKS = {
     RIGHT: {"marker": "o", "mfc": PAPER, "fillstyle": "full"},
     PART: {"marker": "o", "mfc": INK, "mfcalt": PAPER, "fillstyle": "bottom"},
@@ -213,7 +217,7 @@ MARKS = {
 
 
 def class_text(marks: ClassMarks) -> str:
-    """Points of the class, its questions with their slips, its students."""
+    """Return the points of the class, its questions with their mistakes, and its students."""
     texts = Texts(marks.room.language)
     students = [
         f"{one.student}: {earned(one.points, marks.most, texts)}" for one in marks.scripts
@@ -263,7 +267,7 @@ def _slip(slip: CommonSlip, texts: Texts) -> str:
 
 
 def class_points(marks: ClassMarks) -> pd.DataFrame:
-    """Points by student and question, in the order of the class and of the paper.
+    """Return the points by student and question, in the order of the class and of the paper.
 
     A student who handed in nothing has a row of empty cells.
     """
@@ -286,9 +290,9 @@ def class_points(marks: ClassMarks) -> pd.DataFrame:
 
 
 def missed(marks: ClassMarks) -> Figure:
-    """Questions from the hardest down, students from the best on, a mark where they meet.
+    """Plot a mark for each question and student: hardest question first, best student first.
 
-    A class of which nobody handed in anything is an empty picture that says so.
+    If no paper was handed in, the picture is empty and says so.
     """
     texts = Texts(marks.room.language)
     scripts = sorted(marks.scripts, key=lambda one: -one.points)
@@ -345,7 +349,7 @@ def _short(name: str) -> str:
 
 
 def _explain(axes, texts: Texts) -> None:
-    """The four marks with their words, above the picture."""
+    """Draw the legend of the four marks above the picture."""
     for state, form in MARKS.items():
         axes.plot(
             [], [], ls="", ms=8.5, mec=INK, mew=THIN, label=texts(f"lesson_paper.picture.{state}"),
@@ -365,9 +369,9 @@ def _bare(axes) -> None:
 
 
 def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> list[Path]:
-    """Write papers, key and an empty sheet for the answers; returns the paths.
+    """Write the papers, the answer key and an empty answer sheet; return the paths.
 
-    Raises InputError when the folder or a file in it cannot be written.
+    Raises InputError if the folder or a file in it cannot be written.
     """
     pages = {"paper.pdf": paper_pdf(room, papers), "key.pdf": key_pdf(room, papers)}
     sheet = answer_sheet(room, len(papers[0].questions))
@@ -375,9 +379,9 @@ def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> 
 
 
 def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
-    """Write a marked class: text, table, JSON, picture, a page for each student.
+    """Write a graded class: text, table, JSON, picture, and a page for each student.
 
-    Returns the paths. Raises InputError when the folder or a file in it cannot be written.
+    Returns the paths. Raises InputError if the folder or a file in it cannot be written.
     """
     texts = {
         "marks.txt": class_text(marks),

@@ -13,7 +13,7 @@ from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, C
 
 
 def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
-    """Verdict, the ``best`` candidates with their figures and reasons, and assumed inputs."""
+    """Return the verdict, the ``best`` candidates with reasons, and the assumed inputs."""
     parts = [
         _heading(answer, writer),
         _needed(answer, writer),
@@ -49,13 +49,13 @@ def answer_dict(answer: Answer, writer: Writer) -> dict:
 
 
 def input_dict(one: Input, writer: Writer) -> dict[str, str]:
-    """Return an input for JSON, its texts by ``writer``."""
+    """Return an input for JSON, with its texts by ``writer``."""
     fields = {"name": one.name, "value": one.value, "origin": one.origin, "why": one.why}
     return {name: writer.value(value) if value else "" for name, value in fields.items()}
 
 
 def assumed(inputs, writer: Writer) -> list[str]:
-    """A line for each of ``inputs``: its name, its value, and why."""
+    """Return one line for each of ``inputs``: its name, value and reason."""
     return [f"{name}: {value} ({why})" for name, value, why in map(writer.input, inputs)]
 
 
@@ -79,7 +79,7 @@ def _needed(answer: Answer, writer: Writer) -> str:
 
 
 def _failed(answer: Answer, writer: Writer) -> str:
-    """The failed motor under the same conditions, before the motors that are compared with it."""
+    """Return the failed motor under the same conditions; candidates are compared with it."""
     old = answer.failed
     if old is None:
         return ""
@@ -111,7 +111,7 @@ def _candidate(place: int, candidate: Candidate, writer: Writer) -> str:
 
 
 def _figures(writer: Writer, current, speed_rpm, power_in, winding) -> dict[str, str]:
-    """The figures of a motor on the fan."""
+    """Return the values of a motor on the fan."""
     return {
         "amps": writer.estimate(current, "amps"),
         "speed": writer.amount(speed_rpm.mid, "speed"),
@@ -145,7 +145,7 @@ def _candidate_dict(candidate: Candidate, writer: Writer) -> dict:
 def _check_dict(check: Check, writer: Writer) -> dict:
     names = ("name", "state", "found", "limit", "margin", "unit", "why", "source", "outcome")
     fields = {name: figure(getattr(check, name)) for name in names if name != "why"}
-    if isinstance(check.found, tuple) and not isinstance(check.found, Band):  # several words
+    if isinstance(check.found, tuple) and not isinstance(check.found, Band):  # more than one word
         fields["found"] = ", ".join(check.found)
     fields |= {"why": writer(check.why), "source": writer(f"source.{check.source}")}
     return {name: fields[name] for name in names}
@@ -158,7 +158,7 @@ _DUTY = (
 
 
 def _failed_dict(figures: dict[str, Band] | None) -> dict | None:
-    """The failed motor, with which candidates are compared."""
+    """Return the failed motor, the reference for the candidates."""
     if figures is None:
         return None
     duty = {name: figure(figures[name]) for name in _DUTY}

@@ -1,4 +1,4 @@
-"""An answer as tables (pandas), as a torque picture and amps by voltage, and as files.
+"""Answer as tables (pandas), as pictures of torque and of amps by voltage, and as files.
 
 Texts are in the language and units of a ``writer``.
 """
@@ -26,14 +26,14 @@ from airover.selection.check import FAIL
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 NAMES = ("low", "usual", "high")
-SPAN = (0.85, 1.15)  # of the usual supply voltage
-STEPS = 9  # voltages; a multiple of the three that are simulated at once
+SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
+STEPS = 9  # number of voltages; a multiple of the three that are simulated at once
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row per motor, best first: verdict, expected figures, and the deciding checks.
+    """Return one row per motor, best first: verdict, expected values, and the deciding checks.
 
-    The failed motor under the same conditions comes first, in place 0, where it is known.
+    If known, the failed motor under the same conditions comes first, at index 0.
     """
     old = [] if answer.failed is None else [_failed_row(answer, writer)]
     found = _table([*old, *(_row(c, writer) for c in answer.candidates)], writer)
@@ -43,7 +43,7 @@ def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Required by fan and site: the middle and the ends of the 90 % range."""
+    """Return the requirements of fan and site: the median and the limits of the 90 % range."""
     power, speed, torque, temp = answer.needed.values()
     rows = {
         "power": [f"{x:.0f}" for x in power],
@@ -58,14 +58,14 @@ def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Reasons for each motor that does not fit, nearest first."""
+    """Return the reasons for each motor that does not fit, closest match first."""
     out = [c for c in answer.candidates if c.verdict == DOES_NOT_FIT]
     rows = [(c.case.motor.name, _decisive(c, writer), _reasons(c, writer)) for c in out]
     return _table(rows, writer, ("motor", "fails_on", "why"))
 
 
 def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Number of motors that fail each check, the most common first."""
+    """Return the number of motors that fail each check, most common first."""
     names = Counter(check.name for c in answer.candidates for check in c.having(FAIL))
     counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
     rows = [(writer(f"check.{name}"), count) for name, count in counts]
@@ -73,7 +73,7 @@ def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Every check of one motor: found, limit, margin, state, why, source."""
+    """Return every check of one motor: found, limit, margin, state, reason, source."""
     rows = []
     for check in candidate.checks:
         name, why, state = writer.check(check)
@@ -85,12 +85,12 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def inputs(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Every input with where it came from: measured, nameplate, catalog or assumed."""
+    """Return every input with its origin: measured, nameplate, catalog or assumed."""
     return input_table(answer.inputs, writer)
 
 
 def input_table(inputs, writer: Writer) -> pd.DataFrame:
-    """A row for each Input of ``inputs``."""
+    """Return one row for each Input in ``inputs``."""
     rows = []
     for one in inputs:
         name, value, why = writer.input(one)
@@ -99,10 +99,10 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
 
 
 def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
-    """Torque of the motor and of the fan against speed, at the three supply voltages.
+    """Plot the torque of the motor and of the fan against speed, at the three supply voltages.
 
-    The crossing is where the motor settles. Warm motor, median of the samples. A motor that was
-    not simulated gives words instead.
+    The curves cross at the operating point. Warm motor, median of the samples. For a motor that was
+    not simulated, the picture has a text instead.
     """
     case = candidate.case
     name = case.motor.name
@@ -131,7 +131,7 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
 
 
 def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
-    """Voltages [V] around the ``line``'s low, usual and high, and the current [A] at each.
+    """Return voltages [V] around the ``line``'s low, usual and high, and the current [A] at each.
 
     The motor is simulated with the samples of the answer.
     """
@@ -149,9 +149,9 @@ def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
 
 
 def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
-    """Write all results of a job into ``folder``, made if missing; returns the paths.
+    """Write all results of a job to ``folder``, created if missing; return the paths.
 
-    Raises InputError when the folder or a file in it cannot be written.
+    Raises InputError if the folder or a file in it cannot be written.
     """
     best = answer.candidates[0]
     files = {
@@ -197,7 +197,7 @@ def _failed_row(answer: Answer, writer: Writer) -> dict:
 
 
 def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
-    """Figures of a motor on the fan; empty for one that cannot run on the supply."""
+    """Return the values of a motor on the fan; empty for a motor that cannot run on the supply."""
     amps = ""
     if current is not None:
         amps = writer("to", low=f"{current.low:.2f}", high=f"{current.high:.2f}")
@@ -214,7 +214,7 @@ def _price(motor) -> str:
 
 
 def _decisive(candidate: Candidate, writer: Writer) -> str:
-    """The names of the checks that decide the verdict."""
+    """Return the names of the checks that decide the verdict."""
     return ", ".join(writer(f"check.{check.name}") for check in candidate.decisive)
 
 
@@ -223,7 +223,7 @@ def _reasons(candidate: Candidate, writer: Writer) -> str:
 
 
 def _text(value, writer: Writer) -> str:
-    """A band as "low to high", a number with three or four digits, words in the reader's language."""
+    """Return a band as "low to high", a number with three or four digits, or words, as text."""
     if value is None:
         return ""
     if isinstance(value, Band):
@@ -237,7 +237,7 @@ def _text(value, writer: Writer) -> str:
 
 
 def _label_voltages(axes, case, speed, curves, writer):
-    """Each curve's voltage just under its top, and no two on each other."""
+    """Write each curve's voltage just below its peak, without overlaps."""
     highest = curves[-1]
     end = np.flatnonzero(highest > 0.8 * np.max(highest))[-1]
     note(axes, writer("answer.torque_figure.motor"), (speed[end], highest[end]), (7, 0))
@@ -259,7 +259,10 @@ def _label_voltages(axes, case, speed, curves, writer):
 
 
 def _torque_curves(case):
-    """Speeds [rpm], the warm motor's median torque [N m] at each voltage, the fan's torque."""
+    """Return speeds [rpm], motor torque [N m] at each voltage, and fan torque [N m].
+
+    Motor torque is the median of the samples, motor warm.
+    """
     simulation, at = case.simulation, case.row
     synchronous = 120 * simulation.conditions.frequency / case.motor.poles
     speed = np.linspace(0, synchronous, 121)
@@ -274,7 +277,7 @@ def _torque_curves(case):
 
 
 def _mark_crossing(axes, case, synchronous, writer):
-    """A point with its figures, on the side with space for them."""
+    """Draw the operating point with its values, on the side with space for them."""
     rpm = case.speed_rpm.mid
     newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2

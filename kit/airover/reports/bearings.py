@@ -1,7 +1,6 @@
-"""Ball and sleeve bearings side by side: sentences, tables (pandas) and pictures.
+"""Ball and sleeve bearings compared: sentences, tables (pandas) and pictures.
 
-Functions take the Writer of the reader's language and units. Pictures follow
-sliders.
+Functions need the Writer of the reader's language and units. Pictures follow sliders.
 """
 
 import numpy as np
@@ -54,26 +53,26 @@ ENDS = (
     "ball: grease", "ball: fatigue", "ball: fatigue, load alone", "sleeve: oil",
     "sleeve: wear of the bore", "sleeve: wear of the thrust washer",
 )  # fmt: skip
-# Fans on usual motors of 6 poles: name, mass of the fan and of the motor [kg], air thrust [N].
+# Fans on typical 6-pole motors: name, mass of the fan and of the motor [kg], air thrust [N].
 FANS = (("light", 0.8, 5.0, 8.0), ("usual", 1.6, 7.0, 16.0), ("heavy", 4.0, 9.0, 30.0))
 FAN_RPM = 1075.0
-AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, 2 K either way
+AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, +/- 2 K
 SIZE = (WIDE, 5.9)  # inches
 FILM_SIZE = (WIDE, 4.8)
 ROWS = (
     "ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: wear of the bore",
     "sleeve: wear of the thrust washer",
 )  # fmt: skip
-LEAST = 100.0  # h, where the axes of hours begin
-MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
-APART = 2.5  # times, between two words beside the axis of hours
+LEAST = 100.0  # h, start of the axes of hours
+MOST = 4e9  # h, end of the bar axis; above LONGEST there are only words
+APART = 2.5  # ratio of the positions of two labels beside the axis of hours
 ROUND = 360.0  # degrees
-NARROWEST = 282.0  # degrees, about where its word begins: right of the pressure, under the gap
-FINE = 49  # rows of the picture of pressure
+NARROWEST = 282.0  # degrees, approximate start of its label: right of the pressure, under the gap
+FINE = 49  # rows in the pressure plot
 
 
 def verdict(study: BearingStudy, writer: Writer) -> str:
-    """The recommendation with its reason."""
+    """Return the recommendation with its reason."""
     advice = study.advice
     if advice.kind in (EITHER, NEITHER):
         return writer(advice.reason)
@@ -82,12 +81,12 @@ def verdict(study: BearingStudy, writer: Writer) -> str:
 
 
 def details(study: BearingStudy, writer: Writer) -> list[str]:
-    """Warnings, then facts, below the verdict."""
+    """Return warnings, then facts, to display below the verdict."""
     return [*warnings(study, writer), *facts(study, writer)]
 
 
 def facts(study: BearingStudy, writer: Writer) -> list[str]:
-    """Hours, heat, loads, and the governing end of each kind."""
+    """Return hours, temperature, loads, and the governing failure mode of each bearing type."""
     blade, far = study.met.loads
     temps = (Quantity(float(np.median(one)), "temperature", 0) for one in study.met.temp)
     loads = (_force(load) for load in (blade.radial, blade.axial, far.radial, far.axial))
@@ -102,7 +101,7 @@ def facts(study: BearingStudy, writer: Writer) -> list[str]:
 
 
 def compared(study: BearingStudy, writer: Writer) -> str:
-    """Hours of both kinds and their ratio."""
+    """Return the hours of both bearing types and their ratio."""
     ball, sleeve = (middle_text(study.bands[kind], writer) for kind in ("ball", "sleeve"))
     low, mid, high = (f"{float(f'{end:.2g}'):g}" for end in study.ratio)
     who = share_text(study.asked.reliability, writer)
@@ -112,7 +111,7 @@ def compared(study: BearingStudy, writer: Writer) -> str:
 
 
 def warnings(study: BearingStudy, writer: Writer) -> list[str]:
-    """Facts against one kind or against the estimate."""
+    """Return facts against one bearing type or against the estimate."""
     told = []
     if study.forbidden:
         allowed = [Message(f"bearings.shaft.{one}") for one in study.place.motor.shaft_positions]
@@ -131,7 +130,7 @@ def warnings(study: BearingStudy, writer: Writer) -> list[str]:
 
 
 def balancing_text(study: BearingStudy, writer: Writer) -> str:
-    """Hours that balancing the fan gains."""
+    """Return the hours gained by balancing the fan."""
     gains, grade = study.gains, f"{BALANCED:g}"
     if max(gains.values()) < WORTH_HOURS:
         return writer("bearings.balanced", grade=grade)
@@ -140,7 +139,7 @@ def balancing_text(study: BearingStudy, writer: Writer) -> str:
 
 
 def notes(study: BearingStudy, writer: Writer) -> list[str]:
-    """Facts that decide beside hours; common practice unless a rule is named."""
+    """Return the facts that decide in addition to hours; common practice unless a rule is named."""
     return [
         writer("bearings.note.noise"),
         _price(study.prices, writer),
@@ -156,20 +155,23 @@ def notes(study: BearingStudy, writer: Writer) -> list[str]:
 
 
 def share_text(reliability: float, writer: Writer) -> str:
-    """The share of motors that reach a life: "Half of these motors"."""
+    """Return the fraction of motors that reach a life in words: "Half of these motors"."""
     if reliability == MEDIAN:
         return writer("bearings.half")
     return writer("bearings.share", share=100 * reliability)
 
 
 def fan_state(grade: float, lost: float, writer: Writer) -> str:
-    """A fan by its balance ``grade`` [mm/s] and the mass that it ``lost`` [kg] at its tip."""
+    """Return a description of a fan's balance.
+
+    ``grade``: balance grade [mm/s]; ``lost``: mass lost at a blade tip [kg].
+    """
     key = "bearings.fan_lost" if lost else "bearings.fan_state"
     return writer(key, grade=float(grade), grams=round(1000 * lost))
 
 
 def hours_text(band: Band, writer: Writer) -> str:
-    """A 90 % range of hours, two figures: "1,500-3,800 h"; no figure above LONGEST."""
+    """Return a 90 % range of hours with two digits: "1,500-3,800 h"; no number above LONGEST."""
     if band.low >= LONGEST_HOURS:
         return writer("bearings.hours.over", hours=f"{LONGEST_HOURS:,.0f}")
     low, high = _two_figures(band.low), _two_figures(band.high)
@@ -181,7 +183,7 @@ def hours_text(band: Band, writer: Writer) -> str:
 
 
 def middle_text(band: Band, writer: Writer) -> str:
-    """The median with its 90 % range: "2,000 h (1,500-3,800)"."""
+    """Return the median with its 90 % range: "2,000 h (1,500-3,800)"."""
     if band.mid >= LONGEST_HOURS:
         return hours_text(band, writer)
     low, mid, high = map(_two_figures, band)
@@ -190,7 +192,7 @@ def middle_text(band: Band, writer: Writer) -> str:
 
 
 def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """One row for each end of a bearing: life at the reliability, and the share of first ends.
+    """Return one row per failure mode: life at the reliability, and fraction of first failures.
 
     Hours and years are 90 % ranges.
     """
@@ -211,7 +213,7 @@ def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def positions(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """One row for each position of the shaft."""
+    """Return one row for each shaft position."""
     rows = [
         {"shaft": writer.texts.word(name), **_row(pair, writer)}
         for name, pair in study.positions.items()
@@ -220,7 +222,7 @@ def positions(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """One row for each state of the fan: its force, loads and hours."""
+    """Return one row for each balance condition of the fan: its force, loads and hours."""
     rows = []
     stand = study.place.stand
     for (of_fan, lost), pair in study.balancing.items():
@@ -238,8 +240,11 @@ def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
-    """One row for each shaft position and air temperature: the bearings for each fan, and the median
-    life with ball and with sleeve bearings [years]."""
+    """Return one row for each shaft position and air temperature.
+
+    Columns: the recommended bearings for each fan, and the median life with ball and with sleeve
+    bearings [years].
+    """
     rows = []
     for position in ("up", "horizontal"):
         for temp in AIR_AT_MOTOR:
@@ -259,14 +264,14 @@ def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
 
 
 def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
-    """One row for each motor of a job, by name: suitability of its bearings, and why."""
+    """Return one row for each motor of a job: suitability of its bearings, and the reason."""
     names = ("motor", "bearings", "verdict", "lasts", "why")
     rows = [(name, *_suits(one, writer)) for name, one in found]
     return table(rows, "bearings.column", writer, names)
 
 
 class LifePicture(MovingPicture):
-    """Hours to each end of a bearing, and hours of both kinds against the weather."""
+    """Plot of hours to each failure mode, and of hours against outdoor temperature."""
 
     def __init__(self, writer: Writer):
         super().__init__(SIZE)
@@ -288,7 +293,7 @@ class LifePicture(MovingPicture):
         return self.writer(f"bearings.picture.{name}", **values)
 
     def _temp(self, temps):
-        """Temperatures [degC] in the unit of the axis."""
+        """Return temperatures [degC] in the unit of the axis."""
         return self.writer.number(temps, "air_temperature")
 
     def _draw_still(self) -> None:
@@ -323,7 +328,7 @@ class LifePicture(MovingPicture):
         self._mid_ball = self.line(weather, "-", EDGE, lw=THICK)
         self._mid_sleeve = self.line(weather, "--", FAN, lw=THICK)
         self._line = self.upright(weather)
-        plain = {"va": "center", "bbox": None}  # a box costs a millisecond
+        plain = {"va": "center", "bbox": None}  # a text box takes a millisecond
         self._labels = [self.words(ends, place=(1, at), **plain) for at in range(len(ROWS))]
         beside = {"va": "center", "transform": weather.get_yaxis_transform()}
         self._kinds = [
@@ -333,7 +338,10 @@ class LifePicture(MovingPicture):
         self._now = self.words(weather, va="top")
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
-        """Set a bar, thick and black where it governs, its hours, and its share of first ends."""
+        """Set a bar with its hours and its fraction of first failures.
+
+        The bar is thick and black if it governs.
+        """
         low, _, high = np.clip(band, LEAST, LONGEST_HOURS)
         beyond = band.low >= LONGEST_HOURS
         bar, label = self._bars[at], self._labels[at]
@@ -374,9 +382,9 @@ class LifePicture(MovingPicture):
 
 
 class FilmPicture(MovingPicture):
-    """Pressure of the oil film around the shaft, and along the bearing as shades.
+    """Oil-film pressure around the shaft, and along the bearing as shading.
 
-    ``diameter`` and ``length`` [m] are those of the bearing; the film is the median one.
+    ``diameter`` and ``length``: bearing dimensions [m]; the film is the median sample.
     """
 
     def __init__(self, diameter: float, length: float, writer: Writer):
@@ -443,7 +451,7 @@ class FilmPicture(MovingPicture):
 
 
 def _apart(one: float, other: float) -> tuple[float, float]:
-    """Hours for two words beside an axis of hours, at least APART times from each other."""
+    """Return hours for two labels beside an axis, separated by at least the ratio APART."""
     middle, times = np.sqrt(one * other), max(one / other, other / one, APART)
     up, down = middle * np.sqrt(times), middle / np.sqrt(times)
     return (up, down) if one >= other else (down, up)
@@ -465,7 +473,7 @@ def _price(price: Prices, writer: Writer) -> str:
 
 
 def _ends(study: BearingStudy, kind: str) -> list[Message]:
-    """First ends of a kind with their shares of the samples; the rare left out."""
+    """Return the common first failure modes of a bearing type with their fractions."""
     found = {"ball": study.ball, "sleeve": study.sleeve}[kind].first
     return [
         Message("bearings.first.share", end=Message(f"bearings.end.{end}"), share=_share(share))
@@ -524,7 +532,7 @@ def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
 
 
 def _even(angles, positions, share):
-    """Shades on even angles and from end to end, from nodes of one half of the bearing."""
+    """Return shading on even angles and along the whole bearing, from nodes of one half of it."""
     across = np.linspace(0, 2 * np.pi, 2 * len(angles))
     half = np.abs(np.linspace(-1, 1, FINE))
     around = np.stack([np.interp(across, angles, ring) for ring in share.T])

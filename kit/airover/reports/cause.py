@@ -10,7 +10,7 @@ SIMULATED = ("heat", "air")  # findings that the kit calculates from readings
 
 
 def cause_report(why: Why, writer: Writer) -> str:
-    """Verdict, causes in order, findings, what to correct, what to look at next."""
+    """Return the verdict, ranked causes, findings, corrections, and what to check next."""
     name = why.job.name or writer("failure.no_name")
     weighed = [" ".join(map(writer, one.said)) for one in why.evidence]
     parts = [
@@ -27,7 +27,7 @@ def cause_report(why: Why, writer: Writer) -> str:
 
 
 def cause_dict(why: Why, writer: Writer) -> dict:
-    """Return the answer for JSON: probabilities from 0 to 1, texts by ``writer``."""
+    """Return the cause for JSON: probabilities from 0 to 1, texts by ``writer``."""
     worth = why.worth_correcting
     return {
         "job": {"name": why.job.name, "invented": why.job.invented},
@@ -42,7 +42,7 @@ def cause_dict(why: Why, writer: Writer) -> dict:
 
 
 def _ranking(why: Why, writer: Writer) -> str:
-    """Causes from the most likely down, negligible ones left out."""
+    """Return the causes, most likely first; negligible causes are omitted."""
     rows = []
     for place, one in enumerate(why.likely):
         if place and one.chance < LEAST:
@@ -65,7 +65,7 @@ def _corrections(why: Why, writer: Writer) -> list[str]:
 
 
 def _asked(why: Why, writer: Writer) -> list[str]:
-    """Findings that would separate the leading causes; none where one is sure."""
+    """Return the findings that would separate the leading causes; none if one cause is certain."""
     if len(why.leaders) == 1:
         return []
     asked = [_question(one, writer) for one in why.questions[:ASKED] if one.bits >= TELLS]
@@ -73,7 +73,7 @@ def _asked(why: Why, writer: Writer) -> list[str]:
 
 
 def _question(question: OpenFinding, writer: Writer) -> str:
-    """An inspection, and the leading cause that each answer supports."""
+    """Return an inspection, and the leading cause that each answer supports."""
     ask = writer.value(question.ask)
     if question.finding in SIMULATED or not question.speaks:
         return ask

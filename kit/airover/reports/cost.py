@@ -1,7 +1,7 @@
-"""Life cost: tables (pandas) of the motors on offer and of the inputs, and pictures.
+"""Life cost: tables (pandas) of the motors offered and of the inputs, and pictures.
 
-Texts are in the language and units of a ``writer``. Every bar
-carries its words; grays and hatching only separate what the words name.
+Texts are in the language and units of a ``writer``. Every bar has its words; grays and hatching
+only separate what the words name.
 """
 
 import numpy as np
@@ -17,19 +17,19 @@ from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 from airover.reports.writing import table
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7
-# today's money together, then later costs; patterns separate neighbors in gray
+# costs today together, then later costs; patterns separate neighbors in gray
 GROUPS = {
     "today": (("motor", "materials", "labour", "visits"), MIDDLE, ""),
     "energy": (("energy of the motor", "compressor's extra energy"), PALE, "///"),
     "repairs": (("repairs",), PAPER, "..."),
 }
-LEAST_SHARE = 0.09  # of the axis, for words inside a bar
+LEAST_SHARE = 0.09  # fraction of the axis, for words inside a bar
 
 
 def options(
     costs: list[LifeCost], currency: str, years: int, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """One row for each of ``costs``, compared with the first; 90 % ranges."""
+    """Return one row for each of ``costs``, compared with the first; 90 % ranges."""
     rows = [_row(cost, costs[0], writer) for cost in costs]
     return table(rows, "cost.table", writer, currency=currency, years=years)
 
@@ -37,13 +37,16 @@ def options(
 def counted_with(
     costed: LifeCosts, costs: list[LifeCost], writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Every input of money, years and lives with its origin, for the motors in ``costs``."""
+    """Return every input of money, years and lives with its origin, for the motors in ``costs``."""
     shown = {"", *(cost.name for cost in costs)}
     return input_table([one for one in costed.inputs if one.motor in shown], writer)
 
 
 def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLISH) -> Figure:
-    """Expected cost of the first ``most`` motors by purpose, with the 90 % range of the total."""
+    """Plot the expected cost of the first ``most`` motors by purpose.
+
+    The 90 % range of the total is shown.
+    """
     costs = found.costs[:most]
     figure = Figure(figsize=(WIDE, 1.5 + 0.75 * len(costs)), layout="constrained")
     axes = figure.subplots()
@@ -66,9 +69,9 @@ def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLIS
 
 
 def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer = ENGLISH) -> Figure:
-    """Inputs with the greatest swing in the difference between two motors, greatest on top.
+    """Plot the inputs with the largest swing in the cost difference between two motors.
 
-    Right of zero the second motor is cheaper, left of it the first.
+    Right of zero, the second motor is cheaper; left of zero, the first motor.
     """
     shown = found.drivers[:most]
     figure = Figure(figsize=(WIDE, 1.9 + 0.5 * len(shown)), layout="constrained")
@@ -117,7 +120,7 @@ def _of_100(share: float, writer: Writer) -> str:
 
 
 def _stacked(axes, row, cost, reach, writer: Writer) -> list[str]:
-    """Draw one motor's bar; return words that do not fit in it."""
+    """Draw one motor's bar; return the words that do not fit in it."""
     start, without = 0.0, []
     for group, (names, colour, hatch) in GROUPS.items():
         width = float(sum(np.mean(cost.parts[name]) for name in names))
@@ -142,7 +145,7 @@ def _finish(axes, words: str) -> None:
 
 
 def _broken(name: str) -> str:
-    """A long name on two lines, split at the space nearest to its middle."""
+    """Return a long name on two lines, split at the space nearest to its center."""
     spaces = [at for at, letter in enumerate(name) if letter == " "]
     if len(name) < 22 or not spaces:
         return name

@@ -1,9 +1,9 @@
-"""Common look of all pictures (text sizes, frame, grid, bands, dashes), and pictures as PNG.
+"""Common style of all pictures (text sizes, frame, grid, bands, dashes), and pictures as PNG.
 
-Colors come from `palette`. Nothing is set for matplotlib globally: each picture gets its look where
-it is made, so that one never changes another. The font, DejaVu Sans, comes with matplotlib, so
-pictures are the same on every machine. A `MovingPicture` follows a slider: its axes stay as pixels
-and only its moving parts are redrawn.
+Colors come from `palette`. No global matplotlib settings are changed: each picture gets its style
+when it is created, so that no picture changes another. The font, DejaVu Sans, comes with
+matplotlib, so pictures are the same on every machine. A `MovingPicture` follows a slider: its axes
+are kept as pixels, and only its moving parts are redrawn.
 """
 
 import io
@@ -17,12 +17,12 @@ from matplotlib.image import imsave
 from airover.core.intervals import Band
 from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
-HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and for a phone
-PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a paper
-DOTS, FINE = 106, 138  # per inch: of a picture that follows a slider, of a still one
-WIDE = 6.2  # inches, of a panel's picture: 660 pixels
+HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and on a phone
+PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column on paper
+DOTS, FINE = 106, 138  # dots per inch: pictures that follow a slider, and static pictures
+WIDE = 6.2  # inches, picture in a panel: 660 pixels
 THICK, LINE, THIN = 2.2, 1.8, 1.2  # pt
-# Line styles carry the meaning together with the labels; color never alone.
+# Line styles carry the meaning together with the labels; color alone never does.
 DASHES = ("--", "-", ":")
 BEHIND = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 0.8}
 SHADE = {"facecolor": (BAND_EDGE, 0.333), "edgecolor": BAND_EDGE, "lw": 0.7}
@@ -30,7 +30,7 @@ LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 
 
 def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) -> None:
-    """Draw two thin edges, a pale ``grid`` ("x", "y", "both" or ""), and quiet ticks."""
+    """Draw two thin edges, a pale ``grid`` ("x", "y", "both" or ""), and unobtrusive ticks."""
     axes.spines[["top", "right"]].set_visible(False)
     for edge in axes.spines.values():
         edge.set(color=EDGE, linewidth=0.8)
@@ -49,18 +49,18 @@ def title(axes, words: str, size: float = HEAD, **more) -> None:
 
 
 def unframed(axes, side: str) -> None:
-    """Remove the ticks at the ``side`` ("x" or "y") whose labels are names."""
+    """Remove the tick marks on the ``side`` ("x" or "y") that has names as labels."""
     axes.tick_params(axis=side, length=0, labelcolor=INK)
 
 
 def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = SMALL, **more):
-    """Write ``words`` beside a ``place`` of the data, ``away`` by so many points."""
+    """Write ``words`` next to the data point ``place``, at an offset of ``away`` [pt]."""
     look = {"textcoords": "offset points", "fontsize": size, "bbox": BEHIND, "color": color}
     return axes.annotate(words, place, xytext=away, **{**look, **more})
 
 
 def beside(axes, words: str, level: float) -> None:
-    """Write ``words``, in two lines where there are several, right of the axes at a ``level``."""
+    """Write ``words`` to the right of the axes at ``level``, wrapped between words."""
     told = textwrap.fill(words, 7, break_long_words=False)
     place = {"xycoords": axes.get_yaxis_transform(), "annotation_clip": False}
     note(axes, told, (1, level), (4, 0), va="center", **place)
@@ -74,16 +74,16 @@ def png(figure: Figure, dpi: int = FINE) -> bytes:
 
 
 def outline(x, band: Band) -> np.ndarray:
-    """Corners of a ``band`` over ``x``, (points, 2)."""
+    """Return the corners of a ``band`` plotted against ``x``, shape (points, 2)."""
     return np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]])
 
 
 class MovingPicture:
     """A figure of ``size`` [inches] that follows a slider.
 
-    A kind of picture draws its axes on ``figure``, makes what moves with `line`, `band`, `upright`
-    and `words` (the first lies lowest), and has a `set`, which fits the axes, calls `restore` and
-    puts each moving part in its place. Only these parts are drawn again, with light compression.
+    A subclass draws its axes on ``figure`` and creates its moving parts with `line`, `band`,
+    `upright` and `words` (the first is the bottom layer). Its method `set` fits the axes, calls
+    `restore` and moves each part. Only these parts are redrawn, with light compression.
     """
 
     def __init__(self, size: tuple[float, float], dots: float = DOTS, **more):
@@ -93,11 +93,11 @@ class MovingPicture:
         self._stills = {}
 
     def set(self, *shown) -> None:
-        """Put every moving part where ``shown`` has it."""
+        """Move every moving part to match ``shown``."""
         raise NotImplementedError
 
     def png(self, *shown) -> bytes:
-        """Return the picture of what is ``shown`` as a PNG file."""
+        """Return the picture of ``shown`` as a PNG file."""
         self.set(*shown)
         for artist in self.moving:
             if artist.get_visible():
@@ -109,14 +109,17 @@ class MovingPicture:
         return picture.getvalue()
 
     def restore(self, ends=()) -> None:
-        """Put back the pixels of the axes between these ``ends``; they are drawn once for each."""
+        """Restore the pixels of the axes for the limits ``ends``.
+
+        The pixels are drawn once for each set of limits.
+        """
         if ends not in self._stills:
             self.canvas.draw()
             self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
         self.canvas.restore_region(self._stills[ends])
 
     def line(self, axes, style: str = "-", color: str = INK, **look):
-        """Return a line, or marks, that `set` moves."""
+        """Return a line, or markers, that `set` moves."""
         (line,) = axes.plot([], [], style, color=color, animated=True, **look)
         return self._moved(line)
 

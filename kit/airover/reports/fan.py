@@ -1,7 +1,6 @@
-"""One fan at its site: sentences, tables (pandas) and the picture of the fan on its system.
+"""One fan at its site: sentences, tables (pandas) and a plot of the fan and its system.
 
-Functions take the Writer of the reader's language and units. The picture follows
-sliders.
+Functions need the Writer of the reader's language and units. The picture follows sliders.
 """
 
 import numpy as np
@@ -18,14 +17,14 @@ from airover.reports.palette import EDGE, FAN, PAPER
 from airover.reports.writing import bare, between, percent, table
 
 SIZE = (WIDE, 5.7)  # inches
-# of axes, times a power of ten
+# limits of axes, times a power of ten
 ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
-ROOM = 1.12  # above what is drawn
+ROOM = 1.12  # fraction of the axis above the data
 TIGHT = 0.01  # a range narrower than this is written as one number
 
 
 def verdict(found: Sized, writer: Writer) -> str:
-    """Shaft power, the rating for it, and the worst along the whole curve."""
+    """Return the shaft power, the rating for it, and the highest power on the whole curve."""
     worst = round(found.overload.largest.mid)
     return writer(
         "fan.verdict",
@@ -38,12 +37,12 @@ def verdict(found: Sized, writer: Writer) -> str:
 
 
 def details(found: Sized, writer: Writer) -> list[str]:
-    """Warnings, then facts, below the verdict."""
+    """Return warnings, then facts, to display below the verdict."""
     return [*warnings(found, writer), *facts(found, writer)]
 
 
 def facts(found: Sized, writer: Writer) -> list[str]:
-    """The duty, and the air of that duty."""
+    """Return the duty point and its air."""
     duty = writer(
         "fan.duty",
         flow=Quantity(found.bands["flow_m3s"].mid, "flow"),
@@ -56,7 +55,7 @@ def facts(found: Sized, writer: Writer) -> list[str]:
 
 
 def warnings(found: Sized, writer: Writer) -> list[str]:
-    """Doubts about the rating."""
+    """Return the reasons to doubt the rating."""
     told, worst = [], found.overload
     if worst.over:
         low, high = (Quantity(end, "flow") for end in worst.over)
@@ -72,7 +71,7 @@ def warnings(found: Sized, writer: Writer) -> list[str]:
 
 
 def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
-    """The rating for the duty with the next smaller and larger one, and the load of each."""
+    """Return the rating for the duty point and its neighbors, with the load of each."""
     size, worst = found.size, found.overload
     needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
     rows = [
@@ -91,7 +90,7 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
-    """The fan on the same system at the speeds of six and eight poles."""
+    """Return the fan on the same system at the speeds of six- and eight-pole motors."""
     rows = []
     for step in found.speeds:
         bands = step.bands
@@ -110,7 +109,7 @@ def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
-    """The ratings of a catalog on this duty."""
+    """Return the ratings of a catalog at this duty point."""
     rows = []
     for one in tried:
         row = {"rating": one.rating.text, "motor": writer("fan.motor.none")}
@@ -132,7 +131,7 @@ def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
 def dirt(
     sweep: DirtSweep, prices: tuple[CompressorPrice | None, ...], writer: Writer
 ) -> pd.DataFrame:
-    """One row for each state of the coil; columns of the compressor where its heat is known."""
+    """Return one row for each coil condition; compressor columns if the heat rejected is known."""
     rows = []
     for step, price in zip(sweep.steps, prices, strict=True):
         bands, key = step.bands, "given" if step.dirt == 1 else "times"
@@ -153,14 +152,14 @@ def dirt(
 
 
 def asks(found: Sized, writer: Writer) -> pd.DataFrame:
-    """Facts to measure, the most important first."""
+    """Return the facts to measure, most important first."""
     rows = [(writer(ask.advice), writer(_purpose(ask.share))) for ask in found.asks]
     found = table(rows, "fan.column", writer, ("measure", "purpose"))
     return found.set_index(pd.RangeIndex(1, len(rows) + 1))
 
 
 class FanPicture(MovingPicture):
-    """Static pressure against airflow with the system's line, and shaft power below it."""
+    """Plot of static pressure and the system curve against airflow, with shaft power below."""
 
     def __init__(self, writer: Writer):
         super().__init__(SIZE)
@@ -178,7 +177,7 @@ class FanPicture(MovingPicture):
         self._set_power(found, inside, beyond, self._shown(*duty))
 
     def _shown(self, flow, pressure, power):
-        """In the units of the axes."""
+        """Return flow, pressure and power in the units of the axes."""
         return (
             self.writer.number(np.asarray(flow), "flow"),
             self.writer.number(np.asarray(pressure), "pressure"),
@@ -186,9 +185,10 @@ class FanPicture(MovingPicture):
         )
 
     def _curve(self, found: Sized):
-        """The curve at this speed and density: as measured, and drawn on beyond both ends.
+        """Return the curve at this speed and density: as measured, and extended at both ends.
 
-        Each is (flow, pressure, power); the second has a gap of NaN between its two ends.
+        Each curve is (flow, pressure, power); the second has a gap of NaN between the two
+        extensions.
         """
         points, place = found.points, found.place
         ratio = place.speed_rpm / points.speed_rpm
@@ -218,7 +218,7 @@ class FanPicture(MovingPicture):
         title(self.power, words("power_title"))
         for axes in (self.pressure, self.power):
             frame(axes)
-            axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
+            axes.locator_params(axis="y", nbins=5)  # every tick takes a millisecond
 
     def _make_moving(self) -> None:
         pressure, power = both = self.pressure, self.power
@@ -272,10 +272,10 @@ class FanPicture(MovingPicture):
         self._set_duty(*map(float, duty[:2]), shown)
 
     def _set_duty(self, flow: float, pressure: float, shown: str) -> None:
-        """Put the duty's figures at the top, above both curves, with a line down to its point."""
+        """Write the duty-point values above both curves, with a line down to the point."""
         right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
         at, side = flow, "right"
-        if flow < 0.3 * right:  # no room at its left: beyond the system's line
+        if flow < 0.3 * right:  # no space to the left: place it beyond the system curve
             at, side = flow * np.sqrt(top / pressure) + 0.03 * right, "left"
         self._leader.set_data([flow, flow], [pressure, 0.98 * top])
         aside = {"right": -0.012, "left": 0.0}[side] * right
@@ -298,7 +298,7 @@ class FanPicture(MovingPicture):
         self._of_power.set(position=(float(duty[0]), float(duty[2]) - 0.12 * top), text=shown)
 
     def _given(self, found: Sized):
-        """The points as given, carried to this speed and air."""
+        """Return the points as entered, converted to this speed and air density."""
         points = found.points
         flow = points.flow * found.place.speed_rpm / points.speed_rpm
         ends = flow[[0, -1]]
@@ -337,13 +337,13 @@ def _pressure(found: Sized) -> float:
 
 
 def _end(value: float) -> float:
-    """The least round end of an axis that holds ``value``."""
+    """Return the smallest round axis limit that includes ``value``."""
     power = 10 ** np.floor(np.log10(value))
     return next(float(end * power) for end in ENDS if end * power >= value * (1 - 1e-12))
 
 
 def _watts_text(band: Band) -> Message:
-    """A power, with its ends in brackets where they differ."""
+    """Return a power as text, with its limits in parentheses if they differ."""
     low, mid, high = map(float, band)
     key = "watts_range" if high - low > 2 * TIGHT * mid else "watts"
     return Message(f"fan.{key}", low=round(low), mid=round(mid), high=round(high))

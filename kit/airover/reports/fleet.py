@@ -1,4 +1,4 @@
-"""A fleet's summary as JSON and as text, and the progress line."""
+"""Fleet summary as JSON and as text, and the progress line."""
 
 import time
 from collections.abc import Callable
@@ -13,7 +13,7 @@ YEARS = (1, 5, 10, 15)
 def progress(stream, writer: Writer) -> Callable | None:
     """Return a function that redraws one line on ``stream`` from (rows done, rows).
 
-    None where ``stream`` is no terminal.
+    Returns None if ``stream`` is not a terminal.
     """
     if not stream.isatty():
         return None
@@ -30,7 +30,7 @@ def progress(stream, writer: Writer) -> Callable | None:
 
 
 def summary_text(found: dict, out, writer: Writer) -> str:
-    """The summary that `fleet` returned, for the terminal."""
+    """Return the summary from `fleet` as text for a terminal."""
     counts = {name: f"{value:,}" for name, value in found.items() if isinstance(value, int)}
     lines = [
         writer("fleet.units", **counts),

@@ -1,8 +1,8 @@
-"""One motor's heat: sentences, tables (pandas) and pictures.
+"""Temperatures of one motor: sentences, tables (pandas) and pictures.
 
-Functions take the Writer of the reader's language and units. Pictures: the stack from outdoor air
-to the winding's hottest spot, margin and life against outdoor temperature; a day, a locked rotor,
-elevation. The first one follows sliders; the others are drawn on demand.
+Functions need the Writer of the reader's language and units. Pictures: the temperature steps from
+outdoor air to the winding's hottest spot with margin and life against outdoor temperature; a day; a
+locked rotor; elevation. The first picture follows sliders; the other pictures are drawn on demand.
 """
 
 import numpy as np
@@ -35,32 +35,32 @@ from airover.reports.writing import table
 
 SIZE = (6.8, 5.8)  # inches
 TRACE_SIZE = (6.8, 3.4)
-TRACE_DOTS = 119  # per inch: 809 pixels
-# The parts from below, as their colors in STACK.
+TRACE_DOTS = 119  # dots per inch: 809 pixels
+# Steps from the bottom up, in the order of their colors in STACK.
 PARTS = (
     "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
     "winding over shell", "hottest spot over average",
 )  # fmt: skip
-HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
-ROOM = 80.0  # K, a step of the axis of margin
-HALF = 0.31  # of such an axis: space on either side for the words of the day
-HEAD = 0.89  # of such an axis: lines end there, the words of the day lie above
-SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
-LIVES = (1e2, 1e7)  # h, ends of the axis of life: above LONGEST_HOURS there are only words
-# Heights of the words beside the stack, as shares of its axes: of the parts, and of hottest spot and
-# limit. The words never move; figures and leaders do.
-RISE = 0.28  # height of the bar of the rise in its axes, its words above
+HOTTEST = (200.0, 260.0, 320.0)  # degC, limits of the temperature axis
+ROOM = 80.0  # K, interval of the margin axis
+HALF = 0.31  # fraction of the axis: space on either side for the words on the day
+HEAD = 0.89  # fraction of the axis: end of the lines, below the words on the day
+SPAN = (20.0, 55.0)  # degC outdoors, limits of the weather axes
+LIVES = (1e2, 1e7)  # h, limits of the life axis: above LONGEST_HOURS there are only words
+# Vertical positions of the words beside the steps, as fractions of the axes: for the steps, and for
+# hottest spot and limit. The words never move; numbers and leader lines do.
+RISE = 0.28  # position of the rise bar in its axes, with its words above
 ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
 ENDS = (0.655, 0.735)
 BAR, WORDS, FIGURES = (
     (0.0, 0.95),
     1.4,
     4.35,
-)  # places of the stack, its words and its figures; the axis ends at 5
+)  # positions of the steps, their words and numbers; the axis ends at 5
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:
-    """Margin from the hottest spot to its class, and the chance of a trip."""
+    """Return the margin from the hottest spot to its class limit, and the probability of a trip."""
     margin, spot = answer.study.margin, degrees(answer.hot_spot, writer)
     if margin is None:
         return writer("heat.class_missing", spot=spot)
@@ -75,12 +75,15 @@ def verdict(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def details(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Warnings, then facts, below the verdict."""
+    """Return warnings, then facts, to display below the verdict."""
     return [*warnings(answer, writer), *facts(answer, writer)]
 
 
 def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Life, margin to the protector, and the standard's rise, which is another temperature."""
+    """Return life, margin to the protector, and the standard's temperature rise.
+
+    The rise is based on a different temperature.
+    """
     told, study = [], answer.study
     if study.hours is not None:
         hours, years = _hours(study.hours), years_text(answer.years, writer)
@@ -94,7 +97,7 @@ def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Doubts about the motor or the estimate; the effect of readings."""
+    """Return the reasons to doubt the motor or the estimate, and the effect of readings."""
     told, rated, read = [], answer.place.motor.ambient, answer.place.read
     if not answer.starts:
         told.append(writer("heat.warning.crawls"))
@@ -110,7 +113,7 @@ def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def day_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Peak winding temperature of the day, its hour, and the chance that a usual protector opens."""
+    """Return the day's peak winding temperature, its hour, and the probability of a trip."""
     history = answer.day.history
     peaks = history.average.max(axis=0)
     hour = float(np.median(history.time[np.argmax(history.average, axis=0)])) / 3600
@@ -129,7 +132,7 @@ def day_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def locked(answer: HeatAnswer, writer: Writer) -> str:
-    """Times when the protector of a locked rotor opens and closes, and the winding's peak."""
+    """Return the protector's trip and reset times with a locked rotor, and the winding peak."""
     found = answer.locked
     if found.time_to_trip is None:
         return writer("heat.locked.never")
@@ -150,7 +153,7 @@ def locked(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def trips(answer: HeatAnswer, writer: Writer) -> str:
-    """Nuisance trips in the year."""
+    """Return the nuisance trips in the year."""
     found = answer.year.trips
     if found is None:
         return writer("heat.trips.unknown")
@@ -163,7 +166,7 @@ def trips(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def classes_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Gain of class F for 70 degC over class B for 60, in margin and in life."""
+    """Return the gain in margin and life of class F at 70 degC over class B at 60 degC."""
     found = answer.place.classes
     low, mid, high = (f"{times:.1f}" for times in found.times)
     room = kelvins(found.more_margin, writer)
@@ -171,7 +174,7 @@ def classes_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def height_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Effects of elevation on the winding, one by one, at the middle one of HEIGHTS."""
+    """Return the effects of elevation on the winding, one by one, at the median of HEIGHTS."""
     one = answer.place.heights[len(answer.place.heights) // 2]
     return writer(
         "heat.height.told",
@@ -182,7 +185,7 @@ def height_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def years_text(years: Band, writer: Writer) -> str:
-    """A range of ``years`` [years] with two figures; none is counted beyond LONGEST_YEARS."""
+    """Return a range of ``years`` [years] with two digits, at most LONGEST_YEARS."""
     if years.low >= LONGEST_YEARS:
         return writer("heat.years.beyond", longest=LONGEST_YEARS)
     low, high = (float(f"{end:.2g}") for end in (years.low, years.high))
@@ -191,27 +194,27 @@ def years_text(years: Band, writer: Writer) -> str:
 
 
 def degree(temp) -> Quantity:
-    """A temperature [degC], without decimals."""
+    """Return a temperature [degC] as a Quantity without decimals."""
     return Quantity(float(temp), "temperature", 0)
 
 
 def kelvin(rise) -> Quantity:
-    """A difference of temperatures [K], without decimals."""
+    """Return a temperature difference [K] as a Quantity without decimals."""
     return Quantity(float(rise), "temperature_rise", 0)
 
 
 def degrees(band: Band, writer: Writer) -> str:
-    """The median and the 90 % range of temperatures [degC]."""
+    """Return the median and the 90 % range of temperatures [degC] as text."""
     return writer.estimate(band, "temperature", 0)
 
 
 def kelvins(band: Band, writer: Writer) -> str:
-    """The median and the 90 % range of differences [K]."""
+    """Return the median and the 90 % range of temperature differences [K] as text."""
     return writer.estimate(band, "temperature_rise", 0)
 
 
 def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """One row for each step from outdoor air to the hottest spot."""
+    """Return one row for each temperature step from outdoor air to the hottest spot."""
     first, *others = answer.study.budget
     rows = [(first, ""), *((part, kelvins(part.kelvin, writer)) for part in others)]
     told = [
@@ -221,7 +224,7 @@ def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Each limit beside its own kind of temperature, one row for each of four kinds."""
+    """Return one row for each of four limits, each with the type of temperature it applies to."""
     study, motor = answer.study, answer.place.motor
     air, felt = Band.of(answer.conditions.temp_air), answer.room
     spot_limit, rise_limit = study.class_temperature, answer.rise_allowed
@@ -251,7 +254,7 @@ def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """The motor as class B for 60 degC and as class F for 70 degC, on the job as it is."""
+    """Return the motor as class B for 60 degC and as class F for 70 degC, on the unchanged job."""
     found = answer.place.classes
     names = [
         writer("heat.classes.motor", letter=letter, ambient=degree(at))
@@ -275,7 +278,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Effects of elevation on the winding, one by one, beside the standard's factor."""
+    """Return the effects of elevation on the winding, one by one, with the standard's factor."""
     rows = []
     for one in answer.place.heights:
         effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))
@@ -290,7 +293,10 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """The winding's years two ways, and its warming in a run on days of each kind."""
+    """Return the winding life calculated two ways, and the fraction of the steady rise reached.
+
+    The fraction is given for the end of a run on each type of day.
+    """
     found = answer.year.cycled
     rows = [
         (writer(f"heat.year.{name}"), _years(years, writer))
@@ -304,7 +310,10 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 class HeatPicture(MovingPicture):
-    """The stack with its class limit; rise by resistance; room and life against the weather."""
+    """Plot of the temperature steps with the class limit, rise by resistance, margin and life.
+
+    Margin and life are plotted against outdoor temperature.
+    """
 
     def __init__(self, writer: Writer):
         super().__init__(SIZE)
@@ -328,11 +337,11 @@ class HeatPicture(MovingPicture):
         self._set_weather(answer)
 
     def temp(self, values):
-        """Temperatures [degC] in the unit shown."""
+        """Return temperatures [degC] converted to the display unit."""
         return self.writer.number(values, "temperature")
 
     def over(self, values):
-        """Differences [K] in the unit shown."""
+        """Return temperature differences [K] converted to the display unit."""
         return self.writer.number(values, "temperature_rise")
 
     def _words(self, name: str, **values) -> str:
@@ -441,7 +450,10 @@ class HeatPicture(MovingPicture):
         self._set_ends(sorted(ends), levels)
 
     def _set_ends(self, ends, levels) -> None:
-        """Set the hottest spot and its limit, the higher one above, with a leader from each word."""
+        """Set the hottest spot and its limit, with a leader line to each label.
+
+        The higher value has the upper label.
+        """
         for word in self._ends:
             word.set_text("")
         for word, (_, told) in zip(self._ends, ends, strict=False):
@@ -490,7 +502,7 @@ class HeatPicture(MovingPicture):
             self._set_now(parts, now, told)
 
     def _set_now(self, parts, now, told) -> None:
-        """Set the day of the slider, its words above its line and within the axes."""
+        """Set the slider's day, with its words above its line and within the axes."""
         line, word = parts[2:]
         line.set_xdata([now, now])
         start, end = line.axes.get_xlim()
@@ -499,7 +511,7 @@ class HeatPicture(MovingPicture):
 
 
 def day_figure(answer: HeatAnswer, writer: Writer) -> bytes:
-    """A day's temperatures as a PNG file: the weather, shell, and the winding's average."""
+    """Return a plot of a day's outdoor, shell and average winding temperatures as a PNG file."""
     figure, axes, temp = _trace(writer, "time", "day")
     found = answer.day.history
     hours, bands = found.time / 3600, found.bands()
@@ -531,7 +543,10 @@ def day_figure(answer: HeatAnswer, writer: Writer) -> bytes:
 
 
 def trip(answer: HeatAnswer, writer: Writer) -> bytes:
-    """A locked rotor's hotter winding as a PNG file: three samples, and the standard's limits."""
+    """Return a plot of the hotter winding with a locked rotor as a PNG file.
+
+    Shows three samples and the standard's limits.
+    """
     figure, axes, temp = _trace(writer, "since", "trip")
     found, minutes = answer.locked, answer.locked.history.time / 60
     order = _by_first_opening(found.history)
@@ -548,7 +563,7 @@ def trip(answer: HeatAnswer, writer: Writer) -> bytes:
         axes.plot(minutes, trace, style, color=INK, lw=LINE if style == "-" else THIN)
         others = np.concatenate([*peaks[:at], *peaks[at + 1 :]])
         apart = np.abs(peaks[at][:, None] - others).min(axis=1)
-        place = peaks[at][np.argmax(apart)]  # far from the peaks of others
+        place = peaks[at][np.argmax(apart)]  # far from the peaks of the other samples
         words = writer(f"heat.picture.{word}")
         top = trace[np.searchsorted(minutes, place)]
         note(axes, words, (place, top), (0, 4), ha="center", annotation_clip=False)
@@ -563,7 +578,7 @@ def trip(answer: HeatAnswer, writer: Writer) -> bytes:
 
 
 def height_figure(answer: HeatAnswer, writer: Writer) -> bytes:
-    """Effects of elevation, one by one, as a PNG file."""
+    """Return a plot of the effects of elevation, one by one, as a PNG file."""
     figure, axes, _ = _trace(writer, "elevation", "height", unit=writer.unit("elevation"))
     axes.set_ylabel(writer("heat.picture.change", unit=writer.unit("temperature_rise")))
     effects = answer.place.heights
@@ -602,7 +617,7 @@ def _hours(hours: Band) -> Message:
 
 
 def _time(seconds: Band) -> Message:
-    """A range of seconds, in minutes where its high end is two minutes or more."""
+    """Return a range of seconds, in minutes if its upper limit is two minutes or more."""
     key, over = ("minutes", 60) if seconds.high >= 120 else ("seconds", 1)
     low, high = (float(f"{end / over:.2g}") for end in (seconds.low, seconds.high))
     return Message(f"heat.locked.{key}", low=low, high=high)
@@ -622,7 +637,7 @@ def _set_band(parts, x, band: Band | None) -> None:
 
 
 def _trace(writer: Writer, across: str, titled: str, **values):
-    """A figure with axes of temperature, and the function to the unit shown."""
+    """Return a figure with temperature axes, and the function that converts to the display unit."""
     figure = Figure(figsize=TRACE_SIZE, layout="constrained")
     axes = figure.subplots()
     unit = writer.unit("temperature")
@@ -636,14 +651,14 @@ def _trace(writer: Writer, across: str, titled: str, **values):
 
 
 def _peaks(minutes, trace) -> np.ndarray:
-    """Times [min] when a ``trace`` peaks; that of its highest value where it never does."""
+    """Return the times [min] of the peaks of a ``trace``, or of its maximum if it has no peak."""
     found = np.flatnonzero((trace[1:-1] >= trace[:-2]) & (trace[1:-1] > trace[2:])) + 1
     high = found[trace[found] > 0.9 * trace.max()]
     return minutes[high if len(high) else [np.argmax(trace)]]
 
 
 def _by_first_opening(history) -> np.ndarray:
-    """Numbers of the samples, those first whose protector opens first."""
+    """Return the indices of the samples, sorted by the first opening of the protector."""
     opened = ~history.closed
     first = np.where(opened.any(axis=0), history.time[np.argmax(opened, axis=0)], np.inf)
     return np.argsort(first)

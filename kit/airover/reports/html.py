@@ -1,4 +1,4 @@
-"""Pages of HTML from a jinja2 template; everything filled in is escaped."""
+"""HTML pages from a jinja2 template; all inserted values are escaped."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""What was read of a table with other headings: the match, what was left out and why, what is missing."""
+"""Report on an imported table: matched columns, omitted rows with reasons, and missing facts."""
 
 from pathlib import Path
 
@@ -20,8 +20,8 @@ from airover.records.importing import (
 from airover.records.nameplate_text import OPEN, NameplateText
 from airover.reports import plain, writing
 
-MOST_PROBLEMS = 12  # kinds in a report; the file has all
-# Optional facts of a catalog motor, by attribute; the texts say what their lack costs.
+MOST_PROBLEMS = 12  # maximum number of reasons in a report; the file has all of them
+# Optional facts of a catalog motor, by attribute; the texts state the effect of a missing fact.
 DECIDING = (
     "capacitor", "insulation_class", "ambient_rating", "bearings", "rotation", "frame",
     "shaft_diameter", "shaft_length", "body_length", "mounting", "shaft_positions", "enclosure",
@@ -30,7 +30,7 @@ DECIDING = (
 
 
 def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return the columns of the table, the field that each holds, its unit, and by what it is known."""
+    """Return one row per column of the table: field, unit, basis of the match, and an example."""
     rows = [
         {
             "heading": one.heading,
@@ -45,7 +45,7 @@ def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return the rows that are left out as they stand in the file, with their line and the reason."""
+    """Return the omitted rows as they are in the file, with line number and reason."""
     reasons: dict[int, list[str]] = {}
     for one in found.problems:
         reasons.setdefault(one.line, []).append(_reason(one.reason, writer))
@@ -60,7 +60,10 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> str:
-    """Return the report for a terminal; ``good`` rows are used, ``missing`` counts facts by field."""
+    """Return the report for a terminal.
+
+    ``good``: number of rows used; ``missing``: number of missing facts by field.
+    """
     matches = match_table(found, writer).to_string(index=False, justify="left", max_colwidth=34)
     counts = writer("import.counts", good=good, out=len(found.left_out), rows=len(found.sheet.rows))
     kinds = found.kinds_of_problem()
@@ -90,7 +93,7 @@ def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, i
 
 
 def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> dict:
-    """Return the same as JSON."""
+    """Return the report for JSON."""
     return {
         "table": found.table,
         "rows": len(found.sheet.rows),
@@ -108,7 +111,10 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
 
 
 def missing_facts(text: str) -> dict[str, int]:
-    """Return how many motors of a catalog file lack each fact of DECIDING; none that all have."""
+    """Return the number of motors in a catalog file that lack each fact in DECIDING.
+
+    Facts that no motor lacks are omitted.
+    """
     motors = catalog_of(text)
     counts = {
         name: sum(getattr(one, name) in (None, "", ()) for one in motors) for name in DECIDING
@@ -119,10 +125,10 @@ def missing_facts(text: str) -> dict[str, int]:
 def write_import(
     found: Imported, folder: Path, name: str, content: str, writer: Writer
 ) -> list[Path]:
-    """Write the table as our own file, the match, and the rows that were left out; return the paths.
+    """Write the table in the kit's own format, the match, and the omitted rows; return the paths.
 
-    ``name`` is that of the table's file without its ending. Raises InputError for a folder that
-    cannot be written.
+    ``name``: name of the table's file without its extension. Raises InputError if the folder cannot
+    be written.
     """
     files = {f"{name}.{found.table}.csv": content, f"{name}{MATCH_ENDING}": save_matches(found)}
     if found.left_out:
@@ -131,7 +137,7 @@ def write_import(
 
 
 def as_file(found: Imported, maker: str) -> tuple[str, int]:
-    """Return the table as a file of our own and the number of its rows."""
+    """Return the table as a file in the kit's own format, and its number of rows."""
     if found.table == CATALOG:
         text = imported_catalog(found, maker)
         return text, len(catalog_of(text))
@@ -147,7 +153,7 @@ def as_file(found: Imported, maker: str) -> tuple[str, int]:
 
 
 def nameplate_read(text: NameplateText, writer: Writer) -> str:
-    """Return what was read of a nameplate, each field with its words, and what was not understood."""
+    """Return the text read from a nameplate, and the words that were not recognized."""
     told = []
     for one in text.found:
         values = ", ".join((one.value, *one.others))

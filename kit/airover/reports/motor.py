@@ -1,6 +1,6 @@
-"""One motor against voltage, capacitors and ratings: tables (pandas) and pictures.
+"""One motor at other voltages, capacitors and ratings: tables (pandas) and pictures.
 
-`MotorPicture` is for a worksheet, `AmpsPicture` for a phone; its words come from the caller. Both
+`MotorPicture` is for a worksheet, `AmpsPicture` for a phone; the caller supplies their words. Both
 follow sliders.
 """
 
@@ -32,17 +32,17 @@ from airover.reports.writing import bare, between, percent, table
 
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
 SIZE = (WIDE, 5.4)  # inches
-FOOT = 0.13  # of the axes: space for the words at their foot, below the line of the voltage
-SPARE = 0.3  # of what is shown first: room on an axis
-GROWTH = 3.0  # of that room, from one pair of ends to the next
+FOOT = 0.13  # fraction of the axes: space at the bottom for words, below the voltage line
+SPARE = 0.3  # fraction of the first range shown: clearance on an axis
+GROWTH = 3.0  # factor on that clearance from one pair of limits to the next
 DPI = 170
-PAGE_SIZE = (4.3, 3.5)  # inches: characters of 10 points are legible on a phone 390 pixels wide
-PAGE_FOOT = 0.14  # of the axes: space for words at their foot, below the line of the voltage
-ROOM = 0.25  # of the amps' range, above and below
+PAGE_SIZE = (4.3, 3.5)  # inches: 10-point characters are legible on a phone 390 pixels wide
+PAGE_FOOT = 0.14  # fraction of the axes: space at the bottom for words, below the voltage line
+ROOM = 0.25  # fraction of the amps range, above and below
 
 
 def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Expected values at the nameplate's voltages and their limits, one row for each."""
+    """Return the expected values at the nameplate voltages and their limits, one row for each."""
     run = expected.sweep
     places = np.flatnonzero(np.isin(run.voltage, expected.mounted.steps))
     chance, room = run.chance_of_start(), run.room_to_trip()
@@ -64,7 +64,7 @@ def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each capacitor: amps, heat, its own voltage and starting torque."""
+    """Return one row for each capacitor: amps, temperature, its voltage and starting torque."""
     rows = [
         {
             "share": percent(step.share),
@@ -82,7 +82,7 @@ def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd
 
 
 def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each start simulated in time; a meter does not show crests."""
+    """Return one row for each start simulated over time; a meter does not show current peaks."""
     rows = [
         {
             "start": writer.texts.texts.get(f"expected.start.{one.case.name}", one.case.name),
@@ -99,7 +99,7 @@ def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each load: its share in amps and in watts."""
+    """Return one row for each fan load, with amps and watts relative to the full fan load."""
     (whole,) = [one.bands for one in steps if one.share == 1]
 
     def of_whole(bands: dict, name: str) -> str:
@@ -124,14 +124,14 @@ def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
 def ratings(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """One row for each rating of a motor; ``hours`` [h] a year at ``price`` [USD per kWh]."""
+    """Return one row for each rating of a motor; ``hours`` [h/year] at ``price`` [USD per kWh]."""
     return _table([_rating(one.step, hours, price, writer) for one in found], writer)
 
 
 def dedicated(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """The motor made for each of these ratings alone, and its savings per year."""
+    """Return the motor made for each of these ratings alone, and its annual savings."""
     rows = []
     for one in found:
         if one.other_step is None:
@@ -146,9 +146,9 @@ def dedicated(
 
 
 class MotorPicture(MovingPicture):
-    """Amps against voltage, and below them torque against speed, of one ``mounted`` motor.
+    """Plot of amps against voltage, with torque against speed below, for one ``mounted`` motor.
 
-    ``writer`` is for its words, English by default.
+    ``writer``: writer of its words, English by default.
     """
 
     def __init__(self, mounted: Mounted, writer: Writer = ENGLISH):
@@ -178,7 +178,7 @@ class MotorPicture(MovingPicture):
         title(torque, self._word("torques"))
         for axes in (amps, torque):
             frame(axes)
-            axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
+            axes.locator_params(axis="y", nbins=5)  # every tick takes a millisecond
         self._draw_limits()
         for point in self.mounted.measured:
             if point.current is not None:
@@ -186,7 +186,7 @@ class MotorPicture(MovingPicture):
                 note(amps, self._word("read"), (point.voltage, point.current), (8, -12), FAN)
 
     def _draw_limits(self) -> None:
-        """Draw the nameplate's amps and the limits of its voltage."""
+        """Draw the nameplate amps and the voltage limits."""
         at_foot = self.amps.get_xaxis_transform()
         low, high = self.mounted.limits
         sides = ((low, "left", 3, "lowest"), (high, "right", -3, "highest"))
@@ -235,8 +235,10 @@ class MotorPicture(MovingPicture):
         self.restore(wanted)
 
     def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
-        """The narrowest of a few pairs of ends that hold ``low`` to ``high``; the first range fills
-        the narrowest well."""
+        """Return the narrowest of several pairs of axis limits that include ``low`` to ``high``.
+
+        The first range fills the narrowest pair well.
+        """
         first_low, first_high = self._first.setdefault(axes, (low, high))
         spare = SPARE * (first_high - first_low)
         while low < max(first_low - spare, 0.0) or high > first_high + spare:
@@ -278,14 +280,15 @@ class MotorPicture(MovingPicture):
         self._meet_label.set(position=(1.012, torque), text=told)
 
     def _torque(self, newton_meters):
-        """Torques [N m] in the unit of the axis."""
+        """Return torques [N m] in the unit of the axis."""
         return self._writer.number(newton_meters, "torque")
 
 
 class AmpsPicture(MovingPicture):
-    """Amps against voltage for one motor on its fan: ``expected`` has the sweep, and the nameplate.
+    """Plot of amps against voltage for one motor on its fan.
 
-    ``words``: across, up, plate, band, low, high.
+    ``expected``: the voltage sweep and the nameplate; ``words``: across, up, plate, band, low,
+    high.
     """
 
     def __init__(self, expected: Expected, words: dict[str, str]):
@@ -299,7 +302,7 @@ class AmpsPicture(MovingPicture):
         self._label = self.words(self.axes, fontsize=PLAIN, va="top")
 
     def set(self, voltage: float, current: Band, label: str) -> None:
-        """Put the mark at the supply ``voltage`` [V] with the ``current`` [A] there."""
+        """Move the marker to the supply ``voltage`` [V] and its ``current`` [A]."""
         self.restore()
         low, mid, high = current
         right = voltage < sum(self.axes.get_xlim()) / 2
@@ -370,7 +373,7 @@ def _at(band: Band, place: int) -> Band:
 
 
 def _rise(room: Band | None, writer: Writer) -> str:
-    """The median margin to the trip; below zero there is none."""
+    """Return the median margin to the trip temperature as text; no margin below zero."""
     if room is None:
         return writer("expected.table.no_class")
     if room.mid < 0:

@@ -1,4 +1,4 @@
-"""A work order as plain text, as one HTML page that needs nothing from outside, and as JSON."""
+"""Work order as plain text, as a self-contained HTML page, and as JSON."""
 
 import json
 from pathlib import Path
@@ -17,7 +17,7 @@ LINE = "________________"
 
 
 def order_text(order: WorkOrder, writer: Writer) -> str:
-    """The order for a terminal or a plain printer."""
+    """Return the order as plain text for a terminal or printer."""
     parts = [
         "\n".join(wrapped(writer(one)) for one in (_heading(order, writer), _motor(order))),
         listed(writer("order.cautions"), map(writer, ORDER_CAUTIONS)),
@@ -29,7 +29,7 @@ def order_text(order: WorkOrder, writer: Writer) -> str:
 
 
 def order_html(order: WorkOrder, writer: Writer) -> str:
-    """The order as a page to print on A4 or letter paper; what people typed is escaped."""
+    """Return the order as a page to print on A4 or letter paper; typed text is escaped."""
     customer = (order.job.customer.name, order.job.customer.address)
     return html_page(
         "work_order",
@@ -45,7 +45,7 @@ def order_html(order: WorkOrder, writer: Writer) -> str:
 
 
 def order_dict(order: WorkOrder, writer: Writer) -> dict:
-    """The order as JSON takes it; days as ISO 8601 texts, None where there is none."""
+    """Return the order in a form that JSON accepts; dates as ISO 8601 text, None if missing."""
     case = order.candidate.case
     return {
         "job": {"name": order.job.name, "invented": order.job.invented},
@@ -62,9 +62,9 @@ def order_dict(order: WorkOrder, writer: Writer) -> dict:
 
 
 def write_order(order: WorkOrder, folder: Path, writer: Writer) -> list[Path]:
-    """Write the order as text, HTML and JSON into ``folder``, made if missing; returns the paths.
+    """Write the order as text, HTML and JSON to ``folder``, created if missing; return the paths.
 
-    Raises InputError when the folder or a file in it cannot be written.
+    Raises InputError if the folder or a file in it cannot be written.
     """
     told = order_dict(order, writer)
     files = {

@@ -1,4 +1,4 @@
-"""Plain text for a terminal or a printer (lines, lists, paragraphs), and figures for JSON."""
+"""Plain text for a terminal or a printer (lines, lists, paragraphs), and numbers for JSON."""
 
 import textwrap
 
@@ -10,18 +10,18 @@ WIDTH = 96  # characters
 
 
 def paragraphs(parts) -> str:
-    """Return the ``parts`` with an empty line between them; empty ones are left out."""
+    """Return the ``parts`` separated by an empty line; empty parts are omitted."""
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def listed(title: str, sentences) -> str:
-    """Return ``sentences`` below a ``title``, one line or more each; "" where there are none."""
+    """Return ``sentences`` below a ``title``, each on one or more lines; "" if there are none."""
     lines = [wrapped(f"- {sentence}", "", "  ") for sentence in sentences]
     return "\n".join([f"{title}:", *lines]) if lines else ""
 
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
-    """Return ``text`` in lines of at most WIDTH; ``first`` and ``rest`` begin them.
+    """Return ``text`` in lines of at most WIDTH, beginning with ``first`` and then ``rest``.
 
     A model number stays on one line.
     """
@@ -30,9 +30,9 @@ def wrapped(text: str, first: str = "", rest: str = "") -> str:
 
 
 def figure(value):
-    """Return a Band or a number for JSON in six significant digits; other values as they are.
+    """Return a Band or a number for JSON with six significant digits; other values unchanged.
 
-    Raises ArithmeticError for a number that is not finite.
+    Raises ArithmeticError if a number is not finite.
     """
     if isinstance(value, Band):
         return {name: figure(float(end)) for name, end in value._asdict().items()}

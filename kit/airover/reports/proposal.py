@@ -1,13 +1,13 @@
-"""A proposal that a customer can sign: two pages, as PDF and HTML, in the customer's language.
+"""Proposal that a customer can sign: two pages, as PDF and HTML, in the customer's language.
 
-`content` writes it as plain data, with pictures of heat and of cost. A customer reads expected
-values ("about 1.7 A") and one range, that of the price. The PDF is set by typst from a template that
-the user may change; HTML has every text escaped and loads nothing from outside. A template gets the
-proposal in ``proposal.json`` and shows it as text; it can read that file, the pictures and the logo,
-and no other file of this machine. A template that names a package in quotes, which typst would fetch
-from the network, is rejected; a name composed in code would pass, so use templates from people whom
-you trust. Two pages are enough for the sample jobs and names of usual length; thousands of
-characters flow onto a third.
+`content` writes the proposal as plain data, with pictures of temperatures and costs. A customer
+reads expected values ("about 1.7 A") and only one range, the price range. The PDF is typeset by
+typst from a template that the user may change; in the HTML, all text is escaped and nothing is
+loaded from outside. A template gets the proposal in ``proposal.json`` and displays it as text; it
+can read that file, the pictures and the logo, and no other file on this machine. A template that
+names a package in quotes, which typst would download, is rejected; a package name composed in code
+is not detected, so use only templates from people you trust. Two pages are enough for the sample
+jobs and names of usual length; thousands of characters flow onto a third page.
 """
 
 import base64
@@ -47,14 +47,18 @@ from airover.selection.answer import Answer
 PAPERS = {"US": "us-letter", "SI": "a4"}
 TEMPLATE = TEMPLATES / "proposal.typ"
 LARGEST_TEMPLATE = 200_000  # bytes
-LONGEST_LINE = 1000  # characters; tens of thousands of marks in a row keep typst busy for minutes
-_PACKAGE = re.compile(r"""["']@[a-z]""")  # would be fetched from the network
+# Characters; tens of thousands of combining marks in a row keep typst busy for minutes.
+LONGEST_LINE = 1000
+_PACKAGE = re.compile(r"""["']@[a-z]""")  # would be downloaded
 _NAME = "proposal"
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
 
 class ProposalPicture(NamedTuple):
-    """An SVG file called ``name``, its ``title``, and ``words`` for readers who cannot see it."""
+    """An SVG file with the file name ``name``, and its title.
+
+    ``words``: description for readers who cannot see the picture.
+    """
 
     name: str
     title: str
@@ -63,7 +67,7 @@ class ProposalPicture(NamedTuple):
 
 
 def read_template(path=None) -> str:
-    """A template, by default the kit's; raises InputError when it cannot be used."""
+    """Read a template, by default the kit's; raises InputError if it cannot be used."""
     text = read_text(TEMPLATE if path is None else path, "template", LARGEST_TEMPLATE)
     if max(map(len, text.splitlines() or [""])) > LONGEST_LINE:
         given = Message("error.template.long_line", most=LONGEST_LINE)
@@ -75,22 +79,25 @@ def read_template(path=None) -> str:
 
 
 def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: str) -> bytes:
-    """The pages as one PDF file. ``files`` by the names that ``content`` has for them.
+    """Return the pages as one PDF file; ``files``: pictures and logo by their names in ``content``.
 
-    Raises InputError when the template cannot be set.
+    Raises InputError if the template cannot be typeset.
     """
     return typeset(_NAME, everywhere(breakable, content), files, date, template)
 
 
 def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) -> list[bytes]:
-    """The same pages as PNG pictures of ``ppi`` pixels per inch. Raises as ``pdf``."""
+    """Return the pages as PNG pictures with ``ppi`` pixels per inch.
+
+    Raises InputError if the template cannot be typeset.
+    """
     broken = everywhere(breakable, content)
     found = typeset(_NAME, broken, files, date, template, "png", ppi=ppi)
     return found if isinstance(found, list) else [found]
 
 
 def html(content: dict, files: dict[str, bytes]) -> str:
-    """The page as HTML; ``files`` are the pictures and the logo by their names in ``content``."""
+    """Return the page as HTML; ``files``: pictures and logo by their names in ``content``."""
     images = {name: _inline(name, data) for name, data in files.items()}
     values = {"images": images, "verdicts": palette.VERDICTS, "colors": palette.css()}
     return html_page("proposal", content=content, **values)
@@ -98,8 +105,11 @@ def html(content: dict, files: dict[str, bytes]) -> str:
 
 @dataclass(frozen=True)
 class Proposal:
-    """A proposal as plain data: ``content`` has all texts, and the name of the recommended motor
-    under ``motor``; ``files`` are pictures and logo by name."""
+    """A proposal as plain data.
+
+    ``content``: all texts, with the name of the recommended motor under ``motor``; ``files``:
+    pictures and logo by name.
+    """
 
     content: dict
     files: dict[str, bytes]
@@ -108,25 +118,28 @@ class Proposal:
 
     @cached_property
     def html(self) -> str:
-        """The proposal as one page of HTML that needs no other file."""
+        """Return the proposal as one HTML page that needs no other file."""
         return html(self.content, self.files)
 
     @cached_property
     def pdf(self) -> bytes:
-        """The proposal as PDF; raises InputError for a template that fails."""
+        """Return the proposal as PDF; raises InputError if the template fails."""
         return pdf(self.content, self.files, self.date, self.template)
 
     def pages(self, ppi: int = 100) -> list[bytes]:
-        """The PDF's pages as PNG pictures, for a preview; raises as ``pdf``."""
+        """Return the PDF pages as PNG pictures for a preview.
+
+        Raises InputError if the template fails.
+        """
         return pages(self.content, self.files, self.date, self.template, ppi)
 
     def to_json(self) -> str:
         return json.dumps(self.content, indent=1, ensure_ascii=False)
 
     def write(self, folder: Path) -> list[Path]:
-        """Write ``proposal.pdf``, ``.html`` and ``.json`` into ``folder``; returns the paths.
+        """Write ``proposal.pdf``, ``.html`` and ``.json`` to ``folder``; return the paths.
 
-        Raises InputError when a file cannot be made or written.
+        Raises InputError if a file cannot be created or written.
         """
         files = {
             "proposal.pdf": self.pdf,
@@ -146,13 +159,13 @@ def make(
     template=None,
     invented_motors: bool = False,
 ) -> Proposal:
-    """The proposal of an answered job, in the language and units of ``writer``.
+    """Return the proposal for an answered job, in the language and units of ``writer``.
 
-    ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names
-    the one to recommend, by default the first of ``found``; ``date`` None is today; ``template``
-    is a file for the PDF, by default the kit's; ``invented_motors`` says that the catalog is the
-    kit's invented one. Raises InputError when nothing fits, for a motor that does not, and
-    for another currency than the catalog's.
+    ``costs``: its life cost, by default calculated if a fitting motor has a price; ``motor``: name
+    of the motor to recommend, by default the first of ``found``; ``date``: by default today;
+    ``template``: file for the PDF, by default the kit's; ``invented_motors``: True if the catalog
+    is the kit's invented catalog. Raises InputError if no motor fits, if ``motor`` does not fit, or
+    if the currency differs from the catalog's currency.
     """
     date = datetime.date.today() if date is None else date
     writer, set_by = writer.for_print, read_template(template)
@@ -172,7 +185,7 @@ def make(
 def content(offer: Offer, writer: Writer) -> dict:
     """Return the proposal as a table of texts for JSON and templates, without its pictures.
 
-    A section has its ``title`` and below it ``rows`` (lists of texts) or ``items`` (sentences).
+    A section has a ``title``, followed by ``rows`` (lists of texts) or ``items`` (sentences).
     Raises InputError as ``Offer.price``.
     """
     return {
@@ -235,7 +248,7 @@ def _customer(offer: Offer, writer: Writer) -> dict:
 
 
 def _unit(offer: Offer, writer: Writer) -> dict:
-    """Known facts of the unit, in few rows."""
+    """Return the known facts about the unit in a few rows."""
     job = offer.found.job
     plate, rows = job.nameplate, []
     old = (
@@ -258,7 +271,7 @@ def _unit(offer: Offer, writer: Writer) -> dict:
 
 
 def _finding(offer: Offer, writer: Writer) -> dict:
-    """The technician's words with what was seen, and the cause as far as it is known."""
+    """Return the technician's words, the findings, and the cause if known."""
     job = offer.found.job
     failed = job.finding.failed or writer("finding.failed_unknown")
     seen = (f"found.{name}.{word}" for name, word in job.found)
@@ -267,7 +280,7 @@ def _finding(offer: Offer, writer: Writer) -> dict:
 
 
 def _offer(offer: Offer, writer: Writer) -> dict:
-    """The recommended motor, how it fits, and its cost."""
+    """Return the section on the recommended motor: fit and cost."""
     first, why = offer.first, reason(offer.first, offer.costs)
     rating = writer.amount(first.case.rating, "power")
     section = _section("offer", [*fit(offer.options), *([why] if why else [])], writer)
@@ -278,7 +291,7 @@ def _offer(offer: Offer, writer: Writer) -> dict:
 
 
 def _options(offer: Offer, writer: Writer) -> dict:
-    """A column for each option, a row for each thing to compare."""
+    """Return one column per option and one row per item compared."""
     names = [writer("options.option", letter=option.letter) for option in offer.options]
     names[0] = writer("options.recommended", option=names[0])
     columns = [_option(offer, option, writer) for option in offer.options]
@@ -292,7 +305,7 @@ def _options(offer: Offer, writer: Writer) -> dict:
 
 
 def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """An option's cells by the title of their row."""
+    """Return an option's cells by row title."""
     case, motor = option.case, option.motor
     amps = writer(
         "options.of_plate",
@@ -316,7 +329,7 @@ def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str
 
 
 def _over_years(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Energy and cost of an option over the years; empty cells where it has no price."""
+    """Return the energy and cost of an option over the years; empty cells if it has no price."""
     if offer.costs is None:
         return {}
     if (cost := option.cost) is None:
@@ -359,7 +372,7 @@ def _price(offer: Offer, writer: Writer) -> dict:
 
 
 def _line(name: str, found: Price, writer: Writer) -> list[str]:
-    """One line of the price: an exact amount, or about how much."""
+    """Return one line of the price: an exact or an approximate amount."""
     band, hours = found.lines[name], found.hours
     time = ""
     if hours is not None:
@@ -376,7 +389,7 @@ def _warranty(offer: Offer) -> list[Message]:
 
 
 def _known(offer: Offer, writer: Writer) -> dict:
-    """Inputs by their origin."""
+    """Return the inputs by origin."""
     groups = [
         {
             "title": writer(f"known.{origin}"),
@@ -411,7 +424,7 @@ def _sign(offer: Offer, writer: Writer) -> dict:
 
 
 def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
-    """Expected winding temperature of each option against its limit."""
+    """Return a plot of each option's expected winding temperature and its limit."""
     bars, each = [], []
     for option in offer.options:
         temp, limit = option.case.winding.mid, option.limit
@@ -437,7 +450,7 @@ def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
 
 
 def _costs(offer: Offer, writer: Writer) -> list[ProposalPicture]:
-    """Expected cost of each option over the years, one picture; none without prices."""
+    """Return a plot of each option's expected cost over the years; no plot without prices."""
     priced = [option for option in offer.options if option.cost is not None]
     if offer.costs is None or not priced:
         return []

@@ -1,7 +1,6 @@
 """Pictures of a proposal for paper: winding temperatures and costs of the options.
 
-Their words come from the caller, who knows the reader's language. The same figure gives the same
-bytes.
+The caller supplies the words in the reader's language. The same figure gives the same bytes.
 """
 
 import io
@@ -21,14 +20,14 @@ from airover.reports.drawing import (
 from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 
 SIZE = (3.55, 2.1)  # inches
-FILLS = ((MIDDLE, ""), (PALE, "///"), (PAPER, ""))  # of a stack's parts
-# Characters as outlines, so that no font of the reader's machine is needed.
+FILLS = ((MIDDLE, ""), (PALE, "///"), (PAPER, ""))  # for the parts of a stack
+# Characters as outlines, so that no font on the reader's machine is needed.
 _SVG = {"svg.hashsalt": "airover", "svg.fonttype": "path"}
 _NOTHING = {"Date": None, "Creator": None, "Format": None, "Type": None}
 
 
 def svg(figure: Figure) -> bytes:
-    """The picture as an SVG file without date, links or fonts."""
+    """Return the picture as an SVG file without date, links or fonts."""
     picture = io.BytesIO()
     with matplotlib.rc_context(_SVG):
         figure.savefig(picture, format="svg", metadata=_NOTHING)
@@ -36,7 +35,11 @@ def svg(figure: Figure) -> bytes:
 
 
 class Bar(NamedTuple):
-    """An option by its ``name``, its ``value`` and ``limit`` (None if not known) with words."""
+    """Value of one option.
+
+    ``name``: name of the option; ``value`` and ``word``: its value and label; ``limit`` and
+    ``limit_word``: its limit (None if not known) and label.
+    """
 
     name: str
     value: float
@@ -46,7 +49,7 @@ class Bar(NamedTuple):
 
 
 def against_limit(bars: list[Bar], across: str) -> Figure:
-    """A dot for each option, and the limit that it has to stay under."""
+    """Plot a dot for each option, and the limit that it must stay below."""
     figure, axes = _axes("x")
     places = range(len(bars) - 1, -1, -1)
     ends = [end for bar in bars for end in (bar.value, bar.limit) if end is not None]
@@ -63,7 +66,7 @@ def against_limit(bars: list[Bar], across: str) -> Figure:
 
 
 class Stack(NamedTuple):
-    """An option's cost: its ``parts`` as words and amounts, and the ``whole`` in words."""
+    """Cost of one option; ``parts``: words and amounts; ``whole``: the total in words."""
 
     name: str
     parts: list[tuple[str, float]]
@@ -71,7 +74,7 @@ class Stack(NamedTuple):
 
 
 def stacked(stacks: list[Stack], across: str) -> Figure:
-    """A bar for each option; its parts are named on the first."""
+    """Plot a bar for each option; the parts are labeled on the first bar."""
     figure, axes = _axes("x")
     places = range(len(stacks) - 1, -1, -1)
     longest = max(sum(amount for _, amount in one.parts) for one in stacks)
@@ -86,13 +89,13 @@ def stacked(stacks: list[Stack], across: str) -> Figure:
             start += amount
         _label(axes, one.whole, (start, place), (4, 0), "left", "center")
     axes.set(xlim=(0, 1.35 * longest), xlabel=across)
-    axes.spines["left"].set_visible(False)  # the word of a narrow first part reaches over it
+    axes.spines["left"].set_visible(False)  # the label of a narrow first part extends past it
     _named(axes, [one.name for one in stacks], 0.8)
     return figure
 
 
 def _named(axes, names: list[str], above: float) -> None:
-    """The names of the bars at the left edge, from the top down."""
+    """Write the names of the bars at the left edge, from the top down."""
     axes.set(ylim=(-0.6, len(names) - 1 + above), yticks=range(len(names) - 1, -1, -1))
     axes.set_yticklabels(names)
     unframed(axes, "y")

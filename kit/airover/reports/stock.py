@@ -1,4 +1,4 @@
-"""A stock and a counter list: tables (pandas), text, pages to print, pictures, files."""
+"""Stock study and counter list: tables (pandas), text, pages to print, pictures, files."""
 
 import json
 import textwrap
@@ -25,33 +25,34 @@ from airover.selection.answer import CAUTIONS, Entry, Fitting
 from airover.selection.check import ADAPT, MISSING
 from airover.selection.rules import DOES_NOT_FIT
 
-ENDS = ("first", "short", "counter", "ordered", "none")  # of a call, the best first
-SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")  # of a nameplate, in this order
+ENDS = ("first", "short", "counter", "ordered", "none")  # rows of the table of results, best first
+# Fields of a nameplate, in this order.
+SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
 PRINTED = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
 SIZE = (6.2, 4.0)  # inches
-TICK = 15  # characters of a line
+TICK = 15  # characters in a line
 
 
 def load_list(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Items to load on the truck and to keep at the counter, one row for each."""
+    """Return one row for each item to load on the truck and to keep at the counter."""
     return _frame(found, writer, _line, found.load_list())
 
 
 def on_truck(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Items to load on each truck."""
+    """Return the items to load on each truck."""
     return _frame(found, writer, _on_truck, [one for one in found.load_list() if one["truck"]])
 
 
 def at_counter(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Items to keep at the counter, the most requested first."""
+    """Return the items to keep at the counter, highest demand first."""
     kept = [one for one in found.load_list() if one["counter"]]
     kept.sort(key=lambda one: -one["asked_a_year"])
     return _frame(found, writer, _at_counter, kept)
 
 
 def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Ends of the calls in forecast and replay: means in per cent of the calls."""
+    """Return the results of the calls in forecast and replay: means in percent of the calls."""
     confirmed = found.confirmed
     shares = {"forecast": confirmed.forecasts, "replayed": confirmed.replays}
     columns = {"ends": [writer(f"stock.end.{end}") for end in ENDS]}
@@ -62,13 +63,13 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Money and calls fixed, with all motors and with single-rating motors only."""
+    """Return money and calls fixed, with all motors and with single-rating motors only."""
     plans = [("all", plan) for plan in found.plans] + [("single", one) for one in found.single]
     return _frame(found, writer, _curve, plans)
 
 
 def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Motors to add next, and why."""
+    """Return the motors to add next, with the reason for each."""
 
     def row(one, writer: Writer) -> dict:
         shares = {"gain": _percent(one.gain), "money": f"{one.money:.0f}"}
@@ -78,12 +79,12 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def counter_list(entries, writer: Writer) -> pd.DataFrame:
-    """A row for each nameplate and motor that fits it."""
+    """Return one row for each nameplate and motor that fits it."""
     return table(counter_rows(entries, writer), "counter_list.column", writer, ROW)
 
 
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
-    """The nameplate in one line, with the words of the list."""
+    """Return the nameplate on one line, in the words of the list."""
     amounts = [getattr(plate, name) for name in SHOWN]
     words = [writer.value(amount) for amount in amounts if amount is not None]
     if plate.frame:
@@ -94,15 +95,15 @@ def nameplate_line(plate: Nameplate, writer: Writer) -> str:
 
 
 def counter_rows(entries, writer: Writer) -> list[dict[str, str]]:
-    """Return a row for each nameplate and motor, by the names of ROW."""
+    """Return one row for each nameplate and motor, with the keys in ROW."""
     return [row for entry in entries for row in _entry_rows(entry, writer)]
 
 
 def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
-    """Share of calls fixed at the first visit against the money on one truck."""
+    """Plot the fraction of calls fixed at the first visit against the money on one truck."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
-    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # of the years planned by
+    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # in the planned years
     axes.axhline(reach, color=EDGE, lw=THIN, ls=":")
     note(axes, writer("stock.picture.reach"), (0, reach), (5, 3))
     _drawn_line(axes, found.single, writer("stock.picture.single"), "--", "s", -9)
@@ -118,7 +119,7 @@ def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
 
 
 def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
-    """Ends of a season's calls: seasons sampled from the history beside the one held out."""
+    """Plot the results of a season's calls: sampled seasons compared with the held-out season."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
     confirmed = found.confirmed
@@ -145,12 +146,12 @@ def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
 
 
 def limits(writer: Writer) -> list[str]:
-    """Limits of a stock plan."""
+    """Return the limits of a stock plan."""
     return writer.texts.below("stock.limit")
 
 
 def stock_text(found: StockStudy, writer: Writer) -> str:
-    """The study for a terminal."""
+    """Return the study as text for a terminal."""
     currency, planned, checked = found.currency, found.plan, found.confirmed
     motors = int(planned.units[: found.goods.motors].sum())
     load = [
@@ -184,9 +185,9 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
 
 
 def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
-    """Money and share of calls fixed of each plan: a line for all motors, one for single ratings.
+    """Return money and calls fixed of each plan: one line for all motors, one for single ratings.
 
-    Plans that carry nothing are left out.
+    Plans that carry nothing are omitted.
     """
     lines = []
     for choice, plans in (("all", found.plans), ("single", found.single)):
@@ -200,7 +201,7 @@ def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
-    """Return the list to load on the truck as a page to print and to tick."""
+    """Return the list to load on the truck as a page to print and check off."""
     money = _money(found.plan.money, found.currency)
     return html_page(
         "load_list",
@@ -225,7 +226,7 @@ def counter_page(entries, writer: Writer) -> str:
 
 
 def counter_text(entries, writer: Writer) -> str:
-    """The counter list for a terminal."""
+    """Return the counter list as text for a terminal."""
     return paragraphs(_entry_text(_entry_rows(entry, writer), writer) for entry in entries)
 
 
@@ -259,9 +260,9 @@ def stock_dict(found: StockStudy, writer: Writer) -> dict:
 
 
 def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
-    """Text, JSON, tables, the list to print and pictures into ``folder``; returns the paths.
+    """Write text, JSON, tables, the list to print and pictures to ``folder``; return the paths.
 
-    JSON is in English. Raises InputError when the folder or a file in it cannot be written.
+    The JSON is in English. Raises InputError if the folder or a file in it cannot be written.
     """
     files = {
         "stock.txt": stock_text(found, writer),
@@ -277,7 +278,10 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
 
 
 def write_counter_list(entries, folder: Path, writer: Writer) -> list[Path]:
-    """The counter list as CSV and as a page to print; errors as in write_stock."""
+    """Write the counter list as CSV and as a page to print.
+
+    Raises InputError as write_stock does.
+    """
     files = {
         "counter.csv": writing.csv(counter_list(entries, writer)),
         "counter.html": counter_page(entries, writer),
@@ -320,13 +324,13 @@ def _curve(choice_and_plan, writer: Writer) -> dict:
 
 
 def _frame(found: StockStudy, writer: Writer, row, things, columns=None) -> pd.DataFrame:
-    """A row for each of ``things``; columns are keys of stock.column."""
+    """Return one row for each of ``things``; columns are keys of stock.column."""
     rows = [row(one, writer) for one in things]
     return table(rows, "stock.column", writer, columns, currency=found.currency)
 
 
 def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
-    """Return a row for each motor, or one that says why there is none."""
+    """Return one row per motor, or a single row that says why there are none."""
     plate = nameplate_line(entry.job.nameplate, writer)
     if entry.fitting:
         return [_fitting(plate, one, writer) for one in entry.fitting]
@@ -364,7 +368,7 @@ def _whys(checks, writer: Writer) -> str:
 
 
 def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
-    """Draw the plan with its forecast's range; its words lie low, below the curves."""
+    """Draw the plan with its forecast range, and its words below the curves."""
     money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
     axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
     axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
@@ -384,7 +388,7 @@ def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark
 
 
 def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
-    """Evidence for the plan, a sentence each."""
+    """Return sentences on the evidence for the plan."""
     planned, checked = found.plan, found.confirmed
     counts = {"calls": len(found.calls), "needs": len(found.matched.needs)}
     forecast, replayed = (_range(one, writer) for one in (checked.forecast, checked.replayed))
@@ -408,7 +412,8 @@ def _range(band, writer: Writer) -> str:
 
 
 def _percent(share: float, digits: int = 1) -> str:
-    return f"{round(100 * share, digits) + 0.0:.{digits}f}"  # 0.0: no minus sign before a zero
+    # Adding 0.0 avoids a minus sign before a zero.
+    return f"{round(100 * share, digits) + 0.0:.{digits}f}"
 
 
 def _money(amount: float, currency: str) -> str:

@@ -1,10 +1,10 @@
-"""Pages typeset by typst from a template and plain data, which the template shows as text.
+"""Pages typeset by typst from a template and plain data, which the template displays as text.
 
-A template sees one folder with the data and its files, and no other file of this machine: typed
+A template can read one folder with the data and its files, and no other file on this machine; typed
 text cannot become markup or code. `plain` cleans it for a page: no control characters, no line
-without a break. Fonts are those that come with typst and matplotlib, so the same pages have the
-same bytes on every machine. typst is one wheel without
-further packages for Linux, macOS and Windows (84 MB) and sets a first PDF in 80 ms.
+without a break. The fonts come with typst and matplotlib, so the same pages have the same bytes on
+every machine. typst is one wheel without dependencies for Linux, macOS and Windows (84 MB) and
+typesets the first PDF in 80 ms.
 """
 
 import datetime
@@ -20,7 +20,7 @@ from matplotlib import get_data_path
 from airover.core.errors import InputError
 from airover.core.message import Message
 
-LONGEST_WORD, PIECE = 24, 6  # characters; a longer word may break after any of its pieces
+LONGEST_WORD, PIECE = 24, 6  # characters; a longer word may break after any piece of this length
 _LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 _PIECE = re.compile(rf"\S{{{PIECE}}}(?=\S)")
 _BREAK = "\u200b"
@@ -32,12 +32,12 @@ _TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
 def typeset(
     name: str, content: dict, files: dict[str, bytes], date, template: str, form="pdf", **options
 ):
-    """The pages as one PDF file, or with ``form`` "png" as pictures: bytes, or a list of them.
+    """Return the pages as one PDF file, or as a list of pictures if ``form`` is "png".
 
-    The template's source reads ``content`` from NAME.json, and ``files`` by their names beside
-    it; ``date`` is the date in the PDF. Raises InputError when typst cannot set it.
+    The template's source reads ``content`` from NAME.json, and ``files`` by name in the same
+    folder; ``date``: date in the PDF. Raises InputError if typst cannot typeset the template.
     """
-    import typst  # here, since it costs time and only a page needs it
+    import typst  # imported here because it is slow and only a page needs it
 
     moment = datetime.datetime.combine(date, datetime.time(), datetime.UTC)
     with tempfile.TemporaryDirectory(prefix="airover-") as folder:
@@ -57,9 +57,9 @@ def typeset(
 
 
 def plain(text: str) -> str:
-    """Return ``text`` without control characters and those that change its direction.
+    """Return ``text`` without control characters and without characters that change its direction.
 
-    Text from right to left is isolated, so that its neighbors stay in their order.
+    Right-to-left text is isolated, so that the text around it stays in order.
     """
     kept = "".join(_allowed(c) for c in text)
     apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
@@ -67,7 +67,7 @@ def plain(text: str) -> str:
 
 
 def breakable(text: str) -> str:
-    """Return ``text`` with places where a very long word may break."""
+    """Return ``text`` with break points in very long words."""
     return _LONG.sub(lambda word: _PIECE.sub(rf"\g<0>{_BREAK}", word[0]), text)
 
 
@@ -81,7 +81,7 @@ def everywhere(change, value):
 
 
 def _refusal(reason: str) -> InputError:
-    """Return the error; a picture that cannot be unpacked is the logo, the user's only picture."""
+    """Return the error; a picture that cannot be decoded is the logo, the user's only picture."""
     given = Message("typeset.given", reason=reason)
     if "decode image" in reason:
         return InputError("logo", given, Message("typeset.logo"))

@@ -1,4 +1,4 @@
-"""A verified motor as plain text and as JSON."""
+"""Verification of a motor as plain text and as JSON."""
 
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
@@ -9,11 +9,11 @@ from airover.service.judgment import OPEN
 from airover.service.readings import FIGURES
 from airover.service.verification import SUSPECTED, Verified, percent
 
-WORTH = 0.02  # probability from which an open fault gets a line
+WORTH = 0.02  # minimum probability for a line on an open fault
 
 
 def verify_report(found: Verified, writer: Writer) -> str:
-    """Verdict, readings, what is inferred, faults, what to read next, what was assumed."""
+    """Return verdict, readings, inferred values, faults, next reading and assumptions."""
     name = found.job.name or writer("verify.no_name")
     sections = {
         "questioned": [writer(one.sentence) for one in found.questioned],
@@ -36,7 +36,7 @@ def verify_report(found: Verified, writer: Writer) -> str:
 
 
 def verified_dict(found: Verified, writer: Writer) -> dict:
-    """Return the answer for JSON: SI numbers, bands as low, mid, high."""
+    """Return the verification for JSON: SI numbers, bands as low, mid, high."""
     return {
         "job": {"name": found.job.name, "invented": found.job.invented},
         "state": found.state,
@@ -63,14 +63,14 @@ def verified_dict(found: Verified, writer: Writer) -> dict:
 
 
 def remark_lines(found: Verified, writer: Writer) -> list[str]:
-    """Lines on observations, and on figures from several readings."""
+    """Return lines on observations, and on values from several readings."""
     return [_with_state(one.state, one.sentence, writer) for one in found.remarks]
 
 
 def fault_lines(found: Verified, writer: Writer) -> list[str]:
-    """Lines on the probability of no fault, then on likely or open faults.
+    """Return lines on the probability of no fault, then on likely or open faults.
 
-    `next_text` has the advice on the likeliest.
+    `next_text` has the advice on the most likely fault.
     """
     if found.known is None:
         return []
@@ -88,7 +88,7 @@ def fault_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def next_text(found: Verified, writer: Writer) -> str:
-    """The next inspection and reading, in words."""
+    """Return the next inspection and reading in words."""
     return " ".join(map(writer, found.next_sentences))
 
 
@@ -97,7 +97,7 @@ def _with_state(state: str, sentence: Message, writer: Writer) -> str:
 
 
 def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
-    """Lines on each inferred figure beside the expected one."""
+    """Return a line for each inferred value and the expected value."""
     return [
         writer(
             "verify.inferred",
@@ -110,7 +110,7 @@ def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def _plain(one, writer: Writer) -> dict:
-    """The fields of a named tuple for JSON; moments count from 1."""
+    """Return the fields of a named tuple for JSON; moments are numbered from 1."""
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):

@@ -1,6 +1,6 @@
-"""A verified motor as tables (pandas), as a picture, and as files in a folder.
+"""Verification of a motor as tables (pandas), as a picture, and as files in a folder.
 
-The picture shows each reading on its expected band, and the chances of faults.
+The picture shows each reading on its expected band, and the fault probabilities.
 """
 
 import json
@@ -21,17 +21,17 @@ from airover.service.judgment import JudgedReading
 from airover.service.readings import FIGURES, HEALTHY, reading_name
 from airover.service.verification import Verified, percent
 
-WORTH = 0.01  # bits, or share of the variance, from which a reading gets a row
+WORTH = 0.01  # bits, or fraction of the variance: minimum for a reading to get a row
 DPI = DOTS
 LONG = 6.6  # inches
-ROW = 0.48  # inches for a reading, or a fault
-FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
+ROW = 0.48  # inches per reading or fault
+FARTHEST = 3.0  # half widths; beyond this, a reading is drawn at the edge
 MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
 MOST_FAULTS = 4
 
 
 def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
-    """One row for each reading and its comparison; questioned readings last."""
+    """Return one row for each reading and its comparison; questionable readings last."""
     rows = [
         (
             reading_label(found, one, writer),
@@ -53,7 +53,7 @@ def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Figures that were not read: expected before, and updated by the readings; 90 % ranges."""
+    """Return values that were not measured: 90 % ranges before and after the readings."""
     rows = [
         (
             writer(f"verify.figure.{name}"),
@@ -66,7 +66,7 @@ def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def faults(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Every fault with its chance before and after, and what to look at."""
+    """Return every fault with its probability before and after, and what to check."""
     rows = [
         (
             writer(one.name),
@@ -82,7 +82,7 @@ def faults(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def next_figures(found: Verified, writer: Writer, most: int = 5) -> pd.DataFrame:
-    """Further readings, the most useful first."""
+    """Return additional readings to take, most useful first."""
     rows = [
         (writer(reading_name(one.name)), f"{one.bits:.2f}", writer.amount(one.share, "share"))
         for one in found.next[:most]
@@ -92,7 +92,7 @@ def next_figures(found: Verified, writer: Writer, most: int = 5) -> pd.DataFrame
 
 
 def reading_label(found: Verified, one, writer: Writer) -> str:
-    """Name of a reading, with its number where there are several."""
+    """Return the name of a reading, with its number if there are several."""
     name = reading_name(one.name)
     if len(found.measured.reading) < 2:
         return writer(name)
@@ -100,14 +100,14 @@ def reading_label(found: Verified, one, writer: Writer) -> str:
 
 
 def allowed(one, writer: Writer) -> str:
-    """From low to high, or at most high."""
+    """Return an allowed range as text: "low to high", or "at most high"."""
     if one.low is None:
         return writer("verify.most", value=Quantity(one.high, one.kind))
     return writer.range(one.low, one.high, one.kind)
 
 
 def beside_expected(found: Verified, writer: Writer) -> Figure:
-    """Readings on the bands that were expected of them, words on each; under it the faults."""
+    """Plot the readings on their expected bands, each with words, and the faults below."""
     rows = [one for one in found.judged if one.against == "expected"]
     faults = found.findings[:MOST_FAULTS]
     heights = (max(len(rows), 1), len(faults) + 1)
@@ -119,9 +119,9 @@ def beside_expected(found: Verified, writer: Writer) -> Figure:
 
 
 def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
-    """Write all that was ``found`` into ``folder``, made if missing; returns the paths.
+    """Write all results in ``found`` to ``folder``, created if missing; return the paths.
 
-    Raises InputError when the folder or a file in it cannot be written.
+    Raises InputError if the folder or a file in it cannot be written.
     """
     files = {
         "verified.txt": verify_report(found, writer),
@@ -152,7 +152,7 @@ def _draw_readings(axes, found: Verified, rows: list[JudgedReading], writer: Wri
 
 
 def _draw_row(axes, writer: Writer, place: int, one: JudgedReading) -> None:
-    """The band as a bar with the values of its ends, the reading as a mark with its word."""
+    """Draw the band as a bar with its limits, and the reading as a marker with its word."""
     axes.barh(place, 2, left=-1, height=0.4, **SHADE)
     for end, value in ((-1, one.low), (1, one.high)):
         axes.text(

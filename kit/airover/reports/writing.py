@@ -1,4 +1,4 @@
-"""Tables (pandas) under headings in the reader's language, as HTML and as CSV."""
+"""Tables (pandas) with headings in the reader's language, as HTML and as CSV."""
 
 import re
 
@@ -7,7 +7,7 @@ import pandas as pd
 from airover.core.intervals import Band
 from airover.core.texts import Writer
 
-# A spreadsheet evaluates a cell that begins like this as a formula.
+# A spreadsheet evaluates a cell that begins with one of these characters as a formula.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
@@ -16,8 +16,8 @@ _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
 def table(rows, texts: str, writer: Writer, columns=None, kinds=None, **values) -> pd.DataFrame:
     """Return ``rows`` (dicts, or tuples in the order of ``columns``) as a table.
 
-    The heading of a column is the text ``texts``.COLUMN, with ``values`` in its places and as its
-    unit that of ``kinds`` [kind of quantity, by column]. Missing cells are empty.
+    The heading of a column is the text ``texts``.COLUMN, filled with ``values`` and with the unit
+    of its quantity type in ``kinds`` (by column). Missing cells are empty.
     """
     kinds = kinds or {}
 
@@ -29,7 +29,10 @@ def table(rows, texts: str, writer: Writer, columns=None, kinds=None, **values) 
 
 
 def between(band: Band, decimals: int, writer: Writer) -> str:
-    """Return the ends of a ``band`` without a unit, or one number where both look the same."""
+    """Return the limits of a ``band`` without a unit, as text.
+
+    Returns one number if both limits round to the same value.
+    """
     low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
     return low if low == high else writer("to", low=low, high=high)
 
@@ -40,26 +43,27 @@ def bare(value: float, kind: str, writer: Writer, digits: int | None = None) -> 
 
 
 def percent(share: float) -> str:
-    """Return a share of 1 in per cent, "57 %"."""
+    """Return a fraction as a percentage, such as "57 %"."""
     return f"{100 * share:.0f} %"
 
 
 def html(frame: pd.DataFrame, classes: str | None = None) -> str:
-    """A table as HTML without its index: every text escaped and none shortened."""
+    """Return a table as HTML without its index: all text escaped, none shortened."""
     with pd.option_context("display.max_colwidth", None):
         return frame.to_html(index=False, border=0, escape=True, justify="left", classes=classes)
 
 
 def csv(frame: pd.DataFrame, index: bool = False) -> str:
-    """A table as CSV; a text that a spreadsheet would evaluate as a formula gets an apostrophe first.
+    """Return a table as CSV.
 
-    Numbers, and bands written as "-3.2 to 1.5" in any language, stay as they are.
+    Text that a spreadsheet would evaluate as a formula is prefixed with an apostrophe. Numbers, and
+    bands written as "-3.2 to 1.5" in any language, are unchanged.
     """
     safe = frame.map(guarded).rename(columns=guarded)
     return safe.rename(index=guarded).to_csv(index=index)
 
 
 def guarded(cell):
-    """Return ``cell`` safe for a spreadsheet: a text that would be a formula begins with "'"."""
+    """Return ``cell`` safe for a spreadsheet: text that would be a formula is prefixed with "'"."""
     text = isinstance(cell, str)
     return f"'{cell}" if text and _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell
