@@ -94,7 +94,7 @@ def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
 
 
 def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
-    """Return sleeve and ball bearing life by shaft orientation, failure modes, loads and oil film."""
+    """Return sleeve and ball bearing life by shaft orientation, failure modes, loads, oil film."""
     figures = {}
     for name, both in study.positions.items():
         blade = both.met.loads.blade
@@ -116,7 +116,7 @@ def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
 
 
 def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
-    """Return temperatures from outdoor air to hot spot, margins, a hot day, a trip and the class."""
+    """Return temperatures from outdoor air to hot spot, margins, a hot day, a trip, the class."""
     study, locked, classes = answer.study, answer.locked, answer.place.classes
     levels = {f"up to {part.name} [degC]": part.upto.mid for part in study.budget}
     return levels | {
@@ -140,7 +140,7 @@ def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
 
 
 def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
-    """Return results at the highest speed, dirtiest coil and thinnest air, and for swapped motors."""
+    """Return results at highest speed, dirtiest coil and thinnest air, and for swapped motors."""
     figures = _ends("speed", lesson.speed) | _ends("blocked", lesson.blocked)
     for (rpm, poles), fitted in lesson.fitted.items():
         where = f"{poles} poles on the {rpm:.0f} rpm blade"
@@ -209,7 +209,7 @@ def figures_of_stock(found: StockStudy) -> dict[str, float]:
 
 
 def figures_of_verified(found: Verified) -> dict[str, float]:
-    """Return expected and inferred values, fault probabilities, and the value of the next reading."""
+    """Return expected and inferred values, fault probabilities, and value of the next reading."""
     figures = {"open [bit]": found.open_bits, "chance, as expected": found.chance_expected}
     for one in found.judged:
         if one.against == "expected":
@@ -225,7 +225,7 @@ def figures_of_verified(found: Verified) -> dict[str, float]:
 
 
 def figures_of_choices(lesson: Lesson) -> dict[str, float]:
-    """Return results for each motor in a case: amps, winding, years, failed checks, modifications."""
+    """Return results for each motor in a case: amps, winding, life, failed checks, changes."""
     figures = {"motors to choose from": len(lesson.motors), "best choices": len(lesson.best)}
     for motor in lesson.motors:
         outcome, name = lesson.choose(motor.name), motor.model

@@ -158,7 +158,7 @@ class FanPanel(SubjectPanel):
 
     @property
     def tried(self):
-        """Evaluate catalog motors at this load: the recommended rating and the ratings next to it."""
+        """Evaluate catalog motors at this load: the recommended rating and its neighbors."""
         return self.answer.motors(self._motors)
 
     @property
@@ -168,7 +168,7 @@ class FanPanel(SubjectPanel):
 
     @property
     def dirty(self):
-        """Evaluate the selected motor as the coil gets dirty. Raises InputError if there is none."""
+        """Evaluate the selected motor as the coil gets dirty; raises InputError without one."""
         if self.chosen is None:
             rating, poles = self.answer.size.standard.text, self.answer.poles
             given = Message("panel.fan.no_motor", rating=rating, poles=poles)
@@ -194,7 +194,7 @@ class FanPanel(SubjectPanel):
         )
 
     def _asked(self) -> tuple:
-        """Return all inputs that determine the fan and system curves; can be used as a cache key."""
+        """Return all inputs that determine the fan and system curves, usable as a cache key."""
         typed = tuple(tuple(one.given().items()) for one in self._records())
         return (
             self.points.value, self.taken.value, self.system.value, self.coil_share.value, typed,

@@ -277,8 +277,9 @@ class Fields:
         return found
 
     def show_problem(self, error: InputError | None) -> None:
-        """Show the error at the field named by ``error`` and at every other field the record
-        rejects; clear the remaining fields' errors.
+        """Show the error at the field named by ``error`` and at each field the record rejects.
+
+        Clear the errors of all other fields.
         """
         found = self.found() if error is not None and self._kind is not None else {}
         for name in self.asked:

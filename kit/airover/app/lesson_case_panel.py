@@ -97,7 +97,7 @@ def _row(told: Told, motor) -> list[str]:
 
 
 def happened(told: Told, outcome: Outcome, best: bool) -> str:
-    """Return events with their times, figures, modifications, open questions and the best choice."""
+    """Return events with their times, figures, modifications, open questions, the best choice."""
     found = told.of(outcome)
     parts = [style.listed(when, sentences) for when, sentences in found.happened]
     title = style.heading(told("happened")) if parts else ""
@@ -189,8 +189,7 @@ def _ladder(told: Told, outcome: Outcome, beside, unit) -> list[figures.Rung]:
     rungs = [
         _rung(told, told(f"picture.{name}"), band, limits.get(name), outcome, unit)
         for name, band in outcome.ladder.items()
-        if band
-        is not None  # no winding temperature is available for a motor that was not simulated
+        if band is not None  # a motor that was not simulated has no winding temperature
     ]
     if beside is not None:
         name = f"{told('picture.winding')}, {told('best')}"
@@ -291,7 +290,7 @@ class LessonCasePanel(Panel):
         self.score.value = grades(self.told, self.graded)
 
     def install(self) -> None:
-        """Install the selected motor and show the consequences; if none is selected, ask for one."""
+        """Install the selected motor and show the consequences, or ask for a selection."""
         if not self.motor.value:
             self.asked_for.value = style.problem(self.told("not_chosen"))
             return
@@ -420,7 +419,7 @@ class LessonCasePanel(Panel):
             control.observe(self._worded, "value")
         self.chosen_case.observe(self._other_case, "value")
         self.best_too.observe(lambda _: self.draw_tries(), "value")
-        # ipywidgets only logs exceptions from clicks, so the handlers do nothing but call these methods.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
         self.check_button.on_click(lambda _: self.grade())
         self.install_button.on_click(lambda _: self.install())
         self.reset_button.on_click(lambda _: self.reset())

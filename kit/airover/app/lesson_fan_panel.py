@@ -89,7 +89,7 @@ class Step:
             self.slider.value = place
 
     def read(self, told: FanWriter) -> bool:
-        """Keep the predictions if all are readable; otherwise show the reason next to each field."""
+        """Keep the predictions if all are readable; otherwise show the reason at each field."""
         found = {name: self._read(name, told) for name in self.fields}
         if None in found.values():
             return False
@@ -386,7 +386,7 @@ class LessonFanPanel(Panel):
         for control in (self.language, self.units):
             control.observe(self._retold, "value")
         self.ahead.observe(self._asked_anew, "value")
-        # ipywidgets only logs exceptions from clicks, so the handlers do nothing but call these methods.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
         self.reset.on_click(lambda _: self.begin_anew())
         for one in self.steps.values():
             one.keep.on_click(lambda _: self.keep())

@@ -116,10 +116,7 @@ class MotorPanel(Panel):
                 reach(self.voltage, *found.span, round(found.voltage_high))
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
-        (
-            self._capacitors(found),
-            self._beside(self.motor.value),
-        )  # cached: raise errors here, not in draw
+        self._capacitors(found), self._beside(self.motor.value)  # cached: draw cannot fail
         return Expected(found, self.voltage.value, *shares, now, sweep)
 
     def draw(self) -> None:
@@ -198,9 +195,7 @@ class MotorPanel(Panel):
             reach(self.voltage, 0, 1000, round(self.job.site.voltage.mid))
 
     def _asked(self) -> tuple:
-        """Return everything that determines the equivalent-circuit parameters; can be used as a
-        cache key.
-        """
+        """Return all inputs that determine the circuit parameters, usable as a cache key."""
         motor = self.chosen
         if motor is None:
             plate = self.job.nameplate if self.on_page else self.nameplate.given()
@@ -212,7 +207,7 @@ class MotorPanel(Panel):
         return motor, self.rating.value, job, readings
 
     def _worked(self, found: Mounted, capacitor: float, blade: float):
-        """Simulate over the voltage range and at the supply voltage; reuse the range if unchanged."""
+        """Simulate at the supply voltage and, if inputs changed, over the voltage range."""
         if self._swept == (found, capacitor, blade):
             return self._sweep, found.at(self.voltage.value, capacitor, blade)
         self._sweep, now = found.across(self.voltage.value, capacitor, blade)
@@ -226,9 +221,7 @@ class MotorPanel(Panel):
         return beside(row, self._motors, row.voltage_high)
 
     def _draw_tables(self, found: Expected, write: Writer) -> None:
-        """Update the voltage table if its simulation changed, and the tables independent of
-        sliders.
-        """
+        """Update the voltage table if it changed, and the tables independent of sliders."""
         system, price, hours = self.units.value, self.price.value, self.hours.value
         if self._told_sweep != (*self._swept, system):
             self.voltages.value = voltages_html(found, write)

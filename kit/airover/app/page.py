@@ -109,8 +109,9 @@ class App(Panel):
         self._look()
 
     def ready(self) -> str:
-        """Return the short verdict with a link to the full answer, marked as current; while the job
-        is rejected or incomplete, return the reason.
+        """Return the short verdict with a link to the full answer, marked as current.
+
+        While the job is rejected or incomplete, return the reason.
         """
         return self._trouble or style.answered(
             self.writer(self.answer.verdict), self.writer("page.ready")
@@ -169,8 +170,9 @@ class App(Panel):
 
     @contextmanager
     def filling(self):
-        """Return a context in which controls, including step controls, can be set without
-        triggering an update for each.
+        """Return a context in which controls can be set without triggering an update for each.
+
+        The context includes the controls of the steps.
         """
         with ExitStack() as stack:
             stack.enter_context(super().filling())
@@ -179,13 +181,14 @@ class App(Panel):
             yield
 
     def open_job(self, name: str, content: bytes) -> None:
-        """Load an uploaded job file; if the file is rejected, show the error and change nothing."""
+        """Load an uploaded job file; if it is rejected, show the error and change nothing."""
         if job := self.opened(uploads.job, name, content):
             self.fill(job)
 
     def open_catalog(self, name: str, content: bytes) -> None:
-        """Load the motors of an uploaded file; if the file is rejected, show the error and change
-        nothing.
+        """Load the motors of an uploaded file.
+
+        If the file is rejected, show the error and change nothing.
         """
         if motors := self.opened(uploads.catalog, name, content):
             self.form.own_motors = motors
@@ -203,8 +206,9 @@ class App(Panel):
         self.settled()
 
     def opened(self, read, name: str, content: bytes):
-        """Return the result of ``read`` for an uploaded file; if it is rejected, show why and
-        return None.
+        """Return the result of ``read`` for an uploaded file.
+
+        If the file is rejected, show the reason and return None.
         """
         try:
             found = read(name, bytes(content))
@@ -345,7 +349,7 @@ class App(Panel):
             self.before_told.value = style.text(write("page.job.before", time=time, name=name))
 
     def _make(self) -> None:
-        """Create the job's controls and the areas for the steps, in the user's language and units."""
+        """Create the job's controls and the step areas in the user's language and units."""
         write = self.writer
         self.form = CurrentJob(write, hints=True, forms=FORMS)
         self.panels = [None] * len(STEPS)
@@ -390,7 +394,7 @@ class App(Panel):
     def _observe(self) -> None:
         for control in (self.language, self.units):
             control.observe(lambda _: self._reader_changed(), "value")
-        # ipywidgets only logs exceptions from clicks, so the handlers do nothing but call these methods.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
         self.sample.on_click(lambda _: self.fill(sample_job()))
         self.anew.on_click(lambda _: self.fill(None))
         self.go_on.on_click(lambda _: self.take_before())

@@ -34,7 +34,7 @@ class Undo:
         self._now, self._put = now, put
         self.back, self.forth = widgets.Button(), widgets.Button()
         self.say(Writer())
-        # ipywidgets only logs exceptions from clicks, so the handlers do nothing but call this method.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call this method.
         self.back.on_click(lambda _: self.step(-1))
         self.forth.on_click(lambda _: self.step(1))
         self.buttons = [self.back, self.forth]
@@ -158,7 +158,7 @@ class Picture:
         return style.image(self.png, self.words, width)
 
     def own_size(self, width: int = 640) -> str:
-        """Return HTML with the image at least ``width`` pixels wide, so that its text is legible."""
+        """Return HTML with the image at least ``width`` pixels wide, for legible text."""
         return style.scrolled(self.html(width))
 
     def __repr__(self) -> str:
@@ -352,7 +352,7 @@ class Panel:
                 control.on_msg(pressed)
 
     def follow_sliders(self, sliders) -> None:
-        """Update with ``sliders``; the verdict's height is fixed to avoid moving the content below."""
+        """Update with ``sliders``; fix the verdict's height so that content below does not move."""
         self.follow(sliders, self.slide)
         self.verdict.add_class("ao-steady")
 
