@@ -29,8 +29,8 @@ ROUNDS = 20  # rounds before the search stops with an error
 HORSEPOWER = coherent(1.0, "power", "hp", "horsepower")  # W
 CAPACITORS = np.array([2, 2.5, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 17.5, 20, 25, 30, 35, 40]) * 1e-6
 LOW_SUPPLY = 0.85  # times nominal voltage: a motor still starts
-HIGH_SUPPLY = 1.10  # times nominal voltage: the capacitor voltage still is at most 1.1 times
-CAPACITOR_EXCESS = 1.10  # its rated voltage (IEC 60252-1, from memory, not verified)
+HIGH_SUPPLY = 1.10  # times nominal voltage: the capacitor still is within its limit
+CAPACITOR_EXCESS = 1.10  # limit over rated voltage (IEC 60252-1, from memory, not verified)
 SPEED_SCATTER = 15.0  # rpm: full-load speed above or below the nameplate speed
 
 # Sampling ranges: uniform between two limits, engineering judgment. Impedances are relative to the
@@ -40,7 +40,7 @@ ONE_RATING = {
     "R_aux": (0.10, 0.30), "X_aux": (0.06, 0.18), "X_capacitor": (1.3, 2.5), "turns": (0.9, 1.45),
     "core": (0.05, 0.15), "friction": (0.010, 0.040),  # fractions of rated power
     "share": (0.12, 0.36), "exponent": (4.5, 7.5),  # saturation
-    "emf": (0.84, 0.96),  # air-gap voltage over supply voltage at which the magnetizing reactance applies
+    "emf": (0.84, 0.96),  # air-gap voltage over supply voltage for this reactance
 }  # fmt: skip
 # Larger frame for the same power: less magnetizing current and less resistance, so that the motor
 # is efficient at light loads as well and draws few amps.
@@ -49,7 +49,7 @@ SEVERAL_RATINGS = ONE_RATING | {
     "R_aux": (0.045, 0.14), "X_aux": (0.02, 0.07), "X_capacitor": (0.8, 1.7), "turns": (0.9, 1.5),
     "core": (0.04, 0.14), "emf": (0.88, 1.0),
 }  # fmt: skip
-# Resistances and losses relative to ONE_RATING are proportional to this power of (hp / (1/3 hp)):
+# Ratio of resistances and losses to the values in ONE_RATING: (hp / (1/3 hp)) to this power;
 # losses are larger in small motors.
 SIZE_EXPONENT = -0.3
 LOSSY = "R1", "R_aux", "core", "friction"
@@ -70,7 +70,7 @@ ALL_MOUNTINGS = "shell holes; through-bolts; belly band"
 
 
 class Family(NamedTuple):
-    """Motors of one product line, identical except for power: one motor per entry in ``ratings``."""
+    """Motors of one product line, identical except for power: one per entry in ``ratings``."""
 
     line: str
     ratings: tuple[str, ...]  # hp

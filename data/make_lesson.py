@@ -44,7 +44,7 @@ def _written(paper, question) -> str:
 
 
 def _right(question, chance: Chance) -> str:
-    """Return the correct answer as students type it: without unit, in lower case, without spaces."""
+    """Return the correct answer as typed: without unit, in lower case, or without spaces."""
     if question.kind == "number":
         return chance.one_of((question.answer, question.answer.split()[0]))
     return chance.one_of(

@@ -27,7 +27,7 @@ DEW_BELOW = 3.0  # K, dew point below the night's lowest temperature
 
 
 def waves(hour):
-    """Return the annual plus daily wave [degC] at each ``hour`` of the year, fixed for all years."""
+    """Return the annual and daily waves [degC] at each ``hour``, the same in every year."""
     season = np.cos(2 * np.pi * (hour / 24 - 199) / 365)
     daily = DAILY[0] + (DAILY[1] - DAILY[0]) * (1 + season) / 2
     return MEAN + YEARLY * season, daily * np.cos(2 * np.pi * (hour - 15.5) / 24)

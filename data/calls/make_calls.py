@@ -58,7 +58,7 @@ GAPS = (
 
 
 def units(rng, count: int) -> list[dict]:
-    """Return ``count`` unit types for the calls, each a nameplate with location and supply voltage."""
+    """Return ``count`` unit types for the calls: nameplate, location and supply voltage."""
     listed = read_catalog(data_folder() / "catalogue.csv")
     motors = [m for m in listed if m.body_length and len(m.ratings) == 1]
     weight = np.array([WEIGHTS[round(m.voltage_high), round(m.frequency)] for m in motors])

@@ -200,7 +200,7 @@ class VerifyPanel(Panel):
                 self._places[section.__name__].value = section(found, write)
 
     def _take_job(self) -> None:
-        """Offer the motors that fit the page's job, or the closest matches, plus the installed one."""
+        """Offer motors that fit the page's job, or the closest matches, and the installed motor."""
         found = self.host.answer
         if found is self._offered:
             return
@@ -218,7 +218,7 @@ class VerifyPanel(Panel):
         return self._places["verdict"]
 
     def shown(self, name: str) -> str:
-        """Return a part as HTML: "comparisons", "remarks", "inferred", "faults", "next_readings"."""
+        """Return a part's HTML: "comparisons", "remarks", "inferred", "faults", "next_readings"."""
         return self._places[name].value
 
     def records(self) -> tuple[Fields, ...]:
