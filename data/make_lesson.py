@@ -1,5 +1,6 @@
-"""Generate lesson/answers.csv next to this file: answers by the invented class of
-lesson/class.toml.
+"""Generate lesson/answers.csv next to this file: answers by an invented class.
+
+The class is defined in lesson/class.toml.
 
 No real student took this test. Each invented student has a given probability of a correct answer,
 and otherwise makes one of the question's typical mistakes, gives a nonsensical answer, or leaves

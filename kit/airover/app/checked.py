@@ -29,9 +29,7 @@ def checked(figures: dict[str, float]) -> str:
 
 
 def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
-    """Return the fan and site requirements, the number of suitable motors, and the load on the
-    ``best``.
-    """
+    """Return fan and site requirements, number of suitable motors, and load on the ``best``."""
     power, speed, torque, temp = (band.mid for band in answer.needed.values())
     figures = {
         "motors that fit": len(answer.fitting),

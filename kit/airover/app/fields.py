@@ -261,7 +261,7 @@ class Fields:
             self.restore({name: _written(values[name]) for name in self.controls})
 
     def found(self) -> dict[str, InputError]:
-        """Return errors of invalid fields, then of fields that contradict each other."""
+        """Return errors of invalid fields or, if all are valid, of contradicting fields."""
         found = {}
         for name, value in self.given().items():
             try:

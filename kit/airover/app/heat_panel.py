@@ -135,8 +135,7 @@ BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
 
 
 class HeatPanel(JobMotorPanel):
-    """Temperatures of one motor on a job: verdict on top, temperature steps and weather at the
-    right.
+    """Temperatures of one motor on a job, with the verdict on top and plots at the right.
 
     The arguments and common controls are those of JobMotorPanel. Additional controls: the sliders
     ``voltage`` [V], and ``blade``, ``stream`` and ``sunshine`` [% of the job's value];
@@ -157,9 +156,7 @@ class HeatPanel(JobMotorPanel):
         return self.answer
 
     def read(self, **typed: str) -> None:
-        """Enter the readings in ``typed`` by field and recalculate; no arguments clear the
-        readings.
-        """
+        """Enter the readings in ``typed`` by field, or clear them if empty, and recalculate."""
         with self.filling():
             self.readings.restore(typed)
         self.update()

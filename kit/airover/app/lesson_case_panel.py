@@ -355,9 +355,7 @@ class LessonCasePanel(Panel):
         self._fields = widgets.VBox()
 
     def _read_again(self, keep: bool = True) -> None:
-        """Create the selected case's fields in the current language; ``keep`` preserves the
-        readings.
-        """
+        """Create the selected case's fields again; ``keep`` preserves the readings."""
         case, before = self.cases[self.chosen_case.value], self.given if keep else {}
         self.told = Told(self.language.value, self.units.value)
         self.readings = {name: self._field(name) for name in case.fields}

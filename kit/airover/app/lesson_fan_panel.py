@@ -118,9 +118,7 @@ class Step:
         self.kept.value = style.quiet(told.say(kept if self.guesses else "first"))
 
     def _read(self, name: str, told: FanWriter):
-        """Return a prediction; if it is unreadable, return None and show the reason next to the
-        field.
-        """
+        """Return a prediction, or None if unreadable, with the reason shown at the field."""
         field, place = self.fields[name], self.problems[name]
         typed, place.value = field.value.strip(), ""
         if not typed:

@@ -35,7 +35,7 @@ from airover.reports import motor as tables_motor
 from airover.reports.motor import AmpsPicture, MotorPicture
 from airover.selection.answer import CAUTIONS
 
-# Results are the same either way; compiled code is fast enough while a slider moves.
+# Results are the same with or without compilation; compiled code keeps up with a slider.
 QUICKEST = compiled.quickest
 SAMPLES = 100  # few enough for a responsive slider, enough for the limits of a band
 OF_THE_PLATE = ""  # value of ``motor`` for a motor that is not in the catalog
@@ -62,8 +62,7 @@ READINGS = 3
 
 
 class MotorPanel(Panel):
-    """Motor, fan, sliders and readings, with amps against voltage at the right and the verdict on
-    top.
+    """Motor, fan, sliders and readings; amps against voltage at the right, verdict on top.
 
     ``job_path`` and ``catalog``: files (default: the sample job and the catalog shipped with
     airover); ``units``: "US" or "SI"; ``language``: "en" or "es".
@@ -150,9 +149,7 @@ class MotorPanel(Panel):
 
     @property
     def rating_steps(self):
-        """Compare the catalog motor with single-rating motors on each of its fans; () for a
-        nameplate.
-        """
+        """Compare the catalog motor with single-rating motors, fan by fan; () for a nameplate."""
         return self._beside(self.motor.value)
 
     def _wide(self, found: Expected) -> bytes:
@@ -335,7 +332,7 @@ def _mounted(motor, rating, job: Job | None, readings: tuple) -> Mounted:
 
 
 def _point(name: str, given: dict) -> Point | None:
-    """Return a reading, or None while the voltage or every other value is missing."""
+    """Return a reading; None if its voltage, or every value except its voltage, is missing."""
     try:
         read = Reading(**given)
     except InputError as error:

@@ -169,8 +169,7 @@ class Picture:
 
 
 class Panel:
-    """Base class of a panel for one question; a subclass defines ``compute``, ``draw`` and
-    ``records``.
+    """Base class of a panel; a subclass defines ``compute``, ``draw`` and ``records``.
 
     Invalid input is reported in one sentence; the last valid answer stays visible, marked as
     belonging to the previous entry. Any other error is raised, and the panel then shows the status
@@ -395,24 +394,21 @@ class Panel:
             self._filling = before
 
     def places(self, *names: str) -> None:
-        """Create an empty HTML area named by each of ``names``, marked while its content is
-        outdated.
-        """
+        """Create an HTML area for each of ``names``, marked while its content is outdated."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-answer")
             setattr(self, name, place)
 
     def told_places(self, *names: str) -> None:
-        """Create an area of fixed height for a button's result, named by each of ``names``."""
+        """Create a fixed-height area for a button's result for each of ``names``."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-told")
             setattr(self, name, place)
 
     def arrange(self, head, left, right, below, more=(), extra=()) -> None:
-        """Arrange the view: status and ``head`` on top, controls at the left, results right and
-        below.
+        """Arrange the view: status and ``head`` on top, controls at the left, then results.
 
         ``left``: controls; ``extra``: controls below them; ``right`` and ``below``: results;
         ``more``: buttons next to the status. On the page, the parts follow one another, with the
@@ -508,9 +504,7 @@ class PagedPanel(Panel):
         raise NotImplementedError
 
     def page_key(self, title: str):
-        """Return a key of everything the page depends on; the page is recalculated if the key
-        changes.
-        """
+        """Return a key of all inputs of the page; if the key changes, the page is recalculated."""
         return self.answer
 
     def make_pages(self, titles, more=None) -> None:
@@ -530,9 +524,7 @@ class PagedPanel(Panel):
         return self.tables.titles[self.tables.selected_index or 0]
 
     def draw_page(self) -> None:
-        """Update the visible page if it is outdated; a slow page is updated after the controls
-        rest.
-        """
+        """Update the visible page if outdated; a slow page waits until the controls rest."""
         title = self.page_shown
         if title not in self.pages or self._told.get(title) == self.page_key(title):
             self._later.forget()
@@ -553,9 +545,7 @@ class PagedPanel(Panel):
             raise
 
     def _working(self, earlier: str) -> str:
-        """Return a page marked as calculating; the ``earlier`` page, if any, stays visible and
-        marked.
-        """
+        """Return a page marked as calculating, with the ``earlier`` page (if any) dimmed."""
         if not earlier:
             return style.quiet(self.text("page_working"))
         return style.quiet(self.text("page_earlier")) + style.faded(earlier)

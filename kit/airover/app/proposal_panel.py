@@ -93,8 +93,7 @@ WIDE, SCREEN = 620, 920  # pixels
 
 @dataclass(frozen=True)
 class Counted:
-    """Answer for a job, with the motors' life-cycle ``costs`` (None if no suitable motor has a
-    price).
+    """Answer for a job and ``costs``, its life-cycle costs (None without a priced motor).
 
     ``wanted``: name of the motor to offer first; empty for the recommended motor.
     """

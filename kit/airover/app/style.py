@@ -309,8 +309,7 @@ LIMIT = 75.0  # position of the limit, % of bar length
 
 
 def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
-    """Return a bar filled to ``mid`` with a range from ``low`` to ``high``, as fractions of a
-    limit.
+    """Return a bar filled to ``mid`` with a range mark; 1 is the limit.
 
     ``words``: the same values as text.
     """
