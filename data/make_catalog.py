@@ -1,12 +1,13 @@
-"""Make catalogue.csv beside this file: an invented line of fan motors, each made from a circuit.
+"""Generate catalogue.csv next to this file: an invented line of fan motors.
 
-Models, prices and warranties are invented. The electrical figures are not free: a motor's circuit
-is sampled from a recipe below and scaled to the impedance level at which it delivers its rated
-power with a standard capacitor; amps and capacitor voltage are then calculated from it. A design
-that no maker would sell (see ``sellable`` and ``balanced``) is rejected and sampled again. The
-recipes use no measured motor and were written apart from the priors of ``airover.model.identify``.
+Models, prices and warranties are invented. The electrical figures are calculated: the parameters of
+a motor's equivalent circuit are sampled from the ranges below and scaled to the impedance level at
+which the motor delivers its rated power with a standard capacitor; amps and capacitor voltage are
+then calculated from the circuit. A design that no manufacturer would sell (see ``sellable`` and
+``balanced``) is rejected and sampled again. The ranges use no measured motor and were written
+independently of the priors in ``airover.model.identify``.
 
-    python data/make_catalog.py
+Command: python data/make_catalog.py
 """
 
 import csv
@@ -23,42 +24,42 @@ from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
 from airover.records.catalog import COLUMNS
 
 SEED = 1
-TRIES = 500  # samples of a design at a time
-ROUNDS = 20  # of them before we give up
+TRIES = 500  # samples of a design per round
+ROUNDS = 20  # rounds before the search stops with an error
 HORSEPOWER = coherent(1.0, "power", "hp", "horsepower")  # W
 CAPACITORS = np.array([2, 2.5, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 17.5, 20, 25, 30, 35, 40]) * 1e-6
-LOW_SUPPLY = 0.85  # over nominal, at which a motor still starts
-HIGH_SUPPLY = 1.10  # over nominal, at which the capacitor still carries no more than 1.1 times
-CAPACITOR_EXCESS = 1.10  # its rated voltage (IEC 60252-1, from memory, not verified)
-SPEED_SCATTER = 15.0  # rpm of the full-load speed to either side of the nameplate's class
+LOW_SUPPLY = 0.85  # times nominal voltage: a motor still starts
+HIGH_SUPPLY = 1.10  # times nominal voltage: the capacitor still is within its limit
+CAPACITOR_EXCESS = 1.10  # limit over rated voltage (IEC 60252-1, from memory, not verified)
+SPEED_SCATTER = 15.0  # rpm: full-load speed above or below the nameplate speed
 
-# The recipes: uniform between the two ends, all engineering judgment. Impedances are over the
-# magnetizing reactance, those of the auxiliary also per turn squared.
+# Sampling ranges: uniform between two limits, engineering judgment. Impedances are relative to the
+# magnetizing reactance; auxiliary impedances are also per turns ratio squared.
 ONE_RATING = {
     "R1": (0.08, 0.22), "X1": (0.07, 0.18), "X2": (0.05, 0.14), "R2_per_slip": (1.2, 2.6),
     "R_aux": (0.10, 0.30), "X_aux": (0.06, 0.18), "X_capacitor": (1.3, 2.5), "turns": (0.9, 1.45),
-    "core": (0.05, 0.15), "friction": (0.010, 0.040),  # shares of the rated power
+    "core": (0.05, 0.15), "friction": (0.010, 0.040),  # fractions of rated power
     "share": (0.12, 0.36), "exponent": (4.5, 7.5),  # saturation
-    "emf": (0.84, 0.96),  # air-gap voltage at which the magnetizing reactance holds, over supply
+    "emf": (0.84, 0.96),  # air-gap voltage over supply voltage for this reactance
 }  # fmt: skip
-# A larger frame for the same power: less magnetizing current and less resistance, so that light
-# loads are efficient as well and take few amps.
+# Larger frame for the same power: less magnetizing current and less resistance, so that the motor
+# is efficient at light loads as well and draws few amps.
 SEVERAL_RATINGS = ONE_RATING | {
     "R1": (0.035, 0.10), "X1": (0.02, 0.06), "X2": (0.02, 0.06), "R2_per_slip": (0.7, 1.2),
     "R_aux": (0.045, 0.14), "X_aux": (0.02, 0.07), "X_capacitor": (0.8, 1.7), "turns": (0.9, 1.5),
     "core": (0.04, 0.14), "emf": (0.88, 1.0),
 }  # fmt: skip
-# Resistances and losses over those of ONE_RATING go with this power of hp over 1/3: small motors
-# lose more.
+# Ratio of resistances and losses to the values in ONE_RATING: (hp / (1/3 hp)) to this power;
+# losses are larger in small motors.
 SIZE_EXPONENT = -0.3
 LOSSY = "R1", "R_aux", "core", "friction"
-# Efficiency at full load: middle at 1/3 hp, and what it gains for each e-fold in power.
+# Full-load efficiency: median at 1/3 hp, and increase per e-fold increase in power.
 USUAL_EFFICIENCY = {"one rating": (0.56, 0.08), "several ratings": (0.595, 0.03)}
-EFFICIENCY_SPREAD = 0.07  # to either side
-# The share of the supply voltage across auxiliary and capacitor. At 460 V they are connected to
-# the middle of the main winding, so that an ordinary capacitor serves (common practice, no source).
+EFFICIENCY_SPREAD = 0.07  # above or below the median
+# Fraction of the supply voltage across auxiliary winding and capacitor. At 460 V both are connected
+# to the main winding's midpoint, for a standard capacitor (common practice, no source).
 TAP = {115: 1.0, 230: 1.0, 460: 0.5}
-CAPACITOR_OVER_SUPPLY = 1.25, 1.9  # voltages at the rating, before the tap
+CAPACITOR_OVER_SUPPLY = 1.25, 1.9  # range of voltage ratios at rated load, before the tap
 
 SINGLE = ("1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
 SMALL = ("1/12", "1/10")
@@ -69,11 +70,11 @@ ALL_MOUNTINGS = "shell holes; through-bolts; belly band"
 
 
 class Family(NamedTuple):
-    """Motors of one product line that share all but their power; one motor for each ``ratings``."""
+    """Motors of one product line, identical except for power: one per entry in ``ratings``."""
 
     line: str
     ratings: tuple[str, ...]  # hp
-    rpm: tuple[int, ...] = (1075,)  # on the nameplate, in turn
+    rpm: tuple[int, ...] = (1075,)  # nameplate speeds, in turn
     poles: int = 6
     voltage: str = "208-230"
     frequency: int = 60
@@ -165,17 +166,18 @@ FAMILIES = (
 
 
 class Design(NamedTuple):
-    """A motor and the circuit behind it, which the catalog does not state.
+    """Motor and its equivalent circuit, which the catalog does not state.
 
-    The circuit delivers the highest of ``ratings`` [W] at ``voltage`` [V] and ``speed_rpm``, with
-    hot windings; the nameplate says ``nameplate_rpm``. An auxiliary fed from a ``tap`` of the main
-    winding is in ``circuit`` as the equivalent one across the whole supply: turns divided by the
-    tap, impedances (its capacitor's too) by its square. So the capacitor's true capacitance is
-    1/tap^2 of the circuit's, its true voltage the tap's share.
+    The circuit delivers the highest of ``ratings`` [W] at ``voltage`` [V] and ``speed_rpm`` with
+    hot windings; the nameplate speed is ``nameplate_rpm``. In ``circuit``, an auxiliary winding fed
+    from a ``tap`` of the main winding is represented by the equivalent winding across the full
+    supply voltage: its turns are divided by the tap, and its impedances (including the capacitor's)
+    by the square of the tap. The true capacitance is therefore 1/tap^2 times the value in the
+    circuit, and the true capacitor voltage is the circuit's voltage times the tap.
     """
 
     family: Family
-    number: int  # within its family
+    number: int  # index within its family
     model: str
     ratings: np.ndarray
     nameplate_rpm: int
@@ -185,20 +187,20 @@ class Design(NamedTuple):
     circuit: CapacitorRun
 
     def on_fans(self, voltage):
-        """Operating points at ``voltage`` [V] on the cube-law fan of each rating."""
+        """Return operating points at ``voltage`` [V] on the cube-law fan of each rating."""
         fans = fan_coefficient(self.ratings, self.speed_rpm)
         return settle(self.circuit, voltage, self.family.frequency, fans)
 
 
 class Wanted(NamedTuple):
-    """Requirements on a circuit: highest of ``ratings`` [W] at ``voltage`` [V] and ``slip``."""
+    """Requirements on a circuit: the highest of ``ratings`` [W] at ``voltage`` [V] and ``slip``."""
 
     poles: int
     frequency: float
     voltage: int
     tap: float
     ratings: np.ndarray
-    slip: np.ndarray  # (TRIES,)
+    slip: np.ndarray  # shape (TRIES,)
     capacitor_voltage: int
 
     @property
@@ -207,7 +209,7 @@ class Wanted(NamedTuple):
 
 
 def designs() -> list[Design]:
-    """Every motor in the catalog's order; the same ones each time."""
+    """Return all motors in catalog order, identical on every run."""
     found, counts = [], dict.fromkeys("ABCD", 0)
     for family in FAMILIES:
         for number in range(len(family.ratings)):
@@ -218,7 +220,7 @@ def designs() -> list[Design]:
 
 
 def _design(family: Family, number: int, model: str, seed) -> Design:
-    """The first sellable motor among random ones."""
+    """Return the first sellable motor among random designs."""
     voltage = int(family.voltage.split("-")[-1])
     ratings = HORSEPOWER * np.array([float(Fraction(r)) for r in family.ratings[number].split(";")])
     nameplate_rpm = _in_turn(family.rpm, number)
@@ -249,7 +251,7 @@ def _picked(circuits: CapacitorRun, which) -> CapacitorRun:
 
 
 def _samples(ratings, rng):
-    """Values of the recipe for motors of these ``ratings`` [W]."""
+    """Return sampled parameters for motors with these ``ratings`` [W]."""
     recipe = ONE_RATING if len(ratings) == 1 else SEVERAL_RATINGS
     sampled = {name: rng.uniform(*ends, TRIES) for name, ends in recipe.items()}
     if len(ratings) == 1:
@@ -263,7 +265,7 @@ def _in_turn(choices, number: int):
 
 
 def _circuits(wanted: Wanted, sampled) -> CapacitorRun:
-    """Circuits with the standard capacitors nearest to those of their recipe."""
+    """Return circuits with the standard capacitors closest to the sampled ones."""
     standard = CAPACITORS * wanted.tap**2
     level = np.full(TRIES, 0.7 * wanted.voltage**2 / wanted.power)
     for steps in (5, 12):
@@ -275,9 +277,10 @@ def _circuits(wanted: Wanted, sampled) -> CapacitorRun:
 
 
 def _level(wanted: Wanted, sampled, capacitance, level, steps):
-    """The magnetizing reactance [ohm] at which the shaft delivers the rated power.
+    """Return the magnetizing reactance [ohm] at which the shaft delivers the rated power.
 
-    Power goes about inversely with all impedances, so its error is the next correction.
+    Power is nearly inversely proportional to the impedance level, so the power error is used as the
+    next correction.
     """
     for _ in range(steps):
         circuit = _circuit(wanted, sampled, capacitance, level)
@@ -287,11 +290,11 @@ def _level(wanted: Wanted, sampled, capacitance, level, steps):
 
 
 def _circuit(wanted: Wanted, sampled, capacitance, level) -> CapacitorRun:
-    """The recipe at an impedance ``level`` [ohm].
+    """Return the sampled circuit at an impedance ``level`` [ohm].
 
-    The auxiliary's current in half of a tapped main winding adds the main's resistance times
-    (1 - tap) / tap to that of the equivalent auxiliary (Kirchhoff; the two halves' leakage
-    against each other is neglected).
+    The auxiliary current in half of a tapped main winding adds the main winding's resistance times
+    (1 - tap) / tap to the resistance of the equivalent auxiliary winding (Kirchhoff; mutual leakage
+    between the two halves is neglected).
     """
     a = sampled["turns"]
     speed = (1 - wanted.slip) * 4 * np.pi * wanted.frequency / wanted.poles
@@ -317,11 +320,11 @@ def _circuit(wanted: Wanted, sampled, capacitance, level) -> CapacitorRun:
 
 
 def sellable(circuits: CapacitorRun, wanted: Wanted):
-    """True for each circuit that a maker would sell.
+    """Return True for each circuit that a manufacturer would sell.
 
-    Usual efficiency, power factor, breakdown torque and capacitor voltage; the capacitor within
-    its limit at high supply voltage and a light fan; a start at low supply voltage (common
-    practice, no source).
+    Requirements: usual efficiency, power factor, breakdown torque and capacitor voltage; the
+    capacitor within its limit at high supply voltage and low fan load; a start at low supply
+    voltage (common practice, no source).
     """
     volts, hertz, slip = wanted.voltage, wanted.frequency, wanted.slip
     rated = circuits.balance(volts, hertz, slip)
@@ -352,12 +355,12 @@ def sellable(circuits: CapacitorRun, wanted: Wanted):
 
 
 def balanced(circuits: CapacitorRun, wanted: Wanted, slip):
-    """True for each circuit that a good designer would give several ratings.
+    """Return True for each circuit suitable for a well-designed motor with several ratings.
 
-    Half of the load takes less than three quarters of the amps, efficiency is flat between the
-    two, and the capacitor balances the windings best near three quarters of the load, not at full
-    load: the backward field is weaker there than at full load and about as weak as it gets
-    (common practice, no source).
+    At half load the motor draws less than three quarters of full-load amps, and efficiency is
+    nearly constant between half and full load. The capacitor balances the windings best near three
+    quarters of full load, not at full load: the backward field there is weaker than at full load
+    and close to its minimum (common practice, no source).
     """
     rpm = (1 - slip) * 120 * wanted.frequency / wanted.poles
     loads = np.array([0.5, 0.75, 1.0])[:, None] * wanted.power
@@ -377,11 +380,11 @@ def _between(value, low, high):
     return (low <= value) & (value <= high)
 
 
-# By frame: body and shaft diameter [in]; all invented.
+# Body and shaft diameter [in] by frame; all invented.
 BODIES = {"42": 5.0, "48": 5.6, "56": 6.4}
 SHAFTS = {"42": 0.375, "48": 0.5, "56": 0.625}
-BORES = {"42": 12, "48": 15, "56": 17}  # of the ball bearings [mm]: the next above the shaft
-# One cell in forty of these is empty, as in the catalogs of real makers.
+BORES = {"42": 12, "48": 15, "56": 17}  # ball-bearing bores [mm]: the next size above the shaft
+# One in forty of these cells is empty, as in real catalogs.
 OFTEN_EMPTY = (
     "capacitor voltage", "insulation class", "rotation seen from", "bearing bore", "body length",
     "mass", "shaft positions", "drain plugs", "protector", "price", "warranty from manufacture",
@@ -390,7 +393,7 @@ EMPTY_SHARE = 1 / 40
 
 
 def row(design: Design, at: int) -> dict[str, str]:
-    """The cells of the motor at line ``at`` of the catalog, by the name of their column."""
+    """Return the cells of the motor in row ``at`` of the catalog, by column name."""
     rng = np.random.default_rng([SEED, at, 1])
     cells = _of_family(design, at) | _of_circuit(design) | _of_body(design, rng)
     empty = rng.uniform(size=len(OFTEN_EMPTY)) < EMPTY_SHARE
@@ -427,14 +430,14 @@ def _of_family(design: Design, at: int) -> dict[str, str]:
 
 
 def _seen_from(at: int) -> str:
-    """The end that a nameplate's arrow is seen from: mostly the lead end."""
+    """Return the end from which a nameplate's rotation arrow is viewed: usually the lead end."""
     return "shaft end" if at % 5 == 0 else "lead end"
 
 
 def _of_circuit(design: Design) -> dict[str, str]:
-    """Amps at each rating, rounded up as makers print them, and the capacitor behind the tap."""
+    """Return amps at each rating, rounded up as on nameplates, and the capacitor at the tap."""
     amps = np.abs(design.on_fans(design.voltage).solution.current)
-    decimals = 2 if len(amps) > 1 or amps[0] < 1 else 1  # hundredths tell close ratings apart
+    decimals = 2 if len(amps) > 1 or amps[0] < 1 else 1  # two decimals distinguish close ratings
     printed = np.ceil(amps * 10**decimals - 1e-6) / 10**decimals
     return {
         "speed": f"{design.nameplate_rpm}",
@@ -445,7 +448,7 @@ def _of_circuit(design: Design) -> dict[str, str]:
 
 
 def _of_body(design: Design, rng) -> dict[str, str]:
-    """A body that grows with torque, and what goes with it."""
+    """Return dimensions that increase with torque, and the properties that depend on them."""
     family, number = design.family, design.number
     torque = design.ratings[-1] / design.nameplate_rpm / (HORSEPOWER / 1075)  # hp at 1075 rpm
     diameter = BODIES[family.frame] + rng.choice([0.0, 0.025, -0.1])
@@ -468,7 +471,7 @@ def _eighths(inches: float) -> float:
 
 
 def catalog(line: list[Design]) -> str:
-    """The text of catalogue.csv for the motors of ``designs()``."""
+    """Return the text of catalogue.csv for the motors from ``designs()``."""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(column.heading for column in COLUMNS)

@@ -1,11 +1,11 @@
-"""Makes fleet/example-units.parquet: an invented table of units, one row each.
+"""Generate fleet/example-units.parquet: an invented table of units, one row per unit.
 
-Each unit has a one-rating motor of the invented catalog as its old one, as it left its factory,
-with some of its nameplate unreadable, and a site sampled from the ranges below. A few rows are wrong on purpose. Nothing in it is of any
-real place, owner or maker.
+The old motor of each unit is a single-rating motor from the invented catalog, as installed at the
+factory, with part of its nameplate unreadable; the site conditions are sampled from the ranges
+below. A few rows contain deliberate errors. No real place, owner or manufacturer is represented.
 
-    python data/make_fleet.py                      1000 units, the sample
-    python data/make_fleet.py 1000000 FILE.parquet
+python data/make_fleet.py                      1000 units, the sample
+python data/make_fleet.py 1000000 FILE.parquet
 """
 
 import sys
@@ -19,19 +19,19 @@ from airover.records.catalog import read_catalog
 
 FOLDER = Path(__file__).resolve().parent
 SEED, ROWS, CHUNK = 41507, 1000, 100_000
-UNREADABLE = 0.06  # of each column of the plate
-WRONG = 0.004  # of the rows, in each of two ways
-SITES = {  # evenly likely between the ends, rounded to the digits
+UNREADABLE = 0.06  # fraction of each nameplate column
+WRONG = 0.004  # fraction of rows with each of two errors
+SITES = {  # uniform between the limits, rounded to the given digits
     "outdoor_temperature_c": (32.0, 48.0, 1),
     "elevation_m": (0.0, 1800.0, 0),
     "line": (218.0, 246.0, 1),
     "coil_rise_k": (6.0, 14.0, 1),
-    "airflow": (0.30, 0.42, 4),  # flow over revolutions per second and diameter cubed
+    "airflow": (0.30, 0.42, 4),  # airflow over (revolutions per second times diameter cubed)
 }
 
 
 def units(motors, count: int, seed: int) -> pa.Table:
-    """``count`` units, always the same for the same ``seed``."""
+    """Return ``count`` units; the same ``seed`` gives the same units."""
     rng = np.random.default_rng([SEED, seed])
     motors = [motor for motor in motors if len(motor.ratings) == 1]
     motor = rng.integers(len(motors), size=count)
@@ -56,7 +56,7 @@ def units(motors, count: int, seed: int) -> pa.Table:
     flow = site["airflow"] * speed * 60 * (diameter / 1000) ** 3
     flow = np.where(rng.random(count) < 0.5, np.round(flow), np.nan)
     outdoor = site["outdoor_temperature_c"]
-    outdoor[rng.random(count) < WRONG] = 140.0  # degrees Fahrenheit, typed as Celsius
+    outdoor[rng.random(count) < WRONG] = 140.0  # degrees Fahrenheit entered as Celsius
     power = rated(lambda m: m.ratings)
     for at in np.flatnonzero(rng.random(count) < WRONG):
         power[at] = 9000.0
@@ -106,7 +106,7 @@ def _type(name: str):
 
 
 def write(path, count: int) -> None:
-    """Write ``count`` units to ``path``, a chunk at a time."""
+    """Write ``count`` units to ``path``, one chunk at a time."""
     motors = read_catalog(FOLDER / "catalogue.csv")
     first = units(motors, min(count, CHUNK), 0)
     with pq.ParquetWriter(path, first.schema, compression="zstd") as file:

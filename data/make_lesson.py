@@ -1,9 +1,12 @@
-"""Makes lesson/answers.csv beside this file: what the invented class of lesson/class.toml wrote.
+"""Generate lesson/answers.csv next to this file: answers by an invented class.
 
-Nobody sat this paper. Each invented student has a chance to be right, and makes otherwise one of
-the question's own slips, an answer of no sense, or none. Right answers are worked by the kit.
+The class is defined in lesson/class.toml.
 
-    python data/make_lesson.py
+No real student took this test. Each invented student has a given probability of a correct answer,
+and otherwise makes one of the question's typical mistakes, gives a nonsensical answer, or leaves
+the question blank. Correct answers are calculated by airover.
+
+Command: python data/make_lesson.py
 """
 
 from pathlib import Path
@@ -16,14 +19,14 @@ from airover.lesson.question import Chance
 from airover.records.lesson import SchoolClass
 
 FOLDER = Path(__file__).parent / "lesson"
-WEAKEST, BEST = 55, 95  # per cent of answers that a student gets right
-HARDER = 20  # per cent that a question may take off
-NOTHING = 5  # per cent of questions left out
-NO_SENSE = 15  # per cent of wrong numbers that no slip explains
+WEAKEST, BEST = 55, 95  # percentage of correct answers by a student
+HARDER = 20  # maximum reduction for a hard question, in percentage points
+NOTHING = 5  # percentage of blank answers
+NO_SENSE = 15  # percentage of wrong numbers not explained by a typical mistake
 
 
 def answers(room: SchoolClass) -> dict[str, tuple[str, ...]]:
-    """What each student wrote, in the order of the paper."""
+    """Return each student's answers, in the order of the test."""
     papers = class_papers(read_bank(), room)
     return {paper.student: tuple(_written(paper, one) for one in paper.questions)
             for paper in papers}  # fmt: skip
@@ -42,7 +45,7 @@ def _written(paper, question) -> str:
 
 
 def _right(question, chance: Chance) -> str:
-    """The key's answer, as people write it: without its unit, in small letters, run together."""
+    """Return the correct answer as typed: without unit, in lower case, or without spaces."""
     if question.kind == "number":
         return chance.one_of((question.answer, question.answer.split()[0]))
     return chance.one_of(
@@ -59,7 +62,7 @@ def _wrong_number(question, chance: Chance) -> str:
 
 
 def _asked(marking, value: float) -> float:
-    """A value in the unit that is asked for."""
+    """Return a value in the unit that the question requires."""
     return convert(value, marking.quantity, marking.unit) if marking.quantity else value
 
 
@@ -69,7 +72,7 @@ def _wrong_letter(question, chance: Chance) -> str:
 
 
 def _wrong_order(question, chance: Chance) -> str:
-    """Two steps that follow each other, changed over."""
+    """Return the steps with two consecutive ones exchanged."""
     letters = question.answer.split()
     first = chance.below(len(letters) - 1)
     letters[first : first + 2] = letters[first + 1], letters[first]
@@ -77,7 +80,7 @@ def _wrong_order(question, chance: Chance) -> str:
 
 
 def main() -> None:
-    """Write lesson/answers.csv beside this file."""
+    """Write lesson/answers.csv next to this file."""
     room = SchoolClass.read(FOLDER / "class.toml")
     text = answer_sheet(room, room.count, answers(room))
     (FOLDER / "answers.csv").write_text(text, encoding="utf-8", newline="\n")

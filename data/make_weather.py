@@ -1,10 +1,10 @@
-"""Makes weather/example-year.csv beside this file: an invented year at an invented place.
+"""Generate weather/example-year.csv next to this file: an invented year at an invented location.
 
-Nothing in it was measured and no place on earth is meant. A yearly and a daily wave are added to
-weather that comes and goes within days; air that has come in hot is dry by the afternoon. The
-amplitudes are our own judgement for a warm inland place with a long cooling season.
+No value was measured, and no real location is represented. The temperature is the sum of an annual
+wave, a daily wave and weather that changes within days; hot air is dry by the afternoon. The
+amplitudes are engineering judgment for a warm inland location with a long cooling season.
 
-    python data/make_weather.py
+Command: python data/make_weather.py
 """
 
 from pathlib import Path
@@ -18,23 +18,23 @@ HOURS = 8760
 PLACE = "Sampleton, an invented town; every figure is made up"
 ELEVATION = 320.0  # m
 
-MEAN = 17.5  # degC over the year
+MEAN = 17.5  # degC, annual mean
 YEARLY = 11.5  # K, amplitude; the warmest day is the 200th
 DAILY = (4.5, 6.5)  # K, amplitude in winter and in summer; the warmest hour is 15 to 16
-WEATHER, DAYS = 3.4, 2.5  # K, standard deviation of the weather, and how long it lasts
-GUST = 0.35  # K, from hour to hour
-DEW_BELOW = 3.0  # K, dew point under the night's lowest temperature
+WEATHER, DAYS = 3.4, 2.5  # K, standard deviation of the weather; days it persists
+GUST = 0.35  # K, hour-to-hour variation
+DEW_BELOW = 3.0  # K, dew point below the night's lowest temperature
 
 
 def waves(hour):
-    """The same every year: the yearly and the daily wave [degC] at each ``hour`` of the year."""
+    """Return the annual and daily waves [degC] at each ``hour``, the same in every year."""
     season = np.cos(2 * np.pi * (hour / 24 - 199) / 365)
     daily = DAILY[0] + (DAILY[1] - DAILY[0]) * (1 + season) / 2
     return MEAN + YEARLY * season, daily * np.cos(2 * np.pi * (hour - 15.5) / 24)
 
 
 def weather(rng):
-    """Deviations [K] that keep their sign for days: a first-order autoregression."""
+    """Return temperature deviations [K] that persist for days: a first-order autoregression."""
     kept = np.exp(-1 / (24 * DAYS))
     shocks = rng.normal(size=HOURS) * WEATHER * np.sqrt(1 - kept**2)
     deviation = np.empty(HOURS)
@@ -45,7 +45,7 @@ def weather(rng):
 
 
 def year():
-    """Temperature [degC] and relative humidity [%] of each hour, as they are written."""
+    """Return temperature [degC] and relative humidity [%] for each hour, as written to the file."""
     rng = np.random.default_rng(SEED)
     hour = np.arange(HOURS) + 0.5
     yearly, daily = waves(hour)
@@ -57,7 +57,7 @@ def year():
 
 
 def text() -> str:
-    """The text of example-year.csv."""
+    """Return the text of example-year.csv."""
     head = (
         f'place,"{PLACE}"',
         f"elevation [m],{ELEVATION:g}",

@@ -1,15 +1,16 @@
-"""Set up airover and run it, with nothing but Python 3.11 or later.
+"""Set up airover and run it with Python 3.11 or later; nothing else is required.
 
-    python3 kit                 work the sample job here, then open the first worksheet
-    python3 kit --no-open       only work the sample job
-    python3 kit test [ARGS]     run every check; ARGS go to pytest
-    python3 kit test --quick    run those that find most faults, in less than a minute
-    python3 kit page            serve the page without code, and open it
-    python3 kit work JOB.toml   this and every other verb go to the airover command
+python3 kit                 evaluate the sample job, then open the first worksheet
+python3 kit --no-open       only evaluate the sample job
+python3 kit test [ARGS]     run all tests; ARGS are passed to pytest
+python3 kit test --quick    run the tests that find the most faults, in less than a minute
+python3 kit page            serve the page without code and open it
+python3 kit work JOB.toml   run an airover command; every other command works the same way
 
-The first run makes .venv in this project's folder and installs the versions of kit/pins.txt
-there, each checked by its hash. Later runs start at once. When the pins, pyproject.toml, this
-Python or the folder's place have changed, or a set-up was broken off, .venv is made anew.
+The first run creates .venv in the project folder and installs the package versions listed in
+kit/pins.txt, each verified by its hash. Later runs start immediately. If the pins, pyproject.toml,
+this Python or the folder's location has changed, or a setup was interrupted, .venv is created
+again.
 """
 
 import hashlib
@@ -31,11 +32,11 @@ if sys.version_info < (3, 11):
     sys.exit("airover needs Python 3.11 or later; this is " + platform.python_version() + ".")
 
 ROOT = Path(__file__).resolve().parent.parent
-SPACE_NEEDED = 2e9  # bytes: the environment, and what pip keeps besides
-MOST_PROCESSES = 8  # of tests; each needs about 1 GB of memory
-SOURCE_ONLY = "psychrolib"  # comes without a wheel; the pinned setuptools builds it
+SPACE_NEEDED = 2e9  # bytes: the environment and pip's cache
+MOST_PROCESSES = 8  # test processes; each needs about 1 GB of memory
+SOURCE_ONLY = "psychrolib"  # has no wheel; built by the pinned setuptools
 
-# Signs of something outside of the project that is in the way, and what they mean.
+# Signs of a problem outside the project in the pip output, and their meaning.
 REASONS = {
     "DO NOT MATCH THE HASHES": "a package is not the one that kit/pins.txt lists, so nothing "
     "of it was installed; look at the package index or proxy that pip is set to use",
@@ -51,11 +52,11 @@ REASONS = {
 
 
 class SetupError(Exception):
-    """The environment cannot be made; the message is one sentence."""
+    """Setup failure; the message is one sentence."""
 
 
 class Place:
-    """The environment of the project in the folder ``root``, and the files that it depends on."""
+    """Environment of the project in the folder ``root``, and the files it depends on."""
 
     def __init__(self, root: Path):
         self.root = root
@@ -65,7 +66,7 @@ class Place:
         self.log = self.venv / "airover-setup.log"
 
     def path(self, kind: str) -> Path:
-        """The environment's folder of ``kind``, in the words of sysconfig."""
+        """Return the environment's folder of type ``kind``, as named in sysconfig."""
         base = str(self.venv)
         return Path(sysconfig.get_path(kind, "venv", {"base": base, "platbase": base}))
 
@@ -74,7 +75,7 @@ class Place:
         return self.path("scripts") / ("python.exe" if os.name == "nt" else "python")
 
     def wanted(self) -> str:
-        """What a finished environment is stamped with: all that it was made from."""
+        """Return the stamp of a finished environment: everything it was made from."""
         made_from = hashlib.sha256(self.pins.read_bytes())
         made_from.update((self.root / "pyproject.toml").read_bytes())
         made_from.update(f"{sys.version} {platform.machine()} {self.root}".encode())
@@ -86,7 +87,7 @@ class Place:
 
 
 def make_environment(place: Place) -> None:
-    """Make an empty environment, in the place of any that is there."""
+    """Create an empty environment, replacing any existing one."""
     if not importlib.util.find_spec("ensurepip"):
         raise SetupError(
             "this Python comes without its module ensurepip; install the rest of Python "
@@ -94,12 +95,12 @@ def make_environment(place: Place) -> None:
         )
     if shutil.disk_usage(place.root).free < SPACE_NEEDED:
         raise SetupError(f"the disk of {place.root} has less than 2 GB free")
-    # Within this process, because it may be running on the very environment that goes.
+    # In this process, because it may be running in the environment to be deleted.
     venv.EnvBuilder(clear=True, symlinks=os.name != "nt", with_pip=True).create(place.venv)
 
 
 def install_packages(place: Place) -> None:
-    """Install the pinned packages, then the project itself as it lies here."""
+    """Install the pinned packages, then the project itself from this folder."""
     checked = ("--require-hashes", "--only-binary", ":all:")
     builder = place.venv / "airover-builder.txt"
     pins = place.pins.read_text(encoding="utf-8")
@@ -111,7 +112,7 @@ def install_packages(place: Place) -> None:
 
 
 def quieten(place: Place) -> None:
-    """Let JupyterLab neither ask for news nor look for updates: the worksheets need no network."""
+    """Turn off JupyterLab's news and update checks, because worksheets need no network."""
     settings = place.path("data") / "share" / "jupyter" / "lab" / "settings"
     settings.mkdir(parents=True, exist_ok=True)
     quiet = {"fetchNews": "false", "checkForUpdates": False}
@@ -120,17 +121,17 @@ def quieten(place: Place) -> None:
 
 
 def pinned(name: str, pins: str) -> str:
-    """The part of the list of ``pins`` that is about one package."""
+    """Return the entry for one package in the list of ``pins``."""
     parts = re.split(r"^(?=\S)", pins, flags=re.MULTILINE)
     return "".join(part for part in parts if part.startswith(f"{name}=="))
 
 
 def pip_install(place: Place, *what) -> None:
-    # Without build isolation: an isolated build would fetch its tools past the hashes.
+    # No build isolation: an isolated build would fetch its tools without hash checks.
     options = ("--no-input", "--progress-bar", "off", "--use-pep517", "--no-build-isolation")
     command = [str(place.python), "-m", "pip", "install", *options, *map(str, what)]
-    # The user's settings of pip hold (index, proxy, certificates), but for those that
-    # would put the packages elsewhere or ask for hashes of the project itself.
+    # The user's pip settings apply (index, proxy, certificates), except those that would
+    # install the packages elsewhere or require hashes for the project itself.
     env = {**os.environ, "PIP_USER": "0", "PIP_REQUIRE_HASHES": "0"}
     with open(place.log, "ab") as log:
         pip = subprocess.Popen(
@@ -141,12 +142,12 @@ def pip_install(place: Place, *what) -> None:
 
 
 def said_by_pip(place: Place) -> str:
-    """All that pip has said so far, in the letters of this computer's region."""
+    """Return the pip output so far, decoded with this computer's character set."""
     return place.log.read_text(encoding="locale", errors="replace")
 
 
 def watch(pip: subprocess.Popen, place: Place) -> int:
-    """Show how far ``pip`` is until it ends; in a terminal one line, elsewhere one now and then."""
+    """Show the progress of ``pip`` until it ends: one line in a terminal, else occasional lines."""
     pause, end = (0.5, "\r") if sys.stdout.isatty() else (10.0, "\n")
     try:
         while True:
@@ -155,11 +156,11 @@ def watch(pip: subprocess.Popen, place: Place) -> int:
             except subprocess.TimeoutExpired:
                 print(f"  {progress(place)}", end=end, flush=True)
     finally:
-        pip.kill()  # Ctrl-C ends pip as well; one that has ended does not notice.
+        pip.kill()  # on Ctrl-C pip must end too; no effect if it has already ended
 
 
 def progress(place: Place) -> str:
-    """How many of the pinned packages that this computer needs are fetched and installed."""
+    """Return how many of the pinned packages for this computer are fetched and installed."""
     pins = re.findall(r"^([\w.-]+)==", place.pins.read_text(encoding="utf-8"), re.MULTILINE)
     log = said_by_pip(place)
     fetched = re.findall(r"^(?:Collecting|Processing) ", log, re.MULTILINE)
@@ -171,7 +172,7 @@ def progress(place: Place) -> str:
 
 
 def reason(said: str) -> str:
-    """One sentence on what went wrong: the first known reason, else the last error or line."""
+    """Return one sentence on the failure: the first known reason, else the last error or line."""
     for sign, meaning in REASONS.items():
         if sign in said:
             return meaning
@@ -180,7 +181,7 @@ def reason(said: str) -> str:
 
 
 def prepare(place: Place, make=make_environment, install=install_packages) -> None:
-    """Make the environment unless a finished one is there; the stamp is written last."""
+    """Create the environment unless a finished one exists; the stamp is written last."""
     if place.is_ready():
         return
     print("Setting up in .venv; this takes a minute or two, and only the first time.", flush=True)
@@ -192,16 +193,18 @@ def prepare(place: Place, make=make_environment, install=install_packages) -> No
         place.stamp.write_text(place.wanted(), encoding="utf-8")
     except OSError as error:
         raise SetupError(reason(f"{error}; close what uses {place.venv}, or delete it")) from error
-    except subprocess.CalledProcessError as error:  # ensurepip, within venv
+    except subprocess.CalledProcessError as error:  # from ensurepip, in venv
         raise SetupError(reason(error.output.decode(errors="replace"))) from error
     print(f"\nThe set-up is ready after {time.monotonic() - start:.0f} s.", flush=True)
 
 
 def run(place: Place, *args, cwd=None) -> int:
-    """Run the environment's Python and return its exit code. Ctrl-C is the program's to answer,
-    and who ends this process means the program."""
+    """Run the environment's Python and return its exit code.
+
+    Ctrl-C is left to the child program, and a request to end this process ends the child.
+    """
     child = subprocess.Popen([str(place.python), *map(str, args)], cwd=cwd)
-    # Handled without raising: an exception in the middle of wait() can lose the child's exit code.
+    # Handled without raising: an exception in wait() can lose the child's exit code.
     before = {
         signal.SIGINT: signal.signal(signal.SIGINT, lambda *_: None),
         signal.SIGTERM: signal.signal(signal.SIGTERM, lambda *_: child.terminate()),
@@ -215,24 +218,27 @@ def run(place: Place, *args, cwd=None) -> int:
 
 
 def airover(place: Place, *args, cwd=None) -> int:
-    # -P: a file of the user's folder never stands in for a module of the environment.
+    # -P: a file in the user's folder must never replace a module of the environment.
     return run(place, "-P", "-m", "airover", *args, cwd=cwd)
 
 
 def first_run(place: Place, no_open: bool) -> int:
-    """Work the sample job; when it went well, open the first worksheet."""
+    """Evaluate the sample job and, if successful, open the first worksheet."""
     code = airover(place, "work", "data/jobs/roof-unit.toml", "--out", "results", cwd=place.root)
     if no_open or code:
         return code
     print("\nOpening JupyterLab; Ctrl-C ends it.", flush=True)
-    # For this computer only, by token; --allow-root matters in containers alone.
+    # For this computer only, by token; --allow-root matters only in containers.
     options = ("--ServerApp.ip=127.0.0.1", "--allow-root")
     worksheet = "worksheets/01-replacement.ipynb"
     return run(place, "-m", "jupyterlab", *options, worksheet, cwd=place.root)
 
 
 def spread(args: list, place: Place) -> list:
-    """Options of pytest that use every processor, unless ``args`` name some tests or a number."""
+    """Return pytest options that use every processor.
+
+    Return no options if ``args`` names tests or a number of processes.
+    """
     some = any((place.root / arg.partition("::")[0]).exists() for arg in args)
     if some or any(arg.startswith(("-n", "--numprocesses", "--pdb")) for arg in args):
         return []

@@ -1,12 +1,12 @@
-"""Makes calls.csv and one-truck.csv beside this file: three invented years of service calls each,
-incomplete on purpose; those of four trucks, and of a shop with one.
+"""Generate calls.csv and one-truck.csv next to this file: invented service calls.
 
-Units, places, days and gaps are invented. A failed motor's nameplate is made from one of the
-invented catalog's motors of one rating, as a unit leaves its factory with, with other amps,
-speed, capacitor and shaft within what such motors differ by; so most calls have motors that fit,
-more than a real history would have.
+Each file contains three years of calls with deliberate gaps: one for a shop with four trucks, the
+other for a shop with one truck. Units, places, days and gaps are invented. A failed motor's
+nameplate is based on a single-rating motor from the invented catalog, as installed at the factory;
+amps, speed, capacitor and shaft differ within the usual variation between equivalent motors. Most
+calls therefore have motors that fit, more than in a real history.
 
-    python data/calls/make_calls.py
+Command: python data/calls/make_calls.py
 """
 
 import csv
@@ -22,7 +22,7 @@ from airover.records.catalog import read_catalog
 
 
 class History(NamedTuple):
-    """A file: how many calls it has, from how many kinds of unit."""
+    """File of calls: the number of calls, and the number of unit types they come from."""
 
     file: str
     seed: int
@@ -32,12 +32,12 @@ class History(NamedTuple):
 
 HISTORIES = (History("calls.csv", 7411, 5000, 620), History("one-truck.csv", 7412, 600, 60))
 FIRST, DAYS = np.datetime64("2023-01-01"), 3 * 365 + 1
-# place: outdoor design temperature [degF], elevation [ft], share of the calls
+# location: outdoor design temperature [degF], elevation [ft], fraction of calls
 PLACES = {
     "North": (95, 900, 0.22), "East": (98, 700, 0.30), "South": (102, 400, 0.33),
     "Hills": (93, 2600, 0.15),
 }  # fmt: skip
-LINES = ("", "", 232, 238, 242)  # volts over 230 V nominal; nobody measured two times in five
+LINES = ("", "", 232, 238, 242)  # volts over 230 V nominal; not measured in two of five calls
 WEIGHTS = {(115, 60): 0.15, (230, 60): 1.0, (460, 60): 0.35, (230, 50): 0.0}
 CAPACITORS = np.array([2, 2.5, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 17.5, 20, 25, 30, 35, 40])
 HEADINGS = (
@@ -47,7 +47,7 @@ HEADINGS = (
     "body length [in]", "mounting", "shaft position", "kind", "outdoor temperature [degF]",
     "elevation [ft]", "line voltage [V]",
 )  # fmt: skip
-# which cells nobody noted, and how often: a plate weathers, a tape stays in the truck
+# cells left blank, and how often: the nameplate weathers, the tape measure stays in the truck
 GAPS = (
     ((), 0.62), (("power [hp]",), 0.05), (("current [A]",), 0.03), (("speed [rpm]",), 0.01),
     (("capacitor [uF]",), 0.05), (("rotation", "rotation seen from"), 0.06),
@@ -58,7 +58,7 @@ GAPS = (
 
 
 def units(rng, count: int) -> list[dict]:
-    """The ``count`` kinds of unit that the calls come from: a plate with its place and line."""
+    """Return ``count`` unit types for the calls: nameplate, location and supply voltage."""
     listed = read_catalog(data_folder() / "catalogue.csv")
     motors = [m for m in listed if m.body_length and len(m.ratings) == 1]
     weight = np.array([WEIGHTS[round(m.voltage_high), round(m.frequency)] for m in motors])
@@ -68,7 +68,7 @@ def units(rng, count: int) -> list[dict]:
 
 
 def unit(motor, rng) -> dict:
-    """An invented unit whose failed motor was much like one of the catalog's."""
+    """Return an invented unit whose failed motor was similar to a catalog motor."""
     place = str(rng.choice(list(PLACES), p=[share for _, _, share in PLACES.values()]))
     temp, elevation, _ = PLACES[place]
     capacitor = CAPACITORS[np.abs(CAPACITORS - motor.capacitor * 1e6).argmin()]
@@ -100,20 +100,20 @@ def unit(motor, rng) -> dict:
 
 
 def days(rng, calls: int) -> np.ndarray:
-    """Days of the ``calls``: a wave with the year, heat waves, and luck that clusters."""
+    """Return the days of the ``calls``: seasonal wave, heat waves and random clusters."""
     day = np.arange(DAYS)
     rate = 1 + 1.1 * np.maximum(-np.cos(2 * np.pi * (day - 20) / 365.25), -0.6)
     for start in rng.choice(day[(day % 365 > 150) & (day % 365 < 250)], 9):
         rate[start : start + 6] *= 2.0
-    rate *= rng.gamma(6.0, 1 / 6.0, DAYS)  # overdispersed from day to day
+    rate *= rng.gamma(6.0, 1 / 6.0, DAYS)  # overdispersion from day to day
     return np.sort(rng.choice(day, calls, p=rate / rate.sum()))
 
 
 def rows(history: History):
-    """The rows of the table, by heading."""
+    """Return the rows of the table, by heading."""
     rng = np.random.default_rng(history.seed)
     kinds = units(rng, history.kinds)
-    often = 1 / np.arange(2, history.kinds + 2) ** 0.75  # a few kinds of unit are everywhere
+    often = 1 / np.arange(2, history.kinds + 2) ** 0.75  # a few unit types are very common
     chances = [chance for _, chance in GAPS]
     for day in days(rng, history.calls):
         found = dict(kinds[rng.choice(history.kinds, p=often / often.sum())])
@@ -123,7 +123,7 @@ def rows(history: History):
 
 
 def main() -> None:
-    """Write both files beside this one."""
+    """Write both files next to this one."""
     for history in HISTORIES:
         text = io.StringIO()
         writer = csv.DictWriter(text, HEADINGS, lineterminator="\n")

@@ -1,11 +1,11 @@
-"""airover: replacing the fan motor of an outdoor air-conditioning unit.
+"""airover: replacement of fan motors in outdoor air-conditioning units.
 
-Names that a notebook needs:
+A notebook imports names from this package:
 
 >>> from airover import Job, answer, read_catalog
 
-Ten rooms, each importing only those above it: `core`, `physics`, `records`, `model`, `selection`,
-`service`, `business`, `reports`, `lesson`, `app`.
+The ten rooms (subpackages), each of which imports only rooms listed before it: `core`, `physics`,
+`records`, `model`, `selection`, `service`, `business`, `reports`, `lesson`, `app`.
 """
 
 from importlib import import_module
@@ -25,7 +25,7 @@ __all__ = list(_PUBLIC)
 
 
 def __getattr__(name: str):
-    """A public name, from its room when it is first asked for: some rooms take a second to load."""
+    """Import a public name from its room on first use, because some rooms take a second to load."""
     if name not in _PUBLIC:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(f"{__name__}.{_PUBLIC[name]}"), name)

@@ -1,6 +1,6 @@
-"""The panel of worksheet 05: sleeve or ball.
+"""Panel of worksheet 05: sleeve or ball bearings.
 
-Both kinds of bearing in one motor's place, side by side, as sliders and choices describe it.
+The panel compares sleeve and ball bearings in one motor under the conditions set by the controls.
 """
 
 import ipywidgets as widgets
@@ -98,13 +98,14 @@ PAGES = {
 
 
 class BearingPanel(JobMotorPanel):
-    """Both kinds of bearing in one motor's place; hours at the right, the recommendation on top.
+    """Sleeve and ball bearings in one motor: life in hours at the right, recommendation on top.
 
-    Arguments and common controls as of a JobMotorPanel. Controls: ``position``, the sliders
-    ``grade`` [mm/s] and ``lost`` [g]; ``discharge``, ``reliability``, ``dirt``, ``hours`` [h] of
-    running a year, ``start`` (coldest start, in the units shown), the boxes ``ticked`` by name
-    ("quiet", "rain", "dust", "salt"), ``known_hours`` [h] at ``known_temperature``. ``pages`` has
-    the tables: only the visible page is calculated. ``picture`` is the last one drawn.
+    The arguments and common controls are those of JobMotorPanel. Additional controls: ``position``:
+    shaft orientation; sliders ``grade``: vibration [mm/s], and ``lost``: imbalance mass [g];
+    ``discharge``; ``reliability``; ``dirt``; ``hours``: running time per year [h]; ``start``:
+    coldest start, in the display units; ``ticked``: check boxes by name ("quiet", "rain", "dust",
+    "salt"); ``known_hours`` [h] at ``known_temperature``: known bearing life. ``pages`` contains
+    the tables; only the visible page is calculated. ``picture`` is the latest plot.
     """
 
     subject, reports = "bearings", reports
@@ -120,7 +121,7 @@ class BearingPanel(JobMotorPanel):
 
     @property
     def asked(self) -> BearingUse:
-        """The use that the controls describe."""
+        """Return the operating conditions set by the controls."""
         known = None
         if self.known_hours.value:
             known = Reference(self.known_hours.value, self.known_temperature.amount)
@@ -140,11 +141,11 @@ class BearingPanel(JobMotorPanel):
         )
 
     def refused(self, error: InputError | None) -> None:
-        """Every control has a range of its own: an error is shown on top."""
+        """Show an error above the controls; each control has its own range."""
 
     @property
     def film(self) -> Picture:
-        """The pressure of the oil film in the sleeve bearing at the fan."""
+        """Return a page with the oil-film pressure in the fan-end sleeve bearing."""
         highest = float(np.median(self.answer.film.flooded.pressure_highest)) / 1000
         words = self.writer("bearings.picture.film_words", pressure=round(highest))
         return Picture(self._drawn_film().png(self.answer), words)

@@ -1,4 +1,4 @@
-"""Figures that a worksheet ends in, as plain text that nbval compares."""
+"""Final figures of a worksheet, as plain text that nbval compares."""
 
 import numpy as np
 
@@ -19,9 +19,9 @@ from airover.service.verification import Verified
 
 
 def checked(figures: dict[str, float]) -> str:
-    """Return a line for each of ``figures`` (name with unit: value), then their count.
+    """Return one line per entry in ``figures`` (name with unit: value), then the number of entries.
 
-    Three digits because another platform may differ in the tenth.
+    Values are rounded to three digits because later digits may differ between platforms.
     """
     width = max(map(len, figures))
     lines = [f"{name:{width}}  {_three_digits(value)}" for name, value in figures.items()]
@@ -29,7 +29,7 @@ def checked(figures: dict[str, float]) -> str:
 
 
 def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
-    """Requirements of fan and site, the count of motors that fit, and the duty of the ``best``."""
+    """Return fan and site requirements, number of suitable motors, and load on the ``best``."""
     power, speed, torque, temp = (band.mid for band in answer.needed.values())
     figures = {
         "motors that fit": len(answer.fitting),
@@ -48,7 +48,7 @@ def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
 
 
 def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> dict[str, float]:
-    """Current of one motor at and around its supply voltage, and on other capacitors."""
+    """Return one motor's current near its supply voltage and with other capacitors."""
     low, mid, high = expected.current
     at = f"at {expected.voltage:.0f} V"
     figures = {
@@ -70,7 +70,7 @@ def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> di
 
 
 def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
-    """Duty of a fan at its site, at two speeds, and on a coil that gets dirty."""
+    """Return a fan's operating point on site, at two speeds, and as the coil gets dirty."""
     figures = {
         "airflow [m3/s]": found.bands["flow_m3s"].mid,
         "static pressure [Pa]": found.bands["pressure_pa"].mid,
@@ -92,7 +92,7 @@ def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
 
 
 def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
-    """Hours of both kinds of bearing by shaft position, ends of life, loads, and the film."""
+    """Return sleeve and ball bearing life by shaft orientation, failure modes, loads, oil film."""
     figures = {}
     for name, both in study.positions.items():
         blade = both.met.loads.blade
@@ -114,7 +114,7 @@ def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
 
 
 def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
-    """Temperatures from outdoor air to the hottest spot, margins, a day, a trip, a class."""
+    """Return temperatures from outdoor air to hot spot, margins, a hot day, a trip, the class."""
     study, locked, classes = answer.study, answer.locked, answer.place.classes
     levels = {f"up to {part.name} [degC]": part.upto.mid for part in study.budget}
     return levels | {
@@ -138,7 +138,7 @@ def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
 
 
 def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
-    """A fan at its highest speed, on its dirtiest coil, in its thinnest air; motors swapped."""
+    """Return results at highest speed, dirtiest coil and thinnest air, and for swapped motors."""
     figures = _ends("speed", lesson.speed) | _ends("blocked", lesson.blocked)
     for (rpm, poles), fitted in lesson.fitted.items():
         where = f"{poles} poles on the {rpm:.0f} rpm blade"
@@ -149,7 +149,7 @@ def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
 
 
 def _ends(step: str, swept: Swept) -> dict[str, float]:
-    """Each figure at the start of a slider, and at its end."""
+    """Return each figure at the first and last slider positions."""
     units = {"flow": "m3/s", "pressure": "Pa", "power": "W", "current": "A"}
     figures = {}
     for name in swept.figures:
@@ -160,9 +160,10 @@ def _ends(step: str, swept: Swept) -> dict[str, float]:
 
 
 def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict[str, float]:
-    """Cost of the ``best`` motors today and over the years, and the inputs that decide.
+    """Return first and life-cycle costs of the ``best`` motors, and the inputs that decide.
 
-    Shares of the samples are in whole per cent: they come in steps."""
+    Fractions of the samples are rounded to a whole percentage because they change in steps.
+    """
     figures = {"years": costed.horizon, "motors with a price": len(costed.costs)}
     for cost in costed.costs[:best]:
         figures[f"{cost.name}, today [{cost.currency}]"] = float(cost.today.mean())
@@ -179,9 +180,10 @@ def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict
 
 
 def figures_of_stock(found: StockStudy) -> dict[str, float]:
-    """Calls read and matched, the share that a truck fixes, forecast and replayed, and the curve.
+    """Return calls read and matched, truck fill rate (forecast and replay), and the budget curve.
 
-    Shares in whole per cent: of plans within HiGHS's gap another platform may find another one.
+    Fractions are rounded to a whole percentage because another platform may find a different plan
+    within the HiGHS optimality gap.
     """
     checked, matched = found.confirmed, found.matched
     ways = {"forecast": checked.forecast, "replayed": checked.replayed}
@@ -205,7 +207,7 @@ def figures_of_stock(found: StockStudy) -> dict[str, float]:
 
 
 def figures_of_verified(found: Verified) -> dict[str, float]:
-    """Expected and inferred values, chances of faults, and the value of a next reading."""
+    """Return expected and inferred values, fault probabilities, and value of the next reading."""
     figures = {"open [bit]": found.open_bits, "chance, as expected": found.chance_expected}
     for one in found.judged:
         if one.against == "expected":
@@ -221,7 +223,7 @@ def figures_of_verified(found: Verified) -> dict[str, float]:
 
 
 def figures_of_choices(lesson: Lesson) -> dict[str, float]:
-    """Consequences of each motor of a case: amps, winding, years, failed checks, work to do."""
+    """Return results for each motor in a case: amps, winding, life, failed checks, changes."""
     figures = {"motors to choose from": len(lesson.motors), "best choices": len(lesson.best)}
     for motor in lesson.motors:
         outcome, name = lesson.choose(motor.name), motor.model

@@ -1,4 +1,4 @@
-"""The command line: ``airover work JOB.toml``."""
+"""Command line: ``airover work JOB.toml``."""
 
 import argparse
 import io
@@ -15,12 +15,12 @@ FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
 
 def main(argv=None) -> int:
-    """Run one command; returns 0 when something fits, 3 when nothing does, 2 on bad input."""
+    """Run one command; return 0 if a motor fits, 3 if none fits, 2 for invalid input."""
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
     try:
         return arguments.run(arguments)
-    except BrokenPipeError:  # the reader, a pager or head, has seen enough
+    except BrokenPipeError:  # the reader (a pager or head) closed the pipe
         sys.stdout = None
         return FITS
     except InputError as error:
@@ -30,14 +30,16 @@ def main(argv=None) -> int:
 
 
 def _spell_out(stream) -> None:
-    """Let a character that ``stream`` lacks be written as its number, as standard error does: a
-    file or a pipe of Windows has the characters of one region only."""
+    """Make ``stream`` write unsupported characters as escape codes, as standard error does.
+
+    On Windows, a file or pipe supports only the characters of one regional code page.
+    """
     if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
         stream.reconfigure(errors="backslashreplace")
 
 
 def _language(argv) -> str:
-    """The language of the help, wherever it is chosen on the line."""
+    """Return the help language, wherever its option appears on the command line."""
     early = argparse.ArgumentParser(add_help=False, allow_abbrev=False, exit_on_error=False)
     early.add_argument("--language", nargs="?")
     chosen = early.parse_known_args(argv)[0].language
@@ -45,7 +47,7 @@ def _language(argv) -> str:
 
 
 def _parser(language: str) -> argparse.ArgumentParser:
-    """The verbs with their arguments; their help is read without the packages that texts need."""
+    """Return the parser of all commands; help is available without the packages that texts need."""
     text = (TEXTS / language / "cli.toml").read_text(encoding="utf-8")
     words = tomllib.loads(text)["cli"]
     parser = argparse.ArgumentParser(prog="airover", description=words["about"])
@@ -61,7 +63,7 @@ def _parser(language: str) -> argparse.ArgumentParser:
 
 
 def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
-    """A verb with its ``arguments``; what a verb does not explain, all verbs have in common."""
+    """Add a command with its ``arguments``; common help texts fill in any it does not define."""
     own = words[name]
     verb = verbs.add_parser(name, help=own["about"])
     for argument, options in arguments.items():
@@ -72,10 +74,10 @@ def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
 
 
 def _writer(arguments):
-    """Return the Writer of the chosen language and units."""
+    """Return the Writer for the selected language and units."""
     from airover.core.texts import Writer
 
-    units = getattr(arguments, "units", None)  # of fleet it is a table of units
+    units = getattr(arguments, "units", None)  # for a fleet, the table of units
     return Writer(arguments.language or "en", units if units in ("US", "SI") else "US")
 
 
@@ -97,7 +99,7 @@ def _calls(arguments, path, dated: bool):
 
 
 def _print_left_out(arguments, imported) -> None:
-    """Say on standard error how many rows of a table of other headings are not used."""
+    """Report on standard error how many rows of an imported table are not used."""
     if imported is not None and imported.left_out:
         counts = {"out": len(imported.left_out), "rows": len(imported.sheet.rows)}
         print(
@@ -106,7 +108,7 @@ def _print_left_out(arguments, imported) -> None:
 
 
 def _print(arguments, data, text, write=None) -> None:
-    """Write files into the chosen folder, and print JSON if that was chosen, else text.
+    """Write files to the selected folder and print text, or JSON if selected.
 
     ``data`` and ``text`` are called with a Writer, ``write`` with the folder and a Writer. JSON is
     in English.
@@ -141,7 +143,7 @@ def _work(arguments) -> int:
 
 
 def _job_to_work(arguments):
-    """The job of a file, of a nameplate's text or photo, or a file with what a nameplate adds."""
+    """Return the job from a job file, nameplate text or photo, or a job file plus a nameplate."""
     from airover.core.message import Message
     from airover.records.job import Job
 
@@ -168,7 +170,7 @@ def _job_to_work(arguments):
 
 
 def _import(arguments) -> int:
-    """Read a table with other headings and write it as one of ours."""
+    """Read a table with other column headings and write it in airover's own format."""
     from airover.records.importing import CATALOG, import_table, maker_of, read_matches
     from airover.records.sheets import read_sheet
     from airover.reports.importing import (
@@ -364,7 +366,7 @@ def _lesson_mark(arguments) -> int:
     room = _class(arguments)
     answers = read_answers(arguments.answers, room, room.count)
     marks = mark_class(read_bank(arguments.questions), room, answers)
-    _print(  # in the language and units of the class, which the marks know
+    _print(  # in the language and units of the class, which are stored with the grades
         arguments,
         lambda _: marks.to_dict(),
         lambda _: class_text(marks),
@@ -374,7 +376,7 @@ def _lesson_mark(arguments) -> int:
 
 
 def _class(arguments):
-    """The class; what is told besides comes in its language as well."""
+    """Return the class; messages are written in the class language."""
     from airover.records.lesson import SchoolClass
 
     room = SchoolClass.read(arguments.room).said_in(arguments.language, arguments.units)
@@ -383,7 +385,7 @@ def _class(arguments):
 
 
 def _number(text: str) -> float:
-    """Read a number of the command line, with commas between thousands or a decimal comma."""
+    """Read a number from the command line, with thousands commas or a decimal comma."""
     from airover.core.units import parse_number
 
     found = parse_number(text.removeprefix("-"))
@@ -401,7 +403,7 @@ def _named(metavar: str, type=str) -> dict:
 JOB = {"job": _file("JOB.toml")}
 CATALOG = {"--catalog": _file("CSV")}
 SPELLINGS = {"--catalog": ("--catalogue",)}
-# Before or after the verb; the default is English, of a lesson the language of its class.
+# Before or after the command; the default is English, or the class language for a lesson.
 LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
 UNITS = {"--units": {"choices": ("US", "SI"), "default": "US"}}
 JSON = {"--json": {"action": "store_true"}}

@@ -1,6 +1,6 @@
-"""The current job: the form of its fields, what an opened file has besides, and its motors.
+"""Current job: its form, the remaining content of an opened file, and the motors to evaluate.
 
-Each field has an example, or the words that it accepts.
+Each field has an example or a list of accepted words.
 """
 
 from functools import lru_cache
@@ -99,15 +99,16 @@ SITE = {
 
 CUSTOMER = {"Customer": dict.fromkeys(Customer.names(), "")}
 FORM = {"nameplate": (NAMEPLATE, Nameplate), "blade": (BLADE, Blade), "site": (SITE, Site)}
-_LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # of the nameplate, to begin
+_LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # minimum nameplate data
 
 
 class CurrentJob:
-    """The job that a worksheet's panel has for itself, and that the steps of the page share.
+    """Current job of a worksheet panel, or the job shared by all steps of the page.
 
-    ``name``, ``note`` and ``invented`` are controls, ``forms`` the Fields of its records. Tables
-    and fields of an opened file that have no control are kept and go into the job again.
-    ``own_motors`` are those of a catalog that was opened, None for the kit's.
+    ``name``, ``note`` and ``invented`` are controls; ``forms`` contains the Fields of each record.
+    Tables and fields of an opened file that have no control are kept and included in the job again.
+    ``own_motors`` are the motors of an opened catalog, or None for the catalog shipped with
+    airover.
     """
 
     record = "job"
@@ -131,12 +132,12 @@ class CurrentJob:
         return motors_of_the_kit() if self.own_motors is None else self.own_motors
 
     def controls(self) -> list[widgets.Widget]:
-        """Controls that change the answer."""
+        """Return the controls that affect the result."""
         fields = [one for form in self.forms for one in form.controls.values()]
         return [*fields, self.name, self.invented]
 
     def job(self) -> Job:
-        """The job as its file has it; raises InputError."""
+        """Return the job as a file would define it; raises InputError."""
         kept = dict(self._kept)
         own = {
             form.record: {**form.others(kept[form.record]), **form.given()} for form in self.forms
@@ -145,13 +146,13 @@ class CurrentJob:
         return Job(**kept | own | texts)
 
     def fill(self, job: Job | None) -> None:
-        """Take ``job``; None empties all."""
+        """Fill the form from ``job``; None clears every field."""
         for form in self.forms:
             form.fill(None if job is None else getattr(job, form.record))
         self._take(job or Job())
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """All that is typed, as texts by form and field; as TOML what has no field."""
+        """Return all entries as text by form and field, and content without a field as TOML."""
         kept = "" if self._kept == Job() else self._kept.to_toml().strip()
         own = {"name": self.name.value, "note": self.note.value, "kept": kept,
                "invented": "yes" if self.invented.value else ""}  # fmt: skip
@@ -159,7 +160,7 @@ class CurrentJob:
         return {self.record: own} | {form.record: form.typed() for form in self.forms}
 
     def restore(self, state: dict[str, dict[str, str]]) -> None:
-        """Put back what `typed` returned; raises InputError for a damaged state."""
+        """Restore the state returned by `typed`; raises InputError for a damaged state."""
         own = state.get(self.record, {})
         kept = Job.from_toml(own.get("kept", ""))
         self._take(kept.model_copy(update={
@@ -170,7 +171,7 @@ class CurrentJob:
             form.restore(state.get(form.record, {}))
 
     def enough(self) -> bool:
-        """True where so much is typed that motors can be evaluated."""
+        """Return True if the entries are sufficient to evaluate motors."""
         plate, line = self.nameplate.given(), self.site.given()
         known = {**plate, "voltage": plate.get("voltage") or line.get("voltage")}
         return all(any(known.get(name) for name in names) for names in _LEAST)
@@ -182,7 +183,7 @@ class CurrentJob:
 
 
 def sample_job() -> Job:
-    """The invented job that comes with the kit."""
+    """Return the invented sample job shipped with airover."""
     return Job.read(data_folder() / "jobs" / "roof-unit.toml")
 
 

@@ -1,6 +1,6 @@
-"""The panel of worksheet 03: the shaft power that a fan really requires.
+"""Panel of worksheet 03: required shaft power of a fan.
 
-A fan's curve, the system that it blows through, and the motor for the point where they meet.
+The panel shows the fan curve, the system curve, and the motor for their intersection.
 """
 
 from functools import lru_cache
@@ -43,10 +43,10 @@ LOSSES = {
 }  # fmt: skip
 SYSTEMS = POINT, PARTS, AIRFLOW, PLATE = "measured", "losses", "airflow", "plate"
 POINTS = JOINED, SCATTERED = "joined", "scattered"
-SPEEDS = (1075, 825)  # rpm, of six and eight poles
+SPEEDS = (1075, 825)  # rpm, for six and eight poles
 ELEVATIONS = {"US": ("ft", 0, 11000, 100), "SI": ("m", 0, 3500, 50)}
 TEMPERATURES = {"US": ("degF", -20, 130, 1), "SI": ("degC", -30, 55, 1)}
-TEMP_USUAL, ELEVATION_USUAL = 35.0, 0.0  # degC and m, where a job says nothing
+TEMP_USUAL, ELEVATION_USUAL = 35.0, 0.0  # degC and m, used if the job does not state them
 
 
 def size(panel: "FanPanel") -> str:
@@ -85,15 +85,17 @@ PAGES = {"size": size, "speeds": speeds, "motors": motors, "dirt": dirt, "measur
 
 
 class FanPanel(SubjectPanel):
-    """A fan's curve, its system and sliders; the point where they meet, the motor for it.
+    """Fan curve, system curve and sliders, with the operating point and a motor for it.
 
-    ``curve_path`` is a CSV file (by default the job's own curve, else the example that comes with
-    the kit), ``job_path`` a job file; ``units`` is "US" or "SI", ``language`` "en" or "es".
-    Controls: ``points`` (one a line), ``curve`` (speed and density), ``taken``, ``system`` with
+    ``curve_path``: a CSV file (default: the job's own curve, else the example shipped with
+    airover); ``job_path``: a job file; ``units``: "US" or "SI"; ``language``: "en" or "es".
+
+    Controls: ``points`` (one per line); ``curve`` (speed and density); ``taken``; ``system`` with
     ``measured``, ``losses`` and ``coil_share`` [%]; the sliders ``speed`` [rpm], ``resistance``
-    [%], ``dirt``, ``elevation`` and ``temperature`` in the units shown; ``speeds``, ``units``,
-    ``path``, ``job_file``. ``pages`` has the tables: only the visible one is calculated.
-    ``picture`` is the last one drawn. Raises InputError when a file cannot be read or evaluated.
+    [%], ``dirt``, and ``elevation`` and ``temperature`` in the display units; ``speeds``,
+    ``units``, ``path`` and ``job_file``. ``pages`` contains the tables; only the visible page is
+    calculated. ``picture`` is the latest plot. Raises InputError if a file cannot be read or
+    evaluated.
     """
 
     subject, reports = "fan", reports
@@ -114,18 +116,18 @@ class FanPanel(SubjectPanel):
         self._arrange()
 
     def fill(self, curve: Curve) -> None:
-        """Write ``curve`` into the controls; nothing is calculated."""
+        """Write ``curve`` into the controls without calculating."""
         with self.filling():
             self.points.value = written(curve)
             self.curve.speed.value = curve.speed_rpm.text
             self.curve.density.value = "" if curve.density is None else curve.density.text
 
     def open(self, path) -> None:
-        """Read the curve file at ``path`` and recalculate; an error is shown."""
+        """Read the curve file at ``path`` and recalculate; show any error."""
         self.open_with(read_curve, path, self.fill)
 
     def open_job(self, path) -> None:
-        """Read the job file at ``path`` (and the curve, if it has one) and recalculate."""
+        """Read the job file at ``path`` (and its fan curve, if any) and recalculate."""
         self.open_with(read_job, path, self._fill_all)
 
     def compute(self) -> Sized:
@@ -139,7 +141,7 @@ class FanPanel(SubjectPanel):
 
     @property
     def place(self) -> FanSite:
-        """The site that the sliders describe."""
+        """Return the site conditions set by the sliders."""
         return FanSite(
             speed_rpm=float(self.speed.value),
             elevation=self.elevation.amount,
@@ -156,17 +158,17 @@ class FanPanel(SubjectPanel):
 
     @property
     def tried(self):
-        """The rating below, the right one and the one above, from the catalog, on this duty."""
+        """Evaluate catalog motors at this load: the recommended rating and its neighbors."""
         return self.answer.motors(self._motors)
 
     @property
     def chosen(self):
-        """The catalog's motor of the right rating; None where there is none."""
+        """Return the catalog motor with the recommended rating, or None if there is none."""
         return self.answer.motor(self._motors)
 
     @property
     def dirty(self):
-        """The chosen motor as the coil gets dirty. Raises InputError where there is none."""
+        """Evaluate the selected motor as the coil gets dirty; raises InputError without one."""
         if self.chosen is None:
             rating, poles = self.answer.size.standard.text, self.answer.poles
             given = Message("panel.fan.no_motor", rating=rating, poles=poles)
@@ -175,7 +177,7 @@ class FanPanel(SubjectPanel):
 
     @property
     def prices(self):
-        """The compressor's extra cost for each state of the coil."""
+        """Return the extra compressor energy cost for each coil condition."""
         return prices(self.answer, self.dirty)
 
     def _new_picture(self, writer: Writer) -> reports.FanPicture:
@@ -192,7 +194,7 @@ class FanPanel(SubjectPanel):
         )
 
     def _asked(self) -> tuple:
-        """All that decides about curve and system; it can be a key of a cache."""
+        """Return all inputs that determine the fan and system curves, usable as a cache key."""
         typed = tuple(tuple(one.given().items()) for one in self._records())
         return (
             self.points.value, self.taken.value, self.system.value, self.coil_share.value, typed,
@@ -200,7 +202,7 @@ class FanPanel(SubjectPanel):
         )  # fmt: skip
 
     def _read_still(self, lines, taken, system, share, typed, job):
-        """The parts that no slider changes: the curve's points, the system, the conditions."""
+        """Read the inputs not controlled by sliders: curve points, system and conditions."""
         curve, measured, losses = map(dict, typed)
         given = read_points(lines, curve.get("speed", ""), curve.get("density", ""))
         points = curve_of(given, smooth=taken == SCATTERED)
@@ -219,7 +221,7 @@ class FanPanel(SubjectPanel):
             self.temperature.show(temp, self.units.value)
 
     def _fill_all(self, job: Job) -> None:
-        """The job, and its fan's curve if it has one."""
+        """Fill in the job, and its fan curve if it has one."""
         self._fill_job(job)
         if job.blade.curve is not None:
             self.fill(job.blade.curve)
@@ -293,7 +295,7 @@ class FanPanel(SubjectPanel):
 
 
 def _system(kind: str, measured: dict, losses: dict, share: float, told: Curve, job: Job) -> System:
-    """The system that the controls describe; raises InputError."""
+    """Return the system defined by the controls; raises InputError."""
     if kind == POINT:
         flow, pressure = (_read("measured", measured, name) for name in ("airflow", "pressure"))
         return measured_system(flow, pressure, share, _density("measured", measured))
@@ -322,7 +324,7 @@ def _density(record: str, given: dict) -> float:
 
 
 def _duty_flow(points, parts: System, job: Job) -> float:
-    """Airflow [m3/s] at the nameplate speed, kept on the measured curve: a job then has it."""
+    """Return airflow [m3/s] at nameplate speed for the job, limited to the measured curve."""
     density, rated = points.density, job.nameplate.speed_rpm
     faster = 1.0 if rated is None else rated.mid / points.speed_rpm
     point = points.operating_point(parts.resistance(density), points.speed_rpm, density, True)
@@ -336,7 +338,7 @@ def _without_airflow(job: Job) -> Job:
 
 
 def _placed(job: Job) -> Job:
-    """The job at a stated place: the sliders say the elevation and the temperature."""
+    """Return the job with a stated location, so that the sliders set elevation and temperature."""
     site = job.site
     stated = {
         "elevation": site.elevation or read("0 m", "elevation", "elevation"),

@@ -1,4 +1,4 @@
-"""Controls of a panel: what people write, choose and slide, and the fields of a record."""
+"""Panel controls: text fields, choices and sliders, and the fields of a record."""
 
 import ipywidgets as widgets
 
@@ -8,24 +8,24 @@ from airover.core.texts import Writer
 from airover.core.units import Amount, coherent, convert
 from airover.records.fields import Record
 
-# Unit, least, most and step of the slider of outdoor air.
+# Unit, minimum, maximum and step of the outdoor-air slider.
 OUTDOORS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
 SYSTEMS = ("US", "SI")
-# The same examples for who reads SI
+# The same examples for readers who use SI
 IN_SI = {"22 in": "560 mm", "3.5 lb": "1.6 kg", "1/2 in": "12.7 mm", "2 1/4 in": "57 mm",
          "105 degF": "41 degC", "1100 ft": "340 m", "2400 cfm": "4100 m3/h",
          "45000 Btu/h": "13 kW", "17 degF": "9 K", "5 degF": "3 K", "7 in": "180 mm",
          "6 in": "150 mm", "2 1/2 in": "64 mm", "20 degF": "-7 degC",
          "75 degF": "24 degC", "95 degF": "35 degC", "97 degF": "36 degC", "116 degF": "47 degC",
          "190 degF": "88 degC"}  # fmt: skip
-LONGEST_SHOWN = 28  # characters of what was typed, as a refusal shows it
+LONGEST_SHOWN = 28  # maximum number of typed characters quoted in an error message
 _WIDE = {"width": "auto"}
 _LABEL = {"description_width": "168px"}
 SHAPE = {"style": {"description_width": "150px"}, "layout": _WIDE}
 
 
 class _Typed:
-    """A text that knows when a change of it comes from somebody's keys, not from Python."""
+    """Text control that distinguishes typing from changes made by Python."""
 
     typing = False
 
@@ -38,15 +38,15 @@ class _Typed:
 
 
 class Line(_Typed, widgets.Text):
-    """A line of text."""
+    """Single-line text control."""
 
 
 class Lines(_Typed, widgets.Textarea):
-    """Several lines of text."""
+    """Multi-line text control."""
 
 
 def text(label: str, example: str = "", write: Writer | None = None, **options) -> Line:
-    """A line of text, read when it is left or Enter is pressed; a watched one as it is typed."""
+    """Return a one-line text control, read on Enter or loss of focus; as typed if watched."""
     hint = (write or Writer())("page.such_as", example=example) if example else ""
     return Line(
         description=label, placeholder=hint, continuous_update=False,
@@ -55,17 +55,17 @@ def text(label: str, example: str = "", write: Writer | None = None, **options) 
 
 
 def choice(label: str, options) -> widgets.Dropdown:
-    """One of a few ``options``: words, or pairs of what is shown and what is meant."""
+    """Return a choice among ``options``: words, or pairs of displayed text and value."""
     return widgets.Dropdown(description=label, options=options, style=_LABEL, layout=_WIDE)
 
 
 def worded(names, table: str, write: Writer) -> list[tuple[str, str]]:
-    """Options of a choice: the text of each of ``names`` below ``panel.TABLE``, and the name."""
+    """Return the options of a choice: pairs of text, found below ``panel.TABLE``, and name."""
     return [(write(f"panel.{table}.{name}"), name) for name in names]
 
 
 def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:
-    """The choice between "US" and "SI", at ``system``."""
+    """Return the choice between "US" and "SI" units, set to ``system``."""
     write = write or Writer()
     named = [(write(f"panel.system.{one}"), one) for one in SYSTEMS]
     control = choice(write("panel.units"), named)
@@ -74,27 +74,27 @@ def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:
 
 
 def slider(label: str, least: float, most: float, value: float, step: float = 1):
-    """A slider of whole numbers, or of others where ``step`` is a part of 1."""
+    """Return a slider of integers, or of decimals if ``step`` is a fraction."""
     kind = widgets.IntSlider if step == int(step) else widgets.FloatSlider
     return kind(description=label, min=least, max=most, value=value, step=step, **SHAPE)
 
 
 def number(label: str, value: float, least: float, most: float) -> widgets.BoundedFloatText:
-    """A number from ``least`` to ``most``."""
+    """Return a number control limited to ``least`` to ``most``."""
     return widgets.BoundedFloatText(
         description=label, value=value, min=least, max=most, style=_LABEL, layout=_WIDE
     )
 
 
 def reach(control, least: float, most: float, value: float) -> None:
-    """Another span for ``control``, never with its least above its most on the way."""
+    """Set a new range for ``control`` without a minimum above its maximum at any moment."""
     control.min = min(control.min, least)
     control.max = most
     control.min, control.value = least, min(max(value, least), most)
 
 
 class _InUnits:
-    """A control of an amount in the reader's units, ``amount`` in SI."""
+    """Control for a quantity in the display units; ``amount`` is the value in SI."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple], **shape):
         super().__init__(**shape)
@@ -106,28 +106,28 @@ class _InUnits:
         return float(coherent(value, self._kind, self._unit, self._label.lower()))
 
     def show(self, amount: float, system: str) -> None:
-        """Put it at ``amount`` [SI], in the unit and over the span of ``system``."""
+        """Set the value to ``amount`` [SI], with the unit and range of ``system``."""
         self._unit, least, most, self.step = self._spans[system]
         self.description = f"{self._label} [{self._unit}]"
         reach(self, least, most, round(float(convert(amount, self._kind, self._unit))))
 
 
 class AmountSlider(_InUnits, widgets.IntSlider):
-    """A slider of an amount; ``spans`` has unit, least, most and step for "US" and "SI"."""
+    """Slider for a quantity; ``spans``: unit, minimum, maximum and step for "US" and "SI"."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple]):
         super().__init__(label, kind, spans, **SHAPE)
 
 
 class AmountNumber(_InUnits, widgets.BoundedFloatText):
-    """A typed amount; ``spans`` as of an AmountSlider."""
+    """Number field for a quantity; ``spans``: as in AmountSlider."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple]):
         super().__init__(label, kind, spans, style=_LABEL, layout=_WIDE)
 
 
 def hint(words: str) -> widgets.HTML:
-    """Words in the background between controls."""
+    """Return a hint in muted text between controls."""
     return widgets.HTML(style.quiet(words))
 
 
@@ -135,8 +135,11 @@ _MARKS = {True: "\N{BLACK DOWN-POINTING TRIANGLE}", False: "\N{BLACK RIGHT-POINT
 
 
 class Folds:
-    """Controls behind buttons, by title, for a page that is too narrow for tabs: ``parts`` are a
-    button and what it opens, one after the other; ``buttons`` open them, ``opened`` the first."""
+    """Collapsible sections of controls by title, for a page too narrow for tabs.
+
+    ``parts``: each button followed by the section it opens; ``buttons``: the buttons that open
+    sections; ``opened``: title of the section opened first.
+    """
 
     def __init__(self, pages: dict[str, list], opened: bool):
         self.buttons, self.parts = {}, []
@@ -151,7 +154,7 @@ class Folds:
             self.fold(next(iter(pages)))
 
     def fold(self, opened: str = "") -> None:
-        """Fold all but the one with the title ``opened``."""
+        """Collapse all sections except the one titled ``opened``."""
         for title, button in self.buttons.items():
             button.value = title == opened
 
@@ -162,7 +165,7 @@ class Folds:
 
 
 def tab(pages: dict[str, list]) -> widgets.Tab:
-    """Controls behind tabs, by title."""
+    """Return controls in tabs by title."""
     boxes = [widgets.VBox(parts) for parts in pages.values()]
     for box in boxes:
         box.add_class("ao-tab")
@@ -170,8 +173,10 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
 
 
 class MotorChoice(widgets.Dropdown):
-    """A choice among motors by name that remembers which was ``wanted`` while it is not offered;
-    nothing is wanted until somebody chooses, and the first is shown."""
+    """Choice of motor by name that remembers the ``wanted`` motor while it is not offered.
+
+    Until the user makes a choice, no motor is wanted and the first one is shown.
+    """
 
     def __init__(self, label: str):
         super().__init__(description=label, options=[], style=_LABEL, layout=_WIDE)
@@ -179,14 +184,14 @@ class MotorChoice(widgets.Dropdown):
         self.observe(self._chosen, "value")
 
     def offer(self, options: list[tuple[str, str]]) -> None:
-        """Offer ``options``, pairs of a text and a name."""
+        """Set the choices to ``options``, pairs of text and motor name."""
         wanted, names = self.wanted, [name for _, name in options]
         self.options = options
         self.value = wanted if wanted in names else names[0]
         self.wanted = wanted
 
     def want(self, name: str | None) -> None:
-        """Choose the motor of that ``name`` now, or once it is offered."""
+        """Select the motor called ``name``, now or as soon as it is offered."""
         if name in [value for _, value in self.options]:
             self.value = name
         self.wanted = name
@@ -196,14 +201,14 @@ class MotorChoice(widgets.Dropdown):
 
 
 class Fields:
-    """The controls of one record, each an attribute of its name in a job file.
+    """Controls of one record; each is an attribute with the field's name in a job file.
 
-    ``asked`` maps the title of a page to its fields, and each field to an example ("1/3 hp": a
-    line of text), to the words it accepts (a dict: a choice), or to the words of which it takes
-    several (a tuple: a line with commas). An empty field is not known. ``kind`` is the record
-    that checks each field by itself. ``pages`` has the view of each page, ``problems`` the place
-    below each control: what is wrong with it, or with ``hints`` an example. ``refused`` has the
-    error of each refused field. What is typed is kept as typed, also where it is not accepted.
+    ``asked`` maps each page title to its fields and each field to one of three values: an example
+    ("1/3 hp": a text line), the accepted words (a dict: a choice), or the words of a list (a tuple:
+    a text line with commas). An empty field means unknown. ``kind`` is the record that validates
+    each field separately. ``pages`` contains the view of each page. ``problems`` contains the area
+    below each control, for an error or, with ``hints``, an example. ``refused`` maps each rejected
+    field to its error. Entries stay as typed, even if rejected.
     """
 
     def __init__(
@@ -225,22 +230,22 @@ class Fields:
         vars(self).update(self.controls)
 
     def given(self) -> dict:
-        """Return what was typed, by field; empty ones left out."""
+        """Return the nonempty entries by field."""
         typed = {name: control.value.strip() for name, control in self.controls.items()}
         known = {name: value for name, value in typed.items() if value}
         lists = {name: _split(known[name]) for name in self._lists if name in known}
         return {**known, **lists}
 
     def others(self, record: Record) -> dict:
-        """The fields of ``record`` that have no control here, as a file has them."""
+        """Return the fields of ``record`` that have no control here, in file format."""
         return {name: value for name, value in _values(record).items() if name not in self.asked}
 
     def typed(self) -> dict[str, str]:
-        """The text of every field that has one."""
+        """Return the text of every nonempty field."""
         return {name: one.value for name, one in self.controls.items() if one.value}
 
     def restore(self, typed: dict[str, str]) -> None:
-        """Put texts back as they were typed; those of fields that are not here are left out."""
+        """Restore texts as they were typed, ignoring fields that are not in this form."""
         for name, control in self.controls.items():
             text = typed.get(name, "")
             if isinstance(self.asked[name], dict) and text not in dict(_choices(control)):
@@ -248,7 +253,7 @@ class Fields:
             control.value = text
 
     def fill(self, record: Record | None) -> None:
-        """Write what ``record`` knows into the controls; None empties every field."""
+        """Fill the controls from ``record``; None clears every field."""
         if record is None:
             self.restore({})
         else:
@@ -256,7 +261,7 @@ class Fields:
             self.restore({name: _written(values[name]) for name in self.controls})
 
     def found(self) -> dict[str, InputError]:
-        """Every field that is refused by itself, then those that contradict each other."""
+        """Return errors of invalid fields or, if all are valid, of contradicting fields."""
         found = {}
         for name, value in self.given().items():
             try:
@@ -272,8 +277,10 @@ class Fields:
         return found
 
     def show_problem(self, error: InputError | None) -> None:
-        """Show what is wrong at the field that ``error`` names, and at all others that the record
-        refuses; clear the rest."""
+        """Show the error at the field named by ``error`` and at each field the record rejects.
+
+        Clear the errors of all other fields.
+        """
         found = self.found() if error is not None and self._kind is not None else {}
         for name in self.asked:
             if english(error) == f"{self.record} {_words(name)}":
@@ -281,7 +288,7 @@ class Fields:
         self.tell(found)
 
     def tell(self, problems: dict[str, InputError]) -> None:
-        """Show what is wrong below each field; with hints an example below the others."""
+        """Show errors below their fields; with hints, show an example below each valid field."""
         self.refused = problems
         for name, place in self.problems.items():
             if name in problems:
@@ -290,19 +297,19 @@ class Fields:
                 place.value = style.text(self._hint(name) if self._hints else "", "span")
 
     def say(self, write: Writer) -> None:
-        """Examples and refusals in the units of ``write``."""
+        """Rewrite examples and errors in the language and units of ``write``."""
         self._write = write
         self.tell(self.refused)
 
     def label(self, name: str) -> str:
-        """Return the label of a field; on the page with the number of its reading."""
+        """Return a field's label, which on the page includes the reading number."""
         label, number = named(self.record, name, self._write), self.record.partition(" ")[2]
         if not (number and self._hints):
             return label
         return f"{self._write('panel.motors.reading', number=number)}: {label}"
 
     def _refusal(self, name: str, error: InputError) -> str:
-        """Why a field is refused; a long text is in it, cut to its beginning."""
+        """Return the reason a field is rejected, quoting a long entry only in part."""
         typed = self.controls[name].value.strip()
         if not typed:
             return self._write("page.wrong.nothing", accepted=error.accepted)
@@ -321,7 +328,7 @@ class Fields:
         asked = self.asked[name]
         if not isinstance(asked, str):
             asked = "" if isinstance(asked, dict) else ", ".join(asked)
-        si = self._write.system == "SI" and self.record != "nameplate"  # copied as it is printed
+        si = self._write.system == "SI" and self.record != "nameplate"  # copied as printed
         return IN_SI.get(asked, asked) if si else asked
 
     def _hint(self, name: str) -> str:
@@ -338,41 +345,41 @@ class Fields:
 
 
 def below() -> widgets.HTML:
-    """A place for help with the control above it, and for what is wrong; it moves nothing."""
+    """Return an area below a control for help and errors, which does not shift the layout."""
     place = widgets.HTML()
     place.add_class("ao-help")
     return place
 
 
 def named(record: str, name: str, write: Writer) -> str:
-    """Return the label of a field of ``record``; "reading 2" has the names of a reading."""
+    """Return the label of a ``record`` field; "reading 2" uses the labels of a reading."""
     key = f"page.{record.split()[0]}.{name}"
     return write(key) if write.texts.has(key) else _words(name).capitalize()
 
 
 def word_of(word: str, write: Writer) -> str:
-    """A word of a choice; what people typed stays as it is."""
+    """Return the displayed text for a choice; text typed by the user is unchanged."""
     own = f"page.word.{word}"
     return write(own) if write.texts.has(own) else write.texts.word(word)
 
 
 def _values(record: Record) -> dict:
-    """The values of ``record`` by the names of a file."""
+    """Return the values of ``record`` by their names in a file."""
     return dict(zip(record.names(), dict(record).values(), strict=True))
 
 
 def _choices(control) -> list[tuple[str, str]]:
-    """Values of a choice, each with what is shown of it."""
+    """Return the values of a choice, each with its displayed text."""
     return [(value, shown) for shown, value in control.options]
 
 
 def english(error: InputError | None) -> str:
-    """The field that is refused, as files call it; nothing without an error."""
+    """Return the rejected field's name as used in files; an empty string without an error."""
     return "" if error is None else Writer().field(error.field)
 
 
 def accepted(error: InputError, write: Writer) -> str:
-    """A sentence on what would be accepted instead."""
+    """Return a sentence that says what input is accepted instead."""
     return write("panel.accepted", accepted=error.accepted)
 
 
@@ -385,7 +392,7 @@ def _split(line: str) -> list[str]:
 
 
 def _written(value) -> str:
-    """A value of a record as people write it."""
+    """Return a record's value as a user would type it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, tuple):

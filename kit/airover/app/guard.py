@@ -1,6 +1,6 @@
-"""Who is answered: pages of this server, from names of this computer or with the token.
+"""Access control: serve requests that come from this computer or carry the token.
 
-The key of an open page: which file keeps what is typed there and not saved.
+The key of an open page determines the file that stores its unsaved entries.
 """
 
 import re
@@ -22,18 +22,18 @@ from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.units import quoted
 
-KEY = re.compile(r"[0-9a-f]{24}")  # 96 random bits: nobody guesses another one's page
+KEY = re.compile(r"[0-9a-f]{24}")  # 96 random bits, so the key of another page cannot be guessed
 DAY = 86400.0  # s
-KEPT = 30  # days that a file outlives its last change
+KEPT = 30  # days that a file is kept after its last change
 
 
 def new_key() -> str:
-    """A key that was never given before."""
+    """Return a new random key."""
     return secrets.token_hex(12)
 
 
 def key_of(query: str) -> str:
-    """The key in the ``query`` of a page's address; raises InputError without exactly one.
+    """Return the key in a page address ``query``; raises InputError unless there is exactly one.
 
     >>> key_of("job=0123456789abcdef01234567")
     '0123456789abcdef01234567'
@@ -45,9 +45,9 @@ def key_of(query: str) -> str:
 
 
 def unsaved_folder() -> Path:
-    """Return the folder of this user's unsaved work, open to nobody else.
+    """Return the folder of this user's unsaved work, which no other user can open.
 
-    Raises InputError when it cannot be made.
+    Raises InputError if the folder cannot be created.
     """
     folder = platformdirs.user_state_path("airover", appauthor=False) / "unsaved"
     make_folder(folder, Message("serve.unsaved_folder"))
@@ -56,27 +56,27 @@ def unsaved_folder() -> Path:
 
 
 def unsaved_file(folder: Path, key: str) -> Path:
-    """The file of ``key``; raises InputError for a key that was not made by ``new_key``."""
+    """Return the file for ``key``; raises InputError for a key not created by ``new_key``."""
     return folder / f"{key_of(f'job={key}')}.json"
 
 
 def latest(folder: Path, key: str) -> Path | None:
-    """The file that was written last by another page than that of ``key``; None without one."""
+    """Return the file most recently written by any other page; None if there is none."""
     found = [path for path in folder.glob("*.json") if KEY.fullmatch(path.stem)]
     others = [path for path in found if path.stem != key]
     return max(others, key=lambda path: path.stat().st_mtime, default=None)
 
 
 def forget_old(folder: Path, days: float = KEPT) -> None:
-    """Delete what nobody has touched for ``days``."""
+    """Delete files of unsaved work that have not been changed for ``days`` days."""
     for path in folder.glob("*.json"):
         if KEY.fullmatch(path.stem) and path.stat().st_mtime < time.time() - days * DAY:
             path.unlink(missing_ok=True)
 
 
 TOKEN = re.compile(r"[\w-]{12,200}", re.ASCII)
-NAMES = ("127.0.0.1", "localhost", "::1")  # of this computer
-# What the page's own files need. Styles stand in the widgets, so they cannot be named one by one.
+NAMES = ("127.0.0.1", "localhost", "::1")  # host names of this computer
+# Sources that the page's own files need. Widgets contain inline styles that cannot be listed.
 POLICY = {
     "default-src": "'self'",
     "style-src": "'self' 'unsafe-inline'",
@@ -98,16 +98,17 @@ HEADERS = {
 
 
 class Guard:
-    """Middleware: answers 403 to every request and websocket that is not to be answered.
+    """Middleware that responds 403 to every request and websocket without access.
 
-    Without a ``token`` a request has to name this computer, so that no name that another site
-    points here is answered; with one it has to carry it, in a header, the cookie or once in the
-    address. A page of another origin is refused in both cases.
+    Without a ``token``, a request must name this computer as its host, so another site's host name
+    that resolves to this computer gets no access. With a ``token``, a request must include the
+    token in a header, in the cookie, or once in the address. A page from another origin is rejected
+    in both cases.
     """
 
     def __init__(self, app: ASGIApp, texts: Texts, port: int, token: str | None):
         self.app, self.texts, self.token = app, texts, token
-        self.cookie = f"airover-{port}"  # cookies do not know ports
+        self.cookie = f"airover-{port}"  # cookies are shared by all ports
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":
@@ -141,7 +142,7 @@ class Guard:
         origin = headers.get("origin")
         if changes and origin is not None and urlsplit(origin).netloc != host:
             return False
-        # A page of another site may lead here by a link, but not put a part of this one into itself.
+        # A page of another site may link here but may not embed any part of this page.
         site, place = headers.get("sec-fetch-site"), headers.get("sec-fetch-dest", "document")
         if scope["path"] == "/":
             return place == "document"
@@ -155,7 +156,7 @@ class Guard:
 
 
 class _Refused:
-    """A websocket that is refused before it is opened: 403."""
+    """Websocket rejected with 403 before it opens."""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         await receive()
@@ -163,7 +164,7 @@ class _Refused:
 
 
 def refusal(texts: Texts, status: int) -> HTMLResponse:
-    """One sentence on a page of its own, in the language of the server."""
+    """Return a page with a one-sentence error message in the server's language."""
     key = f"refusal.{status}"
     why = escape(texts(key if texts.has(key) else "refusal.other"))
     back = "" if status == 403 else f'<p><a href="/">{escape(texts("refusal.back"))}</a></p>'

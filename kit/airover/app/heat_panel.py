@@ -1,6 +1,7 @@
-"""The panel of worksheet 04: will it trip, and how long does the winding last.
+"""Panel of worksheet 04: thermal overload trips and winding life.
 
-One motor's heat on a job, with readings of winding resistance and of the shell where there are any.
+The panel calculates one motor's temperatures on a job and updates them with any readings of winding
+resistance and shell temperature.
 """
 
 import ipywidgets as widgets
@@ -21,7 +22,7 @@ from airover.physics.heat import at_switch_off
 from airover.records.job import Job
 from airover.reports import heat as reports
 
-VOLTS = (0.85, 1.12)  # of the usual supply voltage, ends of its slider
+VOLTS = (0.85, 1.12)  # limits of the voltage slider, as fractions of the usual supply voltage
 _COLD, _HOT = ("cold_ohms", "temp_cold"), ("times", "hot_ohms")
 EXAMPLES = {
     "voltage": "236 V", "temp_air": "127 degF", "cold_ohms": "10.42", "temp_cold": "77 degF",
@@ -30,16 +31,16 @@ EXAMPLES = {
 
 
 class HeatReadings(Fields):
-    """Fields for what was read, by the names of EXAMPLES; ``view`` has them all."""
+    """Fields for readings, by the names in EXAMPLES; ``view`` contains all of them."""
 
     def __init__(self, write: Writer):
         super().__init__("reading", {"reading": EXAMPLES}, write=write)
-        self.missing = widgets.HTML(layout={"min_height": "44px"})  # so that it moves nothing
+        self.missing = widgets.HTML(layout={"min_height": "44px"})  # prevents a shift of the layout
         how = fields.hint(write("panel.heat.how_to_read"))
         self.view = widgets.VBox([how, self.pages["reading"], self.missing])
 
     def say_missing(self) -> None:
-        """Say below the fields what a reading still lacks."""
+        """Show below the fields what a reading still requires."""
         lacking = lacks(self.given())
         names = [self._write(f"panel.heat.missing.{name}") for name in lacking]
         told = style.quiet(self._write("panel.heat.not_used", names=names))
@@ -47,7 +48,7 @@ class HeatReadings(Fields):
 
 
 def lacks(given: dict[str, str]) -> list[str]:
-    """Fields that are needed beside what was ``given``."""
+    """Return the fields still required in addition to those in ``given``."""
     ohms = any(name in given for name in (*_COLD, *_HOT))
     needed = ["voltage", "temp_air"] if given else []
     if ohms or (given and "shell" not in given):
@@ -56,7 +57,7 @@ def lacks(given: dict[str, str]) -> list[str]:
 
 
 def readings(given: dict[str, str]) -> list[HeatReading]:
-    """The reading that was ``given``, or none as long as it lacks something. Raises InputError."""
+    """Return the reading in ``given``, or none while it is incomplete. Raises InputError."""
     if not given or lacks(given):
         return []
     volts = read(given["voltage"], "voltage", _field("voltage")).mid
@@ -125,7 +126,7 @@ def height_page(panel: "HeatPanel") -> str:
     return panel.height.html(WIDE) + table
 
 
-WIDE = 810  # px, of the pictures of pages
+WIDE = 810  # px, width of the plots on pages
 # Pages that take about a second: those that follow the sliders, and those of the job alone.
 SLOW = {"day": day_page, "trip": trip_page, "year": year_page}
 STILL = {"classes": classes_page, "height": height_page}
@@ -134,12 +135,12 @@ BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
 
 
 class HeatPanel(JobMotorPanel):
-    """One motor's heat on a job; the stack and the weather at the right, the verdict on top.
+    """Temperatures of one motor on a job, with the verdict on top and plots at the right.
 
-    Arguments and common controls as of a JobMotorPanel. Controls: the sliders ``voltage`` [V],
-    ``blade``, ``stream`` and ``sunshine`` [% of the job's]; ``readings``. ``pages`` has the tables
-    and traces by title: only the visible page is calculated, a slow one once the sliders rest.
-    ``picture`` is the last one drawn.
+    The arguments and common controls are those of JobMotorPanel. Additional controls: the sliders
+    ``voltage`` [V], and ``blade``, ``stream`` and ``sunshine`` [% of the job's value];
+    ``readings``. ``pages`` contains tables and time plots by title: only the visible page is
+    calculated, and a slow page only after the sliders stop moving. ``picture`` is the latest plot.
     """
 
     subject, reports, wide = "heat", reports, 700
@@ -155,7 +156,7 @@ class HeatPanel(JobMotorPanel):
         return self.answer
 
     def read(self, **typed: str) -> None:
-        """Type the readings ``typed`` by field and recalculate; none clears them."""
+        """Enter the readings in ``typed`` by field, or clear them if empty, and recalculate."""
         with self.filling():
             self.readings.restore(typed)
         self.update()
@@ -166,12 +167,12 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def place(self) -> HeatPlace:
-        """The chosen motor on the job, conditioned on the readings; simulated once."""
+        """Return the selected motor on the job, conditioned on the readings; simulated once."""
         return self._placed(self.job, self.chosen, tuple(self.readings.given().items()))
 
     @property
     def asked(self) -> HeatInput:
-        """The conditions that the sliders describe."""
+        """Return the conditions set by the sliders."""
         return HeatInput(
             temp_outdoor=self.temperature.amount,
             voltage=float(self.voltage.value),
@@ -185,19 +186,19 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def day(self) -> Picture:
-        """A hot day's temperatures, calculated now."""
+        """Calculate the temperatures during a hot day."""
         words = self.writer("heat.words.day", told=reports.day_text(self.answer, self.writer))
         return Picture(reports.day_figure(self.answer, self.writer), words)
 
     @property
     def trip(self) -> Picture:
-        """A locked rotor and its protector in time, calculated now."""
+        """Calculate a locked rotor and its thermal overload over time."""
         words = self.writer("heat.words.trip", told=reports.locked(self.answer, self.writer))
         return Picture(reports.trip(self.answer, self.writer), words)
 
     @property
     def height(self) -> Picture:
-        """The effects of elevation, one by one."""
+        """Return the effects of elevation, one by one."""
         words = self.writer("heat.words.height", told=reports.height_text(self.answer, self.writer))
         return Picture(reports.height_figure(self.answer, self.writer), words)
 

@@ -1,6 +1,6 @@
-"""The panel of worksheet 10: read a nameplate, choose a motor, see the consequences.
+"""Panel of worksheet 10: read a nameplate, select a motor and see the consequences.
 
-The readings have no `Fields`: an empty one is an answer here ("cannot be read") and is graded.
+The readings do not use `Fields`, because an empty field is a graded answer here ("cannot be read").
 """
 
 from functools import lru_cache
@@ -26,7 +26,7 @@ from airover.records.lesson import read_cases
 from airover.reports.answer_tables import amps_by_voltage
 from airover.reports.drawing import png
 
-_GOOD, _SOME, _BAD = "fits", "fits with work", "does not fit"  # the bar of a verdict
+_GOOD, _SOME, _BAD = "fits", "fits with work", "does not fit"  # color bars of the verdict
 _PLATE = (
     "font-family: monospace; font-size: 12.5px; line-height: 1.7; white-space: pre-wrap; "
     "border: 2px solid var(--ao-line); border-radius: 6px; padding: 8px 14px; margin: 4px 0 8px; "
@@ -35,19 +35,19 @@ _PLATE = (
 
 
 def opening(told: Told) -> str:
-    """The verdict's place before the first try."""
+    """Return the text shown in place of the verdict before the first try."""
     return style.verdict(_SOME, told("choose_first"), told("invented"))
 
 
 def verdict(told: Told, outcome: Outcome) -> str:
-    """The verdict, and the sentence that decides it."""
+    """Return the verdict and the sentence with the deciding reason."""
     bar = _BAD if outcome.failed else _GOOD if outcome.when == WELL else _SOME
     found = told.of(outcome)
     return style.verdict(bar, f"{outcome.case.motor.model}: {found.verdict}", found.decides)
 
 
 def story(told: Told, lesson: Lesson) -> str:
-    """The story, the nameplate as it looks, and the hints behind a title."""
+    """Return the story, the nameplate as the student sees it, and the hints under a heading."""
     case = told.story(lesson)
     plate = "\n".join(map(escape, lesson.case.plate))
     words = escape(told("plate_words"), quote=True)
@@ -61,13 +61,13 @@ def story(told: Told, lesson: Lesson) -> str:
 
 
 def grades(told: Told, found: tuple[Graded, ...]) -> str:
-    """The number of readings that are right."""
+    """Return the number of correct readings."""
     right = sum(one.state in ("right", "left") for one in found)
     return style.quiet(told("score", right=right, all=len(found)))
 
 
 def listed(told: Told, lesson: Lesson) -> str:
-    """The short list as a table of catalog data."""
+    """Return the short list of motors as a table of catalog data."""
     names = ("speed", "power", "voltage", "ambient_rating", "rotation", "shaft_position")
     heads = [told.texts("options.motor"), *(told(f"field.{name}") for name in names)]
     heads += [told("field.shaft_length"), told("field.mounting"), told("field.bearings")]
@@ -97,7 +97,7 @@ def _row(told: Told, motor) -> list[str]:
 
 
 def happened(told: Told, outcome: Outcome, best: bool) -> str:
-    """Events with their moment, figures, the work, open questions, and the best choice."""
+    """Return events with their times, figures, modifications, open questions, the best choice."""
     found = told.of(outcome)
     parts = [style.listed(when, sentences) for when, sentences in found.happened]
     title = style.heading(told("happened")) if parts else ""
@@ -111,7 +111,7 @@ def happened(told: Told, outcome: Outcome, best: bool) -> str:
 
 
 def tries(told: Told, named: list[tuple[str, Outcome]], best: bool) -> str:
-    """The tries side by side, the best choices below them."""
+    """Return the tries side by side, with the best choices below them."""
     if not named:
         return ""
     lesson = named[0][1].lesson
@@ -145,7 +145,7 @@ def _try(told: Told, name: str, outcome: Outcome) -> list[str]:
 
 
 def picture(told: Told, outcome: Outcome, best: bool) -> Picture:
-    """Amps with the full-load amps, temperatures with their limits, years."""
+    """Plot amps and full-load amps, temperatures and their limits, and life in years."""
     beside = _beside(outcome) if best else None
     words = {
         name: told(f"picture.{name}")
@@ -168,7 +168,7 @@ def _words(told: Told, outcome: Outcome, beside: Outcome | None) -> str:
 
 
 def _beside(outcome: Outcome) -> Outcome | None:
-    """The first of the best choices; None where the student's own is one of them."""
+    """Return the first of the best choices, or None if the student selected one of them."""
     lesson = outcome.lesson
     if outcome.is_best or not lesson.best:
         return None
@@ -176,7 +176,7 @@ def _beside(outcome: Outcome) -> Outcome | None:
 
 
 def _sweep(outcome: Outcome) -> figures.Sweep:
-    """Amps against voltage, with the samples of the answer."""
+    """Plot amps against voltage, with the samples of the answer."""
     case = outcome.case
     line = tuple(float(volts) for volts in case.conditions.voltage)
     voltage, current = amps_by_voltage(case, line)
@@ -184,7 +184,7 @@ def _sweep(outcome: Outcome) -> figures.Sweep:
 
 
 def _ladder(told: Told, outcome: Outcome, beside, unit) -> list[figures.Rung]:
-    """Temperatures of weather, air and windings, with their limits."""
+    """Plot temperatures of weather, air and windings, with their limits."""
     limits = {"air": (outcome.case.motor.ambient_rating, "rated"), "winding": _class(outcome)}
     rungs = [
         _rung(told, told(f"picture.{name}"), band, limits.get(name), outcome, unit)
@@ -232,14 +232,16 @@ ASKED = {name: how for page in current_job.NAMEPLATE.values() for name, how in p
 
 
 class LessonCasePanel(Panel):
-    """A case for a class: story and nameplate, the student's readings, a choice, its consequences.
+    """Classroom case: story and nameplate, the student's readings, a motor and its consequences.
 
-    ``cases`` is a folder of case files and ``catalog`` a CSV file, by default those of the kit;
-    ``language`` is "en" or "es", ``units`` "US" or "SI". Controls: ``chosen_case``, ``language``,
-    ``units``, ``readings`` (a control for each asked field, by its name), ``check_button``,
-    ``motor``, ``works`` (a tick box for each key of WORK), ``who``, ``install_button``,
-    ``best_too``, ``reset_button``. ``answer`` is the Lesson, ``tries`` the named outcomes, the
-    newest last, kept nowhere but here. Raises InputError when files cannot be read.
+    ``cases``: folder of case files, and ``catalog``: CSV file (default: the files shipped with
+    airover); ``language``: "en" or "es"; ``units``: "US" or "SI".
+
+    Controls: ``chosen_case``, ``language``, ``units``, ``readings`` (one control per field, by
+    name), ``check_button``, ``motor``, ``works`` (one check box per key of WORK), ``who``,
+    ``install_button``, ``best_too`` and ``reset_button``. ``answer`` is the Lesson. ``tries``
+    contains the named outcomes, newest last; they are not saved anywhere else. Raises InputError if
+    files cannot be read.
     """
 
     def __init__(self, cases=None, catalog=None, language="en", units="US"):
@@ -258,7 +260,7 @@ class LessonCasePanel(Panel):
         self._arrange()
 
     def compute(self) -> Lesson:
-        """The chosen case with its short list judged."""
+        """Evaluate the short list of the selected case."""
         return self._lesson(self.chosen_case.value)
 
     def _judged(self, key: str) -> Lesson:
@@ -266,21 +268,21 @@ class LessonCasePanel(Panel):
 
     @property
     def given(self) -> dict[str, str]:
-        """The text of each field, empty where nothing was typed."""
+        """Return the text of each field; an empty string if nothing was typed."""
         return {name: control.value for name, control in self.readings.items()}
 
     @property
     def outcome(self) -> Outcome | None:
-        """The newest try, None before the first."""
+        """Return the latest try; None before the first."""
         return self.tries[-1][1] if self.tries else None
 
     @property
     def watch(self) -> tuple[str, ...]:
-        """Points for the instructor to look for in the chosen case."""
+        """Return the points the instructor should watch for in the selected case."""
         return self.told.story(self.answer).watch
 
     def grade(self) -> None:
-        """Grade each reading, below its field."""
+        """Grade each reading and show the grade below its field."""
         self.graded = graded(self.answer.case, self.given)
         for one in self.graded:
             place = self._places[one.field]
@@ -288,7 +290,7 @@ class LessonCasePanel(Panel):
         self.score.value = grades(self.told, self.graded)
 
     def install(self) -> None:
-        """Install the chosen motor and show the consequences; ask for a motor where none is chosen."""
+        """Install the selected motor and show the consequences, or ask for a selection."""
         if not self.motor.value:
             self.asked_for.value = style.problem(self.told("not_chosen"))
             return
@@ -301,7 +303,7 @@ class LessonCasePanel(Panel):
         self.asked_for.value = ""
 
     def reset(self) -> None:
-        """Clear readings, choice and tries for the next student."""
+        """Clear the readings, the choice and the tries for the next student."""
         self.tries, self.graded = [], ()
         self._read_again(keep=False)
         self.motor.value = ""
@@ -316,7 +318,7 @@ class LessonCasePanel(Panel):
         self.draw_tries()
 
     def draw_tries(self) -> None:
-        """Show the consequences of the newest try, and all tries side by side."""
+        """Show the consequences of the latest try, and all tries side by side."""
         told, best, outcome = self.told, self.best_too.value, self.outcome
         self.tried.value = tries(told, self.tries, best)
         if outcome is None:
@@ -330,7 +332,7 @@ class LessonCasePanel(Panel):
         self.happened.value = happened(told, outcome, best)
 
     def refused(self, error: InputError | None) -> None:
-        """Readings are graded, never rejected."""
+        """Do nothing: readings are graded, never rejected."""
 
     def _make_controls(self, language: str, units: str) -> None:
         self.language, self.units = choice("", languages()), choice("", SYSTEMS)
@@ -353,7 +355,7 @@ class LessonCasePanel(Panel):
         self._fields = widgets.VBox()
 
     def _read_again(self, keep: bool = True) -> None:
-        """Make the fields of the chosen case in the language; keep readings if told to."""
+        """Create the selected case's fields again; ``keep`` preserves the readings."""
         case, before = self.cases[self.chosen_case.value], self.given if keep else {}
         self.told = Told(self.language.value, self.units.value)
         self.readings = {name: self._field(name) for name in case.fields}
@@ -377,7 +379,7 @@ class LessonCasePanel(Panel):
         return choice(self.told(f"field.{name}"), [(self.told("field.unknown"), ""), *words])
 
     def _say(self) -> None:
-        """Write every word of the controls in the chosen language."""
+        """Write all control labels in the selected language."""
         told, cases, motor = self.told, self.cases.values(), self.motor.value
         at, language = self.chosen_case.value, self.language.value
         self.chosen_case.options = [
@@ -415,13 +417,13 @@ class LessonCasePanel(Panel):
             control.observe(self._worded, "value")
         self.chosen_case.observe(self._other_case, "value")
         self.best_too.observe(lambda _: self.draw_tries(), "value")
-        # ipywidgets only logs what a click raises: the handlers do nothing but call these.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
         self.check_button.on_click(lambda _: self.grade())
         self.install_button.on_click(lambda _: self.install())
         self.reset_button.on_click(lambda _: self.reset())
 
     def _worded(self, change) -> None:
-        """Rewrite readings, choice and tries in another language or system."""
+        """Rewrite readings, choice and tries in another language or unit system."""
         if self._filling:
             return
         graded_before = bool(self.graded)
@@ -431,7 +433,7 @@ class LessonCasePanel(Panel):
             self.grade()
 
     def _other_case(self, change) -> None:
-        """Begin another case without readings and tries."""
+        """Start another case without readings or tries."""
         if not self._filling:
             self.reset()
             self.slide()

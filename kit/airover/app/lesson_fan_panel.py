@@ -1,6 +1,6 @@
-"""The panel of worksheet 09: predict a fan's behavior, then move the slider and see.
+"""Panel of worksheet 09: predict a fan's behavior, then move the slider and compare.
 
-Each step has fields for predictions and a slider that stays off until they are made.
+Each step has fields for predictions and a slider that is disabled until the predictions are made.
 """
 
 from typing import NamedTuple
@@ -41,10 +41,11 @@ BOTH = {"power": "200 W", "current": "2.5 A", "speed": "950 rpm"}
 
 
 class Step:
-    """The fields of the step ``name`` and its slider, off until predictions are kept.
+    """Fields and slider of the step ``name``; the slider is disabled until predictions are kept.
 
-    ``guesses`` is empty until then. ``fields`` has the control of each prediction by name,
-    ``problems`` the place beside it; ``slider`` is None at a step without one.
+    ``guesses``: the predictions, empty until they are kept; ``fields``: the control of each
+    prediction by name; ``problems``: the area for an error next to each field; ``slider``: None for
+    a step without a slider.
     """
 
     def __init__(self, name: str, lesson: FanLesson):
@@ -59,7 +60,7 @@ class Step:
 
     @property
     def place(self) -> int:
-        """The number of the slider's place; of today's where there is no slider."""
+        """Return the index of the slider position; 0 (today's value) if there is no slider."""
         return 0 if self.slider is None else self.slider.value
 
     @property
@@ -70,7 +71,7 @@ class Step:
         return [self.asked, *rows, self.keep, self.kept, *slider]
 
     def say(self, question: str, told: FanWriter) -> None:
-        """Put ``question`` and every label into the class's language and units."""
+        """Write ``question`` and all labels in the class language and units."""
         self.asked.value = style.quiet(question)
         for name, field in self.fields.items():
             field.description = told.say(f"name.{name}")
@@ -88,7 +89,7 @@ class Step:
             self.slider.value = place
 
     def read(self, told: FanWriter) -> bool:
-        """Keep the predictions if all can be read; else show beside each field why not."""
+        """Keep the predictions if all are readable; otherwise show the reason at each field."""
         found = {name: self._read(name, told) for name in self.fields}
         if None in found.values():
             return False
@@ -97,7 +98,7 @@ class Step:
         return True
 
     def clear(self, told: FanWriter) -> None:
-        """Empty for the next student."""
+        """Clear the step for the next student."""
         self.guesses = {}
         for name, field in self.fields.items():
             field.value, self.problems[name].value = "", ""
@@ -117,7 +118,7 @@ class Step:
         self.kept.value = style.quiet(told.say(kept if self.guesses else "first"))
 
     def _read(self, name: str, told: FanWriter):
-        """A prediction, or None where it cannot be read; the reason is shown beside the field."""
+        """Return a prediction, or None if unreadable, with the reason shown at the field."""
         field, place = self.fields[name], self.problems[name]
         typed, place.value = field.value.strip(), ""
         if not typed:
@@ -155,7 +156,7 @@ def _slider(swept) -> widgets.SelectionSlider:
 
 
 def _words(step: str, name: str) -> list[tuple[str, str]]:
-    """Key of its text, and value, for each option of a choice."""
+    """Return the text key and the value of each option in a choice."""
     table = {"flow": "air", "amps": "plate"}[name.partition("_")[2]] if step == "swap" else "word"
     return [(f"{table}.{one}", one) for one in DIRECTIONS]
 
@@ -173,13 +174,13 @@ def _example(name: str, told: FanWriter) -> str:
 def picture(
     lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter, drawn
 ) -> Picture:
-    """The picture of a ``step`` as ``drawn`` (a PNG), with the same in words."""
+    """Return the plot of a ``step``, ``drawn`` as a PNG, with a description in words."""
     said = sentence(lesson, step, place, told) if guesses else told.say("first")
     return Picture(drawn, told.say("picture", title=told.say(f"title.{step}"), told=said))
 
 
 def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter) -> str:
-    """The lesson of the slider's place; before a prediction, a request for one."""
+    """Return the lesson for the slider position; before a prediction, return a request for one."""
     invented = told.say("invented") if lesson.job.invented else ""
     if not guesses:
         return style.verdict("fits with work", told.say(f"title.{step}"), told.say("first"))
@@ -188,17 +189,20 @@ def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWr
 
 
 def on_paper(frame) -> Notes:
-    """A table with every text whole."""
+    """Return a table that shows every text in full."""
     return Notes(style.table(frame.reset_index()), frame.to_string())
 
 
-AHEAD = (-10, 5, 10)  # per cent of speed that a class may be asked about
+AHEAD = (-10, 5, 10)  # speed changes [%] that the question may use
 ASKED_FIRST = 10
 
 
 class Seen(NamedTuple):
-    """The view: a ``step`` with its slider at ``place``, the ``guesses`` that were
-    kept (empty before), and at which change of speed, ``ahead`` [%]."""
+    """Displayed state of a lesson step.
+
+    ``place``: index of the slider position; ``guesses``: predictions kept, empty before that;
+    ``ahead``: the speed change in the question [%].
+    """
 
     step: str
     place: int
@@ -208,13 +212,14 @@ class Seen(NamedTuple):
 
 
 class LessonFanPanel(Panel):
-    """Four steps; each opens its slider and its answer once every prediction was made.
+    """Lesson in four steps; each step enables its slider and answer once all predictions are made.
 
-    ``job_path``, ``curve_path`` and ``catalog`` are files, by default the sample job, the example
-    blade and the catalog that come with the kit; ``language`` is "en" or "es", ``units`` "US" or
-    "SI". Controls: ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` [%] of the
-    first step, ``reset``; each of ``steps`` has ``fields``, ``keep`` and ``slider``. ``picture`` is
-    the last one drawn. Raises InputError when a file cannot be read or evaluated.
+    ``job_path``, ``curve_path`` and ``catalog``: files (default: the sample job, example fan and
+    catalog shipped with airover); ``language``: "en" or "es"; ``units``: "US" or "SI".
+
+    Controls: ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` (speed change in the
+    first step [%]) and ``reset``; each entry of ``steps`` has ``fields``, ``keep`` and ``slider``.
+    ``picture`` is the latest plot. Raises InputError if a file cannot be read or evaluated.
     """
 
     def __init__(
@@ -235,16 +240,16 @@ class LessonFanPanel(Panel):
 
     @property
     def told(self) -> FanWriter:
-        """The class's language and units."""
+        """Return the writer for the class language and units."""
         return FanWriter(self.language.value, self.units.value)
 
     @property
     def now(self) -> Step:
-        """The step that is looked at."""
+        """Return the visible step."""
         return self.steps[self.step.value]
 
     def predict(self, step: str, **typed: str) -> None:
-        """Go to a ``step``, write the predictions ``typed`` by name, and keep them."""
+        """Go to ``step``, enter the predictions in ``typed`` by name, and keep them."""
         with self.filling():
             self.step.value = step
             self.now.clear(self.told)
@@ -253,9 +258,10 @@ class LessonFanPanel(Panel):
         self.keep()
 
     def keep(self) -> None:
-        """Keep the predictions of this step, if all can be read, and show the true values.
+        """Keep the predictions of this step if all are readable, and show the calculated values.
 
-        The slider of the first step goes to the speed of the question, others to their end.
+        The first step's slider moves to the speed in the question; the other sliders move to their
+        end.
         """
         with self.filling():
             if self.now.read(self.told) and self.now.slider is not None:
@@ -265,7 +271,7 @@ class LessonFanPanel(Panel):
         self.update()
 
     def begin_anew(self) -> None:
-        """Forget every prediction: the next student begins."""
+        """Clear all predictions for the next student."""
         with self.filling():
             for one in self.steps.values():
                 one.clear(self.told)
@@ -273,7 +279,7 @@ class LessonFanPanel(Panel):
         self.update()
 
     def relabel(self) -> None:
-        """Every label in the class's language and units."""
+        """Write all labels in the class language and units."""
         told = self.told
         with self.filling():
             self.language.description, self.units.description = (
@@ -298,7 +304,7 @@ class LessonFanPanel(Panel):
         try:
             self.answer = self.compute()
             self.draw()
-        except Exception:  # results below must not look new; the error itself goes on
+        except Exception:  # results below must not look current; the error is raised again
             self._tell(style.problem(self.told.say("failed")), earlier=True)
             raise
         self._tell("", earlier=False)
@@ -319,11 +325,11 @@ class LessonFanPanel(Panel):
         self.left.children = self._controls()
 
     def refused(self, error: InputError | None) -> None:
-        """Errors are shown beside their predictions."""
+        """Do nothing: errors are shown next to their predictions."""
 
     @property
     def judged(self):
-        """Each prediction that was kept at this step, beside the truth."""
+        """Return each prediction kept in this step, with the calculated value."""
         seen = self.answer
         return shown.judged(
             self.lesson, seen.step, seen.guesses, seen.ahead, seen.told
@@ -331,17 +337,17 @@ class LessonFanPanel(Panel):
 
     @property
     def paper(self) -> Notes:
-        """The same as a table with every text whole."""
+        """Return the predictions and calculated values as a table that shows every text in full."""
         return on_paper(self.judged)
 
     @property
     def figures(self):
-        """The figures of this step, before and at the slider."""
+        """Return the figures of this step for today and for the slider position."""
         seen = self.answer
         return shown.figures(self.lesson, seen.step, seen.place, seen.told)
 
     def _drawn(self, seen: Seen) -> bytes:
-        """The picture as a PNG; its axes and lines are drawn once for each prediction."""
+        """Return the plot as a PNG; its axes and lines are drawn once per prediction."""
         if seen.step == "swap":
             return png(shown.swap(self.lesson, seen.guesses, seen.told), DPI)
         key = (
@@ -357,7 +363,7 @@ class LessonFanPanel(Panel):
         return self._pictured[key].png(seen.place)
 
     def _make_controls(self, language: str, units: str) -> None:
-        Texts(language)  # refuses another one
+        Texts(language)  # rejects an unknown language
         self.language, self.units = choice("", languages()), choice("", SYSTEMS)
         self.language.value, self.units.value = language, units
         for control in (self.language, self.units):
@@ -378,7 +384,7 @@ class LessonFanPanel(Panel):
         for control in (self.language, self.units):
             control.observe(self._retold, "value")
         self.ahead.observe(self._asked_anew, "value")
-        # ipywidgets only logs what a click raises: the handlers do nothing but call these.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
         self.reset.on_click(lambda _: self.begin_anew())
         for one in self.steps.values():
             one.keep.on_click(lambda _: self.keep())
@@ -389,7 +395,7 @@ class LessonFanPanel(Panel):
             self.update()
 
     def _asked_anew(self, change) -> None:
-        """Ask again about another change of speed."""
+        """Ask the question again for another speed change."""
         if not self._filling:
             self.steps[STEPS[0]].clear(self.told)
             self._retold(change)

@@ -1,4 +1,4 @@
-"""The panel of worksheet 02: what one motor draws."""
+"""Panel of worksheet 02: current drawn by one motor."""
 
 from functools import lru_cache
 
@@ -35,12 +35,12 @@ from airover.reports import motor as tables_motor
 from airover.reports.motor import AmpsPicture, MotorPicture
 from airover.selection.answer import CAUTIONS
 
-# The same answers either way; compiled ones come while a slider is still moving.
+# Results are the same with or without compilation; compiled code keeps up with a slider.
 QUICKEST = compiled.quickest
-SAMPLES = 100  # few enough that a slider stays live, enough for the ends of a band
-OF_THE_PLATE = ""  # in ``motor``: not of the catalog
+SAMPLES = 100  # few enough for a responsive slider, enough for the limits of a band
+OF_THE_PLATE = ""  # value of ``motor`` for a motor that is not in the catalog
 RATED_FAN, JOBS_BLADE = "rated", "job"
-PRICE, HOURS = 0.15, 2000.0  # USD a kWh and hours a year: assumed
+PRICE, HOURS = 0.15, 2000.0  # USD/kWh and hours per year: assumed
 
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
@@ -62,16 +62,18 @@ READINGS = 3
 
 
 class MotorPanel(Panel):
-    """A motor, its fan, sliders and readings; amps against voltage at the right, verdict on top.
+    """Motor, fan, sliders and readings; amps against voltage at the right, verdict on top.
 
-    ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that come
-    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a name
-    in the catalog, or "" for ``nameplate``), ``rating`` [W], ``fan``, the sliders ``voltage`` [V],
-    ``capacitor`` and ``blade`` [%], ``readings`` (three, each with its fields as attributes),
-    ``price``, ``hours``, ``units``, ``path``. A slider simulates one motor anew and nothing else;
-    the circuits behind the nameplate are identified again only when the motor, its fan or a reading
-    changes. ``picture`` is the last one drawn. With a ``host`` the motors are those that fit its
-    job, on the job's fan. Raises InputError when the files cannot be read or worked.
+    ``job_path`` and ``catalog``: files (default: the sample job and the catalog shipped with
+    airover); ``units``: "US" or "SI"; ``language``: "en" or "es".
+
+    Controls: ``motor`` (a name in the catalog, or "" for ``nameplate``); ``rating`` [W]; ``fan``;
+    the sliders ``voltage`` [V], ``capacitor`` [%] and ``blade`` [%]; ``readings`` (three, each with
+    its fields as attributes); ``price``; ``hours``; ``units``; ``path``. Moving a slider only
+    simulates the motor again. The equivalent-circuit parameters are identified again only if the
+    motor, its fan or a reading changes. ``picture`` is the latest plot. With a ``host``, the motors
+    are those suitable for its job, with the job's fan. Raises InputError if the files cannot be
+    read or evaluated.
     """
 
     step = "amps"
@@ -95,7 +97,7 @@ class MotorPanel(Panel):
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Take ``job``: its nameplate, fan and supply voltage; nothing is worked."""
+        """Fill in the nameplate, fan and supply voltage of ``job`` without calculating."""
         with self.filling():
             self.job = job
             self.nameplate.fill(job.nameplate)
@@ -113,7 +115,7 @@ class MotorPanel(Panel):
                 reach(self.voltage, *found.span, round(found.voltage_high))
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
-        self._capacitors(found), self._beside(self.motor.value)  # kept: refuse here, not in draw
+        self._capacitors(found), self._beside(self.motor.value)  # cached: draw cannot fail
         return Expected(found, self.voltage.value, *shares, now, sweep)
 
     def draw(self) -> None:
@@ -132,22 +134,22 @@ class MotorPanel(Panel):
 
     @property
     def chosen(self):
-        """The catalog's motor that ``motor`` names, or None for the nameplate in the fields."""
+        """Return the catalog motor named by ``motor``; None if the nameplate fields are used."""
         return next((row for row in self._motors if row.name == self.motor.value), None)
 
     @property
     def capacitor_steps(self):
-        """Effect of other capacitors at the rated voltage, on the whole fan."""
+        """Return the effect of other capacitors at rated voltage with the full fan load."""
         return self._capacitors(self.answer.mounted)
 
     @property
     def loads(self):
-        """Effect of a lighter or heavier fan at the supply voltage."""
+        """Return the effect of a smaller or larger fan load at the supply voltage."""
         return loaded(self.answer.mounted, self.answer.voltage)
 
     @property
     def rating_steps(self):
-        """The catalog's motor beside dedicated ones on each of its fans; () for a plate."""
+        """Compare the catalog motor with single-rating motors, fan by fan; () for a nameplate."""
         return self._beside(self.motor.value)
 
     def _wide(self, found: Expected) -> bytes:
@@ -156,7 +158,7 @@ class MotorPanel(Panel):
         return self._pictured.png(found)
 
     def _narrow(self, found: Expected, write: Writer) -> bytes:
-        """The amps alone, in letters that a phone can show."""
+        """Return the amps alone, in text large enough to read on a phone."""
         if self._pictured is None or self._words is not found.sweep:
             words = {name: write(f"page.amps.{name}") for name in ("across", "up", "band")}
             words["plate"] = write("page.amps.plate", amps=f"{found.mounted.current or 0:g}")
@@ -167,7 +169,7 @@ class MotorPanel(Panel):
         return self._pictured.png(found.voltage, found.current, f"{volts}: {amps}")
 
     def _take_job(self) -> None:
-        """Offer the motors that fit the page's job, or the nearest ones."""
+        """Offer the motors that fit the page's job, or the closest matches."""
         found = self.host.answer
         if found is self._offered:
             return
@@ -190,7 +192,7 @@ class MotorPanel(Panel):
             reach(self.voltage, 0, 1000, round(self.job.site.voltage.mid))
 
     def _asked(self) -> tuple:
-        """All that decides which circuits are behind the motor; it can be a key of a cache."""
+        """Return all inputs that determine the circuit parameters, usable as a cache key."""
         motor = self.chosen
         if motor is None:
             plate = self.job.nameplate if self.on_page else self.nameplate.given()
@@ -202,7 +204,7 @@ class MotorPanel(Panel):
         return motor, self.rating.value, job, readings
 
     def _worked(self, found: Mounted, capacitor: float, blade: float):
-        """Runs across voltage and at the line's; the first only where it is not the last one's."""
+        """Simulate at the supply voltage and, if inputs changed, over the voltage range."""
         if self._swept == (found, capacitor, blade):
             return self._sweep, found.at(self.voltage.value, capacitor, blade)
         self._sweep, now = found.across(self.voltage.value, capacitor, blade)
@@ -216,7 +218,7 @@ class MotorPanel(Panel):
         return beside(row, self._motors, row.voltage_high)
 
     def _draw_tables(self, found: Expected, write: Writer) -> None:
-        """The table across voltage when that run is a new one; those that no slider changes."""
+        """Update the voltage table if it changed, and the tables independent of sliders."""
         system, price, hours = self.units.value, self.price.value, self.hours.value
         if self._told_sweep != (*self._swept, system):
             self.voltages.value = voltages_html(found, write)
@@ -230,7 +232,7 @@ class MotorPanel(Panel):
             self._told_still = told
 
     def _take_motor(self) -> None:
-        """Offer the ratings of the chosen motor, and forget what was read on another one."""
+        """Offer the selected motor's ratings and clear the readings taken on another motor."""
         for record in self.readings:
             record.fill(None)
         self._offer_ratings()
@@ -283,7 +285,7 @@ class MotorPanel(Panel):
         self.blade = slider(write("panel.motors.blade"), 50, 120, 100, 5)
         self.price = number(write("panel.motors.price"), PRICE, 0.0, 100.0)
         self.hours = number(write("panel.motors.hours"), HOURS, 1.0, 8784.0)
-        if not self.on_page:  # where no control may name a file
+        if not self.on_page:  # on the page, no control may name a file
             self.path = text(write("panel.job_file"), "my-job.toml", write)
 
     def _arrange(self) -> None:
@@ -296,7 +298,7 @@ class MotorPanel(Panel):
         self.arrange([self.verdict], left, right, below, extra=self.parts(self._pages()))
 
     def _pages(self) -> dict[str, list]:
-        """The controls that are used more rarely, by title; files are the page's own."""
+        """Return the less common controls by title; the page has its own file controls."""
         readings = [hint(self.text("motors.how_to_read"))]
         for one in self.readings:
             (page,) = one.pages.values()
@@ -318,19 +320,19 @@ class MotorPanel(Panel):
 
 
 def with_capacitor(rows) -> list:
-    """Those of a catalog's motors that the method is made for."""
+    """Return the catalog motors that the method covers."""
     return [row for row in rows if row.phase == 1 and row.capacitor is not None]
 
 
 def _mounted(motor, rating, job: Job | None, readings: tuple) -> Mounted:
-    """The motor on its fan, from what stands in the controls; raises InputError."""
+    """Return the motor on its fan from the control values; raises InputError."""
     points = [_point(f"reading {at}", dict(given)) for at, given in enumerate(readings, 1)]
     points = [point for point in points if point is not None]
     return mounted(motor, rating or None, job, points, SAMPLES)
 
 
 def _point(name: str, given: dict) -> Point | None:
-    """A reading; None as long as it lacks the volts or a figure beside them."""
+    """Return a reading; None if its voltage, or every value except its voltage, is missing."""
     try:
         read = Reading(**given)
     except InputError as error:
@@ -349,7 +351,7 @@ def _powers(row) -> str:
     return ", ".join(show(watts, "power") for watts in row.ratings)
 
 
-# Pieces of HTML
+# HTML elements
 
 
 def verdict_html(expected: Expected, invented: bool, write: Writer) -> str:
@@ -387,7 +389,7 @@ def capacitors_html(steps: tuple[CapacitorStep, ...], mounted: Mounted, write: W
 def ratings_html(
     found: tuple[Beside, ...], voltage, hours: float, price: float, write: Writer
 ) -> str:
-    """Nothing for a motor of one rating."""
+    """Return a table of the motor's ratings; an empty string for a motor with one rating."""
     if len(found) < 2:
         return ""
     own = style.table(tables_motor.ratings(found, hours, price, write), "figures")

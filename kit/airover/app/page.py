@@ -1,7 +1,7 @@
-"""The page without code: a job at the left or on top, four steps beside or below it.
+"""Page without code: the job at the left or on top, four steps next to it or below it.
 
-The steps are the panels of worksheets 01, 02, 06 and 07, which share the job. A step is made when
-it is first looked at, and calculated when the job has changed since.
+The steps are the panels of worksheets 01, 02, 06 and 07; all share the job. A step is created when
+it is first opened and recalculated if the job has changed since.
 """
 
 from contextlib import ExitStack, contextmanager
@@ -26,23 +26,24 @@ from airover.records.job import Customer, Job
 from airover.selection.answer import Answer, answer
 
 STEPS: tuple[type[Panel], ...] = (ReplacementPanel, MotorPanel, VerifyPanel, ProposalPanel)
-# Customer and prices are on the step of the proposal.
+# Customer and prices are in the proposal step.
 FORMS = FORM | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
 SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site"}
 
 
 class App(Panel):
-    """The page without code; ``view`` is the widget to show.
+    """Page without code; ``view`` is the widget to display.
 
-    ``language`` "en" or "es" and ``units`` "US" or "SI" are where it begins; what is typed is kept
-    in the file ``unsaved`` (`keep_in`), in memory only where it is None. Controls: ``language``,
-    ``units``, ``form`` (the job), ``steps`` (a Tab, one for each of STEPS), ``undo``, ``sample``,
-    ``anew``, ``go_on``. ``panels`` are the steps that were made. Raises InputError for another
-    language or system.
+    ``language``: initial language, "en" or "es"; ``units``: initial units, "US" or "SI". Entries
+    are stored in the file ``unsaved`` (`keep_in`), or only in memory if ``unsaved`` is None.
+
+    Controls: ``language``, ``units``, ``form`` (the job), ``steps`` (a Tab, one per entry of
+    STEPS), ``undo``, ``sample``, ``anew`` and ``go_on``. ``panels`` contains the steps created so
+    far. Raises InputError for an unknown language or unit system.
     """
 
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
-        Writer(language, units)  # refuses another one
+        Writer(language, units)  # rejects unknown values
         super().__init__(language)
         self.on_page = True
         self.language = widgets.Dropdown(options=languages(), value=language)
@@ -51,7 +52,7 @@ class App(Panel):
         for name in ("head", "kept_told", "before_told", "file_told"):
             setattr(self, name, widgets.HTML())
         self.offered = widgets.VBox([self.before_told, self.go_on])
-        self._left: State = {}  # what is typed on steps that were not made yet
+        self._left: State = {}  # entries for steps not created yet
         self.panels: list[Panel | None] = []
         self._before, self._trouble = None, ""
         self._make()
@@ -61,9 +62,10 @@ class App(Panel):
         self.keep_in(unsaved)
 
     def keep_in(self, unsaved: Path | None, before: Path | None = None) -> None:
-        """Keep what is typed in the file ``unsaved`` from now on, and show what it has.
+        """Store entries in the file ``unsaved`` from now on, and show the entries it contains.
 
-        Where it has nothing, what is in the file ``before``, of another page, is offered.
+        If ``unsaved`` has no entries, the page offers to restore the file ``before``, written by
+        another page.
         """
         self._unsaved = Unsaved(unsaved)
         self._restore_unsaved()
@@ -75,16 +77,16 @@ class App(Panel):
 
     @property
     def shown(self) -> Panel | None:
-        """The step that is looked at; None as long as there is nothing to show on it."""
+        """Return the visible step; None while it has nothing to show."""
         return self.panels[self.steps.selected_index or 0]
 
     def compute(self) -> Answer:
-        """The answer to the job, without customer and prices, which do not change it."""
+        """Evaluate the job without customer and prices, which do not affect the selection."""
         job = self.form.job().model_copy(update={"customer": Customer(), "cost": CostBasis()})
         return _answered(job, self.form.motors)
 
     def update(self) -> None:
-        """Show what the job says; wait where too little is typed, and where it is refused."""
+        """Show the answer for the job; wait while entries are insufficient or rejected."""
         self.refused(None)
         for record in self.records():
             record.tell(record.found())
@@ -107,8 +109,10 @@ class App(Panel):
         self._look()
 
     def ready(self) -> str:
-        """The verdict in short, with a way down to it, and that it is up to date; while the job is
-        refused or incomplete, what is wrong with it."""
+        """Return the short verdict with a link to the full answer, marked as current.
+
+        While the job is rejected or incomplete, return the reason.
+        """
         return self._trouble or style.answered(
             self.writer(self.answer.verdict), self.writer("page.ready")
         )
@@ -117,12 +121,12 @@ class App(Panel):
         return self.form.forms[: len(FORM)]
 
     def leave(self) -> None:
-        """Keep what is typed: nobody will type more."""
+        """Store the entries when the page is closed."""
         self._change.forget()
         self.settled()
 
     def settled(self) -> None:
-        """Note what is typed for a step back, and write it to the file of unsaved work."""
+        """Record the entries as an undo step and write them to the file of unsaved work."""
         if self.undo.note():
             self._find(Unsaved(None))
         self._offer_file()
@@ -136,7 +140,7 @@ class App(Panel):
             self._saved = state
 
     def typed(self) -> State:
-        """All that is typed, as texts by form and field."""
+        """Return all entries as text by form and field."""
         made = [panel.typed() for panel in self.panels if panel is not None]
         state = self._left | self.form.typed()
         for one in made:
@@ -144,7 +148,7 @@ class App(Panel):
         return {name: texts for name, texts in state.items() if texts}
 
     def restore(self, state: State) -> None:
-        """Put back what `typed` returned; raises InputError for a damaged state."""
+        """Restore the state returned by `typed`; raises InputError for a damaged state."""
         with self.filling():
             self.form.restore(state)
             for panel in filter(None, self.panels):
@@ -152,7 +156,7 @@ class App(Panel):
         self._left = {name: texts for name, texts in state.items() if name != "page"}
 
     def fill(self, job: Job | None) -> None:
-        """Take ``job``, or an empty one with all steps emptied, and show its answer."""
+        """Fill in ``job`` and show its answer; None clears the job and all steps."""
         if job is None:
             self.restore({})
         else:
@@ -166,7 +170,10 @@ class App(Panel):
 
     @contextmanager
     def filling(self):
-        """Within it controls may be set, those of the steps too, without an update for each."""
+        """Return a context in which controls can be set without triggering an update for each.
+
+        The context includes the controls of the steps.
+        """
         with ExitStack() as stack:
             stack.enter_context(super().filling())
             for panel in filter(None, self.panels):
@@ -174,29 +181,35 @@ class App(Panel):
             yield
 
     def open_job(self, name: str, content: bytes) -> None:
-        """Take an uploaded job file; one that is refused is told and changes nothing."""
+        """Load an uploaded job file; if it is rejected, show the error and change nothing."""
         if job := self.opened(uploads.job, name, content):
             self.fill(job)
 
     def open_catalog(self, name: str, content: bytes) -> None:
-        """Take the motors of an uploaded file; one that is refused is told and changes nothing."""
+        """Load the motors of an uploaded file.
+
+        If the file is rejected, show the error and change nothing.
+        """
         if motors := self.opened(uploads.catalog, name, content):
             self.form.own_motors = motors
             self.update()
 
     def use_the_kits(self) -> None:
-        """Go back to the motors that come with the page."""
+        """Use the motors shipped with airover again."""
         self.form.own_motors = None
         self.file_told.value = style.status(self.writer("page.file.own"))
         self.update()
 
     def take_before(self) -> None:
-        """Go on with what was typed on another page of this computer."""
+        """Continue with the entries from another page on this computer."""
         self._go_to(self._before[1])
         self.settled()
 
     def opened(self, read, name: str, content: bytes):
-        """Return what ``read`` finds in an uploaded file; None, and say why, if it is refused."""
+        """Return the result of ``read`` for an uploaded file.
+
+        If the file is rejected, show the reason and return None.
+        """
         try:
             found = read(name, bytes(content))
         except InputError as error:
@@ -206,12 +219,12 @@ class App(Panel):
         return found
 
     def refuse_file(self, name: str, error: InputError) -> None:
-        """Say why an uploaded file was not taken."""
+        """Show the reason an uploaded file was rejected."""
         why = self.writer.error(error)
         self.file_told.value = style.problem(self.writer("page.file.refused", name=name, why=why))
 
     def _look(self) -> None:
-        """Show the step that is looked at, which is made now if it was not yet."""
+        """Show the selected step, creating it if necessary."""
         at = self.steps.selected_index or 0
         if self.answer is None:
             return
@@ -223,7 +236,7 @@ class App(Panel):
         self.panels[at].look()
 
     def _offer_file(self) -> None:
-        """A link that saves the job; none while a part of it is refused."""
+        """Show a link that saves the job; no link while any part of the job is rejected."""
         try:
             job = self.form.job()
         except InputError:
@@ -234,7 +247,7 @@ class App(Panel):
         self.link.value = style.link(name, content, "application/toml", words)
 
     def _go_to(self, state: State) -> None:
-        """Go to an earlier step of what was typed, or forth again."""
+        """Go back or forward to a recorded state of the entries."""
         self.restore(state)
         self.update()
 
@@ -242,12 +255,12 @@ class App(Panel):
         return {"page": {"language": self._language, "units": self.units.value}, **self.typed()}
 
     def _find(self, before: Unsaved) -> None:
-        """Offer what was typed on another page while nothing is typed here."""
+        """Offer to restore entries from another page while this page is empty."""
         self._before = None if any(self.typed().values()) else before.load_if_whole()
         self.offered.layout.display = "none" if self._before is None else None
 
     def _restore_unsaved(self) -> None:
-        """Put back what was typed before the page was loaded, and say so."""
+        """Restore the entries made before the page was reloaded, and report it."""
         told = ""
         try:
             if found := self._unsaved.load():
@@ -261,16 +274,16 @@ class App(Panel):
         self.kept_told.value = told
 
     def _speak_as(self, page: dict[str, str]) -> None:
-        """The language and units of a kept page, where it has them; raises InputError."""
+        """Use the language and units of a stored page, if recorded; raises InputError."""
         language = page.get("language", self._language)
         units = page.get("units", self.units.value)
-        Writer(language, units)  # refuses another one
+        Writer(language, units)  # rejects unknown values
         with self.filling():
             self.language.value, self.units.value = language, units
         self._anew()
 
     def _anew(self) -> None:
-        """Make all controls anew, in another language, with what is typed and opened."""
+        """Create all controls again in another language, keeping entries and opened files."""
         state, motors, old = self.typed(), self.form.own_motors, set(_below(self.panes))
         opened = [button.value for button in self.folds.buttons.values()]
         self._language = self.language.value
@@ -286,7 +299,7 @@ class App(Panel):
             one.close()
 
     def _reader_changed(self) -> None:
-        """Another language or other units were chosen."""
+        """Respond to a change of language or units."""
         if self._filling:
             return
         if self.language.value != self._language:
@@ -303,7 +316,7 @@ class App(Panel):
         return [*self.form.forms, *made]
 
     def _wait(self) -> None:
-        """Say which fields are refused, or what is still missing."""
+        """Show which fields are rejected or still missing."""
         labels = [record.label(name) for record in self.records() for name in record.refused]
         said = [self.writer("page.begin")]
         if labels:
@@ -318,7 +331,7 @@ class App(Panel):
         (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
 
     def _say(self) -> None:
-        """Write the texts around job and steps in the reader's language."""
+        """Write the texts around the job and the steps in the user's language."""
         write = self.writer
         self.head.value = style.STYLE + style.title(write("page.title"), write.texts)
         self.language.description = write("page.language")
@@ -336,7 +349,7 @@ class App(Panel):
             self.before_told.value = style.text(write("page.job.before", time=time, name=name))
 
     def _make(self) -> None:
-        """The job's controls and the places of the steps, in the reader's language and units."""
+        """Create the job's controls and the step areas in the user's language and units."""
         write = self.writer
         self.form = CurrentJob(write, hints=True, forms=FORMS)
         self.panels = [None] * len(STEPS)
@@ -351,7 +364,7 @@ class App(Panel):
         self.folds = Folds(self._sections(write), opened=True)
 
     def _sections(self, write: Writer) -> dict[str, list]:
-        """The sections of the job by title."""
+        """Return the sections of the job by title."""
         shown = {title: box for form in self.records() for title, box in form.pages.items()}
         pages = {}
         for title, key in SECTIONS.items():
@@ -381,14 +394,14 @@ class App(Panel):
     def _observe(self) -> None:
         for control in (self.language, self.units):
             control.observe(lambda _: self._reader_changed(), "value")
-        # ipywidgets only logs what a click raises: the handlers do nothing but call these.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
         self.sample.on_click(lambda _: self.fill(sample_job()))
         self.anew.on_click(lambda _: self.fill(None))
         self.go_on.on_click(lambda _: self.take_before())
         self._follow()
 
     def _follow(self) -> None:
-        """Answer to the controls that are made anew in another language."""
+        """Connect the handlers to the controls, which are created again for each language."""
         fields = [one for form in self.records() for one in form.controls.values()]
         self.watch([*fields, self.form.name, self.form.invented])
         self.follow([self.form.note], lambda: None)
@@ -409,10 +422,10 @@ def _below(widget: widgets.Widget):
 
 
 def get_ready() -> None:
-    """Evaluate the sample job before anybody asks for it, so that the first answer comes soon."""
+    """Evaluate the sample job in advance so that the first result appears quickly."""
     job = sample_job().model_copy(update={"customer": Customer(), "cost": CostBasis()})
     _answered(job, motors_of_the_kit())
 
 
-# One for all pages of a process: most of them begin with the same job.
+# Shared by all pages of a process, because most pages start with the same job.
 _answered = lru_cache(maxsize=8)(answer)

@@ -1,7 +1,7 @@
-"""The base of all panels: one question, its controls, its answer, and what they share.
+"""Base class and shared parts of all panels; a panel has one question, its controls and its answer.
 
-A panel is shown in a worksheet, where it has its own job, or as a step of the page (`page`), where
-all steps share one. Slow work waits until the controls rest; changes can be undone.
+A panel is shown in a worksheet with its own job, or as a step of the page (`page`), where all steps
+share one job. Slow calculations wait until the controls stop changing; changes can be undone.
 """
 
 import asyncio
@@ -19,22 +19,22 @@ from airover.records.catalog import read_catalog
 from airover.records.job import Job
 from airover.records.scope import check_scope
 
-MOST = 200  # steps that are kept
+MOST = 200  # maximum number of undo steps
 
 
 class Undo:
-    """Steps back and forth through changes. ``now`` returns the state of the controls, as something
-    that can be compared; ``put`` writes a state into them.
+    """Undo and redo steps.
 
-    `note` adds a step if something has changed. ``buttons`` go back and forth; a button is disabled
-    while there is no step to go to.
+    ``now``: function that returns the state of the controls as a comparable value; ``put``:
+    function that restores a state. `note` adds a step if the state has changed. ``buttons`` go back
+    and forward; a button is disabled while there is no step in its direction.
     """
 
     def __init__(self, now: Callable[[], object], put: Callable[[object], None]):
         self._now, self._put = now, put
         self.back, self.forth = widgets.Button(), widgets.Button()
         self.say(Writer())
-        # ipywidgets only logs what a click raises: the handlers do nothing but call this one.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call this method.
         self.back.on_click(lambda _: self.step(-1))
         self.forth.on_click(lambda _: self.step(1))
         self.buttons = [self.back, self.forth]
@@ -47,12 +47,12 @@ class Undo:
         self.back.tooltip, self.forth.tooltip = write("panel.undo_tip"), write("panel.redo_tip")
 
     def begin(self) -> None:
-        """Forget all steps; the present state of the controls is the first."""
+        """Clear all steps and record the current state as the first one."""
         self._steps, self._at = [self._now()], 0
         self._show()
 
     def note(self) -> bool:
-        """Add the present state as a step; return True if it is a new one."""
+        """Add the current state as a step; return True if the state is new."""
         now = self._now()
         if self._going or now == self._steps[self._at]:
             return False
@@ -62,7 +62,7 @@ class Undo:
         return True
 
     def step(self, by: int) -> None:
-        """Go back (-1) or forth (1), if there is a step."""
+        """Go back (-1) or forward (1) one step, if there is one."""
         self.note()
         if 0 <= self._at + by < len(self._steps):
             self._at += by
@@ -74,7 +74,7 @@ class Undo:
             self._put(self._steps[self._at])
         finally:
             self._going = False
-        self._steps[self._at] = self._now()  # a span that has changed since may have moved one
+        self._steps[self._at] = self._now()  # a range changed since then may have moved a value
         self._show()
 
     def _show(self) -> None:
@@ -82,21 +82,21 @@ class Undo:
         self.forth.disabled = self._at == len(self._steps) - 1
 
 
-REST = 0.4  # s without a move
+REST = 0.4  # s without movement
 
 
 class AfterRest:
-    """Calls ``work`` once nothing has asked for it for ``rest`` [s].
+    """Delayed call of ``work`` after ``rest`` [s] without a new request.
 
-    Slow work must not run at every move of a slider. In a script, where no event loop runs, it runs
-    at once.
+    Slow calculations must not run at every movement of a slider. In a script they run immediately,
+    because there is no event loop.
     """
 
     def __init__(self, work: Callable[[], None], rest: float = REST):
         self._work, self._rest, self._waiting = work, rest, None
 
     def ask(self) -> None:
-        """Work after the next rest; a request that still waits is dropped."""
+        """Schedule the call after the next rest; a pending request is dropped."""
         self.forget()
         loop = running_loop()
         if loop is None:
@@ -105,13 +105,13 @@ class AfterRest:
             self._waiting = loop.call_later(self._rest, self._run)
 
     def forget(self) -> None:
-        """Drop a request that still waits."""
+        """Drop a pending request."""
         if self._waiting is not None:
             self._waiting.cancel()
             self._waiting = None
 
     def hurry(self) -> None:
-        """Work now if a request still waits."""
+        """Run a pending request now."""
         if self._waiting is not None:
             self.forget()
             self._work()
@@ -122,32 +122,34 @@ class AfterRest:
 
 
 def running_loop() -> asyncio.AbstractEventLoop | None:
-    """The event loop that runs, as in a worksheet; None in a script."""
+    """Return the running event loop, as in a worksheet; None in a script."""
     try:
         return asyncio.get_running_loop()
     except RuntimeError:
         return None
 
 
-TYPING = 0.7  # s without a key, after which a text counts as typed
-SETTLED = 1.0  # s without a change, after which it counts as one step
+TYPING = 0.7  # s without a keystroke before text is read
+SETTLED = 1.0  # s without a change before changes are recorded as one step
 
 
 def read_job(path=None) -> Job:
-    """The job in the file at ``path``, else the sample job; raises InputError, also for a job
-    that the method does not cover."""
+    """Return the job in the file at ``path``, or the sample job if ``path`` is empty.
+
+    Raises InputError, also for a job that the method does not cover.
+    """
     job = Job.read(path) if path else sample_job()
     check_scope(job)
     return job
 
 
 def read_motors(path=None):
-    """The motors of the catalog at ``path``, else of the one that comes with the kit."""
+    """Return the motors of the catalog at ``path``, or of the catalog shipped with airover."""
     return read_catalog(path) if path else motors_of_the_kit()
 
 
 class Picture:
-    """A PNG with its words: itself in a worksheet, HTML in a panel."""
+    """PNG image with a description in words, displayed in a worksheet or as HTML in a panel."""
 
     def __init__(self, png: bytes, words: str):
         self.png, self.words = png, words
@@ -156,7 +158,7 @@ class Picture:
         return style.image(self.png, self.words, width)
 
     def own_size(self, width: int = 640) -> str:
-        """The picture never smaller than ``width``, so that its letters can be read."""
+        """Return HTML with the image at least ``width`` pixels wide, for legible text."""
         return style.scrolled(self.html(width))
 
     def __repr__(self) -> str:
@@ -167,21 +169,23 @@ class Picture:
 
 
 class Panel:
-    """A panel of one question. A kind of panel has ``compute``, ``draw`` and ``records``.
+    """Base class of a panel; a subclass defines ``compute``, ``draw`` and ``records``.
 
-    Input that cannot be accepted is told in a sentence, and the last good answer stays, marked as
-    of the previous entry. Any other error is raised, and the panel then says that it is working
-    instead of showing an old answer as if it were new. What is typed into a watched text is taken
-    once the keys rest, or at once by Enter; what Python writes there is taken at once.
+    Invalid input is reported in one sentence; the last valid answer stays visible, marked as
+    belonging to the previous entry. Any other error is raised, and the panel then shows the status
+    for a calculation in progress so that an old answer does not look current. Text typed into a
+    watched control is read after a pause in typing, or immediately on Enter; values set by Python
+    are read immediately.
 
-    ``language`` is "en" or "es"; ``writer`` writes in it, in the units that ``units`` says. With a
-    ``host`` the panel is one of its steps: language, units, job, status, undo and unsaved work are
-    the host's, and ``stale`` says that the job has changed since the step was calculated.
+    ``language`` is "en" or "es"; ``writer`` writes in this language and in the units selected by
+    ``units``. With a ``host``, the panel is a step of the page: the host provides language, units,
+    job, status, undo and unsaved work, and ``stale`` is True if the job has changed since the step
+    was calculated.
     """
 
     units = None  # a control with the value "US" or "SI"
-    step = ""  # its name on the page, and in the state that is kept
-    cautions = ()  # keys of what a step of the page warns of
+    step = ""  # name on the page and in the stored state
+    cautions = ()  # keys of the cautions shown in a step of the page
 
     def __init__(self, language: str = "en", host=None):
         self.host, self.on_page = host, host is not None
@@ -203,21 +207,23 @@ class Panel:
 
     @property
     def writer(self) -> Writer:
-        """Writes in the reader's language and units."""
+        """Return a Writer for the user's language and units."""
         system = "US" if self.units is None else self.units.value
         return Writer(self._language, system, signs=self.on_page)
 
     def text(self, key: str, **values) -> str:
-        """A text of the panels, in the reader's language and units."""
+        """Return a panel text in the user's language and units."""
         return self.writer(f"panel.{key}", **values)
 
     def fields(self, record: str, asked: dict, kind=None) -> Fields:
-        """The controls of a record; on the page with an example below each."""
+        """Return the controls of a record; on the page, an example is shown below each."""
         return Fields(record, asked, kind, self.writer, hints=self.on_page)
 
     def parts(self, pages: dict[str, list], opened: bool = False) -> list:
-        """Controls by title: behind tabs in a worksheet, on the page behind buttons, of which the
-        first is ``opened``."""
+        """Return controls by title, in tabs in a worksheet or behind buttons on the page.
+
+        ``opened``: True to open the first section on the page.
+        """
         return Folds(pages, opened).parts if self.on_page else [tab(pages)]
 
     def records(self) -> tuple[Fields, ...]:
@@ -225,18 +231,18 @@ class Panel:
         return ()
 
     def choices(self) -> dict:
-        """Choices among motors that are kept with what is typed, by name."""
+        """Return the motor choices stored with the entries, by name."""
         return {}
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """All that is typed or chosen on this step, as texts by record and field."""
+        """Return all entries and choices of this step as text by record and field."""
         chosen = {
             name: one.wanted for name, one in self.choices().items() if one.wanted is not None
         }
         return {self.step: chosen} | {record.record: record.typed() for record in self.records()}
 
     def restore(self, state: dict[str, dict[str, str]]) -> None:
-        """Put back what `typed` returned; raises InputError for a damaged state."""
+        """Restore the state returned by `typed`; raises InputError for a damaged state."""
         with self.filling():
             for name, choice in self.choices().items():
                 choice.want(state.get(self.step, {}).get(name))
@@ -245,7 +251,7 @@ class Panel:
         self.stale = True
 
     def compute(self):
-        """Read the controls and return the answer; draws nothing. Raises InputError."""
+        """Read the controls and return the answer without drawing. Raises InputError."""
         raise NotImplementedError
 
     def draw(self) -> None:
@@ -253,50 +259,53 @@ class Panel:
         raise NotImplementedError
 
     def refused(self, error: InputError | None) -> None:
-        """Show at the controls what is wrong with them; None when nothing is."""
+        """Show an error at the affected controls; None clears the errors."""
         for record in self.records():
             record.show_problem(error)
 
     def ready(self) -> str:
-        """The status of a panel that is up to date."""
+        """Return the status shown when the panel is up to date."""
         return self.host.ready() if self.on_page else ""
 
     def look(self) -> None:
-        """Show this step of the page as of now."""
+        """Show this step of the page, updated if necessary."""
         if self.stale:
             self.update()
         else:
             self._tell(self.ready(), earlier=False)
 
     def update(self) -> None:
-        """Calculate what the controls say, once, and show it."""
+        """Calculate once from the current control values and show the answer."""
         self._tell(style.quiet(self.text("working")), earlier=True)
         self._work()
 
     def slide(self) -> None:
-        """Work and show what a slider says: too quick to tell that it is being worked."""
+        """Calculate and show the answer for a slider position, without showing a busy status."""
         try:
             self._work()
-        except Exception:  # what stands below must not look new; the error itself goes on
+        except Exception:  # the content below must not look current; the error is raised again
             self._tell(style.problem(self.text("broken")), earlier=True)
             raise
 
     def begin(self) -> None:
-        """The first answer, before anybody can change a control. Raises InputError."""
+        """Calculate the first answer before the controls can be changed. Raises InputError."""
         self.answer = self.compute()
         self.draw()
 
     def open(self, path) -> None:
-        """Read the job file at ``path`` and work it; what is wrong with it is told."""
+        """Read the job file at ``path``, evaluate it and report any errors."""
         self.open_with(read_job, path, self.fill)
 
     def fill(self, job: Job) -> None:
-        """Take ``job`` into the controls; nothing is worked."""
+        """Fill in the controls from ``job`` without calculating."""
         raise NotImplementedError
 
     def open_with(self, read, path, fill) -> None:
-        """``fill`` the controls with what ``read`` finds at ``path`` and work it; a file that
-        cannot be accepted is told and changes nothing."""
+        """Fill in the controls with the result of ``read`` for ``path``, and evaluate it.
+
+        ``fill``: function that writes the result into the controls. If the file is rejected, the
+        error is shown and nothing changes.
+        """
         try:
             found = read(path)
         except InputError as error:
@@ -309,12 +318,14 @@ class Panel:
             self.undo.begin()
 
     def watch(self, controls) -> None:
-        """Update whenever one of ``controls`` is changed by hand."""
+        """Update whenever the user changes one of ``controls``."""
         self.follow(controls, self.update)
 
     def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
-        """Call ``work`` whenever one of ``controls`` is changed by hand: texts as they are typed,
-        or once they are left."""
+        """Call ``work`` whenever the user changes one of ``controls``.
+
+        ``as_typed``: True to read text during typing, False to read it on loss of focus.
+        """
         typed = AfterRest(work, TYPING)
 
         def changed(change) -> None:
@@ -340,12 +351,12 @@ class Panel:
                 control.on_msg(pressed)
 
     def follow_sliders(self, sliders) -> None:
-        """Slide with ``sliders``; the verdict keeps its height, so that nothing below it jumps."""
+        """Update with ``sliders``; fix the verdict's height so that content below does not move."""
         self.follow(sliders, self.slide)
         self.verdict.add_class("ao-steady")
 
     def follow_path(self, control, read: Callable[[str], None]) -> None:
-        """Call ``read`` with the path in ``control`` once it is left or Enter is pressed."""
+        """Call ``read`` with the path in ``control`` on Enter or loss of focus."""
 
         def given() -> None:
             if control.value.strip():
@@ -354,17 +365,20 @@ class Panel:
         self.follow([control], given, as_typed=False)
 
     def keep_steps(self, controls, first=()) -> None:
-        """Offer to undo changes of ``controls``. ``first`` are those of them that change what
-        others accept: they are put back before the others, with all that follows from it."""
+        """Offer undo for changes of ``controls``.
+
+        ``first``: controls whose values determine what other controls accept; they are restored
+        before the others, together with the changes they trigger.
+        """
         if self.on_page:
-            return  # the page's steps are of all that is typed there
+            return  # undo on the page covers all of its entries
         others = [control for control in controls if control not in first]
         self._in_steps = [*first, *others]
         self.undo = Undo(self._values, lambda values: self._put(values, len(first)))
         self.undo.say(self.writer)
 
     def settled(self) -> None:
-        """Changes have come to rest: they are one step."""
+        """Record the current state as one undo step once changes have stopped."""
         if self.on_page:
             self.host.settled()
         elif self.undo is not None:
@@ -372,7 +386,7 @@ class Panel:
 
     @contextmanager
     def filling(self):
-        """Within it controls may be set without an update for each."""
+        """Return a context in which controls can be set without triggering an update for each."""
         before, self._filling = self._filling, True
         try:
             yield
@@ -380,23 +394,26 @@ class Panel:
             self._filling = before
 
     def places(self, *names: str) -> None:
-        """An empty place for HTML under each of ``names``, marked while it is of earlier input."""
+        """Create an HTML area for each of ``names``, marked while its content is outdated."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-answer")
             setattr(self, name, place)
 
     def told_places(self, *names: str) -> None:
-        """A place for what a button did under each of ``names``; its height does not change."""
+        """Create a fixed-height area for a button's result for each of ``names``."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-told")
             setattr(self, name, place)
 
     def arrange(self, head, left, right, below, more=(), extra=()) -> None:
-        """Status and ``head`` on top, controls ``left`` with ``extra`` ones below them, what they
-        give ``right`` and ``below``; ``more`` are buttons beside the status. One after the other on
-        the page, the extra controls and the cautions last."""
+        """Arrange the view: status and ``head`` on top, controls at the left, then results.
+
+        ``left``: controls; ``extra``: controls below them; ``right`` and ``below``: results;
+        ``more``: buttons next to the status. On the page, the parts follow one another, with the
+        extra controls and the cautions last.
+        """
         if self.on_page:
             said = [self.writer("page.measured_only")]
             said += [self.writer(f"page.caution.{key}") for key in self.cautions]
@@ -442,7 +459,7 @@ class Panel:
         self.stale = True
         self.refused(error)
         labels = [record.label(name) for record in self.records() for name in record.refused]
-        if self.on_page and labels:  # beside each field it is told why
+        if self.on_page and labels:  # the reason is shown next to each field
             told = [self.writer("page.wrong.fields", fields=", ".join(labels))]
         else:
             told = [self.writer.error(error), *getattr(error, "__notes__", ())]
@@ -474,25 +491,27 @@ _WORKING = object()
 
 
 class PagedPanel(Panel):
-    """A panel with pages: the one that is looked at is worked, and no other.
+    """Panel with pages; only the visible page is calculated.
 
-    ``pages`` has the place of each by its title, ``tables`` the tabs. A page of ``SLOW`` is worked
-    once the controls rest.
+    ``pages``: area of each page by title; ``tables``: the tabs. A page listed in ``SLOW`` is
+    calculated after the controls stop changing.
     """
 
     SLOW = ()
 
     def page(self, title: str) -> str:
-        """The page of that ``title`` as HTML; an InputError is told in its place."""
+        """Return the page called ``title`` as HTML; an InputError is shown in its place."""
         raise NotImplementedError
 
     def page_key(self, title: str):
-        """Return a key of all that the page depends on: it is calculated again once the key changes."""
+        """Return a key of all inputs of the page; if the key changes, the page is recalculated."""
         return self.answer
 
     def make_pages(self, titles, more=None) -> None:
-        """An empty page for each of ``titles``; ``more`` are lists of widgets by title,
-        behind tabs of their own."""
+        """Create an empty page for each of ``titles``.
+
+        ``more``: lists of widgets by title, each shown in its own tab.
+        """
         self.pages, self._told = {title: widgets.HTML() for title in titles}, {}
         self.tables = tab({title: [place] for title, place in self.pages.items()} | (more or {}))
         self.tables.add_class("ao-answer")
@@ -501,11 +520,11 @@ class PagedPanel(Panel):
 
     @property
     def page_shown(self) -> str:
-        """Title of the page that is looked at."""
+        """Return the title of the visible page."""
         return self.tables.titles[self.tables.selected_index or 0]
 
     def draw_page(self) -> None:
-        """The page that is looked at, if it is not up to date; a slow one once controls rest."""
+        """Update the visible page if outdated; a slow page waits until the controls rest."""
         title = self.page_shown
         if title not in self.pages or self._told.get(title) == self.page_key(title):
             self._later.forget()
@@ -518,7 +537,7 @@ class PagedPanel(Panel):
             self._later.ask()
 
     def draw_slow(self) -> None:
-        """Work the page that is looked at, now."""
+        """Calculate the visible page now."""
         try:
             self._write(self.page_shown)
         except Exception:
@@ -526,7 +545,7 @@ class PagedPanel(Panel):
             raise
 
     def _working(self, earlier: str) -> str:
-        """A page that is being worked: the ``earlier`` one, if any, stays and is said to be that."""
+        """Return a page marked as calculating, with the ``earlier`` page (if any) dimmed."""
         if not earlier:
             return style.quiet(self.text("page_working"))
         return style.quiet(self.text("page_earlier")) + style.faded(earlier)
@@ -534,7 +553,7 @@ class PagedPanel(Panel):
     def _write(self, title: str) -> None:
         try:
             shown = self.page(title)
-        except InputError as error:  # the answer holds; this page alone cannot be worked
+        except InputError as error:  # the answer is valid; only this page cannot be calculated
             shown = style.problem(self.text("page_refused", why=self.writer.error(error)))
         self.pages[title].value = shown
         self._told[title] = self.page_key(title)

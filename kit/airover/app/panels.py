@@ -1,7 +1,7 @@
-"""Panels of the worksheets: the only place of ipywidgets.
+"""Panels of the worksheets; no room except `app` uses ipywidgets.
 
 A panel is a Python object: its controls are attributes, ``compute()`` reads them and returns
-numbers, ``update()`` draws. Errors in a panel are raised, never collected.
+numbers, and ``update()`` draws. Errors in a panel are raised, never collected.
 """
 
 from airover.app.bearing_panel import BearingPanel

@@ -1,4 +1,4 @@
-"""Long work in slices, so that sliders and a Stop button are heard meanwhile."""
+"""Long calculations in short slices, so that sliders and a Stop button keep responding."""
 
 import threading
 import time
@@ -11,13 +11,15 @@ SLICE, PAUSE = 0.15, 0.02  # s
 
 
 class InSlices:
-    """Does work in steps (`in_steps`) on the event loop, a slice at a time.
+    """Calculation done in steps (`in_steps`) on the event loop, one time slice after another.
 
-    ``told`` is called with a Progress now and then, ``refused`` with an InputError, ``broken`` before
-    any other error is raised. Where no event loop runs, in a script, work is done at once.
+    ``told``: called regularly with a Progress; ``refused``: called with an InputError; ``broken``:
+    called before any other error is raised. In a script, which has no event loop, the calculation
+    runs immediately.
 
-    JupyterLab may hear a widget in another thread than the one that runs the cells, each with an
-    event loop of its own. So one step is done at a time, and a stop is a mark between steps.
+    JupyterLab may handle a widget event in a different thread from the one that runs the cells, and
+    each thread has its own event loop. Therefore a lock allows only one step at a time, and a stop
+    takes effect between steps.
     """
 
     def __init__(self, told: Callable, refused: Callable, broken: Callable):
@@ -29,21 +31,21 @@ class InSlices:
 
     @property
     def under_way(self) -> bool:
-        """True while there is work to be done, stopped or not."""
+        """True while a calculation is unfinished, stopped or not."""
         return self._work is not None
 
     @property
     def stopped(self) -> bool:
-        """True while work waits to go on."""
+        """True while a calculation is stopped and can be resumed."""
         return self.under_way and self._halted
 
     def start(self, work, ended: Callable) -> None:
-        """Do ``work`` and call ``ended`` with its result; earlier work is dropped."""
+        """Run ``work`` and call ``ended`` with its result; any earlier calculation is dropped."""
         self._work, self._ended = work, ended
         self.go_on()
 
     def go_on(self) -> None:
-        """Begin, or go on where it was stopped."""
+        """Start the calculation, or resume it after a stop."""
         self._halted = False
         if running_loop() is None:
             self.finish()
@@ -52,15 +54,15 @@ class InSlices:
             self._wait(self._turn)
 
     def stop(self) -> None:
-        """Wait after the present step until `go_on`."""
+        """Stop after the current step until `go_on` is called."""
         self._halted = True
 
     def forget(self) -> None:
-        """Do no more of it."""
+        """Drop the calculation."""
         self._work = None
 
     def finish(self) -> None:
-        """Do all remaining work now, and the work that it starts, unless somebody stops it."""
+        """Finish the calculation and any it starts now, unless it is stopped meanwhile."""
         self._halted = False
         self._do(float("inf"))
 
@@ -68,7 +70,7 @@ class InSlices:
         running_loop().call_later(PAUSE, self._slice, turn)
 
     def _slice(self, turn) -> None:
-        if turn is self._turn:  # else it was started again, perhaps on another loop
+        if turn is self._turn:  # otherwise restarted, perhaps on another event loop
             self._do(time.monotonic() + SLICE)
             if turn is self._turn and self.under_way and not self._halted:
                 self._wait(turn)
@@ -79,7 +81,7 @@ class InSlices:
                 self._step(self._work)
 
     def _step(self, work) -> None:
-        if work is None:  # forgotten while another thread did a step
+        if work is None:  # dropped while another thread ran a step
             return
         try:
             step = next(work)
@@ -97,14 +99,14 @@ class InSlices:
             self._tell(step)
 
     def _is_still(self, work) -> bool:
-        """True where the ``work`` that ended is still wanted; it is no longer under way."""
+        """Return True if the finished ``work`` is still wanted, and mark it as done."""
         wanted = self._work is work
         if wanted:
             self._work = None
         return wanted
 
     def _tell(self, step) -> None:
-        """Report new steps, and a few others in a second."""
+        """Report each new step name, and the progress within a step a few times per second."""
         words, told = self._last
         if step.words != words or time.monotonic() > told + SLICE:
             self._last = step.words, time.monotonic()

@@ -1,4 +1,4 @@
-"""The panel of worksheet 07: what motors cost over the years, and a proposal to sign."""
+"""Panel of worksheet 07: life-cycle cost of motors, and a proposal to sign."""
 
 import os
 from dataclasses import dataclass, field, replace
@@ -53,15 +53,17 @@ COMPANY = {
 
 
 def placeholder(name: str, write: Writer) -> str:
-    """Placeholder of a field of money: the value assumed while it is empty."""
+    """Return a cost field's placeholder: the value assumed while the field is empty."""
     if name not in USUAL_BASIS:
         return write("panel.proposal.nothing_counted")
     return write("panel.proposal.assumed", value=USUAL_BASIS[name])
 
 
 def job_files(write: Writer) -> list[tuple[str, str]]:
-    """Job files to choose from, each as its words and its path: those in the working folder, in
-    the folder of the kit, and the samples."""
+    """Return the available job files, each with its label and path.
+
+    Files come from the working folder, the airover folder and the samples.
+    """
     folders = (Path.cwd(), data_folder().parent, data_folder() / "jobs")
     paths = [path for folder in folders for path in sorted(folder.glob("*.toml")) if _is_job(path)]
     return [
@@ -71,13 +73,13 @@ def job_files(write: Writer) -> list[tuple[str, str]]:
 
 
 def results_for(path) -> str:
-    """The folder for the proposal of the job file at ``path``, beside the worksheets' folder."""
+    """Return the proposal folder for the job file at ``path``, next to the worksheets folder."""
     above = Path("..") if Path.cwd().name == "worksheets" else Path()
     return os.fspath(above / "results" / Path(path).stem)
 
 
 def _is_job(path: Path) -> bool:
-    """Return True if the file has a nameplate; False for a file that cannot be read."""
+    """Return True if the file has a nameplate; False for an unreadable file."""
     try:
         return b"[nameplate]" in path.read_bytes()
     except OSError:
@@ -85,15 +87,15 @@ def _is_job(path: Path) -> bool:
 
 
 _FOLDER = Message("panel.results_folder")
-DOTS = 110  # in an inch of a page's preview
+DOTS = 110  # per inch in the preview of a page
 WIDE, SCREEN = 620, 920  # pixels
 
 
 @dataclass(frozen=True)
 class Counted:
-    """The answer of a job and its ``costs``, None where no motor that fits has a price.
+    """Answer for a job and ``costs``, its life-cycle costs (None without a priced motor).
 
-    ``wanted`` names the motor to offer first, nothing for the one that is recommended.
+    ``wanted``: name of the motor to offer first; empty for the recommended motor.
     """
 
     found: Answer
@@ -107,7 +109,7 @@ class Counted:
 
     @cached_property
     def offered(self) -> list[LifeCost]:
-        """The options of the proposal that have a price, in its order."""
+        """Options with a price, in the order of the proposal."""
         if self.costs is None:
             return []
         among = options(self.found, self.costs, self.wanted or None)
@@ -115,7 +117,7 @@ class Counted:
 
     @property
     def whys(self) -> list[str]:
-        """Reasons for each option of the life cost, with its motor's name."""
+        """Reasons for each life-cycle-cost option, with its motor's name."""
         known = [] if self.choices is None else self.choices.options
         return [
             self.writer(
@@ -129,13 +131,13 @@ class Counted:
 
     @property
     def pair(self) -> tuple[LifeCost, ...]:
-        """The first of the offered and the cheapest of all others, as far as there are two."""
+        """The first option and the cheapest other motor, or the first option alone."""
         first = self.offered[0]
         return (first, *[cost for cost in self.costs.costs if cost is not first][:1])
 
     @cached_property
     def drivers(self) -> Drivers | None:
-        """Inputs that decide between the two of the pair; None where there is only one."""
+        """Inputs that decide between the two motors in ``pair``; None if there is only one."""
         if self.costs is None or len(self.pair) < 2:
             return None
         names = [cost.name for cost in self.costs.costs]
@@ -143,7 +145,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """The recommendation and its reason; of a motor chosen by hand, its cost beside the best."""
+        """Recommendation and reason; for a motor selected by hand, its cost next to the best."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -176,13 +178,13 @@ def verdict(counted: Counted) -> str:
 
 
 def motors(counted: Counted) -> list[tuple[str, str]]:
-    """Every motor that fits as a choice: what is shown, and its name."""
+    """Return each suitable motor as a choice: displayed text and motor name."""
     shown = ((one.case.motor.name, one.verdict) for one in counted.found.fitting)
     return [(f"{name}, {counted.writer(f'page.fit.{fit}')}", name) for name, fit in shown]
 
 
 def life(counted: Counted) -> Picture | None:
-    """Cost of the motors on offer, by purpose."""
+    """Return the costs of the motors offered, by purpose."""
     if not counted.offered:
         return None
     shown = replace(counted.costs, costs=tuple(counted.offered))
@@ -193,7 +195,7 @@ def life(counted: Counted) -> Picture | None:
 
 
 def facts(counted: Counted) -> str:
-    """Cost of the first motor beside the cheapest other, and its parts."""
+    """Return the first motor's cost next to the cheapest other motor's, with cost components."""
     if not counted.offered:
         return ""
     first, *others = counted.pair
@@ -216,14 +218,17 @@ def facts(counted: Counted) -> str:
 
 
 def _against(first: LifeCost, other: LifeCost, write: Writer) -> dict[str, str]:
-    """Share of the samples in which the first costs less, and the 90 % range of the difference."""
+    """Return the fraction of samples in which ``first`` costs less, and the difference.
+
+    The difference in cost is given as a 90 % range.
+    """
     low, _, high = (write.money(end, digits=2) for end in difference(first, other))
     share = f"{100 * cheaper(first, other):.0f}"
     return {"share": share, "low": low, "high": high, "currency": first.currency}
 
 
 def decides(counted: Counted) -> Picture | None:
-    """Picture of the inputs that move the difference between the first and the cheapest other."""
+    """Plot the inputs that change the cost difference between the first motor and the next."""
     found = counted.drivers
     if found is None:
         return None
@@ -268,7 +273,7 @@ def counted_with(counted: Counted) -> str:
 
 
 def pages(proposal: Proposal, write: Writer) -> list[Picture]:
-    """The pages of the PDF itself."""
+    """Return the pages of the PDF as images."""
     title = proposal.content["head"]["document"]
     return [
         Picture(png, write("panel.proposal.printed", title=title, page=at))
@@ -297,21 +302,22 @@ PAGES = {
     "What decides": what_decides,
     "Counted with": counted_with,
 }
-PREVIEW = len(PAGES)  # the tab after them
+PREVIEW = len(PAGES)  # index of the tab after the pages
 
 
 class ProposalPanel(PagedPanel):
-    """A job to its proposal: choose the file, press the button.
+    """Proposal for a job: select the file and press the button.
 
-    ``job_path``, ``catalog`` and ``company`` are files, by default the sample job, the catalog
-    and the company that come with the kit; ``units`` is "US" or "SI", ``language``
-    "en" or "es", also that of the paper at first. Controls: ``jobs`` (the job files found) and
-    ``path`` (any other one), ``motor``, ``money`` (with the fields of a CostBasis as attributes),
-    ``customer`` and ``contractor`` (those of a Customer and a Company), ``language``, ``units``,
-    ``date``, ``company``, ``template``, ``catalog``, ``out`` (the folder that is written to) and
-    ``button``. ``made`` is the last proposal that was made, None before. With a ``host`` the job
-    and its customer are that page's, and the papers are links to save; nothing is written. Raises
-    InputError when the files cannot be read or worked.
+    ``job_path``, ``catalog`` and ``company``: files (default: the sample job, catalog and company
+    shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es", also the initial
+    language of the proposal.
+
+    Controls: ``jobs`` (the job files found); ``path`` (any other job file); ``motor``; ``money``
+    (with the fields of a CostBasis as attributes); ``customer`` and ``contractor`` (with the fields
+    of a Customer and a Company); ``language``; ``units``; ``date``; ``company``; ``template``;
+    ``catalog``; ``out`` (output folder); ``button``. ``made`` is the latest proposal, or None. With
+    a ``host``, the page provides the job and its customer, and the documents are links to save; no
+    file is written. Raises InputError if the files cannot be read or evaluated.
     """
 
     step = "proposal"
@@ -336,7 +342,7 @@ class ProposalPanel(PagedPanel):
         self._arrange()
 
     def fill(self, opened: tuple[str, Job]) -> None:
-        """Take the job that was ``opened`` at a path: what it says of money, a folder for it."""
+        """Fill in the job ``opened`` from a path: its cost data and output folder."""
         path, self.job = opened
         known = [value for _, value in self.jobs.options]
         with self.filling():
@@ -351,17 +357,17 @@ class ProposalPanel(PagedPanel):
         self._show_made()
 
     def open(self, path) -> None:
-        """Read the job file at ``path`` and work it; what is wrong with it is told."""
+        """Read the job file at ``path``, evaluate it and report any errors."""
         self.open_with(_read, str(path), self.fill)
 
     @property
     def basis(self) -> CostBasis:
-        """Return the cost basis in the fields; raises InputError."""
+        """Return the cost basis entered in the fields; raises InputError."""
         return Job(cost=self.money.given()).cost
 
     def compute(self) -> Counted:
         basis, customer = self.basis, Customer(**self.customer.given())
-        self._company()  # what is refused there is told now
+        self._company()  # report an invalid company now
         if self.on_page:
             found = self.host.answer
         else:
@@ -375,7 +381,7 @@ class ProposalPanel(PagedPanel):
         return Counted(found, costs, wanted, self.writer)
 
     def proposal(self) -> Proposal:
-        """The proposal of what the controls say, as it would be written; raises InputError."""
+        """Return the proposal for the current control values, as written; raises InputError."""
         counted, date = self.compute(), self.date.value.strip()
         return make(
             counted.found,
@@ -389,9 +395,9 @@ class ProposalPanel(PagedPanel):
         )
 
     def write(self) -> None:
-        """Make the proposal, write its files and show its pages; what is wrong is told."""
+        """Create the proposal, write its files and show its pages, or report any errors."""
         self.made_told.value = style.status(self.writer("page.offer.making"))
-        self.button.disabled = True  # a second click on the way would only make it twice
+        self.button.disabled = True  # a second click would only repeat the work
         try:
             made = self.proposal()
             if self.on_page:
@@ -415,7 +421,7 @@ class ProposalPanel(PagedPanel):
         self.tables.selected_index = PREVIEW
 
     def upload(self, name: str, content: bytes) -> None:
-        """Take an uploaded file of company details; a file that is refused is told."""
+        """Load an uploaded file of company details; if it is rejected, show the error."""
         found = self.host.opened(uploads.company, name, content)
         logo = ""
         if found is not None:
@@ -453,11 +459,11 @@ class ProposalPanel(PagedPanel):
         return {"motor": self.motor}
 
     def _company(self) -> Company:
-        """The company that is typed, else that of the file; raises InputError."""
+        """Return the company typed in, or the company in the file; raises InputError."""
         given = self.contractor.given()
         if given.get("name"):
             return Company(**given)
-        Company(name="-", **given)  # what is refused is told, although it is not used
+        Company(name="-", **given)  # report errors even if this company is not used
         path = "" if self.on_page else self.company.value.strip()
         return Company.read(path or data_folder() / "company.toml")
 
@@ -465,11 +471,11 @@ class ProposalPanel(PagedPanel):
         return self.answer is not None and not self.answer.found.fitting
 
     def _is_invented(self) -> bool:
-        """True for the kit's invented catalog."""
+        """Return True for the invented catalog shipped with airover."""
         return not self.host.form.own_motors if self.on_page else not self.catalog.value.strip()
 
     def _asked(self) -> tuple:
-        """All that a proposal is made from."""
+        """Return all inputs of a proposal."""
         found = self.answer.found if self.answer is not None else None
         typed = (self.customer.given(), self.money.given(), self.contractor.given())
         paper = tuple(one.value for one in (self.language, self.units, self.date, self.motor))
@@ -477,16 +483,16 @@ class ProposalPanel(PagedPanel):
 
     @property
     def deciding(self) -> Picture | None:
-        """Picture of the inputs that decide between the motor on offer and the cheapest other."""
+        """Plot of the inputs that decide between the motor offered and the next cheapest one."""
         return decides(self.answer)
 
     @property
     def first_page(self) -> Picture:
-        """The first page of the proposal as it prints; nothing is written. Raises InputError."""
+        """The first page of the proposal as printed; no file is written. Raises InputError."""
         return pages(self.proposal(), self.writer)[0]
 
     def _costs(self, found, basis: CostBasis) -> LifeCosts | None:
-        """The motors are worked in their year of weather once; other money counts them again."""
+        """Return the life-cycle costs; a new cost basis reuses the simulated year of weather."""
         if all(one.case.motor.price is None for one in found.fitting):
             return None
         if self._counted is None or self._counted[0] is not found:
@@ -504,7 +510,7 @@ class ProposalPanel(PagedPanel):
         return Path(given)
 
     def _show_made(self) -> None:
-        """The pages of the proposal that was made, or that there is none."""
+        """Show the pages of the latest proposal, or a message if there is none."""
         none = style.quiet(self.text("proposal.none_made"))
         self.preview.value = preview(self.made, self.writer) if self.made else none
         self.preview_told.value, self.links.value = "", ""
@@ -517,7 +523,7 @@ class ProposalPanel(PagedPanel):
             )
 
     def _note_change(self) -> None:
-        """A proposal that was made before a change must not look like one of now."""
+        """Mark the latest proposal as outdated after a change."""
         if self.made is not None and self._asked() != self._made_of:
             self.preview_told.value = style.problem(self.text("proposal.changed"))
             if self.on_page:
@@ -531,7 +537,7 @@ class ProposalPanel(PagedPanel):
         typed = [one for record in self.records() for one in record.controls.values()]
         self.watch([*typed, self.motor])
         self.follow([self.language, self.date], self._note_change)
-        # ipywidgets only logs what a click raises: the handler does nothing but call this one.
+        # ipywidgets only logs exceptions from clicks, so the handler only calls this method.
         self.button.on_click(lambda _: self.write())
         if not self.on_page:
             self.watch([self.units])
@@ -563,7 +569,7 @@ class ProposalPanel(PagedPanel):
         self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
         preview = write("panel.proposal.page.Preview")
         self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
-        if self.on_page:  # where no control may name a file
+        if self.on_page:  # on the page, no control may name a file
             words = write("page.file.company")
             self.upload_button = uploads.upload(words, ".toml", self.upload)
         else:
@@ -581,7 +587,7 @@ class ProposalPanel(PagedPanel):
         self.out = text(write("panel.results"), "results/my-job", write)
 
     def _make_records(self) -> None:
-        """Customer, money and company; a job's customer and money are the page's."""
+        """Create the customer, cost and company forms; a page provides the first two."""
         if self.on_page:
             self.customer, self.money = self.host.form.customer, self.host.form.cost
         else:

@@ -1,4 +1,4 @@
-"""The panel of worksheet 01: which motor replaces the failed one."""
+"""Panel of worksheet 01: replacement motor for the failed one."""
 
 import os
 from collections import Counter
@@ -30,13 +30,13 @@ from airover.selection.check import Check
 from airover.selection.comparison import winding_limit
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 
-NEAREST = 5  # motors where none fits
-MOST = 12  # motors that fit, as a choice offers them
+NEAREST = 5  # closest matches shown if no motor fits
+MOST = 12  # maximum number of suitable motors in a choice
 CAUTIONED = ("power", "capacitor", "blade", "law")
 
 
 def verdict(answer: Answer, writer: Writer) -> str:
-    """The verdict, how many motors fit, and what fan and site require."""
+    """Return the verdict, the number of suitable motors, and the fan and site requirements."""
     words = Counter(one.verdict for one in answer.candidates)
     counts = writer(
         "page.verdict.counts", count=len(answer.candidates), fits=words[FITS],
@@ -55,7 +55,7 @@ def verdict(answer: Answer, writer: Writer) -> str:
 
 
 def candidates(answer: Answer, writer: Writer) -> str:
-    """The motors that fit, or the nearest where none does."""
+    """Return the motors that fit, or the closest matches if none fits."""
     count = len(answer.fitting)
     title = writer("panel.answer.nearest", count=NEAREST)
     if count:
@@ -68,7 +68,7 @@ def candidates(answer: Answer, writer: Writer) -> str:
 
 
 def needed(answer: Answer, writer: Writer) -> str:
-    """Requirements of fan and site, in one row: the median and the 90 % range."""
+    """Return the fan and site requirements in one row: median and 90 % range."""
     table = tables.needed(answer, writer).rename_axis(None)
     first, mid, last = (table[name] for name in table.columns)
     shown = mid + " (" + first + " - " + last + ")"
@@ -76,19 +76,19 @@ def needed(answer: Answer, writer: Writer) -> str:
 
 
 def names(answer: Answer, writer: Writer) -> list[tuple[str, int]]:
-    """Every motor, best first, as a choice: what is shown, and its place from 0."""
+    """Return all motors, best first, as a choice: displayed text and index from 0."""
     return [(f"{at}. {named(c, writer)}", at - 1) for at, c in enumerate(answer.candidates, 1)]
 
 
 def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
-    """The load of a motor against its limits, as bars with words."""
+    """Return a motor's load relative to its limits, as bars with text."""
     case, needed = candidate.case, answer.needed
     power = needed["shaft_power_w"]
     rows = [("power", power, case.rating, "shaft_power", 0.0)]
     found = {check.name: check for check in candidate.checks}
     if case.row is not None:
         rows.append(("amps", found["running amps"].found, case.rated_current, "current", 0.0))
-        air = needed["temp_at_motor_c"].mid  # a bar of temperature begins at the air's
+        air = needed["temp_at_motor_c"].mid  # a temperature bar starts at air temperature
         limit = winding_limit(case.motor.insulation_class)
         if limit is not None and limit > air:
             rows.append(("winding", case.winding, limit, "temperature", air))
@@ -108,7 +108,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
 
 
 def _torque(check: Check, required: Band, writer: Writer) -> str:
-    """Torque that the fan requires beside the breakdown torque on the lowest voltage."""
+    """Plot required fan torque and the motor's breakdown torque at the lowest voltage."""
     shares = [1 / end for end in reversed(check.found)]
     words = writer(
         "panel.answer.load.breakdown",
@@ -121,24 +121,24 @@ def _torque(check: Check, required: Band, writer: Writer) -> str:
 
 
 def _judged(band: Band, limit: float) -> str:
-    """The key of a word for where a 90 % range lies beside its limit."""
+    """Return the key of the word that compares a 90 % range with its limit."""
     word = "over" if band.mid > limit else "may_exceed" if band.high > limit else "within"
     return f"panel.answer.load.{word}"
 
 
 def offered(answer: Answer, writer: Writer) -> list[tuple[str, str]]:
-    """The motors that fit, or the nearest where none does, as a choice by name."""
+    """Return the motors that fit, or the closest matches if none fits, as a choice by name."""
     among = answer.fitting[:MOST] or answer.candidates[:NEAREST]
     return [(named(one, writer), one.case.motor.name) for one in among]
 
 
 def candidate_named(answer: Answer, name: str) -> Candidate | None:
-    """The candidate of that motor's ``name``."""
+    """Return the candidate whose motor is called ``name``, or None."""
     return next((one for one in answer.candidates if one.case.motor.name == name), None)
 
 
 def named(one: Candidate, writer: Writer) -> str:
-    """A motor of a choice, with how it fits."""
+    """Return the displayed text of a motor in a choice, with its verdict."""
     rating = writer.amount(one.case.rating, "power")
     return f"{one.case.motor.name}, {rating}: {writer(f'page.fit.{one.verdict}')}"
 
@@ -159,7 +159,7 @@ def picture(candidate: Candidate, writer: Writer) -> Picture:
 
 
 def reasons(candidate: Candidate, writer: Writer) -> str:
-    """Work and questions before the motor can be installed, or why it is rejected."""
+    """Return modifications and questions before installation, or reasons for rejection."""
     out = candidate.verdict == DOES_NOT_FIT
     title = writer("panel.answer.why_not" if out else "panel.answer.to_do")
     open_points = candidate.reasons or [Message("answer.report.nothing_open")]
@@ -172,7 +172,7 @@ def checks(candidate: Candidate, writer: Writer) -> str:
 
 
 def open_points(answer: Answer, writer: Writer) -> str:
-    """Questions, unusual facts, and assumptions made meanwhile."""
+    """Return open questions, unusual facts, and the assumptions made in the meantime."""
     taken = style.listed("", assumed(answer.assumed, writer))
     return (
         style.listed(writer("panel.answer.find_out"), map(writer, answer.asked))
@@ -182,7 +182,7 @@ def open_points(answer: Answer, writer: Writer) -> str:
 
 
 def folded(answer: Answer, writer: Writer) -> str:
-    """Why motors were rejected, and where every input comes from."""
+    """Return collapsible lists: why motors were rejected, and the source of every input."""
     rejected = tables.rejected(answer, writer)
     why = style.folded(
         writer("panel.answer.rejected", count=len(rejected)),
@@ -193,25 +193,30 @@ def folded(answer: Answer, writer: Writer) -> str:
     return (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
 
 
-UNSAVED = "AIROVER_UNSAVED"  # of the environment: the folder of unsaved work
+UNSAVED = "AIROVER_UNSAVED"  # environment variable: folder of unsaved work
 
 
 def unsaved_path(folder=None) -> Path:
-    """The file of unsaved work in ``folder``: by default the one that the variable AIROVER_UNSAVED
-    names, else results/unsaved beside the folder of worksheets."""
+    """Return the file of unsaved work in ``folder``.
+
+    Default: the folder in the environment variable AIROVER_UNSAVED, or else results/unsaved next to
+    the worksheets folder.
+    """
     return Path(folder or os.environ.get(UNSAVED) or results_for("unsaved")).resolve() / "job.json"
 
 
 class ReplacementPanel(Panel):
-    """A job in controls at the left, its answer at the right, the verdict on top.
+    """Replacement motor for a job: controls at the left, answer at the right, verdict on top.
 
-    ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that come with
-    the kit; ``units`` "US" or "SI" and ``language`` "en" or "es" are for what is shown. Controls:
-    ``nameplate``, ``blade`` and ``site`` (each with its fields as attributes), ``name``, ``note``,
-    ``invented``, ``units``, ``path``, ``catalog``, and ``motor``, the candidate that is shown: the
-    best one after every change of the job. ``torque`` is its picture. What was typed and not saved
-    is kept in the folder ``unsaved`` (`unsaved_path`), and ``restore_button`` brings it back. With
-    a ``host`` the job is that page's. Raises InputError when the files cannot be read or worked.
+    ``job_path`` and ``catalog``: files (default: the sample job and the catalog shipped with
+    airover); ``units``: display units, "US" or "SI"; ``language``: "en" or "es".
+
+    Controls: ``nameplate``, ``blade`` and ``site`` (each with its fields as attributes); ``name``;
+    ``note``; ``invented``; ``units``; ``path``; ``catalog``; ``motor``, the displayed candidate,
+    which is reset to the best one after every change of the job. ``torque`` is the plot of the
+    displayed candidate. Unsaved entries are stored in the folder ``unsaved`` (`unsaved_path`);
+    ``restore_button`` restores them. With a ``host``, the page provides the job. Raises InputError
+    if the files cannot be read or evaluated.
     """
 
     step = "replacement"
@@ -243,15 +248,15 @@ class ReplacementPanel(Panel):
         self.begin()
         self._observe()
         self.unsaved = Unsaved(unsaved_path(unsaved))
-        self._left = self._found()  # before anything is kept anew
+        self._left = self._found()  # before new entries are stored
         self.restore_button = self._offer()
 
     def job(self) -> Job:
-        """The job that the controls tell; raises InputError."""
+        """Return the job defined by the controls; raises InputError."""
         return self.form.job()
 
     def fill(self, job: Job) -> None:
-        """Write ``job`` into the controls; nothing is worked."""
+        """Fill in the controls from ``job`` without calculating."""
         with self.filling():
             self.form.fill(job)
         self._clean = self.form.typed()
@@ -262,14 +267,14 @@ class ReplacementPanel(Panel):
         return self.host.answer if self.on_page else answer(self.job(), self.motors())
 
     def motors(self):
-        """The motors of the catalog, read once for each path; raises InputError."""
+        """Return the motors of the catalog, read once for each path; raises InputError."""
         path = self.catalog.value.strip()
         if path != self._read_from:
             self.form.own_motors, self._read_from = read_catalog(path) if path else None, path
         return self.form.motors
 
     def open(self, path) -> None:
-        """Read the job file at ``path`` and work it; what is wrong with it is told."""
+        """Read the job file at ``path``, evaluate it and report any errors."""
         try:
             file = JobFile.read(path)
         except InputError as error:
@@ -282,12 +287,12 @@ class ReplacementPanel(Panel):
         self.open_with(lambda _: file.job, path, self.fill)
 
     def restore_left(self) -> None:
-        """Put back what was typed and not saved when the worksheet last ran, and work it."""
+        """Restore entries left unsaved when the worksheet last ran, and evaluate them."""
         self.open_with(lambda _: self._left[1], "", self._fill_unsaved)
 
     def settled(self) -> None:
         super().settled()
-        # A script has no reload to outlive: there nothing is written.
+        # A script has no page reload to survive, so nothing is written.
         if self.on_page or self.form.typed() == self._clean or running_loop() is None:
             return
         try:
@@ -299,8 +304,11 @@ class ReplacementPanel(Panel):
             )
 
     def save(self, path) -> None:
-        """Save the job at ``path``; a file that was not opened or saved here is never replaced,
-        nor one that another changed since."""
+        """Save the job at ``path``.
+
+        A file is not replaced unless this panel opened or saved it, nor if another program has
+        changed it since.
+        """
         try:
             job = self.job()
             target = self._free(path)
@@ -330,7 +338,7 @@ class ReplacementPanel(Panel):
         self.draw_motor()
 
     def draw_motor(self) -> None:
-        """Show the chosen candidate: its load, what decides about it, and its torque."""
+        """Show the selected candidate: load, deciding checks and torque."""
         writer = self.writer
         self.torque = picture(self.chosen, writer)
         self.load.value = load(self.answer, self.chosen, writer)
@@ -340,14 +348,14 @@ class ReplacementPanel(Panel):
 
     @property
     def chosen(self) -> Candidate:
-        """The candidate that ``motor`` points at."""
+        """Return the candidate selected by ``motor``."""
         return self.answer.candidates[self.motor.value]
 
     def records(self) -> tuple[Fields, ...]:
         return () if self.on_page else self.form.forms
 
     def _free(self, path) -> Path:
-        """``path`` as the place of a file that may be written."""
+        """Return ``path`` as a file that may be written."""
         written = str(path).strip()
         target = Path(written).resolve()
         if not written or target.is_dir():
@@ -365,12 +373,12 @@ class ReplacementPanel(Panel):
         self.keep_steps([*asked, self.note, self.units])
 
     def _fill_unsaved(self, state: State) -> None:
-        """Put back what an earlier session typed; raises InputError for a damaged state."""
+        """Restore the entries of an earlier session; raises InputError for a damaged state."""
         with self.filling():
             self.form.restore(state)
 
     def _found(self) -> tuple[str, State] | None:
-        """When an earlier session kept something, and what; a damaged file is told."""
+        """Return the time and content of an earlier session's entries; report a damaged file."""
         try:
             return self.unsaved.load()
         except InputError as error:
@@ -380,7 +388,7 @@ class ReplacementPanel(Panel):
             return None
 
     def _offer(self) -> widgets.Button | None:
-        """A button that brings back what an earlier session left; None where nothing was left."""
+        """Return a button that restores an earlier session's entries; None if there are none."""
         if self._left is None:
             return None
         button = widgets.Button(
@@ -400,7 +408,7 @@ class ReplacementPanel(Panel):
         self.save_button = widgets.Button(
             description=self.text("save"), tooltip=self.text("save_tip")
         )
-        # ipywidgets only logs what a click raises: the handlers do nothing but call these two.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call these two methods.
         self.open_button.on_click(lambda _: self.open(self.path.value.strip()))
         self.save_button.on_click(lambda _: self.save(self.path.value))
         self._curve_told = widgets.HTML()
@@ -412,7 +420,7 @@ class ReplacementPanel(Panel):
             [self.candidates, self.open_points, self.needed, self.checks, self.folded]
         )
         for place in (self.verdict, chosen, below):
-            place.add_class("ao-answer")  # what is marked while it is of an earlier input
+            place.add_class("ao-answer")  # areas marked while they belong to an earlier input
         left = () if self.on_page else self._inputs()
         right = [chosen] if self.on_page else [chosen, widgets.HTML(cautions(self.writer))]
         more = [] if self.restore_button is None else [self.restore_button]
@@ -430,5 +438,5 @@ class ReplacementPanel(Panel):
 
 
 def cautions(writer: Writer) -> str:
-    """Cautions of a worksheet before anybody touches the unit."""
+    """Return a worksheet's cautions, to be read before working on the unit."""
     return style.listed(writer("panel.before_touching"), map(writer.value, CAUTIONS))

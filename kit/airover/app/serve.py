@@ -1,4 +1,4 @@
-"""The page's address: on this computer only, or for a network by a token."""
+"""Address of the page: on this computer only, or on a network with a token."""
 
 import secrets
 import socket
@@ -12,8 +12,8 @@ from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.texts import Writer
 
-PORT, TRIED = 8765, 20  # the usual one, and how many from there on
-PING = 30.0  # s between two signs of life of a page, and until the answer
+PORT, TRIED = 8765, 20  # usual port, and number of consecutive ports to try
+PING = 30.0  # s between two pings of a page, and maximum wait for the reply
 
 
 def serve(
@@ -24,18 +24,18 @@ def serve(
     units: str = "US",
     open_browser: bool = True,
 ) -> None:
-    """Serve the page until it is closed by Ctrl-C; prints its address.
+    """Serve the page until Ctrl-C is pressed, and print its address.
 
-    Without a ``port`` the usual one, or the next that is free. With ``network`` other computers
-    are answered too, but only with the ``token``, which is drawn where none is given. Raises
-    InputError for a port that is not free, or a token that is too short or not asked for.
+    ``port``: port number; by default the usual port or the next free one. With ``network``, other
+    computers can connect, but only with the ``token``, which is generated at random if not given.
+    Raises InputError for a port in use, a token that is too short, or a token without ``network``.
     """
     token = _token(network, token)
     write = Writer(language)
     forget_old(unsaved_folder())
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
     port = line.getsockname()[1]
-    # It changes ipywidgets and threads for this whole process: only the one that serves.
+    # The server changes ipywidgets and threads in this process, so only `serve` imports it.
     from airover.app.server import LARGEST_MESSAGE, Begins, make_app
 
     address, secret = f"http://127.0.0.1:{port}/", f"?token={token}" if token else ""
@@ -65,7 +65,7 @@ def _token(network: bool, token: str | None) -> str | None:
 
 
 def _socket(port: int | None, address: str) -> socket.socket:
-    """A socket that listens at ``port``, or at the first free one of the usual ones."""
+    """Return a socket that listens at ``port``, or at the first free usual port."""
     if port is not None and not 0 <= port <= 65535:
         raise InputError("--port", port, Message("serve.a_port"))
     for one in range(PORT, PORT + TRIED) if port is None else [port]:
@@ -80,7 +80,7 @@ def _socket(port: int | None, address: str) -> socket.socket:
 
 
 def _told(address: str, port: int, secret: str, write: Writer) -> str:
-    """Addresses of the page and how to close it, for the person who starts it."""
+    """Return the page addresses and how to stop the server, for the user who starts it."""
     if not secret:
         return write("serve.here", address=address)
     places = [f"{address}{secret}", *(f"http://{ip}:{port}/{secret}" for ip in _own_addresses())]
@@ -88,7 +88,7 @@ def _told(address: str, port: int, secret: str, write: Writer) -> str:
 
 
 def _own_addresses() -> list[str]:
-    """Addresses of this computer in its networks; a best guess, nothing is sent."""
+    """Return this computer's network addresses: a best guess, without sending any data."""
     found = set()
     try:
         found |= {one[4][0] for one in socket.getaddrinfo(socket.gethostname(), 0, socket.AF_INET)}
@@ -98,7 +98,7 @@ def _own_addresses() -> list[str]:
         try:
             way.connect(
                 ("192.0.2.1", 9)
-            )  # an address for documents: only the way to it is looked up
+            )  # a documentation address: only the route to it is looked up
             found.add(way.getsockname()[0])
         except OSError:
             pass

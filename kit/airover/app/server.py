@@ -1,9 +1,9 @@
-"""The page's server: one process, in which each open page is a set of widgets and a thread.
+"""Page server: one process; each open page has its own set of widgets and a thread.
 
-solara-server carries the messages of widgets between a browser and Python, each connection in a
-thread of its own; it knows no message that runs code. The page around the widgets, every address
-and every header are ours (`guard`), so that the browser is asked to run nothing but the files that
-are named here, and asks nobody else for anything.
+solara-server carries widget messages between browser and Python, each connection in its own thread;
+no message can run code. The page around the widgets, every address and every header are defined by
+airover (`guard`), so that the browser runs only the files listed here and requests nothing from any
+other server.
 """
 
 import asyncio
@@ -38,8 +38,8 @@ from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
 from airover.core.texts import Texts
 
-# Of solara: it counts its users at a server of its own, looks into this folder for settings of an
-# app, and fetches files that it lacks. All of that is put off before it is imported.
+# By default solara reports usage statistics to its own server, reads app settings from the current
+# folder and downloads missing files. These settings prevent all three before it is imported.
 os.environ |= {"SOLARA_TELEMETRY_MIXPANEL_ENABLE": "false", "SOLARA_ASSETS_PROXY": "false"}
 os.environ.setdefault("SOLARA_HOME", str(unsaved_folder().parent / "solara"))
 os.environ.pop("SOLARA_APP", None)
@@ -56,16 +56,16 @@ FILES = {
     "theme.css": Path(solara_server.__file__).parent / "assets" / "theme-light.css",
 }
 LARGEST_MESSAGE = 5_000_000  # bytes, from the page
-LARGEST_FILE = 4_500_000  # bytes; the rest is for the message around it
-MOST_PAGES = 40  # at one time
-IDLE = 7200.0  # s without a message until a page ends
-AFTER_LOSS = 300.0  # s that a page whose line is lost is kept
-UNOPENED = 60.0  # s until a page that has not connected is forgotten
-TARGET = "airover.page"  # of the message by which a page asks for its widgets
+LARGEST_FILE = 4_500_000  # bytes; the remaining bytes are for the message around the file
+MOST_PAGES = 40  # open at the same time
+IDLE = 7200.0  # s without a message before a page is closed
+AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost
+UNOPENED = 60.0  # s before a page that never connected is dropped
+TARGET = "airover.page"  # target name of the message that requests the page's widgets
 
 
 class Begins(NamedTuple):
-    """Language and system of units of a new page."""
+    """Language and unit system of a new page."""
 
     language: str
     units: str
@@ -73,7 +73,7 @@ class Begins(NamedTuple):
 
 @dataclass
 class Page:
-    """One open page: ``key`` of what is typed there, ``session`` of the browser it was given to."""
+    """Open page: ``key``: key of the file with its entries; ``session``: browser that opened it."""
 
     key: str
     begins: Begins
@@ -84,14 +84,14 @@ class Page:
 
 
 class Pages:
-    """The pages that are open, by the name of their connection (solara's kernel context)."""
+    """Open pages by connection name (the kernel context of solara)."""
 
     def __init__(self):
         self._pages: dict[str, Page] = {}
         self._lock = threading.Lock()
 
     def give(self, key: str, begins: Begins, session: str) -> str | None:
-        """The name of a new page; None when there are too many."""
+        """Return the name of a new page, or None if too many pages are open."""
         with self._lock:
             old = time.monotonic() - UNOPENED
             for name, page in list(self._pages.items()):
@@ -104,7 +104,7 @@ class Pages:
             return name
 
     def find(self, name: str, session: str | None) -> Page | None:
-        """The page of that name, if this browser has it."""
+        """Return the page with that name, if it belongs to this browser."""
         page = self._pages.get(name)
         return page if page is not None and page.session == session else None
 
@@ -119,7 +119,7 @@ class Pages:
 
 
 def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Starlette:
-    """The server as an ASGI application, for one process."""
+    """Return the server as an ASGI application for one process."""
     settings.kernel.cull_timeout = f"{AFTER_LOSS:g}s"
     site = Site(begins, texts, shared=token is not None)
     routes = [
@@ -141,7 +141,7 @@ def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Star
 
 
 class Site:
-    """The answer at each address. ``shared`` is True if other computers are served."""
+    """Responses at each address; ``shared``: True if other computers can connect."""
 
     def __init__(self, begins: Begins, texts: Texts, shared: bool):
         self.begins, self.texts, self.shared = begins, texts, shared
@@ -160,7 +160,7 @@ class Site:
             context.close(reason="server-shutdown")
 
     async def page(self, request: Request) -> Response:
-        """The page; whoever comes without a key is sent on to one of their own."""
+        """Return the page; redirect a request without a key to an address with a new key."""
         asked = request.query_params
         begins = Begins(
             asked.get("language", self.begins.language), asked.get("units", self.begins.units)
@@ -189,19 +189,19 @@ class Site:
         return FileResponse(path)
 
     async def state(self, request: Request) -> Response:
-        """Answer 204 if a page is still there, else 404."""
+        """Return status 204 if a page is still open, otherwise 404."""
         if self._page_of(request) is None:
             raise HTTPException(404)
         return Response(status_code=204)
 
     async def goodbye(self, request: Request) -> Response:
-        """A page that is left says so: it ends."""
+        """Close a page when its browser tab reports that it was left."""
         if self._page_of(request) is not None:
             await run_in_threadpool(_close, request.path_params["name"])
         return Response(status_code=204)
 
     async def messages(self, line: WebSocket) -> None:
-        """The messages of the widgets, both ways, for the browser that was given the page."""
+        """Exchange widget messages with the browser that opened the page."""
         name = line.path_params["kernel_id"]
         page = self.pages.find(name, line.cookies.get(solara_server.COOKIE_KEY_SESSION_ID))
         if page is None or "session_id" not in line.query_params:
@@ -234,7 +234,7 @@ class Site:
         return self.template.render(frame=said, told=told, language=begins.language)
 
     def _listen(self):
-        """For each new connection: make its widgets once they are asked for."""
+        """Prepare each new connection to create its widgets on request."""
         context = kernel_context.get_current_context()
         name = context.id
         context.kernel.comm_manager.register_target(TARGET, lambda comm, _: self._show(name, comm))
@@ -248,7 +248,7 @@ class Site:
         return ended
 
     def _show(self, name: str, comm) -> None:
-        """Tell the page the model of its widgets."""
+        """Send the page the model of its widgets."""
         page = self.pages.of(name)
         try:
             if page.app is None:
@@ -267,7 +267,7 @@ class Site:
 
 
 def _close(name: str) -> None:
-    """End a page, in a thread: what it is doing is waited for."""
+    """Close a page in a separate thread, waiting for its current calculation."""
     context = kernel_context.contexts.get(name)
     if context is not None:
         context.close(reason="page-close")

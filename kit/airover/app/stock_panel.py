@@ -1,7 +1,7 @@
-"""The panel of worksheet 08: what to carry on the truck.
+"""Panel of worksheet 08: motors to carry on the truck.
 
-Service calls and a catalog give a truck's load for its money and volume, the curve of money against
-calls fixed, and the counter's stock.
+The panel uses service calls and a catalog to calculate a truck's stock for its budget and volume,
+calls fixed against budget, and the shop shelf's stock.
 """
 
 import os
@@ -27,35 +27,35 @@ from airover.reports import drawing
 from airover.reports import stock as reports
 from airover.reports.stock import load_page, write_stock
 
-# unit, least, most and step of the volume of a truck
+# unit, minimum, maximum and step of the truck volume
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
-STEPS = 20  # of the money's slider
+STEPS = 20  # of the budget slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
-USUAL_MONEY = 5000.0  # where a catalog has no price: the calls then show why nothing is planned
+USUAL_MONEY = 5000.0  # for a catalog without prices; the calls then show why there is no plan
 
 
 def sample_calls() -> Path:
-    """The invented calls that are shown first."""
+    """Return the invented service calls that are shown first."""
     return data_folder() / "calls" / "one-truck.csv"
 
 
 def stamp(path) -> tuple:
-    """Name, size and time of the file at ``path``, to notice a changed one."""
+    """Return the name, size and time of the file at ``path``, to detect a change."""
     try:
         about = os.stat(path)
-    except OSError:  # reading it will say why
+    except OSError:  # reading the file will report the reason
         return str(path), 0, 0
     return str(path), about.st_size, about.st_mtime_ns
 
 
 def results() -> str:
-    """The folder for results, beside the worksheets' folder."""
+    """Return the results folder, next to the worksheets folder."""
     above = Path("..") if Path.cwd().name == "worksheets" else Path()
     return os.fspath(above / "results" / "stock")
 
 
 def sentence(found: StockStudy, write: Writer) -> str:
-    """The share of calls that the truck fixes, by forecast and by replay."""
+    """Return the fraction of calls that the truck can fix, by forecast and by replay."""
     planned, checked = found.plan, found.confirmed
     motors = planned.units[: found.goods.motors]
     return write(
@@ -69,7 +69,7 @@ def sentence(found: StockStudy, write: Writer) -> str:
 
 
 def facts(found: StockStudy, write: Writer) -> list[str]:
-    """The number of calls behind the plan, and the calls that no truck can fix."""
+    """Return the number of calls behind the plan and the fraction no truck can fix."""
     calls, needs = len(found.calls), len(found.matched.needs)
     unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
     told = [
@@ -83,7 +83,7 @@ def facts(found: StockStudy, write: Writer) -> list[str]:
 
 
 def _agree(found: StockStudy) -> bool:
-    """True where the ranges of forecast and replay meet."""
+    """Return True if the ranges of forecast and replay overlap."""
     forecast, replayed = found.confirmed.forecast, found.confirmed.replayed
     return forecast.low <= replayed.high and replayed.low <= forecast.high
 
@@ -157,18 +157,17 @@ PAGES = {
 
 
 class StockPanel(SubjectPanel):
-    """Service calls to a truck's load: sliders at the left, the curve of money at the right.
+    """Truck stock from service calls: sliders at the left, calls fixed against budget at the right.
 
-    ``calls`` and ``catalog`` are files, by default the invented ones of a shop with one truck;
-    ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: the sliders ``budget`` [the
-    catalog's currency], ``space`` (in the units shown), ``trucks`` and ``days`` between restocking;
-    ``calls``, ``catalog``, ``units``, ``out`` (the folder that is written to), ``button`` and
-    ``stopper``.
+    ``calls`` and ``catalog``: files (default: invented files for a shop with one truck); ``units``:
+    "US" or "SI"; ``language``: "en" or "es". Controls: the sliders ``budget`` [currency of the
+    catalog], ``space`` (volume in the display units), ``trucks`` and ``days`` (replenishment
+    interval); ``calls``; ``catalog``; ``units``; ``out`` (output folder); ``button``; ``stopper``.
 
-    Matching takes seconds to a minute, a plan a second or two. On an event loop, as in a
-    worksheet, both are done in slices and can be stopped; ``finish`` waits for them. In a script
-    they are done at once. ``picture`` is the last one drawn. Raises InputError when the files
-    cannot be read; in a script also when nothing can be planned by them.
+    Matching calls with motors takes up to a minute, a plan one or two seconds. On an event loop, as
+    in a worksheet, both run in short slices and can be stopped; ``finish`` waits for both. In a
+    script they run immediately. ``picture`` is the latest plot. Raises InputError if the files
+    cannot be read; in a script, also if no plan is possible with them.
     """
 
     subject, PAGES, wide = "stock", PAGES, 700
@@ -199,7 +198,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def terms(self) -> Terms:
-        """The terms that the sliders give."""
+        """Return the stock terms set by the sliders."""
         return Terms(
             budget=float(self.budget.value),
             space=self.space.amount,
@@ -212,14 +211,14 @@ class StockPanel(SubjectPanel):
         return finished(live.curving(finished(live.planning(self.terms)), self.budget.max))
 
     def update(self) -> None:
-        """Recalculate and show the answer; on an event loop in slices."""
+        """Recalculate and show the answer, in slices on an event loop."""
         self._tell(style.quiet(self.text("working")), earlier=True)
         self._start()
 
     def finish(self) -> StockStudy:
-        """Return the answer to the controls, finishing now the work under way.
+        """Finish the current calculation now and return the answer.
 
-        Raises InterruptedError where somebody stops it meanwhile, InputError as ``compute`` does.
+        Raises InterruptedError if it is stopped meanwhile, and InputError as ``compute`` does.
         """
         self._rest.hurry()
         self._slices.finish()
@@ -230,7 +229,7 @@ class StockPanel(SubjectPanel):
         return self.answer
 
     def stop(self) -> None:
-        """Stop the work under way, or let it go on where it was stopped."""
+        """Stop the current calculation, or resume a stopped one."""
         if self._slices.stopped:
             self._slices.go_on()
         elif self._slices.under_way:
@@ -240,7 +239,7 @@ class StockPanel(SubjectPanel):
         self._show_stopper()
 
     def write(self) -> None:
-        """Write the list to print with all tables and pictures, or show the error."""
+        """Write the printable stock list with all tables and plots, or show the error."""
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
@@ -264,7 +263,7 @@ class StockPanel(SubjectPanel):
         self._show_stopper()
 
     def refused(self, error: InputError | None) -> None:
-        """Sliders have ranges of their own: an error in a file is shown on top."""
+        """Show an error in a file at the top; sliders have their own ranges."""
         self._show_stopper()
 
     def page_key(self, title: str):
@@ -276,7 +275,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def replay(self) -> Picture:
-        """Ends of the calls, in forecast and replay."""
+        """Plot the outcomes of the calls in forecast and replay."""
         found, write = self.answer, self.writer
         forecast, replayed = (
             percent(one, write) for one in (found.confirmed.forecast, found.confirmed.replayed)
@@ -286,17 +285,17 @@ class StockPanel(SubjectPanel):
 
     @property
     def sentence(self) -> str:
-        """The verdict."""
+        """Return the verdict."""
         return sentence(self.answer, self.writer)
 
     @property
     def facts(self) -> list[str]:
-        """Sentences below the verdict."""
+        """Return the sentences below the verdict."""
         return facts(self.answer, self.writer)
 
     @property
     def whys(self) -> list[str]:
-        """Motors to add next, and for which calls, best first."""
+        """Return the motors to add next and the calls they would fix, best first."""
         return [self.writer(one.why) for one in self.answer.next]
 
     def _start(self) -> None:
@@ -310,7 +309,7 @@ class StockPanel(SubjectPanel):
         return (yield from live.planning(self.terms))
 
     def _show_plan(self, found: StockStudy) -> None:
-        """Show the verdict; the curve follows, at once where it is known."""
+        """Show the verdict; the curve follows, immediately if it is already calculated."""
         self.answer, self._planned = found, True
         self._slices.start(self._working_on.curving(found, self.budget.max), self._show_curve)
         if self._slices.under_way:
@@ -323,7 +322,7 @@ class StockPanel(SubjectPanel):
         self._tell("", earlier=False)
 
     def _live(self):
-        """The calls matched with the catalog, in steps; the last two are kept."""
+        """Return the calls matched with the catalog, in steps; the last two results are kept."""
         made = stamp(self._calls_path()), stamp(self._catalog_path())
         if made not in self._lives:
             yield Progress(Message("stock.step.read_file"), 0, 1)
@@ -383,7 +382,7 @@ class StockPanel(SubjectPanel):
         return self.text("stock.curve_words", each=each, verdict=self.sentence)
 
     def _set_money(self) -> None:
-        """Fit the slider of money to the price of a truck of this catalog's motors."""
+        """Set the range of the budget slider to a truck's stock of motors from this catalog."""
         motors = self._motors()
         most = usual_money(motors) or USUAL_MONEY
         currency = next((one.currency for one in motors if one.price is not None), "")
@@ -410,7 +409,7 @@ class StockPanel(SubjectPanel):
         self.follow([*sliders, self.calls], self._moved)
         self.follow([self.catalog], self._catalog_given)
         self.follow_units([self.space], self._moved)
-        # ipywidgets only logs what a click raises: the handlers do nothing but call these.
+        # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
         self.button.on_click(lambda _: self.write())
         self.stopper.on_click(lambda _: self.stop())
         self.keep_steps([self.units, *sliders], first=[self.units])

@@ -1,7 +1,8 @@
-"""Run worksheets top to bottom and store them: ``python -m airover.app.store FILE.ipynb ...``.
+"""Run worksheets from top to bottom and store them.
 
-What is stored is what nbval compares and what a reader without a kernel sees: texts, tables and
-pictures. Live widgets, times and the machine's Python version are left out.
+Command: ``python -m airover.app.store FILE.ipynb ...``. The stored outputs are the texts, tables
+and plots that nbval compares and that a reader without a kernel sees. Live widgets, times and the
+machine's Python version are left out.
 """
 
 import sys
@@ -15,7 +16,7 @@ KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
 
 
 def run(path: Path) -> nbformat.NotebookNode:
-    """The worksheet at ``path``, run in its own folder. Raises CellExecutionError."""
+    """Run the worksheet at ``path`` in its folder and return it; raises CellExecutionError."""
     notebook = nbformat.read(path, as_version=4)
     place = {"metadata": {"path": str(path.resolve().parent)}}
     NotebookClient(
@@ -26,7 +27,7 @@ def run(path: Path) -> nbformat.NotebookNode:
 
 
 def cleaned(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
-    """The same ``notebook`` without live widgets and without traces of the machine."""
+    """Return ``notebook`` without live widgets and without data about the machine."""
     notebook.metadata = nbformat.from_dict(
         {"kernelspec": KERNEL, "language_info": {"name": "python"}}
     )

@@ -1,7 +1,7 @@
-"""Pieces of a panel as HTML, in the one style of all panels. Every text is escaped.
+"""HTML elements of a panel, in a common style. All text is escaped.
 
-A panel lies in a worksheet (``ao-sheet``), dense and in the colours of JupyterLab's own theme, or
-is a page of its own (``ao-page``), large enough for fingers. Words carry every meaning.
+A panel is part of a worksheet (``ao-sheet``), compact and in the colors of the JupyterLab theme, or
+a page of its own (``ao-page``), large enough for touch. No meaning depends on color alone.
 """
 
 import base64
@@ -217,30 +217,30 @@ STYLE = (
 
 
 def text(sentence: str, tag: str = "p", kind: str = "") -> str:
-    """A sentence in a ``tag``; nothing for an empty one."""
+    """Wrap a sentence in ``tag``; return an empty string for an empty sentence."""
     of = f' class="ao-{kind}"' if kind else ""
     return f"<{tag}{of}>{escape(sentence)}</{tag}>" if sentence else ""
 
 
 def quiet(sentence: str) -> str:
-    """A sentence in the background."""
+    """Return a sentence in muted text."""
     return text(sentence, "p", "soft")
 
 
 def heading(title: str) -> str:
-    """A small heading."""
+    """Return a small heading."""
     return text(title, "h4")
 
 
 def title(sentence: str, texts) -> str:
-    """The page's heading; in which language all is, and what a window is called, are in it."""
+    """Return the page heading, which also carries the page's language and window title."""
     window = escape(texts("frame.title"), quote=True)
     marks = f'data-language="{texts.language}" data-title="{window}"'
     return f"<h1 {marks}>{escape(sentence)}</h1>"
 
 
 def verdict(word: str, sentence: str, *below: str) -> str:
-    """The verdict sentence on top; ``word`` (fits, ...) only chooses the bar's colour."""
+    """Return the verdict shown on top; ``word`` ("fits", ...) only selects the color bar."""
     more = "".join(map(text, below))
     return (
         f'<div class="ao-verdict" style="--ao-bar:{palette.VERDICTS[word]}">'
@@ -249,7 +249,7 @@ def verdict(word: str, sentence: str, *below: str) -> str:
 
 
 def status(sentence: str) -> str:
-    """A status; the page reads out an element with ``data-aloud`` when it appears."""
+    """Return a status; the page announces an element with ``data-aloud`` when it appears."""
     return f"<p data-aloud>{escape(sentence)}</p>"
 
 
@@ -257,60 +257,62 @@ ANCHOR = '<span id="ao-answer"></span>'
 
 
 def answered(sentence: str, state: str) -> str:
-    """The answer in short with a way down to it, and that it is of now."""
+    """Return the short answer as a link to the full answer, with its state (up to date)."""
     inside = f'<a href="#ao-answer">{escape(sentence)}</a> {escape(state)}'
     return f"<p data-aloud>{inside}</p>"
 
 
 def problem(*sentences: str) -> str:
-    """A problem with the input, one paragraph for each sentence."""
+    """Return an input error, one paragraph per sentence."""
     told = " ".join(map(text, sentences))
     return f'<div class="ao-problem" role="alert" data-aloud>{told}</div>'
 
 
 def wrong(sentence: str) -> str:
-    """A problem with a field; its mark does not depend on color."""
+    """Return a field error with a mark that does not depend on color."""
     return f'<span class="ao-wrong" data-aloud>{escape(sentence)}</span>'
 
 
 def written(paths, replaced: bool, write: Writer) -> str:
-    """The names of the files that were written, and where."""
+    """Return a sentence with the names and the folder of the files written."""
     names = ", ".join(path.name for path in paths)
     key = "panel.written_again" if replaced else "panel.written"
     return quiet(write(key, names=names, folder=str(paths[0].parent)))
 
 
 def listed(title: str, sentences, tag: str = "h4") -> str:
-    """A heading and its sentences as a list; nothing when there are none."""
+    """Return a heading and a list of sentences; an empty string if there are none."""
     items = "".join(text(Writer().value(one), "li") for one in sentences)
     return f"{text(title, tag)}<ul>{items}</ul>" if items else ""
 
 
 def facts(pairs) -> str:
-    """Names and what they are; those without a value are left out."""
+    """Return names and values as a description list without empty values."""
     rows = "".join(f"{text(a, 'dt')}<dd>{escape(b)}</dd>" for a, b in pairs if b)
     return f"<dl>{rows}</dl>"
 
 
 def table(frame, kind: str = "") -> str:
-    """A table (pandas), whole.
+    """Return a complete table (pandas) as HTML.
 
-    ``kind`` "figures" keeps all but the last column on one line, "narrow" takes little room.
+    ``kind``: "figures" keeps all columns but the last on one line; "narrow" saves space.
     """
     return scrolled(writing.html(frame, f"ao-{kind}" if kind else None))
 
 
 def scrolled(html: str) -> str:
-    """A table or picture that is moved sideways, also by keys, where the screen is too narrow."""
+    """Return a table or plot that scrolls horizontally, also by keyboard, on a narrow screen."""
     return f'<div class="ao-scroll" tabindex="0">{html}</div>'
 
 
-LIMIT = 75.0  # % of a bar's length, at which its limit is drawn
+LIMIT = 75.0  # position of the limit, % of bar length
 
 
 def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
-    """A bar for shares of a limit: filled to ``mid``, with a range from ``low`` to ``high``; its
-    ``words`` say the same."""
+    """Return a bar filled to ``mid`` with a range mark; 1 is the limit.
+
+    ``words``: the same values as text.
+    """
     low, mid, high = (min(max(LIMIT * one, 0.0), 100.0) for one in (low, mid, high))
     return (
         f'<li><span>{escape(name)}</span> <span class="ao-of">{escape(words)}</span>'
@@ -321,13 +323,13 @@ def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
 
 
 def bars(rows, limit: str) -> str:
-    """Bars below each other; ``limit`` is the word at the line that all share."""
+    """Return a column of bars; ``limit`` is the label of their common limit line."""
     mark = f'<div class="ao-limit" aria-hidden="true"><span>{escape(limit)}</span></div>'
     return f'<div class="ao-bars">{mark}<ul>{"".join(rows)}</ul></div>'
 
 
 def rows(heads, rows, caption: str = "") -> str:
-    """A table of texts under their heads, the first of each row naming it."""
+    """Return a table of texts with column headings; the first cell of each row is its heading."""
     top = "".join(f'<th scope="col">{escape(one)}</th>' for one in heads)
     body = "".join(
         f'<tr><th scope="row">{escape(first)}</th>'
@@ -340,31 +342,31 @@ def rows(heads, rows, caption: str = "") -> str:
 
 
 def folded(title: str, *parts: str) -> str:
-    """``parts`` (HTML) behind a title that opens them, in a worksheet scrolling when long."""
+    """Return ``parts`` (HTML) that expand on a click; in a worksheet, long content scrolls."""
     inside = "".join(parts)
     title = escape(title)
     return f'<details><summary>{title}</summary><div class="ao-long">{inside}</div></details>'
 
 
 def card(*parts: str) -> str:
-    """Parts in a frame of their own."""
+    """Return parts in a frame."""
     return f'<div class="ao-card">{"".join(parts)}</div>'
 
 
 def caution(title: str, sentences) -> str:
-    """Cautions, in a frame that stands out."""
+    """Return cautions in a prominent frame."""
     return f'<div class="ao-caution">{listed(title, sentences, "h2")}</div>'
 
 
 def image(png: bytes, words: str, width: int) -> str:
-    """A PNG picture, ``width`` pixels wide or less, with its ``words`` for who cannot see it."""
+    """Return a PNG image at most ``width`` pixels wide, with ``words`` as alternative text."""
     data = base64.b64encode(png).decode()
     alt = escape(words, quote=True)
     return f'<img src="data:image/png;base64,{data}" alt="{alt}" width="{width}">'
 
 
 def link(name: str, content: bytes, kind: str, words: str) -> str:
-    """A link that saves ``content`` as a file ``name``; nothing is asked of any server."""
+    """Return a link that saves ``content`` as the file ``name`` without a server request."""
     data = base64.b64encode(content).decode()
     return (
         f'<a class="ao-link" download="{escape(name, quote=True)}" '
@@ -373,10 +375,10 @@ def link(name: str, content: bytes, kind: str, words: str) -> str:
 
 
 def row(*parts: str) -> str:
-    """Parts beside each other, as far as there is room."""
+    """Return parts side by side, if there is room."""
     return f'<div class="ao-links">{"".join(parts)}</div>'
 
 
 def faded(html: str) -> str:
-    """HTML of an earlier input."""
+    """Return HTML dimmed because it belongs to an earlier input."""
     return f'<div style="opacity: {palette.STYLES["earlier"]}">{html}</div>'

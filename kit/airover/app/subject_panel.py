@@ -1,6 +1,6 @@
-"""Panels of one subject: a verdict on top, a picture that follows the sliders, pages below.
+"""Panels of one subject: verdict on top, a plot that follows the sliders, pages below.
 
-A subject has a module of `reports` that writes its answer and draws its picture, and texts below
+A subject has a `reports` module that writes its answer and draws its plot, and texts below
 ``panel.SUBJECT`` and ``SUBJECT.hint``.
 """
 
@@ -18,7 +18,7 @@ from airover.records.job import Job
 from airover.reports.drawing import MovingPicture
 from airover.selection.answer import CAUTIONS, answer
 
-OFFERED = 12  # motors, best first
+OFFERED = 12  # maximum number of motors, best first
 
 
 def table_page(frame, hint: str, kind: str = "figures") -> str:
@@ -27,23 +27,23 @@ def table_page(frame, hint: str, kind: str = "figures") -> str:
 
 
 def cautions_list(title: str, write: Writer, *own: str) -> widgets.HTML:
-    """The usual cautions before work on a unit, and the panel's ``own``, below a ``title``."""
+    """Return the usual cautions before work on a unit and the panel's ``own``, under ``title``."""
     return widgets.HTML(style.listed(title, [*map(write.value, CAUTIONS), *own]))
 
 
 class SubjectPanel(PagedPanel):
-    """A verdict on top, a picture at the right, pages below.
+    """Base class of a panel with a verdict on top, a plot at the right and pages below.
 
-    A kind of panel names its ``subject``, the module of ``reports`` with its `verdict` and
-    `details`, the ``bars`` of its answer's states (names of verdicts), and its ``PAGES``: for each
-    key below ``panel.SUBJECT.page`` a function of the panel that returns HTML.
+    A subclass defines ``subject``; ``reports``: the module with its `verdict` and `details`;
+    ``bars``: color bar for each state of its answer (verdict names); ``PAGES``: for each key below
+    ``panel.SUBJECT.page``, a function of the panel that returns HTML.
     """
 
     subject: str
     reports: ModuleType
     bars: dict[str, str]
     PAGES: dict[str, Callable[["SubjectPanel"], str]]
-    wide = 640  # px, of the picture
+    wide = 640  # px, width of the plot
 
     def __init__(self, language: str, units: str):
         super().__init__(language)
@@ -70,7 +70,7 @@ class SubjectPanel(PagedPanel):
         self.draw_page()
 
     def follow_units(self, amounts, work: Callable[[], None] | None = None) -> None:
-        """Show each control of ``amounts`` in the units that are chosen, then ``work``."""
+        """Show each control in ``amounts`` in the selected units, then call ``work``."""
 
         def changed() -> None:
             with self.filling():
@@ -81,37 +81,37 @@ class SubjectPanel(PagedPanel):
         self.follow([self.units], changed)
 
     def arrange_pages(self, left, *cautions: str) -> None:
-        """Put the controls at the ``left``, the picture at the right, pages and cautions below."""
+        """Arrange the controls at the ``left``, the plot at the right, pages and cautions below."""
         title = self.writer(f"{self.subject}.hint.before")
         below = [self.tables, cautions_list(title, self.writer, *cautions)]
         self.arrange([self.verdict], left, [self.picture_shown], below)
 
     def _drawn(self) -> MovingPicture:
-        """The picture in the units shown; its axes are drawn once for each."""
+        """Return the plot in the display units; its axes are drawn once per unit system."""
         system = self.units.value
         if system not in self._pictured:
             self._pictured[system] = self._new_picture(self.writer)
         return self._pictured[system]
 
     def _make_controls(self, write: Writer) -> None:
-        """Make the controls, in the words of ``write``."""
+        """Create the controls with labels from ``write``."""
         raise NotImplementedError
 
     def _new_picture(self, writer: Writer) -> MovingPicture:
         raise NotImplementedError
 
     def _picture_words(self) -> str:
-        """The picture in words."""
+        """Return a description of the plot in words."""
         raise NotImplementedError
 
 
 class JobMotorPanel(SubjectPanel):
-    """One of the motors that suit a job best, in its place on the job.
+    """Base class of a panel for one of the motors that best match a job, as installed on the job.
 
-    ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that come
-    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a
-    number among the job's best), ``temperature`` (outdoors, in the units shown), ``units``,
-    ``path``. Raises InputError when the files cannot be read or no motor can be offered.
+    ``job_path`` and ``catalog``: files (default: the sample job and the catalog shipped with
+    airover); ``units``: "US" or "SI"; ``language``: "en" or "es". Controls: ``motor`` (index among
+    the best matches for the job); ``temperature`` (outdoor, in the display units); ``units``;
+    ``path``. Raises InputError if the files cannot be read or no motor can be offered.
     """
 
     def __init__(self, job_path=None, catalog=None, units="US", language="en"):
@@ -124,7 +124,7 @@ class JobMotorPanel(SubjectPanel):
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Take ``job``: the motors that suit it best, its weather and supply."""
+        """Load ``job``: its best-matching motors, weather and supply voltage."""
         cases = [one.case for one in answer(job, self._motors).candidates[:OFFERED]]
         with self.filling():
             self.job, self._cases = job, cases
@@ -134,28 +134,28 @@ class JobMotorPanel(SubjectPanel):
 
     @property
     def chosen(self):
-        """The motor of the catalog that ``motor`` points at."""
+        """Return the catalog motor selected by ``motor``."""
         return self._cases[self.motor.value].motor
 
     @property
     def place(self):
-        """The chosen motor on the job; simulated once."""
+        """Return the selected motor installed on the job; simulated once."""
         return self._placed(self.job, self.chosen)
 
     def _place(self, job: Job, motor):
-        """The ``motor`` on the ``job``."""
+        """Return the ``motor`` installed on the ``job``."""
         raise NotImplementedError
 
     def _named(self, motor) -> str:
-        """A motor of the choice, with what matters here."""
+        """Return the displayed text of a motor in the choice, with data on this subject."""
         raise NotImplementedError
 
     def _set_usual(self) -> None:
-        """Put the controls where the job has them."""
+        """Set the controls to the job's usual values."""
         self.temperature.show(self.place.usual.temp_outdoor, self.units.value)
 
     def _observe(self) -> None:
-        """Follow the controls."""
+        """Connect the handlers to the controls."""
         raise NotImplementedError
 
     def _arrange(self) -> None:

@@ -1,6 +1,6 @@
-"""Unsaved work, in a file that outlives a reload.
+"""Unsaved work, in a file that survives a reload.
 
-A state is a table of tables of texts, {form: {field: text}}: plain text, whatever was typed.
+A state is a table of tables of texts, {form: {field: text}}, in plain text exactly as typed.
 """
 
 import datetime
@@ -17,20 +17,20 @@ State = dict[str, dict[str, str]]
 
 
 class Unsaved:
-    """A state in the file at ``path``; nothing is kept where it is None."""
+    """State stored in the file at ``path``; nothing is stored if ``path`` is None."""
 
     def __init__(self, path: Path | None):
         self.path = None if path is None else Path(path)
 
     def save(self, state: State) -> None:
-        """Write ``state`` whole or not at all; raises InputError where that cannot be done."""
+        """Write ``state`` completely or not at all; raises InputError if it cannot be written."""
         if self.path is not None:
             now = datetime.datetime.now().replace(microsecond=0).isoformat(" ")
             text = json.dumps({"saved": now, "typed": state}, ensure_ascii=False, indent=1)
             write_text(self.path, text + "\n", UNSAVED)
 
     def forget(self) -> None:
-        """Keep nothing any more; raises InputError where that cannot be done."""
+        """Delete the stored state; raises InputError if the file cannot be deleted."""
         if self.path is not None:
             try:
                 self.path.unlink(missing_ok=True)
@@ -38,16 +38,16 @@ class Unsaved:
                 raise InputError(UNSAVED, error.strerror, Message("serve.can_be_deleted")) from None
 
     def load_if_whole(self) -> tuple[str, State] | None:
-        """As `load`; None for a damaged file too."""
+        """Return the same as `load`, but None for a damaged file."""
         try:
             return self.load()
         except InputError:
             return None
 
     def load(self) -> tuple[str, State] | None:
-        """When it was written, and the state; None where there is no file.
+        """Return the time of writing and the state; None if there is no file.
 
-        Raises InputError for a file that cannot be read as one.
+        Raises InputError for a file that cannot be read as a state.
         """
         if self.path is None or not self.path.exists():
             return None

@@ -1,7 +1,7 @@
-"""Files handed to the page: text of a known kind and size, and nothing beside it.
+"""Files uploaded to the page: only text of a known type and size.
 
-Only the bytes that came with the upload are read. A job, readings and a catalog name no other
-file; the logo in a company's details would, and is left out.
+Only the uploaded bytes are read. A job, readings and a catalog contain no reference to another
+file; a company's details can refer to a logo, which is left out.
 """
 
 import re
@@ -23,8 +23,10 @@ _FILE = Message("error.file.file")
 
 
 def text_of(name: str, content: bytes, suffix: str) -> str:
-    """Return the text of an uploaded file; raises InputError for another ``suffix``, for a file
-    that is too large and for one that is not UTF-8."""
+    """Return the text of an uploaded file.
+
+    Raises InputError for another ``suffix``, a file that is too large, or text that is not UTF-8.
+    """
     if not name.lower().endswith(suffix):
         raise InputError(_FILE, quoted(name), Message("error.file.suffix", suffix=suffix))
     if len(content) > LARGEST:
@@ -49,14 +51,14 @@ def catalog(name: str, content: bytes) -> tuple[CatalogMotor, ...]:
 
 
 def company(name: str, content: bytes) -> tuple[Company, bool]:
-    """Return the company, and True where a logo was left out; raises InputError."""
+    """Return the company, and True if a logo was left out; raises InputError."""
     given = toml_table(text_of(name, content, ".toml"), FILE)
     logo = given.pop("logo", None)
     return Company(**given), logo is not None
 
 
 def file_name(title: str) -> str:
-    """``title`` as the name of a file, without its ending.
+    """Return ``title`` as a file name without extension.
 
     >>> file_name("Roof unit, Customer 1")
     'roof-unit-customer-1'
@@ -65,8 +67,10 @@ def file_name(title: str) -> str:
 
 
 def upload(words: str, suffix: str, opens) -> widgets.FileUpload:
-    """A button that hands a file of this ``suffix`` to ``opens(name, content)``; the same file may
-    come again."""
+    """Return a button that passes a file with this ``suffix`` to ``opens(name, content)``.
+
+    The same file can be uploaded again.
+    """
     control = widgets.FileUpload(description=words, accept=suffix, multiple=False)
 
     def changed(change):

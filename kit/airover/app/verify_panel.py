@@ -1,4 +1,4 @@
-"""The panel of worksheet 06: is the motor that was put in as it should be?"""
+"""Panel of worksheet 06: verification of the installed motor."""
 
 import ipywidgets as widgets
 
@@ -63,16 +63,18 @@ SEEN = {
 
 
 class VerifyPanel(Panel):
-    """Readings at the left, each on its expected range at the right, the verdict on top.
+    """Readings at the left, compared with their expected ranges at the right; verdict on top.
 
-    ``job_path``, ``measured_path`` and ``catalog`` are files, by default the sample job, its
-    sample measurements and the catalog that come with the kit; ``units`` is "US" or "SI",
-    ``language`` "en" or "es". Controls: ``motor`` (a name in the catalog, or "" for the job's
-    nameplate), ``rating``, and ``reading``, ``winding``, ``seen``, ``meters`` with their fields as
-    attributes; ``units``, ``path``, ``measured_path``. Of a file with several readings the first
-    stands in the fields and the others count too. ``picture`` is the last one drawn. With a
-    ``host`` the job is that page's, and there is no answer without a reading. Raises InputError
-    when the files cannot be read or worked.
+    ``job_path``, ``measured_path`` and ``catalog``: files (default: the sample job, its sample
+    measurements and the catalog shipped with airover); ``units``: "US" or "SI"; ``language``: "en"
+    or "es".
+
+    Controls: ``motor`` (a name in the catalog, or "" for the job's nameplate); ``rating``;
+    ``reading``, ``winding``, ``seen`` and ``meters``, with their fields as attributes; ``units``;
+    ``path``; ``measured_path``. If a file has several readings, the fields show the first one, and
+    the evaluation uses all of them. ``picture`` is the latest plot. With a ``host``, the page
+    provides the job, and there is no answer without a reading. Raises InputError if the files
+    cannot be read or evaluated.
     """
 
     step = "measured"
@@ -101,17 +103,17 @@ class VerifyPanel(Panel):
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Take ``job``: its nameplate, fan and site; nothing is worked."""
+        """Fill in the nameplate, fan and site of ``job`` without calculating."""
         self.job = job
 
     def fill_measured(self, measured: Measurements) -> None:
-        """Write ``measured`` into the controls; nothing is worked."""
+        """Write ``measured`` into the controls without calculating."""
         names = {row.name.lower(): row.name for row in self._motors}
         if measured.motor and measured.motor.lower() not in names:
             raise InputError(
                 "motor", quoted(measured.motor), Message("panel.verify.a_catalog_motor")
             )
-        self._offered = None  # the motor in the file is offered too
+        self._offered = None  # also offer the motor named in the file
         with self.filling():
             self._keep(measured)
             self.motor.want(names.get(measured.motor.lower(), OF_THE_PLATE))
@@ -124,7 +126,7 @@ class VerifyPanel(Panel):
                 control.value = getattr(measured.meters, name).text if stated else ""
 
     def _keep(self, measured: Measurements) -> None:
-        """Keep what has no field: the name, and readings after the first."""
+        """Keep data without a field: the name, and all readings after the first."""
         self._measured, self._others = measured, measured.reading[1:]
 
     def typed(self) -> dict[str, dict[str, str]]:
@@ -142,7 +144,7 @@ class VerifyPanel(Panel):
         super().restore(state)
 
     def upload(self, name: str, content: bytes) -> None:
-        """Take an uploaded file of measurements; a file that is refused is told."""
+        """Load an uploaded file of measurements; if it is rejected, show the error."""
         found = self.host.opened(uploads.measurements, name, content)
         if found is not None:
             try:
@@ -156,12 +158,12 @@ class VerifyPanel(Panel):
         self.file_told.value = self.host.file_told.value
 
     def open_measured(self, path) -> None:
-        """Read the measurements at ``path`` and work them; what is wrong with them is told."""
+        """Read the measurements in ``path``, evaluate them and report any errors."""
         self.open_with(Measurements.read, path, self.fill_measured)
 
     @property
     def measured(self) -> Measurements:
-        """Return the measurements in the controls. Raises InputError."""
+        """Return the measurements entered in the controls. Raises InputError."""
         rating = self.rating.value.strip() or None
         if self.on_page and self.motor.value and rating is None:
             rating = show(candidate_named(self.host.answer, self.motor.value).case.rating, "power")
@@ -194,11 +196,11 @@ class VerifyPanel(Panel):
         self._places["verdict"].value = verdict_html(found, write)
         self._places["picture"].value = self.picture.own_size()
         for section in _SECTIONS:
-            if not (self.on_page and section is cautions):  # the page says its own
+            if not (self.on_page and section is cautions):  # the page has its own cautions
                 self._places[section.__name__].value = section(found, write)
 
     def _take_job(self) -> None:
-        """Offer the motors that fit the page's job, or the nearest ones, and the one installed."""
+        """Offer motors that fit the page's job, or the closest matches, and the installed motor."""
         found = self.host.answer
         if found is self._offered:
             return
@@ -216,7 +218,7 @@ class VerifyPanel(Panel):
         return self._places["verdict"]
 
     def shown(self, name: str) -> str:
-        """The HTML of a part: "comparisons", "remarks", "inferred", "faults", "next_readings"."""
+        """Return a part's HTML: "comparisons", "remarks", "inferred", "faults", "next_readings"."""
         return self._places[name].value
 
     def records(self) -> tuple[Fields, ...]:
@@ -247,7 +249,7 @@ class VerifyPanel(Panel):
         self.motor = MotorChoice(write("page.measured.motor" if self.on_page else "panel.motor"))
         self.motor.offer([(write("panel.verify.of_plate"), OF_THE_PLATE), *names])
         self.rating = text(write("panel.verify.rating"), "1/3 hp", write)
-        if self.on_page:  # where no control may name a file
+        if self.on_page:  # on the page, no control may name a file
             self.told_places("file_told")
             self.upload_button = uploads.upload(write("page.file.measured"), ".toml", self.upload)
         else:
@@ -278,7 +280,7 @@ class VerifyPanel(Panel):
         return titled | {self.text("verify.tab.Files"): files}
 
 
-# Pieces of HTML
+# HTML elements
 
 
 def verdict_html(found: Verified, write: Writer) -> str:
@@ -317,7 +319,7 @@ def comparisons(found: Verified, write: Writer) -> str:
 
 
 def inferred(found: Verified, write: Writer) -> str:
-    """Nothing for a motor that stands."""
+    """Return the inferred values as HTML; an empty string if the motor is not turning."""
     if found.known is None:
         return ""
     return style.heading(write("panel.verify.inferred")) + style.table(
