@@ -49,7 +49,7 @@ _KINDS = {
 }
 
 
-SPAN = (180 / 230, 260 / 230)  # of the rated voltage, that are evaluated
+SPAN = (180 / 230, 260 / 230)  # fractions of the rated voltage
 # probability of starting, below which the answer says that the motor may not start
 USUAL_CHANCE = 0.95
 OVER_PLATE = 1.10  # allowed amps over nameplate amps, common practice, no source
