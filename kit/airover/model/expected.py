@@ -32,7 +32,7 @@ from airover.records.nameplate import Nameplate
 
 # Common practice, no source: a 22 in. sheet-metal fan and a 48-frame rotor.
 BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
-# kg, m, radius of gyration of a solid cylinder
+# kg, m, and radius of gyration divided by radius, for a solid cylinder
 ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
 
 
