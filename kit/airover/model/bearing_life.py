@@ -98,7 +98,7 @@ SEASON_OVER_DESIGN = 0.5
 HOURS_A_YEAR = 1500.0
 # Expected median motor life: 8 to 15 years in the field. Common practice, no source.
 EXPECTED = 8.0  # years
-LEAST_SHARE = 0.05  # fraction of the washer samples: nearly all are beyond the limit
+LEAST_SHARE = 0.05  # quantile of the washer samples: above the limit, the motor is not suitable
 MOST_YEARS = 40  # longer lives are shown as "over"
 
 
