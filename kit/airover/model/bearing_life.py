@@ -67,7 +67,7 @@ ROUGHNESS_SHAFT, ROUGHNESS_BORE = (0.15e-6, 0.4e-6), (0.3e-6, 0.8e-6)  # m
 OIL_40, OIL_100 = (32e-6, 68e-6), (5.4e-6, 8.7e-6)  # m2/s, turbine oils VG 32 to VG 68
 STARTS = (1.0, 6.0)  # per hour of running
 RUN_UP, COASTING = 3.0, (10.0, 40.0)  # s, acceleration to full speed, and coasting time
-# m, inner radius above the shaft's, and ring width
+# m, inner diameter minus shaft diameter; ring width
 WASHER_INSIDE, WASHER_WIDTH = 0.002, (0.003, 0.006)
 WASHER_ALLOWANCE = (0.2e-3, 0.6e-3)  # m, allowable wear before the rotor is out of position
 BORE_ALLOWANCE = (20e-6, 60e-6)  # m, allowable wear before the bearing rattles
@@ -98,7 +98,7 @@ SEASON_OVER_DESIGN = 0.5
 HOURS_A_YEAR = 1500.0
 # Expected median motor life: 8 to 15 years in the field. Common practice, no source.
 EXPECTED = 8.0  # years
-LEAST_SHARE = 0.05  # fraction of the washer samples: nearly all are beyond the limit
+LEAST_SHARE = 0.05  # quantile of the washer samples: above the limit, the motor is not suitable
 MOST_YEARS = 40  # longer lives are shown as "over"
 
 

@@ -102,9 +102,9 @@ class Conditions:
     """Conditions of a job in SI units, temperatures in degC; arrays have shape (samples,).
 
     ``coefficient``: fan coefficient [N m s^2] in the site's air; ``shaft_power``: shaft power [W]
-    at ``speed_rpm``; ``flow``: airflow [m3/s] at that speed; ``pressure``: static pressure [Pa] at
-    that speed; ``air_speed``: air speed at the motor [m/s] at that speed; ``temp_outdoor``: outdoor
-    air temperature [degC]; ``temp_entering``: air temperature entering the coil [degC];
+    at ``speed_rpm`` [rpm]; ``flow``: airflow [m3/s] at that speed; ``pressure``: static pressure
+    [Pa] at that speed; ``air_speed``: air speed at the motor [m/s] at that speed; ``temp_outdoor``:
+    outdoor air temperature [degC]; ``temp_entering``: air temperature entering the coil [degC];
     ``temp_air``: air temperature at the motor [degC]; ``sun``: solar heat [W/m2] absorbed by the
     motor's upper end; ``voltage``: low, usual and high supply voltage [V], shape (3,).
     """

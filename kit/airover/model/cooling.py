@@ -133,11 +133,12 @@ class Warm(NamedTuple):
 class Shell:
     """Thermal network and uncertainty factors of motors, shape (motors, samples).
 
-    ``network``: thermal network; ``film_place`` and ``film_factor``: factors on its convection
-    coefficient; ``rise_factor``: factor on temperature rise from the rating's evidence, already
-    applied to the network (below 1, the motor is cooled better than body and losses alone suggest);
-    ``share_main``: main winding's fraction of the resistance of both windings in series;
-    ``over_winding``: node temperatures above the average winding temperature at the rating [K].
+    ``network``: thermal network; ``film_place``: position within the range of its convection
+    coefficient, 0 to 1; ``film_factor``: factor on this coefficient; ``rise_factor``: factor on
+    temperature rise from the rating's evidence, already applied to the network (below 1, the motor
+    is cooled better than body and losses alone suggest); ``share_main``: main winding's fraction of
+    the resistance of both windings in series; ``over_winding``: node temperatures above the average
+    winding temperature at the rating [K].
     """
 
     network: Network

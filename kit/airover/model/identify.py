@@ -442,10 +442,11 @@ def _drawn(ratings: Ratings, z) -> _Drawn:
 
 
 def _tap(ratings: Ratings, z):
-    """Return the tap that feeds the auxiliary winding.
+    """Return the fraction of line voltage that feeds the auxiliary winding, 0.5 or 1.
 
-    It is the middle of the main winding if the capacitor could not withstand the full line voltage,
-    or either connection if the capacitor voltage is not known and the line voltage is high.
+    The fraction is 0.5 (a tap at the midpoint of the main winding) if the capacitor could not
+    withstand the full line voltage. If the capacitor voltage is not known and the line voltage is
+    high, each sample has one of the two connections.
     """
     over_line = (ratings.capacitor_voltage / ratings.voltage)[:, None]
     high = (ratings.voltage > TAPPED_ABOVE)[:, None]
@@ -628,7 +629,7 @@ def _tempered(log_weight, effective):
     """Return weights, flattened per motor to an effective sample size of about ``effective``.
 
     For an unusual nameplate, a few proposals outweigh all others; a range from three circuits would
-    look certain although the uncertainty is greatest.
+    look certain although the uncertainty is at its maximum.
     """
     power = np.ones((len(log_weight), 1))
     for _ in range(12):

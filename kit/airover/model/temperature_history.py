@@ -173,7 +173,7 @@ def followed(
         acting = stretches[min(int(np.searchsorted(ends, time)), len(ends) - 1)].acting
         losses = acting.losses(temps, shell.average(temps))
         current = (np.where(closed, loss, 0.0) for loss in losses)
-        convection = np.where(closed, acting.convection, 0.0)  # a fan without current is stopped
+        convection = np.where(closed, acting.convection, 0.0)  # the fan is stopped without current
         return ThermalMoment(placed(*current, acting.sun), convection, acting.temp_air)
 
     start = Nodes(*(np.broadcast_to(np.ravel(t), samples) for t in temps))
@@ -373,8 +373,8 @@ class TripCycle:
     def _switchings(self, number, way):
         """Return the time [s] of a switching operation in each sample, inf if there is none.
 
-        ``number``: count of the operation; ``way``: -1 (opening) or 1 (closing). A protector that is
-        open from the beginning opened at 0 s.
+        ``number``: count of the operation; ``way``: -1 (opening) or 1 (closing). A protector that
+        is open from the beginning opened at 0 s.
         """
         flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
         reached = np.cumsum(flips, axis=0) >= number
@@ -446,7 +446,8 @@ def nuisance_trips(motor: Motor, conditions: Conditions, season: Season, seed=0)
     protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
     grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)
     over = [_over_trip(motor, conditions, protector, grid, volts) for volts in conditions.voltage]
-    table = np.array([_at_hours(season, grid, one) for one in over])  # (3, temperatures, samples)
+    # shape (3, temperatures, samples)
+    table = np.array([_at_hours(season, grid, one) for one in over])
     volts = _triangle(*conditions.voltage)
     between = np.array([_between(conditions.voltage, table, v) for v in volts])
     hours = np.mean(season.hours @ (between >= 0), axis=0)
