@@ -204,7 +204,7 @@ def test_money_in_two_currencies_is_told(panel):
         ("template", "nowhere.typ", "template"),
         ("date", "tomorrow", "date"),
         ("out", "", "results folder"),
-        ("out", ROOF, "which is a file"),
+        ("out", ROOF, "is a file"),
     ],
 )
 def test_what_the_paper_lacks_is_told_beside_the_button(panel, control, typed, said, tmp_path):

@@ -702,7 +702,10 @@ def _refuses(function, arguments) -> None:
                 ends = (number_text(end, unit=unit) for end in (low, high))
                 accepted = f"{' to '.join(ends)} {unit}".strip()
                 assert str(told).startswith(f"{name}: {number_text(outside, unit=unit)}"), function
-                assert str(told).endswith(f"Enter a value from {accepted}."), function
+                said = f"Enter a value from {accepted}."
+                if np.isinf(high):
+                    said = f"Enter {number_text(low, unit=unit)} {unit}".strip() + " or more."
+                assert str(told).endswith(said), function
 
 
 def _just_outside(low: float, high: float) -> list[float]:

@@ -165,8 +165,18 @@ def _job_to_work(arguments):
     if arguments.job is None:
         return Job(nameplate=text.nameplate())
     job = Job.read(arguments.job)
-    typed = job.nameplate.model_dump(by_alias=True, exclude_defaults=True)
-    return job.model_copy(update={"nameplate": type(job.nameplate)(**(text.fields | typed))})
+    plate = job.nameplate
+    typed = {name: getattr(plate, name) for name in type(plate).model_fields}
+    known = {name: value for name, value in typed.items() if value not in (None, "")}
+    return job.model_copy(
+        update={"nameplate": type(plate)(**(_by_name(plate, text.fields) | known))}
+    )
+
+
+def _by_name(plate, fields: dict[str, str]) -> dict[str, str]:
+    """Return ``fields``, named as in a file, by the names of the record."""
+    names = {field.alias or name: name for name, field in type(plate).model_fields.items()}
+    return {names[name]: value for name, value in fields.items()}
 
 
 def _import(arguments) -> int:
