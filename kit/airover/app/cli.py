@@ -166,17 +166,10 @@ def _job_to_work(arguments):
         return Job(nameplate=text.nameplate())
     job = Job.read(arguments.job)
     plate = job.nameplate
-    typed = {name: getattr(plate, name) for name in type(plate).model_fields}
+    fields = type(plate).model_fields.items()
+    typed = {field.alias or name: getattr(plate, name) for name, field in fields}
     known = {name: value for name, value in typed.items() if value not in (None, "")}
-    return job.model_copy(
-        update={"nameplate": type(plate)(**(_by_name(plate, text.fields) | known))}
-    )
-
-
-def _by_name(plate, fields: dict[str, str]) -> dict[str, str]:
-    """Return ``fields``, named as in a file, by the names of the record."""
-    names = {field.alias or name: name for name, field in type(plate).model_fields.items()}
-    return {names[name]: value for name, value in fields.items()}
+    return job.model_copy(update={"nameplate": type(plate)(**(text.fields | known))})
 
 
 def _import(arguments) -> int:
@@ -325,13 +318,12 @@ def _fleet(arguments) -> int:
     from airover.business.fleet import fleet, summary_dict
     from airover.business.fleet_files import is_ours, units_file
     from airover.core.files import data_folder, write_files
-    from airover.records.importing import UNITS, import_table
-    from airover.records.sheets import read_sheet
+    from airover.records.importing import UNITS, open_table
     from airover.reports.fleet import progress, summary_text
 
     catalog, units = arguments.catalog or data_folder() / "catalogue.csv", arguments.units
     if not is_ours(units):
-        imported = import_table(UNITS, read_sheet(units))
+        imported = open_table(UNITS, units)
         _print_left_out(arguments, imported)
         (units,) = write_files(
             arguments.out / "table", {"units.parquet": units_file(imported)}, "out"

@@ -277,9 +277,9 @@ def open_catalog(path: str | os.PathLike) -> tuple[tuple[CatalogMotor, ...], Imp
     file with airover's own headings. Raises InputError as `records.catalog.read_catalog`,
     `read_sheet` and `imported_catalog` do.
     """
-    if _is_ours(path, b"ratings ["):
+    if _is_our_catalog(path):
         return read_catalog(path), None
-    found = _opened(CATALOG, path)
+    found = open_table(CATALOG, path)
     return catalog_of(imported_catalog(found, maker_of(path))), found
 
 
@@ -287,7 +287,7 @@ def open_calls(path: str | os.PathLike, dated: bool = True) -> tuple[Calls, Impo
     """Return the calls in a table, or its nameplates if ``dated`` is False; see `open_catalog`."""
     if _has_our_headings(path):
         return read_calls(path, dated), None
-    found = _opened(CALLS if dated else NAMEPLATES, path)
+    found = open_table(CALLS if dated else NAMEPLATES, path)
     return imported_calls(found), found
 
 
@@ -296,9 +296,9 @@ def maker_of(path: str | os.PathLike) -> str:
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
-def _is_ours(path, sign: bytes) -> bool:
+def _is_our_catalog(path) -> bool:
     with suppress(OSError, ValueError), open(path, "rb") as file:
-        return sign in file.readline(20_000).lower()
+        return b"ratings [" in file.readline(20_000).lower()
     return True  # let the usual reader report the problem
 
 
@@ -316,7 +316,8 @@ def _has_our_headings(path) -> bool:
     return sheet.divider in ("", ",") and with_units and sum(known) > len(known) / 2
 
 
-def _opened(table: str, path) -> Imported:
+def open_table(table: str, path: str | os.PathLike) -> Imported:
+    """Read the file at ``path`` as a ``table``, with the match saved beside it, if there is one."""
     saved = Path(path).with_suffix(MATCH_ENDING)
     known = read_matches(saved) if saved.is_file() else {}
     return import_table(table, read_sheet(path, known.get("sheet", "")), known.get("columns"))
@@ -523,13 +524,9 @@ def _cell(match: Match, text: str) -> dict[str, str]:
             raise InputError(match.heading, quoted(text), ", ".join(known.words))
         return {match.field: "; ".join(found)}
     if known.kind:
-        return {match.field: _amount(text, known.kind, match.unit) or _refused(text, known, match)}
+        found = _amount(text, known.kind, match.unit)
+        return {match.field: found or read(f"{text} {match.unit}", known.kind, match.heading).text}
     return {match.field: text}
-
-
-def _refused(text: str, known: Field, match: Match):
-    read(f"{text} {match.unit}", known.kind, match.heading)  # raises an error
-    raise InputError(match.heading, quoted(text), known.kind)
 
 
 def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:

@@ -141,12 +141,9 @@ def as_file(found: Imported, maker: str) -> tuple[str, int]:
     if found.table == CATALOG:
         text = imported_catalog(found, maker)
         return text, len(catalog_of(text))
-    if found.table == UNITS:
-        lines = list(found.facts)
-    else:
-        lines = [line for line in found.facts]
-        imported_calls(found)
-        lines = [line for line in lines if line in found.facts]
+    if found.table != UNITS:
+        imported_calls(found)  # drops the rows that cannot be used
+    lines = list(found.facts)
     names = list(dict.fromkeys(name for line in lines for name in found.facts[line]))
     frame = pd.DataFrame([found.facts[line] for line in lines], columns=names).fillna("")
     return writing.csv(frame), len(lines)
