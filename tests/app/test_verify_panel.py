@@ -51,7 +51,7 @@ def test_a_reading_changes_the_answer(panel):
     panel.reading.capacitor_current.value = "0.66 A"
     assert panel.answer.state == "differs" and panel.answer.findings[0].key == "weak capacitor"
     assert "too few microfarads" in panel.verdict.value
-    assert re.search(r"Not OK: 0.66 A at 352 V is 4.9\d uF", panel.shown("remarks"))
+    assert re.search(r"Not OK: 0.66 A at 352 V works out to 4.9\d uF", panel.shown("remarks"))
     assert "capacitor current" in panel.shown("comparisons")
     assert isinstance(panel.picture, Picture) and "0.66 A not OK" in repr(panel.picture)
 

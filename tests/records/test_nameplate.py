@@ -216,7 +216,7 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
 @pytest.mark.parametrize(
     ("fields", "poles", "code", "sentence"),
     [
-        ({"speed": "1300 rpm"}, 6, "speed", "Read the speed again; 6 poles are assumed."),
+        ({"speed": "1300 rpm"}, 6, "speed", "Check the nameplate rpm again; 6 poles are assumed."),
         ({"speed": "1200 rpm"}, 6, "speed", "with 6 poles it runs between 900 and 1200 rpm"),
         ({"speed": "900 rpm"}, 8, "speed", "with 8 poles it runs between 675 and 900 rpm"),
         ({"speed": "1800 rpm"}, 4, "speed", "with 4 poles"),
