@@ -162,7 +162,7 @@ def test_a_customer_reads_no_statistics_and_one_range(name, language):
 def test_what_is_invented_says_so_and_what_is_not_does_not():
     everything = made("roof-unit").content["head"]["invented"]
     assert everything.startswith(
-        "SAMPLE ONLY. Invented: customer, unit and readings, company, makers"
+        "SAMPLE ONLY. Invented data: customer, unit and readings, company, manufacturers"
     )
     real = make(one_motor(), Company(name="Someone"), date=DAY)
     assert real.content["head"]["invented"] == ""
@@ -367,7 +367,7 @@ def warranty(dates: Dates, language="en", **terms) -> list[str]:
 def test_warranty_if_installed_today():
     items = warranty(Dates())
     assert items[0] == (
-        "The maker covers the motor for 12 months from installation and 18 months from manufacture."
+        "The manufacturer covers the motor for 12 months from installation and 18 months from manufacture."
     )
     assert "If installed on May 4, 2026, coverage ends on May 4, 2027 at the latest." in items
     assert any("if the motor was made on November 4, 2025 or later" in item for item in items)
@@ -377,14 +377,14 @@ def test_warranty_of_known_days():
     dates = Dates(installed="2028-02-29", manufactured="2027-12-01", warranty_ends="last")
     items = warranty(dates)
     assert "Installed on February 29, 2028, coverage ends on June 1, 2029." in items
-    assert "The term that ends last counts." in items
+    assert "The warranty period that ends last applies." in items
 
 
 def test_warranty_with_one_term_or_none():
     alone = warranty(Dates(), warranty_from_manufacture=None)
     assert alone[1] == "If installed on May 4, 2026, coverage ends on May 4, 2027."
     none = {"warranty_from_manufacture": None, "warranty_from_installation": None}
-    assert "We don't know the maker's warranty" in warranty(Dates(), **none)[0]
+    assert "We do not know the manufacturer's warranty" in warranty(Dates(), **none)[0]
     made_only = warranty(Dates(), "es", warranty_from_installation=None)
     assert made_only[0].endswith("18 meses desde su fabricación.")
 
@@ -398,11 +398,11 @@ def test_the_finding_tells_the_typed_cause_or_the_likely_one_or_that_it_is_not_k
     def items(sample):
         return make(answer(sample, [motor()]), COMPANY, date=DAY).content["finding"]["items"]
 
-    assert items(job())[1].startswith("We don't know yet why it failed.")
+    assert items(job())[1].startswith("We do not know yet why it failed.")
     typed = with_people(job(), finding_failed="It hums.", finding_why="Worn out.")
     assert items(typed)[:2] == ["It hums.", "Cause: Worn out."]
     seen = Job(**{**dict(job()), "found": {"bearings": "seized", "inside": "rust"}})
-    assert "Its bearings have seized. There is rust inside." in items(seen)[0]
+    assert "Its bearings are seized. There is rust inside the motor." in items(seen)[0]
     assert items(seen)[1].startswith("Most likely cause: ")
 
 
