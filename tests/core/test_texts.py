@@ -30,6 +30,7 @@ SAME = {
     "answer.table.motor", "answer.torque_figure.motor", "answer.torque_figure.usual",
     "cost.table.motor", "cost.figure.motor", "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
     "panel.motor", "panel.system.SI", "panel.motors.capacitor", "panel.bearings.position.horizontal",
+    "page.word.no",
     "panel.bearings.grade.plain", "panel.bearings.reliability.l10", "panel.bearings.named", "bearings.column.along",
 }  # fmt: skip
 
