@@ -168,7 +168,7 @@ def test_what_is_invented_says_so_and_what_is_not_does_not():
     assert real.content["head"]["invented"] == ""
     assert "SAMPLE" not in real.html
     kits = make(one_motor(), Company(name="Someone"), date=DAY, invented_motors=True)
-    assert "Invented: makers, motors and prices." in kits.content["head"]["invented"]
+    assert "Invented data: manufacturers, motors and prices." in kits.content["head"]["invented"]
 
 
 def test_a_company_that_nobody_typed_is_a_sample():
@@ -176,7 +176,7 @@ def test_a_company_that_nobody_typed_is_a_sample():
     assert (
         head["company"] == "Sample company" and "No company was entered" in head["company_lines"][0]
     )
-    assert "Invented: company." in head["invented"]
+    assert "Invented data: company." in head["invented"]
     mine = make(one_motor(), Company(name="Mine", licence="LIC 1"), date=DAY).content["head"]
     assert (mine["company"], mine["company_lines"]) == ("Mine", ["LIC 1"])
 
@@ -231,7 +231,7 @@ def test_without_a_price_the_page_says_so_and_works():
     content = make(unpriced, COMPANY, date=DAY).content
     assert content["price"]["rows"] == [] and "no price" in content["price"]["items"][0]
     assert "labor and travel" in content["price"]["excluded"]["items"]
-    assert any("hours of running" in item for item in content["life"]["items"])
+    assert any("hours at the temperature" in item for item in content["life"]["items"])
 
 
 def english(messages) -> list[str]:
@@ -548,7 +548,7 @@ def test_where_nothing_fits_nothing_is_offered(tmp_path, capsys):
     assert main(["proposal", hot, "--out", str(tmp_path / "out")]) == NOTHING_FITS
     assert "motors fits this job" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
-    assert "a job that none of 213 motors fits. Needed" in refusal(
+    assert "a job that none of the 213 motors fits. Needed" in refusal(
         make, found("hot-court"), COMPANY
     )
 

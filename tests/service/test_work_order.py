@@ -90,11 +90,11 @@ def test_the_roof_units_own_numbers(roof):
     assert "187 to 253 V" in said(roof, "first_start")
     assert f"{1.1 * case.rated_current:.2f} A" in said(roof, "first_start")
     # counterclockwise seen from the lead end is clockwise from the shaft end
-    assert "clockwise seen from the shaft end (counterclockwise" in said(roof, "rotation")
+    assert "clockwise viewed from the shaft end (counterclockwise" in said(roof, "rotation")
     assert "7.5 uF" in said(roof, "capacitor") and "370 V" in said(roof, "capacitor")
     watts = case.band("power_in_w")
     assert f"{watts.low:.0f} to {watts.high:.0f}" in said(roof, "warm")
-    assert "Rain" in said(roof, "slinger") and "Dust" in said(roof, "slinger")
+    assert all(f"exposed to {one}" in said(roof, "slinger") for one in ("rain", "dust"))
 
 
 def test_the_unbalance_is_that_of_iso_21940(roof):
@@ -194,7 +194,7 @@ def test_nothing_to_adapt_or_to_find_out_is_lost():
 
 def test_what_is_unknown_becomes_a_line(half):
     everything = set().union(*(lines(half, one.key) for one in half.steps))
-    assert {"Mounting", "Shaft length", "Blade depth in the shroud", "Turns"} <= everything
+    assert {"Mounting", "Shaft length", "Blade depth in the shroud", "Rotation"} <= everything
     assert "No findings on the old motor" in said(half, "cause")
     assert "ost likely cause" not in said(half, "cause")
 
