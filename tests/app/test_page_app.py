@@ -136,7 +136,7 @@ def test_every_refused_field_is_told_beside_it_and_the_old_answer_stays(page):
 def test_a_job_that_is_not_covered_is_told_at_its_field(page):
     page.form.nameplate.controls["phase"].value = "3"
     told = page.form.nameplate.problems["phase"].value
-    assert "“3” is outside this method. It covers single-phase motors" in told
+    assert "“3” is outside the scope of this method, which covers single-phase motors" in told
     assert "Phases" in page.status.value
     page.language.value = "es"
     told = page.form.nameplate.problems["phase"].value
