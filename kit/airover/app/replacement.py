@@ -60,8 +60,7 @@ def candidates(answer: Answer, writer: Writer) -> str:
     title = writer("panel.answer.nearest", count=NEAREST)
     if count:
         title = writer("panel.answer.fitting", count=count, among=len(answer.candidates))
-    rows = (count or NEAREST) + (answer.failed is not None)
-    shown = tables.candidates(answer, writer).head(rows)
+    shown = tables.candidates(answer, writer, count or NEAREST)
     shown = shown.drop(columns=writer("answer.table.decided"))
     table = style.table(shown.reset_index(), "figures")
     return style.heading(title) + table + style.quiet(writer("panel.answer.bands"))
