@@ -229,7 +229,7 @@ class Judged:
         """Return the checks of one motor."""
         states = (STATES[rank] for rank in self.ranks[:, number])
         return tuple(
-            check_of(rule, found, number, state)
+            check_of(rule, found, number, state, self.at.job.limits)
             for rule, found, state in zip(self.rules, self.found, states, strict=True)
         )
 
