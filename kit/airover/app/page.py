@@ -28,7 +28,8 @@ from airover.selection.answer import Answer, answer
 STEPS: tuple[type[Panel], ...] = (ReplacementPanel, MotorPanel, VerifyPanel, ProposalPanel)
 # Customer and prices are in the proposal step.
 FORMS = FORM | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
-SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site"}
+SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site",
+            "Limits": "limits"}  # fmt: skip
 
 
 class App(Panel):

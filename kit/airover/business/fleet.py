@@ -32,7 +32,7 @@ from airover.core.texts import Writer
 from airover.core.units import quoted
 from airover.physics import compiled
 from airover.records.catalog import read_catalog
-from airover.records.limits import Limits
+from airover.records.limits import USUAL_LIMITS, Limits
 
 AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
@@ -64,7 +64,7 @@ def fleet(
     progress=None,
     workers=None,
     part: int = PART,
-    limits: Limits = Limits(),
+    limits: Limits = USUAL_LIMITS,
 ) -> dict:
     """Screen the Parquet file ``units`` against the ``catalog``; write the results to ``out``.
 

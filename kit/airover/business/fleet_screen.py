@@ -30,7 +30,7 @@ from airover.model.conditions import FASTEST_AIR
 from airover.model.simulation import SAMPLES
 from airover.physics import air
 from airover.physics.operating_point import fan_coefficient
-from airover.records.limits import Limits
+from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
 from airover.selection.comparison import columns
 from airover.selection.electrical import LIKELY
@@ -100,7 +100,7 @@ class Screener:
     ``limits``: limits of the checks for all units.
     """
 
-    def __init__(self, motors, surfaces: Surfaces, limits: Limits = Limits()):
+    def __init__(self, motors, surfaces: Surfaces, limits: Limits = USUAL_LIMITS):
         self.motors, self.surfaces, self.limits = tuple(motors), surfaces, limits
         self.facts = RuleTables(self.motors, limits)
         self.nameplates = Nameplates(self.facts)

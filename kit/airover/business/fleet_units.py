@@ -18,7 +18,7 @@ from airover.model.conditions import completed
 from airover.model.simulation import SAMPLES, identify_failed, lowest_voltage_of
 from airover.physics import insulation
 from airover.records.job import Job
-from airover.records.limits import Limits
+from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 from airover.records.scope import check_scope
 from airover.selection import screening
@@ -167,7 +167,7 @@ class RuleTables:
     ``limits``: limits of the checks.
     """
 
-    def __init__(self, motors, limits: Limits = Limits()):
+    def __init__(self, motors, limits: Limits = USUAL_LIMITS):
         self.motors, self.limits = tuple(motors), limits
         self.always = unlikeness(Comparison(Job(), self.motors))
         self._rows, self._places, self._tables = [], {}, None

@@ -37,7 +37,7 @@ from airover.records.fields import (
     text_field,
 )
 from airover.records.found import Found
-from airover.records.limits import Limits
+from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 
 # volumetric heat capacity [J/(m3 K)] of any air accepted by this kit
@@ -159,7 +159,7 @@ class Job(Record):
     dates: Dates = Dates()
     ticks: Ticks = Ticks()
     cost: CostBasis = CostBasis()
-    limits: Limits = Limits()
+    limits: Limits = USUAL_LIMITS
 
     @classmethod
     def from_toml(cls, text: str) -> Self:

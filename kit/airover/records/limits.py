@@ -156,3 +156,6 @@ class Limits(Record):
             for name in names
             if (given := getattr(self, name)) is not None and given.mid != LIMITS[name].usual
         )
+
+
+USUAL_LIMITS = Limits()

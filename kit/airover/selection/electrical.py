@@ -107,9 +107,7 @@ def full_load_amps(at: Comparison) -> RuleResult:
         return RuleResult(at.all("old_unknown"), amps, facts=facts)
     # 2.1 A is exactly 5 % over 2.0 A; remove floating-point error
     share = np.round(amps / old_amps.mid - 1, 9)
-    limit = Band(
-        *(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-same, 0, same))
-    )
+    limit = Band(*(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-same, 0, same)))
     facts |= {"share": (np.abs(share), "percent"), "old": (old_amps.mid, "current")}
     margin = same * old_amps.mid - np.abs(amps - old_amps.mid)
     old = at.nameplate.power
@@ -126,7 +124,16 @@ def full_load_amps(at: Comparison) -> RuleResult:
             below & same_size,
             below,
         ],
-        ["doubtful", "same", "higher_allowed", "within", "lower_rating", "hp_unknown", "lower", "smaller"],
+        [
+            "doubtful",
+            "same",
+            "higher_allowed",
+            "within",
+            "lower_rating",
+            "hp_unknown",
+            "lower",
+            "smaller",
+        ],
         "higher",
     )
     return RuleResult(outcome.astype(object), amps, limit, margin, facts)

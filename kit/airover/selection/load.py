@@ -170,7 +170,9 @@ def ambient(at: Comparison) -> RuleResult:
         (like_old & (air.mid <= rating + limits.ambient_excess), "like_old_hot"),
     ]
     outcome = np.select(*zip(*choices), "too_hot").astype(object)
-    carried = like_old & ((risk <= limits.rejection_risk) | (air.mid <= rating + limits.ambient_excess))
+    carried = like_old & (
+        (risk <= limits.rejection_risk) | (air.mid <= rating + limits.ambient_excess)
+    )
     # a motor without a rating passes in no sample
     passes = (temp <= rating[:, None]) | carried[:, None]
     return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)

@@ -460,7 +460,9 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
             most_current = (1 + limits.running_amps) * motors.currents[m, number]
             work += starting + short + hot + (figures[7] < limits.torque)
             work += _over_amps(table, most_current, limits.likely, scratch, figures)
-            work += _capacitor(table, motors.capacitor[m] * (1 + limits.capacitor_voltage), scratch, figures)
+            work += _capacitor(
+                table, motors.capacitor[m] * (1 + limits.capacitor_voltage), scratch, figures
+            )
             best.counts[u, min(work, 1)] += 1
             price = motors.price[m]
             key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
