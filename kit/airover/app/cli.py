@@ -149,6 +149,19 @@ def _work(arguments) -> int:
     return FITS if found.fitting else NOTHING_FITS
 
 
+def _compare(arguments) -> int:
+    from airover.business.compare import compare, motor_named
+    from airover.records.job import Job
+    from airover.reports.compare import compare_dict, compare_text, write_compare
+
+    motors = _motors(arguments)
+    chosen = [motor_named(motors, name) for name in arguments.motors]
+    found = compare(Job.read(arguments.job), chosen, old=not arguments.without_old)
+    told = compare_dict, compare_text, write_compare
+    _print(arguments, *(partial(one, found) for one in told))
+    return FITS if found.answer.fitting else NOTHING_FITS
+
+
 def _job_to_work(arguments):
     """Return the job from a job file, nameplate text or photo, or a job file plus a nameplate."""
     from airover.core.message import Message
@@ -435,6 +448,10 @@ OFFER = {
     "--template": _file("FILE"),
 }
 MOTOR = {"--motor": _named("NAME")}
+MOTORS = {
+    "motors": {"nargs": "+", "metavar": "MOTOR"},
+    "--without-old": {"action": "store_true"},
+}
 TICK = {"--tick": _named("STEP"), "--date": _named("YYYY-MM-DD")}
 NAMEPLATE = {"--nameplate": _named("TEXT"), "--photo": _file("PICTURE")}
 TABLE = {
@@ -448,6 +465,7 @@ VERBS = {
     "work": (_work, {"job": _file("JOB.toml") | {"nargs": "?"}} | NAMEPLATE | CATALOG | TOLD | OUT),
     "proposal": (_proposal, JOB | MOTOR | OFFER | CATALOG | TOLD | NEEDED_OUT),
     "order": (_order, JOB | MOTOR | TICK | CATALOG | TOLD | OUT),
+    "compare": (_compare, JOB | MOTORS | CATALOG | TOLD | OUT),
     "cause": (_cause, JOB | {"--causes": _file("CAUSES.toml")} | TOLD),
     "verify": (_verify, JOB | {"measured": _file("MEASURED.toml")} | CATALOG | TOLD | OUT),
     "stock": (_stock, {"calls": _file("CALLS.csv")} | TERMS | LIMITS | CATALOG | TOLD | OUT),

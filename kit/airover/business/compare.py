@@ -5,16 +5,17 @@ also motors of another speed or size, which an answer only rejects. The failed m
 `CatalogMotor` with the facts on its nameplate; it has no checks, price or life cost.
 """
 
+import difflib
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from airover.business.life_cost import LifeCost, LifeCosts, life_cost
-from airover.core.errors import InputError
+from airover.core.errors import InputError, one_of
 from airover.core.intervals import Band
 from airover.core.message import Message
-from airover.core.units import Amount
+from airover.core.units import Amount, quoted
 from airover.model.aging import Life, winding_life
 from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
 from airover.model.bearing_life import SEASON_OVER_DESIGN, bearing_life
@@ -22,7 +23,7 @@ from airover.model.conditions import completed
 from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
-from airover.selection.answer import Answer, answer
+from airover.selection.answer import NAMED, Answer, answer
 from airover.selection.check import Check
 from airover.selection.comparison import winding_limit
 from airover.selection.load import HOURS_A_YEAR
@@ -185,6 +186,16 @@ def compare(
     return Compared(found, tuple(shown), voltage, paid)
 
 
+def motor_named(motors, name: str) -> CatalogMotor:
+    """Return the catalog motor with this ``name`` or model, ignoring case; raises InputError."""
+    wanted = " ".join(name.lower().split())
+    for one in motors:
+        if wanted in (one.name.lower(), one.model.lower()):
+            return one
+    near = difflib.get_close_matches(name, [one.name for one in motors], n=NAMED, cutoff=0)
+    raise InputError("motor", quoted(name), one_of(near))
+
+
 def voltages(line) -> np.ndarray:
     """Return voltages [V] from below the ``line``'s low to above its high voltage."""
     low, usual, high = line
@@ -196,7 +207,7 @@ def _refuse_count(count: int, old: bool) -> None:
     least = 1 if not old else FEWEST
     if not least <= count <= MOST:
         accepted = Message("compare.accepts", fewest=FEWEST, most=MOST)
-        raise InputError("motors", Message("compare.count", count=count), accepted)
+        raise InputError(Message("compare.motors"), str(count), accepted)
 
 
 def _costs(found: Answer) -> LifeCosts | None:
