@@ -27,7 +27,6 @@ from airover.reports import drawing
 from airover.reports.answer import assumed
 from airover.selection.answer import CAUTIONS, Answer, answer
 from airover.selection.check import Check
-from airover.selection.comparison import winding_limit
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 
 NEAREST = 5  # closest matches shown if no motor fits
@@ -88,7 +87,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
     if case.row is not None:
         rows.append(("amps", found["running amps"].found, case.rated_current, "current", 0.0))
         air = needed["temp_at_motor_c"].mid  # a temperature bar starts at air temperature
-        limit = winding_limit(case.motor.insulation_class)
+        limit = found["winding temperature"].limit
         if limit is not None and limit > air:
             rows.append(("winding", case.winding, limit, "temperature", air))
     bars = [
@@ -108,7 +107,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
 
 def _torque(check: Check, required: Band, writer: Writer) -> str:
     """Plot required fan torque and the motor's breakdown torque at the lowest voltage."""
-    shares = [1 / end for end in reversed(check.found)]
+    shares = [check.limit / end for end in reversed(check.found)]
     words = writer(
         "panel.answer.load.breakdown",
         value=writer.estimate(required, "torque"),
@@ -210,7 +209,8 @@ class ReplacementPanel(Panel):
     ``job_path`` and ``catalog``: files (default: the sample job and the catalog shipped with
     airover); ``units``: display units, "US" or "SI"; ``language``: "en" or "es".
 
-    Controls: ``nameplate``, ``blade`` and ``site`` (each with its fields as attributes); ``name``;
+    Controls: ``nameplate``, ``blade``, ``site`` and ``limits`` (each with its fields as
+    attributes); ``name``;
     ``note``; ``invented``; ``units``; ``path``; ``catalog``; ``motor``, the displayed candidate,
     which is reset to the best one after every change of the job. ``torque`` is the plot of the
     displayed candidate. Unsaved entries are stored in the folder ``unsaved`` (`unsaved_path`);
@@ -239,7 +239,7 @@ class ReplacementPanel(Panel):
     def _make_form(self, job_path, catalog, units: str, unsaved) -> None:
         self.units = fields.units_shown(units, self.writer)
         self.form = CurrentJob(Writer(self._language, units))
-        for name in ("nameplate", "blade", "site", "name", "note", "invented"):
+        for name in ("nameplate", "blade", "site", "limits", "name", "note", "invented"):
             setattr(self, name, getattr(self.form, name))
         self._read_from, self._own = None, {}
         self._make_file_controls(catalog)
