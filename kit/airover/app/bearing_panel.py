@@ -108,7 +108,7 @@ class BearingPanel(JobMotorPanel):
     the tables; only the visible page is calculated. ``picture`` is the latest plot.
     """
 
-    subject, reports = "bearings", reports
+    subject, reports, step = "bearings", reports, "bearings"
     bars, PAGES = BARS, PAGES
 
     def fill(self, job: Job) -> None:
@@ -117,6 +117,7 @@ class BearingPanel(JobMotorPanel):
         self.suits = [(one.motor.name, motor_suits(one.simulation, one.row)) for one in simulated]
 
     def compute(self) -> BearingStudy:
+        self._offered()
         return BearingStudy(self.place, self.asked, prices(self.chosen, self._motors))
 
     @property
@@ -192,7 +193,6 @@ class BearingPanel(JobMotorPanel):
         self.watch([self.motor, *known])
         self.follow_sliders(quick)
         self.follow_units([self.temperature, self.known_temperature, self.start])
-        self.follow_path(self.path, self.open)
         self.keep_steps([self.units, self.motor, *quick, *known], first=[self.units, self.motor])
 
     def _make_controls(self, write: Writer) -> None:
@@ -237,7 +237,7 @@ class BearingPanel(JobMotorPanel):
     def _arrange(self) -> None:
         place = [widgets.HBox([*self.ticked.values()]), self.start, self.hours]
         known = [fields.hint(self.text("bearings.known")), self.known_hours, self.known_temperature]
-        more = [self.discharge, self.reliability, self.dirt, self.units, self.path]
+        more = [self.discharge, self.reliability, self.dirt, self.units]
         asked = fields.tab(
             {
                 self.text("bearings.tab.place"): place,

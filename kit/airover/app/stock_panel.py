@@ -12,8 +12,9 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.fields import AmountSlider, slider, text
-from airover.app.panel import AfterRest, Picture, read_motors, running_loop
+from airover.app.panel import Picture, read_motors
 from airover.app.progress import InSlices
+from airover.app.running import AfterRest, running_loop
 from airover.app.subject_panel import SubjectPanel, cautions_list, table_page
 from airover.business.stock import Ground, Live, StockStudy, usual_money
 from airover.business.truck import Terms
