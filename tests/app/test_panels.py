@@ -7,8 +7,9 @@ import shutil
 import pytest
 
 from airover.app import current_job, replacement
-from airover.app.checked import checked, figures_of
+from airover.app.checked import figures_of
 from airover.app.fields import Fields
+from airover.app.live import checked
 from airover.app.panel import Picture
 from airover.app.replacement import ReplacementPanel
 from airover.app.unsaved import Unsaved

@@ -145,6 +145,12 @@ class BearingPanel(JobMotorPanel):
         """Show an error above the controls; each control has its own range."""
 
     @property
+    def said(self) -> str:
+        """Return the recommendation, its details and the notes."""
+        notes = [f"- {line}" for line in self.reports.notes(self.answer, self.writer)]
+        return "\n".join([super().said, *notes])
+
+    @property
     def film(self) -> Picture:
         """Return a page with the oil-film pressure in the fan-end sleeve bearing."""
         highest = float(np.median(self.answer.film.flooded.pressure_highest)) / 1000

@@ -201,6 +201,12 @@ class FanPanel(SubjectPanel):
         self.points_problem.value = style.wrong(self.writer.error(error)) if at_line else ""
 
     @property
+    def said(self) -> str:
+        """Return the verdict, its details, and the measurements that matter most."""
+        asks = [f"- {self.writer(ask.advice)}" for ask in self.answer.asks]
+        return "\n".join([super().said, *asks])
+
+    @property
     def tried(self):
         """Evaluate catalog motors at this load: the recommended rating and its neighbors."""
         return self.answer.motors(self._motors)

@@ -20,8 +20,6 @@ WIDGET = "application/vnd.jupyter.widget-view+json"
 class Words(str):
     """Text that a cell shows without quotation marks."""
 
-    __slots__ = ()
-
     def __repr__(self) -> str:
         return str(self)
 
@@ -33,6 +31,8 @@ class Live:
     the answer) and the panel's writer that returns a table, a picture or text.
     """
 
+    told = "panel.page_earlier"  # shown above an output of an earlier entry
+
     def __init__(self, panel, show, names=()):
         self._panel, self._show, self._names = panel, show, names or ("answer",)
         self._is_old, self._value = False, self._new()
@@ -42,7 +42,7 @@ class Live:
         """Mark the output as one of an earlier entry."""
         if not self._is_old and self._handle is not None:
             self._is_old = True
-            told = style.quiet(self._panel.text("page_earlier"))
+            told = style.quiet(self._panel.writer(self.told))
             self._handle.update({"text/html": told + style.faded(_html(self._value))}, raw=True)
 
     def refresh(self) -> None:
@@ -56,15 +56,31 @@ class Live:
         if panel.answer is None:
             return Words(panel.writer("worksheet.no_answer"))
         try:
-            if isinstance(self._show, str):
-                shown = getattr(panel, self._show)
-            else:
-                shown = self._show(*(getattr(panel, name) for name in self._names), panel.writer)
+            shown = self._shown()
         except InputError as error:
             return Words(panel.text("page_refused", why=panel.writer.error(error)))
-        if isinstance(shown, (list, tuple)):
-            shown = "\n".join(f"- {line}" for line in shown)
         return Words(shown) if isinstance(shown, str) else shown
+
+    def _shown(self):
+        panel = self._panel
+        if isinstance(self._show, str):
+            return getattr(panel, self._show)
+        return self._show(*(getattr(panel, name) for name in self._names), panel.writer)
+
+
+class Checked(Live):
+    """Checked figures, written when their cell is run and marked as old after a change.
+
+    ``show``: function of the attributes ``names`` that returns figures by name.
+    """
+
+    told = "worksheet.run_again"
+
+    def refresh(self) -> None:
+        self.age()
+
+    def _shown(self):
+        return checked(self._show(*(getattr(self._panel, name) for name in self._names)))
 
 
 class Snapshot:
@@ -83,14 +99,30 @@ class Snapshot:
 
     def _verdict(self) -> dict[str, str]:
         start = self._panel.writer("worksheet.start")
+        verdict = getattr(self._panel, "verdict", None)
+        said = verdict.value if hasattr(verdict, "value") else ""
         return {
-            "text/html": self._panel.verdict.value + style.quiet(start),
+            "text/html": said + style.quiet(start),
             "text/plain": repr(self._panel),
         }
 
     def _pictured(self):
         picture = self._panel.pictured
         return Words("") if picture is None or self._panel.answer is None else picture
+
+
+def checked(figures: dict[str, float]) -> str:
+    """Return one line per entry in ``figures`` (name with unit: value), then the number of entries.
+
+    Values are rounded to three digits because later digits may differ between platforms.
+    """
+    width = max(map(len, figures))
+    lines = [f"{name:{width}}  {_three_digits(value)}" for name, value in figures.items()]
+    return "\n".join([*lines, f"{len(lines)} figures"])
+
+
+def _three_digits(value: float) -> str:
+    return f"{float(f'{value:.3g}'):g}"
 
 
 def show_widget(view) -> None:

@@ -23,7 +23,7 @@ from airover.core.message import Quantity
 from airover.core.texts import Writer
 from airover.core.units import show
 from airover.model.conditions import completed
-from airover.model.expected import Expected, Mounted, loaded, mounted
+from airover.model.expected import Expected, Mounted, loaded, mounted, starts, usual_cases
 from airover.model.identify import Point
 from airover.model.motor import Beside, CapacitorStep, beside, capacitors
 from airover.physics import compiled
@@ -162,6 +162,18 @@ class MotorPanel(Panel):
     def loads(self):
         """Return the effect of a smaller or larger fan load at the supply voltage."""
         return loaded(self.answer.mounted, self.answer.voltage)
+
+    @property
+    def starts(self):
+        """Simulate the run-up with cold windings under the usual conditions."""
+        found = self.answer.mounted
+        return starts(found.motor, found.load, usual_cases(found.voltage_high, found.limits[0]))
+
+    @property
+    def said(self) -> str:
+        """Return the verdict with its warnings and facts, one per line."""
+        found = self.answer
+        return "\n".join(map(self.writer, (found.verdict, *found.warnings, *found.facts)))
 
     @property
     def rating_steps(self):

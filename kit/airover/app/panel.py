@@ -18,7 +18,7 @@ from airover.app.current_job import motors_of_the_kit, sample_job
 from airover.app.fields import Fields, Folds, tab
 from airover.app.job_bar import JobBar
 from airover.app.job_folder import Current
-from airover.app.live import Live, Snapshot, show_widget
+from airover.app.live import Checked, Live, Snapshot, show_widget
 from airover.app.running import AfterRest
 from airover.core.errors import InputError
 from airover.core.texts import Writer
@@ -337,6 +337,10 @@ class Panel:
         """
         self._lives[show, names] = Live(self, show, names)
 
+    def check(self, figures, *names: str) -> None:
+        """Show checked ``figures``, a function of the attributes ``names`` (default: the answer)."""
+        self._lives[figures, names] = Checked(self, figures, names)
+
     @property
     def pictured(self) -> "Picture | None":
         """Return the picture stored with the worksheet."""
@@ -574,7 +578,9 @@ class Panel:
         (self.view.add_class if earlier else self.view.remove_class)("ao-earlier")
 
     def __repr__(self) -> str:
-        said = re.search(r"<strong[^>]*>(.*?)</strong>", self.verdict.value, re.DOTALL)
+        verdict = getattr(self, "verdict", None)
+        html = verdict.value if isinstance(verdict, widgets.HTML) else ""
+        said = re.search(r"<strong[^>]*>(.*?)</strong>", html, re.DOTALL)
         return unescape(said[1]) if said else type(self).__name__
 
     def _ipython_display_(self, **options) -> None:

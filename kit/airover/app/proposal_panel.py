@@ -467,6 +467,33 @@ class ProposalPanel(PagedPanel):
         return found and found.job, found and found.candidates, typed, paper
 
     @property
+    def costs(self) -> LifeCosts | None:
+        """Life-cycle costs of all motors that fit and have a price."""
+        return self.answer.costs
+
+    @property
+    def drivers(self) -> Drivers | None:
+        """Inputs that decide between the first motor and the cheapest other one."""
+        return self.answer.drivers
+
+    @property
+    def options(self):
+        """Table of the motors offered and their costs (pandas)."""
+        found = self.answer
+        if not found.offered:
+            return self.text("proposal.nothing_to_compare")
+        costs = found.costs
+        return tables_cost.options(found.offered, costs.currency, costs.horizon, self.writer)
+
+    @property
+    def said(self) -> str:
+        """Return the verdict, the reason for each option, and the costs that are not included."""
+        found = self.answer
+        left_out = [] if found.choices is None else map(self.writer, found.choices.not_included)
+        title = self.text("proposal.not_included")
+        return "\n- ".join([found.verdict, *found.whys]) + "\n- ".join([f"\n\n{title}", *left_out])
+
+    @property
     def deciding(self) -> Picture | None:
         """Plot of the inputs that decide between the motor offered and the next cheapest one."""
         return decides(self.answer)

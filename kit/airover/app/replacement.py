@@ -61,6 +61,11 @@ def candidates(answer: Answer, writer: Writer) -> str:
     return style.heading(title) + table + style.quiet(writer("panel.answer.bands"))
 
 
+def best_motors(answer: Answer, writer: Writer):
+    """Return the table of the ten best motors (pandas)."""
+    return tables.candidates(answer, writer).drop(columns=writer("answer.table.decided")).head(10)
+
+
 def needed(answer: Answer, writer: Writer) -> str:
     """Return the fan and site requirements in one row: median and 90 % range."""
     table = tables.needed(answer, writer).rename_axis(None)

@@ -295,6 +295,11 @@ class StockPanel(SubjectPanel):
         return facts(self.answer, self.writer)
 
     @property
+    def said(self) -> str:
+        """Return the verdict, the sentences below it, and the motors to add next."""
+        return "\n- ".join([self.sentence, *self.facts, *self.whys[:3]])
+
+    @property
     def whys(self) -> list[str]:
         """Return the motors to add next and the calls they would fix, best first."""
         return [self.writer(one.why) for one in self.answer.next]
@@ -321,6 +326,7 @@ class StockPanel(SubjectPanel):
         self.answer = found
         self.draw()
         self._tell("", earlier=False)
+        self._refresh()
 
     def _live(self):
         """Return the calls matched with the catalog, in steps; the last two results are kept."""

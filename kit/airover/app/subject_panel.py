@@ -57,6 +57,12 @@ class SubjectPanel(PagedPanel):
         self._pages = {write(f"panel.{self.subject}.page.{key}"): key for key in self.PAGES}
         self.make_pages(self._pages)
 
+    @property
+    def said(self) -> str:
+        """Return the verdict and its details, one per line."""
+        found, write = self.answer, self.writer
+        return "\n".join([self.reports.verdict(found, write), *self.reports.details(found, write)])
+
     def page(self, title: str) -> str:
         return self.PAGES[self._pages[title]](self)
 

@@ -225,6 +225,14 @@ class VerifyPanel(Panel):
             if not (self.on_page and section is cautions):  # the page has its own cautions
                 self._places[section.__name__].value = section(found, write)
 
+    @property
+    def said(self) -> str:
+        """Return the verdict, the remarks and the readings to take next, one per line."""
+        found, write = self.answer, self.writer
+        questioned = [write(one.sentence) for one in found.questioned]
+        lines = [write(found.verdict), *questioned, *remark_lines(found, write)]
+        return "\n".join(filter(None, [*lines, next_text(found, write)]))
+
     def _take_job(self) -> None:
         """Offer motors that fit the page's job, or the closest matches, and the installed motor."""
         found = self.host.answer
