@@ -135,6 +135,7 @@ class JobBar:
         self.current = self.folder.store(replace(self.current, job=job, **known))
         self._part(False)
         self._remember(str(target))
+        self.say()
         named = {"name": target.name, "folder": str(target.parent)}
         self.told.value = style.quiet(self._text("panel.saved", **named))
 

@@ -42,8 +42,7 @@ class Live:
         """Mark the output as one of an earlier entry."""
         if not self._is_old and self._handle is not None:
             self._is_old = True
-            told = style.quiet(self._panel.writer(self.told))
-            self._handle.update({"text/html": told + style.faded(_html(self._value))}, raw=True)
+            self._handle.update(_aged(self._value, self._panel.writer(self.told)), raw=True)
 
     def refresh(self) -> None:
         """Write the output again from the panel's answer."""
@@ -132,9 +131,12 @@ def show_widget(view) -> None:
     display({WIDGET: data[WIDGET]}, raw=True)
 
 
-def _html(value) -> str:
-    """Return the HTML of a cell's output."""
-    if hasattr(value, "html"):  # a Picture
-        return value.html()
+def _aged(value, told: str) -> dict[str, str]:
+    """Return the output of a cell dimmed, below the sentence ``told``."""
     formatted = InteractiveShell.instance().display_formatter.format(value)[0]
-    return formatted.get("text/html") or f"<pre>{escape(formatted['text/plain'])}</pre>"
+    if "text/markdown" in formatted:
+        return {"text/markdown": f"*{told}*\n\n{formatted['text/markdown']}"}
+    html = formatted.get("text/html") or f"<pre>{escape(formatted['text/plain'])}</pre>"
+    if "image/png" in formatted:
+        html = style.image(value.png, value.words, 640)
+    return {"text/html": style.quiet(told) + style.faded(html)}
