@@ -16,7 +16,9 @@ class Kind(NamedTuple):
     a displayed number with decimals; ``rounded``: maximum nonzero digits of a displayed whole
     number; ``large``: (a value in SI, a unit, decimals), the unit used in US customary units at and
     above that value; ``beside``: unit of a second value in parentheses, in US customary units;
-    ``several``: True if "208/230 V" is two values; ``fractions``: True if "1/3 hp" is one value.
+    ``several``: True if "208/230 V" is two values; ``fractions``: True if "1/3 hp" is one value;
+    ``entered``: units in which readers of US and SI units type the quantity, if not ``us`` and
+    ``si``.
     """
 
     name: str
@@ -32,6 +34,21 @@ class Kind(NamedTuple):
     rounded: int = 4
     large: tuple[float, str, int] | None = None
     beside: tuple[str, int] | None = None
+    entered: tuple[str, str] | None = None
+
+    def usual_unit(self, system: str) -> str:
+        """Return the unit of a number that a reader of ``system`` types without a unit."""
+        us, si = self.entered or (self.us[0], self.si[0])
+        return us if system == "US" else si
+
+    @property
+    def only_unit(self) -> str:
+        """Unit of a number without a unit in a file, or "" if two units are usual (in. or mm)."""
+        us, si = (self.usual_unit(system) for system in ("US", "SI"))
+        return us if us == si and self.name not in _TWO_UNITS else ""
+
+
+_TWO_UNITS = ("duration", "time")  # months or years, seconds or minutes
 
 
 def _words(**names: str) -> dict[str, str]:
@@ -146,6 +163,7 @@ KINDS: dict[str, Kind] = {
     ),
     "flow": Kind(
         "airflow", "m3/s", errors.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3), rounded=3,
+        entered=("cfm", "m3/h"),
     ),
     "pressure": Kind(
         "pressure", "Pa", errors.PRESSURE_FAN, _PRESSURES,
