@@ -324,14 +324,19 @@ class Writer:
 
         The sentence states the problem with the text ``typed`` and what to enter.
         """
-        own = f"page.wrong.{self._frame(error).removeprefix('error.sentence.')}"
-        key = own if self.texts.has(own) else "page.wrong.field"
-        return self(key, given=typed, accepted=error.accepted)
+        frame = self._frame(error)
+        own = (
+            f"page.wrong.{frame.removeprefix('error.sentence.')}",
+            frame.replace("sentence", "beside"),
+        )
+        key = next(filter(self.texts.has, own), "page.wrong.field")
+        return self(key, given=typed, accepted=error.accepted, why=error.given)
 
     def _frame(self, error: InputError) -> str:
         """Return the text key for an error: its own key, or the default for its form."""
         said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
-        own = (f"error.sentence.{key.removeprefix('error.')}" for key in said)
+        own = [f"error.sentence.{key.removeprefix('error.')}" for key in said]
+        own += [f"field.sentence.{key.removeprefix('field.')}" for key in said]
         if isinstance(error.given, Message):
             usual = "error.frame_said"
         else:
