@@ -47,6 +47,12 @@ class Kind(NamedTuple):
         us, si = (self.usual_unit(system) for system in ("US", "SI"))
         return us if us == si and self.name not in _TWO_UNITS else ""
 
+    @property
+    def is_plain_number(self) -> bool:
+        """True if people type only digits and a point: no sign, fraction, range or second value."""
+        others = ("voltage", "frequency", "capacitance")  # 208-230, 50/60, 7.5/370
+        return self.accepted.low >= 0 and not self.fractions and self.name not in others
+
 
 _TWO_UNITS = ("duration", "time")  # months or years, seconds or minutes
 

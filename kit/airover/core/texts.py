@@ -25,6 +25,7 @@ _SIGNS = (
     ("degF", "°F"),
     ("degC", "°C"),
     ("m3/s", "m³/\u2060s"),
+    ("m3/h", "m³/\u2060h"),
     ("uF", "µF"),
     ("+-", "±"),
     ("W/m2", "W/\u2060m²"),
@@ -327,7 +328,7 @@ class Writer:
         frame = self._frame(error)
         own = (
             f"page.wrong.{frame.removeprefix('error.sentence.')}",
-            frame.replace("sentence", "beside"),
+            f"field.beside.{frame.removeprefix('field.sentence.')}",
         )
         key = next(filter(self.texts.has, own), "page.wrong.field")
         return self(key, given=typed, accepted=error.accepted, why=error.given)

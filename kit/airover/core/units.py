@@ -131,6 +131,21 @@ def with_unit(value: object, kind: str, unit: str) -> object:
     return value if unit == "%" and 0 < max(numbers) <= 1 else text
 
 
+def in_unit(text: str, kind: str, unit: str) -> str:
+    """Return the example ``text`` of ``kind`` in ``unit``, rounded, if it has another unit.
+
+    >>> in_unit("22 in", "blade_diameter", "mm"), in_unit("1.9 A", "current", "A")
+    ('560 mm', '1.9 A')
+    """
+    typed, usual = _values(text, kind, kind)[0][0][1], _named(unit, kind, kind)
+    if typed == usual:
+        return text
+    digits = 3 if kind == "shaft_diameter" else 2  # sizes are standard: 1/2 in is 12.7 mm
+    value = convert(read(text, kind, kind).mid, kind, unit)
+    value = round(value) if "temperature" in kind else value
+    return f"{number_text(value, digits).replace(',', '')} {unit}"
+
+
 def accepted_text(kind: str) -> Message:
     """Return the accepted values of ``kind`` for an error message: a name, units and an example."""
     spec, firsts = KINDS[kind], {}

@@ -75,6 +75,7 @@ ROTATION = re.compile(
     r"(?P<end>LE(?:AD[\s\-]*END)?|(?:OPP(?:OSITE)?\.?\s*SHAFT[\s\-]*END)|OSE|SHAFT[\s\-]*END|P?[S5]E)?"
     r"(?![A-Z])\)?"
 )
+ROTATIONS = ("CWLE", "CCWLE", "CWSE", "CCWSE")  # as most nameplates print them
 CLASS = re.compile(
     rf"(?<![A-Z0-9])(?:{spelled_as('INSULATION', 'INSUL', 'INS')}?[\s.]*{spelled_as('CLASS', 'CL')}"
     rf"|{spelled_as('INSULATION', 'INSUL', 'INS')})[\s.:=\-]*(?P<value>[ABFH8])(?![A-Z0-9])"
