@@ -76,6 +76,7 @@ _RISES = {
     **_words(kelvin="K kelvin kelvins", delta_degF="degF °F F degreesF"),
     **_words(delta_degC="degC °C C degreesC"),
 }
+_RISES |= {f"{word}{rise}": name for word, name in _RISES.items() for rise in ("rise", "deaumento")}
 _FLOWS = {
     **dict.fromkeys(("cfm", "pcm", "ft3/min", "ft^3/min", "cubicfeetperminute"), "foot**3/minute"),
     **dict.fromkeys(("m3/h", "m^3/h", "m3/hr"), "meter**3/hour"),
@@ -174,6 +175,15 @@ KINDS: dict[str, Kind] = {
     "pressure": Kind(
         "pressure", "Pa", errors.PRESSURE_FAN, _PRESSURES,
         "0.25 in. wg", ("in. wg", 3), ("Pa", 0),
+    ),
+    "film_thickness": Kind(
+        "length", "m", Range(0.0, 1e-3, "m"),
+        _words(thou="mil mils thou", micrometer="um μm micron microns micra micras", meter="m"),
+        "0.4 mil", ("mil", 2), ("um", 0), significant=2,
+    ),
+    "film_pressure": Kind(
+        "pressure", "Pa", Range(0.0, 1e9, "Pa"), _words(psi="psi", kilopascal="kPa", pascal="Pa"),
+        "120 psi", ("psi", 0), ("kPa", 0), rounded=3,
     ),
     "heat": Kind(
         "heat_flow", "W", Range(100.0, 200e3, "W"), _HEATS,

@@ -71,12 +71,12 @@ _UNGROUPED = ("rpm",)  # nameplates and catalogs print 1075 rpm without a comma
 _US_ONLY = {
     "inch", "foot", "degF", "delta_degF", "hp", "foot**3/minute", "inH2O", "Btu_it/hour",
     "kiloBtu_it/hour", "ton_of_refrigeration", "pound", "ounce", "foot**3", "pound/foot**3",
-    "pound_force", "ounce_force*foot", "pound_force*inch", "pound_force*foot",
+    "pound_force", "ounce_force*foot", "pound_force*inch", "pound_force*foot", "thou", "psi",
 }  # fmt: skip
 _SI_ONLY = {
     "millimeter", "centimeter", "meter", "degC", "delta_degC", "kelvin", "meter**3/hour",
     "meter**3/second", "liter/second", "mmH2O", "pascal", "kilogram", "gram", "meter**3", "liter",
-    "kilogram/meter**3", "newton", "newton*meter",
+    "kilogram/meter**3", "newton", "newton*meter", "micrometer", "kilopascal",
 }  # fmt: skip
 
 
@@ -228,7 +228,7 @@ def as_typed(amount: Amount, kind: str, system: str) -> str:
         found, _ = _values(amount.text, kind, "")
     except InputError:
         return ""
-    foreign = _SI_ONLY if system == "US" else _US_ONLY
+    foreign = _SI_ONLY if system == "US" else _US_ONLY | {"delta_degC"}  # a rise is in kelvins
     if any(unit in foreign or _has_comma(number) for number, unit in found):
         return ""
     if len(found) > 1:
