@@ -189,8 +189,10 @@ def test_open_facts_and_things_to_adapt_are_listed():
     longer = answer(job(nameplate__mounting=None), [motor(shaft_length=0.2, capacitor=9e-6)])
     items = make(longer, COMPANY, date=DAY).content["work"]["items"]
     assert any("new 9\N{NO-BREAK SPACE}µF run capacitor" in item for item in items)
-    assert any("cut the shaft" in item for item in items)
-    assert "See how the old motor is mounted" in items[-1]  # questions after what is to be adapted
+    assert any("cut the new shaft" in item for item in items)
+    assert (
+        "Check how the old motor is mounted" in items[-1]
+    )  # questions after what is to be adapted
 
 
 def test_nothing_of_another_language_or_system_is_left():

@@ -157,9 +157,11 @@ def test_a_rotation_is_said_from_both_ends():
 
 
 def test_the_plug_at_the_low_end_comes_out():
-    assert "remove the plug at the lead end" in why(check("drain plugs", **drains("both ends")))
+    assert "remove the drain plug at the lead end" in why(
+        check("drain plugs", **drains("both ends"))
+    )
     down = why(check("drain plugs", **drains("both ends", "down")))
-    assert "remove the plug at the shaft end" in down
+    assert "remove the drain plug at the shaft end" in down
 
 
 def test_a_length_is_said_in_the_reader_s_units():
