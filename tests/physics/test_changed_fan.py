@@ -72,7 +72,7 @@ def test_arrays_broadcast():
         ),
         (
             lambda: changed_fan(*POINT, 3, 3, 0.4, 0.5),
-            "^pitch_new: a change of 5.73 degrees. Needed: a change of at most 5 degrees.$",
+            "^pitch_new: a pitch change of 5.73 degrees. Needed: a pitch change of at most 5 degrees.$",
         ),
         (lambda: changed_fan(*POINT, 1, 2), "blades: 1 blades"),
         (lambda: changed_fan(*POINT, 3, 3, 24, 26), "pitch: 24 rad"),

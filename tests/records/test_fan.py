@@ -35,7 +35,7 @@ def test_points_in_any_order_and_as_people_write_them():
     [
         ("2400 cfm, 0.2 in. w.g., 210 W", "1 airflows, 1 pressures and 1 powers"),
         ("", "3 or more"),
-        (f"{THREE}\n1200 cfm, 0.3 inwg, 200 W", "line 4, airflow: .*is already on line 3"),
+        (f"{THREE}\n1200 cfm, 0.3 inwg, 200 W", "line 4, airflow: .*already appears on line 3"),
         (f"{THREE}\n1500 cfm, 0.3 inwg, -200 W", 'line 4, shaft power: "-200 W"'),
         (f"{THREE}\n1500 m3/s, 0.3 inwg, 200 W", "line 4, airflow: .*0 to 20 m3/s"),
         (f"{THREE}\n1500, 0.3 inwg, 200 W", "line 4, airflow: .*has no unit"),

@@ -209,7 +209,7 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
         assert doubt.fields == ("power", "voltage", "current")
         assert not doubt.low <= doubt.found <= doubt.high
         (sentence,) = map(Writer("en"), plate.warnings())
-        assert f"{hp} and {amps} at {volts} do not go together" in sentence
+        assert f"{hp} and {amps} at {volts} do not agree" in sentence
         assert f"is {doubt.found:.2f}; 0.30 to 0.80 is usual" in sentence
 
 
@@ -217,8 +217,8 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
     ("fields", "poles", "code", "sentence"),
     [
         ({"speed": "1300 rpm"}, 6, "speed", "Check the nameplate rpm again; 6 poles are assumed."),
-        ({"speed": "1200 rpm"}, 6, "speed", "with 6 poles it runs between 900 and 1200 rpm"),
-        ({"speed": "900 rpm"}, 8, "speed", "with 8 poles it runs between 675 and 900 rpm"),
+        ({"speed": "1200 rpm"}, 6, "speed", "With 6 poles, a motor runs between 900 and 1200 rpm"),
+        ({"speed": "900 rpm"}, 8, "speed", "With 8 poles, a motor runs between 675 and 900 rpm"),
         ({"speed": "1800 rpm"}, 4, "speed", "with 4 poles"),
         ({"speed": "1250 rpm", "poles": 8}, 8, "speed", "No motor runs at 1250 rpm at 60 Hz"),
         ({"speed": "1075 rpm", "poles": 8}, 6, "poles", "means 6 poles, not 8"),
@@ -289,4 +289,4 @@ def test_the_plate_fixes_efficiency_times_power_factor():
 
 def test_a_rotation_without_the_end_it_is_seen_from_is_a_warning():
     (warning,) = Nameplate(rotation="CCW").warnings()
-    assert "from the other end it is the opposite" in Writer("en")(warning)
+    assert "Viewed from the other end, the rotation is opposite" in Writer("en")(warning)

@@ -377,7 +377,7 @@ def test_a_doubtful_nameplate_is_questioned_and_the_findings_still_count():
     asked = job(nameplate__current="10 A", nameplate__power="1/6 hp")
     why = cause(asked.model_copy(update={"found": Found(bearings="seized", inside="rust")}))
     assert why.likely[0].cause.key == "bearing_wear"
-    assert any("do not go together" in ENGLISH.value(one) for one in why.left_out)
+    assert any("do not agree" in ENGLISH.value(one) for one in why.left_out)
 
 
 def test_a_plate_that_says_too_little_leaves_the_models_out_and_says_so():

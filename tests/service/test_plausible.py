@@ -53,8 +53,8 @@ def test_good_readings_are_not_questioned():
         ("power", "372 kW", "watts entered as kilowatts"),
         ("power", "0.499 W", "horsepower entered as watts"),
         ("power", "0 W", "the meter may be off"),
-        ("speed", "545 rpm", "strobe at half the speed"),
-        ("speed", "2182 rpm", "strobe at twice the speed"),
+        ("speed", "545 rpm", "strobe at half the fan speed"),
+        ("speed", "2182 rpm", "strobe at twice the fan speed"),
         ("capacitor_voltage", "36.5 V", "ten times too low"),
         ("capacitor_voltage", "236 V", "supply voltage"),
         ("capacitor_current", "1.81 A", "supply current"),
@@ -62,7 +62,7 @@ def test_good_readings_are_not_questioned():
         ("motor_air_temperature", "116 degC", "Fahrenheit entered as Celsius"),
         ("motor_air_temperature", "47 degF", "Celsius entered as Fahrenheit"),
         ("outdoor_temperature", "95 degC", "Fahrenheit entered as Celsius"),
-        ("outdoor_temperature", "300 degF", "no weather is like this"),
+        ("outdoor_temperature", "300 degF", "not a possible outdoor temperature"),
         ("voltage", "118 V", "one leg to ground"),
         ("voltage", "0 V", "the meter may be off"),
         ("voltage", "480 V", "no common reading error explains it"),
@@ -79,7 +79,7 @@ def test_a_bad_reading_is_questioned_and_the_rest_goes_on(name, text, said):
 
 def test_without_the_bad_one_the_others_are_judged():
     found = verified(current="0.00 A")
-    assert ENGLISH(found.verdict).startswith("Without the questionable readings, the rest")
+    assert ENGLISH(found.verdict).startswith("Without the questionable readings, the")
     assert "current" not in {one.name for one in found.judged}
     assert found.bands["power_shaft_w"] == pytest.approx(
         verified(current=None).bands["power_shaft_w"]
