@@ -224,7 +224,7 @@ def test_half_a_reading_is_not_used_and_what_it_lacks_is_told(panel):
         ("cold_ohms", "20", "13.83 ohm"),
         ("temp_air", "127", "has no unit"),
         ("times", "70, 80, 90, 100, 110, 120", "within 60 s"),
-        ("shell", "400 degF", "is hotter than possible for this motor"),
+        ("shell", "400 degF", "this motor cannot run as hot as"),
     ],
 )
 def test_a_reading_that_cannot_be_is_refused_in_words(panel, field, value, words):

@@ -179,16 +179,20 @@ def test_every_example_of_a_reading_is_accepted():
 @pytest.mark.parametrize(
     "figure, text, said",
     [
-        ("current", "4 A", "reading at 236 V, current: 4 A is higher than possible for this nameplate"),
+        (
+            "current",
+            "4 A",
+            "reading at 236 V, current: 4 A is too high for a motor with this nameplate",
+        ),
         (
             "speed",
             "1190 rpm",
-            "reading at 236 V, speed: 1190 rpm is higher than possible for this nameplate",
+            "reading at 236 V, speed: 1190 rpm is too high for a motor with this nameplate",
         ),
         (
             "capacitor_voltage",
             "240 V",
-            "capacitor voltage: 240 V is lower than possible for this nameplate",
+            "capacitor voltage: 240 V is too low for a motor with this nameplate",
         ),
     ],
 )

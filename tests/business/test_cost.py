@@ -243,7 +243,7 @@ def test_the_driver_of_a_number_moves_it_by_a_fifth_and_of_a_range_to_its_ends()
         for one in found.drivers
     }
     assert ends["labor rate"] == ("80 USD/h", "120 USD/h")
-    assert ends["visit price"] == ("50 USD", "70 USD")
+    assert ends["trip charge"] == ("50 USD", "70 USD")
     assert "lost cooling" not in ends
 
 
@@ -309,7 +309,7 @@ def test_a_saving_in_eight_of_ten_samples_decides_nothing():
         first, second = rng.normal([[1000.0 + gap], [1000.0]], 150.0, (2, 10_000))
         found = pair(first, second)
         assert found.decides == clear
-        assert ("a reason to choose it" in ENGLISH(found.reason)) == clear
+        assert ("a lower cost matters more" in ENGLISH(found.reason)) == clear
 
 
 def rare(usual: float, in_few: float, share: float):

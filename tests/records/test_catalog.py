@@ -126,11 +126,11 @@ def test_cells_that_may_not_be_empty(refusal, heading):
 @pytest.mark.parametrize(
     ("cells", "sentence"),
     [
-        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" is not accepted. Enter a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
-        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" is not accepted. Enter a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
-        ({"speed [rpm]": "nan"}, 'catalog line 2, column speed [rpm]: "nan" is not accepted. Enter a number without unit, from 100 to 5000 rpm.'),
-        ({"ratings [hp]": "6-Jan"}, 'catalog line 2, column ratings [hp]: "6-Jan" is not accepted. Enter numbers without unit, separated by semicolons, from 0.001341 to 6.705 hp.'),
-        ({"shaft diameter [in]": "12"}, 'catalog line 2, column shaft diameter [in]: "12" is not accepted. Enter a number without unit, from 0.1575 to 2.362 in.'),
+        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" is not accepted. Enter a number or a range such as 208-230, without a unit, from 1 to 1,000 V.'),
+        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" is not accepted. Enter a number or a range such as 208-230, without a unit, from 1 to 1,000 V.'),
+        ({"speed [rpm]": "nan"}, 'catalog line 2, column speed [rpm]: "nan" is not accepted. Enter a number without a unit, from 100 to 5000 rpm.'),
+        ({"ratings [hp]": "6-Jan"}, 'catalog line 2, column ratings [hp]: "6-Jan" is not accepted. Enter numbers without units, separated by semicolons, from 0.001341 to 6.705 hp.'),
+        ({"shaft diameter [in]": "12"}, 'catalog line 2, column shaft diameter [in]: "12" is not accepted. Enter a number without a unit, from 0.1575 to 2.362 in.'),
         ({"phase": "2"}, 'catalog line 2, column phase: "2" is not accepted. Enter 1 or 3.'),
         ({"poles": "five"}, 'catalog line 2, column poles: "five" is not accepted. Enter 2, 4, 6, 8, 10, 12, 14 or 16.'),
         ({"bearings": "magnetic"}, 'catalog line 2, column bearings: "magnetic" is not accepted. Enter "sleeve" or "ball".'),
@@ -160,7 +160,7 @@ def test_the_line_is_that_of_the_file(refusal):
         (renamed("voltage [V]", "volts [V]"), 'catalog heading: "volts [V]" instead of "voltage [V]". Needed: a file with that heading.'),
         (renamed("frame", "zzz"), 'catalog heading: "frame" is missing. Needed: a file with that heading.'),
         (renamed("voltage [V]", "voltage"), 'catalog heading: "voltage" has no unit. Needed: "voltage [V]" or another unit.'),
-        (renamed("voltage [V]", "voltage [A]"), 'catalog heading "voltage [A]": "A" is not a unit of this kind. Enter a voltage with its unit (V), such as "208-230 V".'),
+        (renamed("voltage [V]", "voltage [A]"), 'catalog heading "voltage [A]": "A" is not a unit for this quantity. Enter a voltage with its unit (V), such as "208-230 V".'),
         (renamed("frame", "maker"), 'catalog heading: "maker" appears 2 times. Needed: each heading only once.'),
         (renamed("price [USD]", "price [dollars]"), 'catalog heading: "dollars" is not a currency. Needed: three capital letters, such as "price [USD]".'),
     ],
@@ -172,7 +172,7 @@ def test_a_wrong_heading_is_named(refusal, headings, sentence):
 def test_a_motor_may_be_listed_only_once(refusal):
     sentence = refusal(table(MOTOR, MOTOR | {"model": "B"}, MOTOR))
     assert sentence == (
-        'catalog line 4: "Example Motors A A-1" is already on line 2. '
+        'catalog line 4: "Example Motors A A-1" already appears on line 2. '
         "Needed: each maker and model only once."
     )
 

@@ -61,7 +61,7 @@ ROWS = "0,0.5,290,1075,0.075\n1200,0.4,280,,\n2400,0.2,250,1075,\n"
     [
         (HEADINGS[:3] + ("speed", "density [lb/ft3]"), ROWS, "speed.* has no unit"),
         (("flow [cfm]", *HEADINGS[1:]), ROWS, '"airflow" is missing'),
-        ((HEADINGS[0], *HEADINGS[:4]), ROWS, '"airflow" 2 times'),
+        ((HEADINGS[0], *HEADINGS[:4]), ROWS, '"airflow" appears 2 times'),
         (("airflow [m3/s]", *HEADINGS[1:]), ROWS, "line 3, airflow: .*0 to 20 m3/s"),
         (HEADINGS, ROWS + "3000,0,200,825,\n", '"1075 rpm" and "825 rpm"'),
         (HEADINGS, ROWS + "3000,0,200\n", "line 5: this row has 3 cells"),
