@@ -216,7 +216,7 @@ def test_a_reading_that_hardly_goes_with_the_plate_is_said(panel):
     assert not panel.answer.mounted.strained
     panel.readings[0].power.value = "320 W"
     assert panel.answer.mounted.strained == panel.answer.mounted.measured
-    assert "The reading at 236 V hardly agrees with the nameplate" in panel.verdict.value
+    assert "The reading at 236 V does not agree well with the nameplate" in panel.verdict.value
 
 
 def test_bad_text_gives_a_sentence_and_keeps_the_last_good_answer(panel):

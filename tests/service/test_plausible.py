@@ -66,7 +66,7 @@ def test_good_readings_are_not_questioned():
         ("voltage", "118 V", "one leg to ground"),
         ("voltage", "0 V", "the meter may be off"),
         ("voltage", "480 V", "no common reading error explains it"),
-        ("shell_temperature", "-40 degC", "with any fault considered"),
+        ("shell_temperature", "-40 degC", "with any of the faults considered"),
     ],
 )
 def test_a_bad_reading_is_questioned_and_the_rest_goes_on(name, text, said):
