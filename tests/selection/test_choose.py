@@ -212,7 +212,7 @@ def test_the_order_is_told_in_the_order_of_its_keys():
     said = [
         "fit",
         "how far they miss",
-        "old motor's horsepower",
+        "horsepower",
         "price",
         "changes",
         "closest match",
