@@ -329,7 +329,7 @@ def test_the_day_gets_as_warm_as_the_slider_says(place):
 
 def test_a_blocked_blade_is_told_with_times_and_limits(panel):
     told = reports.locked(panel.answer, US)
-    assert "trips the overload after" in told and "and resets" in told
+    assert "the overload trips after" in told and "and resets" in told
     assert re.search("437 degF in the first hour .* 392 degF", told)
 
 

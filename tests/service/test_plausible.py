@@ -131,7 +131,7 @@ def test_amps_of_a_standing_rotor_are_not_believed_of_one_that_was_seen_to_start
 def test_volts_alone_tell_nothing_yet():
     found = verified(**dict.fromkeys(GOOD) | {"voltage": "236 V"})
     assert found.state == OPEN and found.chance_expected == pytest.approx(0.7)
-    assert "do not show yet" in ENGLISH(found.verdict)
+    assert "not yet enough to decide" in ENGLISH(found.verdict)
 
 
 @pytest.mark.parametrize(
