@@ -320,7 +320,7 @@ def test_missing_facts_are_said(panel):
     for name in ("insulation_class", "capacitor_voltage", "current"):
         getattr(panel.nameplate, name).value = ""
     assert "class is missing" in panel.verdict.value
-    assert "The capacitor's voltage rating is not known" in panel.verdict.value
+    assert "voltage rating is not known" in panel.verdict.value
     assert "the nameplate amps are not known" in panel.verdict.value
     assert "class not known" in panel.voltages.value
 
