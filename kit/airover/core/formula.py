@@ -196,6 +196,12 @@ def _parsed(expression: str) -> ast.Expression:
     return ast.parse(expression, mode="eval")
 
 
+def _negative(part) -> bool:
+    """Return True for a product with a minus sign in front, which needs no parentheses."""
+    product = isinstance(part, ast.BinOp) and isinstance(part.op, ast.Mult)
+    return isinstance(part, ast.UnaryOp) or (product and _negative(part.left))
+
+
 class _Latex:
     """Writer of an expression's parts, each as LaTeX and how tightly it binds."""
 
@@ -249,7 +255,7 @@ class _Latex:
         return text if plain or magnitude else rf"\left({text}\right)"
 
     def _product(self, left, right) -> str:
-        first = self.written(left)[0] if isinstance(left, ast.UnaryOp) else self.inside(left, 1)
+        first = self.written(left)[0] if _negative(left) else self.inside(left, _PRODUCT)
         second = self._added(right, _PRODUCT)
         plain = all(isinstance(one, ast.Constant) for one in (left, right))
         times = r" \cdot " if plain or second[0].isdigit() else self.times

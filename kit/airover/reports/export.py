@@ -9,6 +9,7 @@ import datetime
 import io
 from dataclasses import dataclass, field
 from functools import cached_property
+from pathlib import Path
 
 import pandas as pd
 from matplotlib import rc_context
@@ -16,6 +17,7 @@ from matplotlib.figure import Figure
 
 import airover
 from airover.core.errors import InputError
+from airover.core.files import write_files
 from airover.core.formula import symbol_parts
 from airover.core.message import Quantity
 from airover.core.texts import ENGLISH, Writer
@@ -263,7 +265,7 @@ class Export:
     def _result_rows(self) -> list[list[str]]:
         table = self.results
         rows = [
-            [row[0], *(_digits(x) for x in row[2:]), row[1]]
+            [row[0], *map(_digits, row[2:]), self.writer.set(row[1])]
             for row in table.itertuples(index=False)
         ]
         head = list(table.columns)
@@ -339,10 +341,13 @@ def picture_file(figure: Figure, form: str) -> bytes:
     return content.getvalue()
 
 
-def job_files(found: Answer, writer: Writer) -> dict[str, bytes]:
-    """Return the report and the workbook of an answered job, by file name."""
+def write_job(found: Answer, folder: Path, writer: Writer) -> list[Path]:
+    """Write the report and the workbook of an answered job to ``folder``; return the paths.
+
+    Raises InputError if the folder or a file in it cannot be written.
+    """
     made = Export(found, found.job, writer)
-    return {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}
+    return write_files(folder, {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}, "out")
 
 
 def _moved(picture, found) -> Figure:
