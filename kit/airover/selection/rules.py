@@ -229,7 +229,7 @@ class Judged:
         """Return the checks of one motor that have one of ``states``."""
         own = (STATES[rank] for rank in self.ranks[:, number])
         return tuple(
-            check_of(rule, found, number, state)
+            check_of(rule, found, number, state, self.at.job.limits)
             for rule, found, state in zip(self.rules, self.found, own, strict=True)
             if state in states
         )
