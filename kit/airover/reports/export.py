@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 import airover
 from airover.core.errors import InputError
 from airover.core.files import write_files
-from airover.core.formula import symbol_parts
+from airover.core.formula import printed, symbol_parts
 from airover.core.message import Quantity
 from airover.core.texts import ENGLISH, Writer
 from airover.model.conditions import site_conditions
@@ -29,7 +29,13 @@ from airover.model.simulation import SAMPLES
 from airover.records.job import Job
 from airover.reports import answer_tables, bearings, fan, heat, motor, numbers
 from airover.reports.answer import assumed
-from airover.reports.calculation import Calculation, calculation_of, equation_size, equation_svg
+from airover.reports.calculation import (
+    Calculation,
+    calculation_of,
+    equation_size,
+    equation_svg,
+    grouped,
+)
 from airover.reports.html import TEMPLATES
 from airover.reports.proposal import PAPERS
 from airover.reports.typeset import breakable, everywhere, plain, typeset
@@ -379,8 +385,8 @@ def _value_of(check, part: str, writer: Writer) -> str:
 
 
 def _digits(value: float) -> str:
-    """Return a number with three digits, four for numbers of a thousand and more."""
-    return f"{value:,.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+    """Return a number with three digits, or four from 1000 to 10,000."""
+    return grouped(printed(float(f"{value:.{4 if 1e3 <= abs(value) < 1e4 else 3}g}"), 3))
 
 
 def _symbols(section, group, writer: Writer) -> list[list[str]]:
