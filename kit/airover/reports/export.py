@@ -37,6 +37,7 @@ from airover.reports.calculation import (
     grouped,
 )
 from airover.reports.html import TEMPLATES
+from airover.reports.plain import changed_limits
 from airover.reports.proposal import PAPERS
 from airover.reports.typeset import breakable, everywhere, plain, typeset
 from airover.reports.workbook import workbook
@@ -131,7 +132,8 @@ class Export:
         found, writer = self.found, self.writer
         match found:
             case Answer():
-                return [writer(found.verdict), *map(writer, self.shown.reasons)]
+                limits = changed_limits(self.job.limits, writer)
+                return [writer(found.verdict), *map(writer, self.shown.reasons), *limits]
             case Expected():
                 told = (found.verdict, *found.warnings, *found.facts)
                 return [writer(one) for one in told]
