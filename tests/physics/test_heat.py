@@ -57,7 +57,7 @@ def test_a_metal_that_windings_are_not_made_of_is_refused_in_one_sentence(call):
     values = [25.0] * (2 if call is heat.resistance_factor else 4)
     with pytest.raises(InputError) as refused:
         call(*values, material="iron")
-    assert str(refused.value) == "material: 'iron' is not accepted. Enter copper or aluminium."
+    assert str(refused.value) == "material: 'iron' is not accepted. Enter copper or aluminum."
 
 
 def test_arrays_broadcast():
