@@ -207,8 +207,8 @@ def test_out_writes_text_tables_json_and_picture(tmp_path, capsys):
     assert main(["work", str(JOBS / "roof-unit.toml"), "--out", str(folder)]) == 0
     written = sorted(path.name for path in folder.iterdir())
     assert written == [
-        "answer.json", "answer.txt", "candidates.csv", "checks-of-the-first.csv", "inputs.csv",
-        "torque.png",
+        "answer.json", "answer.txt", "calculation.pdf", "candidates.csv",
+        "checks-of-the-first.csv", "inputs.csv", "job.xlsx", "torque.png",
     ]  # fmt: skip
     assert (folder / "torque.png").read_bytes().startswith(b"\x89PNG")
     assert json.loads((folder / "answer.json").read_text())["verdict"]
