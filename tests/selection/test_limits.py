@@ -166,7 +166,9 @@ def test_every_document_states_a_changed_limit(language, motors):
             report(found, writer), order_text(order, writer), order_html(order, writer),
             made.html, counter_text(entries, writer), counter_page(entries, writer),
         ]  # fmt: skip
-        whole = [" ".join(unescape(text).replace("\N{NO-BREAK SPACE}", " ").split()) for text in texts]
+        whole = [
+            " ".join(unescape(text).replace("\N{NO-BREAK SPACE}", " ").split()) for text in texts
+        ]
         words = [writer(one.message) for one in limits.changed()]
         assert all((one in text) == (told is strict) for text in whole for one in words)
         for data in (
