@@ -173,7 +173,7 @@ def test_the_command_writes_its_files(tmp_path, capsys):
     assert cli.main(words) == 0
     told = json.loads(capsys.readouterr().out)
     assert [one["motor"] for one in told["motors"]] == ["Old motor", "Demo A-005", "Demo B-014"]
-    assert told["limits"] == [] and len(told["amps"]["voltage_v"]) == 9
+    assert told["limits"] == [] and len(told["voltage_v"]) == len(told["motors"][0]["amps_a"]) == 9
     names = {"compare.txt", "compare.json", "compare.csv", "compare-numbers.csv", "compare.png"}
     assert {path.name for path in tmp_path.iterdir()} == names
     assert cli.main(["compare", str(SAMPLE), "A-005", "--without-old"]) == 2

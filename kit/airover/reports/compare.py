@@ -152,22 +152,10 @@ def compare_dict(found: Compared, writer: Writer) -> dict:
     """Return the comparison for JSON: SI numbers, ranges as low, mid, high, texts by ``writer``."""
     return {
         "job": {"name": found.job.name, "invented": found.job.invented},
+        "voltage_v": [figure(float(volts)) for volts in found.voltage],
         "motors": [_motor_dict(found, one, writer) for one in found.motors],
-        "amps": {
-            "voltage_v": [figure(float(volts)) for volts in found.voltage],
-            "current_a": {
-                name_of(one, writer): [
-                    figure(Band(*ends)) if np.isfinite(ends).all() else None
-                    for ends in zip(*one.amps, strict=True)
-                ]
-                for one in found.motors
-                if one.amps is not None
-            },
-        },
         "differing": [
-            {"check": checks[0].name,
-             "states": {one.motor.name: check.state
-                        for one, check in zip(found.offered, checks, strict=True)}}
+            {"check": checks[0].name, "states": [check.state for check in checks]}
             for checks in found.differing
         ],
         "limits": found.job.limits.to_dict(writer),
@@ -310,9 +298,15 @@ def _motor_dict(found: Compared, one: ComparedMotor, writer: Writer) -> dict:
         "verdict": "" if one.is_old else candidate.verdict,
         **known,
         "rotation": one.motor.rotation_shaft_end,
+        "amps_a": [] if one.amps is None else [_amps(ends) for ends in zip(*one.amps, strict=True)],
         "checks": [{"name": check.name, "state": check.state, "why": writer(check.why)}
                    for check in checks],
     }  # fmt: skip
+
+
+def _amps(ends):
+    """Return low, median and high amps; None at a voltage where the motor was not simulated."""
+    return figure(Band(*ends)) if np.isfinite(ends).all() else None
 
 
 def _volts(found: Compared, writer: Writer) -> str:

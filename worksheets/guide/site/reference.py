@@ -32,7 +32,9 @@ from airover.records import calls, catalog, company, fan, lesson, readings
 from airover.records import fields as words
 from airover.records.found import Found
 from airover.records.job import Customer, Finding, Job, Site, Ticks
+from airover.records.limits import LIMITS, Limit, Limits
 from airover.records.nameplate import Nameplate
+from airover.selection.check import OUTCOMES_OF_A_LIMIT
 from airover.selection.rules import RULES
 
 GUIDE = Path(__file__).resolve().parents[1]
@@ -55,6 +57,7 @@ RECORDS = {
         "finding": Finding,
         "cost": company.CostBasis,
         "ticks": Ticks,
+        "limits": Limits,
     },
     "readings": {
         "": readings.Measurements,
@@ -68,6 +71,7 @@ RECORDS = {
 SAMPLES = {  # a command that prints the JSON of each verb, from the sample files
     "work": "work start/job.toml",
     "order": "order start/job.toml",
+    "compare": "compare start/job.toml A-009 B-004 --catalog start/motors.csv",
     "cause": "cause start/job.toml",
     "verify": "verify start/job.toml start/measured.toml",
     "proposal": "proposal start/job.toml --out out",
@@ -258,6 +262,8 @@ def _field_row(told: Meanings, table: str, record, named) -> list[str]:
     meaning, default, example = told.of(table, name)
     accepted, usual = _accepts(field)
     example = example or usual
+    if table == "job.limits":
+        default = WRITE.amount(LIMITS[name].usual, LIMITS[name].kind)
     if not default and table == "job.cost":
         default = costs.USUAL_BASIS.get(name, "")
     if not default and field.default not in (None, "", ()) and table != "job":
@@ -286,6 +292,9 @@ def _accepts(field) -> tuple[str, str]:
     inner = _closure(field)
     if "accuracy" in inspect.getsource(_validator(field)):
         return "share of the reading, digits or a fixed amount, joined by +", '"2 % + 2 digits"'
+    if isinstance(one := inner.get("one"), Limit):
+        low, high = (WRITE.amount(end, one.kind) for end in (one.low, one.high))
+        return f"{low} to {high}", f'"{WRITE.amount(one.usual, one.kind)}"'
     if "kind" in inner:
         kind = KINDS[inner["kind"]]
         listed = "value, (list, tuple)" in inspect.getsource(_validator(field))
@@ -452,7 +461,8 @@ def _default(action) -> str:
 
 def _outcome(rule: str, outcome: str) -> str:
     """The sentence of an outcome; its places become words in angle brackets."""
-    sentence = WRITE.texts.texts[f"why.{rule}.{outcome}"]
+    table = "limits.why" if outcome in OUTCOMES_OF_A_LIMIT else "why"
+    sentence = WRITE.texts.texts[f"{table}.{rule}.{outcome}"]
     return re.sub(r"\{(\w+)\}", lambda place: f"*{place[1].replace('_', ' ')}*", sentence)
 
 
