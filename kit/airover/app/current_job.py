@@ -181,14 +181,22 @@ class CurrentJob:
 
     def enough(self) -> bool:
         """Return True if the entries are sufficient to evaluate motors."""
-        plate, line = self.nameplate.given(), self.site.given()
-        known = {**plate, "voltage": plate.get("voltage") or line.get("voltage")}
-        return all(any(known.get(name) for name in names) for names in _LEAST)
+        return _enough(self.nameplate.given(), self.site.given())
 
     def _take(self, job: Job) -> None:
         self.name.value, self.note.value, self.invented.value = job.name, job.note, job.invented
         kept = {form.record: form.others(getattr(job, form.record)) for form in self.forms}
         self._kept = Job(**dict(job) | kept | {"name": "", "note": "", "invented": False})
+
+
+def enough(job: Job) -> bool:
+    """Return True if the facts of ``job`` are sufficient to evaluate motors."""
+    return _enough({**dict(job.nameplate), "speed": job.nameplate.speed_rpm}, dict(job.site))
+
+
+def _enough(nameplate: dict, site: dict) -> bool:
+    known = {**nameplate, "voltage": nameplate.get("voltage") or site.get("voltage")}
+    return all(any(known.get(name) for name in names) for names in _LEAST)
 
 
 def sample_job() -> Job:

@@ -6,7 +6,6 @@ numbers, and ``update()`` draws. Errors in a panel are raised, never collected.
 
 from airover.app.bearing_panel import BearingPanel
 from airover.app.checked import (
-    checked,
     figures_of,
     figures_of_bearings,
     figures_of_choices,
@@ -44,7 +43,6 @@ __all__ = [
     "ReplacementPanel",
     "StockPanel",
     "VerifyPanel",
-    "checked",
     "figures_of",
     "figures_of_bearings",
     "figures_of_choices",
