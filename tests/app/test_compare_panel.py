@@ -40,9 +40,9 @@ def test_a_choice_changes_the_comparison(panel):
     }  # fmt: skip
 
 
-def test_it_follows_another_panels_job_when_asked(tmp_path):
+def test_it_follows_another_panels_job_when_asked():
     """A change there does not wait for the comparison, which is marked as earlier."""
-    source = ReplacementPanel(unsaved=tmp_path, language="es", units="SI")
+    source = ReplacementPanel(SAMPLE, language="es", units="SI")
     panel = ComparePanel(source)
     assert "Motor anterior" in panel.verdict.value and panel.again.disabled
     before = panel.answer
@@ -52,6 +52,19 @@ def test_it_follows_another_panels_job_when_asked(tmp_path):
     panel.again.click()
     assert panel.answer.job.limits.values.winding_margin == 10.0
     assert "Límites cambiados" in panel.table.value and panel.status.value == ""
+
+
+def test_it_waits_for_a_job():
+    """A blank job has nothing to compare; once it is entered, a click compares."""
+    source = ReplacementPanel()
+    source.bar.begin_new()
+    panel = ComparePanel(source)
+    assert panel.answer is None and "nameplate" in panel.verdict.value
+    for name, typed in {"voltage": "208-230", "power": "1/3", "speed": "1075"}.items():
+        getattr(source.nameplate, name).value = typed
+    assert source.answer is not None and not panel.again.disabled
+    panel.again.click()
+    assert names(panel)[0] == "old" and len(names(panel)) == 3
 
 
 def test_the_page_has_it_as_a_step():
