@@ -44,11 +44,14 @@ class ComparePanel(Panel):
         super().__init__(language if source is None else source.writer.language, host)
         self.source, self._own, self._offered = source, None, None
         self._wanted: tuple[str, ...] = ()
+        self.figure, self.picture = None, None
         if source is None and host is None:
             self._own = answer(read_job(job_path), read_motors(catalog))
         self._make_controls(units)
         self.places("verdict", "picture_shown", "table", "checks")
-        if host is None:
+        if source is not None:
+            self._work()
+        elif host is None:
             self.begin()
         self._observe()
         self._arrange()
@@ -64,6 +67,10 @@ class ComparePanel(Panel):
         chosen = (one.value for one in self.motors if one.value != NOTHING)
         motors = tuple(dict.fromkeys(by_name[name] for name in chosen))
         return _compared(self.found.job, motors, self.old.value)
+
+    def lacks(self) -> str:
+        waits = self.source is not None and self.source.answer is None
+        return self.writer("worksheet.enter_nameplate") if waits else ""
 
     def draw(self) -> None:
         writer, found = self.writer, self.answer
