@@ -20,6 +20,8 @@ from airover.records.readings import Reading
 from airover.reports import motor as figures_motor
 from airover.reports import motor as tables_motor
 
+from .conftest import begin_with_the_sample
+
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 ENGLISH = Writer("en")
 
@@ -34,6 +36,7 @@ def panel(shared):
     """One panel for the module, brought back to the sample job."""
     with shared.filling():
         shared.capacitor.value, shared.blade.value, shared.units.value = 100, 100, "US"
+    begin_with_the_sample(shared)
     shared.fill(JOB)
     shared.update()
     assert not shared.status.value
@@ -322,11 +325,11 @@ def test_missing_facts_are_said(panel):
 
 
 def test_another_job_is_opened_by_its_path(panel, tmp_path):
-    panel.path.value = str(data_folder() / "jobs" / "hot-court.toml")
+    panel.open(data_folder() / "jobs" / "hot-court.toml")
     assert panel.job != JOB and not panel.status.value
     before = panel.answer
-    panel.path.value = str(tmp_path / "absent.toml")
-    assert "job file" in panel.status.value and panel.answer is before
+    panel.open(tmp_path / "absent.toml")
+    assert "job file" in panel.bar.told.value and panel.answer is before
 
 
 def test_a_redraw_is_the_picture_of_what_the_sliders_say(panel):

@@ -1,6 +1,5 @@
 """The panel of worksheet 01, driven as a Python object: no browser, no notebook."""
 
-import asyncio
 import re
 import shutil
 

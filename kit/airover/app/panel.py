@@ -19,7 +19,7 @@ from airover.app.fields import Fields, Folds, tab
 from airover.app.job_bar import JobBar
 from airover.app.job_folder import Current
 from airover.app.live import Checked, Live, Snapshot, show_widget
-from airover.app.running import AfterRest
+from airover.app.running import AfterRest, running_loop
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.catalog import read_catalog
@@ -91,6 +91,7 @@ class Undo:
 
 TYPING = 0.7  # s without a keystroke before text is read
 SETTLED = 1.0  # s without a change before changes are recorded as one step
+AFTER_RUN = 1.0  # s, after which JupyterLab has selected the last cell
 LIVE = 0.5  # s without a change before the cells below a panel are written again
 
 
@@ -168,6 +169,7 @@ class Panel:
         self._change = AfterRest(self.settled, SETTLED)
         self._in_steps, self._usual = [], ()
         self._lives, self._snapshot, self._outdated = {}, None, []
+        self._looked_at = False
         self._rested = AfterRest(self._refresh_next, LIVE)
         self._next = AfterRest(self._refresh_next, 0.01)
 
@@ -340,6 +342,10 @@ class Panel:
     def check(self, figures, *names: str) -> None:
         """Show checked ``figures``, a function of the attributes ``names`` (default: the answer)."""
         self._lives[figures, names] = Checked(self, figures, names)
+        loop = running_loop()
+        if loop is not None and not self._looked_at:  # Run All ends here, far below the panel
+            self._looked_at = True
+            loop.call_later(AFTER_RUN, self.verdict.focus)
 
     @property
     def pictured(self) -> "Picture | None":
@@ -585,6 +591,7 @@ class Panel:
 
     def _ipython_display_(self, **options) -> None:
         self._snapshot = Snapshot(self)
+        self.verdict.tabbable = True  # can be brought into view by its focus
         show_widget(self.view)
 
 
