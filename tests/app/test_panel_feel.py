@@ -12,6 +12,7 @@ from airover.app.panel import PagedPanel, Undo
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
 from airover.records.job import Job
+from airover.records.nameplate import Nameplate
 
 SPANS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
 REST = 0.03
@@ -23,7 +24,7 @@ class Volts(PagedPanel):
     def __init__(self):
         super().__init__()
         self.plate = Fields(
-            "nameplate", {"Plate": {"voltage": "230 V", "phase": {"1": (), "3": ()}}}
+            "nameplate", {"Plate": {"voltage": "230 V", "phase": {"1": (), "3": ()}}}, Nameplate
         )
         self.share = slider("Share [%]", 50, 150, 100)
         self.note = Line()
@@ -73,11 +74,13 @@ async def until(done) -> None:
     pytest.fail("it never came")
 
 
-def test_typed_text_is_read_on_enter_or_when_the_field_is_left(panel):
-    """A browser sends such a text only then, so nothing turns red during typing."""
+def test_a_field_is_read_when_it_is_left_and_gets_its_unit(panel):
+    """A browser sends a field's text on Enter and when the field is left, not while it is typed."""
     assert not panel.plate.voltage.continuous_update
+    panel.plate.voltage.set_state({"value": "208"})
+    assert panel.worked == [230.0, 208.0] and panel.plate.voltage.value == "208 V"
     panel.plate.voltage.set_state({"value": "208 apples"})
-    assert "208 apples" in panel.status.value and panel.answer == 230.0
+    assert "208 apples" in panel.status.value and panel.answer == 208.0
     assert "Enter a voltage" in panel.plate.problems["voltage"].value
     panel.plate.voltage.set_state({"value": "208 V"})
     assert panel.answer == 208.0 and not panel.status.value

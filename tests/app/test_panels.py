@@ -3,6 +3,7 @@
 import re
 import shutil
 
+import numpy as np
 import pytest
 
 from airover.app import current_job, replacement
@@ -304,14 +305,19 @@ def test_the_picture_is_the_same_bytes_each_time_and_has_words(panel):
     assert picture._repr_png_() == picture.png and repr(picture) == picture.words
 
 
-def test_labels_of_the_picture_do_not_lie_on_each_other(panel):
+def test_labels_of_the_picture_lie_on_no_other_label_and_on_no_curve(panel):
     figure = figures.torque(panel.chosen)
     figure.draw_without_rendering()
     axes = figure.axes[0]
-    boxes = [text.get_window_extent() for text in axes.texts if text.get_text()]
-    assert len(boxes) == 6  # three voltages, motor, blade, crossing
+    texts = [text.get_window_extent() for text in axes.texts if text.get_text()]
+    legend = axes.get_legend().get_window_extent()
+    assert len(texts) == 2 and len(axes.get_legend().get_texts()) == 3
+    boxes = [*texts, legend]
     for at, box in enumerate(boxes):
         assert not any(box.overlaps(other) for other in boxes[:at])
+    for line in axes.lines:
+        points = line.get_transform().transform(np.column_stack(line.get_data()))
+        assert not any(legend.contains(x, y) for x, y in points)
 
 
 def test_checked_figures_do_not_sit_on_a_rounding_edge(panel):

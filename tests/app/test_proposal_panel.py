@@ -194,7 +194,7 @@ def test_bad_money_is_told_above_and_beside_its_field(panel, field, typed, accep
 
 def test_money_in_two_currencies_is_told(panel):
     panel.money.visit_price.value = "90 EUR"
-    assert "money in EUR" in panel.status.value and "USD" in panel.status.value
+    assert "this job are in EUR" in panel.status.value and "USD" in panel.status.value
 
 
 @pytest.mark.parametrize(

@@ -153,8 +153,9 @@ class BearingPanel(JobMotorPanel):
     @property
     def film(self) -> Picture:
         """Return a page with the oil-film pressure in the fan-end sleeve bearing."""
-        highest = float(np.median(self.answer.film.flooded.pressure_highest)) / 1000
-        words = self.writer("bearings.picture.film_words", pressure=round(highest))
+        highest = float(np.median(self.answer.film.flooded.pressure_highest))
+        pressure = Quantity(highest, "film_pressure")
+        words = self.writer("bearings.picture.film_words", pressure=pressure)
         return Picture(self._drawn_film().png(self.answer), words)
 
     def _drawn_film(self) -> reports.FilmPicture:

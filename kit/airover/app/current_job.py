@@ -10,6 +10,7 @@ import ipywidgets as widgets
 from airover.app.fields import Fields, Lines, text
 from airover.core.files import data_folder
 from airover.core.texts import Writer
+from airover.core.units import show
 from airover.records.catalog import CatalogMotor, read_catalog
 from airover.records.fan import Blade
 from airover.records.fields import (
@@ -22,6 +23,7 @@ from airover.records.fields import (
     SHAFT_POSITIONS,
 )
 from airover.records.job import Customer, Job, Site
+from airover.records.limits import LIMITS, Limits
 from airover.records.nameplate import ENDS, SENSES, Nameplate
 
 PHASES = {"1": (), "3": ()}
@@ -98,7 +100,14 @@ SITE = {
 }
 
 CUSTOMER = {"Customer": dict.fromkeys(Customer.names(), "")}
-FORM = {"nameplate": (NAMEPLATE, Nameplate), "blade": (BLADE, Blade), "site": (SITE, Site)}
+# the example of a limit is its usual value
+USUAL = {"Limits": {name: show(one.usual, one.kind) for name, one in LIMITS.items()}}
+FORM = {
+    "nameplate": (NAMEPLATE, Nameplate),
+    "blade": (BLADE, Blade),
+    "site": (SITE, Site),
+    "limits": (USUAL, Limits),
+}
 _LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # minimum nameplate data
 
 

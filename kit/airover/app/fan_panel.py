@@ -29,6 +29,7 @@ from airover.model.fan_at_site import (
 )
 from airover.physics.air_path import System, system_resistance
 from airover.records.fan import Curve, read_curve, read_points, written
+from airover.records.fields import Record, amount
 from airover.records.job import Job
 from airover.records.scope import check_scope
 from airover.reports import fan as reports
@@ -43,6 +44,32 @@ LOSSES = {
         "density": "0.075 lb/ft3",
     }
 }  # fmt: skip
+
+
+class MeasuredSystem(Record):
+    """Airflow and static pressure measured on the unit, and the air density."""
+
+    airflow: amount("flow") = None
+    pressure: amount("pressure") = None
+    density: amount("density") = None
+
+
+class Losses(Record):
+    """Pressure drops at an airflow, and the air density."""
+
+    airflow: amount("flow") = None
+    coil: amount("pressure") = None
+    others: amount("pressure") = None
+    density: amount("density") = None
+
+
+class CurveFacts(Record):
+    """Speed and air density at which a fan curve was measured."""
+
+    speed: amount("speed") = None
+    density: amount("density") = None
+
+
 SYSTEMS = POINT, PARTS, AIRFLOW, PLATE = "measured", "losses", "airflow", "plate"
 POINTS = JOINED, SCATTERED = "joined", "scattered"
 SPEEDS = (1075, 825)  # rpm, for six and eight poles
@@ -195,7 +222,7 @@ class FanPanel(SubjectPanel):
         )
 
     def refused(self, error: InputError | None) -> None:
-        for record in self._records():
+        for record in self.records():
             record.show_problem(error)
         at_line = fields.english(error).startswith("curve line")
         self.points_problem.value = style.wrong(self.writer.error(error)) if at_line else ""
@@ -245,7 +272,7 @@ class FanPanel(SubjectPanel):
 
     def _asked(self) -> tuple:
         """Return all inputs that determine the fan and system curves, usable as a cache key."""
-        typed = tuple(tuple(one.given().items()) for one in self._records())
+        typed = tuple(tuple(one.given().items()) for one in self.records())
         return (
             self.points.value, self.taken.value, self.system.value, self.coil_share.value, typed,
             self.job,
@@ -273,11 +300,11 @@ class FanPanel(SubjectPanel):
         ):
             control.layout.display = None if shown else "none"
 
-    def _records(self) -> tuple[Fields, ...]:
+    def records(self) -> tuple[Fields, ...]:
         return self.curve, self.measured, self.losses
 
     def _observe(self) -> None:
-        typed = [one for record in self._records() for one in record.controls.values()]
+        typed = [one for record in self.records() for one in record.controls.values()]
         asked = [*typed, self.points, self.taken, self.system, self.coil_share]
         sliders = [self.speed, self.resistance, self.dirt, self.elevation, self.temperature]
         self._system_chosen()
@@ -292,9 +319,9 @@ class FanPanel(SubjectPanel):
     def _make_controls(self, write: Writer) -> None:
         self.points, self.points_problem = Lines(rows=11), fields.below()
         self.points.layout.width = "auto"
-        self.curve = Fields("curve", CURVE, write=write)
-        self.measured = Fields("measured", MEASURED, write=write)
-        self.losses = Fields("losses", LOSSES, write=write)
+        self.curve = Fields("curve", CURVE, CurveFacts, write)
+        self.measured = Fields("measured", MEASURED, MeasuredSystem, write)
+        self.losses = Fields("losses", LOSSES, Losses, write)
         self.taken = choice(write("panel.fan.points"), worded(POINTS, "fan.taken", write))
         self.system = choice(write("panel.fan.system"), worded(SYSTEMS, "fan.systems", write))
         self.path = text(write("panel.fan.curve_file"), "my-blade.csv", write)

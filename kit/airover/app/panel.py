@@ -245,6 +245,8 @@ class Panel:
     def update(self) -> None:
         """Calculate once from the current control values and show the answer."""
         self._tell(style.quiet(self.text("working")), earlier=True)
+        for record in () if self.on_page else self.records():
+            record.say(self.writer)  # the units may have changed
         self._work()
 
     def slide(self) -> None:
@@ -383,7 +385,7 @@ class Panel:
         typed = AfterRest(work, TYPING)
 
         def changed(change) -> None:
-            if self._filling:
+            if self._filling or getattr(change.owner, "filled", False):
                 return
             if as_typed and getattr(change.owner, "typing", False):
                 if self.on_page:

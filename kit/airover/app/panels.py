@@ -17,6 +17,7 @@ from airover.app.checked import (
     figures_of_stock,
     figures_of_verified,
 )
+from airover.app.compare_panel import ComparePanel
 from airover.app.fan_panel import FanPanel
 from airover.app.heat_panel import HeatPanel
 from airover.app.lesson_case_panel import LessonCasePanel
@@ -31,6 +32,7 @@ from airover.lesson.notes import lesson_notes
 
 __all__ = [
     "BearingPanel",
+    "ComparePanel",
     "FanPanel",
     "HeatPanel",
     "LessonCasePanel",

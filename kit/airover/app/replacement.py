@@ -21,7 +21,6 @@ from airover.reports import drawing
 from airover.reports.answer import assumed
 from airover.selection.answer import CAUTIONS, Answer, answer
 from airover.selection.check import Check
-from airover.selection.comparison import winding_limit
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 
 NEAREST = 5  # closest matches shown if no motor fits
@@ -54,8 +53,7 @@ def candidates(answer: Answer, writer: Writer) -> str:
     title = writer("panel.answer.nearest", count=NEAREST)
     if count:
         title = writer("panel.answer.fitting", count=count, among=len(answer.candidates))
-    rows = (count or NEAREST) + (answer.failed is not None)
-    shown = tables.candidates(answer, writer).head(rows)
+    shown = tables.candidates(answer, writer, count or NEAREST)
     shown = shown.drop(columns=writer("answer.table.decided"))
     table = style.table(shown.reset_index(), "figures")
     return style.heading(title) + table + style.quiet(writer("panel.answer.bands"))
@@ -88,7 +86,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
     if case.row is not None:
         rows.append(("amps", found["running amps"].found, case.rated_current, "current", 0.0))
         air = needed["temp_at_motor_c"].mid  # a temperature bar starts at air temperature
-        limit = winding_limit(case.motor.insulation_class)
+        limit = found["winding temperature"].limit
         if limit is not None and limit > air:
             rows.append(("winding", case.winding, limit, "temperature", air))
     bars = [
@@ -108,7 +106,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
 
 def _torque(check: Check, required: Band, writer: Writer) -> str:
     """Plot required fan torque and the motor's breakdown torque at the lowest voltage."""
-    shares = [1 / end for end in reversed(check.found)]
+    shares = [check.limit / end for end in reversed(check.found)]
     words = writer(
         "panel.answer.load.breakdown",
         value=writer.estimate(required, "torque"),
@@ -198,11 +196,11 @@ class ReplacementPanel(Panel):
     ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
     shipped with airover); ``units``: display units, "US" or "SI"; ``language``: "en" or "es".
 
-    Controls: ``bar`` (the current job); ``nameplate``, ``blade`` and ``site`` (each with its fields
-    as attributes); ``name``; ``note``; ``invented``; ``units``; ``catalog``; ``motor``, the
-    displayed candidate, which is reset to the best one after every change of the job. ``torque`` is
-    the plot of the displayed candidate. With a ``host``, the page provides the job. Raises
-    InputError if the files cannot be read or evaluated.
+    Controls: ``bar`` (the current job); ``nameplate``, ``blade``, ``site`` and ``limits`` (each
+    with its fields as attributes); ``name``; ``note``; ``invented``; ``units``; ``catalog``;
+    ``motor``, the displayed candidate, which is reset to the best one after every change of the
+    job. ``torque`` is the plot of the displayed candidate. With a ``host``, the page provides the
+    job. Raises InputError if the files cannot be read or evaluated.
     """
 
     step = "replacement"
@@ -224,7 +222,7 @@ class ReplacementPanel(Panel):
     def _make_form(self, job_path, catalog, units: str) -> None:
         self.units = fields.units_shown(units, self.writer)
         self.form = CurrentJob(Writer(self._language, units))
-        for name in ("nameplate", "blade", "site", "name", "note", "invented"):
+        for name in ("nameplate", "blade", "site", "limits", "name", "note", "invented"):
             setattr(self, name, getattr(self.form, name))
         self._read_from = None
         self._make_catalog_controls(catalog)

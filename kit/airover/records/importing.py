@@ -40,6 +40,8 @@ from airover.records.fields import (
     MOUNTINGS,
     PROTECTORS,
     SHAFT_POSITIONS,
+    UNKNOWN,
+    days_of,
     spelled,
 )
 from airover.records.nameplate import poles_at
@@ -50,8 +52,7 @@ CATALOG, CALLS, NAMEPLATES, UNITS = "catalog", "calls", "nameplates", "units"
 KINDS_OF_TABLE = (CATALOG, CALLS, NAMEPLATES, UNITS)
 BY_NAME, LIKELY, BY_CONTENT = "name", "likely", "content"
 MATCH_ENDING = ".columns.toml"
-UNKNOWN = {"", "-", "--", "n/a", "na", "none", "null", "nan", "tbd", "?", "unknown", "unk", "not given",
-           "s/d", "desconocido"}  # fmt: skip
+_EMPTY = UNKNOWN | {"", "NONE", "NULL", "NAN"}  # cells without data, in capitals
 
 
 class Field(NamedTuple):
@@ -258,7 +259,7 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
         facts: dict[str, str] = {}
         for one in used:
             text = _decimal(row[one.at]) if one.field != "description" else row[one.at]
-            if text.lower() in UNKNOWN:
+            if text.upper() in _EMPTY:
                 continue
             try:
                 new = {"date": dates[one.at](text)} if one.at in dates else _cell(one, text)
@@ -385,7 +386,7 @@ def _with_unit(text: str) -> tuple[str, str]:
 
 def _known(cells: list[str]) -> list[str]:
     """Return the first 500 cells that are not marked as unknown."""
-    return [_decimal(cell) for cell in cells if cell.lower() not in UNKNOWN][:500]
+    return [_decimal(cell) for cell in cells if cell.upper() not in _EMPTY][:500]
 
 
 def _decimal(cell: str) -> str:
@@ -665,23 +666,12 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
     )
 
     def reader(text: str) -> str:
-        iso = re.match(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})", text)
-        other = re.match(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})(?!\d)", text)
-        if iso:
-            year, month, day = map(int, iso.groups())
-        elif other:
-            first, second, year = map(int, other.groups())
-            day, month = (first, second) if day_first else (second, first)
-            year += 2000 if year < 100 else 0
-        else:
+        found = days_of(re.split("[ T]", text.strip())[0])
+        if not found:
             raise InputError(
                 "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
             )
-        if not (1 <= month <= 12 and 1 <= day <= 31):
-            raise InputError(
-                "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
-            )
-        return f"{year:04d}-{month:02d}-{day:02d}"
+        return found[-1 if day_first else 0].isoformat()
 
     return reader
 
