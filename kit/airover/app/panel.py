@@ -262,6 +262,9 @@ class Panel:
         if self.bar is not None and self.bar.is_shared:
             self._work()
             return
+        if lacking := self.lacks():
+            self._wait_for(lacking)
+            return
         self.answer = self.compute()
         self.draw()
         self.stale = False
