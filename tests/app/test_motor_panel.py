@@ -232,8 +232,8 @@ def test_bad_text_gives_a_sentence_and_keeps_the_last_good_answer(panel):
     panel.nameplate.voltage.value = "23 apples"
     assert "nameplate voltage" in panel.status.value
     assert panel.nameplate.problems["voltage"].value
-    panel.nameplate.voltage.value = ""
-    assert "nameplate" in panel.status.value and "voltage" in panel.status.value
+    panel.nameplate.voltage.value = ""  # then the supply voltage of the job applies
+    assert not panel.status.value and panel.answer.mounted.voltage_high == 236
 
 
 def test_more_watts_than_volts_times_amps_is_refused():

@@ -112,8 +112,12 @@ def test_files_of_another_kind_are_told(panel):
 
 def test_another_job_is_taken(panel):
     panel.open(data_folder() / "jobs" / "hot-court.toml")
-    assert panel.answer is None and not panel.reading.given()
-    panel.reading.voltage.value, panel.reading.current.value = "230 V", "1.5 A"
+    assert not panel.reading.given()
+    with panel.filling():
+        panel.reading.restore(
+            {"voltage": "230 V", "current": "1.5 A", "outdoor_temperature": "95 degF"}
+        )
+    panel.update()
     assert panel.answer.job.name == "Courtyard, Customer 2"
     panel.open("no-such.toml")
     assert "no-such.toml" in panel.bar.told.value

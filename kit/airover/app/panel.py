@@ -350,7 +350,14 @@ class Panel:
         loop = running_loop()
         if loop is not None and not self._looked_at:  # Run All ends here, far below the panel
             self._looked_at = True
-            loop.call_later(AFTER_RUN, self.verdict.focus)
+            loop.call_later(AFTER_RUN, self._come_into_view)
+
+    def _come_into_view(self) -> None:
+        """Scroll the browser to the panel: it shows the control that gets the focus."""
+        control = getattr(self, "motor", None) or getattr(self, "speeds", None)
+        if control is not None:
+            control.focus()
+            control.blur()  # so that a key pressed for scrolling changes nothing
 
     @property
     def pictured(self) -> "Picture | None":
@@ -596,7 +603,6 @@ class Panel:
 
     def _ipython_display_(self, **options) -> None:
         self._snapshot = Snapshot(self)
-        self.verdict.tabbable = True  # can be brought into view by its focus
         show_widget(self.view)
 
 

@@ -59,7 +59,6 @@ STYLE = (
 .ao-sheet .ao-job-bar > .widget-html { flex: 1 1 230px; min-width: 200px; }
 .ao-sheet .ao-job-bar p, .ao-sheet .ao-job-notice .ao-problem { margin: 0; }
 .ao-sheet .ao-job-bar button, .ao-sheet .ao-job-notice button { width: auto; flex: 0 0 auto; }
-.ao-sheet .widget-html:focus { outline: none; }
 .ao-sheet.ao-blank .ao-both .ao-answer, .ao-sheet.ao-blank .ao-below .ao-answer {
   display: none !important; }
 /* The stored answer is shown only where the panel itself is not. */
