@@ -18,7 +18,7 @@ from airover.model.fan_at_site import FanSite, Sized
 from airover.records.fan import read_curve, read_points
 from airover.reports import fan as reports
 
-from .conftest import assert_in_units_of
+from .conftest import assert_in_units_of, begin_with_the_sample
 
 EXAMPLE = read_curve(data_folder() / "curves" / "example-blade.csv")
 US = Writer("en")
@@ -45,7 +45,9 @@ def panel(shared):
             getattr(shared, name).value = value
         shared.speeds.value, shared.tables.selected_index = 1075, 0
         shared.measured.pressure.value, shared.measured.airflow.value = "0.2 in. w.g.", "2400 cfm"
-    shared.fill(EXAMPLE)
+    begin_with_the_sample(shared)
+    shared.job = shared.bar.current.job
+    shared.fill_curve(EXAMPLE)
     shared.update()
     assert not shared.status.value
     return shared
@@ -174,12 +176,10 @@ def test_a_job_without_airflow_is_told_so(panel, tmp_path):
     text = (data_folder() / "jobs" / "roof-unit.toml").read_text(encoding="utf-8")
     path = tmp_path / "job.toml"
     path.write_text(text.replace('airflow = "2400 cfm"\n', ""), encoding="utf-8")
-    before = panel.job
-    panel.open_job(path)
+    panel.open(path)
+    panel.fill_curve(EXAMPLE)
     panel.system.value = AIRFLOW
     assert "airflow is missing" in panel.status.value
-    with panel.filling():
-        panel.job = before
 
 
 @pytest.mark.parametrize(
@@ -197,7 +197,7 @@ def test_bad_points_give_a_sentence_and_keep_the_last_good_answer(panel, text, s
     assert "ao-earlier" in panel.view._dom_classes
     panel.dirt.value = 2  # a slider does not hide the problem
     assert said in panel.status.value and panel.answer is before
-    panel.fill(EXAMPLE)
+    panel.fill_curve(EXAMPLE)
     panel.update()
     assert not panel.status.value and panel.answer.place.dirt == 2
 

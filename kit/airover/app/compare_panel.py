@@ -61,6 +61,9 @@ class ComparePanel(Panel):
         """Answer to the job, whose motors are offered."""
         return self._own or (self.host or self.source).answer
 
+    def lacks(self) -> str:
+        return "" if self.found is not None else self.writer("worksheet.no_answer")
+
     def compute(self) -> Compared:
         self._offer()
         by_name = {one.case.motor.name: one.case.motor for one in self.found.candidates}
