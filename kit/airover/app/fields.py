@@ -10,7 +10,7 @@ from airover.app import style
 from airover.core.errors import InputError, shown
 from airover.core.kinds import KINDS
 from airover.core.message import Word
-from airover.core.texts import Writer
+from airover.core.texts import Writer, typeset
 from airover.core.units import Amount, coherent, convert, in_unit, with_unit
 from airover.records.fields import Entered, Record, is_unknown
 from airover.records.printed import ROTATIONS, printed_facts
@@ -422,6 +422,7 @@ class Fields:
 
     def _hint(self, name: str) -> str:
         example = self._example(name)
+        example = typeset(example) if self._write.signs else example
         return self._write("page.such_as", example=example) if example else ""
 
     def _page(self, names) -> widgets.VBox:
