@@ -7,7 +7,7 @@ import json
 import pytest
 
 from airover.app import panel as parts
-from airover.app.fields import AmountSlider, Fields, Line, slider, text
+from airover.app.fields import AmountSlider, Fields, Line, slider
 from airover.app.panel import PagedPanel, Undo
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
@@ -65,12 +65,6 @@ def panel(monkeypatch):
     return Volts()
 
 
-def keys(control, typed: str) -> None:
-    """What a browser sends while somebody types, key by key."""
-    for at in range(1, len(typed) + 1):
-        control.set_state({"value": typed[:at]})
-
-
 async def until(done) -> None:
     """Wait for what comes after a rest; a busy machine may take its time."""
     for _ in range(500):
@@ -88,20 +82,8 @@ def test_a_field_is_read_when_it_is_left_and_gets_its_unit(panel):
     panel.plate.voltage.set_state({"value": "208 apples"})
     assert "208 apples" in panel.status.value and panel.answer == 208.0
     assert "Enter a voltage" in panel.plate.problems["voltage"].value
-
-
-def test_a_note_is_read_once_the_keys_rest_or_on_enter(panel):
-    async def typing():
-        keys(panel.note, "two")
-        assert panel.noted == 0
-        await until(lambda: panel.noted == 1)
-        keys(panel.note, "three")
-        panel.note._handle_custom_msg({"event": "submit"}, [])
-        assert panel.noted == 2
-        await asyncio.sleep(2 * REST)
-        assert panel.noted == 2
-
-    asyncio.run(typing())
+    panel.plate.voltage.set_state({"value": "208 V"})
+    assert panel.answer == 208.0 and not panel.status.value
 
 
 def test_what_python_writes_is_taken_at_once_also_where_a_loop_runs(panel):
@@ -110,10 +92,6 @@ def test_what_python_writes_is_taken_at_once_also_where_a_loop_runs(panel):
         assert panel.answer == 208.0
 
     asyncio.run(writing())
-
-
-def test_watched_notes_are_sent_as_they_are_typed_and_others_when_they_are_left(panel):
-    assert panel.note.continuous_update and not text("Job file").continuous_update
 
 
 def test_messages_take_no_room_and_keep_their_place(panel):

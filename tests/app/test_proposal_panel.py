@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from airover.app import proposal_panel
-from airover.app.checked import checked, figures_of_cost
+from airover.app.checked import figures_of_cost
+from airover.app.live import checked
 from airover.app.proposal_panel import (
     MONEY,
     MORE,

@@ -153,7 +153,7 @@ class HeatPanel(JobMotorPanel):
     calculated, and a slow page only after the sliders stop moving. ``picture`` is the latest plot.
     """
 
-    subject, reports, wide = "heat", reports, 700
+    subject, reports, wide, step = "heat", reports, 700, "heat"
     bars, PAGES = BARS, PAGES
 
     @property
@@ -172,6 +172,7 @@ class HeatPanel(JobMotorPanel):
         self.update()
 
     def compute(self) -> HeatAnswer:
+        self._offered()
         self.readings.say_missing()
         return HeatAnswer(self.place, self.asked).worked()
 
@@ -254,7 +255,6 @@ class HeatPanel(JobMotorPanel):
         self.watch([self.motor, *typed])
         self.follow_sliders(self._sliders)
         self.follow_units([self.temperature])
-        self.follow_path(self.path, self.open)
         steps = [self.units, self.motor]
         self.keep_steps([*steps, *self._sliders, *typed], first=steps)
 
@@ -273,7 +273,7 @@ class HeatPanel(JobMotorPanel):
         asked = fields.tab(
             {
                 self.text("motors.readings"): [self.readings.view],
-                self.text("motors.more"): [self.units, self.path],
+                self.text("motors.more"): [self.units],
             }
         )
         self.arrange_pages([self.motor, *self._sliders, asked], self.writer("heat.hint.hot"))

@@ -135,7 +135,10 @@ class Writer:
         """
         if isinstance(message, str):
             message = Message(message, **values)
-        shown = {name: self.value(value) for name, value in message.values.items()}
+        used = set(
+            PLACE.findall(self.texts.texts[message.key])
+        )  # a check has more values than that
+        shown = {name: self.value(value) for name, value in message.values.items() if name in used}
         return self.texts(message.key, **shown)
 
     def value(self, value) -> str:

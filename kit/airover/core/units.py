@@ -56,6 +56,7 @@ class Amount:
 
 
 FRACTIONS_HP = ("1/20", "1/15", "1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
+_HP = {text: float(Fraction(text)) for text in FRACTIONS_HP}
 _SIGNS = str.maketrans({"\u2013": "-", "\u2014": "-", "\u2212": "-", "\u2044": "/", "\u2019": "'",
                         "\u2032": "'", "\u201d": '"', "\u2033": '"',
                         "\u00ba": "\u00b0"})  # fmt: skip
@@ -506,7 +507,7 @@ def _fraction(number: float, unit: str, kind: str) -> str:
     tape measure; shaft sizes and shorter lengths must match within 0.005 in.
     """
     if unit == "hp":
-        near = (text for text in FRACTIONS_HP if abs(number / _number(text) - 1) < 0.01)
+        near = (text for text, value in _HP.items() if abs(number / value - 1) < 0.01)
         return next(near, "")
     sixteenths = round(number * 16)
     taped = kind != "shaft_diameter" and number >= 1

@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable
 
 from airover.core.texts import Writer
+from airover.reports.plain import changed_limits
 
 BAR = 30  # characters
 NAMED = 5  # motors
@@ -43,6 +44,7 @@ def summary_text(found: dict, out, writer: Writer) -> str:
         *(f"  {_year(found['failures'][year - 1], writer)}" for year in YEARS),
         "",
         writer(found["screening"]),
+        *changed_limits(found["limits"], writer),
         writer("fleet.written", folder=str(out)),
     ]
     return "\n".join(lines)
