@@ -72,6 +72,14 @@ class Entry(_Settled, widgets.Text):
         return self.settle(proposal.value)
 
 
+class Entries(_Settled, widgets.Textarea):
+    """Text of several lines."""
+
+    @validate("value")
+    def _validate_value(self, proposal):
+        return self.settle(proposal.value)
+
+
 class Choice(_Settled, widgets.Dropdown):
     """Choice among the words of a field."""
 

@@ -16,7 +16,7 @@ from airover.core.errors import InputError
 from airover.core.kinds import KINDS
 from airover.core.message import Message, Quantity
 from airover.core.units import Amount, quoted, read
-from airover.records.fields import Record, in_words
+from airover.records.fields import Entered, Record, in_words, is_unknown
 
 
 class Limit(NamedTuple):
@@ -62,16 +62,17 @@ def limit(name: str):
     kind, low, high = one.kind, one.low, one.high
 
     def validate(value, info: ValidationInfo):
-        if value is None:
+        if is_unknown(value):
             return None
-        found = read(value.text if isinstance(value, Amount) else value, kind, in_words(info))
+        text = value.text if isinstance(value, Amount) else value
+        found = read(text, kind, in_words(info), KINDS[kind].only_unit)
         if found.is_range or not low <= found.mid <= high:
             key = "within" if one.relaxed else "only_stricter"
             ends = {"low": Quantity(low, kind), "high": Quantity(high, kind)}
             raise InputError(in_words(info), quoted(found.text), Message(f"limits.{key}", **ends))
         return found
 
-    return Annotated[Amount | None, PlainValidator(validate)]
+    return Annotated[Amount | None, PlainValidator(validate), Entered(kind)]
 
 
 class ChangedLimit(NamedTuple):
