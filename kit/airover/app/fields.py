@@ -343,6 +343,8 @@ class Fields:
 
     def say(self, write: Writer) -> None:
         """Rewrite labels, examples and errors in the language and units of ``write``."""
+        if (write.language, write.system) == (self._write.language, self._write.system):
+            return
         self._write = write
         for name, control in self.controls.items():
             control.description = self._labelled(name)
