@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from airover.core.errors import InputError
 from airover.core.files import data_folder
-from airover.records.fan import HEADINGS, read_curve, read_points, written
+from airover.records.fan import HEADINGS, read_curve, read_points, with_units, written
 
 EXAMPLE = data_folder() / "curves" / "example-blade.csv"
 THREE = "0 cfm, 0.5 in. w.g., 290 W\n2,400 cfm; 0.2 inwg; 1/3 hp\n1200 cfm,0.4 inwg,280 W"
@@ -108,3 +108,14 @@ def test_any_file_is_read_or_refused(tmp_path_factory, content):
         assert "\n" not in str(error)
     else:
         assert len(curve.flow) >= 3
+
+
+def test_points_without_units_get_the_readers_units():
+    typed = "0, 0.4, .30\n1200 cfm, 0.35, .31\n\n2400\t0.2\t.28"
+    assert with_units(typed, "US") == (
+        "0 cfm, 0.4 in. wg, .30 hp\n1200 cfm, 0.35 in. wg, .31 hp\n\n2400 cfm, 0.2 in. wg, .28 hp"
+    )
+    assert with_units("4000, 50, 210", "SI") == "4000 m3/h, 50 Pa, 210 W"
+    assert with_units("half a line, 3", "SI") == "half a line, 3"
+    curve = read_points(with_units(typed, "US"), "1075 rpm")
+    assert curve.power[0].mid == pytest.approx(0.3 * 745.7, rel=1e-4)

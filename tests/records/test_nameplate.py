@@ -6,7 +6,11 @@ from hypothesis import strategies as st
 
 from airover.core.errors import InputError
 from airover.core.texts import Writer
+from airover.records.fan import Blade
+from airover.records.fields import read_day
+from airover.records.job import Job
 from airover.records.nameplate import Nameplate, poles_at
+from airover.records.readings import Measurements
 
 PLATE = {
     "voltage": "208-230 V", "frequency": "60 Hz", "phase": 1, "power": "1/3 hp", "current": "2.0 A",
@@ -299,3 +303,54 @@ def test_the_plate_fixes_efficiency_times_power_factor():
 def test_a_rotation_without_the_end_it_is_seen_from_is_a_warning():
     (warning,) = Nameplate(rotation="CCW").warnings()
     assert "Viewed from the other end, the rotation is opposite" in Writer("en")(warning)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "stored"),
+    [
+        ("voltage", "208-230", {"voltage": "208-230 V"}),
+        ("voltage", 230, {"voltage": "230 V"}),
+        ("voltage", "200-230/60/1", {"voltage": "200-230 V", "frequency": "60 Hz", "phase": 1}),
+        ("current", 1.9, {"current": "1.9 A"}),
+        ("current", "N/A", {}),
+        ("rotation", "-", {}),
+        ("rotation", "CCWLE", {"rotation": "counterclockwise", "rotation_seen_from": "lead end"}),
+        ("rotation", "CW SE", {"rotation": "clockwise", "rotation_seen_from": "shaft end"}),
+        ("capacitor", "5/370", {"capacitor": "5 uF", "capacitor_voltage": "370 V"}),
+        ("capacitor", "5 MFD 370V", {"capacitor": "5 MFD 370V", "capacitor_voltage": "370 V"}),
+        ("capacitor", "5uF/370", {"capacitor": "5 uF", "capacitor_voltage": "370 V"}),
+        ("capacitor", "45/5/440", {"capacitor": "45/5 uF", "capacitor_voltage": "440 V"}),
+        ("capacitor", 7.5, {"capacitor": "7.5 uF"}),
+        ("capacitor_voltage", "370/440", {"capacitor_voltage": "440 V"}),
+        ("poles", "6P", {"poles": 6}),
+        ("poles", "6 pole", {"poles": 6}),
+        ("insulation_class", "CL B", {"insulation_class": "B"}),
+        ("insulation_class", "INS F", {"insulation_class": "F"}),
+        ("enclosure", "TEAO", {"enclosure": "totally enclosed air over"}),
+        ("enclosure", "OPAO", {"enclosure": "open air over"}),
+        ("bearings", "de bolas", {"bearings": "ball"}),
+    ],
+)
+def test_a_field_is_read_as_printed_and_stored_with_its_unit(field, typed, stored):
+    job = Job.from_toml(Job(nameplate={field: typed}).to_toml())
+    plate = dict(zip(Nameplate.names(), dict(job.nameplate).values(), strict=True))
+    known = {name: value for name, value in plate.items() if value not in (None, "")}
+    assert {name: getattr(one, "text", one) for name, one in known.items()} == stored
+
+
+def test_a_rotation_with_its_end_is_read_wherever_a_rotation_is_typed():
+    assert Blade(rotation="CWLE").rotation_shaft_end == "counterclockwise"
+    assert Measurements(rotation="CWSE").rotation_shaft_end == "clockwise"
+
+
+@pytest.mark.parametrize(
+    ("typed", "day"),
+    [("01/24/2024", "2024-01-24"), ("24.1.2024", "2024-01-24"), ("5/5/24", "2024-05-05")],
+)
+def test_a_date_is_read_if_it_can_only_be_one_day(typed, day):
+    assert read_day(typed, "installed").isoformat() == day
+
+
+def test_a_date_with_two_meanings_is_asked_about():
+    with pytest.raises(InputError, match="can be two dates. Enter 2024-03-04 or 2024-04-03"):
+        read_day("03/04/2024", "installed")

@@ -71,10 +71,6 @@ class ComparePanel(Panel):
         motors = tuple(dict.fromkeys(by_name[name] for name in chosen))
         return _compared(self.found.job, motors, self.old.value)
 
-    def lacks(self) -> str:
-        waits = self.source is not None and self.source.answer is None
-        return self.writer("worksheet.enter_nameplate") if waits else ""
-
     def draw(self) -> None:
         writer, found = self.writer, self.answer
         names = [reports.name_of(one, writer) for one in found.motors]
