@@ -189,8 +189,10 @@ def test_open_facts_and_things_to_adapt_are_listed():
     longer = answer(job(nameplate__mounting=None), [motor(shaft_length=0.2, capacitor=9e-6)])
     items = make(longer, COMPANY, date=DAY).content["work"]["items"]
     assert any("new 9\N{NO-BREAK SPACE}µF run capacitor" in item for item in items)
-    assert any("cut the shaft" in item for item in items)
-    assert "See how the old motor is mounted" in items[-1]  # questions after what is to be adapted
+    assert any("cut the new shaft" in item for item in items)
+    assert (
+        "Check how the old motor is mounted" in items[-1]
+    )  # questions after what is to be adapted
 
 
 def test_nothing_of_another_language_or_system_is_left():
@@ -593,7 +595,7 @@ def test_a_template_reads_no_file_of_this_machine(path, tmp_path):
 
 
 def test_a_template_with_a_fault_or_a_package_is_refused(tmp_path):
-    assert refusal(set_with, "#let x = ").startswith("template: typst cannot set")
+    assert refusal(set_with, "#let x = ").startswith("template: typst cannot typeset")
     packaged = tmp_path / "packaged.typ"
     packaged.write_text('#import "@preview/some:0.1.0": x', encoding="utf-8")
     assert "imports a package" in refusal(pdf.read_template, packaged)
@@ -641,7 +643,7 @@ def test_a_spoilt_logo_is_refused_as_such(tmp_path):
     (tmp_path / "logo.png").write_bytes(pixel()[:40])
     company = Company.read(company_file(tmp_path, name="A", logo="logo.png"))
     proposal = make(one_motor(), company, date=DAY)
-    assert refusal(lambda: proposal.pdf).startswith("logo: typst cannot set")
+    assert refusal(lambda: proposal.pdf).startswith("logo: typst cannot typeset")
     (tmp_path / "logo.png").write_bytes(pixel()[:20])
     assert "0 x 0 pixels" in refusal(company.logo_bytes)
 
