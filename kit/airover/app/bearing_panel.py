@@ -100,12 +100,21 @@ PAGES = {
 class BearingPanel(JobMotorPanel):
     """Sleeve and ball bearings in one motor: life in hours at the right, recommendation on top.
 
-    The arguments and common controls are those of JobMotorPanel. Additional controls: ``position``:
-    shaft orientation; sliders ``grade``: vibration [mm/s], and ``lost``: imbalance mass [g];
-    ``discharge``; ``reliability``; ``dirt``; ``hours``: running time per year [h]; ``start``:
-    coldest start, in the display units; ``ticked``: check boxes by name ("quiet", "rain", "dust",
-    "salt"); ``known_hours`` [h] at ``known_temperature``: known bearing life. ``pages`` contains
-    the tables; only the visible page is calculated. ``picture`` is the latest plot.
+    The arguments and common controls are those of JobMotorPanel. Additional controls: ``pages``
+    contains the tables; only the visible page is calculated. ``picture`` is the latest plot.
+
+    Attributes
+    ----------
+    position
+        Shaft orientation; sliders ``grade``: vibration [mm/s], and ``lost``: imbalance mass [g];
+        ``discharge``; ``reliability``; ``dirt``.
+    hours
+        Running time per year [h].
+    start
+        Coldest start, in the display units.
+    ticked
+        Check boxes by name ("quiet", "rain", "dust", "salt"); ``known_hours`` [h] at
+        ``known_temperature``: known bearing life.
     """
 
     subject, reports, step = "bearings", reports, "bearings"

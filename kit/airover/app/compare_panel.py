@@ -24,15 +24,25 @@ _compared = lru_cache(maxsize=8)(compare)
 class ComparePanel(Panel):
     """Motors side by side: choices at the left, figure at the right, tables below.
 
-    ``source``: a panel whose ``answer`` is an `Answer`, such as a ReplacementPanel: its job and
-    motors are compared. After a change there, this comparison is marked as earlier until ``again``
-    is clicked. Without a source, ``job_path`` and ``catalog`` are files (default: the sample job
-    and the catalog shipped with airover). With a ``host``, the page provides the answer.
-    ``units``: "US" or "SI"; ``language``: "en" or "es".
-
     Controls: ``motors`` (four choices by name, "" for none), ``old`` (include the failed motor),
     ``again`` and ``units``. ``answer`` is the `Compared`, ``figure`` its figure, and ``picture``
-    the figure with a description. Raises InputError if the files cannot be read or evaluated.
+    the figure with a description.
+
+    Attributes
+    ----------
+    source
+        A panel whose ``answer`` is an `Answer`, such as a ReplacementPanel: its job and motors are
+        compared. After a change there, this comparison is marked as earlier until ``again`` is
+        clicked. Without a source, ``job_path`` and ``catalog`` are files (default: the sample job
+        and the catalog shipped with airover). With a ``host``, the page provides the answer.
+        ``units``: "US" or "SI".
+    language
+        "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "compare"

@@ -71,8 +71,15 @@ class CarryAway:
 class ExportPart:
     """Buttons that write the answer of a ``panel`` to files.
 
-    ``prepared``: name for the report; ``folder``: folder for the files (not on the page, where a
-    button makes a link); ``buttons`` by name in FILES; ``told``: result of the last click.
+    Attributes
+    ----------
+    prepared
+        Name for the report.
+    folder
+        Folder for the files (not on the page, where a button makes a link); ``buttons`` by name in
+        FILES.
+    told
+        Result of the last click.
     """
 
     def __init__(self, panel):

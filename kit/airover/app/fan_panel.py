@@ -129,15 +129,27 @@ PAGES = {"size": size, "speeds": speeds, "motors": motors, "dirt": dirt, "measur
 class FanPanel(SubjectPanel):
     """Fan curve, system curve and sliders, with the operating point and a motor for it.
 
-    ``curve_path``: a CSV file (default: the job's own curve); ``job_path``: a job file (default:
-    the current job of all worksheets); ``units``: "US" or "SI"; ``language``: "en" or "es".
-
     Controls: ``points`` (one per line); ``curve`` (speed and density); ``taken``; ``system`` with
     ``measured``, ``losses`` and ``coil_share`` [%]; the sliders ``speed`` [rpm], ``resistance``
     [%], ``dirt``, and ``elevation`` and ``temperature`` in the display units; ``speeds``,
-    ``units``, ``path`` (a curve file) and ``bar`` (the current job). ``pages`` contains the tables; only the visible page is
-    calculated. ``picture`` is the latest plot. Raises InputError if a file cannot be read or
-    evaluated.
+    ``units``, ``path`` (a curve file) and ``bar`` (the current job). ``pages`` contains the tables;
+    only the visible page is calculated. ``picture`` is the latest plot.
+
+    Attributes
+    ----------
+    curve_path
+        A CSV file (default: the job's own curve).
+    job_path
+        A job file (default: the current job of all worksheets).
+    units
+        "US" or "SI".
+    language
+        "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If a file cannot be read or evaluated.
     """
 
     subject, reports, step = "fan", reports, "fan"

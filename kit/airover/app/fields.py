@@ -181,8 +181,14 @@ _MARKS = {True: "\N{BLACK DOWN-POINTING TRIANGLE}", False: "\N{BLACK RIGHT-POINT
 class Folds:
     """Collapsible sections of controls by title, for a page too narrow for tabs.
 
-    ``parts``: each button followed by the section it opens; ``buttons``: the buttons that open
-    sections; ``opened``: title of the section opened first.
+    Attributes
+    ----------
+    parts
+        Each button followed by the section it opens.
+    buttons
+        The buttons that open sections.
+    opened
+        Title of the section opened first.
     """
 
     def __init__(self, pages: dict[str, list], opened: bool):

@@ -47,7 +47,10 @@ def key_of(query: str) -> str:
 def unsaved_folder() -> Path:
     """Return the folder of this user's unsaved work, which no other user can open.
 
-    Raises InputError if the folder cannot be created.
+    Raises
+    ------
+    InputError
+        If the folder cannot be created.
     """
     folder = platformdirs.user_state_path("airover", appauthor=False) / "unsaved"
     make_folder(folder, Message("serve.unsaved_folder"))

@@ -42,9 +42,16 @@ _OWN = (
 class Current:
     """Current job.
 
-    ``key``: the same for all versions of one job; ``path``: file from which the job was opened or
-    to which it was saved, or empty; ``content``: that file's text at that moment; ``revision``:
-    differs for each stored version.
+    Attributes
+    ----------
+    key : str
+        The same for all versions of one job.
+    path : str
+        File from which the job was opened or to which it was saved, or empty.
+    content : str
+        That file's text at that moment.
+    revision : str
+        Differs for each stored version.
     """
 
     job: Job
@@ -100,7 +107,10 @@ class JobFolder:
     def load(self) -> Current:
         """Return the stored job, or the sample job at the first start.
 
-        Raises InputError for a damaged file.
+        Raises
+        ------
+        InputError
+            For a damaged file.
         """
         return self._read("job") or the_sample()
 

@@ -234,14 +234,24 @@ ASKED = {name: how for page in current_job.NAMEPLATE.values() for name, how in p
 class LessonCasePanel(Panel):
     """Classroom case: story and nameplate, the student's readings, a motor and its consequences.
 
-    ``cases``: folder of case files, and ``catalog``: CSV file (default: the files shipped with
-    airover); ``language``: "en" or "es"; ``units``: "US" or "SI".
-
     Controls: ``chosen_case``, ``language``, ``units``, ``readings`` (one control per field, by
     name), ``check_button``, ``motor``, ``works`` (one check box per key of WORK), ``who``,
     ``install_button``, ``best_too`` and ``reset_button``. ``answer`` is the Lesson. ``tries``
-    contains the named outcomes, newest last; they are not saved anywhere else. Raises InputError if
-    files cannot be read.
+    contains the named outcomes, newest last; they are not saved anywhere else.
+
+    Attributes
+    ----------
+    cases
+        Folder of case files, and ``catalog``: CSV file (default: the files shipped with airover).
+    language
+        "en" or "es".
+    units
+        "US" or "SI".
+
+    Raises
+    ------
+    InputError
+        If files cannot be read.
     """
 
     def __init__(self, cases=None, catalog=None, language="en", units="US"):

@@ -43,9 +43,16 @@ BOTH = {"power": "200 W", "current": "2.5 A", "speed": "950 rpm"}
 class Step:
     """Fields and slider of the step ``name``; the slider is disabled until predictions are kept.
 
-    ``guesses``: the predictions, empty until they are kept; ``fields``: the control of each
-    prediction by name; ``problems``: the area for an error next to each field; ``slider``: None for
-    a step without a slider.
+    Attributes
+    ----------
+    guesses
+        The predictions, empty until they are kept.
+    fields
+        The control of each prediction by name.
+    problems
+        The area for an error next to each field.
+    slider
+        None for a step without a slider.
     """
 
     def __init__(self, name: str, lesson: FanLesson):
@@ -200,8 +207,14 @@ ASKED_FIRST = 10
 class Seen(NamedTuple):
     """Displayed state of a lesson step.
 
-    ``place``: index of the slider position; ``guesses``: predictions kept, empty before that;
-    ``ahead``: the speed change in the question [%].
+    Attributes
+    ----------
+    place : int
+        Index of the slider position.
+    guesses : dict
+        Predictions kept, empty before that.
+    ahead : int
+        The speed change in the question [%].
     """
 
     step: str
@@ -214,12 +227,23 @@ class Seen(NamedTuple):
 class LessonFanPanel(Panel):
     """Lesson in four steps; each step enables its slider and answer once all predictions are made.
 
-    ``job_path``, ``curve_path`` and ``catalog``: files (default: the sample job, example fan and
-    catalog shipped with airover); ``language``: "en" or "es"; ``units``: "US" or "SI".
-
     Controls: ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` (speed change in the
     first step [%]) and ``reset``; each entry of ``steps`` has ``fields``, ``keep`` and ``slider``.
-    ``picture`` is the latest plot. Raises InputError if a file cannot be read or evaluated.
+    ``picture`` is the latest plot.
+
+    Attributes
+    ----------
+    job_path, curve_path, catalog
+        Files (default: the sample job, example fan and catalog shipped with airover).
+    language
+        "en" or "es".
+    units
+        "US" or "SI".
+
+    Raises
+    ------
+    InputError
+        If a file cannot be read or evaluated.
     """
 
     def __init__(

@@ -65,16 +65,26 @@ READINGS = 3
 class MotorPanel(CarryAway, Panel):
     """Motor, fan, sliders and readings; amps against voltage at the right, verdict on top.
 
-    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
-    shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es".
-
     Controls: ``motor`` (a name in the catalog, or "" for ``nameplate``); ``rating`` [W]; ``fan``;
     the sliders ``voltage`` [V], ``capacitor`` [%] and ``blade`` [%]; ``readings`` (three, each with
-    its fields as attributes); ``price``; ``hours``; ``units``; ``bar`` (the current job). Moving a slider only
-    simulates the motor again. The equivalent-circuit parameters are identified again only if the
-    motor, its fan or a reading changes. ``picture`` is the latest plot. With a ``host``, the motors
-    are those suitable for its job, with the job's fan. Raises InputError if the files cannot be
-    read or evaluated.
+    its fields as attributes); ``price``; ``hours``; ``units``; ``bar`` (the current job). Moving a
+    slider only simulates the motor again. The equivalent-circuit parameters are identified again
+    only if the motor, its fan or a reading changes. ``picture`` is the latest plot. With a
+    ``host``, the motors are those suitable for its job, with the job's fan.
+
+    Attributes
+    ----------
+    job_path, catalog
+        Files (default: the current job of all worksheets and the catalog shipped with airover).
+    units
+        "US" or "SI".
+    language
+        "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "amps"

@@ -38,12 +38,24 @@ SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site":
 class App(Panel):
     """Page without code; ``view`` is the widget to display.
 
-    ``language``: initial language, "en" or "es"; ``units``: initial units, "US" or "SI". Entries
-    are stored in the file ``unsaved`` (`keep_in`), or only in memory if ``unsaved`` is None.
+    Entries are stored in the file ``unsaved`` (`keep_in`), or only in memory if ``unsaved`` is
+    None.
 
     Controls: ``language``, ``units``, ``form`` (the job), ``steps`` (a Tab, one per entry of
     STEPS), ``undo``, ``sample``, ``anew`` and ``go_on``. ``panels`` contains the steps created so
-    far. Raises InputError for an unknown language or unit system.
+    far.
+
+    Attributes
+    ----------
+    language
+        Initial language, "en" or "es".
+    units
+        Initial units, "US" or "SI".
+
+    Raises
+    ------
+    InputError
+        For an unknown language or unit system.
     """
 
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):

@@ -32,9 +32,15 @@ MOST = 200  # maximum number of undo steps
 class Undo:
     """Undo and redo steps.
 
-    ``now``: function that returns the state of the controls as a comparable value; ``put``:
-    function that restores a state. `note` adds a step if the state has changed. ``buttons`` go back
-    and forward; a button is disabled while there is no step in its direction.
+    `note` adds a step if the state has changed. ``buttons`` go back and forward; a button is
+    disabled while there is no step in its direction.
+
+    Attributes
+    ----------
+    now
+        Function that returns the state of the controls as a comparable value.
+    put
+        Function that restores a state.
     """
 
     def __init__(self, now: Callable[[], object], put: Callable[[object], None]):
@@ -272,7 +278,10 @@ class Panel:
     def use_job(self, path=None) -> None:
         """Show the job in the file at ``path``, or the current job of all worksheets.
 
-        Raises InputError if the file cannot be read.
+        Raises
+        ------
+        InputError
+            If the file cannot be read.
         """
         self.bar = JobBar(self, path)
         self.fill(self.bar.current.job)
@@ -480,9 +489,18 @@ class Panel:
     def arrange(self, head, left, right, below, more=(), extra=()) -> None:
         """Arrange the view: status and ``head`` on top, controls at the left, then results.
 
-        ``left``: controls; ``extra``: controls below them; ``right`` and ``below``: results;
-        ``more``: buttons next to the status. On the page, the parts follow one another, with the
-        extra controls and the cautions last.
+        On the page, the parts follow one another, with the extra controls and the cautions last.
+
+        Parameters
+        ----------
+        left
+            Controls.
+        right, below
+            Results.
+        more : optional
+            Buttons next to the status.
+        extra : optional
+            Controls below them.
         """
         if self.on_page:
             said = [self.writer("page.measured_only")]
@@ -634,8 +652,14 @@ def _put_shown(control, shown: str) -> None:
 class PagedPanel(Panel):
     """Panel with pages; only the visible page is calculated.
 
-    ``pages``: area of each page by title; ``tables``: the tabs. A page listed in ``SLOW`` is
-    calculated after the controls stop changing.
+    A page listed in ``SLOW`` is calculated after the controls stop changing.
+
+    Attributes
+    ----------
+    pages
+        Area of each page by title.
+    tables
+        The tabs.
     """
 
     SLOW = ()

@@ -13,13 +13,20 @@ SLICE, PAUSE = 0.15, 0.02  # s
 class InSlices:
     """Calculation done in steps (`in_steps`) on the event loop, one time slice after another.
 
-    ``told``: called regularly with a Progress; ``refused``: called with an InputError; ``broken``:
-    called before any other error is raised. In a script, which has no event loop, the calculation
-    runs immediately.
+    In a script, which has no event loop, the calculation runs immediately.
 
     JupyterLab may handle a widget event in a different thread from the one that runs the cells, and
     each thread has its own event loop. Therefore a lock allows only one step at a time, and a stop
     takes effect between steps.
+
+    Attributes
+    ----------
+    told
+        Called regularly with a Progress.
+    refused
+        Called with an InputError.
+    broken
+        Called before any other error is raised.
     """
 
     def __init__(self, told: Callable, refused: Callable, broken: Callable):

@@ -287,16 +287,26 @@ PREVIEW = len(PAGES)  # index of the tab after the pages
 class ProposalPanel(PagedPanel):
     """Proposal for a job: press the button.
 
-    ``job_path``, ``catalog`` and ``company``: files (default: the current job of all worksheets,
-    and the catalog and company shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es", also the initial
-    language of the proposal.
+    Controls: ``bar`` (the current job); ``motor``; ``money`` (with the fields of a CostBasis as
+    attributes); ``customer`` and ``contractor`` (with the fields of a Customer and a Company);
+    ``language``; ``units``; ``date``; ``company``; ``template``; ``catalog``; ``out`` (output
+    folder); ``button``. ``made`` is the latest proposal, or None. With a ``host``, the page
+    provides the job and its customer, and the documents are links to save; no file is written.
 
-    Controls: ``bar`` (the current job); ``motor``; ``money``
-    (with the fields of a CostBasis as attributes); ``customer`` and ``contractor`` (with the fields
-    of a Customer and a Company); ``language``; ``units``; ``date``; ``company``; ``template``;
-    ``catalog``; ``out`` (output folder); ``button``. ``made`` is the latest proposal, or None. With
-    a ``host``, the page provides the job and its customer, and the documents are links to save; no
-    file is written. Raises InputError if the files cannot be read or evaluated.
+    Attributes
+    ----------
+    job_path, catalog, company
+        Files (default: the current job of all worksheets, and the catalog and company shipped with
+        airover).
+    units
+        "US" or "SI".
+    language
+        "en" or "es", also the initial language of the proposal.
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "proposal"

@@ -194,14 +194,25 @@ def folded(answer: Answer, writer: Writer) -> str:
 class ReplacementPanel(CarryAway, Panel):
     """Replacement motor for a job: controls at the left, answer at the right, verdict on top.
 
-    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
-    shipped with airover); ``units``: display units, "US" or "SI"; ``language``: "en" or "es".
-
     Controls: ``bar`` (the current job); ``nameplate``, ``blade``, ``site`` and ``limits`` (each
     with its fields as attributes); ``name``; ``note``; ``invented``; ``units``; ``catalog``;
     ``motor``, the displayed candidate, which is reset to the best one after every change of the
     job. ``torque`` is the plot of the displayed candidate. With a ``host``, the page provides the
-    job. Raises InputError if the files cannot be read or evaluated.
+    job.
+
+    Attributes
+    ----------
+    job_path, catalog
+        Files (default: the current job of all worksheets and the catalog shipped with airover).
+    units
+        Display units, "US" or "SI".
+    language
+        "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "replacement"

@@ -28,7 +28,11 @@ def serve(
 
     ``port``: port number; by default the usual port or the next free one. With ``network``, other
     computers can connect, but only with the ``token``, which is generated at random if not given.
-    Raises InputError for a port in use, a token that is too short, or a token without ``network``.
+
+    Raises
+    ------
+    InputError
+        For a port in use, a token that is too short, or a token without ``network``.
     """
     token = _token(network, token)
     write = Writer(language)

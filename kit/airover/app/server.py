@@ -73,7 +73,15 @@ class Begins(NamedTuple):
 
 @dataclass
 class Page:
-    """Open page: ``key``: key of the file with its entries; ``session``: browser that opened it."""
+    """Open page:
+
+    Attributes
+    ----------
+    key : str
+        Key of the file with its entries.
+    session : str
+        Browser that opened it.
+    """
 
     key: str
     begins: Begins

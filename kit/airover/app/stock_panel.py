@@ -160,15 +160,27 @@ PAGES = {
 class StockPanel(SubjectPanel):
     """Truck stock from service calls: sliders at the left, calls fixed against budget at the right.
 
-    ``calls`` and ``catalog``: files (default: invented files for a shop with one truck); ``units``:
-    "US" or "SI"; ``language``: "en" or "es". Controls: the sliders ``budget`` [currency of the
-    catalog], ``space`` (volume in the display units), ``trucks`` and ``days`` (replenishment
-    interval); ``calls``; ``catalog``; ``units``; ``out`` (output folder); ``button``; ``stopper``.
+    Controls: the sliders ``budget`` [currency of the catalog], ``space`` (volume in the display
+    units), ``trucks`` and ``days`` (replenishment interval); ``calls``; ``catalog``; ``units``;
+    ``out`` (output folder); ``button``; ``stopper``.
 
     Matching calls with motors takes up to a minute, a plan one or two seconds. On an event loop, as
     in a worksheet, both run in short slices and can be stopped; ``finish`` waits for both. In a
-    script they run immediately. ``picture`` is the latest plot. Raises InputError if the files
-    cannot be read; in a script, also if no plan is possible with them.
+    script they run immediately. ``picture`` is the latest plot.
+
+    Attributes
+    ----------
+    calls, catalog
+        Files (default: invented files for a shop with one truck).
+    units
+        "US" or "SI".
+    language
+        "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read; in a script, also if no plan is possible with them.
     """
 
     subject, PAGES, wide = "stock", PAGES, 700
@@ -219,7 +231,12 @@ class StockPanel(SubjectPanel):
     def finish(self) -> StockStudy:
         """Finish the current calculation now and return the answer.
 
-        Raises InterruptedError if it is stopped meanwhile, and InputError as ``compute`` does.
+        Raises
+        ------
+        InterruptedError
+            If it is stopped meanwhile.
+        InputError
+            As ``compute`` does.
         """
         self._rest.hurry()
         self._slices.finish()

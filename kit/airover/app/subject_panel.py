@@ -37,9 +37,16 @@ def cautions_list(title: str, write: Writer, *own: str) -> widgets.HTML:
 class SubjectPanel(CarryAway, PagedPanel):
     """Base class of a panel with a verdict on top, a plot at the right and pages below.
 
-    A subclass defines ``subject``; ``reports``: the module with its `verdict` and `details`;
-    ``bars``: color bar for each state of its answer (verdict names); ``PAGES``: for each key below
-    ``panel.SUBJECT.page``, a function of the panel that returns HTML.
+    A subclass defines ``subject``;
+
+    Attributes
+    ----------
+    reports : ModuleType
+        The module with its `verdict` and `details`.
+    bars : dict[str, str]
+        Color bar for each state of its answer (verdict names).
+    PAGES : dict
+        For each key below ``panel.SUBJECT.page``, a function of the panel that returns HTML.
     """
 
     subject: str
@@ -117,11 +124,22 @@ class SubjectPanel(CarryAway, PagedPanel):
 class JobMotorPanel(SubjectPanel):
     """Base class of a panel for one of the motors that best match a job, as installed on the job.
 
-    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
-    shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es". Controls: ``bar``
-    (the current job); ``motor`` (index among the best matches for the job); ``temperature``
-    (outdoor, in the display units); ``units``. Raises InputError if the files cannot be read or no
-    motor can be offered.
+    Controls: ``bar`` (the current job); ``motor`` (index among the best matches for the job);
+    ``temperature`` (outdoor, in the display units); ``units``.
+
+    Attributes
+    ----------
+    job_path, catalog
+        Files (default: the current job of all worksheets and the catalog shipped with airover).
+    units
+        "US" or "SI".
+    language
+        "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or no motor can be offered.
     """
 
     def __init__(self, job_path=None, catalog=None, units="US", language="en"):

@@ -47,7 +47,10 @@ class Unsaved:
     def load(self) -> tuple[str, State] | None:
         """Return the time of writing and the state; None if there is no file.
 
-        Raises InputError for a file that cannot be read as a state.
+        Raises
+        ------
+        InputError
+            For a file that cannot be read as a state.
         """
         if self.path is None or not self.path.exists():
             return None

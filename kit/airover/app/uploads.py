@@ -25,7 +25,10 @@ _FILE = Message("error.file.file")
 def text_of(name: str, content: bytes, suffix: str) -> str:
     """Return the text of an uploaded file.
 
-    Raises InputError for another ``suffix``, a file that is too large, or text that is not UTF-8.
+    Raises
+    ------
+    InputError
+        For another ``suffix``, a file that is too large, or text that is not UTF-8.
     """
     if not name.lower().endswith(suffix):
         raise InputError(_FILE, quoted(name), Message("error.file.suffix", suffix=suffix))

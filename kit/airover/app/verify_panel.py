@@ -68,16 +68,26 @@ SEEN = {
 class VerifyPanel(Panel):
     """Readings at the left, compared with their expected ranges at the right; verdict on top.
 
-    ``job_path``, ``measured_path`` and ``catalog``: files (default: the current job of all
-    worksheets, the readings entered for it, and the catalog shipped with airover); ``units``: "US"
-    or "SI"; ``language``: "en" or "es".
-
     Controls: ``motor`` (a name in the catalog, or "" for the job's nameplate); ``rating``;
     ``reading``, ``winding``, ``seen`` and ``meters``, with their fields as attributes; ``units``;
-    ``bar`` (the current job); ``measured_path``. If a file has several readings, the fields show the first one, and
-    the evaluation uses all of them. ``picture`` is the latest plot. With a ``host``, the page
-    provides the job, and there is no answer without a reading. Raises InputError if the files
-    cannot be read or evaluated.
+    ``bar`` (the current job); ``measured_path``. If a file has several readings, the fields show
+    the first one, and the evaluation uses all of them. ``picture`` is the latest plot. With a
+    ``host``, the page provides the job, and there is no answer without a reading.
+
+    Attributes
+    ----------
+    job_path, measured_path, catalog
+        Files (default: the current job of all worksheets, the readings entered for it, and the
+        catalog shipped with airover).
+    units
+        "US" or "SI".
+    language
+        "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "measured"

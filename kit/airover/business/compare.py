@@ -39,10 +39,18 @@ SPEEDS = 121  # points of a torque curve
 class ComparedMotor:
     """One motor: number ``row`` of ``simulation``, None if it was not simulated.
 
-    ``rating`` [W] and ``rated_current`` [A]: at the rating to use, None if unknown; ``amps``:
-    current [A] at each voltage of the comparison, shape (voltages,); ``candidate``: the motor with
-    its checks, None for the failed motor; ``cost``: life cost, None without a price or if the motor
-    does not fit.
+    ``rating`` [W] and
+
+    Attributes
+    ----------
+    rated_current : float or None
+        At the rating to use, None if unknown [A].
+    amps : Band or None
+        Current [A] at each voltage of the comparison, shape (voltages,).
+    candidate : Candidate or None
+        The motor with its checks, None for the failed motor.
+    cost : LifeCost or None
+        Life cost, None without a price or if the motor does not fit.
     """
 
     motor: CatalogMotor
@@ -109,9 +117,16 @@ class ComparedMotor:
 class Compared:
     """Motors side by side, the failed motor first.
 
-    ``answer``: answer to the job with only these catalog motors; ``voltage``: supply voltages [V]
-    of the amps; ``costs``: life costs, None if no motor with a price fits; ``old_missing``: True if
-    the failed motor was wanted but cannot be simulated.
+    Attributes
+    ----------
+    answer : Answer
+        Answer to the job with only these catalog motors.
+    voltage : ndarray
+        Supply voltages [V] of the amps.
+    costs : LifeCosts or None
+        Life costs, None if no motor with a price fits.
+    old_missing : bool
+        True if the failed motor was wanted but cannot be simulated.
     """
 
     answer: Answer
@@ -159,9 +174,17 @@ def compare(
 ) -> Compared:
     """Compare catalog ``motors`` on ``job``, side by side in their order.
 
-    ``old``: True to include the failed motor if its nameplate gives power or amps; ``costs``: False
-    to omit the life costs. Raises InputError if that is not FEWEST to MOST different motors, or as
-    `answer`.
+    Parameters
+    ----------
+    old : bool, optional
+        True to include the failed motor if its nameplate gives power or amps.
+    costs : bool, optional
+        False to omit the life costs.
+
+    Raises
+    ------
+    InputError
+        If that is not FEWEST to MOST different motors, or as `answer`.
     """
     motors = tuple(dict.fromkeys(motors))
     if not motors:

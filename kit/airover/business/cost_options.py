@@ -51,8 +51,16 @@ NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
 class CostOption(NamedTuple):
     """Life cost of one motor with its advantages.
 
-    ``roles``: roles in which the motor is the best; ``cost``: its life cost; ``why``: its figures
-    as a Message; ``assumed``: names of the parts whose life could not be calculated.
+    Attributes
+    ----------
+    roles : tuple[str, ...]
+        Roles in which the motor is the best.
+    cost : LifeCost
+        Its life cost.
+    why : Message
+        Its figures as a Message.
+    assumed : tuple[str, ...]
+        Names of the parts whose life could not be calculated.
     """
 
     roles: tuple[str, ...]
@@ -64,11 +72,23 @@ class CostOption(NamedTuple):
 class Choices(NamedTuple):
     """Motors to choose from, with the recommended motor first.
 
-    ``options``: the motors; ``reason``: reason for the recommendation, one sentence; ``other``:
-    cost of the motor that the recommended motor is compared with, None if there is no other motor;
-    ``probability``: probability that the recommended motor costs less; ``difference``: its cost
-    minus the other motor's cost, a Band, negative if it saves money; ``decides``: False if neither
-    motor is clearly cheaper, see `decides`; ``not_included``: items that the cost does not include.
+    Attributes
+    ----------
+    options : tuple[CostOption, ...]
+        The motors.
+    reason : Message
+        Reason for the recommendation, one sentence.
+    other : LifeCost or None
+        Cost of the motor that the recommended motor is compared with, None if there is no other
+        motor.
+    probability : float or None
+        Probability that the recommended motor costs less.
+    difference : Band or None
+        Its cost minus the other motor's cost, a Band, negative if it saves money.
+    decides : bool
+        False if neither motor is clearly cheaper, see `decides`.
+    not_included : tuple[Message, ...]
+        Items that the cost does not include.
     """
 
     options: tuple[CostOption, ...]
@@ -104,8 +124,14 @@ def choices(costed: LifeCosts) -> Choices:
 class Driver(NamedTuple):
     """Effect of one input on the cost difference between two motors.
 
-    ``name``: name of the input; ``low`` and ``high``: its limits, for display; ``at_low`` and
-    ``at_high``: expected cost of the first motor minus that of the second at each limit.
+    Attributes
+    ----------
+    name : Message
+        Name of the input.
+    low, high : Message or Quantity or Money
+        Its limits, for display.
+    at_low, at_high : float
+        Expected cost of the first motor minus that of the second at each limit.
     """
 
     name: Message
@@ -128,8 +154,14 @@ class Driver(NamedTuple):
 class Drivers(NamedTuple):
     """Inputs that change the cost difference between two motors.
 
-    ``first`` and ``second``: names of the motors; ``base``: expected cost of the first motor minus
-    that of the second, in ``currency``; ``drivers``: inputs, largest swing first.
+    Attributes
+    ----------
+    first, second : str
+        Names of the motors.
+    base : float
+        Expected cost of the first motor minus that of the second, in ``currency``.
+    drivers : tuple[Driver, ...]
+        Inputs, largest swing first.
     """
 
     first: str
@@ -173,8 +205,12 @@ def decides(one: LifeCost, other: LifeCost) -> bool:
 def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
     """Return the Driver of one input.
 
-    ``low`` and ``high``: pairs of the displayed limit and the plan at that limit; ``base``: costs
-    of the unchanged ``plan``.
+    Parameters
+    ----------
+    low, high
+        Pairs of the displayed limit and the plan at that limit.
+    base : Spent
+        Costs of the unchanged ``plan``.
     """
     ends = []
     for _, moved in (low, high):

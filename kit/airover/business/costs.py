@@ -104,9 +104,16 @@ CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, as sold
 class Repairs(NamedTuple):
     """Counts of repairs, arrays of shape (cases, years, samples) unless stated.
 
-    ``paid`` and ``covered``: motors replaced at the customer's cost and under warranty;
-    ``capacitors``: capacitors replaced alone; ``causes``: mean number of failures by part, shape
-    (cases, parts); ``none``: True if nothing failed, shape (cases, samples).
+    Attributes
+    ----------
+    paid, covered : ndarray
+        Motors replaced at the customer's cost and under warranty.
+    capacitors : ndarray
+        Capacitors replaced alone.
+    causes : ndarray
+        Mean number of failures by part, shape (cases, parts).
+    none
+        True if nothing failed, shape (cases, samples).
     """
 
     paid: np.ndarray
@@ -123,8 +130,15 @@ def weibull_scale(life, survivors, shape):
     """Return the Weibull scale (63 % point) if a fraction ``survivors`` reaches ``life``.
 
     Calculated as life / (-ln survivors)^(1/shape), in the unit of ``life`` [years]; arrays
-    broadcast. Raises InputError if an input is out of range.
+    broadcast.
 
+    Raises
+    ------
+    InputError
+        If an input is out of range.
+
+    Examples
+    --------
     >>> round(float(weibull_scale(10.0, 0.9, 1.0)), 2)
     94.91
     """
@@ -155,10 +169,22 @@ def life_at(band: Band, deviates):
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
     """Return the failures within ``horizon`` years if failed parts are replaced with the same type.
 
-    ``scale``: Weibull scales [years], shape (cases, parts, samples), parts in the order of PARTS;
-    ``shape``: Weibull shapes, shape (parts,); ``warranty``: warranty term [years], shape (cases,).
     A motor that the customer pays for starts a new term; a motor replaced under warranty continues
-    the old term. Raises InputError if an input is out of range.
+    the old term.
+
+    Parameters
+    ----------
+    scale
+        Weibull scales [years], shape (cases, parts, samples), parts in the order of PARTS.
+    shape
+        Weibull shapes, shape (parts,).
+    warranty
+        Warranty term [years], shape (cases,).
+
+    Raises
+    ------
+    InputError
+        If an input is out of range.
     """
     scale, shape = check("scale", scale, LIFE), check("shape", shape, SHAPE)
     warranty = check("warranty", warranty, TERM)
@@ -188,8 +214,11 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
 def completed(basis: CostBasis, currency: str) -> CostBasis:
     """Return ``basis`` with empty fields filled with usual values, in the catalog's ``currency``.
 
-    Raises InputError for money in another currency, and for missing amounts of money if the
-    currency is not US dollars, the currency of the usual values.
+    Raises
+    ------
+    InputError
+        For money in another currency, and for missing amounts of money if the currency is not US
+        dollars, the currency of the usual values.
     """
     if basis.currency and basis.currency != currency:
         given = Message("field.currencies", job=basis.currency, catalog=currency)
@@ -228,8 +257,14 @@ def term(motor: CatalogMotor) -> float | None:
 def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[Input, ...]:
     """Return every input with its origin.
 
-    ``basis``: cost basis as entered; ``whole``: cost basis as completed; ``motors``: pairs of a
-    CatalogMotor and its Yearly.
+    Parameters
+    ----------
+    basis : CostBasis
+        Cost basis as entered.
+    whole : CostBasis
+        Cost basis as completed.
+    motors
+        Pairs of a CatalogMotor and its Yearly.
     """
     found = [
         _noted(name, amount, getattr(basis, name) is not None)
@@ -265,11 +300,22 @@ def years(count: float | Band) -> Message:
 class Yearly(NamedTuple):
     """One motor over one year.
 
-    ``hours``: running time [h]; ``energy``: motor energy [kWh], shape (samples,); ``air``: extra
-    compressor energy [kWh] relative to the old airflow, negative if the motor moves more air, shape
-    (samples,); ``lives``: median life [years] by part; ``assumed``: names of the parts whose life
-    was taken from a usual range because it could not be calculated; ``bearing``: bearing life
-    [years] as calculated, before it is combined with experience, if available.
+    Attributes
+    ----------
+    hours : float
+        Running time [h].
+    energy : ndarray
+        Motor energy [kWh], shape (samples,).
+    air : ndarray
+        Extra compressor energy [kWh] relative to the old airflow, negative if the motor moves more
+        air, shape (samples,).
+    lives : dict[str, Band]
+        Median life [years] by part.
+    assumed : tuple[str, ...]
+        Names of the parts whose life was taken from a usual range because it could not be
+        calculated.
+    bearing : Band or None
+        Bearing life [years] as calculated, before it is combined with experience, if available.
     """
 
     hours: float
@@ -283,8 +329,12 @@ class Yearly(NamedTuple):
 def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPLES, seed: int = 0):
     """Return a Yearly for each of ``motors`` on ``job`` in a ``season``.
 
-    ``service``: median life [years] of similar motors from experience. Raises InputError if the job
-    lacks required data.
+    ``service``: median life [years] of similar motors from experience.
+
+    Raises
+    ------
+    InputError
+        If the job lacks required data.
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)

@@ -32,8 +32,14 @@ SERVICE = Range(0.0, 0.9999, "")
 class CounterStock(NamedTuple):
     """Base stock of each item at the counter, in the order of ``goods``.
 
-    ``level``: units kept; ``asked``: demand [1/year] of all trucks and second visits; ``fill``:
-    fraction of the demand served at once.
+    Attributes
+    ----------
+    level : ndarray
+        Units kept.
+    asked : ndarray
+        Demand [1/year] of all trucks and second visits.
+    fill : ndarray
+        Fraction of the demand served at once.
     """
 
     goods: Goods
@@ -85,10 +91,23 @@ def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np
 def predictive(count, exposure, period):
     """Return the distribution of demand in ``period`` [days], given a demand history.
 
-    ``count``: demand in the history; ``exposure``: length of the history [days]. Returns a
-    scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above 0 if there
-    was no demand yet. Arrays broadcast. Raises InputError if an input is out of range.
+    Returns a scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above
+    0 if there was no demand yet. Arrays broadcast.
 
+    Parameters
+    ----------
+    count : array_like
+        Demand in the history.
+    exposure : array_like
+        Length of the history [days].
+
+    Raises
+    ------
+    InputError
+        If an input is out of range.
+
+    Examples
+    --------
     >>> float(predictive(20, 100.0, 10.0).mean().round(3))
     2.05
     """
@@ -113,8 +132,19 @@ def newsvendor(law, underage: float, overage: float) -> int:
     """Return the number of units to stock for one period, given the cost of too few and too many.
 
     The smallest number for which P(demand <= number) is at least the critical ratio, underage /
-    (underage + overage). ``underage``: margin lost with a missed sale; ``overage``: loss on a
-    leftover unit, in the same currency. Raises InputError unless both are above 0.
+    (underage + overage).
+
+    Parameters
+    ----------
+    underage : float
+        Margin lost with a missed sale.
+    overage : float
+        Loss on a leftover unit, in the same currency.
+
+    Raises
+    ------
+    InputError
+        Unless both are above 0.
     """
     if not (underage > 0 and overage > 0):
         given = f"{underage:g}, {overage:g}"
@@ -134,7 +164,12 @@ def fill_rate(law, level):
 def base_stock(law, service_level):
     """Return the smallest base stock with a fill rate of at least ``service_level``, 0 to 0.9999.
 
-    ``law``: as in ``fill_rate``; arrays broadcast. Raises InputError if an input is out of range.
+    ``law``: as in ``fill_rate``; arrays broadcast.
+
+    Raises
+    ------
+    InputError
+        If an input is out of range.
     """
     wanted = check("service_level", service_level, SERVICE)
     level = np.asarray(law.ppf(wanted), dtype=int) + 1

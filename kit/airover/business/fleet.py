@@ -46,9 +46,15 @@ ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_
 class Crew(NamedTuple):
     """Workers that calculate the parts.
 
-    ``submit``: function of (number, start, table) that returns a future; ``first``: function that
-    waits for the first futures to finish and splits the futures into (done, others); ``workers``:
-    number of workers.
+    Attributes
+    ----------
+    submit : Callable
+        Function of (number, start, table) that returns a future.
+    first : Callable
+        Function that waits for the first futures to finish and splits the futures into (done,
+        others).
+    workers : int
+        Number of workers.
     """
 
     submit: Callable
@@ -68,10 +74,21 @@ def fleet(
 ) -> dict:
     """Screen the Parquet file ``units`` against the ``catalog``; write the results to ``out``.
 
-    ``scheduler``: address of a Dask cluster, None for local processes; ``workers``: number of local
-    processes, all cores if None; ``progress``: function called with (rows done, rows); ``part``:
-    number of rows in a part; ``limits``: limits of the checks for all units. Parts finished by an earlier run with the same inputs are kept.
-    Returns the summary stored in `fleet.json`, with its sentence as a Message. Raises InputError.
+    Parts finished by an earlier run with the same inputs are kept. Returns the summary stored in
+    `fleet.json`, with its sentence as a Message. Raises InputError.
+
+    Parameters
+    ----------
+    scheduler : optional
+        Address of a Dask cluster, None for local processes.
+    progress : optional
+        Function called with (rows done, rows).
+    workers : optional
+        Number of local processes, all cores if None.
+    part : int, optional
+        Number of rows in a part.
+    limits : Limits, optional
+        Limits of the checks for all units.
     """
     if compiled.numba is None:
         given = Message("fleet.given.without", package="numba")

@@ -50,8 +50,11 @@ FIGURES = (
 class Table:
     """Parquet file of units: ``rows`` is the number of rows, ``count`` the number of parts.
 
-    Raises InputError if the file is not Parquet, lacks required columns, or has columns that are
-    unknown or of the wrong type.
+    Raises
+    ------
+    InputError
+        If the file is not Parquet, lacks required columns, or has columns that are unknown or of
+        the wrong type.
     """
 
     def __init__(self, path: str | os.PathLike, part: int = PART):
@@ -72,7 +75,12 @@ class Table:
     def parts(self) -> Iterator["pa.Table"]:
         """Yield the table part by part; the last part may be shorter.
 
-        An empty file is one empty part. Raises InputError if the file is damaged after its start.
+        An empty file is one empty part.
+
+        Raises
+        ------
+        InputError
+            If the file is damaged after its start.
         """
         held = []
         for batch in self._batches():

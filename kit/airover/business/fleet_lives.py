@@ -51,9 +51,16 @@ STEP, END = 0.01, 6.0  # step and end of the table of renewals, in scales
 class Weather(NamedTuple):
     """Running hours by outdoor and design temperature.
 
-    ``temps_outdoor``: outdoor temperatures [degC], shape (temperatures,); ``hours``: running hours
-    [h/year], shape (designs, temperatures); ``designs``: design temperatures [degC], shape
-    (designs,); ``usual``: design temperature [degC] of a unit without a design temperature.
+    Attributes
+    ----------
+    temps_outdoor : ndarray
+        Outdoor temperatures [degC], shape (temperatures,).
+    hours : ndarray
+        Running hours [h/year], shape (designs, temperatures).
+    designs : ndarray
+        Design temperatures [degC], shape (designs,).
+    usual : float
+        Design temperature [degC] of a unit without a design temperature.
     """
 
     temps_outdoor: np.ndarray
@@ -165,8 +172,14 @@ def ages(
 ) -> Ages:
     """Return the part lives of the ``best`` motor of each unit.
 
-    ``best``: motor number, -1 if there is none; ``capacitor_v``: voltage across the capacitor [V];
-    ``temp_design``: design temperature of each unit [degC], or NaN.
+    Parameters
+    ----------
+    best
+        Motor number, -1 if there is none.
+    capacitor_v
+        Voltage across the capacitor [V].
+    temp_design
+        Design temperature of each unit [degC], or NaN.
     """
     best = np.asarray(best)
     hours = weather.hours_of(temp_design)

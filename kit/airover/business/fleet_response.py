@@ -40,9 +40,18 @@ GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four di
 class Polynomials(NamedTuple):
     """Degrees and nodes of the polynomials.
 
-    ``degrees``: maximum degrees in voltage, load, air temperature and cooling; ``together``:
-    maximum total degree; ``sun``: degree of the sun's contribution; ``nodes``: number of nodes;
-    ``lightest``: lowest load as a fraction of the highest load.
+    Attributes
+    ----------
+    degrees : tuple[int, int, int, int]
+        Maximum degrees in voltage, load, air temperature and cooling.
+    together : int
+        Maximum total degree.
+    sun : int
+        Degree of the sun's contribution.
+    nodes : int
+        Number of nodes.
+    lightest : float
+        Lowest load as a fraction of the highest load.
     """
 
     degrees: tuple[int, int, int, int]
@@ -84,9 +93,16 @@ def surfaces(motors) -> Surfaces:
 def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:
     """Return the Surfaces of identified ``motors``, fitted with the degrees and nodes of ``fit``.
 
-    ``voltage``: supply voltage limits [V], shape (motors, 2); ``lowest``: lowest rated voltage [V],
-    shape (motors, 1); ``frequency``: frequency [Hz], shape (motors, 1). A motor with a physically
-    impossible nameplate is skipped.
+    A motor with a physically impossible nameplate is skipped.
+
+    Parameters
+    ----------
+    voltage
+        Supply voltage limits [V], shape (motors, 2).
+    lowest
+        Lowest rated voltage [V], shape (motors, 1).
+    frequency
+        Frequency [Hz], shape (motors, 1).
     """
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape

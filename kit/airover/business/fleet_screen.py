@@ -54,8 +54,12 @@ HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
 class Grouped(NamedTuple):
     """Distinct values of several columns.
 
-    ``values``: the distinct combinations, as tuples; ``place``: index of each row's combination in
-    ``values``, shape (rows,).
+    Attributes
+    ----------
+    values : list[tuple]
+        The distinct combinations, as tuples.
+    place : ndarray
+        Index of each row's combination in ``values``, shape (rows,).
     """
 
     values: list[tuple]
@@ -65,10 +69,18 @@ class Grouped(NamedTuple):
 class Rows(NamedTuple):
     """Rows of a table.
 
-    ``site``: site columns as SI arrays, shape (rows,), NaN if empty; ``nameplates``: distinct
-    values of the columns NAMEPLATE; ``facts``: distinct values of the columns of each group of
-    rules; ``lying``: True if the motor's shaft is horizontal; ``named``: False if the row has no
-    name.
+    Attributes
+    ----------
+    site : dict[str, ndarray]
+        Site columns as SI arrays, shape (rows,), NaN if empty.
+    nameplates : Grouped
+        Distinct values of the columns NAMEPLATE.
+    facts : tuple[Grouped, ...]
+        Distinct values of the columns of each group of rules.
+    lying : ndarray
+        True if the motor's shaft is horizontal.
+    named : ndarray
+        False if the row has no name.
     """
 
     site: dict[str, np.ndarray]
@@ -81,10 +93,18 @@ class Rows(NamedTuple):
 class Screened(NamedTuple):
     """Results of one part.
 
-    ``taken``: numbers of the accepted rows, in order; ``best``: best motors of these rows;
-    ``failures``: their expected failures within fleet_lives.HORIZON years, shape (units, samples);
-    ``reasons``: the reason for rejecting each other row, by row number; ``counted``: input of
-    fleet_lives.failures.
+    Attributes
+    ----------
+    taken : ndarray
+        Numbers of the accepted rows, in order.
+    best : Best
+        Best motors of these rows.
+    failures : ndarray
+        Their expected failures within fleet_lives.HORIZON years, shape (units, samples).
+    reasons : dict[int, InputError]
+        The reason for rejecting each other row, by row number.
+    counted : ndarray
+        Input of fleet_lives.failures.
     """
 
     taken: np.ndarray
@@ -276,10 +296,20 @@ def _beyond(block, air, cooling):
 class SiteAir(NamedTuple):
     """Fan load and air of units; arrays of shape (units, samples) unless stated.
 
-    ``coefficient`` [N m s^2] and ``speed_rpm``: fan coefficient and speed with the failed motor;
-    ``temp_air``: air temperature at the motor [degC]; ``temp_over``: that temperature minus outdoor
-    temperature [K]; ``cooling_speed``: air speed [m/s] at the density of dry air at sea level that
-    cools equally; ``fan_air_speed``: median air speed through the fan circle [m/s], shape (units,).
+    ``coefficient`` [N m s^2] and
+
+    Attributes
+    ----------
+    speed_rpm : ndarray
+        Fan coefficient and speed with the failed motor.
+    temp_air : ndarray
+        Air temperature at the motor [degC].
+    temp_over : ndarray
+        That temperature minus outdoor temperature [K].
+    cooling_speed : ndarray
+        Air speed [m/s] at the density of dry air at sea level that cools equally.
+    fan_air_speed : ndarray
+        Median air speed through the fan circle [m/s], shape (units,).
     """
 
     coefficient: np.ndarray
@@ -314,9 +344,18 @@ class _Samples:
 def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) -> SiteAir:
     """Return the fan load and air of units.
 
-    ``columns``: SI arrays by table column name, shape (units,); ``power`` [W] and ``speed_rpm``:
-    nameplate power and speed, shape (units, samples); ``synchronous_rpm``: synchronous speed of the
-    failed motors [rpm], shape (units,). Raises InputError if an input is out of range.
+    Parameters
+    ----------
+    columns : dict
+        SI arrays by table column name, shape (units,); ``power`` [W] and ``speed_rpm``: nameplate
+        power and speed, shape (units, samples).
+    synchronous_rpm
+        Synchronous speed of the failed motors [rpm], shape (units,).
+
+    Raises
+    ------
+    InputError
+        If an input is out of range.
     """
     read = _Samples(columns, power.shape[1], seed)
     deviates = read.deviates("fan load")

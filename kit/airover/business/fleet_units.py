@@ -42,8 +42,16 @@ LINE_VOLTAGE = ("line_voltage_low_v", "line_voltage_high_v")
 class NumberColumn(NamedTuple):
     """A numeric column.
 
-    ``part`` and ``field``: its place in the job; ``unit``: unit of the numbers; ``kind``: quantity
-    type; ``scale``: SI value of one unit.
+    Attributes
+    ----------
+    part, field : str
+        Its place in the job.
+    unit : str
+        Unit of the numbers.
+    kind : str
+        Quantity type.
+    scale : float
+        SI value of one unit.
     """
 
     part: str
@@ -188,7 +196,10 @@ class RuleTables:
     def place(self, number: int, values: tuple) -> int:
         """Return the column index in ``tables`` of ``values``, for the rules of group ``number``.
 
-        Raises InputError for a rejected value.
+        Raises
+        ------
+        InputError
+            For a rejected value.
         """
         key = number, *values
         if key not in self._places:
@@ -225,9 +236,18 @@ class RuleTables:
 class NameplateRead(NamedTuple):
     """A nameplate as read.
 
-    ``power`` [W] and ``speed_rpm``: shape (samples,); ``voltage``: low and high [V]; ``failed``:
-    polynomials of the failed motor; ``old``: comparison of the catalog's motors with the failed
-    motor, shape (motors,) or one number.
+    ``power`` [W] and
+
+    Attributes
+    ----------
+    speed_rpm : ndarray
+        Shape (samples,).
+    voltage : tuple[float, float]
+        Low and high [V].
+    failed : Surfaces
+        Polynomials of the failed motor.
+    old : Old
+        Comparison of the catalog's motors with the failed motor, shape (motors,) or one number.
     """
 
     power: np.ndarray

@@ -58,11 +58,23 @@ BELLY_BAND = ("frame", "mounting")  # adaptations that require a belly band
 class Plan:
     """Inputs of the cost; the first axis is the motors, the last axis the samples.
 
-    ``horizon``: years counted; ``inputs``: samples by CostBasis name, shape (samples,); ``price``,
-    ``extra_hours`` [h] and ``bands`` (belly bands, 0 or 1): for the installation, shape (motors,);
-    ``open_share``: probability of a second visit, shape (motors,); ``warranty``: term [years],
-    shape (motors,); ``energy`` and ``air`` [kWh per year]: shape (motors, samples); ``life``:
-    median lives [years], shape (motors, parts, samples); ``seed``: seed of the repairs.
+    Attributes
+    ----------
+    horizon : int
+        Years counted.
+    inputs : dict[str, ndarray]
+        Samples by CostBasis name, shape (samples,); ``price``, ``extra_hours`` [h] and ``bands``
+        (belly bands, 0 or 1): for the installation, shape (motors,).
+    open_share : ndarray
+        Probability of a second visit, shape (motors,).
+    warranty : ndarray
+        Term [years], shape (motors,).
+    energy, air : ndarray
+        Shape (motors, samples) [kWh per year].
+    life : ndarray
+        Median lives [years], shape (motors, parts, samples).
+    seed : int
+        Seed of the repairs.
     """
 
     horizon: int
@@ -81,9 +93,16 @@ class Plan:
 class Spent(NamedTuple):
     """Present values by purpose.
 
-    ``parts``: amounts by purpose, shape (motors, samples); ``today``: amount paid at once, shape
-    (motors, samples); ``flows``: amounts when due, shape (motors, years + 1, samples); ``repairs``:
-    the repairs counted.
+    Attributes
+    ----------
+    parts : dict[str, ndarray]
+        Amounts by purpose, shape (motors, samples).
+    today : ndarray
+        Amount paid at once, shape (motors, samples).
+    flows : ndarray
+        Amounts when due, shape (motors, years + 1, samples).
+    repairs : Repairs
+        The repairs counted.
     """
 
     parts: dict[str, np.ndarray]
@@ -101,10 +120,24 @@ class Spent(NamedTuple):
 class LifeCost:
     """Life cost of one motor; present values in ``currency``, shape (samples,) unless stated.
 
-    ``candidate``: the motor on the job; ``parts``: amounts by purpose; ``today``: amount paid at
-    once; ``flows``: amounts when due, shape (years + 1, samples); ``failures``: mean number of
-    failures by part; ``untroubled``: fraction of the samples without a failure; ``cover``: warranty
-    term [months]; ``yearly``: the simulated year.
+    Attributes
+    ----------
+    candidate : Candidate
+        The motor on the job.
+    parts : dict[str, ndarray]
+        Amounts by purpose.
+    today : ndarray
+        Amount paid at once.
+    flows : ndarray
+        Amounts when due, shape (years + 1, samples).
+    failures : dict[str, float]
+        Mean number of failures by part.
+    untroubled : float
+        Fraction of the samples without a failure.
+    cover : float
+        Warranty term [months].
+    yearly : Yearly
+        The simulated year.
     """
 
     candidate: Candidate
@@ -150,9 +183,22 @@ class LifeCost:
 class LifeCosts:
     """Costs of the motors that fit over ``horizon`` years, lowest expected cost first.
 
-    ``costs``: the costs; ``basis``: the completed cost basis; ``inputs``: each input with its
-    origin; ``unpriced``: names of motors without a price; ``recommended``: name of the motor that
-    the answer lists first; ``season``: the simulated year; ``plan``: inputs of the cost.
+    Attributes
+    ----------
+    costs : tuple[LifeCost, ...]
+        The costs.
+    basis : CostBasis
+        The completed cost basis.
+    inputs : tuple[Input, ...]
+        Each input with its origin.
+    unpriced : tuple[str, ...]
+        Names of motors without a price.
+    recommended : str
+        Name of the motor that the answer lists first.
+    season : Season
+        The simulated year.
+    plan : Plan
+        Inputs of the cost.
     """
 
     costs: tuple[LifeCost, ...]
@@ -179,10 +225,18 @@ def life_cost(
 ) -> LifeCosts:  # fmt: skip
     """Return the life cost of every motor that fits an answered job, with or without adaptation.
 
-    ``basis``: cost inputs, by default from the job, with empty fields assumed; ``season``: by
-    default the example year with the job's design temperature. Raises InputError if no priced motor
-    fits, if the currency differs from the catalog's currency, or if an amount of money cannot be
-    assumed in that currency.
+    Parameters
+    ----------
+    basis : CostBasis or None, optional
+        Cost inputs, by default from the job, with empty fields assumed.
+    season : Season or None, optional
+        By default the example year with the job's design temperature.
+
+    Raises
+    ------
+    InputError
+        If no priced motor fits, if the currency differs from the catalog's currency, or if an
+        amount of money cannot be assumed in that currency.
     """
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
@@ -205,8 +259,13 @@ def life_cost(
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
     """Return the costs of ``costed`` with another ``basis`` and the same simulated year.
 
-    Does not simulate the motors again. Raises InputError if the currency differs from the catalog's
-    currency, or if an amount of money cannot be assumed in that currency.
+    Does not simulate the motors again.
+
+    Raises
+    ------
+    InputError
+        If the currency differs from the catalog's currency, or if an amount of money cannot be
+        assumed in that currency.
     """
     whole = completed(basis, costed.currency)
     candidates = [cost.candidate for cost in costed.costs]
@@ -219,8 +278,14 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
 def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCosts:
     """Return the life costs of ``candidates``.
 
-    ``bases``: cost basis as entered and as completed; ``drawn``: number of samples and seed;
-    ``names``: name of the recommended motor and names of the motors without a price.
+    Parameters
+    ----------
+    bases
+        Cost basis as entered and as completed.
+    drawn
+        Number of samples and seed.
+    names
+        Name of the recommended motor and names of the motors without a price.
     """
     basis, whole = bases
     recommended, unpriced = names
@@ -356,8 +421,12 @@ def _drawn_lives(motors, years, shared, seed):
 def lives(bands, deviates):
     """Return lives [years], shape (motors, parts, samples).
 
-    ``bands``: one dict of bands by part for each motor; ``deviates``: standard normal deviates in
-    the same layout, each of shape (samples,).
+    Parameters
+    ----------
+    bands
+        One dict of bands by part for each motor.
+    deviates
+        Standard normal deviates in the same layout, each of shape (samples,).
     """
     pairs = zip(bands, deviates, strict=True)
     drawn = [[life_at(band[part], z[part]) for part in PARTS] for band, z in pairs]

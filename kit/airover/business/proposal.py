@@ -45,7 +45,12 @@ COARSE_YEARS, LONGEST_YEARS = 10, 20
 class OfferedMotor:
     """A motor offered under a ``letter``.
 
-    ``cost``: its life cost, None if the motor has no price; ``why``: names of its advantages.
+    Attributes
+    ----------
+    cost : LifeCost or None
+        Its life cost, None if the motor has no price.
+    why : tuple[str, ...]
+        Names of its advantages.
     """
 
     letter: str
@@ -72,8 +77,12 @@ class OfferedMotor:
 class Price:
     """Price paid at once.
 
-    ``lines``: Band of money by item name, a firm price if its limits are equal; ``hours``: labor
-    [h], including the time to adapt this motor, None without labor.
+    Attributes
+    ----------
+    lines : dict[str, Band]
+        Band of money by item name, a firm price if its limits are equal.
+    hours : Band or None
+        Labor [h], including the time to adapt this motor, None without labor.
     """
 
     lines: dict[str, Band]
@@ -116,7 +125,10 @@ class Offer:
     def price(self) -> Price | None:
         """Return the price of the first option.
 
-        Raises InputError if its currency is not the company's currency.
+        Raises
+        ------
+        InputError
+            If its currency is not the company's currency.
         """
         found = price(self.first, self.costs)
         if found is not None and found.currency != self.company.currency:
@@ -171,8 +183,12 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
     """Return two or three motors if available, the recommended motor first.
 
     The recommended motor is the motor named ``motor``, by default the first of ``found``, as in the
-    answer and the work order; the other motors have the life-cost roles. Raises InputError if no
-    motor fits, or if no fitting motor has that name.
+    answer and the work order; the other motors have the life-cost roles.
+
+    Raises
+    ------
+    InputError
+        If no motor fits, or if no fitting motor has that name.
     """
     if not found.fitting:
         given = Message("offer.refused.none_fits", count=len(found.candidates))

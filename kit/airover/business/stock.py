@@ -65,8 +65,16 @@ REPEATS = 40
 class Arrivals(NamedTuple):
     """Calls of a season in chronological order.
 
-    ``day``: day from 0; ``truck``: truck number; ``need``: index of the need; ``sample``: index of
-    its sample.
+    Attributes
+    ----------
+    day : ndarray
+        Day from 0.
+    truck : ndarray
+        Truck number.
+    need : ndarray
+        Index of the need.
+    sample : ndarray
+        Index of its sample.
     """
 
     day: np.ndarray
@@ -78,11 +86,20 @@ class Arrivals(NamedTuple):
 class SeasonEnds(NamedTuple):
     """Results of a season's calls: five fractions that sum to 1, and the counter's service.
 
-    ``first``: fixed at the first visit; ``short``: a fitting motor is part of the truck load, but
-    the motor or its parts were used up; ``counter``: no fitting motor is carried, the counter had
-    one for a second visit; ``ordered``: no fitting motor is carried or in stock, it is ordered from
-    the supplier; ``none``: no catalog motor fits; ``refilled``: fraction of the units needed to
-    restock the trucks that the counter had in stock.
+    Attributes
+    ----------
+    first : float
+        Fixed at the first visit.
+    short : float
+        A fitting motor is part of the truck load, but the motor or its parts were used up.
+    counter : float
+        No fitting motor is carried, the counter had one for a second visit.
+    ordered : float
+        No fitting motor is carried or in stock, it is ordered from the supplier.
+    none : float
+        No catalog motor fits.
+    refilled : float
+        Fraction of the units needed to restock the trucks that the counter had in stock.
     """
 
     first: float
@@ -124,7 +141,10 @@ def run(
 ):
     """Replay one season and return its SeasonEnds.
 
-    Raises InputError for a season without calls.
+    Raises
+    ------
+    InputError
+        For a season without calls.
     """
     if not len(arrivals.day):
         raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
@@ -148,10 +168,18 @@ def run(
 class Confirmed(NamedTuple):
     """A plan's forecast compared with a replay, as bands of the fraction fixed at the first visit.
 
-    ``planned``: the program's own fraction; ``forecast``: fraction in seasons sampled from the
-    history; ``replayed``: fraction in the held-out season; ``forecasts`` and ``replays``: every
-    SeasonEnds; ``unseen``: fraction of the held-out calls with a need that never occurs in the
-    history.
+    Attributes
+    ----------
+    planned : float
+        The program's own fraction.
+    forecast : Band
+        Fraction in seasons sampled from the history.
+    replayed : Band
+        Fraction in the held-out season.
+    forecasts, replays : tuple[SeasonEnds, ...]
+        Every SeasonEnds.
+    unseen : float
+        Fraction of the held-out calls with a need that never occurs in the history.
     """
 
     planned: float
@@ -186,7 +214,10 @@ def confirm(
 def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
     """Split the calls into history and held-out calls; the last ``days`` [days] are held out.
 
-    Raises InputError if the calls cover less than twice as many days.
+    Raises
+    ------
+    InputError
+        If the calls cover less than twice as many days.
     """
     last = calls.days.max() - np.timedelta64(days, "D")
     if calls.days.min() > last - np.timedelta64(days, "D"):
@@ -266,8 +297,14 @@ def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
 class StockStudy:
     """Results for one history of calls.
 
-    ``plans``: plans of the curve; ``single``: the same plans with single-rating motors only;
-    ``confirmed``: comparison of the plan with a held-out season.
+    Attributes
+    ----------
+    plans : tuple[TruckPlan, ...]
+        Plans of the curve.
+    single : tuple[TruckPlan, ...]
+        The same plans with single-rating motors only.
+    confirmed : Confirmed
+        Comparison of the plan with a held-out season.
     """
 
     calls: Calls
@@ -334,7 +371,10 @@ class Ground:
     def found(cls, calls: Calls, motors, seed: int = 0):
         """Match ``calls`` with ``motors`` in steps: a generator that returns the Ground.
 
-        Raises InputError if the calls cover less than two years.
+        Raises
+        ------
+        InputError
+            If the calls cover less than two years.
         """
         history, held_out = split(calls)
         matched = yield from matching(calls.needs, motors, calls.counts, seed=seed)
@@ -345,8 +385,12 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
     """Plan a stock of ``motors`` for ``calls`` under ``terms``.
 
     The last year of calls is held out: plans are based on the earlier calls and replayed on the
-    last year. The same ``seed`` gives the same result. Raises InputError if the calls cover less
-    than two years, or if no motor fits any call.
+    last year. The same ``seed`` gives the same result.
+
+    Raises
+    ------
+    InputError
+        If the calls cover less than two years, or if no motor fits any call.
     """
     ground = finished(Ground.found(calls, motors, seed))
     history, matched = ground.history, ground.matched
@@ -396,8 +440,12 @@ class Live:
     def planning(self, terms: Terms):
         """Plan under ``terms`` with counter stock and replay, in steps.
 
-        A generator that returns a StockStudy without a curve. Raises InputError if no motor fits
-        any call.
+        A generator that returns a StockStudy without a curve.
+
+        Raises
+        ------
+        InputError
+            If no motor fits any call.
         """
         yield Progress(Message("stock.step.plan"), 0, 3)
         goods = goods_of(self.ground.matched, terms)

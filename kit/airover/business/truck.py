@@ -62,11 +62,24 @@ MOST_UNITS = 8  # maximum units of one motor on one truck
 class Terms:
     """Conditions for a stock plan. Part prices are usual values without a source.
 
-    ``budget``: money for one truck, in the catalog's currency; ``space``: volume of one truck [m3];
-    ``trucks``: number of trucks; ``days``: working days between two restockings; ``lead_days``:
-    lead time of the counter's supplier [days]; ``service``: service level of the counter;
-    ``capacitor_price`` and ``band_price``: prices of a capacitor and a belly band;
-    ``capacitor_volume`` and ``band_volume``: their volumes [m3].
+    Attributes
+    ----------
+    budget : float
+        Money for one truck, in the catalog's currency.
+    space : float
+        Volume of one truck [m3].
+    trucks : int
+        Number of trucks.
+    days : float
+        Working days between two restockings.
+    lead_days : float
+        Lead time of the counter's supplier [days].
+    service : float
+        Service level of the counter.
+    capacitor_price, band_price : float
+        Prices of a capacitor and a belly band.
+    capacitor_volume, band_volume : float
+        Their volumes [m3].
     """
 
     budget: float = 2500.0
@@ -91,9 +104,16 @@ class Terms:
 class Goods(NamedTuple):
     """Items that can be stocked: motors by number, then capacitors by size, then belly bands.
 
-    ``motor``: motor numbers in the catalog; ``capacitor``: index of each motor's capacitor in
-    ``sizes``, shape (motors,); ``sizes``: capacitances [F]; ``price`` and ``volume`` [m3]: of one
-    unit of each item.
+    Attributes
+    ----------
+    motor : ndarray
+        Motor numbers in the catalog.
+    capacitor : ndarray
+        Index of each motor's capacitor in ``sizes``, shape (motors,).
+    sizes : ndarray
+        Capacitances [F].
+    price, volume : ndarray
+        Of one unit of each item [m3].
     """
 
     motor: np.ndarray
@@ -110,9 +130,16 @@ class Goods(NamedTuple):
 class TruckLoads(NamedTuple):
     """Sampled calls in the order of their loads.
 
-    ``need``: the need of each call; ``fits`` and ``banded``: shape (calls, motors of the goods);
-    ``load``: number of the load, ascending from 0, shape (calls,); ``count``: number of loads,
-    including empty loads.
+    Attributes
+    ----------
+    need : ndarray
+        The need of each call.
+    fits, banded : ndarray
+        Shape (calls, motors of the goods).
+    load : ndarray
+        Number of the load, ascending from 0, shape (calls,).
+    count : int
+        Number of loads, including empty loads.
     """
 
     need: np.ndarray
@@ -125,8 +152,12 @@ class TruckLoads(NamedTuple):
 def goods_of(matched: Matched, terms: Terms) -> Goods:
     """Return the usable motors with their parts as Goods.
 
-    A motor is usable if it covers any need and has a price and a capacitor size. Raises InputError
-    if there is no such motor.
+    A motor is usable if it covers any need and has a price and a capacitor size.
+
+    Raises
+    ------
+    InputError
+        If there is no such motor.
     """
     known = [m.price is not None and m.capacitor is not None for m in matched.motors]
     motor = np.flatnonzero(matched.passes.any(axis=(0, 2)) & known)
@@ -158,8 +189,12 @@ def calls_in_a_load(calls: Calls, terms: Terms):
 def overdispersed(mean: float, variance: float):
     """Return the distribution of counts with this ``mean`` and ``variance``.
 
-    Negative binomial if the variance is greater than the mean, otherwise Poisson. Raises InputError
-    for a mean below 0.
+    Negative binomial if the variance is greater than the mean, otherwise Poisson.
+
+    Raises
+    ------
+    InputError
+        For a mean below 0.
     """
     mean = float(check("mean", mean, MEAN))
     if variance <= mean * (1 + 1e-9) or mean == 0:
@@ -198,11 +233,21 @@ def sampled_loads(
 class TruckPlan:
     """Load of one truck.
 
-    ``units``: units of each item, in the order of ``goods``, shape (goods,); ``fixed``: fraction of
-    the sampled calls fixed at the first visit; ``bound``: highest fraction that any plan under
-    these conditions could reach for these calls (proven by HiGHS); ``sold``: units used per load,
-    shape (motors of the goods,); ``left``: True for sampled calls that need a second visit, shape
-    (calls,); ``fresh``: fraction fixed of calls that were not used to make the plan.
+    Attributes
+    ----------
+    units : ndarray
+        Units of each item, in the order of ``goods``, shape (goods,).
+    fixed : float
+        Fraction of the sampled calls fixed at the first visit.
+    bound : float
+        Highest fraction that any plan under these conditions could reach for these calls (proven by
+        HiGHS).
+    sold : ndarray
+        Units used per load, shape (motors of the goods,).
+    left : ndarray
+        True for sampled calls that need a second visit, shape (calls,).
+    fresh : float or None
+        Fraction fixed of calls that were not used to make the plan.
     """
 
     goods: Goods
@@ -242,7 +287,11 @@ def plan(
     ``allowed``: False for motors to exclude, shape (motors of the goods,). HiGHS stops at a ``gap``
     (a fraction of the calls fixed), or after ``seconds`` [s] with the best plan found and its gap.
     A slower machine may therefore find a different plan; it searches longer if it found none.
-    Raises ArithmeticError if it still finds no plan.
+
+    Raises
+    ------
+    ArithmeticError
+        If it still finds no plan.
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
@@ -293,9 +342,16 @@ def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
 class NextMotor(NamedTuple):
     """A motor to add to a plan.
 
-    ``motor``: index of the motor in the goods; ``gain``: minimum fraction of the sampled calls that
-    the motor with its capacitor would fix; ``money``: price of both; ``why``: the calls that it
-    fixes.
+    Attributes
+    ----------
+    motor : int
+        Index of the motor in the goods.
+    gain : float
+        Minimum fraction of the sampled calls that the motor with its capacitor would fix.
+    money : float
+        Price of both.
+    why : Message
+        The calls that it fixes.
     """
 
     motor: int
@@ -309,7 +365,12 @@ def next_motors(
 ):
     """Return the motors that would fix the most additional calls per amount of money, best first.
 
-    ``names``: names of the motors in the goods; ``needs``: as in `selection.cover.Matched`.
+    Parameters
+    ----------
+    needs : tuple[Job, ...]
+        As in `selection.cover.Matched`.
+    names
+        Names of the motors in the goods.
     """
     goods = planned.goods
     parts = goods.price[goods.motors + goods.capacitor]

@@ -33,9 +33,15 @@ STRAIGHT = CapacitorRun(
 class Solved(NamedTuple):
     """Answer to a question with one student's numbers, in SI units.
 
-    ``value``: the answer; ``slips``: results of common mistakes, by the mistake's key; ``shown``:
-    other amounts given in the solution, by placeholder name: value and quantity type (a key of
-    `kinds.KINDS`, "" for a plain number).
+    Attributes
+    ----------
+    value : float
+        The answer.
+    slips : Mapping[str, float]
+        Results of common mistakes, by the mistake's key.
+    shown : Mapping[str, tuple[float, str]]
+        Other amounts given in the solution, by placeholder name: value and quantity type (a key of
+        `kinds.KINDS`, "" for a plain number).
     """
 
     value: float
@@ -355,7 +361,12 @@ def energy_money(watts_old, watts_new, hours, price) -> Solved:
 def units_to_carry(none, one, two, gain, cost) -> Solved:
     """Return the number of motors to carry on a truck for a week.
 
-    ``gain``: gain from a call served; ``cost``: cost of a motor left over.
+    Parameters
+    ----------
+    gain
+        Gain from a call served.
+    cost
+        Cost of a motor left over.
     """
     law = Weeks(np.cumsum([none, one, two, 100 - none - one - two]))
     ratio = gain / (gain + cost)

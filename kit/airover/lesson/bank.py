@@ -19,8 +19,13 @@ def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
     """Return the templates in ``folder``, listed by file.
 
     If ``folder`` is None, the templates shipped with airover are read. The file name is the
-    subject. Raises InputError naming the file, question and field for any item that is missing,
-    unknown, only partly translated, or cannot be calculated.
+    subject.
+
+    Raises
+    ------
+    InputError
+        Naming the file, question and field for any item that is missing, unknown, only partly
+        translated, or cannot be calculated.
     """
     folder = Path(data_folder() / "questions" if folder is None else folder)
     paths = sorted(folder.glob("*.toml"))

@@ -67,9 +67,17 @@ RIGHT, LEFT, ANOTHER, NOT_THERE, OPEN, UNREADABLE = (
 class Graded(NamedTuple):
     """Student's entry for a nameplate field.
 
-    ``field``: name of the field; ``state``: "right", "left" (correctly left blank), "another"
-    (wrong value), "not_there" (should be blank), "open" (readable but left blank) or "unreadable";
-    ``typed``: the text typed; ``known``: the value readable on the nameplate, None if unreadable.
+    Attributes
+    ----------
+    field : str
+        Name of the field.
+    state : str
+        "right", "left" (correctly left blank), "another" (wrong value), "not_there" (should be
+        blank), "open" (readable but left blank) or "unreadable".
+    typed : str
+        The text typed.
+    known : object
+        The value readable on the nameplate, None if unreadable.
     """
 
     field: str
@@ -81,8 +89,12 @@ class Graded(NamedTuple):
 def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
     """Grade every requested field of ``case``.
 
-    ``typed``: entries by field name, empty if left blank. Raises InputError for a field that the
-    case does not include.
+    ``typed``: entries by field name, empty if left blank.
+
+    Raises
+    ------
+    InputError
+        For a field that the case does not include.
     """
     for name in typed:
         if name not in case.fields:
@@ -114,8 +126,16 @@ def _same(one, other) -> bool:
 class Kept(NamedTuple):
     """A motor with the old capacitor.
 
-    ``old``: old capacitance [F]; ``current``: current [A]; ``winding``: winding temperature [degC];
-    ``starts``: fraction of the samples in which the motor starts.
+    Attributes
+    ----------
+    old : float
+        Old capacitance [F].
+    current : Band
+        Current [A].
+    winding : Band
+        Winding temperature [degC].
+    starts : float
+        Fraction of the samples in which the motor starts.
     """
 
     old: float
@@ -128,7 +148,12 @@ class Kept(NamedTuple):
 class Lesson:
     """A ``case`` with its short list evaluated; two Lessons are never equal.
 
-    ``motors``: the motors in the order of the case; ``answer``: their evaluation.
+    Attributes
+    ----------
+    motors : tuple[CatalogMotor, ...]
+        The motors in the order of the case.
+    answer : Answer
+        Their evaluation.
     """
 
     case: LessonCase
@@ -139,7 +164,10 @@ class Lesson:
     def of(cls, case: LessonCase, catalog) -> "Lesson":
         """Return the lesson of ``case`` with the motors of ``catalog`` that the case names.
 
-        Raises InputError for a name that is not in the catalog, and for the same reasons as answer.
+        Raises
+        ------
+        InputError
+            For a name that is not in the catalog, and for the same reasons as answer.
         """
         known = {motor.name: motor for motor in catalog}
         for name in case.motors:
@@ -185,7 +213,10 @@ class Lesson:
     def choose(self, name: str, done: Iterable[str] = ()) -> "Outcome":
         """Return the Outcome of the motor ``name`` with the tasks in WORK that are ``done``.
 
-        Raises InputError for a name that is not in the list, or an unknown task.
+        Raises
+        ------
+        InputError
+            For a name that is not in the list, or an unknown task.
         """
         done = frozenset(done)
         for one in done - WORK.keys():

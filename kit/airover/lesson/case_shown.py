@@ -47,8 +47,16 @@ _KINDS = {
 class Sweep(NamedTuple):
     """Current against voltage.
 
-    ``voltage`` [V]; ``current`` [A]: a Band at each voltage; ``line``: low, usual and high supply
-    voltage [V]; ``plate``: nameplate amps [A].
+    ``voltage`` [V];
+
+    Attributes
+    ----------
+    current : Band
+        A Band at each voltage [A].
+    line : tuple[float, float, float]
+        Low, usual and high supply voltage [V].
+    plate : float
+        Nameplate amps [A].
     """
 
     voltage: np.ndarray
@@ -60,8 +68,16 @@ class Sweep(NamedTuple):
 class Rung(NamedTuple):
     """One temperature of the ladder, in the display unit.
 
-    ``name``: its name; ``band``: its range; ``limit``: its limit, None if there is none; ``word``:
-    label of the limit, "" if there is none.
+    Attributes
+    ----------
+    name : str
+        Its name.
+    band : Band
+        Its range.
+    limit : float or None
+        Its limit, None if there is none.
+    word : str
+        Label of the limit, "" if there is none.
     """
 
     name: str
@@ -73,7 +89,14 @@ class Rung(NamedTuple):
 class LifeBar(NamedTuple):
     """Life of one part [years].
 
-    ``name``: its name; ``band``: its range, None if not known; ``word``: the reason if not known.
+    Attributes
+    ----------
+    name : str
+        Its name.
+    band : Band or None
+        Its range, None if not known.
+    word : str
+        The reason if not known.
     """
 
     name: str
@@ -99,7 +122,15 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 
 
 class Told:
-    """Sentences on lessons and outcomes; ``language``: "en" or "es"; ``system``: "US" or "SI"."""
+    """Sentences on lessons and outcomes;
+
+    Attributes
+    ----------
+    language
+        "en" or "es".
+    system
+        "US" or "SI".
+    """
 
     def __init__(self, language: str = "en", system: str = "US"):
         self.said = Writer(language, system, signs=True)

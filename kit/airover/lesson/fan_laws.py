@@ -65,9 +65,17 @@ RISES, STILL, FALLS = "rises", "stays", "falls"
 class Swept:
     """Values that a slider changes.
 
-    ``at``: slider positions; ``figures``: values by name, shape (steps, samples); ``start``: index
-    of the step that the other steps are compared with. Names: "flow" [m3/s], "pressure" [Pa],
-    "power" (shaft power) [W], "current" [A], "winding" and "condensing" temperature [degC].
+    Names: "flow" [m3/s], "pressure" [Pa], "power" (shaft power) [W], "current" [A], "winding" and
+    "condensing" temperature [degC].
+
+    Attributes
+    ----------
+    at : tuple
+        Slider positions.
+    figures : dict[str, ndarray]
+        Values by name, shape (steps, samples).
+    start : int
+        Index of the step that the other steps are compared with.
     """
 
     at: tuple
@@ -97,10 +105,18 @@ class Swept:
 class FittedMotor(NamedTuple):
     """A motor on a fan designed for ``blade_rpm``.
 
-    ``row``: its catalog row; ``run``: its simulation; ``bands``: "speed" [rpm], "power" [W],
-    "current" [A], "winding" [degC], "flow" (fraction of the fan's airflow at design speed) and
-    "amps" (fraction of nameplate amps); ``room``: margin from the winding temperature to the trip
-    of a protector of its class [K], None if not known.
+    Attributes
+    ----------
+    row : CatalogMotor
+        Its catalog row.
+    run : Run
+        Its simulation.
+    bands : dict[str, Band]
+        "speed" [rpm], "power" [W], "current" [A], "winding" [degC], "flow" (fraction of the fan's
+        airflow at design speed) and "amps" (fraction of nameplate amps).
+    room : Band or None
+        Margin from the winding temperature to the trip of a protector of its class [K], None if not
+        known.
     """
 
     blade_rpm: float
@@ -124,9 +140,14 @@ class FittedMotor(NamedTuple):
 class FanLesson:
     """One fan of a ``job`` for a class.
 
-    ``points``: the fan curve; ``motors``: one six-pole and one eight-pole motor, each with the
-    rating that the fan requires; ``strong``: a six-pole motor that can also drive the fan at the
-    highest of SPEEDS.
+    Attributes
+    ----------
+    points : FanCurve
+        The fan curve.
+    motors : tuple[tuple[CatalogMotor, Motor], ...]
+        One six-pole and one eight-pole motor, each with the rating that the fan requires.
+    strong : tuple[Horsepower, CatalogMotor, Motor]
+        A six-pole motor that can also drive the fan at the highest of SPEEDS.
     """
 
     job: Job
@@ -142,8 +163,12 @@ class FanLesson:
     def of(cls, job: Job, curve: Curve, catalog) -> "FanLesson":
         """Return the lesson for the fan ``curve`` at the airflow and pressure of ``job``.
 
-        The motors are selected from ``catalog``. Raises InputError if the job or the catalog lacks
-        required data.
+        The motors are selected from ``catalog``.
+
+        Raises
+        ------
+        InputError
+            If the job or the catalog lacks required data.
         """
         for needed in ("heat", "airflow", "outdoor_temperature", "elevation"):
             if getattr(job.site, needed) is None:
@@ -280,10 +305,18 @@ class FanLesson:
 def slip(name, speed_ratio, guess, change) -> str:
     """Return the mistake behind a predicted ratio ``guess`` (new over old) at a ``speed_ratio``.
 
-    ``name``: "flow", "pressure", "power" or "current"; ``change``: the true ratio, a Band. Returns
-    "right"; or the law that the prediction followed: "still", "straight", "squared" or "cubed"
-    (speed exponents 0 to 3); or "opposite", "little" or "much".
+    Returns "right"; or the law that the prediction followed: "still", "straight", "squared" or
+    "cubed" (speed exponents 0 to 3); or "opposite", "little" or "much".
 
+    Parameters
+    ----------
+    name
+        "flow", "pressure", "power" or "current".
+    change
+        The true ratio, a Band.
+
+    Examples
+    --------
     >>> slip("power", 1.1, 1.10, Band(1.331, 1.331, 1.331))
     'straight'
     """
@@ -335,8 +368,14 @@ def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:
 def _on_line(power: np.ndarray, given: np.ndarray, amps: np.ndarray) -> np.ndarray:
     """Return the amps at each ``power`` by interpolation.
 
-    Only loads at which the output still increases are used. ``given``: shaft power at each load
-    [W]; ``amps``: current at each load [A].
+    Only loads at which the output still increases are used.
+
+    Parameters
+    ----------
+    given : ndarray
+        Shaft power at each load [W].
+    amps : ndarray
+        Current at each load [A].
     """
     rising = slice(0, int(np.argmax(given)) + 1)
     if power.max() > given[rising][-1] or power.min() < given[0]:

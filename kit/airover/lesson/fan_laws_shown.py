@@ -125,7 +125,14 @@ def percent(ratio: float) -> str:
 def guessed(name: str, text: str, before: float) -> float:
     """Read a student's ``text`` as a ratio of new to old: "+10 %", or an amount with its unit.
 
-    ``name``: a value of step "speed"; ``before``: its original value [SI]. Raises InputError.
+    Raises InputError.
+
+    Parameters
+    ----------
+    name : str
+        A value of step "speed".
+    before : float
+        Its original value [SI].
     """
     found = CHANGE.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
     if found is None:

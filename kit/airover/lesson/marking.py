@@ -25,9 +25,17 @@ _LETTER = re.compile(r"\W*([A-Za-z])\W*")
 class Mark:
     """Grade of one answer.
 
-    ``points``: points earned; ``right``: True if correct; ``told``: the feedback; ``slip``: key of
-    a mistake known to the question, "unit" for a number that is correct in another unit, "order"
-    for steps out of order, the selected option's key for a choice, otherwise "".
+    Attributes
+    ----------
+    points : float
+        Points earned.
+    right : bool
+        True if correct.
+    told : str
+        The feedback.
+    slip : str
+        Key of a mistake known to the question, "unit" for a number that is correct in another unit,
+        "order" for steps out of order, the selected option's key for a choice, otherwise "".
     """
 
     points: float
@@ -77,8 +85,14 @@ class _Marking:
 class NumberMarking(_Marking):
     """Grading of a number.
 
-    ``value``: correct value in the SI unit of ``quantity``; ``unit``: unit requested; ``tolerance``
-    [%] or ``tolerance_k`` [K]; ``slips``: tuples (key, value, fraction of the points, text).
+    Attributes
+    ----------
+    value : float
+        Correct value in the SI unit of ``quantity``.
+    unit : str
+        Unit requested; ``tolerance`` [%] or ``tolerance_k`` [K].
+    slips : tuple
+        Tuples (key, value, fraction of the points, text).
     """
 
     value: float
@@ -164,8 +178,14 @@ def readings(sign: str, number: str) -> list[float]:
 class ChoiceMarking(_Marking):
     """Grading of a multiple-choice question.
 
-    ``answer``: letter of the correct option; ``keys``: key of each option; ``told``: feedback for
-    each option.
+    Attributes
+    ----------
+    answer : str
+        Letter of the correct option.
+    keys : tuple[str, ...]
+        Key of each option.
+    told : tuple[str, ...]
+        Feedback for each option.
     """
 
     answer: str

@@ -46,8 +46,13 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
     """Read the answer sheet at ``path``: ``count`` texts by student name.
 
     Columns may be separated by commas or semicolons. A student in ``room`` without a row, or with
-    an empty row, is left out. Raises InputError for an unreadable file, a missing, unknown or
-    duplicate column, and a student who is not in the class or is listed twice.
+    an empty row, is left out.
+
+    Raises
+    ------
+    InputError
+        For an unreadable file, a missing, unknown or duplicate column, and a student who is not in
+        the class or is listed twice.
     """
     text = read_text(path, FILE, LARGEST_SHEET)
     divider = ";" if text.partition("\n")[0].count(";") >= count else ","
@@ -70,7 +75,15 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
 
 @dataclass(frozen=True)
 class Script:
-    """One student's ``paper`` as handed in; ``given``: the answers; ``marks``: their grades."""
+    """One student's ``paper`` as handed in;
+
+    Attributes
+    ----------
+    given : tuple[str, ...]
+        The answers.
+    marks : tuple[Mark, ...]
+        Their grades.
+    """
 
     paper: Paper
     given: tuple[str, ...]
@@ -104,8 +117,14 @@ class CommonSlip:
 class QuestionResult:
     """Results of a class for one question.
 
-    ``counts``: number of papers in each of STATES; ``share``: points earned as a fraction of the
-    possible points, over all papers handed in; ``slips``: mistakes, most common first.
+    Attributes
+    ----------
+    counts : Mapping[str, int]
+        Number of papers in each of STATES.
+    share : float
+        Points earned as a fraction of the possible points, over all papers handed in.
+    slips : tuple[CommonSlip, ...]
+        Mistakes, most common first.
     """
 
     number: int
@@ -120,7 +139,12 @@ class QuestionResult:
 class ClassMarks:
     """Graded papers of a class.
 
-    ``scripts``: papers in the order of the class; ``absent``: students who handed in nothing.
+    Attributes
+    ----------
+    scripts : tuple[Script, ...]
+        Papers in the order of the class.
+    absent : tuple[str, ...]
+        Students who handed in nothing.
     """
 
     room: SchoolClass
@@ -160,7 +184,10 @@ class ClassMarks:
 def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, ...]:
     """Return a paper for each student in the class.
 
-    Raises InputError for the same reasons as ``make_paper``.
+    Raises
+    ------
+    InputError
+        For the same reasons as ``make_paper``.
     """
     return tuple(
         make_paper(
@@ -173,8 +200,12 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
 def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) -> ClassMarks:
     """Grade the ``answers`` of a class: texts in the order of the paper, by student name.
 
-    A student without an entry is absent and is not included in any fraction. Raises InputError for
-    the same reasons as ``make_paper``.
+    A student without an entry is absent and is not included in any fraction.
+
+    Raises
+    ------
+    InputError
+        For the same reasons as ``make_paper``.
     """
     papers = class_papers(bank, room)
     scripts = tuple(

@@ -27,9 +27,17 @@ class Notes:
 def lesson_notes(lesson: str, language: str = "en", answers: bool = False) -> Notes:
     """Return the objectives, timing, talking points and questions of a ``lesson``.
 
-    ``lesson``: name of its table of texts, "lesson_fan" or "lesson_case"; ``answers``: True to show
-    the answers, for paper, otherwise they open with a click. Raises InputError for a ``language``
-    without texts.
+    Parameters
+    ----------
+    lesson : str
+        Name of its table of texts, "lesson_fan" or "lesson_case".
+    answers : bool, optional
+        True to show the answers, for paper, otherwise they open with a click.
+
+    Raises
+    ------
+    InputError
+        For a ``language`` without texts.
     """
     texts = Texts(language)
     if lesson == FAN_LAWS:

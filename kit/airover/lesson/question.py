@@ -60,10 +60,17 @@ class Chance:
 class StudentQuestion:
     """One question with a student's own numbers, in one language and unit system.
 
-    ``kind``: "number", "choice" or "order"; ``subject``: subject, named by the text
-    "lesson.subject.<subject>"; ``options``: options lettered A, B, C in order, empty for a number;
-    ``unit``: unit of the answer requested, otherwise ""; ``answer`` (such as "512 W", "B", "C A D
-    B"), ``solution`` and ``tolerance`` ("within 3 %" or ""): for the answer key.
+    Attributes
+    ----------
+    kind : str
+        "number", "choice" or "order".
+    subject : str
+        Subject, named by the text "lesson.subject.<subject>".
+    unit : str
+        Unit of the answer requested, otherwise ""; ``answer`` (such as "512 W", "B", "C A D B"),
+        ``solution`` and ``tolerance`` ("within 3 %" or ""): for the answer key.
+    options : tuple[str, ...]
+        Options lettered A, B, C in order, empty for a number.
     """
 
     key: str
@@ -94,8 +101,13 @@ def ask(
 
     ``language`` and ``system`` ("US", "SI") change words and units, not the values sampled; the
     answer is calculated from the amounts as displayed, so that a student can get the same result.
-    Raises InputError for another language or system, and ArithmeticError if none of 200 attempts
-    keeps the answer and the mistakes of the template apart.
+
+    Raises
+    ------
+    InputError
+        For another language or system.
+    ArithmeticError
+        If none of 200 attempts keeps the answer and the mistakes of the template apart.
     """
     texts, raw = Texts(language), drawn(template, chance)
     values, places = _as_shown(template, raw, texts, system)
@@ -253,9 +265,19 @@ def make_paper(
 
     The paper has ``count`` questions on ``subjects`` (None: all) from ``bank``. The same arguments
     always give the same paper. Students with the same ``seed`` get the same questions in the same
-    order, each with different numbers and order of options. ``language``: one of
-    `core.files.LANGUAGES`; ``system``: "US" or "SI". Raises InputError for an unknown subject,
-    language or system, and if there are fewer than ``count`` questions.
+    order, each with different numbers and order of options.
+
+    Parameters
+    ----------
+    language : str, optional
+        One of `core.files.LANGUAGES`.
+    system : str, optional
+        "US" or "SI".
+
+    Raises
+    ------
+    InputError
+        For an unknown subject, language or system, and if there are fewer than ``count`` questions.
     """
     student = student.strip()
     chosen = picked(bank, seed, subjects, count)

@@ -371,7 +371,10 @@ def _bare(axes) -> None:
 def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> list[Path]:
     """Write the papers, the answer key and an empty answer sheet; return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     pages = {"paper.pdf": paper_pdf(room, papers), "key.pdf": key_pdf(room, papers)}
     sheet = answer_sheet(room, len(papers[0].questions))
@@ -381,7 +384,12 @@ def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> 
 def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
     """Write a graded class: text, table, JSON, picture, and a page for each student.
 
-    Returns the paths. Raises InputError if the folder or a file in it cannot be written.
+    Returns the paths.
+
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     texts = {
         "marks.txt": class_text(marks),

@@ -162,7 +162,10 @@ def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
 def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
     """Write all results of a job to ``folder``, created if missing; return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     best = answer.candidates[0]
     files = {

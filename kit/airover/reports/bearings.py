@@ -168,7 +168,12 @@ def share_text(reliability: float, writer: Writer) -> str:
 def fan_state(grade: float, lost: float, writer: Writer) -> str:
     """Return a description of a fan's balance.
 
-    ``grade``: balance grade [mm/s]; ``lost``: mass lost at a blade tip [kg].
+    Parameters
+    ----------
+    grade : float
+        Balance grade [mm/s].
+    lost : float
+        Mass lost at a blade tip [kg].
     """
     key = "bearings.fan_lost" if lost else "bearings.fan_state"
     return writer(key, grade=float(grade), grams=round(1000 * lost))

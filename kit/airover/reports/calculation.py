@@ -57,9 +57,18 @@ class InputLine(NamedTuple):
 class Line(NamedTuple):
     """One step as texts.
 
-    ``name``: meaning of the result; ``value``: result with its unit (and in US units), ``span``:
-    its 90 % range, empty if it is exact; ``equations``: LaTeX of the equation, of the same with
-    numbers, and of the result; ``inputs``: its symbols; ``source``: source of the equation.
+    Attributes
+    ----------
+    name : str
+        Meaning of the result.
+    value : str
+        Result with its unit (and in US units), ``span``: its 90 % range, empty if it is exact.
+    equations : tuple[str, str, str]
+        LaTeX of the equation, of the same with numbers, and of the result.
+    inputs : tuple[InputLine, ...]
+        Its symbols.
+    source : str
+        Source of the equation.
     """
 
     name: str
@@ -81,8 +90,14 @@ class Group(NamedTuple):
 class Calculation:
     """Calculation with all equations, displayed in a worksheet.
 
-    ``sections``: steps as from `sections_of`; ``writer``: language and units; ``missing``: text
-    shown if there are no steps.
+    Attributes
+    ----------
+    sections
+        Steps as from `sections_of`.
+    writer
+        Language and units.
+    missing
+        Text shown if there are no steps.
     """
 
     def __init__(self, sections, writer: Writer = ENGLISH, missing: str = ""):
@@ -154,8 +169,12 @@ class Calculation:
 def calculation_of(found, writer: Writer = ENGLISH, **more) -> Calculation:
     """Return the calculation of an answer of worksheets 01 to 05.
 
-    ``found``: an Answer or one of its Candidates, an Expected, a Sized, a HeatAnswer or a
-    BearingStudy; ``more``: ``ohms``, the user's readings for a HeatAnswer.
+    Parameters
+    ----------
+    found
+        An Answer or one of its Candidates, an Expected, a Sized, a HeatAnswer or a BearingStudy.
+    more
+        ``ohms``, the user's readings for a HeatAnswer.
     """
     if isinstance(found, Answer):
         found = found.candidates[0]

@@ -166,7 +166,10 @@ def compare_dict(found: Compared, writer: Writer) -> dict:
 def write_compare(found: Compared, folder: Path, writer: Writer) -> list[Path]:
     """Write text, JSON, tables and the figure to ``folder``, created if missing; return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     files = {
         "compare.txt": compare_text(found, writer),

@@ -62,9 +62,18 @@ _SUBJECTS = {Expected: motor, Sized: fan, HeatAnswer: heat, BearingStudy: bearin
 class Export:
     """What one answer says, for the file.
 
-    ``found``: Answer, Expected, Sized, HeatAnswer or BearingStudy; ``job``: its job;
-    ``candidate``: the motor of an Answer, by default the first; ``prepared``: name of the person
-    who prepares the report; ``more``: as in `calculation_of`.
+    Attributes
+    ----------
+    found : object
+        Answer, Expected, Sized, HeatAnswer or BearingStudy.
+    job : Job
+        Its job.
+    candidate : Candidate or None
+        The motor of an Answer, by default the first.
+    prepared : str
+        Name of the person who prepares the report.
+    more : dict
+        As in `calculation_of`.
     """
 
     found: object
@@ -352,7 +361,10 @@ def picture_file(figure: Figure, form: str) -> bytes:
 def write_job(found: Answer, folder: Path, writer: Writer) -> list[Path]:
     """Write the report and the workbook of an answered job to ``folder``; return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     made = Export(found, found.job, writer)
     return write_files(folder, {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}, "out")

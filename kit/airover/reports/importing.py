@@ -62,7 +62,12 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
 def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> str:
     """Return the report for a terminal.
 
-    ``good``: number of rows used; ``missing``: number of missing facts by field.
+    Parameters
+    ----------
+    good : int
+        Number of rows used.
+    missing : dict[str, int]
+        Number of missing facts by field.
     """
     matches = match_table(found, writer).to_string(index=False, justify="left", max_colwidth=34)
     counts = writer("import.counts", good=good, out=len(found.left_out), rows=len(found.sheet.rows))
@@ -127,8 +132,12 @@ def write_import(
 ) -> list[Path]:
     """Write the table in the kit's own format, the match, and the omitted rows; return the paths.
 
-    ``name``: name of the table's file without its extension. Raises InputError if the folder cannot
-    be written.
+    ``name``: name of the table's file without its extension.
+
+    Raises
+    ------
+    InputError
+        If the folder cannot be written.
     """
     files = {f"{name}.{found.table}.csv": content, f"{name}{MATCH_ENDING}": save_matches(found)}
     if found.left_out:

@@ -287,8 +287,12 @@ class MotorPicture(MovingPicture):
 class AmpsPicture(MovingPicture):
     """Plot of amps against voltage for one motor on its fan.
 
-    ``expected``: the voltage sweep and the nameplate; ``words``: across, up, plate, band, low,
-    high.
+    Attributes
+    ----------
+    expected
+        The voltage sweep and the nameplate.
+    words
+        Across, up, plate, band, low, high.
     """
 
     def __init__(self, expected: Expected, words: dict[str, str]):

@@ -67,7 +67,10 @@ def order_dict(order: WorkOrder, writer: Writer) -> dict:
 def write_order(order: WorkOrder, folder: Path, writer: Writer) -> list[Path]:
     """Write the order as text, HTML and JSON to ``folder``, created if missing; return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     told = order_dict(order, writer)
     files = {

@@ -40,7 +40,10 @@ def changed_limits(limits: Limits, writer: Writer) -> list[str]:
 def figure(value):
     """Return a Band or a number for JSON with six significant digits; other values unchanged.
 
-    Raises ArithmeticError if a number is not finite.
+    Raises
+    ------
+    ArithmeticError
+        If a number is not finite.
     """
     if isinstance(value, Band):
         return {name: figure(float(end)) for name, end in value._asdict().items()}

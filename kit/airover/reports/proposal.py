@@ -82,7 +82,10 @@ def read_template(path=None) -> str:
 def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: str) -> bytes:
     """Return the pages as one PDF file; ``files``: pictures and logo by their names in ``content``.
 
-    Raises InputError if the template cannot be typeset.
+    Raises
+    ------
+    InputError
+        If the template cannot be typeset.
     """
     return typeset(_NAME, everywhere(breakable, content), files, date, template)
 
@@ -90,7 +93,10 @@ def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: s
 def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) -> list[bytes]:
     """Return the pages as PNG pictures with ``ppi`` pixels per inch.
 
-    Raises InputError if the template cannot be typeset.
+    Raises
+    ------
+    InputError
+        If the template cannot be typeset.
     """
     broken = everywhere(breakable, content)
     found = typeset(_NAME, broken, files, date, template, "png", ppi=ppi)
@@ -108,8 +114,12 @@ def html(content: dict, files: dict[str, bytes]) -> str:
 class Proposal:
     """A proposal as plain data.
 
-    ``content``: all texts, with the name of the recommended motor under ``motor``; ``files``:
-    pictures and logo by name.
+    Attributes
+    ----------
+    content : dict
+        All texts, with the name of the recommended motor under ``motor``.
+    files : dict[str, bytes]
+        Pictures and logo by name.
     """
 
     content: dict
@@ -130,7 +140,10 @@ class Proposal:
     def pages(self, ppi: int = 100) -> list[bytes]:
         """Return the PDF pages as PNG pictures for a preview.
 
-        Raises InputError if the template fails.
+        Raises
+        ------
+        InputError
+            If the template fails.
         """
         return pages(self.content, self.files, self.date, self.template, ppi)
 
@@ -140,7 +153,10 @@ class Proposal:
     def write(self, folder: Path) -> list[Path]:
         """Write ``proposal.pdf``, ``.html`` and ``.json`` to ``folder``; return the paths.
 
-        Raises InputError if a file cannot be created or written.
+        Raises
+        ------
+        InputError
+            If a file cannot be created or written.
         """
         files = {
             "proposal.pdf": self.pdf,
@@ -162,11 +178,24 @@ def make(
 ) -> Proposal:
     """Return the proposal for an answered job, in the language and units of ``writer``.
 
-    ``costs``: its life cost, by default calculated if a fitting motor has a price; ``motor``: name
-    of the motor to recommend, by default the first of ``found``; ``date``: by default today;
-    ``template``: file for the PDF, by default the kit's; ``invented_motors``: True if the catalog
-    is the kit's invented catalog. Raises InputError if no motor fits, if ``motor`` does not fit, or
-    if the currency differs from the catalog's currency.
+    Parameters
+    ----------
+    costs : LifeCosts or None, optional
+        Its life cost, by default calculated if a fitting motor has a price.
+    motor : str or None, optional
+        Name of the motor to recommend, by default the first of ``found``.
+    date : datetime.date or None, optional
+        By default today.
+    template : optional
+        File for the PDF, by default the kit's.
+    invented_motors : bool, optional
+        True if the catalog is the kit's invented catalog.
+
+    Raises
+    ------
+    InputError
+        If no motor fits, if ``motor`` does not fit, or if the currency differs from the catalog's
+        currency.
     """
     date = datetime.date.today() if date is None else date
     writer, set_by = writer.for_print, read_template(template)

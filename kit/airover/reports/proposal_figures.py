@@ -37,8 +37,14 @@ def svg(figure: Figure) -> bytes:
 class Bar(NamedTuple):
     """Value of one option.
 
-    ``name``: name of the option; ``value`` and ``word``: its value and label; ``limit`` and
-    ``limit_word``: its limit (None if not known) and label.
+    Attributes
+    ----------
+    name : str
+        Name of the option.
+    value, word
+        Its value and label.
+    limit, limit_word
+        Its limit (None if not known) and label.
     """
 
     name: str
@@ -66,7 +72,15 @@ def against_limit(bars: list[Bar], across: str) -> Figure:
 
 
 class Stack(NamedTuple):
-    """Cost of one option; ``parts``: words and amounts; ``whole``: the total in words."""
+    """Cost of one option;
+
+    Attributes
+    ----------
+    parts : list[tuple[str, float]]
+        Words and amounts.
+    whole : str
+        The total in words.
+    """
 
     name: str
     parts: list[tuple[str, float]]

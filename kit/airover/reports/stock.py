@@ -270,7 +270,12 @@ def stock_dict(found: StockStudy, writer: Writer) -> dict:
 def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
     """Write text, JSON, tables, the list to print and pictures to ``folder``; return the paths.
 
-    The JSON is in English. Raises InputError if the folder or a file in it cannot be written.
+    The JSON is in English.
+
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     files = {
         "stock.txt": stock_text(found, writer),

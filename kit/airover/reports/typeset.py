@@ -35,7 +35,12 @@ def typeset(
     """Return the pages as one PDF file, or as a list of pictures if ``form`` is "png".
 
     The template's source reads ``content`` from NAME.json, and ``files`` by name in the same
-    folder; ``date``: date in the PDF. Raises InputError if typst cannot typeset the template.
+    folder; ``date``: date in the PDF.
+
+    Raises
+    ------
+    InputError
+        If typst cannot typeset the template.
     """
     import typst  # imported here because it is slow and only a page needs it
 

@@ -121,7 +121,10 @@ def beside_expected(found: Verified, writer: Writer) -> Figure:
 def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
     """Write all results in ``found`` to ``folder``, created if missing; return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     files = {
         "verified.txt": verify_report(found, writer),

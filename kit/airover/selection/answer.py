@@ -43,7 +43,10 @@ class Answer:
     def named(self, name: str) -> Candidate:
         """Return the fitting candidate with this ``name`` or model, ignoring case.
 
-        Raises InputError if no candidate has this name or the motor does not fit.
+        Raises
+        ------
+        InputError
+            If no candidate has this name or the motor does not fit.
         """
         wanted = " ".join(name.lower().split())
         for one in self.candidates:
@@ -120,8 +123,12 @@ def answer(
 ) -> Answer:
     """Simulate ``motors`` on ``job`` and check them against the selection rules.
 
-    Motors of another speed or size are not simulated, unless ``thorough``. Raises InputError if the
-    method does not cover the job or the job has too little information.
+    Motors of another speed or size are not simulated, unless ``thorough``.
+
+    Raises
+    ------
+    InputError
+        If the method does not cover the job or the job has too little information.
     """
     check_scope(job)
     conditions = site_conditions(job, samples, seed)
@@ -169,7 +176,10 @@ class Entry:
 def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
     """Return an Entry for each job in ``needs``, in the same order, evaluated against ``motors``.
 
-    Raises InputError for an empty list.
+    Raises
+    ------
+    InputError
+        For an empty list.
     """
     if not needs:
         raise InputError("plates", Message("counter_list.none"), Message("counter_list.accepts"))

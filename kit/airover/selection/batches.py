@@ -94,7 +94,12 @@ class _Group:
 class Batches(NamedTuple):
     """Jobs prepared for simulation.
 
-    ``groups``: jobs to simulate; ``refused``: reason for each rejected job, by job number.
+    Attributes
+    ----------
+    groups : list[_Group]
+        Jobs to simulate.
+    refused : dict[int, InputError]
+        Reason for each rejected job, by job number.
     """
 
     jobs: tuple[Job, ...]

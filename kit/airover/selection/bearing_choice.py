@@ -72,8 +72,14 @@ RARE = 0.01  # fraction of the samples: not shown
 class Advice(NamedTuple):
     """Recommendation for a bearing type.
 
-    ``kind``: type (BALL, SLEEVE, EITHER or NEITHER); ``code``: code of the reason; ``reason``:
-    reason as a message.
+    Attributes
+    ----------
+    kind : str
+        Type (BALL, SLEEVE, EITHER or NEITHER).
+    code : str
+        Code of the reason.
+    reason : Message
+        Reason as a message.
     """
 
     kind: str
@@ -84,9 +90,16 @@ class Advice(NamedTuple):
 class Use(NamedTuple):
     """Facts other than heat and load.
 
-    ``quiet``: True if noise matters; ``exposure``: of the site ("rain", "dust", "salt");
-    ``temp_start``: temperature at the coldest start [degC]; ``hours_a_year``: running hours per
-    year.
+    Attributes
+    ----------
+    quiet : bool
+        True if noise matters.
+    exposure : tuple[str, ...]
+        Of the site ("rain", "dust", "salt").
+    temp_start : float
+        Temperature at the coldest start [degC].
+    hours_a_year : float
+        Running hours per year.
     """
 
     quiet: bool = False
@@ -101,8 +114,16 @@ ORDINARY = Use()
 def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=None):
     """Return the recommendation from the verdicts on both bearing types for an installed motor.
 
-    ``stand``: motor as installed; ``axial``: axial load [N] from weight and air thrust, samples;
-    ``use``: other facts; ``position``: shaft position, by default that of ``stand``.
+    Parameters
+    ----------
+    stand : Stand
+        Motor as installed.
+    axial
+        Axial load [N] from weight and air thrust, samples.
+    use : Use
+        Other facts.
+    position : optional
+        Shaft position, by default that of ``stand``.
     """
     position = position or stand.shaft_position
     thick = thick_when_cold(stand, use.temp_start)
@@ -133,10 +154,23 @@ def advise_for(
 ) -> Advised:  # fmt: skip
     """Return verdicts and advice for a typical motor with a half-inch shaft, from basic facts.
 
-    ``shaft_position``: "up", "down" or "horizontal"; ``temp_air``: lower and upper air temperature
-    [degC] at the motor on the design day; ``blade_mass`` and ``motor_mass``: masses of fan and
-    motor [kg]; ``thrust``: axial thrust of the air [N]; ``speed_rpm``: speed [rpm]. Raises
-    InputError if a value is out of range.
+    Parameters
+    ----------
+    shaft_position : str
+        "up", "down" or "horizontal".
+    temp_air
+        Lower and upper air temperature [degC] at the motor on the design day.
+    blade_mass, motor_mass : float
+        Masses of fan and motor [kg].
+    thrust : float
+        Axial thrust of the air [N].
+    speed_rpm : float
+        Speed [rpm].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     facts = shaft_position, temp_air, blade_mass, thrust, speed_rpm
     stand = Stand.at(*facts, motor_mass=motor_mass, seed=seed)
@@ -151,12 +185,32 @@ def advise_for(
 class BearingUse(NamedTuple):
     """Installation and use of the bearings.
 
-    ``temp_outdoor``: outdoor temperature on the design day [degC]; ``shaft_position``: as in a job;
-    ``grade``: balance grade of the fan [mm/s]; ``mass_lost``: mass missing at the blade tip [kg];
-    ``discharge``: air discharge direction; ``reliability``: 0.5 (median) to 0.9995 for both types;
-    ``cleanliness``: inside ball bearings; ``reference``: user's reference life for sleeve bearings;
-    ``quiet``: True if noise matters; ``exposure``: as in a job's site; ``temp_start``: temperature
-    at the coldest start [degC]; ``hours_a_year``: running hours per year.
+    Attributes
+    ----------
+    temp_outdoor : float
+        Outdoor temperature on the design day [degC].
+    shaft_position : str
+        As in a job.
+    grade : float
+        Balance grade of the fan [mm/s].
+    mass_lost : float
+        Mass missing at the blade tip [kg].
+    discharge : str
+        Air discharge direction.
+    reliability : float
+        0.5 (median) to 0.9995 for both types.
+    cleanliness : str
+        Inside ball bearings.
+    reference : Reference or None
+        User's reference life for sleeve bearings.
+    quiet : bool
+        True if noise matters.
+    exposure : tuple[str, ...]
+        As in a job's site.
+    temp_start : float
+        Temperature at the coldest start [degC].
+    hours_a_year : float
+        Running hours per year.
     """
 
     temp_outdoor: float
@@ -176,8 +230,14 @@ class BearingUse(NamedTuple):
 class BearingPlace(NamedTuple):
     """Motor on a job.
 
-    ``stand``: motor as installed; ``temp_outdoor``: outdoor temperature [degC] of the simulation;
-    ``size``: ball bearing size that the motor has or would have.
+    Attributes
+    ----------
+    stand : Stand
+        Motor as installed.
+    temp_outdoor : float
+        Outdoor temperature [degC] of the simulation.
+    size : ball_bearing.BearingSize
+        Ball bearing size that the motor has or would have.
     """
 
     job: Job

@@ -30,11 +30,18 @@ TRADE, MODEL = "trade", "model"
 class RuleResult:
     """Result of a rule for all motors.
 
-    ``outcome``: words from the rule's ``states``, shape (motors,); ``found``, ``limit`` and
-    ``margin``: arrays of shape (motors,), a Band of such arrays, a sequence of words, or one value
-    for all motors (NaN or None if not known); ``facts``: further values for the sentence, each with
-    its kind of quantity; ``passes``: True if the motor passes in a sample, shape (motors, samples),
-    for rules that depend on samples.
+    Attributes
+    ----------
+    outcome : ndarray
+        Words from the rule's ``states``, shape (motors,).
+    found, limit, margin : object
+        Arrays of shape (motors,), a Band of such arrays, a sequence of words, or one value for all
+        motors (NaN or None if not known).
+    facts : dict
+        Further values for the sentence, each with its kind of quantity.
+    passes : ndarray or None
+        True if the motor passes in a sample, shape (motors, samples), for rules that depend on
+        samples.
     """
 
     outcome: np.ndarray
@@ -49,12 +56,27 @@ class RuleResult:
 class Rule:
     """One selection rule.
 
-    ``evaluate``: function from a Comparison to a RuleResult; ``states``: state of each outcome;
-    ``needs``: function that reads the job facts used by a plain rule, None for a rule that needs
-    the job's conditions; ``simulated``: True if the motor must be simulated; ``source``: text key
-    under `source`; ``unit``: unit of the figures; ``kind``: kind of quantity in texts;
-    ``priority``: order of the questions, lowest number most decisive; ``limits``: names of the
-    job's limits that the rule uses.
+    Attributes
+    ----------
+    evaluate : Callable
+        Function from a Comparison to a RuleResult.
+    states : dict[str, str]
+        State of each outcome.
+    needs : Callable or None
+        Function that reads the job facts used by a plain rule, None for a rule that needs the job's
+        conditions.
+    simulated : bool
+        True if the motor must be simulated.
+    source : str
+        Text key under `source`.
+    unit : str
+        Unit of the figures.
+    kind : str
+        Kind of quantity in texts.
+    priority : int
+        Order of the questions, lowest number most decisive.
+    limits : tuple[str, ...]
+        Names of the job's limits that the rule uses.
     """
 
     name: str
@@ -84,9 +106,16 @@ class Rule:
 class Check:
     """Result of one rule for one motor.
 
-    ``state``: state that follows from the ``outcome``; ``source``: key of the rule's source;
-    ``found``, ``limit`` and ``margin``: values in ``unit`` (a number, a Band, words or None);
-    ``changed``: limits of the rule that the job changes.
+    Attributes
+    ----------
+    state : str
+        State that follows from the ``outcome``.
+    source : str
+        Key of the rule's source.
+    found, limit, margin
+        Values in ``unit`` (a number, a Band, words or None).
+    changed : tuple[ChangedLimit, ...]
+        Limits of the rule that the job changes.
     """
 
     name: str

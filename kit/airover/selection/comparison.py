@@ -120,9 +120,16 @@ def frame_number(text: str) -> int | None:
 class Comparison:
     """Job and the ``motors`` that might replace its failed motor.
 
-    ``conditions``: conditions of the job; ``simulation``: simulation of some of the motors;
-    ``rows``: row of each motor in the simulation, -1 if not simulated, shape (motors,). All three
-    are None if only plain facts are compared.
+    All three are None if only plain facts are compared.
+
+    Attributes
+    ----------
+    conditions : Conditions or None
+        Conditions of the job.
+    simulation : MotorOnFan or None
+        Simulation of some of the motors.
+    rows : ndarray or None
+        Row of each motor in the simulation, -1 if not simulated, shape (motors,).
     """
 
     job: Job

@@ -42,9 +42,16 @@ GAPS = (
 class Matched:
     """Jobs matched with motors.
 
-    ``passes``: shape (needs, motors, samples); ``verdict``: index into ``VERDICTS``, shape (needs,
-    motors); ``banded``: True if a belly band is needed, shape (needs, motors); ``refused``: error
-    for each job that the method does not cover, by its number.
+    Attributes
+    ----------
+    passes : ndarray
+        Shape (needs, motors, samples).
+    verdict : ndarray
+        Index into ``VERDICTS``, shape (needs, motors).
+    banded : ndarray
+        True if a belly band is needed, shape (needs, motors).
+    refused : dict[int, InputError]
+        Error for each job that the method does not cover, by its number.
     """
 
     needs: tuple[Job, ...]

@@ -191,9 +191,13 @@ ORDER = Message("answer.order", step=Quantity(5.0, "temperature_rise"))
 class Judged:
     """Every rule applied to every motor of a comparison.
 
-    ``ranks``: indices into STATES, shape (rules, motors), with questions beyond MOST_QUESTIONS
-    changed to remarks; ``work``: number of modifications and missing facts, including all
-    questions, shape (motors,).
+    Attributes
+    ----------
+    ranks : ndarray
+        Indices into STATES, shape (rules, motors), with questions beyond MOST_QUESTIONS changed to
+        remarks.
+    work : ndarray
+        Number of modifications and missing facts, including all questions, shape (motors,).
     """
 
     at: Comparison

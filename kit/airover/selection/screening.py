@@ -32,18 +32,28 @@ STOPS = (
 class Surfaces(NamedTuple):
     """Polynomials of motors, and their ranges of validity.
 
-    ``terms``: degrees in voltage, load, air and cooling, shape (terms, 4); ``coefficients``: for
-    vertical and horizontal shafts, shape (2, motors, figures, terms, samples). The figures are ln
-    of temperature rise [K], slip, ln of the heaviest load [N m s^2] with which the warm motor
-    starts and runs up at its lowest rated voltage, ln of current [A], ln of capacitor voltage [V],
-    and ln of breakdown torque [N m] at that lowest voltage.
+    The figures are ln of temperature rise [K], slip, ln of the heaviest load [N m s^2] with which
+    the warm motor starts and runs up at its lowest rated voltage, ln of current [A], ln of
+    capacitor voltage [V], and ln of breakdown torque [N m] at that lowest voltage.
 
-    ``breakdown``: cold breakdown torque divided by synchronous speed squared [N m s^2], as a cubic
-    polynomial in voltage, shape (motors, 4, samples); ``heaviest``: maximum simulated load [N m
-    s^2], shape (motors, samples); ``lightest``: minimum simulated load as a fraction of
-    ``heaviest``; ``works``: False if no motor can have the nameplate, shape (motors,). Limits of
-    validity: ``voltage`` [V], shape (motors, 2); ``air`` [degC], shape (2,); ``log_cooling`` (ln of
-    m/s per rpm), shape (2,).
+    Limits of validity: ``voltage`` [V], shape (motors, 2); ``air`` [degC], shape (2,);
+    ``log_cooling`` (ln of m/s per rpm), shape (2,).
+
+    Attributes
+    ----------
+    terms : ndarray
+        Degrees in voltage, load, air and cooling, shape (terms, 4).
+    coefficients : ndarray
+        For vertical and horizontal shafts, shape (2, motors, figures, terms, samples).
+    breakdown : ndarray
+        Cold breakdown torque divided by synchronous speed squared [N m s^2], as a cubic polynomial
+        in voltage, shape (motors, 4, samples).
+    heaviest : ndarray
+        Maximum simulated load [N m s^2], shape (motors, samples).
+    works : ndarray
+        False if no motor can have the nameplate, shape (motors,).
+    lightest : float
+        Minimum simulated load as a fraction of ``heaviest``.
     """
 
     terms: np.ndarray
@@ -60,11 +70,24 @@ class Surfaces(NamedTuple):
 class Motors(NamedTuple):
     """Facts of catalog motors, shape (motors,); NaN if not in the catalog.
 
-    ``voltage_low`` and ``voltage_high``: limits of the supply voltage [V]; ``synchronous``:
-    synchronous speed [rpm]; ``works``: as in Surfaces; ``ratings`` [W] and ``currents`` [A]: shape
-    (motors, ratings); ``ambient``: rated ambient temperature [degC]; ``winding``: winding
-    temperature limit [degC]; ``capacitor``: rated capacitor voltage [V]; ``price``: price;
-    ``place``: position in the order of names.
+    Attributes
+    ----------
+    voltage_low, voltage_high : ndarray
+        Limits of the supply voltage [V].
+    synchronous : ndarray
+        Synchronous speed [rpm].
+    works : ndarray
+        As in Surfaces; ``ratings`` [W] and ``currents`` [A]: shape (motors, ratings).
+    ambient : ndarray
+        Rated ambient temperature [degC].
+    winding : ndarray
+        Winding temperature limit [degC].
+    capacitor : ndarray
+        Rated capacitor voltage [V].
+    price : ndarray
+        Price.
+    place : ndarray
+        Position in the order of names.
     """
 
     voltage_low: np.ndarray
@@ -84,11 +107,26 @@ class Old(NamedTuple):
     """Failed motors of a table, one for each different nameplate.
 
     Comparisons with catalog motors have shape (nameplates, motors); other arrays have shape
-    (nameplates,). ``cost``, ``unlike`` and ``failing``: as in FactTables; ``rating_number``: index
-    of the rating to use; ``size_up``: 1 for a larger horsepower; ``same_size``: 1 if the rating is
-    at least as large as the old one; ``estimated``: 1 if the old power is an estimate not confirmed
-    by amps; ``ambient`` and ``winding``: limits of the old motor [degC] or NaN; ``trip``: trip
-    temperature of its protector [degC]; ``synchronous``: its synchronous speed [rpm].
+    (nameplates,).
+
+    Attributes
+    ----------
+    cost, unlike, failing : ndarray
+        As in FactTables.
+    rating_number : ndarray
+        Index of the rating to use.
+    size_up : ndarray
+        1 for a larger horsepower.
+    same_size : ndarray
+        1 if the rating is at least as large as the old one.
+    estimated : ndarray
+        1 if the old power is an estimate not confirmed by amps.
+    ambient, winding : ndarray
+        Limits of the old motor [degC] or NaN.
+    trip : ndarray
+        Trip temperature of its protector [degC].
+    synchronous : ndarray
+        Its synchronous speed [rpm].
     """
 
     cost: np.ndarray
@@ -107,9 +145,16 @@ class Old(NamedTuple):
 class FactTables(NamedTuple):
     """Tables of plain facts, shape (motors, values).
 
-    ``cost``: 0, 1 for each modification or missing fact, or NOT_FIT; ``unlike``: contribution of
-    the value to the dissimilarity from the failed motor; ``failing``: one bit for each failed rule;
-    ``always``: dissimilarity that does not depend on a value, shape (motors,).
+    Attributes
+    ----------
+    cost : ndarray
+        0, 1 for each modification or missing fact, or NOT_FIT.
+    unlike : ndarray
+        Contribution of the value to the dissimilarity from the failed motor.
+    failing : ndarray
+        One bit for each failed rule.
+    always : ndarray
+        Dissimilarity that does not depend on a value, shape (motors,).
     """
 
     cost: np.ndarray
@@ -121,15 +166,36 @@ class FactTables(NamedTuple):
 class ScreenedUnits(NamedTuple):
     """Units of a table; arrays have shape (units, samples) or (units,).
 
-    Shape (units, samples): ``coefficient``: fan coefficient [N m s^2]; ``speed_rpm``: speed [rpm]
-    at which load and air are stated; ``temp_air``: air temperature at the motor [degC];
-    ``log_cooling``: ln of m/s per rpm; ``temp_over``: air temperature above outdoor air [K].
+    Shape (units, samples):
 
-    Shape (units,) unless stated otherwise: ``voltage``: supply voltages [V], shape (units, 3);
-    ``said``: lowest and highest voltage [V] that was measured or is on the nameplate, shape (units,
-    2); ``measured``: 0 for no reading, 1 for one reading, 2 for a range; ``weather``: True if the
-    outdoor temperature is known; ``sideways``: VERTICAL or HORIZONTAL; ``old``: number of the
-    failed motor; ``facts``: columns of the fact tables, shape (units, groups).
+    Shape (units,) unless stated otherwise:
+
+    Attributes
+    ----------
+    coefficient : ndarray
+        Fan coefficient [N m s^2].
+    speed_rpm : ndarray
+        Speed [rpm] at which load and air are stated.
+    temp_air : ndarray
+        Air temperature at the motor [degC].
+    log_cooling : ndarray
+        Ln of m/s per rpm.
+    temp_over : ndarray
+        Air temperature above outdoor air [K].
+    voltage : ndarray
+        Supply voltages [V], shape (units, 3).
+    said : ndarray
+        Lowest and highest voltage [V] that was measured or is on the nameplate, shape (units, 2).
+    measured : ndarray
+        0 for no reading, 1 for one reading, 2 for a range.
+    weather : ndarray
+        True if the outdoor temperature is known.
+    sideways : ndarray
+        VERTICAL or HORIZONTAL.
+    old : ndarray
+        Number of the failed motor.
+    facts : ndarray
+        Columns of the fact tables, shape (units, groups).
     """
 
     coefficient: np.ndarray
@@ -149,9 +215,15 @@ class ScreenedUnits(NamedTuple):
 class ScreeningLimits(NamedTuple):
     """Limits of the rules, usual or as set (`records.limits`).
 
-    ``power`` and ``torque``: least ratio of the rating to the fan load, and of breakdown torque to
-    fan torque, 0 if no margin is set; ``near_flow``: airflow below which a motor is rejected;
-    ``no_worse``, ``even`` and ``likely``: as in `selection.load` and `selection.electrical`.
+    Attributes
+    ----------
+    power, torque : float
+        Least ratio of the rating to the fan load, and of breakdown torque to fan torque, 0 if no
+        margin is set.
+    near_flow : float
+        Airflow below which a motor is rejected.
+    no_worse, even, likely : float
+        As in `selection.load` and `selection.electrical`.
     """
 
     supply_voltage: float
@@ -171,13 +243,21 @@ class ScreeningLimits(NamedTuple):
 class Best(NamedTuple):
     """Best motors of each unit, shape (units, BEST); number -1 if there is none.
 
-    ``work``: number of modifications and missing facts; ``rating_number``: index of the rating to
-    use; ``figures``: shape (units, BEST, 10): amps low, mid, high, winding low, mid, high [degC],
-    margin of the winding [K], torque reserve, fraction of the airflow, capacitor voltage [V].
     ``counts``: shape (units, 4): motors that fit, that fit with work, whose plain facts are
-    suitable, and that also carry the load. ``failing``: number of motors that fail each rule, for
-    units without a motor, shape (units, rules); the rules in STOPS come first, then the rules with
-    a bit in FactTables.
+    suitable, and that also carry the load.
+
+    Attributes
+    ----------
+    work : ndarray
+        Number of modifications and missing facts.
+    rating_number : ndarray
+        Index of the rating to use.
+    figures : ndarray
+        Shape (units, BEST, 10): amps low, mid, high, winding low, mid, high [degC], margin of the
+        winding [K], torque reserve, fraction of the airflow, capacitor voltage [V].
+    failing : ndarray
+        Number of motors that fail each rule, for units without a motor, shape (units, rules); the
+        rules in STOPS come first, then the rules with a bit in FactTables.
     """
 
     motor: np.ndarray

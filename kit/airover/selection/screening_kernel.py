@@ -269,10 +269,16 @@ def _needed_power(units, need, air, log_torque):
 class _Failed(NamedTuple):
     """Figures of each unit's failed motor.
 
-    ``speeds`` [rpm] and ``temps``: speed and winding temperature [degC], shape (units, samples);
-    ``starts``: fraction of samples that start and run up at lowest voltage, shape (units,);
-    ``limits``: temperature limits [degC] of its class, or NaN, and of its protector, shape (units,
-    2).
+    ``speeds`` [rpm] and
+
+    Attributes
+    ----------
+    temps : ndarray
+        Speed and winding temperature [degC], shape (units, samples).
+    starts : ndarray
+        Fraction of samples that start and run up at lowest voltage, shape (units,).
+    limits : ndarray
+        Temperature limits [degC] of its class, or NaN, and of its protector, shape (units, 2).
     """
 
     speeds: np.ndarray
@@ -532,9 +538,17 @@ def screen(
 ) -> Best:
     """Return the best motors of each of ``units``.
 
-    ``surfaces``: polynomials of the catalog's ``motors``; ``failed``: polynomials of the failed
-    motors ``old``; ``rules``: number of plain rules with a bit in ``facts``. The first call on a
-    machine takes several seconds to compile. Raises ModuleNotFoundError without numba.
+    The first call on a machine takes several seconds to compile. Raises ModuleNotFoundError without
+    numba.
+
+    Parameters
+    ----------
+    surfaces : Surfaces
+        Polynomials of the catalog's ``motors``.
+    failed : Surfaces
+        Polynomials of the failed motors ``old``.
+    rules : int
+        Number of plain rules with a bit in ``facts``.
     """
     _needed()
     best = Best.none(len(units.coefficient), len(STOPS) + rules)
@@ -548,10 +562,16 @@ def screen(
 def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):
     """Return the winding temperature [degC] of each unit's ``motor`` on days of other temperatures.
 
-    ``motor``: motor number, -1 for none, which gives NaN; ``temps_outdoor``: outdoor temperatures
-    [degC]. The supply voltage is the usual one. Air density changes with temperature; moisture is
-    that of the design day. The result has shape (units, temperatures, samples). Raises
-    ModuleNotFoundError without numba.
+    The supply voltage is the usual one. Air density changes with temperature; moisture is that of
+    the design day. The result has shape (units, temperatures, samples). Raises ModuleNotFoundError
+    without numba.
+
+    Parameters
+    ----------
+    motor
+        Motor number, -1 for none, which gives NaN.
+    temps_outdoor
+        Outdoor temperatures [degC].
     """
     _needed()
     shape = (len(motor), len(temps_outdoor), units.coefficient.shape[1])

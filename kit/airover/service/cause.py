@@ -87,8 +87,14 @@ NO_CAPACITANCE = 1e-9  # F, for an open capacitor
 class Evidence(NamedTuple):
     """One finding, observed or simulated.
 
-    ``shares``: probability of each of its states, sums to 1; ``said``: sentences that describe it;
-    ``seen``: False for a simulated finding.
+    Attributes
+    ----------
+    shares : ndarray
+        Probability of each of its states, sums to 1.
+    said : tuple[Message, ...]
+        Sentences that describe it.
+    seen : bool
+        False for a simulated finding.
     """
 
     finding: str
@@ -119,8 +125,10 @@ class OldMotor:
 def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
     """Return the failed motor of ``job``, identified from its nameplate.
 
-    Raises InputError if the job is not covered, or if its nameplate is incomplete or contradicts
-    itself.
+    Raises
+    ------
+    InputError
+        If the job is not covered, or if its nameplate is incomplete or contradicts itself.
     """
     check_scope(job)
     asked = site_conditions(job, samples, seed)
@@ -262,8 +270,14 @@ class Likely(NamedTuple):
 class OpenFinding(NamedTuple):
     """A finding that is still unknown, and its significance for the leading causes.
 
-    ``ask``: what to inspect; ``bits``: expected information [bit], 1 decides between two equally
-    likely causes; ``speaks``: pairs of a state and the leading cause that it supports.
+    Attributes
+    ----------
+    ask : str or Message
+        What to inspect.
+    bits : float
+        Expected information [bit], 1 decides between two equally likely causes.
+    speaks : tuple[tuple[str, Cause], ...]
+        Pairs of a state and the leading cause that it supports.
     """
 
     finding: str
@@ -336,8 +350,17 @@ class Why:
 def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
     """Return the causes of failure for the findings on the old motor of ``job``.
 
-    ``causes``: the kit's own file by default; ``seed``: random seed. Raises InputError if there are
-    no findings.
+    Parameters
+    ----------
+    causes : Causes or None, optional
+        The kit's own file by default.
+    seed : int, optional
+        Random seed.
+
+    Raises
+    ------
+    InputError
+        If there are no findings.
     """
     causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
     if job.found == Found():
@@ -441,10 +464,20 @@ def unused(job: Job) -> Iterator[Message]:
 def posterior(prior, likelihoods):
     """Return probabilities of the causes given the findings, shape (..., causes).
 
-    ``prior``: prior probabilities, shape (..., causes), need not sum to 1; ``likelihoods``:
-    probability of each finding for each cause, shape (..., findings, causes). Findings are assumed
-    to be independent given the cause (naive Bayes; Mitchell, Machine Learning, 1997, section 6.9).
-    Raises ArithmeticError if no cause is consistent with the findings.
+    Findings are assumed to be independent given the cause (naive Bayes; Mitchell, Machine Learning,
+    1997, section 6.9).
+
+    Parameters
+    ----------
+    prior
+        Prior probabilities, shape (..., causes), need not sum to 1.
+    likelihoods
+        Probability of each finding for each cause, shape (..., findings, causes).
+
+    Raises
+    ------
+    ArithmeticError
+        If no cause is consistent with the findings.
     """
     chances = np.asarray(prior) * np.prod(likelihoods, axis=-2)
     total = chances.sum(axis=-1, keepdims=True)
@@ -462,9 +495,14 @@ def entropy(chances):
 def information(chances, table):
     """Return the expected information [bit] about the cause from the answer to a question.
 
-    ``chances``: probability of each cause, shape (causes,), sums to 1; ``table``: probability of
-    each answer for each cause, shape (causes, answers), each row sums to 1. Information gain as in
-    Mitchell, Machine Learning, 1997, section 3.4.1.
+    Information gain as in Mitchell, Machine Learning, 1997, section 3.4.1.
+
+    Parameters
+    ----------
+    chances
+        Probability of each cause, shape (causes,), sums to 1.
+    table
+        Probability of each answer for each cause, shape (causes, answers), each row sums to 1.
     """
     joint = np.asarray(chances)[:, None] * np.asarray(table)
     of_answers = joint.sum(axis=0)

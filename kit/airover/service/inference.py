@@ -46,8 +46,18 @@ _PAIRED = ("capacitor_voltage", "capacitor_current")
 class MeterReading(NamedTuple):
     """One meter reading.
 
-    ``moment``: index of the moment of reading; ``name``: key in READINGS; ``value``: reading [SI
-    unit]; ``limit``: maximum meter error [SI unit]; ``text``: the reading as typed.
+    Attributes
+    ----------
+    moment : int
+        Index of the moment of reading.
+    name : str
+        Key in READINGS.
+    value : float
+        Reading [SI unit].
+    limit : float
+        Maximum meter error [SI unit].
+    text : str
+        The reading as typed.
     """
 
     moment: int
@@ -66,10 +76,18 @@ class MeterReading(NamedTuple):
 class Inferred:
     """A Simulated motor updated from readings.
 
-    ``readings``: number of readings used; ``simulated``: the updated samples; ``chances``:
-    probability of each cell, shape (cells,), sums to 1; ``evidence``: logarithm of each cell's
-    likelihood of the readings, shape (cells,); ``fit``: squared distance of the readings from each
-    cell, in standard deviations, shape (cells,).
+    Attributes
+    ----------
+    readings : int
+        Number of readings used.
+    simulated : Simulated
+        The updated samples.
+    chances : ndarray
+        Probability of each cell, shape (cells,), sums to 1.
+    evidence : ndarray
+        Logarithm of each cell's likelihood of the readings, shape (cells,).
+    fit : ndarray
+        Squared distance of the readings from each cell, in standard deviations, shape (cells,).
     """
 
     readings: int
@@ -175,8 +193,14 @@ def worked_value(one: MeterReading) -> tuple[float, float]:
 class NextReading(NamedTuple):
     """A recommended reading.
 
-    ``name``: name of the reading; ``bits``: expected information about the fault, if any [bit];
-    ``share``: expected fractional reduction in the variance of the shaft power.
+    Attributes
+    ----------
+    name : str
+        Name of the reading.
+    bits : float
+        Expected information about the fault, if any [bit].
+    share : float
+        Expected fractional reduction in the variance of the shaft power.
     """
 
     name: str

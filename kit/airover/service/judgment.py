@@ -85,8 +85,14 @@ def question_line(
 ) -> Questioned | None:
     """Question a supply voltage at which no motor for this nameplate voltage runs.
 
-    ``amount``: the reading, an Amount or None; ``voltage_low`` and ``voltage_high``: nameplate
-    voltage range [V]. Returns None if the reading is plausible.
+    Returns None if the reading is plausible.
+
+    Parameters
+    ----------
+    amount
+        The reading, an Amount or None.
+    voltage_low, voltage_high : float
+        Nameplate voltage range [V].
     """
     least, most = FAR_VOLTAGE[0] * voltage_low, FAR_VOLTAGE[1] * voltage_high
     if amount is None or least <= amount.mid <= most:
@@ -123,8 +129,12 @@ def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[
 def away(before: Simulated, one: MeterReading, value=None, places=None) -> float:
     """Return the distance of a reading from the nearest cell, in standard deviations.
 
-    ``value``: another value [SI unit] in place of the reading; ``places``: indices of the cells to
-    consider, None for all.
+    Parameters
+    ----------
+    value : optional
+        Another value [SI unit] in place of the reading.
+    places : optional
+        Indices of the cells to consider, None for all.
     """
     value = one.value if value is None else value
     if one.name in SCALED and value <= 0:
@@ -145,10 +155,22 @@ def away(before: Simulated, one: MeterReading, value=None, places=None) -> float
 class JudgedReading(NamedTuple):
     """One comparison of a reading with a range.
 
-    ``name`` and ``moment``: of the reading; ``text``: as typed; ``value`` and ``limit``: reading
-    and maximum meter error [SI unit]; ``against``: "expected" or "plate"; ``low`` and ``high``:
-    range in which it agrees [SI unit of ``kind``]; ``state``: AGREES, DIFFERS or OPEN; ``why``:
-    sentence that explains the state.
+    Attributes
+    ----------
+    name, moment
+        Of the reading.
+    text : str
+        As typed.
+    value, limit : float
+        Reading and maximum meter error [SI unit].
+    against : str
+        "expected" or "plate".
+    low, high : float or None
+        Range in which it agrees [SI unit of ``kind``].
+    state : str
+        AGREES, DIFFERS or OPEN.
+    why : Message
+        Sentence that explains the state.
     """
 
     name: str

@@ -59,7 +59,14 @@ ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
 class Blank(NamedTuple):
     """A quantity to measure and write down.
 
-    ``what``: its name; ``unit``: the meter's unit; ``expected``: expected value, None if unknown.
+    Attributes
+    ----------
+    what : Message
+        Its name.
+    unit : str
+        The meter's unit.
+    expected : Message or Quantity or Word or str or None
+        Expected value, None if unknown.
     """
 
     what: Message
@@ -70,8 +77,18 @@ class Blank(NamedTuple):
 class Step(NamedTuple):
     """One step in a work order.
 
-    ``key``: its name in the job's ticks; ``do``: instructions; ``why``: reason for the step;
-    ``write``: blanks to fill in; ``done``: date of completion, or None.
+    Attributes
+    ----------
+    key : str
+        Its name in the job's ticks.
+    why : Message
+        Reason for the step.
+    do : tuple[Message, ...]
+        Instructions.
+    write : tuple[Blank, ...]
+        Blanks to fill in.
+    done : date or None
+        Date of completion, or None.
     """
 
     key: str
@@ -86,8 +103,14 @@ class Step(NamedTuple):
 class OrderFacts:
     """Facts on which the steps are based.
 
-    ``candidate``: the selected motor in ``answer``; ``cover``: its warranty coverage; ``why``:
-    causes of the old motor's failure, None without findings.
+    Attributes
+    ----------
+    candidate : Candidate
+        The selected motor in ``answer``.
+    cover : Cover
+        Its warranty coverage.
+    why : Why or None
+        Causes of the old motor's failure, None without findings.
     """
 
     answer: Answer
@@ -136,9 +159,17 @@ class WorkOrder(OrderFacts):
 def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
     """Return the work order for a motor in ``answer``.
 
-    ``name``: name or model of the motor, None for the best motor; ``causes``: causes of failure, as
-    in `cause`. Raises InputError for a name that is not in the answer, and for a motor that does
-    not fit.
+    Parameters
+    ----------
+    name : str or None, optional
+        Name or model of the motor, None for the best motor.
+    causes : Causes or None, optional
+        Causes of failure, as in `cause`.
+
+    Raises
+    ------
+    InputError
+        For a name that is not in the answer, and for a motor that does not fit.
     """
     if not answer.fitting:
         accepted = Message("order.error.some_fit", verdict=answer.verdict)

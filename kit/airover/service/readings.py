@@ -28,8 +28,16 @@ PRIOR_HEALTHY = 0.70
 class Fault(NamedTuple):
     """A fault.
 
-    ``quantity``: field of Changes that it changes; ``edges``: limits of its cells; ``prior``: prior
-    probability. Its name and the inspection advice are texts under its ``key``.
+    Its name and the inspection advice are texts under its ``key``.
+
+    Attributes
+    ----------
+    quantity : str
+        Field of Changes that it changes.
+    edges : tuple[float, ...]
+        Limits of its cells.
+    prior : float
+        Prior probability.
     """
 
     key: str
@@ -73,10 +81,18 @@ FIGURES = {
 class Changes(NamedTuple):
     """Differences from the expected motor with its fan; arrays with shape (cells, samples).
 
-    ``load`` and ``capacitor``: ratio to the expected value; ``shorted``: power lost in shorted
-    turns divided by rated shaft power; ``hotter``: increase in coil entering air temperature [K];
-    ``cooling``: factor on the motor's thermal conductances to the air; ``flow``: factor on the
-    airflow at the same speed.
+    Attributes
+    ----------
+    load, capacitor : ndarray
+        Ratio to the expected value.
+    shorted : ndarray
+        Power lost in shorted turns divided by rated shaft power.
+    hotter : ndarray
+        Increase in coil entering air temperature [K].
+    cooling : ndarray
+        Factor on the motor's thermal conductances to the air.
+    flow : ndarray
+        Factor on the airflow at the same speed.
     """
 
     load: np.ndarray
@@ -134,8 +150,14 @@ def changes(kinds: tuple[Cell, ...], samples: int, seed: int) -> Changes:
 class ReadingKind(NamedTuple):
     """A quantity that can be read.
 
-    ``kind``: quantity type; ``meter``: field of ``records.Meters``; ``scaled``: True if it is
-    handled as a logarithm.
+    Attributes
+    ----------
+    kind : str
+        Quantity type.
+    meter : str
+        Field of ``records.Meters``.
+    scaled : bool
+        True if it is handled as a logarithm.
     """
 
     kind: str
@@ -167,11 +189,17 @@ def reading_name(name: str) -> Message:
 class Simulated:
     """A motor at the moments of its readings, as expected and with every fault.
 
-    ``readings``: arrays by the names in READINGS, shape (moments, cells, samples); ``figures``:
-    shaft power [W], speed [rpm], airflow [m3/s], winding temperature [degC], and load and
-    microfarads as ratios to the expected values, same shape; ``runs``: True for samples that come
-    up to speed, shape (cells, samples); ``locked``: ranges of current [A] and power [W] for a motor
-    at rest, at the first moment.
+    Attributes
+    ----------
+    readings : dict[str, ndarray]
+        Arrays by the names in READINGS, shape (moments, cells, samples).
+    figures : dict[str, ndarray]
+        Shaft power [W], speed [rpm], airflow [m3/s], winding temperature [degC], and load and
+        microfarads as ratios to the expected values, same shape.
+    runs : ndarray
+        True for samples that come up to speed, shape (cells, samples).
+    locked : dict[str, Band]
+        Ranges of current [A] and power [W] for a motor at rest, at the first moment.
     """
 
     cells: tuple[Cell, ...]
@@ -184,9 +212,19 @@ class Simulated:
 def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
     """Simulate ``motor`` at the moments of its readings, as expected and with every fault.
 
-    ``asked``: Conditions (fan and air) at each moment; ``line``: median and standard deviation [V]
-    of the supply voltage at each moment. Samples of motor and conditions are in the same order.
-    Raises InputError for values out of range.
+    Samples of motor and conditions are in the same order.
+
+    Parameters
+    ----------
+    asked
+        Conditions (fan and air) at each moment.
+    line
+        Median and standard deviation [V] of the supply voltage at each moment.
+
+    Raises
+    ------
+    InputError
+        For values out of range.
     """
     kinds = cells()
     samples = len(motor.rated.power)
@@ -235,7 +273,12 @@ def _voltages(middle: float, deviation: float, samples: int, seed: int) -> np.nd
 class _Now(NamedTuple):
     """Unknowns at the moment of a reading, shape (samples,).
 
-    ``heat`` and ``flow``: ratio to the job's value; ``sun``: fraction of full sun.
+    Attributes
+    ----------
+    heat, flow : ndarray
+        Ratio to the job's value.
+    sun : ndarray
+        Fraction of full sun.
     """
 
     heat: np.ndarray

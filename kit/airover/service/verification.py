@@ -91,9 +91,16 @@ LOCKED_WIDER = 0.15  # fraction added to locked-rotor limits, engineering judgme
 class Subject(NamedTuple):
     """The measured ``motor`` and its nameplate data.
 
-    ``current``: full-load current [A], None if unknown; ``power``: rated shaft power [W], None if
-    unknown; ``voltage_low`` and ``voltage_high``: nameplate voltage range [V]; ``rotation``: as
-    seen from the shaft end, None if unknown.
+    Attributes
+    ----------
+    current : float or None
+        Full-load current [A], None if unknown.
+    power : float or None
+        Rated shaft power [W], None if unknown.
+    voltage_low, voltage_high : float
+        Nameplate voltage range [V].
+    rotation : str or None
+        As seen from the shaft end, None if unknown.
     """
 
     motor: Motor
@@ -107,7 +114,12 @@ class Subject(NamedTuple):
 def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int) -> Subject:
     """Return the motor named in ``measured`` from ``motors``, or the motor on the job's nameplate.
 
-    ``samples``: number of Monte Carlo samples. Raises InputError for an unknown name or rating.
+    ``samples``: number of Monte Carlo samples.
+
+    Raises
+    ------
+    InputError
+        For an unknown name or rating.
     """
     if not measured.motor:
         plate = completed(job)
@@ -186,8 +198,12 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
     """Return the main winding temperature [degC] from its resistance, if read cold and hot.
 
     A single hot reading, or too few for a cooling curve, is assumed to be at switch-off, which
-    gives a temperature slightly too low. Raises InputError for resistances that are inconsistent
-    with a cooling winding.
+    gives a temperature slightly too low.
+
+    Raises
+    ------
+    InputError
+        For resistances that are inconsistent with a cooling winding.
     """
     ohms = measured.winding
     if not ohms.is_complete:
@@ -327,9 +343,16 @@ def _microfarads(
 class FaultChance(NamedTuple):
     """Probability of one fault.
 
-    ``key``: the fault; ``chance`` and ``before``: its probability after and before the readings;
-    ``likelier``: Bayes factor, likelihood of the readings with the fault over that without;
-    ``state``: SUSPECTED, RULED_OUT or OPEN.
+    Attributes
+    ----------
+    key : str
+        The fault.
+    chance, before : float
+        Its probability after and before the readings.
+    likelier : float
+        Bayes factor, likelihood of the readings with the fault over that without.
+    state : str
+        SUSPECTED, RULED_OUT or OPEN.
     """
 
     key: str
@@ -352,9 +375,20 @@ class FaultChance(NamedTuple):
 class Verified:
     """Result of the verification of a ``job`` from the readings in ``measured``.
 
-    ``before``: expected motor; ``known``: motor and faults inferred from the accepted readings,
-    None if the motor is at rest; ``judged``: comparisons; ``questioned``: readings left out;
-    ``remarks``: observations and calculated results; ``taken``: accepted readings.
+    Attributes
+    ----------
+    before : Simulated
+        Expected motor.
+    known : Inferred or None
+        Motor and faults inferred from the accepted readings, None if the motor is at rest.
+    judged : tuple[JudgedReading, ...]
+        Comparisons.
+    questioned : tuple[Questioned, ...]
+        Readings left out.
+    remarks : tuple[Remark, ...]
+        Observations and calculated results.
+    taken : tuple[MeterReading, ...]
+        Accepted readings.
     """
 
     job: Job
@@ -504,8 +538,16 @@ def percent(chance: float) -> Message | Quantity:
 class Expectation:
     """Expectation for ``subject`` with the fan and air of ``job``, before any reading is compared.
 
-    ``measured``: observations and meters used; ``before``: expected motor; ``odd``: questioned
-    readings that were left out; ``inputs``: inputs at the first moment.
+    Attributes
+    ----------
+    measured : Measurements
+        Observations and meters used.
+    before : Simulated
+        Expected motor.
+    odd : tuple[Questioned, ...]
+        Questioned readings that were left out.
+    inputs : tuple[Input, ...]
+        Inputs at the first moment.
     """
 
     job: Job
@@ -521,9 +563,18 @@ def verify(
 ) -> Verified:  # fmt: skip
     """Judge the readings in ``measured`` on the new motor of ``job``.
 
-    ``motors``: catalog in which to look up ``measured.motor``; without a name, the motor is
-    identified from the job's nameplate; ``settle``: as in `model.motor.Motor`. Raises InputError
-    for a job that is not covered, an unknown motor, and measurements without a reading.
+    Parameters
+    ----------
+    motors : optional
+        Catalog in which to look up ``measured.motor``; without a name, the motor is identified from
+        the job's nameplate.
+    settle : optional
+        As in `model.motor.Motor`.
+
+    Raises
+    ------
+    InputError
+        For a job that is not covered, an unknown motor, and measurements without a reading.
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:

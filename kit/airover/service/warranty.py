@@ -24,8 +24,13 @@ UNKNOWN = Span(None, None)
 def last_day(start: date, months) -> date:
     """Return the last day covered by a term of ``months`` that begins on ``start``.
 
-    Raises InputError if ``months`` is not a whole number or is out of range.
+    Raises
+    ------
+    InputError
+        If ``months`` is not a whole number or is out of range.
 
+    Examples
+    --------
     >>> last_day(date(2024, 2, 29), 12), last_day(date(2025, 1, 31), 1)
     (datetime.date(2025, 2, 28), datetime.date(2025, 2, 28))
     """
@@ -43,12 +48,22 @@ def _moved(day: date, months: int) -> date:
 class Cover:
     """Warranty coverage of a motor.
 
-    ``last``: last day covered, a Span because a date may be known only approximately;
-    ``from_manufacture`` and ``from_installation``: last days of the two terms, each a Span, or None
-    if the manufacturer does not offer the term; ``rule``: "first" or "last", the term that applies;
-    ``stated``: False if the rule was assumed; ``made_since``: earliest date of manufacture for
-    which the full term from installation applies, None if not relevant; ``terms``: manufacturer's
-    warranty terms.
+    Attributes
+    ----------
+    last : Span or None
+        Last day covered, a Span because a date may be known only approximately.
+    from_manufacture, from_installation : Span or None
+        Last days of the two terms, each a Span, or None if the manufacturer does not offer the
+        term.
+    rule : str
+        "first" or "last", the term that applies.
+    stated : bool
+        False if the rule was assumed.
+    made_since : date or None
+        Earliest date of manufacture for which the full term from installation applies, None if not
+        relevant.
+    terms : Message
+        Manufacturer's warranty terms.
     """
 
     last: Span | None
@@ -78,8 +93,12 @@ def cover(motor: CatalogMotor, dates: Dates) -> Cover:
     """Return the coverage of ``motor`` from the catalog's warranty terms and the job's ``dates``.
 
     A motor is not installed before it was made, which limits an unknown date. If the job does not
-    say which term applies, the term that ends first does. Raises InputError for a term in the
-    catalog that is not a whole number of months.
+    say which term applies, the term that ends first does.
+
+    Raises
+    ------
+    InputError
+        For a term in the catalog that is not a whole number of months.
     """
     made, put_in = _bounded(dates.manufactured or UNKNOWN, dates.installed or UNKNOWN)
     of_make = _term(made, motor.warranty_from_manufacture)
