@@ -28,7 +28,7 @@ class ComparePanel(Panel):
     ``again`` and ``units``. ``answer`` is the `Compared`, ``figure`` its figure, and ``picture``
     the figure with a description.
 
-    Attributes
+    Parameters
     ----------
     source
         A panel whose ``answer`` is an `Answer`, such as a ReplacementPanel: its job and motors are
@@ -36,7 +36,7 @@ class ComparePanel(Panel):
         clicked. Without a source, ``job_path`` and ``catalog`` are files (default: the sample job
         and the catalog shipped with airover). With a ``host``, the page provides the answer.
         ``units``: "US" or "SI".
-    language
+    language : str, optional
         "en" or "es".
 
     Raises

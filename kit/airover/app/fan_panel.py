@@ -135,15 +135,15 @@ class FanPanel(SubjectPanel):
     ``units``, ``path`` (a curve file) and ``bar`` (the current job). ``pages`` contains the tables;
     only the visible page is calculated. ``picture`` is the latest plot.
 
-    Attributes
+    Parameters
     ----------
-    curve_path
+    curve_path : str or os.PathLike, optional
         A CSV file (default: the job's own curve).
-    job_path
+    job_path : str or os.PathLike, optional
         A job file (default: the current job of all worksheets).
-    units
+    units : str, optional
         "US" or "SI".
-    language
+    language : str, optional
         "en" or "es".
 
     Raises

@@ -239,13 +239,13 @@ class LessonCasePanel(Panel):
     ``install_button``, ``best_too`` and ``reset_button``. ``answer`` is the Lesson. ``tries``
     contains the named outcomes, newest last; they are not saved anywhere else.
 
-    Attributes
+    Parameters
     ----------
-    cases
+    cases : str or os.PathLike, optional
         Folder of case files, and ``catalog``: CSV file (default: the files shipped with airover).
-    language
+    language : str, optional
         "en" or "es".
-    units
+    units : str, optional
         "US" or "SI".
 
     Raises

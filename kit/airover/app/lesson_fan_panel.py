@@ -231,13 +231,13 @@ class LessonFanPanel(Panel):
     first step [%]) and ``reset``; each entry of ``steps`` has ``fields``, ``keep`` and ``slider``.
     ``picture`` is the latest plot.
 
-    Attributes
+    Parameters
     ----------
-    job_path, curve_path, catalog
+    job_path, curve_path, catalog : str or os.PathLike, optional
         Files (default: the sample job, example fan and catalog shipped with airover).
-    language
+    language : str, optional
         "en" or "es".
-    units
+    units : str, optional
         "US" or "SI".
 
     Raises

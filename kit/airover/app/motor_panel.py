@@ -72,13 +72,13 @@ class MotorPanel(CarryAway, Panel):
     only if the motor, its fan or a reading changes. ``picture`` is the latest plot. With a
     ``host``, the motors are those suitable for its job, with the job's fan.
 
-    Attributes
+    Parameters
     ----------
-    job_path, catalog
+    job_path, catalog : str or os.PathLike, optional
         Files (default: the current job of all worksheets and the catalog shipped with airover).
-    units
+    units : str, optional
         "US" or "SI".
-    language
+    language : str, optional
         "en" or "es".
 
     Raises

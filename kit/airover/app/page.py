@@ -45,11 +45,11 @@ class App(Panel):
     STEPS), ``undo``, ``sample``, ``anew`` and ``go_on``. ``panels`` contains the steps created so
     far.
 
-    Attributes
+    Parameters
     ----------
-    language
+    language : str, optional
         Initial language, "en" or "es".
-    units
+    units : str, optional
         Initial units, "US" or "SI".
 
     Raises

@@ -35,11 +35,11 @@ class Undo:
     `note` adds a step if the state has changed. ``buttons`` go back and forward; a button is
     disabled while there is no step in its direction.
 
-    Attributes
+    Parameters
     ----------
-    now
+    now : Callable[[], object]
         Function that returns the state of the controls as a comparable value.
-    put
+    put : Callable[[object], None]
         Function that restores a state.
     """
 

@@ -19,13 +19,13 @@ class InSlices:
     each thread has its own event loop. Therefore a lock allows only one step at a time, and a stop
     takes effect between steps.
 
-    Attributes
+    Parameters
     ----------
-    told
+    told : Callable
         Called regularly with a Progress.
-    refused
+    refused : Callable
         Called with an InputError.
-    broken
+    broken : Callable
         Called before any other error is raised.
     """
 

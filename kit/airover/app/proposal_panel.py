@@ -293,14 +293,14 @@ class ProposalPanel(PagedPanel):
     folder); ``button``. ``made`` is the latest proposal, or None. With a ``host``, the page
     provides the job and its customer, and the documents are links to save; no file is written.
 
-    Attributes
+    Parameters
     ----------
-    job_path, catalog, company
+    job_path, catalog, company : str or os.PathLike, optional
         Files (default: the current job of all worksheets, and the catalog and company shipped with
         airover).
-    units
+    units : str, optional
         "US" or "SI".
-    language
+    language : str, optional
         "en" or "es", also the initial language of the proposal.
 
     Raises

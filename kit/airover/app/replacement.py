@@ -200,13 +200,13 @@ class ReplacementPanel(CarryAway, Panel):
     job. ``torque`` is the plot of the displayed candidate. With a ``host``, the page provides the
     job.
 
-    Attributes
+    Parameters
     ----------
-    job_path, catalog
+    job_path, catalog : str or os.PathLike, optional
         Files (default: the current job of all worksheets and the catalog shipped with airover).
-    units
+    units : str, optional
         Display units, "US" or "SI".
-    language
+    language : str, optional
         "en" or "es".
 
     Raises

@@ -168,13 +168,13 @@ class StockPanel(SubjectPanel):
     in a worksheet, both run in short slices and can be stopped; ``finish`` waits for both. In a
     script they run immediately. ``picture`` is the latest plot.
 
-    Attributes
+    Parameters
     ----------
     calls, catalog
         Files (default: invented files for a shop with one truck).
-    units
+    units : str, optional
         "US" or "SI".
-    language
+    language : str, optional
         "en" or "es".
 
     Raises

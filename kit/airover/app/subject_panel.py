@@ -127,13 +127,13 @@ class JobMotorPanel(SubjectPanel):
     Controls: ``bar`` (the current job); ``motor`` (index among the best matches for the job);
     ``temperature`` (outdoor, in the display units); ``units``.
 
-    Attributes
+    Parameters
     ----------
-    job_path, catalog
+    job_path, catalog : str or os.PathLike, optional
         Files (default: the current job of all worksheets and the catalog shipped with airover).
-    units
+    units : str, optional
         "US" or "SI".
-    language
+    language : str, optional
         "en" or "es".
 
     Raises

@@ -74,14 +74,14 @@ class VerifyPanel(Panel):
     the first one, and the evaluation uses all of them. ``picture`` is the latest plot. With a
     ``host``, the page provides the job, and there is no answer without a reading.
 
-    Attributes
+    Parameters
     ----------
-    job_path, measured_path, catalog
+    job_path, measured_path, catalog : str or os.PathLike, optional
         Files (default: the current job of all worksheets, the readings entered for it, and the
         catalog shipped with airover).
-    units
+    units : str, optional
         "US" or "SI".
-    language
+    language : str, optional
         "en" or "es".
 
     Raises

@@ -124,11 +124,11 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 class Told:
     """Sentences on lessons and outcomes;
 
-    Attributes
+    Parameters
     ----------
-    language
+    language : str, optional
         "en" or "es".
-    system
+    system : str, optional
         "US" or "SI".
     """
 

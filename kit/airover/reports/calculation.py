@@ -90,13 +90,13 @@ class Group(NamedTuple):
 class Calculation:
     """Calculation with all equations, displayed in a worksheet.
 
-    Attributes
+    Parameters
     ----------
     sections
         Steps as from `sections_of`.
-    writer
+    writer : Writer, optional
         Language and units.
-    missing
+    missing : str, optional
         Text shown if there are no steps.
     """
 

@@ -287,11 +287,11 @@ class MotorPicture(MovingPicture):
 class AmpsPicture(MovingPicture):
     """Plot of amps against voltage for one motor on its fan.
 
-    Attributes
+    Parameters
     ----------
-    expected
+    expected : Expected
         The voltage sweep and the nameplate.
-    words
+    words : dict[str, str]
         Across, up, plate, band, low, high.
     """
 
