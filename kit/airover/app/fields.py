@@ -48,8 +48,12 @@ class Lines(_Typed, widgets.Textarea):
 class _Settled:
     """Control of one field, read when the user presses Enter or leaves the field.
 
-    ``settle``: function from the typed entry to the entry that is kept, with its unit. ``filled``:
-    True while the form itself fills in the field, with another field that the user has changed.
+    Attributes
+    ----------
+    settle
+        Function from the typed entry to the entry that is kept, with its unit.
+    filled
+        True while the form itself fills in the field, with another field that the user has changed.
     """
 
     settle = staticmethod(lambda entry: entry)

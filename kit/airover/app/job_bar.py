@@ -26,12 +26,16 @@ SAMPLE, ASIDE = ":sample", ":aside"  # values of ``recent`` that are not files
 class JobBar:
     """Current job of ``panel``; ``view`` is its bar.
 
-    ``path``: a job file of the panel's own, or None for the job that all worksheets share. The
-    panel provides ``writer``, ``take`` (show a Current), ``own_job`` (the job as its controls
+    The panel provides ``writer``, ``take`` (show a Current), ``own_job`` (the job as its controls
     define it; raises InputError) and ``entries`` (what else its controls contain).
 
     Controls: ``path``, ``new``, ``open``, ``save``, ``save_as``, ``recent``; ``load_other`` and
     ``keep_this`` while another window has changed the job.
+
+    Attributes
+    ----------
+    path
+        A job file of the panel's own, or None for the job that all worksheets share.
     """
 
     def __init__(self, panel, path=None):

@@ -28,8 +28,11 @@ class Words(str):
 class Live:
     """Output of one cell that shows part of a panel's answer.
 
-    ``show``: name of an attribute of ``panel``, or a function of the attributes ``names`` (default:
-    the answer) and the panel's writer that returns a table, a picture or text.
+    Attributes
+    ----------
+    show
+        Name of an attribute of ``panel``, or a function of the attributes ``names`` (default: the
+        answer) and the panel's writer that returns a table, a picture or text.
     """
 
     told = "panel.page_earlier"  # shown above an output of an earlier entry
@@ -71,7 +74,10 @@ class Live:
 class Checked(Live):
     """Checked figures, written when their cell is run and marked as old after a change.
 
-    ``show``: function of the attributes ``names`` that returns figures by name.
+    Attributes
+    ----------
+    show
+        Function of the attributes ``names`` that returns figures by name.
     """
 
     told = "worksheet.run_again"

@@ -196,7 +196,10 @@ class Panel:
     def parts(self, pages: dict[str, list], opened: bool = False) -> list:
         """Return controls by title, in tabs in a worksheet or behind buttons on the page.
 
-        ``opened``: True to open the first section on the page.
+        Parameters
+        ----------
+        opened : bool, optional
+            True to open the first section on the page.
         """
         return Folds(pages, opened).parts if self.on_page else [tab(pages)]
 
@@ -348,8 +351,11 @@ class Panel:
     def live(self, show, *names: str) -> None:
         """Show a part of the answer below the panel, and keep it up to date.
 
-        ``show``: name of an attribute of this panel, or a function of the attributes ``names``
-        (default: the answer) and the writer.
+        Parameters
+        ----------
+        show
+            Name of an attribute of this panel, or a function of the attributes ``names`` (default:
+            the answer) and the writer.
         """
         self._lives[show, names] = Live(self, show, names)
 
@@ -376,8 +382,12 @@ class Panel:
     def open_with(self, read, path, fill) -> None:
         """Fill in the controls with the result of ``read`` for ``path``, and evaluate it.
 
-        ``fill``: function that writes the result into the controls. If the file is rejected, the
-        error is shown and nothing changes.
+        If the file is rejected, the error is shown and nothing changes.
+
+        Parameters
+        ----------
+        fill
+            Function that writes the result into the controls.
         """
         try:
             found = read(path)
@@ -397,8 +407,12 @@ class Panel:
     def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
         """Call ``work`` whenever the user changes one of ``controls``.
 
-        ``as_typed``: True to read text during typing, False to read it on Enter or loss of focus.
         Only the page reads text during typing.
+
+        Parameters
+        ----------
+        as_typed : bool, optional
+            True to read text during typing, False to read it on Enter or loss of focus.
         """
         as_typed = as_typed and self.on_page
         typed = AfterRest(work, TYPING)
@@ -442,8 +456,11 @@ class Panel:
     def keep_steps(self, controls, first=()) -> None:
         """Offer undo for changes of ``controls``.
 
-        ``first``: controls whose values determine what other controls accept; they are restored
-        before the others, together with the changes they trigger.
+        Parameters
+        ----------
+        first : optional
+            Controls whose values determine what other controls accept; they are restored before the
+            others, together with the changes they trigger.
         """
         if self.on_page:
             return  # undo on the page covers all of its entries
@@ -675,7 +692,10 @@ class PagedPanel(Panel):
     def make_pages(self, titles, more=None) -> None:
         """Create an empty page for each of ``titles``.
 
-        ``more``: lists of widgets by title, each shown in its own tab.
+        Parameters
+        ----------
+        more : optional
+            Lists of widgets by title, each shown in its own tab.
         """
         self.pages, self._told = {title: widgets.HTML() for title in titles}, {}
         self.tables = tab({title: [place] for title, place in self.pages.items()} | (more or {}))

@@ -74,7 +74,10 @@ WIDE, SCREEN = 620, 920  # pixels
 class Counted:
     """Answer for a job and ``costs``, its life-cycle costs (None without a priced motor).
 
-    ``wanted``: name of the motor to offer first; empty for the recommended motor.
+    Attributes
+    ----------
+    wanted : str
+        Name of the motor to offer first; empty for the recommended motor.
     """
 
     found: Answer

@@ -26,8 +26,13 @@ def serve(
 ) -> None:
     """Serve the page until Ctrl-C is pressed, and print its address.
 
-    ``port``: port number; by default the usual port or the next free one. With ``network``, other
-    computers can connect, but only with the ``token``, which is generated at random if not given.
+    With ``network``, other computers can connect, but only with the ``token``, which is generated
+    at random if not given.
+
+    Parameters
+    ----------
+    port : int or None, optional
+        Port number; by default the usual port or the next free one.
 
     Raises
     ------

@@ -312,7 +312,10 @@ def facts(pairs) -> str:
 def table(frame, kind: str = "") -> str:
     """Return a complete table (pandas) as HTML.
 
-    ``kind``: "figures" keeps all columns but the last on one line; "narrow" saves space.
+    Parameters
+    ----------
+    kind : str, optional
+        "figures" keeps all columns but the last on one line; "narrow" saves space.
     """
     return scrolled(writing.html(frame, f"ao-{kind}" if kind else None))
 
@@ -328,7 +331,10 @@ LIMIT = 75.0  # position of the limit, % of bar length
 def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
     """Return a bar filled to ``mid`` with a range mark; 1 is the limit.
 
-    ``words``: the same values as text.
+    Parameters
+    ----------
+    words : str
+        The same values as text.
     """
     low, mid, high = (min(max(LIMIT * one, 0.0), 100.0) for one in (low, mid, high))
     return (

@@ -174,8 +174,12 @@ class Drivers(NamedTuple):
 def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | None:
     """Return the inputs that change the cost difference between two motors of ``costed``.
 
-    ``first`` and ``second``: indices of the motors in ``costed.costs``. Returns None if ``costed``
-    has only one motor.
+    Returns None if ``costed`` has only one motor.
+
+    Parameters
+    ----------
+    first, second : int, optional
+        Indices of the motors in ``costed.costs``.
     """
     if len(costed.costs) < 2:
         return None

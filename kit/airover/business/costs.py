@@ -329,7 +329,10 @@ class Yearly(NamedTuple):
 def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPLES, seed: int = 0):
     """Return a Yearly for each of ``motors`` on ``job`` in a ``season``.
 
-    ``service``: median life [years] of similar motors from experience.
+    Parameters
+    ----------
+    service : Band
+        Median life [years] of similar motors from experience.
 
     Raises
     ------
@@ -459,7 +462,10 @@ def _hours_on(grid, season: Season):
 def _sum(hours, watts):
     """Return energy [kWh], shape (motors, samples).
 
-    ``watts``: power [W], shape (temperatures, motors, samples).
+    Parameters
+    ----------
+    watts
+        Power [W], shape (temperatures, motors, samples).
     """
     return np.tensordot(hours, np.asarray(watts), axes=1) / 1000
 

@@ -155,8 +155,13 @@ def newsvendor(law, underage: float, overage: float) -> int:
 def fill_rate(law, level):
     """Return the fraction of calls served at once from a base stock of ``level`` units.
 
-    Each unit used is reordered at once. ``law``: distribution of the demand during a lead time. A
-    call is served if fewer than ``level`` units are on order (Palm).
+    Each unit used is reordered at once. A call is served if fewer than ``level`` units are on order
+    (Palm).
+
+    Parameters
+    ----------
+    law
+        Distribution of the demand during a lead time.
     """
     return law.cdf(np.asarray(level) - 1)
 
@@ -164,7 +169,10 @@ def fill_rate(law, level):
 def base_stock(law, service_level):
     """Return the smallest base stock with a fill rate of at least ``service_level``, 0 to 0.9999.
 
-    ``law``: as in ``fill_rate``; arrays broadcast.
+    Parameters
+    ----------
+    law
+        As in ``fill_rate``; arrays broadcast.
 
     Raises
     ------
@@ -179,6 +187,9 @@ def base_stock(law, service_level):
 def backorders(law, level):
     """Return the expected number of backorders for a base stock of ``level`` units.
 
-    ``law``: as in ``fill_rate``.
+    Parameters
+    ----------
+    law
+        As in ``fill_rate``.
     """
     return law.mean() - sales(law, level)

@@ -87,8 +87,10 @@ class Weather(NamedTuple):
 class Ages(NamedTuple):
     """Part lives of the units.
 
-    ``scale``: Weibull scales [years], shape (units, parts, samples), NaN for a unit without a
-    motor.
+    Attributes
+    ----------
+    scale : ndarray
+        Weibull scales [years], shape (units, parts, samples), NaN for a unit without a motor.
     """
 
     scale: np.ndarray

@@ -190,7 +190,10 @@ def nodes(count: int) -> np.ndarray:
 def load_scale(ratio):
     """Return slip over breakdown slip (Kloss formula).
 
-    ``ratio``: torque over breakdown torque.
+    Parameters
+    ----------
+    ratio
+        Torque over breakdown torque.
     """
     return (1 - np.sqrt(1 - ratio**2)) / ratio
 

@@ -117,7 +117,10 @@ class Screened(NamedTuple):
 class Screener:
     """Catalog prepared for screening; caches the nameplates and facts already evaluated.
 
-    ``limits``: limits of the checks for all units.
+    Attributes
+    ----------
+    limits : Limits
+        Limits of the checks for all units.
     """
 
     def __init__(self, motors, surfaces: Surfaces, limits: Limits = USUAL_LIMITS):
@@ -197,7 +200,10 @@ class Screener:
     def _units(self, rows: Rows, block, nameplates: list[NameplateRead], place, facts):
         """Return the rows of a ``block`` as ScreenedUnits, and the reasons for rejecting rows.
 
-        ``place``: index of each row's nameplate in ``nameplates``.
+        Parameters
+        ----------
+        place
+            Index of each row's nameplate in ``nameplates``.
         """
         site = {name: value[block] for name, value in rows.site.items()}
         power = np.array([one.power for one in nameplates])[place]

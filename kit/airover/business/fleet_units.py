@@ -172,7 +172,10 @@ class RuleCosts(NamedTuple):
 class RuleTables:
     """Tables of the rule costs of facts for the ``motors`` of a catalog; new facts add columns.
 
-    ``limits``: limits of the checks.
+    Attributes
+    ----------
+    limits : Limits
+        Limits of the checks.
     """
 
     def __init__(self, motors, limits: Limits = USUAL_LIMITS):

@@ -325,8 +325,11 @@ def difference(one: LifeCost, other: LifeCost) -> Band:
 def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
     """Return the present values of a ``plan`` by purpose.
 
-    ``repaired``: repairs of a plan with the same lives, horizon, warranties and seed, since prices
-    do not change them; None to calculate the repairs.
+    Parameters
+    ----------
+    repaired : Repairs or None, optional
+        Repairs of a plan with the same lives, horizon, warranties and seed, since prices do not
+        change them; None to calculate the repairs.
     """
     given, done = plan.inputs, repaired
     if done is None:

@@ -103,7 +103,10 @@ class Price:
 class Offer:
     """All data of a proposal; the recommended motor is the first of ``options``.
 
-    ``invented_motors``: True if the catalog is the invented catalog that comes with the kit.
+    Attributes
+    ----------
+    invented_motors : bool
+        True if the catalog is the invented catalog that comes with the kit.
     """
 
     found: Answer

@@ -284,9 +284,14 @@ def plan(
 ):
     """Return the truck load that fixes the most of ``loads`` within ``budget`` and ``space`` [m3].
 
-    ``allowed``: False for motors to exclude, shape (motors of the goods,). HiGHS stops at a ``gap``
-    (a fraction of the calls fixed), or after ``seconds`` [s] with the best plan found and its gap.
-    A slower machine may therefore find a different plan; it searches longer if it found none.
+    HiGHS stops at a ``gap`` (a fraction of the calls fixed), or after ``seconds`` [s] with the best
+    plan found and its gap. A slower machine may therefore find a different plan; it searches longer
+    if it found none.
+
+    Parameters
+    ----------
+    allowed : optional
+        False for motors to exclude, shape (motors of the goods,).
 
     Raises
     ------
@@ -398,8 +403,12 @@ def _box(motor: CatalogMotor) -> float:
 class _Program(NamedTuple):
     """Constraints of the program.
 
-    The columns are the goods, then one per pair of a call and its motor. ``call`` and ``motor``:
-    call and motor of each pair, shape (pairs,).
+    The columns are the goods, then one per pair of a call and its motor.
+
+    Attributes
+    ----------
+    call, motor : ndarray
+        Call and motor of each pair, shape (pairs,).
     """
 
     rows: sparse.csr_array

@@ -234,7 +234,10 @@ def insulation_hours(letter, cooler, interval) -> Solved:
 def allowed_rise(rise, temp_air) -> Solved:
     """Return the allowable rise [K] in hotter air.
 
-    ``rise``: allowable rise of the class in air at 40 degC [K].
+    Parameters
+    ----------
+    rise
+        Allowable rise of the class in air at 40 degC [K].
     """
     letter = min("ABFH", key=lambda one: abs(float(insulation.rise_limit(one)) - rise))
     value = float(insulation.rise_limit(letter, temp_ambient=temp_air))
@@ -253,7 +256,10 @@ def difference(difference) -> Solved:
 def altitude_rise(rise, elevation) -> Solved:
     """Return the allowable temperature rise [K] at an elevation.
 
-    ``rise``: allowable rise at sea level [K].
+    Parameters
+    ----------
+    rise
+        Allowable rise at sea level [K].
     """
     value = rise * float(insulation.altitude_factor(elevation))
     from_sea = rise * (1 - insulation.ALTITUDE_LOSS * elevation)
@@ -309,7 +315,10 @@ def shaking(force, speed, speed_new) -> Solved:
 class Weeks(NamedTuple):
     """Number of weeks out of 100 with at most 0, 1, 2, 3 calls for an item.
 
-    ``up_to``: cumulative counts.
+    Attributes
+    ----------
+    up_to : ndarray
+        Cumulative counts.
     """
 
     up_to: np.ndarray
@@ -322,7 +331,10 @@ class Weeks(NamedTuple):
 def from_the_shaft(rotation) -> str:
     """Return the option's key: rotation seen from the shaft end.
 
-    ``rotation``: rotation seen from the lead end.
+    Parameters
+    ----------
+    rotation
+        Rotation seen from the lead end.
     """
     return from_shaft_end(rotation, LEAD_END)
 

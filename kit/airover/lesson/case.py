@@ -89,7 +89,10 @@ class Graded(NamedTuple):
 def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
     """Grade every requested field of ``case``.
 
-    ``typed``: entries by field name, empty if left blank.
+    Parameters
+    ----------
+    typed : dict[str, str]
+        Entries by field name, empty if left blank.
 
     Raises
     ------

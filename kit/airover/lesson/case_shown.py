@@ -107,7 +107,10 @@ class LifeBar(NamedTuple):
 def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[str, str]) -> Figure:
     """Plot amps against voltage, the temperatures with their limits, and lives.
 
-    ``words``: amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
+    Parameters
+    ----------
+    words : dict[str, str]
+        Amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
     """
     figure = Figure(figsize=SIZE, layout="constrained")
     amps, temps, lives = figure.subplots(3, 1, height_ratios=(1.35, 1.1, 0.75))

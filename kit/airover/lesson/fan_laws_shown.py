@@ -207,8 +207,11 @@ def judged(
 ) -> pd.DataFrame:
     """Return a table of each prediction, the true value, and the assumption behind the prediction.
 
-    ``guesses``: predictions by name: ratios in step "speed" (new over old at ``ahead`` [%]),
-    selected words or rpm in other steps.
+    Parameters
+    ----------
+    guesses : dict
+        Predictions by name: ratios in step "speed" (new over old at ``ahead`` [%]), selected words
+        or rpm in other steps.
     """
     if step == "speed":
         rows = [_law(lesson.speed, name, guess, ahead, told) for name, guess in guesses.items()]
@@ -247,8 +250,13 @@ def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
 class SweptPicture(MovingPicture):
     """Every value of a ``step`` plotted against its slider, with predictions and true values.
 
-    ``guesses``: predictions by name as in `judged`, at ``ahead`` [%]. Without predictions, only
-    today's values are shown. Only the slider's points and their labels move.
+    Without predictions, only today's values are shown. Only the slider's points and their labels
+    move.
+
+    Attributes
+    ----------
+    guesses : dict
+        Predictions by name as in `judged`, at ``ahead`` [%].
     """
 
     def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter):
@@ -482,7 +490,10 @@ def _rating(axes, x, lesson: FanLesson) -> None:
 def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
     """Plot a motor's torque against speed with its operating point.
 
-    ``blade``: True to plot the fan torque too.
+    Parameters
+    ----------
+    blade : bool, optional
+        True to plot the fan torque too.
     """
     curves, poles = torques(fitted.run), fitted.row.poles
     low, mid, high = (told.number(ends, "torque") for ends in curves.motor)

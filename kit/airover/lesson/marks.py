@@ -28,9 +28,13 @@ RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
 def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
     """Return the answer sheet as CSV text.
 
-    The columns are the student names, then each of ``count`` questions. ``answers``: texts by
-    student, as from ``read_answers``; None leaves all cells empty. Text that a spreadsheet would
-    evaluate as a formula is prefixed with an apostrophe.
+    The columns are the student names, then each of ``count`` questions. Text that a spreadsheet
+    would evaluate as a formula is prefixed with an apostrophe.
+
+    Parameters
+    ----------
+    answers : optional
+        Texts by student, as from ``read_answers``; None leaves all cells empty.
     """
     page = io.StringIO(newline="")
     writer = csv.writer(page, lineterminator="\n")

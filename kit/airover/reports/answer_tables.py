@@ -33,8 +33,12 @@ STEPS = 9  # number of voltages; a multiple of the three that are simulated at o
 def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None) -> pd.DataFrame:
     """Return one row per motor, best first: verdict, expected values, and the deciding checks.
 
-    If known, the failed motor under the same conditions comes first, at index 0. ``most``: maximum
-    number of motors besides the failed one (None: all).
+    If known, the failed motor under the same conditions comes first, at index 0.
+
+    Parameters
+    ----------
+    most : int or None, optional
+        Maximum number of motors besides the failed one (None: all).
     """
     old = [] if answer.failed is None else [_failed_row(answer, writer)]
     rows = [*old, *(_row(c, writer) for c in answer.candidates[:most])]

@@ -393,7 +393,10 @@ class LifePicture(MovingPicture):
 class FilmPicture(MovingPicture):
     """Oil-film pressure around the shaft, and along the bearing as shading.
 
-    ``diameter`` and ``length``: bearing dimensions [m]; the film is the median sample.
+    Attributes
+    ----------
+    diameter, length : float
+        Bearing dimensions [m]; the film is the median sample.
     """
 
     def __init__(self, diameter: float, length: float, writer: Writer):

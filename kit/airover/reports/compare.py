@@ -382,7 +382,12 @@ def _ended(axes, low: float, high: float) -> None:
 def _label(axes, styled, levels, start: float, end: float, writer: Writer) -> None:
     """Write each motor's name in the column from ``start`` to ``end``, beside its line.
 
-    ``levels``: height of each line at ``start``. A thin line joins it to the name.
+    A thin line joins it to the name.
+
+    Parameters
+    ----------
+    levels
+        Height of each line at ``start``.
     """
     names = [
         textwrap.fill(name_of(one, writer), LONGEST_NAME, break_long_words=False)

@@ -132,7 +132,10 @@ def write_import(
 ) -> list[Path]:
     """Write the table in the kit's own format, the match, and the omitted rows; return the paths.
 
-    ``name``: name of the table's file without its extension.
+    Parameters
+    ----------
+    name : str
+        Name of the table's file without its extension.
 
     Raises
     ------

@@ -148,7 +148,10 @@ def dedicated(
 class MotorPicture(MovingPicture):
     """Plot of amps against voltage, with torque against speed below, for one ``mounted`` motor.
 
-    ``writer``: writer of its words, English by default.
+    Attributes
+    ----------
+    writer : Writer
+        Writer of its words, English by default.
     """
 
     def __init__(self, mounted: Mounted, writer: Writer = ENGLISH):

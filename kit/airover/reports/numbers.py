@@ -34,7 +34,12 @@ _UNITS = {"power_in_w": "W", "efficiency": "", "power_factor": ""}
 def results(found, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return one row for each calculated quantity of an answer of worksheets 01 to 05.
 
-    Columns: quantity, unit, low, median and high. ``found``: as in `calculation.calculation_of`.
+    Columns: quantity, unit, low, median and high.
+
+    Parameters
+    ----------
+    found
+        As in `calculation.calculation_of`.
     """
     rows = [
         (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))

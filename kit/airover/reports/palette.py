@@ -53,7 +53,10 @@ MARKS = (
 def css(prefix: str = "") -> str:
     """Return ``STYLES`` as custom properties of a style sheet, such as ``--ink``.
 
-    ``prefix``: text before each name.
+    Parameters
+    ----------
+    prefix : str, optional
+        Text before each name.
     """
     return " ".join(f"--{prefix}{name}: {value};" for name, value in STYLES.items())
 

@@ -58,7 +58,10 @@ _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg
 class ProposalPicture(NamedTuple):
     """An SVG file with the file name ``name``, and its title.
 
-    ``words``: description for readers who cannot see the picture.
+    Attributes
+    ----------
+    words : str
+        Description for readers who cannot see the picture.
     """
 
     name: str

@@ -156,8 +156,11 @@ def _counted(name: str, count: int) -> Message:
 class Fitting:
     """Motor that fits a nameplate.
 
-    ``chance``: fraction of samples in which load, heat and starting are within limits; None if the
-    catalog does not give the limits.
+    Attributes
+    ----------
+    chance : float or None
+        Fraction of samples in which load, heat and starting are within limits; None if the catalog
+        does not give the limits.
     """
 
     candidate: Candidate

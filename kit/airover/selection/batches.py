@@ -113,7 +113,11 @@ class Batches(NamedTuple):
         """Yield each job's number, the numbers of the motors simulated on it, and its Comparison.
 
         Each job occurs once, in no particular order; a job without motors left is omitted.
-        ``using``: function that finds the operating point.
+
+        Parameters
+        ----------
+        using : optional
+            Function that finds the operating point.
         """
         for part in _cut(self.groups):
             yield from _simulated(self, part, using)

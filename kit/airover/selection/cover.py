@@ -70,9 +70,13 @@ class Matched:
 def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> Matched:
     """Match every job in ``needs`` with every motor in ``motors``.
 
-    ``counts``: number of calls for each job, used for filling gaps, shape (needs,). Jobs that the
-    method does not cover are listed as refused; no error is raised. The same ``seed`` gives the
-    same result.
+    Jobs that the method does not cover are listed as refused; no error is raised. The same ``seed``
+    gives the same result.
+
+    Parameters
+    ----------
+    counts : optional
+        Number of calls for each job, used for filling gaps, shape (needs,).
     """
     return finished(matching(needs, motors, counts, samples, seed))
 

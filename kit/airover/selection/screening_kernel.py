@@ -96,7 +96,10 @@ def _load_scale(ratio):
 def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, scratch):
     """Calculate the terms of the polynomials, shape (terms, samples), for one motor.
 
-    ``shift``: increase in air temperature [K].
+    Parameters
+    ----------
+    shift
+        Increase in air temperature [K].
     """
     (low, high), air, cooling = surfaces.voltage[motor], surfaces.air, surfaces.log_cooling
     x = _near(2 * (voltage - low) / (high - low) - 1)

@@ -107,8 +107,11 @@ class Evidence(NamedTuple):
 class OldMotor:
     """The failed ``motor`` of ``job`` with its ``load``.
 
-    ``limit``: limit of the average winding temperature for its insulation class [degC], None if the
-    class is unreadable.
+    Attributes
+    ----------
+    limit : float or None
+        Limit of the average winding temperature for its insulation class [degC], None if the class
+        is unreadable.
     """
 
     job: Job
@@ -290,7 +293,10 @@ class OpenFinding(NamedTuple):
 class Why:
     """Causes of one failure, most likely first, with the ``evidence`` used.
 
-    ``left_out``: sentences on facts that were not used, or could not be simulated.
+    Attributes
+    ----------
+    left_out : tuple[Message, ...]
+        Sentences on facts that were not used, or could not be simulated.
     """
 
     job: Job

@@ -114,7 +114,10 @@ class Subject(NamedTuple):
 def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int) -> Subject:
     """Return the motor named in ``measured`` from ``motors``, or the motor on the job's nameplate.
 
-    ``samples``: number of Monte Carlo samples.
+    Parameters
+    ----------
+    samples : int
+        Number of Monte Carlo samples.
 
     Raises
     ------
@@ -225,8 +228,10 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
 def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
     """Return remarks on start and rotation, and True if the motor is at rest.
 
-    ``sense``: the motor's own rotation as seen from the shaft end, used if the fan's rotation is
-    unknown.
+    Parameters
+    ----------
+    sense
+        The motor's own rotation as seen from the shaft end, used if the fan's rotation is unknown.
     """
     remarks = []
     if measured.start not in (None, "by itself"):
