@@ -24,7 +24,7 @@ _compared = lru_cache(maxsize=8)(compare)
 class ComparePanel(Panel):
     """Motors side by side: choices at the left, figure at the right, tables below.
 
-    Controls: ``motors`` (four choices by name, "" for none), ``old`` (include the failed motor),
+    Controls: ``motors`` (four choices by name, or "" for none), ``old`` (include the failed motor),
     ``again`` and ``units``. ``answer`` is the `Compared`, ``figure`` its figure, and ``picture``
     the figure with a description.
 

@@ -64,7 +64,7 @@ def unsaved_file(folder: Path, key: str) -> Path:
 
 
 def latest(folder: Path, key: str) -> Path | None:
-    """Return the file most recently written by any other page; None if there is none."""
+    """Return the file most recently written by any other page, or None if there is none."""
     found = [path for path in folder.glob("*.json") if KEY.fullmatch(path.stem)]
     others = [path for path in found if path.stem != key]
     return max(others, key=lambda path: path.stat().st_mtime, default=None)

@@ -110,7 +110,7 @@ class JobFolder:
         Raises
         ------
         InputError
-            For a damaged file.
+            If the file is damaged.
         """
         return self._read("job") or the_sample()
 
@@ -122,7 +122,7 @@ class JobFolder:
         return new
 
     def newest(self) -> str:
-        """Return the revision of the stored job; empty if none can be read."""
+        """Return the revision of the stored job, or empty if none can be read."""
         stamp = self._stamp()
         if stamp != self._seen:
             self._seen, self._newest = stamp, ""

@@ -212,7 +212,7 @@ class Seen(NamedTuple):
     place : int
         Index of the slider position.
     guesses : dict
-        Predictions kept, empty before that.
+        Predictions kept, or empty before that.
     ahead : int
         The speed change in the question [%].
     """

@@ -161,7 +161,7 @@ class MotorPanel(CarryAway, Panel):
 
     @property
     def chosen(self):
-        """Return the catalog motor named by ``motor``; None if the nameplate fields are used."""
+        """Return the catalog motor named by ``motor``, or None if the nameplate fields are used."""
         return next((row for row in self._motors if row.name == self.motor.value), None)
 
     @property
@@ -371,7 +371,7 @@ def _mounted(motor, rating, job: Job | None, readings: tuple) -> Mounted:
 
 
 def _point(name: str, given: dict) -> Point | None:
-    """Return a reading; None if its voltage, or every value except its voltage, is missing."""
+    """Return a reading, or None if its voltage, or every value except its voltage, is missing."""
     try:
         read = Reading(**given)
     except InputError as error:

@@ -55,7 +55,7 @@ class App(Panel):
     Raises
     ------
     InputError
-        For an unknown language or unit system.
+        If the language or unit system is unknown.
     """
 
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):

@@ -308,7 +308,7 @@ class Panel:
             self.undo.begin()
 
     def lacks(self) -> str:
-        """Return a sentence that says what to enter first; empty if there is enough."""
+        """Return a sentence that says what to enter first, or empty if there is enough."""
         return ""
 
     def own_job(self) -> Job:

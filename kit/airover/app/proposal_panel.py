@@ -77,7 +77,7 @@ class Counted:
     Attributes
     ----------
     wanted : str
-        Name of the motor to offer first; empty for the recommended motor.
+        Name of the motor to offer first, or empty for the recommended motor.
     """
 
     found: Answer
@@ -119,7 +119,7 @@ class Counted:
 
     @cached_property
     def drivers(self) -> Drivers | None:
-        """Inputs that decide between the two motors in ``pair``; None if there is only one."""
+        """Inputs that decide between the two motors in ``pair``, or None if there is only one."""
         if self.costs is None or len(self.pair) < 2:
             return None
         names = [cost.name for cost in self.costs.costs]

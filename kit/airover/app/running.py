@@ -43,7 +43,7 @@ class AfterRest:
 
 
 def running_loop() -> asyncio.AbstractEventLoop | None:
-    """Return the running event loop, as in a worksheet; None in a script."""
+    """Return the running event loop, as in a worksheet, or None in a script."""
     try:
         return asyncio.get_running_loop()
     except RuntimeError:

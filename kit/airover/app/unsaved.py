@@ -45,7 +45,7 @@ class Unsaved:
             return None
 
     def load(self) -> tuple[str, State] | None:
-        """Return the time of writing and the state; None if there is no file.
+        """Return the time of writing and the state, or None if there is no file.
 
         Raises
         ------

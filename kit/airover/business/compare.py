@@ -37,20 +37,20 @@ SPEEDS = 121  # points of a torque curve
 
 @dataclass(frozen=True, eq=False)
 class ComparedMotor:
-    """One motor: number ``row`` of ``simulation``, None if it was not simulated.
+    """One motor: number ``row`` of ``simulation``, or None if it was not simulated.
 
     ``rating`` [W] and
 
     Attributes
     ----------
     rated_current : float or None
-        At the rating to use, None if unknown [A].
+        At the rating to use, or None if unknown [A].
     amps : Band or None
         Current [A] at each voltage of the comparison, shape (voltages,).
     candidate : Candidate or None
-        The motor with its checks, None for the failed motor.
+        The motor with its checks, or None for the failed motor.
     cost : LifeCost or None
-        Life cost, None without a price or if the motor does not fit.
+        Life cost, or None without a price or if the motor does not fit.
     """
 
     motor: CatalogMotor
@@ -124,7 +124,7 @@ class Compared:
     voltage : ndarray
         Supply voltages [V] of the amps.
     costs : LifeCosts or None
-        Life costs, None if no motor with a price fits.
+        Life costs, or None if no motor with a price fits.
     old_missing : bool
         True if the failed motor was wanted but cannot be simulated.
     """

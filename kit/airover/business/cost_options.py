@@ -79,7 +79,7 @@ class Choices(NamedTuple):
     reason : Message
         Reason for the recommendation, one sentence.
     other : LifeCost or None
-        Cost of the motor that the recommended motor is compared with, None if there is no other
+        Cost of the motor that the recommended motor is compared with, or None if there is no other
         motor.
     probability : float or None
         Probability that the recommended motor costs less.

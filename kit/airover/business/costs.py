@@ -243,7 +243,7 @@ def service(whole: CostBasis) -> Band:
 
 
 def term(motor: CatalogMotor) -> float | None:
-    """Return the free-replacement term [months] from installation; None if not in the catalog.
+    """Return the free-replacement term [months] from installation, or None if not in the catalog.
 
     A term that starts at manufacture is counted from SHELF_MONTHS after manufacture.
     """

@@ -172,7 +172,7 @@ def base_stock(law, service_level):
     Parameters
     ----------
     law
-        As in ``fill_rate``; arrays broadcast.
+        See ``fill_rate``; arrays broadcast.
 
     Raises
     ------
@@ -190,6 +190,6 @@ def backorders(law, level):
     Parameters
     ----------
     law
-        As in ``fill_rate``.
+        See ``fill_rate``.
     """
     return law.mean() - sales(law, level)

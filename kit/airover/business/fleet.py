@@ -80,7 +80,7 @@ def fleet(
     Parameters
     ----------
     scheduler : optional
-        Address of a Dask cluster, None for local processes.
+        Address of a Dask cluster, or None for local processes.
     progress : optional
         Function called with (rows done, rows).
     workers : optional

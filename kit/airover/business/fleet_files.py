@@ -239,7 +239,7 @@ def _numbers(column):
 
 
 def _coded(table, name):
-    """Return the codes of a column's values, and the values: numbers as floats, None if empty."""
+    """Return the codes of a column's values, and the values: numbers as floats, or None if empty."""
     if name not in table.column_names:
         return np.zeros(len(table), dtype=np.int64), [None]
     numeric = name in FLOATS
@@ -287,7 +287,7 @@ def _why_none(best) -> list[str | None]:
 
 
 def _motor_columns(best, at: int, motors, names) -> dict:
-    """Return the columns of the best motor at index ``at``; empty if there is none."""
+    """Return the columns of the best motor at index ``at``, or empty if there is none."""
     number, none = best.motor[:, at], best.motor[:, at] < 0
     ratings = np.array([[*m.ratings, *[np.nan] * 9][:9] for m in motors])
     watts = ratings[number, best.rating_number[:, at]].astype(np.float32)

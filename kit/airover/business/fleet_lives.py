@@ -90,7 +90,7 @@ class Ages(NamedTuple):
     Attributes
     ----------
     scale : ndarray
-        Weibull scales [years], shape (units, parts, samples), NaN for a unit without a motor.
+        Weibull scales [years], shape (units, parts, samples), or NaN for a unit without a motor.
     """
 
     scale: np.ndarray
@@ -177,7 +177,7 @@ def ages(
     Parameters
     ----------
     best
-        Motor number, -1 if there is none.
+        Motor number, or -1 if there is none.
     capacitor_v
         Voltage across the capacitor [V].
     temp_design
@@ -245,7 +245,7 @@ def _years(hours, life, known, assumed_hours):
 
 
 def _index(motor) -> float:
-    """Return the class temperature [degC] of a motor's insulation, NaN if not known."""
+    """Return the class temperature [degC] of a motor's insulation, or NaN if unknown."""
     if motor.insulation_class is None:
         return np.nan
     return float(temperature_index(motor.insulation_class))

@@ -72,7 +72,7 @@ class Rows(NamedTuple):
     Attributes
     ----------
     site : dict[str, ndarray]
-        Site columns as SI arrays, shape (rows,), NaN if empty.
+        Site columns as SI arrays, shape (rows,), or NaN if empty.
     nameplates : Grouped
         Distinct values of the columns NAMEPLATE.
     facts : tuple[Grouped, ...]

@@ -48,7 +48,7 @@ class OfferedMotor:
     Attributes
     ----------
     cost : LifeCost or None
-        Its life cost, None if the motor has no price.
+        Its life cost, or None if the motor has no price.
     why : tuple[str, ...]
         Names of its advantages.
     """
@@ -68,7 +68,7 @@ class OfferedMotor:
 
     @property
     def limit(self) -> float | None:
-        """Maximum average winding temperature [degC] of the motor's class, None if not known."""
+        """Maximum average winding temperature [degC] of the motor's class, or None if unknown."""
         insulating = self.motor.insulation_class
         return None if insulating is None else winding_limit(insulating)
 
@@ -211,7 +211,7 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
 
 
 def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
-    """Return the price of an option today; None for a motor without a price.
+    """Return the price of an option today, or None for a motor without a price.
 
     An amount entered in the job is firm; a range or an assumption is an estimate.
     """
@@ -234,7 +234,7 @@ def open_checks(checks) -> list[Check]:
 
 
 def fit(offered: list[OfferedMotor]) -> list[Message]:
-    """Return messages on the first motor's fit, amps and winding temperature.
+    """Return messages about the first motor's fit, amps and winding temperature.
 
     A cooler motor is mentioned if it may be needed.
     """
@@ -396,7 +396,7 @@ def _span(years: float) -> Message:
 
 
 def _repairs(cost: LifeCost, horizon: int) -> Message:
-    """Return a message on the expected repairs within the horizon."""
+    """Return a message about the expected repairs within the horizon."""
     most = max(cost.failures, key=cost.failures.get)
     count = round(sum(cost.failures.values()))
     key = "repairs_none" if count < 1 else "repairs_one" if count == 1 else "repairs"
@@ -429,7 +429,7 @@ def _rule(found: Cover) -> Iterator[Message]:
 
 
 def _ending(found: Cover, when: Message) -> Iterator[Message]:
-    """Return messages on the date the warranty coverage ends, if known."""
+    """Return messages about the date the warranty coverage ends, if known."""
     first, last = found.last.first, found.last.last
     if first is None and last is None:
         yield Message("warranty.open")

@@ -373,7 +373,7 @@ def next_motors(
     Parameters
     ----------
     needs : tuple[Job, ...]
-        As in `selection.cover.Matched`.
+        See `selection.cover.Matched`.
     names
         Names of the motors in the goods.
     """

@@ -41,7 +41,7 @@ class Solved(NamedTuple):
         Results of common mistakes, by the mistake's key.
     shown : Mapping[str, tuple[float, str]]
         Other amounts given in the solution, by placeholder name: value and quantity type (a key of
-        `kinds.KINDS`, "" for a plain number).
+        `kinds.KINDS`, or "" for a plain number).
     """
 
     value: float

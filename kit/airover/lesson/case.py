@@ -77,7 +77,7 @@ class Graded(NamedTuple):
     typed : str
         The text typed.
     known : object
-        The value readable on the nameplate, None if unreadable.
+        The value readable on the nameplate, or None if unreadable.
     """
 
     field: str
@@ -92,7 +92,7 @@ def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
     Parameters
     ----------
     typed : dict[str, str]
-        Entries by field name, empty if left blank.
+        Entries by field name, or empty if left blank.
 
     Raises
     ------
@@ -327,7 +327,7 @@ class Outcome:
         """Temperatures [degC] on the design day, from outdoor air up.
 
         "outdoor"; "entering": air entering the coil; "air": air at the motor; "winding": average
-        winding at the usual supply voltage, None for a motor that cannot run on this supply.
+        winding at the usual supply voltage, or None for a motor that cannot run on this supply.
         """
         asked = self.case.conditions
         air = (asked.temp_outdoor, asked.temp_entering, asked.temp_air)
@@ -336,7 +336,7 @@ class Outcome:
 
     @property
     def allowed(self) -> float | None:
-        """Maximum average winding temperature [degC] of the motor's class, None if not known."""
+        """Maximum average winding temperature [degC] of the motor's class, or None if unknown."""
         letter = self.case.motor.insulation_class
         return None if letter is None else winding_limit(letter)
 
@@ -350,7 +350,7 @@ class Outcome:
     def lives(self) -> dict[str, Band]:
         """Median lives [years] of windings and bearings by part.
 
-        Parts without data are omitted; empty if the motor does not come up to speed.
+        Parts without data are omitted, or empty if the motor does not come up to speed.
         """
         year = self.lesson.years[self.name][0]
         known = [part for part in ("winding", "bearing") if part not in year.assumed]
@@ -358,12 +358,12 @@ class Outcome:
 
     @property
     def hours_above(self) -> Band | None:
-        """Hours per year with the winding above ``trip``, None if not known."""
+        """Hours per year with the winding above ``trip``, or None if unknown."""
         return self.lesson.years[self.name][1].trip if self.runs_up else None
 
     @property
     def cost(self) -> LifeCost | None:
-        """Life cost; None for a motor that does not fit or has no price."""
+        """Life cost, or None for a motor that does not fit or has no price."""
         return self.lesson.costs.get(self.name)
 
     @cached_property

@@ -75,9 +75,9 @@ class Rung(NamedTuple):
     band : Band
         Its range.
     limit : float or None
-        Its limit, None if there is none.
+        Its limit, or None if there is none.
     word : str
-        Label of the limit, "" if there is none.
+        Label of the limit, or "" if there is none.
     """
 
     name: str
@@ -94,9 +94,9 @@ class LifeBar(NamedTuple):
     name : str
         Its name.
     band : Band or None
-        Its range, None if not known.
+        Its range, or None if unknown.
     word : str
-        The reason if not known.
+        The reason if unknown.
     """
 
     name: str
@@ -125,7 +125,7 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 
 
 class Told:
-    """Sentences on lessons and outcomes;
+    """Sentences about lessons and outcomes;
 
     Parameters
     ----------
@@ -194,7 +194,7 @@ class Told:
 
 
 class ToldOutcome:
-    """Sentences on one ``outcome``: verdict, events and their times, data, tasks, comparison."""
+    """Sentences about one ``outcome``: verdict, events and their times, data, tasks, comparison."""
 
     def __init__(self, told: Told, outcome: Outcome):
         self.told, self.outcome = told, outcome
@@ -262,7 +262,7 @@ class ToldOutcome:
 
     @property
     def decides(self) -> str:
-        """Sentence on the check that decides the verdict."""
+        """Sentence about the check that decides the verdict."""
         outcome = self.outcome
         if outcome.failed:
             return self.happens(outcome.failed[0][1])
@@ -288,7 +288,7 @@ class ToldOutcome:
 
     @property
     def figures(self) -> list[str]:
-        """Return sentences on amps, heat, trips, years and money."""
+        """Return sentences about amps, heat, trips, years and money."""
         return [self.amps, self.heat, *self._trips(), *self._years(), *self._money()]
 
     @property
@@ -338,7 +338,7 @@ class ToldOutcome:
 
     @property
     def works(self) -> list[str]:
-        """Return sentences on forgotten, correct and unneeded tasks."""
+        """Return sentences about forgotten, correct and unneeded tasks."""
         outcome = self.outcome
         if outcome.when == BEFORE:
             return []

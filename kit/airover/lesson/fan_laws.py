@@ -115,8 +115,8 @@ class FittedMotor(NamedTuple):
         "speed" [rpm], "power" [W], "current" [A], "winding" [degC], "flow" (fraction of the fan's
         airflow at design speed) and "amps" (fraction of nameplate amps).
     room : Band or None
-        Margin from the winding temperature to the trip of a protector of its class [K], None if not
-        known.
+        Margin from the winding temperature to the trip of a protector of its class [K], or None if
+        unknown.
     """
 
     blade_rpm: float

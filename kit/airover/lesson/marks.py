@@ -157,7 +157,7 @@ class ClassMarks:
 
     @property
     def most(self) -> int:
-        """Maximum points of a paper; 0 if no paper was handed in."""
+        """Maximum points of a paper, or 0 if no paper was handed in."""
         return self.scripts[0].paper.points if self.scripts else 0
 
     @cached_property
@@ -191,7 +191,7 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
     Raises
     ------
     InputError
-        For the same reasons as ``make_paper``.
+        For the same reasons as in ``make_paper``.
     """
     return tuple(
         make_paper(
@@ -209,7 +209,7 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
     Raises
     ------
     InputError
-        For the same reasons as ``make_paper``.
+        For the same reasons as in ``make_paper``.
     """
     papers = class_papers(bank, room)
     scripts = tuple(

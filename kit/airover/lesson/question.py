@@ -70,7 +70,7 @@ class StudentQuestion:
         Unit of the answer requested, otherwise ""; ``answer`` (such as "512 W", "B", "C A D B"),
         ``solution`` and ``tolerance`` ("within 3 %" or ""): for the answer key.
     options : tuple[str, ...]
-        Options lettered A, B, C in order, empty for a number.
+        Options lettered A, B, C in order, or empty for a number.
     """
 
     key: str
@@ -238,7 +238,7 @@ def _question(
 
 @dataclass(frozen=True)
 class Paper:
-    """The ``questions`` of one ``student``, "" for a paper without a particular student."""
+    """The ``questions`` of one ``student``, or "" for a paper without a particular student."""
 
     seed: int
     student: str

@@ -62,7 +62,7 @@ class Line(NamedTuple):
     name : str
         Meaning of the result.
     value : str
-        Result with its unit (and in US units), ``span``: its 90 % range, empty if it is exact.
+        Result with its unit (and in US units), ``span``: its 90 % range, or empty if it is exact.
     equations : tuple[str, str, str]
         LaTeX of the equation, of the same with numbers, and of the result.
     inputs : tuple[InputLine, ...]

@@ -125,7 +125,7 @@ def words(found: Compared, writer: Writer = ENGLISH) -> str:
 
 
 def notes(found: Compared, writer: Writer = ENGLISH) -> list[str]:
-    """Return sentences on ranges, on missing columns and rows, and on changed limits."""
+    """Return sentences about ranges, on missing columns and rows, and on changed limits."""
     told = [writer("compare.ranges", volts=_volts(found, writer))]
     if found.old_missing:
         told.append(writer("compare.old_unknown"))
@@ -201,7 +201,7 @@ def _figures(found: Compared, one: ComparedMotor) -> Iterator[tuple[str, object,
 
 
 def _converted(value, kind: str, writer: Writer) -> tuple[str, list[float]]:
-    """Return the unit, and low, median and high in it; NaN for an unknown value."""
+    """Return the unit, and low, median and high in it, or NaN for an unknown value."""
     ends = [np.nan] * 3 if value is None else [*value] if isinstance(value, Band) else [value] * 3
     if kind in FIGURES:
         return FIGURES[kind][1](0).partition(" ")[2], ends

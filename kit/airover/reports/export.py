@@ -73,7 +73,7 @@ class Export:
     prepared : str
         Name of the person who prepares the report.
     more : dict
-        As in `calculation_of`.
+        See `calculation_of`.
     """
 
     found: object
@@ -98,7 +98,7 @@ class Export:
 
     @cached_property
     def inputs(self) -> tuple:
-        """Inputs of the job with their origin; empty if the job alone gives no fan load."""
+        """Inputs of the job with their origin, or empty if the job alone gives no fan load."""
         match self.found:
             case Answer(inputs=inputs):
                 return inputs
@@ -118,7 +118,7 @@ class Export:
 
     @property
     def motor(self) -> str:
-        """Return the name of the motor; empty for a fan, or a motor known from its nameplate."""
+        """Return the name of the motor, or empty for a fan, or a motor known from its nameplate."""
         match self.shown:
             case Candidate(case=case):
                 return case.motor.name
@@ -389,7 +389,7 @@ def _table(title: str, rows: list[list[str]]) -> dict:
 
 
 def _value_of(check, part: str, writer: Writer) -> str:
-    """Return what a check found, or its limit, with the unit; empty if it has none."""
+    """Return what a check found, or its limit, with the unit, or empty if it has none."""
     values = check.values
     if f"{part}_low" in values:
         return writer("to", low=values[f"{part}_low"], high=values[f"{part}_high"])

@@ -39,7 +39,7 @@ def results(found, writer: Writer = ENGLISH) -> pd.DataFrame:
     Parameters
     ----------
     found
-        As in `calculation.calculation_of`.
+        See `calculation.calculation_of`.
     """
     rows = [
         (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))
@@ -169,7 +169,7 @@ def _check(check: Check, writer: Writer) -> tuple:
 
 
 def _plain(value, writer: Writer):
-    """Return a number as it is and words translated; None for no value."""
+    """Return a number as it is and words translated, or None for no value."""
     if isinstance(value, str):
         return writer.texts.word(value)
     return writer.texts.words(value) if isinstance(value, tuple) else value

@@ -47,7 +47,7 @@ def order_html(order: WorkOrder, writer: Writer) -> str:
 
 
 def order_dict(order: WorkOrder, writer: Writer) -> dict:
-    """Return the order in a form that JSON accepts; dates as ISO 8601 text, None if missing."""
+    """Return the order in a form that JSON accepts; dates as ISO 8601 text, or None if missing."""
     case = order.candidate.case
     return {
         "job": {"name": order.job.name, "invented": order.job.invented},

@@ -17,7 +17,7 @@ def paragraphs(parts) -> str:
 
 
 def listed(title: str, sentences) -> str:
-    """Return ``sentences`` below a ``title``, each on one or more lines; "" if there are none."""
+    """Return ``sentences`` below a ``title``, each on one or more lines, or "" if there are none."""
     lines = [wrapped(f"- {sentence}", "", "  ") for sentence in sentences]
     return "\n".join([f"{title}:", *lines]) if lines else ""
 
@@ -32,7 +32,7 @@ def wrapped(text: str, first: str = "", rest: str = "") -> str:
 
 
 def changed_limits(limits: Limits, writer: Writer) -> list[str]:
-    """Return one sentence on the limits that a job changes; an empty list if there are none."""
+    """Return one sentence about the limits that a job changes; an empty list if there are none."""
     changed = [one.message for one in limits.changed()]
     return [writer("limits.set", limits=changed)] if changed else []
 

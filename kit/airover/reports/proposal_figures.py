@@ -44,7 +44,7 @@ class Bar(NamedTuple):
     value, word
         Its value and label.
     limit, limit_word
-        Its limit (None if not known) and label.
+        Its limit (None if unknown) and label.
     """
 
     name: str

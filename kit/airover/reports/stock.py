@@ -401,7 +401,7 @@ def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark
 
 
 def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
-    """Return sentences on the evidence for the plan."""
+    """Return sentences about the evidence for the plan."""
     planned, checked = found.plan, found.confirmed
     counts = {"calls": len(found.calls), "needs": len(found.matched.needs)}
     forecast, replayed = (_range(one, writer) for one in (checked.forecast, checked.replayed))

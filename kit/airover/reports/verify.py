@@ -70,7 +70,7 @@ def remark_lines(found: Verified, writer: Writer) -> list[str]:
 def fault_lines(found: Verified, writer: Writer) -> list[str]:
     """Return lines on the probability of no fault, then on likely or open faults.
 
-    `next_text` has the advice on the most likely fault.
+    `next_text` has the advice about the most likely fault.
     """
     if found.known is None:
         return []

@@ -159,8 +159,8 @@ class Fitting:
     Attributes
     ----------
     chance : float or None
-        Fraction of samples in which load, heat and starting are within limits; None if the catalog
-        does not give the limits.
+        Fraction of samples in which load, heat and starting are within limits, or None if the
+        catalog does not give the limits.
     """
 
     candidate: Candidate

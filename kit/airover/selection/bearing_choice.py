@@ -190,7 +190,7 @@ class BearingUse(NamedTuple):
     temp_outdoor : float
         Outdoor temperature on the design day [degC].
     shaft_position : str
-        As in a job.
+        See a job.
     grade : float
         Balance grade of the fan [mm/s].
     mass_lost : float
@@ -206,7 +206,7 @@ class BearingUse(NamedTuple):
     quiet : bool
         True if noise matters.
     exposure : tuple[str, ...]
-        As in a job's site.
+        See a job's site.
     temp_start : float
         Temperature at the coldest start [degC].
     hours_a_year : float
@@ -265,7 +265,7 @@ class BearingPlace(NamedTuple):
 
 
 class Prices(NamedTuple):
-    """Usual price of similar motors with each bearing type; None if there are none."""
+    """Usual price of similar motors with each bearing type, or None if there are none."""
 
     ball: float | None
     sleeve: float | None

@@ -36,7 +36,7 @@ class RuleResult:
         Words from the rule's ``states``, shape (motors,).
     found, limit, margin : object
         Arrays of shape (motors,), a Band of such arrays, a sequence of words, or one value for all
-        motors (NaN or None if not known).
+        motors (NaN or None if unknown).
     facts : dict
         Further values for the sentence, each with its kind of quantity.
     passes : ndarray or None
@@ -63,8 +63,8 @@ class Rule:
     states : dict[str, str]
         State of each outcome.
     needs : Callable or None
-        Function that reads the job facts used by a plain rule, None for a rule that needs the job's
-        conditions.
+        Function that reads the job facts used by a plain rule, or None for a rule that needs the
+        job's conditions.
     simulated : bool
         True if the motor must be simulated.
     source : str
@@ -188,7 +188,7 @@ def _words(value) -> bool:
 
 
 def _one(value, number: int):
-    """Return the value for one motor; None if not known."""
+    """Return the value for one motor; None if unknown."""
     if isinstance(value, Band):
         ends = [_one(end, number) for end in value]
         return None if None in ends else Band(*ends)

@@ -27,7 +27,7 @@ SAME_AMPS = LIMITS["full_load_amps"].usual  # the trade matches horsepower by fu
 class Columns(NamedTuple):
     """Facts of catalog motors, each with shape (motors,).
 
-    Numbers are in SI units, NaN if not in the catalog; words are tuples, None if not in the
+    Numbers are in SI units, or NaN if not in the catalog; words are tuples, or None if not in the
     catalog.
     """
 
@@ -129,7 +129,7 @@ class Comparison:
     simulation : MotorOnFan or None
         Simulation of some of the motors.
     rows : ndarray or None
-        Row of each motor in the simulation, -1 if not simulated, shape (motors,).
+        Row of each motor in the simulation, or -1 if not simulated, shape (motors,).
     """
 
     job: Job
@@ -175,7 +175,7 @@ class Comparison:
         return out
 
     def band(self, figure: str, voltage: int = USUAL) -> Band:
-        """Return a figure as a 90 % range, members of shape (motors,); NaN if not simulated."""
+        """Return a figure as a 90 % range, members of shape (motors,), or NaN if not simulated."""
         ends = (end[voltage] for end in self.simulation.bands[figure])
         return Band(*(self.per_sample(end[:, None])[:, 0] for end in ends))
 
@@ -273,6 +273,6 @@ class Comparison:
 
     @cached_property
     def rotation(self) -> str | None:
-        """Rotation required by the fan, viewed from the shaft end; None if not known."""
+        """Rotation required by the fan, viewed from the shaft end, or None if unknown."""
         needed = self.job.blade.rotation_shaft_end or self.nameplate.rotation_shaft_end
         return None if needed == REVERSIBLE else needed

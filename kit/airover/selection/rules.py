@@ -4,7 +4,7 @@ A motor with a failed rule does not fit. A motor that needs a modification, or f
 information could change the verdict, fits with work. A motor gets at most two questions, the most
 decisive ones; further questions become remarks.
 
-A candidate's remarks on winding and bearing life do not follow from a rule and do not change the
+A candidate's remarks about winding and bearing life do not follow from a rule and do not change the
 verdict.
 """
 
@@ -68,7 +68,7 @@ class Case:
 
     @property
     def row(self) -> int | None:
-        """Row of the motor in the simulation, None if it was not simulated."""
+        """Row of the motor in the simulation, or None if it was not simulated."""
         row = int(self.at.rows[self.number])
         return None if row < 0 else row
 
@@ -305,7 +305,7 @@ class Candidate:
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
-        """Checks of the motor, with the remarks on heat and life."""
+        """Checks of the motor, with the remarks about heat and life."""
         case = self.case
         found = self.judged.checks(case.number)
         doubted = () if self.verdict == DOES_NOT_FIT else (rating_check(case),)
@@ -371,7 +371,7 @@ def ranking(judged: Judged) -> np.ndarray:
 
 
 def unlikeness(at: Comparison) -> np.ndarray:
-    """Return each motor's dissimilarity to the failed one, shape (motors,); 0 if identical.
+    """Return each motor's dissimilarity to the failed one, shape (motors,), or 0 if identical.
 
     Technicians prefer the closest match. Amps 10 % apart count 1; a different capacitor, bearing or
     enclosure and shorter dimensions count a fraction of 1: engineering judgment.

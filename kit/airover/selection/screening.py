@@ -68,7 +68,7 @@ class Surfaces(NamedTuple):
 
 
 class Motors(NamedTuple):
-    """Facts of catalog motors, shape (motors,); NaN if not in the catalog.
+    """Facts of catalog motors, shape (motors,), or NaN if not in the catalog.
 
     Attributes
     ----------
@@ -77,7 +77,7 @@ class Motors(NamedTuple):
     synchronous : ndarray
         Synchronous speed [rpm].
     works : ndarray
-        As in Surfaces; ``ratings`` [W] and ``currents`` [A]: shape (motors, ratings).
+        See Surfaces; ``ratings`` [W] and ``currents`` [A]: shape (motors, ratings).
     ambient : ndarray
         Rated ambient temperature [degC].
     winding : ndarray
@@ -112,7 +112,7 @@ class Old(NamedTuple):
     Attributes
     ----------
     cost, unlike, failing : ndarray
-        As in FactTables.
+        See FactTables.
     rating_number : ndarray
         Index of the rating to use.
     size_up : ndarray
@@ -148,7 +148,7 @@ class FactTables(NamedTuple):
     Attributes
     ----------
     cost : ndarray
-        0, 1 for each modification or missing fact, or NOT_FIT.
+        0, or 1 for each modification or missing fact, or NOT_FIT.
     unlike : ndarray
         Contribution of the value to the dissimilarity from the failed motor.
     failing : ndarray
@@ -187,7 +187,7 @@ class ScreenedUnits(NamedTuple):
     said : ndarray
         Lowest and highest voltage [V] that was measured or is on the nameplate, shape (units, 2).
     measured : ndarray
-        0 for no reading, 1 for one reading, 2 for a range.
+        0 for no reading, or 1 for one reading, 2 for a range.
     weather : ndarray
         True if the outdoor temperature is known.
     sideways : ndarray
@@ -218,12 +218,12 @@ class ScreeningLimits(NamedTuple):
     Attributes
     ----------
     power, torque : float
-        Least ratio of the rating to the fan load, and of breakdown torque to fan torque, 0 if no
+        Least ratio of the rating to the fan load, and of breakdown torque to fan torque, or 0 if no
         margin is set.
     near_flow : float
         Airflow below which a motor is rejected.
     no_worse, even, likely : float
-        As in `selection.load` and `selection.electrical`.
+        See `selection.load` and `selection.electrical`.
     """
 
     supply_voltage: float

@@ -572,7 +572,7 @@ def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_
     Parameters
     ----------
     motor
-        Motor number, -1 for none, which gives NaN.
+        Motor number, or -1 for none, which gives NaN.
     temps_outdoor
         Outdoor temperatures [degC].
     """

@@ -307,7 +307,7 @@ class Why:
 
     @property
     def standing(self) -> str:
-        """CLEAR if the range of the first cause is above all others, LIKELY if far ahead, or OPEN."""
+        """Certainty of the result: CLEAR, LIKELY or OPEN."""
         first, second = self.likely[:2]
         if first.band.low >= second.band.high:
             return CLEAR
@@ -495,7 +495,7 @@ def posterior(prior, likelihoods):
 
 
 def entropy(chances):
-    """Return the entropy [bit] of ``chances``, probabilities that sum to 1 along their last axis."""
+    """Return the entropy [bit] of ``chances`` along the last axis, on which they sum to 1."""
     chances = np.asarray(chances)
     return -np.sum(chances * np.log2(np.where(chances > 0, chances, 1.0)), axis=-1)
 

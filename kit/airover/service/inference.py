@@ -214,7 +214,7 @@ class NextReading(NamedTuple):
         return Message(f"verify.how.{self.name}")
 
     def sentence(self, closed: bool) -> Message:
-        """Return the recommendation for the faults, or for the shaft power if ``closed`` is True."""
+        """Return the recommendation for the faults, or for shaft power if ``closed`` is True."""
         share = Quantity(self.share, "share")
         if closed:
             return Message("verify.next.power", how=self.how, share=share)
@@ -262,7 +262,7 @@ def _noise(taken, samples: int, seed: int) -> np.ndarray:
 
 
 def _update(after: dict, before: Simulated, place: int, taken, noise) -> tuple[float, float]:
-    """Shift the samples in a cell toward the readings and return the evidence and squared distance."""
+    """Shift the samples in a cell toward the readings; return evidence and squared distance."""
     runs = before.runs[place]
     shown = np.stack([after[one.name][one.moment, place, runs] for one in taken])
     value, deviation = np.array([worked_value(one) for one in taken]).T

@@ -187,7 +187,7 @@ class JudgedReading(NamedTuple):
 
 
 class Remark(NamedTuple):
-    """Observation or result from several readings, with its ``topic``, ``state`` and ``sentence``."""
+    """Observation or combined result, with its ``topic``, ``state`` and ``sentence``."""
 
     topic: str
     state: str

@@ -448,7 +448,7 @@ class Verified:
 
     @property
     def verdict(self) -> Message:
-        """The answer in one sentence."""
+        """Verdict as a single sentence."""
         table = "verify.verdict_of_rest" if self.questioned else "verify.verdict"
         if self.state == AGREES:
             return Message(f"{table}.agrees")
@@ -577,7 +577,7 @@ def verify(
         Catalog that contains ``measured.motor``. Without a name, the motor is identified from the
         nameplate of the job.
     settle : optional
-        As in `model.motor.Motor`.
+        See `model.motor.Motor`.
 
     Raises
     ------

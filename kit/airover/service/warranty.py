@@ -147,7 +147,7 @@ def _made_since(motor: CatalogMotor, dates: Dates) -> date | None:
         return None
     end = last_day(dates.installed.last, motor.warranty_from_installation)
     day = _moved(end, -round(motor.warranty_from_manufacture))
-    while last_day(day, motor.warranty_from_manufacture) < end:  # shorter because of the month length
+    while last_day(day, motor.warranty_from_manufacture) < end:  # shortened month
         day += timedelta(days=1)
     return day if day <= dates.installed.last else None
 
