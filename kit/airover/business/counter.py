@@ -1,16 +1,16 @@
-"""Counter stock that restocks the trucks: a base stock of each item for a service level.
+"""Calculate the base stock of each item at the counter for a service level.
 
-The counter restocks the trucks and supplies second visits. Each unit that leaves is reordered at
-once and arrives after the lead time. Demand during a lead time plus one replenishment interval (a
-truck picks up several units at once) follows the negative binomial distribution of `predictive`, so
-slow-moving items and items with little history get a margin.
+The counter restocks the trucks and supplies motors for second visits. Each unit issued is reordered
+at once and arrives after the lead time. Demand during a lead time plus one replenishment interval
+(a truck picks up several units at once) follows the negative binomial distribution of `predictive`,
+which adds a margin for slow-moving items and items with a short history.
 
-Calls are a Poisson process with a rate that is known only from a history. With a gamma distribution
-for the rate, future demand is negative binomial: wider than Poisson if the history is short.
-Sources: Gelman and others, Bayesian Data Analysis (gamma and Poisson); Zipkin, Foundations of
-Inventory Management (newsvendor, base stock, loss functions); Sherbrooke, METRIC (1968), with
-Palm's theorem: with a base stock, the number on order has the distribution of the demand during one
-lead time. From memory.
+Calls are modeled as a Poisson process with a rate that is estimated from a call history. With a
+gamma distribution for the rate, future demand is negative binomial, which is wider than Poisson if
+the history is short. Sources: Gelman and others, Bayesian Data Analysis (gamma and Poisson);
+Zipkin, Foundations of Inventory Management (newsvendor, base stock, loss functions); Sherbrooke,
+METRIC (1968), with Palm's theorem: with a base stock, the number on order has the distribution of
+the demand during one lead time. These sources are cited from memory.
 """
 
 from typing import NamedTuple
@@ -30,16 +30,16 @@ SERVICE = Range(0.0, 0.9999, "")
 
 
 class CounterStock(NamedTuple):
-    """Base stock of each item at the counter, in the order of ``goods``.
+    """Base stock of each item at the counter in the order of ``goods``.
 
     Attributes
     ----------
     level : ndarray
-        Units kept.
+        Number of units kept.
     asked : ndarray
-        Demand [1/year] of all trucks and second visits.
+        Demand for all trucks and second visits [1/year].
     fill : ndarray
-        Fraction of the demand served at once.
+        Fraction of the demand that is served at once.
     """
 
     goods: Goods
@@ -67,7 +67,7 @@ def counter_stock(
 
 
 def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Return the units of each motor per load for second visits.
+    """Return the number of units of each motor per truck load for second visits.
 
     The motors cover the remaining calls with as few models as possible.
     """
@@ -81,7 +81,7 @@ def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
 
 
 def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Return the units of all goods: ``motors`` with their capacitors and belly bands."""
+    """Return the number of units of all goods for ``motors`` with their parts."""
     goods = planned.goods
     capacitors = np.bincount(goods.capacitor, motors, len(goods.sizes))
     wanted = loads.banded.sum() / max(loads.fits.sum(), 1)
@@ -97,7 +97,7 @@ def predictive(count, exposure, period):
     Parameters
     ----------
     count : array_like
-        Demand in the history.
+        Demand in the history [units].
     exposure : array_like
         Length of the history [days].
 
@@ -119,8 +119,8 @@ def predictive(count, exposure, period):
 def sales(law, units):
     """Return the expected number sold out of ``units``.
 
-    The result is the sum of P(demand >= k), k = 1 to ``units``. Concave in ``units``: each
-    additional unit adds fewer sales. ``units`` is a whole number.
+    The result is the sum of P(demand >= k) for k from 1 to ``units``. It is concave in ``units``,
+    because each additional unit adds fewer sales. The value of ``units`` must be a whole number.
 
     >>> float(sales(stats.poisson(1.0), 1).round(4))
     0.6321
@@ -129,17 +129,17 @@ def sales(law, units):
 
 
 def newsvendor(law, underage: float, overage: float) -> int:
-    """Return the number of units to stock for one period, given the cost of too few and too many.
+    """Return the number of units to stock for one period in the newsvendor problem.
 
-    The smallest number for which P(demand <= number) is at least the critical ratio, underage /
-    (underage + overage).
+    The result is the smallest number for which P(demand <= number) is at least the critical ratio,
+    underage / (underage + overage).
 
     Parameters
     ----------
     underage : float
-        Margin lost with a missed sale.
+        Margin lost by a missed sale.
     overage : float
-        Loss on a leftover unit, in the same currency.
+        Loss from a leftover unit, in the same currency.
 
     Raises
     ------
@@ -153,10 +153,10 @@ def newsvendor(law, underage: float, overage: float) -> int:
 
 
 def fill_rate(law, level):
-    """Return the fraction of calls served at once from a base stock of ``level`` units.
+    """Return the fraction of calls that a base stock of ``level`` units serves at once.
 
     Each unit used is reordered at once. A call is served if fewer than ``level`` units are on order
-    (Palm).
+    (Palm's theorem).
 
     Parameters
     ----------
@@ -172,7 +172,7 @@ def base_stock(law, service_level):
     Parameters
     ----------
     law
-        See ``fill_rate``; arrays broadcast.
+        Distribution of the demand during a lead time. Arrays broadcast.
 
     Raises
     ------
@@ -190,6 +190,6 @@ def backorders(law, level):
     Parameters
     ----------
     law
-        See ``fill_rate``.
+        Distribution of the demand during a lead time.
     """
     return law.mean() - sales(law, level)

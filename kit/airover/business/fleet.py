@@ -1,9 +1,10 @@
-"""Fleet screening from a file to a folder, in parts, on local processes or a Dask cluster.
+"""Screen a fleet in parts, on local processes or a Dask cluster, from a file to a folder.
 
-Workers return the bytes of a part; only the main process writes. Only a few parts are in progress
-at a time, so memory use does not grow with the table. A part of 50,000 rows depends only on its
-rows, the catalog and the code, so any order and any worker give the same bytes.
-worksheets/guide/fleet.md states how closely a fleet result agrees with single jobs.
+Workers return the contents of a part as bytes, and only the main process writes files. Only a few
+parts are in progress at a time, so memory use is independent of the table size. A part has 50,000
+rows and depends only on its rows, the catalog and the code. The output is therefore identical for
+any worker and any order of the parts. worksheets/guide/fleet.md states how closely a fleet result
+agrees with single jobs.
 """
 
 import hashlib
@@ -44,14 +45,14 @@ ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_
 
 
 class Crew(NamedTuple):
-    """Workers that calculate the parts.
+    """Group of workers that calculate the parts.
 
     Attributes
     ----------
     submit : Callable
-        Function of (number, start, table) that returns a future.
+        Function of (number, start, table) that submits a part and returns a future.
     first : Callable
-        Function that waits for the first futures to finish and splits the futures into (done,
+        Function that waits until at least one future is done and splits the futures into (done,
         others).
     workers : int
         Number of workers.
@@ -74,7 +75,7 @@ def fleet(
 ) -> dict:
     """Screen the Parquet file ``units`` against the ``catalog``; write the results to ``out``.
 
-    Parts finished by an earlier run with the same inputs are kept. Returns the summary stored in
+    Parts that an earlier run finished with the same inputs are kept. Returns the summary stored in
     `fleet.json`, with its sentence as a Message. Raises InputError.
 
     Parameters
@@ -84,7 +85,7 @@ def fleet(
     progress : optional
         Function called with (rows done, rows).
     workers : optional
-        Number of local processes, all cores if None.
+        Number of local processes, or None to use all cores.
     part : int, optional
         Number of rows in a part.
     limits : Limits, optional
@@ -110,13 +111,13 @@ def fleet(
 
 
 def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Return the number of processes: ``workers``, or the number of cores; limited on Windows."""
+    """Return the number of processes, which is limited on Windows."""
     workers = workers or os.cpu_count() or 1
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 
 
 def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
-    """Keep every worker busy until all parts are done; the parts may finish in any order."""
+    """Keep every worker busy until all parts are done."""
     waiting = _waiting(table, manifest)
     done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
     under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
@@ -132,7 +133,7 @@ def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
 
 
 def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
-    """Yield the number, first row and rows of each part that is not done."""
+    """Yield the number, first row and table of each part that is not done."""
     start = 0
     for number, part in enumerate(table.parts()):
         if not manifest.done(number):
@@ -141,7 +142,7 @@ def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
 
 
 def worked(screener: Screener, number: int, start: int, table):
-    """Return one part: its number, its files by name, and its manifest entry."""
+    """Return the number, the files by name, and the manifest entry of one part."""
     screened = screener.screened(rows_of(table))
     files = {
         f"part-{number:05d}.parquet": found_bytes(table, screened, screener.motors),
@@ -164,7 +165,7 @@ def worked(screener: Screener, number: int, start: int, table):
 
 
 def _failures_file(number: int) -> str:
-    """Return the name of a part's file of failures.
+    """Return the name of the failures file of a part.
 
     The failures are not in the manifest, which is rewritten for every part and must stay small.
     """
@@ -173,9 +174,9 @@ def _failures_file(number: int) -> str:
 
 @contextmanager
 def _crew(motors, limits: Limits, scheduler, workers: int) -> Iterator[Crew]:
-    """Yield the workers.
+    """Yield the workers as a Crew.
 
-    The motors' tables are calculated here, so that every cluster uses the same tables.
+    The tables of the motors are calculated here, so that every cluster uses the same tables.
     """
     with tempfile.TemporaryDirectory() as folder, _one_thread():
         pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
@@ -222,7 +223,7 @@ def _first(futures):
 
 @contextmanager
 def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
-    """Yield a Dask cluster as a Crew; each worker keeps one copy of the motors' tables."""
+    """Yield a Dask cluster as a Crew whose workers keep one copy of the motor tables each."""
     try:
         from dask import distributed
     except ModuleNotFoundError:
@@ -251,7 +252,8 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
 def _summary(manifest: "Manifest", motors) -> dict:
     """Return the fleet summary.
 
-    It has counts, motors by the number of units they fit best, and failures by year.
+    The summary contains the counts, the motors by the number of units that they fit best, and the
+    failures by year.
     """
     parts = [manifest.parts[number] for number in sorted(manifest.parts)]
     names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
@@ -274,7 +276,13 @@ def _summary(manifest: "Manifest", motors) -> dict:
 
 
 def fingerprint(path) -> str:
-    """Return the SHA-256 of a file; raises InputError if the file cannot be read."""
+    """Return the SHA-256 hash of a file.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
     try:
         with open(path, "rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
@@ -284,7 +292,7 @@ def fingerprint(path) -> str:
 
 
 def code() -> str:
-    """Return the SHA-256 of all the kit's code, because other code may give other results."""
+    """Return the SHA-256 hash of the source code of the kit."""
     folder = Path(__file__).resolve().parents[1]
     whole = hashlib.sha256()
     for path in sorted(folder.rglob("*.py")):
@@ -302,9 +310,9 @@ class Manifest:
         self._resume()
 
     def _resume(self) -> None:
-        """Resume after the finished parts.
+        """Resume the run after the finished parts.
 
-        Rejects a folder that belongs to another run or has other files.
+        A folder that belongs to another run or contains other files is rejected.
         """
         if not (self.out / NAME).exists():
             if any(path.suffix == ".parquet" for path in self.out.iterdir()):
@@ -321,12 +329,12 @@ class Manifest:
             draft.unlink()
 
     def done(self, number: int) -> bool:
-        """Return True if a part is listed and its files exist."""
+        """Return True if a part is listed in the manifest and its files exist."""
         part = self.parts.get(number)
         return part is not None and all((self.out / name).exists() for name in part["files"])
 
     def add(self, number: int, files: dict[str, bytes], facts: dict) -> None:
-        """Write the ``files`` of a part, then list the part in the manifest."""
+        """Write the ``files`` of a part, and then list the part in the manifest."""
         for name, content in files.items():
             write_bytes(self.out / name, content, "out")
         sums = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
@@ -344,6 +352,6 @@ class Manifest:
 
 
 def summary_dict(found: dict, writer: Writer) -> dict:
-    """Return the summary from `fleet` in a form that JSON accepts."""
+    """Return the summary from `fleet` as a dict that can be stored as JSON."""
     limits = found["limits"].to_dict(writer)
     return found | {"screening": writer(found["screening"]), "limits": limits}
