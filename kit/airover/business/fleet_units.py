@@ -162,7 +162,7 @@ def job_of(row: dict) -> Job:
 
 
 class RuleCosts(NamedTuple):
-    """Costs of several rules for one set of values, as in `screening.FactTables`, shape (motors,)."""
+    """Costs of several rules for one set of values, shape (motors,), as in `FactTables`."""
 
     cost: np.ndarray
     unlike: np.ndarray
@@ -170,7 +170,7 @@ class RuleCosts(NamedTuple):
 
 
 class RuleTables:
-    """Tables of the rule costs for the ``motors`` of a catalog, with a column for each set of values.
+    """Tables of the rule costs for the ``motors`` of a catalog, with a column for each value.
 
     Attributes
     ----------

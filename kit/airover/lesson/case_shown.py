@@ -1,7 +1,7 @@
-"""Outcome of a student's choice as sentences and a picture.
+"""Show the outcome of a student's choice as sentences and a picture.
 
-The picture shows amps against voltage, temperatures from outdoor air up, and life in years.
-Sentences are in the reader's language and units.
+The picture shows amps against voltage, temperatures with their limits, and lives in years.
+Sentences are in the language and units of the reader.
 """
 
 from functools import cached_property
@@ -52,7 +52,7 @@ class Sweep(NamedTuple):
     Attributes
     ----------
     current : Band
-        A Band at each voltage [A].
+        Current as a Band at each voltage [A].
     line : tuple[float, float, float]
         Low, usual and high supply voltage [V].
     plate : float
@@ -66,16 +66,16 @@ class Sweep(NamedTuple):
 
 
 class Rung(NamedTuple):
-    """One temperature of the ladder, in the display unit.
+    """Temperature in the ladder plot, in the display unit.
 
     Attributes
     ----------
     name : str
-        Its name.
+        Name for display.
     band : Band
-        Its range.
+        90 % range.
     limit : float or None
-        Its limit, or None if there is none.
+        Limit of the temperature, or None if there is none.
     word : str
         Label of the limit, or "" if there is none.
     """
@@ -92,11 +92,11 @@ class LifeBar(NamedTuple):
     Attributes
     ----------
     name : str
-        Its name.
+        Name for display.
     band : Band or None
-        Its range, or None if unknown.
+        90 % range, or None if unknown.
     word : str
-        The reason if unknown.
+        Reason for display if the life is unknown.
     """
 
     name: str
@@ -110,7 +110,8 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
     Parameters
     ----------
     words : dict[str, str]
-        Amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
+        Labels with the keys amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years and
+        years_axis.
     """
     figure = Figure(figsize=SIZE, layout="constrained")
     amps, temps, lives = figure.subplots(3, 1, height_ratios=(1.35, 1.1, 0.75))
@@ -158,7 +159,7 @@ class Told:
         )
 
     def known(self, one: Graded) -> str:
-        """Return a field's legible value as marked, and converted to the reader's unit."""
+        """Return the legible value of a field as marked and in the reader's unit."""
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
@@ -174,7 +175,7 @@ class Told:
         return self(f"grade.{one.state}", known=known)
 
     def years(self, band: Band | None) -> str:
-        """Return a range of whole years, at most LONGEST_YEARS."""
+        """Format a range of whole years, at most LONGEST_YEARS."""
         if band is None:
             return self("none")
         low, high = map(self._year, (band.low, band.high))
@@ -194,18 +195,18 @@ class Told:
 
 
 class ToldOutcome:
-    """Sentences about one ``outcome``: verdict, events and their times, data, tasks, comparison."""
+    """Sentences about one ``outcome``."""
 
     def __init__(self, told: Told, outcome: Outcome):
         self.told, self.outcome = told, outcome
 
     @cached_property
     def values(self) -> dict[str, str]:
-        """Values for the sentences, in the reader's language and units."""
+        """Values for the sentences in the language and units of the reader."""
         return {**self._loads(), **self._heat(), **self._motor()}
 
     def _amount(self, value, kind: str) -> str:
-        """Return a number or band as text; a motor that was not simulated has no value."""
+        """Format a number or band as text, or as missing for a motor that was not simulated."""
         return self.told("none") if value is None else self.told.said.amount(value, kind)
 
     def _loads(self) -> dict[str, str]:
@@ -253,7 +254,7 @@ class ToldOutcome:
 
     @property
     def word(self) -> str:
-        """Verdict in two or three words, for a table."""
+        """Verdict in two or three words for a table."""
         return self.told(f"word.{self.outcome.when}")
 
     @property
@@ -274,7 +275,7 @@ class ToldOutcome:
 
     @property
     def happened(self) -> list[tuple[str, list[str]]]:
-        """Return each time with a failure: its name and the events."""
+        """Return the name and the events of each time at which a failure is discovered."""
         return [
             (self.told(f"moment.{when}"), sentences)
             for when in WHEN
@@ -322,7 +323,7 @@ class ToldOutcome:
         ]
 
     def _money(self) -> list[str]:
-        """Return the life cost of a motor that fits, or the loss on a motor to be removed."""
+        """Return a sentence about the life cost, or about the loss from removing the motor."""
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
             money = self.told.said.money(cost.band, cost.currency, 2)

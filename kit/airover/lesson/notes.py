@@ -1,4 +1,4 @@
-"""Instructor's notes for a lesson, and tables for paper: HTML in a worksheet, text elsewhere."""
+"""Write instructor's notes and tables for a lesson, as HTML in a worksheet or as text."""
 
 from airover.core.texts import Texts
 from airover.reports.html import html_page
@@ -30,9 +30,9 @@ def lesson_notes(lesson: str, language: str = "en", answers: bool = False) -> No
     Parameters
     ----------
     lesson : str
-        Name of its table of texts, "lesson_fan" or "lesson_case".
+        Name of the table of texts, "lesson_fan" or "lesson_case".
     answers : bool, optional
-        True to show the answers, for paper, otherwise they open with a click.
+        If True, show the answers for printing. Otherwise each answer opens with a click.
 
     Raises
     ------

@@ -1,7 +1,8 @@
-"""Papers, answer key and feedback of a class as PDF; a graded class as text, table and picture.
+"""Write the papers, answer key and feedback of a class as PDF, and the results in other formats.
 
-All are in the language of the class. All content goes to the templates next to this module as data
-and is displayed as text. No page has a date: the same class gives the same bytes.
+All documents are in the language of the class. The content is passed to the templates next to this
+module as data and is displayed as text. The pages have no date, so the same class gives identical
+files.
 """
 
 import datetime
@@ -42,20 +43,20 @@ _AMOUNT = re.compile(r"(?<=\d) (?=[^\W\d_]{1,4}\b|%)")  # between a number and i
 
 
 def paper_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
-    """Return a section for each student: header, cautions, questions with space to write."""
+    """Return the papers as PDF, with a header, cautions and questions for each student."""
     return _pdf("paper", paper_content(room, papers))
 
 
 def key_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
-    """Return a grid of all answers, then each student's answers with worked solutions.
+    """Return the answer key as PDF, with a grid of all answers and worked solutions.
 
-    The answers include their tolerance.
+    The answers include their tolerances.
     """
     return _pdf("key", key_content(room, papers))
 
 
 def feedback_pdf(marks: ClassMarks) -> bytes:
-    """Return a section with grades and an explanation of each mistake for each student present."""
+    """Return the feedback as PDF, with grades and an explanation of each mistake by student."""
     return _pdf("feedback", feedback_content(marks))
 
 
@@ -179,7 +180,7 @@ def _feedback(script: Script, texts: Texts) -> dict:
 
 
 def earned(points: float, most: float, texts: Texts) -> str:
-    """Return the points earned of the points possible, for a paper or a question."""
+    """Format the points earned out of the points possible for a paper or a question."""
     said = shown_number(points) if points else "0"
     return texts("lesson_paper.earned", value=said, most=shown_number(most))
 
@@ -217,7 +218,7 @@ MARKS = {
 
 
 def class_text(marks: ClassMarks) -> str:
-    """Return the points of the class, its questions with their mistakes, and its students."""
+    """Return the results of a class as text, with points, mistakes and students."""
     texts = Texts(marks.room.language)
     students = [
         f"{one.student}: {earned(one.points, marks.most, texts)}" for one in marks.scripts
@@ -267,7 +268,7 @@ def _slip(slip: CommonSlip, texts: Texts) -> str:
 
 
 def class_points(marks: ClassMarks) -> pd.DataFrame:
-    """Return the points by student and question, in the order of the class and of the paper.
+    """Return a table of points by student and question.
 
     A student who handed in nothing has a row of empty cells.
     """
@@ -290,9 +291,9 @@ def class_points(marks: ClassMarks) -> pd.DataFrame:
 
 
 def missed(marks: ClassMarks) -> Figure:
-    """Plot a mark for each question and student: hardest question first, best student first.
+    """Plot a mark for each question and student, hardest question and best student first.
 
-    If no paper was handed in, the picture is empty and says so.
+    If no paper was handed in, the picture contains only a note.
     """
     texts = Texts(marks.room.language)
     scripts = sorted(marks.scripts, key=lambda one: -one.points)
@@ -369,7 +370,7 @@ def _bare(axes) -> None:
 
 
 def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> list[Path]:
-    """Write the papers, the answer key and an empty answer sheet; return the paths.
+    """Write the papers, answer key and empty answer sheet, and return their paths.
 
     Raises
     ------
@@ -382,9 +383,9 @@ def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> 
 
 
 def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
-    """Write a graded class: text, table, JSON, picture, and a page for each student.
+    """Write the results of a class as text, table, JSON, picture and a page for each student.
 
-    Returns the paths.
+    The paths are returned.
 
     Raises
     ------

@@ -215,7 +215,7 @@ def _failed_row(answer: Answer, writer: Writer) -> dict:
 
 
 def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
-    """Return the values of a motor on the fan, or empty for a motor that cannot run on the supply."""
+    """Return the values of a motor on the fan, or empty if it cannot run on the supply."""
     amps = ""
     if current is not None:
         amps = writer("to", low=f"{current.low:.2f}", high=f"{current.high:.2f}")

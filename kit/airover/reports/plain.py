@@ -17,7 +17,7 @@ def paragraphs(parts) -> str:
 
 
 def listed(title: str, sentences) -> str:
-    """Return ``sentences`` below a ``title``, each on one or more lines, or "" if there are none."""
+    """Return ``sentences`` below a ``title``, or an empty string if there are none."""
     lines = [wrapped(f"- {sentence}", "", "  ") for sentence in sentences]
     return "\n".join([f"{title}:", *lines]) if lines else ""
 
