@@ -103,7 +103,9 @@ def test_the_hot_court_gets_none_and_is_told_why():
     found = answer(Job.read(JOBS / "hot-court.toml"), MOTORS)
     assert found.fitting == ()
     said = ENGLISH(found.verdict)
-    assert f"None of the {len(MOTORS)} motors fits" in said and "Air at the motor" in said
+    assert (
+        f"None of the {len(MOTORS)} motors fits" in said and "Air temperature at the motor" in said
+    )
 
 
 def test_the_half_plate_gets_motors_with_questions():

@@ -341,6 +341,7 @@ def sun_absorbed(irradiance, absorptivity, unshaded):
 
 
 def _intercept(material: str) -> float:
+    material = "aluminum" if material == "aluminium" else material  # the spelling of IEC
     if material not in INTERCEPT:
         raise InputError("material", repr(material), either(INTERCEPT))
     return INTERCEPT[material]
