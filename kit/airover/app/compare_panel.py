@@ -61,16 +61,15 @@ class ComparePanel(Panel):
         """Answer to the job, whose motors are offered."""
         return self._own or (self.host or self.source).answer
 
+    def lacks(self) -> str:
+        return "" if self.found is not None else self.writer("worksheet.no_answer")
+
     def compute(self) -> Compared:
         self._offer()
         by_name = {one.case.motor.name: one.case.motor for one in self.found.candidates}
         chosen = (one.value for one in self.motors if one.value != NOTHING)
         motors = tuple(dict.fromkeys(by_name[name] for name in chosen))
         return _compared(self.found.job, motors, self.old.value)
-
-    def lacks(self) -> str:
-        waits = self.source is not None and self.source.answer is None
-        return self.writer("worksheet.enter_nameplate") if waits else ""
 
     def draw(self) -> None:
         writer, found = self.writer, self.answer

@@ -29,7 +29,7 @@ from airover.core.kinds import KINDS, Kind
 from airover.core.texts import Writer
 from airover.core.units import convert
 from airover.model import conditions
-from airover.records import calls, catalog, company, fan, lesson, readings
+from airover.records import calls, catalog, company, fan, lesson, nameplate, readings
 from airover.records import fields as words
 from airover.records.found import Found
 from airover.records.job import Customer, Finding, Job, Site, Ticks
@@ -334,6 +334,7 @@ def _special(field) -> tuple[str, str]:
         words.read_span: ("a date, or a month", '"2026-03"'),
         words.read_day: ("a date", "2026-03-15"),
         words.text_field: ("text", '"Example"'),
+        nameplate._rated_voltage: (_amount(KINDS["voltage"]), '"370 V"'),
         company._currency: ("three capital letters", '"USD"'),
         lesson._names: ("list of texts", '["Student 01"]'),
         lesson._language: (_choice(dict.fromkeys(LANGUAGES)), '"en"'),
