@@ -254,7 +254,7 @@ def test_the_films_pressure_is_the_solved_one(panel):
         ),
         rel=0.1,
     )
-    assert field.pressure.min() == 0 and "kPa" in panel.film.words
+    assert field.pressure.min() == 0 and "psi" in panel.film.words
 
 
 def test_hours_are_said_with_two_figures():
