@@ -59,8 +59,8 @@ def mid(panel, name):
 
 def test_the_verdict_names_power_rating_margin_and_the_worst(panel):
     told = reports.verdict(panel.answer, US)
-    assert told.startswith("This fan requires 213 W at 1075 rpm here: a 1/3 hp motor drives it")
-    assert "with a margin of 17 %. A blocked coil would require 253 W." in told
+    assert told.startswith("This fan requires 213 W at 1075 rpm here. A 1/3 hp motor drives it")
+    assert "with a margin of 17 %. With a blocked coil, it would require 253 W." in told
     assert told in panel.verdict.value and panel.answer.state == "close"
 
 
@@ -165,7 +165,7 @@ def test_an_unknown_system_is_a_wider_band_and_is_asked_for_first(panel):
     assert band.high - band.low > 0.1 * band.mid
     assert f"({band.low:.0f} to {band.high:.0f})" in panel.verdict.value
     assert panel.answer.asks[0].fact == "resistance" and panel.answer.asks[0].share > 0.9
-    assert "measure before you order" in panel.verdict.value
+    assert "Measure before you order" in panel.verdict.value
     panel.system.value = AIRFLOW  # the job's 2400 cfm, measured at the failed motor's speed
     slower = 1075 / np.median(panel.answer.conditions.speed_rpm)
     assert slower == pytest.approx(1, abs=0.01)
@@ -246,7 +246,7 @@ def test_several_points_are_marked_and_said(panel):
 def test_a_duty_beyond_the_points_is_said(panel):
     lines = panel.points.value.splitlines()
     panel.points.value = "\n".join(lines[:7])  # to 2300 cfm
-    assert "is beyond the measured airflows" in panel.verdict.value
+    assert "is outside the measured airflows" in panel.verdict.value
     panel.resistance.value = 25
     assert "resistance" in panel.status.value
 

@@ -41,7 +41,7 @@ class Kind(NamedTuple):
 KINDS = [
     Kind(
         "bearing", BearingPanel, (bearing_choice, "ball"), "temperature", figures_of_bearings,
-        LifePicture, "Balance or straighten a fan off the unit",
+        LifePicture, "Remove the fan from the unit before you balance it",
     ),
     Kind(
         "heat", HeatPanel, (heat_answer, "against_ambient"), "stream", figures_of_heat, HeatPicture,

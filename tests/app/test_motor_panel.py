@@ -183,16 +183,20 @@ def test_every_example_of_a_reading_is_accepted():
 @pytest.mark.parametrize(
     "figure, text, said",
     [
-        ("current", "4 A", "reading at 236 V, current: 4 A is higher than this nameplate allows"),
+        (
+            "current",
+            "4 A",
+            "reading at 236 V, current: 4 A is too high for a motor with this nameplate",
+        ),
         (
             "speed",
             "1190 rpm",
-            "reading at 236 V, speed: 1190 rpm is higher than this nameplate allows",
+            "reading at 236 V, speed: 1190 rpm is too high for a motor with this nameplate",
         ),
         (
             "capacitor_voltage",
             "240 V",
-            "capacitor voltage: 240 V is lower than this nameplate allows",
+            "capacitor voltage: 240 V is too low for a motor with this nameplate",
         ),
     ],
 )
@@ -216,7 +220,7 @@ def test_a_reading_that_hardly_goes_with_the_plate_is_said(panel):
     assert not panel.answer.mounted.strained
     panel.readings[0].power.value = "320 W"
     assert panel.answer.mounted.strained == panel.answer.mounted.measured
-    assert "The reading at 236 V and the nameplate hardly agree" in panel.verdict.value
+    assert "The reading at 236 V does not agree well with the nameplate" in panel.verdict.value
 
 
 def test_bad_text_gives_a_sentence_and_keeps_the_last_good_answer(panel):
@@ -319,7 +323,7 @@ def test_missing_facts_are_said(panel):
     for name in ("insulation_class", "capacitor_voltage", "current"):
         getattr(panel.nameplate, name).value = ""
     assert "class is missing" in panel.verdict.value
-    assert "its marking is not known" in panel.verdict.value
+    assert "voltage rating is not known" in panel.verdict.value
     assert "the nameplate amps are not known" in panel.verdict.value
     assert "class not known" in panel.voltages.value
 

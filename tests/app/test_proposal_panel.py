@@ -136,11 +136,11 @@ def test_a_change_marks_the_proposal_that_was_made(panel):
     panel.write()
     assert not panel.preview_told.value
     panel.language.value = "es"
-    assert "Make it again" in panel.preview_told.value
+    assert "Make the proposal again" in panel.preview_told.value
     panel.write()
     assert not panel.preview_told.value
     panel.money.energy_price.value = "0.2 USD/kWh"
-    assert "Make it again" in panel.preview_told.value
+    assert "Make the proposal again" in panel.preview_told.value
     panel.open(HALF)  # the pages of another customer must not stay
     assert panel.made is None and "<img" not in panel.preview.value and not told(panel)
 

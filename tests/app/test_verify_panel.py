@@ -98,7 +98,7 @@ def test_direction_and_start(panel):
     assert panel.answer.state == "differs" and "rotation plug" in panel.verdict.value
     panel.seen.start.value = "hums, won't start"
     assert panel.shown("faults") == "" == panel.shown("next_readings")
-    assert "find out why the motor does not turn" in panel.verdict.value
+    assert "find out why the motor is not turning" in panel.verdict.value
     assert panel.picture.png
 
 

@@ -39,7 +39,9 @@ def verdict(page):
 
 
 def field(page, label: str):
-    return page.locator(".airover").get_by_label(label, exact=True).locator("visible=true")
+    """The control with this label, which may end in a unit in brackets."""
+    named = re.compile(rf"^{re.escape(label)}( \[[^\]]*\])?$")
+    return page.locator(".airover").get_by_label(named).locator("visible=true")
 
 
 def tab(page, title: str) -> None:

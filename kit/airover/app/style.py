@@ -75,6 +75,8 @@ STYLE = (
   border: 1px solid var(--ao-wrong); border-left-width: var(--ao-heavy);
   box-shadow: 0 3px 8px rgba(0, 0, 0, 0.25); }
 .ao-sheet .ao-controls .widget-box { overflow: visible; }
+.ao-sheet .ao-field .widget-label { white-space: normal; height: auto; line-height: 1.2;
+  align-self: center; }
 .ao-sheet .ao-tab { padding-bottom: 44px; } /* room for what stands at the last field */
 .ao-sheet .ao-both { align-items: flex-start; }
 .ao-sheet .ao-controls { flex: 0 0 384px; }
