@@ -263,7 +263,7 @@ class ReplacementPanel(CarryAway, Panel):
         return [*self.form.controls(), self.note]
 
     @property
-    def pictured(self) -> Picture | None:
+    def stored_picture(self) -> Picture | None:
         return self.torque
 
     def draw(self) -> None:
