@@ -219,7 +219,7 @@ def test_a_replay_beside_the_forecast_is_said(panel, share, told):
     confirmed = panel.answer.confirmed
     beside = confirmed._replace(replayed=confirmed.forecast.scaled(share))
     other = replace(panel.answer, confirmed=beside)
-    assert ("plan with care" in " ".join(stock_panel.facts(other, Writer()))) is told
+    assert ("plan with caution" in " ".join(stock_panel.facts(other, Writer()))) is told
 
 
 def test_money_is_looked_at_as_far_as_a_catalog_asks(files):

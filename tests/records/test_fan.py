@@ -35,7 +35,7 @@ def test_points_in_any_order_and_as_people_write_them():
     [
         ("2400 cfm, 0.2 in. w.g., 210 W", "1 airflows, 1 pressures and 1 powers"),
         ("", "3 or more"),
-        (f"{THREE}\n1200 cfm, 0.3 inwg, 200 W", "line 4, airflow: .*is already on line 3"),
+        (f"{THREE}\n1200 cfm, 0.3 inwg, 200 W", "line 4, airflow: .*already appears on line 3"),
         (f"{THREE}\n1500 cfm, 0.3 inwg, -200 W", 'line 4, shaft power: "-200 W"'),
         (f"{THREE}\n1500 m3/s, 0.3 inwg, 200 W", "line 4, airflow: .*0 to 20 m3/s"),
         (f"{THREE}\n1500, 0.3 inwg, 200 W", "line 4, airflow: .*has no unit"),
@@ -61,7 +61,7 @@ ROWS = "0,0.5,290,1075,0.075\n1200,0.4,280,,\n2400,0.2,250,1075,\n"
     [
         (HEADINGS[:3] + ("speed [rpm]", "density"), ROWS, "density.* has no unit"),
         (("flow [cfm]", *HEADINGS[1:]), ROWS, '"airflow" is missing'),
-        ((HEADINGS[0], *HEADINGS[:4]), ROWS, '"airflow" 2 times'),
+        ((HEADINGS[0], *HEADINGS[:4]), ROWS, '"airflow" appears 2 times'),
         (("airflow [m3/s]", *HEADINGS[1:]), ROWS, "line 3, airflow: .*0 to 20 m3/s"),
         (HEADINGS, ROWS + "3000,0,200,825,\n", '"1075 rpm" and "825 rpm"'),
         (HEADINGS, ROWS + "3000,0,200\n", "line 5: this row has 3 cells"),

@@ -122,8 +122,8 @@ def test_poles_on_the_plate_come_first():
         ({"poles": "7P"}, 'poles: "7P" is not accepted. Enter an even number from 2 to 16.'),
         ({"voltage": "208-230/60/1", "frequency": 50}, 'voltage: "208-230/60/1" does not agree with 50 in the field Hertz. Correct one of them.'),
         ({"rotation": "CCWSE", "rotation_seen_from": "lead end"}, 'rotation: "CCWSE" does not agree with "lead end" in the field Rotation viewed from. Correct one of them.'),
-        ({"speed": "1075 Hz"}, 'speed: "1075 Hz" is not a number with a unit of this kind. Enter a speed with its unit (rpm), such as "1075 rpm".'),
-        ({"ambient_rating": "60 W"}, 'ambient rating: "60 W" is not a number with a unit of this kind. Enter a temperature with its unit (degF, degC or K), such as "95 degF".'),
+        ({"speed": "1075 Hz"}, 'speed: "1075 Hz" is not a number with a unit for this quantity. Enter a speed with its unit (rpm), such as "1075 rpm".'),
+        ({"ambient_rating": "60 W"}, 'ambient rating: "60 W" is not a number with a unit for this quantity. Enter a temperature with its unit (degF, degC or K), such as "95 degF".'),
         ({"poles": 5}, "poles: 5 is not accepted. Enter an even number from 2 to 16."),
         ({"poles": True}, "poles: True is not accepted. Enter an even number from 2 to 16."),
         ({"poles": 10**5000}, "poles: a number with more than 50 digits. Needed: an even number from 2 to 16."),
@@ -217,20 +217,25 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
         assert doubt.fields == ("power", "voltage", "current")
         assert not doubt.low <= doubt.found <= doubt.high
         (sentence,) = map(Writer("en"), plate.warnings())
-        assert f"{hp} and {amps} at {volts} do not go together" in sentence
-        assert f"is {doubt.found:.2f}; 0.30 to 0.80 is usual" in sentence
+        assert f"{hp} and {amps} at {volts} do not agree" in sentence
+        assert f"is {doubt.found:.2f}, but 0.30 to 0.80 is usual" in sentence
 
 
 @pytest.mark.parametrize(
     ("fields", "poles", "code", "sentence"),
     [
-        ({"speed": "1300 rpm"}, 6, "speed", "Check the nameplate rpm again; 6 poles are assumed."),
-        ({"speed": "1200 rpm"}, 6, "speed", "with 6 poles it runs between 900 and 1200 rpm"),
-        ({"speed": "900 rpm"}, 8, "speed", "with 8 poles it runs between 675 and 900 rpm"),
-        ({"speed": "1800 rpm"}, 4, "speed", "with 4 poles"),
-        ({"speed": "1250 rpm", "poles": 8}, 8, "speed", "No motor runs at 1250 rpm at 60 Hz"),
-        ({"speed": "1075 rpm", "poles": 8}, 6, "poles", "means 6 poles, not 8"),
-        ({"speed": "825 rpm", "poles": 6}, 8, "poles", "825 rpm at 60 Hz means 8 poles, not 6"),
+        ({"speed": "1300 rpm"}, 6, "speed", "Check the nameplate rpm again. 6 poles are assumed."),
+        ({"speed": "1200 rpm"}, 6, "speed", "With 6 poles, a motor runs between 900 and 1200 rpm"),
+        ({"speed": "900 rpm"}, 8, "speed", "With 8 poles, a motor runs between 675 and 900 rpm"),
+        ({"speed": "1800 rpm"}, 4, "speed", "With 4 poles"),
+        ({"speed": "1250 rpm", "poles": 8}, 8, "speed", "No motor runs at 1250 rpm on 60 Hz"),
+        ({"speed": "1075 rpm", "poles": 8}, 6, "poles", "corresponds to 6 poles, not 8"),
+        (
+            {"speed": "825 rpm", "poles": 6},
+            8,
+            "poles",
+            "825 rpm at 60 Hz corresponds to 8 poles, not 6",
+        ),
     ],
 )
 def test_a_speed_that_does_not_go_with_the_poles_is_in_doubt(fields, poles, code, sentence):
@@ -297,7 +302,7 @@ def test_the_plate_fixes_efficiency_times_power_factor():
 
 def test_a_rotation_without_the_end_it_is_seen_from_is_a_warning():
     (warning,) = Nameplate(rotation="CCW").warnings()
-    assert "from the other end it is the opposite" in Writer("en")(warning)
+    assert "Viewed from the other end, the rotation is opposite" in Writer("en")(warning)
 
 
 @pytest.mark.parametrize(

@@ -25,7 +25,7 @@ from airover.service.order import work_order
 from tests.jobs import HORSEPOWER, job, motor
 from tests.one_case import check, why
 
-UNITS = {"share": "%", "temperature_rise": "K", "clearance": "mm"}
+UNITS = {"share": "%", "temperature_difference": "K", "clearance": "mm"}
 STRICT = {
     "full_load_amps": "2 %", "running_amps": "0 %", "capacitance": "1 %",
     "capacitor_voltage": "0 %", "supply_voltage": "0 %", "supply_difference": "5 %",

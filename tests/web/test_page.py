@@ -137,7 +137,7 @@ def test_a_plate_is_typed_refused_undone_and_kept(page):
     page.reload(wait_until="commit")
     expect(field(page, "Horsepower")).to_have_value("1/3 hp")
     expect(status(page)).to_have_text(before)
-    expect(page.locator("p", has_text="Restored your entries as of")).to_be_visible()
+    expect(page.locator("p", has_text="Your entries from")).to_be_visible()
     assert page.url == address
 
 
@@ -157,18 +157,18 @@ def test_readings_are_judged_and_a_wrong_one_is_told_once(page):
     step(page, "Check measured amps")
     for label, words in (
         ("Volts at the motor leads", "236 V"),
-        ("Amps in one line lead", "1.80"),
+        ("Amps on one line lead", "1.80"),
     ):
         typed(page, label, words)
     panel = page.get_by_role("tabpanel", name="Check measured amps")
     expect(panel.locator("table").first).to_contain_text("OK")
     place = field(page, "Fan rpm").bounding_box()
-    typed(page, "Amps in one line lead", "plenty")
-    expect(help_of(page, "Amps in one line lead")).to_contain_text("a current with its unit")
-    expect(status(page)).to_contain_text("Please check: Amps in one line lead.")
+    typed(page, "Amps on one line lead", "plenty")
+    expect(help_of(page, "Amps on one line lead")).to_contain_text("a current with its unit")
+    expect(status(page)).to_contain_text("Please check: Amps on one line lead.")
     assert field(page, "Fan rpm").bounding_box() == place, "nothing moves"
     expect(page.get_by_text("a current with its unit")).to_have_count(1 + 1)  # one is read out
-    typed(page, "Amps in one line lead", "2.6 A")
+    typed(page, "Amps on one line lead", "2.6 A")
     expect(panel.locator("table").first).to_contain_text("not OK")
 
 
@@ -247,7 +247,9 @@ def test_every_step_fits_the_screen(page, screen):
     fold(page, "Your company", True)
     page.evaluate("window.scrollTo(0, 300)")
     assert status(page).bounding_box()["y"] == 0, "the verdict stays in sight"
-    for label in ("Supply voltage at the unit", "Recirculated air adds", "Company name", "License"):
+    for label in (
+        "Supply voltage at the unit", "Rise from recirculation", "Company name", "License",
+    ):  # fmt: skip
         page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
         field(page, label).focus()
         assert page.evaluate(COVERED) == "", label
@@ -306,7 +308,7 @@ def test_a_new_page_offers_the_last_work_of_this_computer(page, browser, server)
     expect(
         other.get_by_text("is still saved on this computer: Roof unit, Customer 1.")
     ).to_be_visible()
-    other.get_by_role("button", name="Continue that job").click()
+    other.get_by_role("button", name="Resume that job").click()
     expect(status(other)).to_contain_text("it fits as is. Up to date.")
     other.close()
 

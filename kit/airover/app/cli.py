@@ -142,8 +142,9 @@ def _work(arguments) -> int:
 
     def write(folder, writer):
         from airover.reports.answer_tables import write_all
+        from airover.reports.export import write_job
 
-        return write_all(found, folder, writer)
+        return [*write_all(found, folder, writer), *write_job(found, folder, writer)]
 
     _print(arguments, partial(answer_dict, found), partial(report, found), write)
     return FITS if found.fitting else NOTHING_FITS

@@ -363,6 +363,7 @@ class FanPanel(SubjectPanel):
             self.text("fan.tab.curve"): [*points, self.curve.pages["curve"], self.taken],
             self.text("fan.system"): [self.system, *parts, hint(of_the_system)],
             self.text("motors.more"): [self.path, self.units],
+            self.writer("export.title"): [self.export_part()],
         })  # fmt: skip
         sliders = [self.speeds, self.speed, self.resistance, self.dirt]
         left = [*sliders, self.elevation, self.temperature, asked]

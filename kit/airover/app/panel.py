@@ -19,7 +19,7 @@ from airover.app.fields import Fields, Folds, tab
 from airover.app.job_bar import JobBar
 from airover.app.job_folder import Current
 from airover.app.live import Checked, Live, Snapshot, show_widget
-from airover.app.running import AfterRest
+from airover.app.running import AfterRest, running_loop
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.catalog import read_catalog
@@ -91,6 +91,7 @@ class Undo:
 
 TYPING = 0.7  # s without a keystroke before text is read
 SETTLED = 1.0  # s without a change before changes are recorded as one step
+AFTER_RUN = 1.0  # s, after which JupyterLab has selected the last cell
 LIVE = 0.5  # s without a change before the cells below a panel are written again
 
 
@@ -168,6 +169,7 @@ class Panel:
         self._change = AfterRest(self.settled, SETTLED)
         self._in_steps, self._usual = [], ()
         self._lives, self._snapshot, self._outdated = {}, None, []
+        self._looked_at = False
         self._rested = AfterRest(self._refresh_next, LIVE)
         self._next = AfterRest(self._refresh_next, 0.01)
 
@@ -260,6 +262,9 @@ class Panel:
         if self.bar is not None and self.bar.is_shared:
             self._work()
             return
+        if lacking := self.lacks():
+            self._wait_for(lacking)
+            return
         self.answer = self.compute()
         self.draw()
         self.stale = False
@@ -342,6 +347,17 @@ class Panel:
     def check(self, figures, *names: str) -> None:
         """Show checked ``figures``, a function of the attributes ``names`` (default: the answer)."""
         self._lives[figures, names] = Checked(self, figures, names)
+        loop = running_loop()
+        if loop is not None and not self._looked_at:  # Run All ends here, far below the panel
+            self._looked_at = True
+            loop.call_later(AFTER_RUN, self._come_into_view)
+
+    def _come_into_view(self) -> None:
+        """Scroll the browser to the panel: it shows the control that gets the focus."""
+        control = getattr(self, "motor", None) or getattr(self, "speeds", None)
+        if control is not None:
+            control.focus()
+            control.blur()  # so that a key pressed for scrolling changes nothing
 
     @property
     def pictured(self) -> "Picture | None":

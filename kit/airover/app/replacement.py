@@ -7,6 +7,7 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.current_job import CurrentJob
+from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.panel import Panel, Picture
 from airover.core.intervals import Band
@@ -190,7 +191,7 @@ def folded(answer: Answer, writer: Writer) -> str:
     return (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
 
 
-class ReplacementPanel(Panel):
+class ReplacementPanel(CarryAway, Panel):
     """Replacement motor for a job: controls at the left, answer at the right, verdict on top.
 
     ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
@@ -324,6 +325,7 @@ class ReplacementPanel(Panel):
         pages["Blade"].append(self._curve_told)
         pages["Files"] = files
         tabs = {self.text(f"answer.tab.{title}"): parts for title, parts in pages.items()}
+        tabs[self.writer("export.title")] = [self.export_part()]
         return [self.name, self.units, *self.parts(tabs)]
 
 

@@ -9,6 +9,7 @@ import datetime
 import io
 from dataclasses import dataclass, field
 from functools import cached_property
+from pathlib import Path
 
 import pandas as pd
 from matplotlib import rc_context
@@ -16,7 +17,8 @@ from matplotlib.figure import Figure
 
 import airover
 from airover.core.errors import InputError
-from airover.core.formula import symbol_parts
+from airover.core.files import write_files
+from airover.core.formula import printed, symbol_parts
 from airover.core.message import Quantity
 from airover.core.texts import ENGLISH, Writer
 from airover.model.conditions import site_conditions
@@ -27,8 +29,15 @@ from airover.model.simulation import SAMPLES
 from airover.records.job import Job
 from airover.reports import answer_tables, bearings, fan, heat, motor, numbers
 from airover.reports.answer import assumed
-from airover.reports.calculation import Calculation, calculation_of, equation_size, equation_svg
+from airover.reports.calculation import (
+    Calculation,
+    calculation_of,
+    equation_size,
+    equation_svg,
+    grouped,
+)
 from airover.reports.html import TEMPLATES
+from airover.reports.plain import changed_limits
 from airover.reports.proposal import PAPERS
 from airover.reports.typeset import breakable, everywhere, plain, typeset
 from airover.reports.workbook import workbook
@@ -123,7 +132,8 @@ class Export:
         found, writer = self.found, self.writer
         match found:
             case Answer():
-                return [writer(found.verdict), *map(writer, self.shown.reasons)]
+                limits = changed_limits(self.job.limits, writer)
+                return [writer(found.verdict), *map(writer, self.shown.reasons), *limits]
             case Expected():
                 told = (found.verdict, *found.warnings, *found.facts)
                 return [writer(one) for one in told]
@@ -263,7 +273,7 @@ class Export:
     def _result_rows(self) -> list[list[str]]:
         table = self.results
         rows = [
-            [row[0], *(_digits(x) for x in row[2:]), row[1]]
+            [row[0], *map(_digits, row[2:]), self.writer.set(row[1])]
             for row in table.itertuples(index=False)
         ]
         head = list(table.columns)
@@ -339,10 +349,13 @@ def picture_file(figure: Figure, form: str) -> bytes:
     return content.getvalue()
 
 
-def job_files(found: Answer, writer: Writer) -> dict[str, bytes]:
-    """Return the report and the workbook of an answered job, by file name."""
+def write_job(found: Answer, folder: Path, writer: Writer) -> list[Path]:
+    """Write the report and the workbook of an answered job to ``folder``; return the paths.
+
+    Raises InputError if the folder or a file in it cannot be written.
+    """
     made = Export(found, found.job, writer)
-    return {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}
+    return write_files(folder, {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}, "out")
 
 
 def _moved(picture, found) -> Figure:
@@ -374,8 +387,8 @@ def _value_of(check, part: str, writer: Writer) -> str:
 
 
 def _digits(value: float) -> str:
-    """Return a number with three digits, four for numbers of a thousand and more."""
-    return f"{value:,.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+    """Return a number with three digits, or four from 1000 to 10,000."""
+    return grouped(printed(float(f"{value:.{4 if 1e3 <= abs(value) < 1e4 else 3}g}"), 3))
 
 
 def _symbols(section, group, writer: Writer) -> list[list[str]]:
