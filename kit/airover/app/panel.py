@@ -15,7 +15,7 @@ from airover.app.current_job import motors_of_the_kit, sample_job
 from airover.app.fields import Fields, Folds, tab
 from airover.core.errors import InputError
 from airover.core.texts import Writer
-from airover.records.catalog import read_catalog
+from airover.records.importing import open_catalog
 from airover.records.job import Job
 from airover.records.scope import check_scope
 
@@ -145,7 +145,7 @@ def read_job(path=None) -> Job:
 
 def read_motors(path=None):
     """Return the motors of the catalog at ``path``, or of the catalog shipped with airover."""
-    return read_catalog(path) if path else motors_of_the_kit()
+    return open_catalog(path) if path else motors_of_the_kit()
 
 
 class Picture:

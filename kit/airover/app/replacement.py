@@ -19,7 +19,7 @@ from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.core.units import quoted
 from airover.model.simulation import HIGH, LOW
-from airover.records.catalog import read_catalog
+from airover.records.importing import open_catalog
 from airover.records.job import FILE, Job, JobFile
 from airover.records.scope import suits
 from airover.reports import answer_tables as tables
@@ -50,7 +50,8 @@ def verdict(answer: Answer, writer: Writer) -> str:
         air=Quantity(needed["temp_at_motor_c"], "air_temperature"),
     )
     invented = writer("panel.invented") if answer.job.invented else ""
-    below = [answer.job.name, counts, required, invented]
+    left_out = [writer(one.told) for one in answer.left_out]
+    below = [answer.job.name, counts, required, invented, *left_out]
     return style.verdict(answer.candidates[0].verdict, writer(answer.verdict), *below)
 
 
@@ -270,7 +271,7 @@ class ReplacementPanel(Panel):
         """Return the motors of the catalog, read once for each path; raises InputError."""
         path = self.catalog.value.strip()
         if path != self._read_from:
-            self.form.own_motors, self._read_from = read_catalog(path) if path else None, path
+            self.form.own_motors, self._read_from = open_catalog(path) if path else None, path
         return self.form.motors
 
     def open(self, path) -> None:

@@ -22,7 +22,7 @@ from airover.core.files import data_folder
 from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.core.texts import Writer
-from airover.records.calls import read_calls
+from airover.records.importing import open_calls
 from airover.reports import drawing
 from airover.reports import stock as reports
 from airover.reports.stock import load_page, write_stock
@@ -79,7 +79,7 @@ def facts(found: StockStudy, write: Writer) -> list[str]:
     ]
     if not _agree(found):
         told.append(write("panel.stock.differ"))
-    return told
+    return told + [write(one.told) for one in found.left_out]
 
 
 def _agree(found: StockStudy) -> bool:
@@ -176,7 +176,7 @@ class StockPanel(SubjectPanel):
         super().__init__(language, units)
         self.picture = None
         self._lives, self._planned = {}, False
-        self._read_calls = lru_cache(maxsize=2)(lambda made: read_calls(made[0]))
+        self._read_calls = lru_cache(maxsize=2)(lambda made: open_calls(made[0]))
         self._read_motors = lru_cache(maxsize=2)(lambda made: read_motors(made[0]))
         self._slices = InSlices(self._told_step, self._refuse, self._broken)
         self._rest = AfterRest(self._start)

@@ -23,15 +23,25 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.business import fleet_lives, fleet_response
-from airover.business.fleet_files import PART, Table, found_bytes, rejects_bytes, rows_of, versions
+from airover.business.fleet_files import (
+    PART,
+    Table,
+    found_bytes,
+    is_ours,
+    rejects_bytes,
+    rows_of,
+    units_file,
+    versions,
+)
 from airover.business.fleet_screen import Screener
 from airover.core.errors import InputError
-from airover.core.files import make_folder, read_text, write_bytes, write_text
+from airover.core.files import make_folder, read_text, write_bytes, write_files, write_text
 from airover.core.message import Message
 from airover.core.texts import Writer
 from airover.core.units import quoted
 from airover.physics import compiled
-from airover.records.catalog import read_catalog
+from airover.records.importing import UNITS, open_catalog, open_table
+from airover.records.tables import left_out_of
 
 AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
@@ -58,8 +68,10 @@ class Crew(NamedTuple):
 def fleet(
     units, out, catalog, scheduler=None, progress=None, workers=None, part: int = PART
 ) -> dict:
-    """Screen the Parquet file ``units`` against the ``catalog``; write the results to ``out``.
+    """Screen the file ``units`` against the ``catalog``; write the results to ``out``.
 
+    ``units``: a Parquet file with the columns of `fleet_units`, or any table of units, which is
+    first written with those columns to the folder ``out``/table.
     ``scheduler``: address of a Dask cluster, None for local processes; ``workers``: number of local
     processes, all cores if None; ``progress``: function called with (rows done, rows); ``part``:
     number of rows in a part. Parts finished by an earlier run with the same inputs are kept.
@@ -68,8 +80,11 @@ def fleet(
     if compiled.numba is None:
         given = Message("fleet.given.without", package="numba")
         raise InputError("fleet", given, Message("fleet.accepts.numba"))
+    if not is_ours(units):
+        content = units_file(open_table(UNITS, units))
+        (units,) = write_files(Path(out) / "table", {"units.parquet": content}, "out")
     table = Table(units, part)
-    motors = read_catalog(catalog)
+    motors = open_catalog(catalog)
     inputs = {"units": fingerprint(units), "catalog": fingerprint(catalog), "code": code()}
     inputs["rows in a part"] = part
     manifest = Manifest(Path(out), inputs | versions())
@@ -244,6 +259,7 @@ def _summary(manifest: "Manifest", motors) -> dict:
         "screening": Message("fleet.screening"),
         "best": {motors[at].name: int(chosen[at]) for at in order},
         "failures": fleet_lives.by_year(failures),
+        "left_out": left_out_of(motors),
     }
 
 
@@ -319,4 +335,5 @@ class Manifest:
 
 def summary_dict(found: dict, writer: Writer) -> dict:
     """Return the summary from `fleet` in a form that JSON accepts."""
-    return found | {"screening": writer(found["screening"])}
+    left_out = [one.as_dict(writer) for one in found["left_out"]]
+    return found | {"screening": writer(found["screening"]), "left_out": left_out}

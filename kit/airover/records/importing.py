@@ -25,13 +25,14 @@ import numpy as np
 import tomlkit
 
 from airover.core.errors import InputError
-from airover.core.files import read_text
+from airover.core.files import decoded, read_bytes, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
 from airover.core.toml import toml_table
 from airover.core.units import convert, quoted, read
-from airover.records.calls import HEADINGS, Calls, need_of, read_calls
-from airover.records.catalog import COLUMNS, CatalogMotor, catalog_of, read_catalog
+from airover.records import calls as calls_file
+from airover.records.calls import HEADINGS, Calls, calls_of, need_of
+from airover.records.catalog import COLUMNS, Catalog, CatalogMotor, catalog_of, read_catalog
 from airover.records.fields import (
     BEARINGS,
     CLASSES,
@@ -44,7 +45,10 @@ from airover.records.fields import (
 )
 from airover.records.nameplate import poles_at
 from airover.records.nameplate_text import read_nameplate
-from airover.records.sheets import Sheet, read_sheet
+from airover.records.sheets import FILE as SHEET_FILE
+from airover.records.sheets import LARGEST_FILE as LARGEST_SHEET
+from airover.records.sheets import LARGEST_INSIDE, Sheet, first_headings, sheet_of
+from airover.records.tables import LeftOut, file_of
 
 CATALOG, CALLS, NAMEPLATES, UNITS = "catalog", "calls", "nameplates", "units"
 KINDS_OF_TABLE = (CATALOG, CALLS, NAMEPLATES, UNITS)
@@ -218,6 +222,18 @@ class Imported:
         """Line numbers of rows that are skipped."""
         return {one.line for one in self.problems if one.stops}
 
+    @property
+    def lost(self) -> LeftOut | None:
+        """Skipped rows with the first reason of each; None if no row is skipped."""
+        first: dict[int, InputError | Message] = {}
+        for one in self.problems:
+            if one.stops:
+                first.setdefault(one.line, one.reason)
+        reasons = tuple(sorted(first.items(), key=lambda one: one[0]))
+        return (
+            LeftOut(self.table, self.sheet.file, len(self.sheet.rows), reasons) if first else None
+        )
+
     def kinds_of_problem(self) -> list[tuple[Problem, int]]:
         """Return the first problem of each type and its count, the most frequent first."""
         first, counts = {}, Counter()
@@ -270,25 +286,34 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
     return found
 
 
-def open_catalog(path: str | os.PathLike) -> tuple[tuple[CatalogMotor, ...], Imported | None]:
-    """Return the motors in a table, and the Imported table if its headings had to be matched.
+def open_catalog(path: str | os.PathLike) -> Catalog:
+    """Return the motors in the file at ``path``, with airover's headings or others.
 
-    A match saved beside the file (``NAME.columns.toml``) is used. The second value is None for a
-    file with airover's own headings. Raises InputError as `records.catalog.read_catalog`,
-    `read_sheet` and `imported_catalog` do.
+    Other headings are matched; a match saved beside the file (``NAME.columns.toml``) is used. The
+    rows that could not be used are in the catalog's ``left_out``. Raises InputError as
+    `records.catalog.read_catalog`, `read_sheet` and `imported_catalog` do.
     """
     if _is_our_catalog(path):
-        return read_catalog(path), None
-    found = open_table(CATALOG, path)
-    return catalog_of(imported_catalog(found, maker_of(path))), found
+        return Catalog(read_catalog(path))
+    return catalog_in(open_table(CATALOG, path), maker_of(path))
 
 
-def open_calls(path: str | os.PathLike, dated: bool = True) -> tuple[Calls, Imported | None]:
+def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
+    """Return the motors in the ``content`` of a file called ``name``; see `open_catalog`.
+
+    ``inside``: as in `sheet_of`.
+    """
+    if _OUR_CATALOG in content[:_FIRST_LINE].split(b"\n")[0].lower():
+        return Catalog(catalog_of(decoded(content, name, file_of(CATALOG))))
+    return catalog_in(import_table(CATALOG, sheet_of(name, content, "", inside)), maker_of(name))
+
+
+def open_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
     """Return the calls in a table, or its nameplates if ``dated`` is False; see `open_catalog`."""
-    if _has_our_headings(path):
-        return read_calls(path, dated), None
-    found = open_table(CALLS if dated else NAMEPLATES, path)
-    return imported_calls(found), found
+    content = read_bytes(path, calls_file.FILE, calls_file.LARGEST_FILE)
+    if _has_our_headings(first_headings(content)):
+        return calls_of(path, content, dated)
+    return imported_calls(_table(CALLS if dated else NAMEPLATES, path, content))
 
 
 def maker_of(path: str | os.PathLike) -> str:
@@ -298,29 +323,32 @@ def maker_of(path: str | os.PathLike) -> str:
 
 def _is_our_catalog(path) -> bool:
     with suppress(OSError, ValueError), open(path, "rb") as file:
-        return b"ratings [" in file.readline(20_000).lower()
+        return _OUR_CATALOG in file.readline(_FIRST_LINE).lower()
     return True  # let the usual reader report the problem
 
 
-def _has_our_headings(path) -> bool:
-    """Return True if most headings are airover's own, with units.
+_OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of so many bytes
+
+
+def _has_our_headings(headings: list[str]) -> bool:
+    """Return True if most ``headings`` are airover's own, with units.
 
     The usual reader then reports any problem.
     """
-    try:
-        sheet = read_sheet(path)
-    except InputError:
-        return True
-    known = [_with_unit(one)[0] in HEADINGS for one in sheet.headings]
-    with_units = any("[" in one for one in sheet.headings)
-    return sheet.divider in ("", ",") and with_units and sum(known) > len(known) / 2
+    known = [_with_unit(one)[0] in HEADINGS for one in headings]
+    return any("[" in one for one in headings) and sum(known) > len(known) / 2
 
 
 def open_table(table: str, path: str | os.PathLike) -> Imported:
     """Read the file at ``path`` as a ``table``, with the match saved beside it, if there is one."""
+    return _table(table, path, read_bytes(path, SHEET_FILE, LARGEST_SHEET))
+
+
+def _table(table: str, path: str | os.PathLike, content: bytes) -> Imported:
     saved = Path(path).with_suffix(MATCH_ENDING)
     known = read_matches(saved) if saved.is_file() else {}
-    return import_table(table, read_sheet(path, known.get("sheet", "")), known.get("columns"))
+    sheet = sheet_of(Path(path).name, content, known.get("sheet", ""))
+    return import_table(table, sheet, known.get("columns"))
 
 
 def read_matches(path: str | os.PathLike) -> dict:
@@ -341,6 +369,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
     columns = columns or {}
     matches: dict[int, Match] = {}
     scores = []
+    cleaned = [_known(sheet.column(at)) for at in range(len(sheet.headings))]
     for at, heading in enumerate(sheet.headings):
         if heading in columns:
             name, unit = _with_unit(columns[heading])
@@ -350,7 +379,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
                 heading, at, name, unit or FIELDS[name].unit if name else "", BY_NAME
             )
             continue
-        cells = _known(sheet.column(at))
+        cells = cleaned[at]
         for name in OF_TABLE[table]:
             score, how = _score(heading, cells, FIELDS[name])
             if score:
@@ -359,8 +388,8 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
     for _, at, name, how in sorted(scores, key=lambda one: (-one[0], one[1])):
         if at not in matches and name not in taken:
             heading = sheet.headings[at]
-            cells = _known(sheet.column(at))
-            matches[at] = Match(heading, at, name, _unit(heading, cells, FIELDS[name]), how)
+            unit = _unit(heading, cleaned[at], FIELDS[name])
+            matches[at] = Match(heading, at, name, unit, how)
             taken.add(name)
     return tuple(matches.get(at, Match(heading, at)) for at, heading in enumerate(sheet.headings))
 
@@ -788,12 +817,24 @@ def imported_catalog(found: Imported, maker: str) -> str:
 
     Raises InputError if no motor remains.
     """
+    good, currency = _good_motors(found, maker)
+    return catalog_text([cells for cells, _ in good], currency)
+
+
+def catalog_in(found: Imported, maker: str) -> Catalog:
+    """Return the motors in a table; raises InputError as `imported_catalog` does."""
+    good, _ = _good_motors(found, maker)
+    return Catalog([motor for _, motor in good], found.lost)
+
+
+def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogMotor]], str]:
+    """Return the cells of each valid motor with the motor, and the currency of the prices."""
     currency = next((one.unit for one in found.matches if one.field == "price"), "USD")
     good, first = [], {}
     for line, cells in catalog_rows(found, maker):
         name = cells["maker"], cells["model"]
         try:
-            catalog_of(catalog_text([cells], currency))
+            (motor,) = catalog_of(catalog_text([cells], currency))
         except InputError as error:
             found.drop(line, "", cells["model"], error)
             continue
@@ -802,8 +843,8 @@ def imported_catalog(found: Imported, maker: str) -> str:
             found.drop(line, "", cells["model"], twice)
             continue
         first[name] = line
-        good.append(cells)
-    return catalog_text(_some(good), currency)
+        good.append((cells, motor))
+    return _some(good), currency
 
 
 def imported_calls(found: Imported) -> Calls:
@@ -833,7 +874,8 @@ def imported_calls(found: Imported) -> Calls:
         need.append(needs[key][0])
     _some(need)
     jobs = tuple(job for _, job in needs.values())
-    return Calls(np.array(days, dtype="datetime64[D]"), tuple(places), jobs, np.array(need))
+    days = np.array(days, dtype="datetime64[D]")
+    return Calls(days, tuple(places), jobs, np.array(need), found.lost)
 
 
 def _some(rows: list) -> list:

@@ -42,6 +42,7 @@ def summary_text(found: dict, out, writer: Writer) -> str:
         writer("fleet.failures"),
         *(f"  {_year(found['failures'][year - 1], writer)}" for year in YEARS),
         "",
+        *(writer(one.told) for one in found["left_out"]),
         writer(found["screening"]),
         writer("fleet.written", folder=str(out)),
     ]

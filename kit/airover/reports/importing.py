@@ -4,7 +4,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from airover.core.errors import InputError
 from airover.core.files import write_files
 from airover.core.texts import Writer
 from airover.records.catalog import catalog_of
@@ -18,6 +17,7 @@ from airover.records.importing import (
     save_matches,
 )
 from airover.records.nameplate_text import OPEN, NameplateText
+from airover.records.tables import said
 from airover.reports import plain, writing
 
 MOST_PROBLEMS = 12  # maximum number of reasons in a report; the file has all of them
@@ -48,7 +48,7 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
     """Return the omitted rows as they are in the file, with line number and reason."""
     reasons: dict[int, list[str]] = {}
     for one in found.problems:
-        reasons.setdefault(one.line, []).append(_reason(one.reason, writer))
+        reasons.setdefault(one.line, []).append(said(one.reason, writer))
     rows = dict(zip(found.sheet.lines, found.sheet.rows))
     frame = pd.DataFrame(
         [rows[line] for line in sorted(found.left_out)], columns=list(found.sheet.headings)
@@ -71,7 +71,7 @@ def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, i
         writer(
             f"import.problem.{'row' if one.stops else 'cell'}",
             count=count, line=one.line, heading=one.heading or writer("import.whole_row"),
-            given=one.given[:40], why=_reason(one.reason, writer),
+            given=one.given[:40], why=said(one.reason, writer),
         )
         for one, count in kinds[:MOST_PROBLEMS]
     ]  # fmt: skip
@@ -101,7 +101,7 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
         "left_out": sorted(found.left_out),
         "columns": {one.heading: {"field": one.field, "unit": one.unit, "by": one.how} for one in found.matches},
         "problems": [
-            {"line": one.line, "heading": one.heading, "given": one.given, "reason": _reason(one.reason, writer),
+            {"line": one.line, "heading": one.heading, "given": one.given, "reason": said(one.reason, writer),
              "left_out": one.stops}
             for one in found.problems
         ],
@@ -162,7 +162,3 @@ def nameplate_read(text: NameplateText, writer: Writer) -> str:
     if text.left:
         told.append(writer("nameplate_text.left", words="; ".join(text.left)))
     return plain.listed(writer("nameplate_text.read"), told) + "\n"
-
-
-def _reason(reason, writer: Writer) -> str:
-    return writer.error(reason) if isinstance(reason, InputError) else writer(reason)
