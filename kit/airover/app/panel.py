@@ -384,6 +384,10 @@ class Panel:
         elif self.undo is not None:
             self.undo.note()
 
+    def changed(self) -> None:
+        """Record the state as an undo step once changes have stopped."""
+        self._change.ask()
+
     @contextmanager
     def filling(self):
         """Return a context in which controls can be set without triggering an update for each."""

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 from airover.app import fields, style
 from airover.app.current_job import CurrentJob, sample_job
 from airover.app.fields import Fields, choice, hint, text
+from airover.app.import_panel import ImportPanel, fold
 from airover.app.panel import Panel, Picture, running_loop
 from airover.app.proposal_panel import results_for
 from airover.app.unsaved import State, Unsaved
@@ -370,8 +371,9 @@ class ReplacementPanel(Panel):
         asked = self.form.controls()
         self.watch([*asked, self.units])
         self.follow([self.note], lambda: None)
+        self.form.printed.follow(self, lambda: self.form.restore({}))
         self.follow([self.catalog], self.update, as_typed=False)
-        self.keep_steps([*asked, self.note, self.units])
+        self.keep_steps([*asked, self.note, self.form.printed.text, self.units])
 
     def _fill_unsaved(self, state: State) -> None:
         """Restore the entries of an earlier session; raises InputError for a damaged state."""
@@ -414,6 +416,10 @@ class ReplacementPanel(Panel):
         self.save_button.on_click(lambda _: self.save(self.path.value))
         self._curve_told = widgets.HTML()
         self.told_places("file_told")
+        self.imports = ImportPanel(language=self._language, uses={"catalog": self._use_catalog})
+
+    def _use_catalog(self, imports: ImportPanel) -> None:
+        self.catalog.value = os.fspath(imports.kept_file())
 
     def _arrange(self) -> None:
         chosen = widgets.VBox([self.motor, self.load, self.reasons, self.picture])
@@ -432,8 +438,9 @@ class ReplacementPanel(Panel):
         empty = hint(self.text("answer.empty_catalog"))
         files = [self.path, buttons, self.file_told, self.catalog, empty, self.note, self.invented]
         pages = {title: [page] for form in self.form.forms for title, page in form.pages.items()}
+        pages["Nameplate"].insert(0, self.form.printed.view)
         pages["Blade"].append(self._curve_told)
-        pages["Files"] = files
+        pages["Files"] = [*files, fold(self.writer("capture.import_tab"), self.imports.view)]
         tabs = {self.text(f"answer.tab.{title}"): parts for title, parts in pages.items()}
         return [self.name, self.units, *self.parts(tabs)]
 

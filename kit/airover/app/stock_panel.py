@@ -12,6 +12,7 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.fields import AmountSlider, slider, text
+from airover.app.import_panel import ImportPanel
 from airover.app.panel import AfterRest, Picture, read_motors, running_loop
 from airover.app.progress import InSlices
 from airover.app.subject_panel import SubjectPanel, cautions_list, table_page
@@ -390,6 +391,12 @@ class StockPanel(SubjectPanel):
         fields.reach(self.budget, most / STEPS, most, most / 2)
         self.budget.description = self.text("stock.money_in", currency=currency)
 
+    def _use_calls(self, imports: ImportPanel) -> None:
+        self.calls.value = os.fspath(imports.kept_file())
+
+    def _use_catalog(self, imports: ImportPanel) -> None:
+        self.catalog.value = os.fspath(imports.kept_file())
+
     def _moved(self) -> None:
         self._slices.forget()
         self._tell(style.quiet(self.text("stock.resting")), earlier=True)
@@ -434,6 +441,8 @@ class StockPanel(SubjectPanel):
         )
         self.progress = widgets.FloatProgress(min=0, max=1, layout={"width": "auto"})
         self.written = widgets.HTML()
+        uses = {"calls": self._use_calls, "catalog": self._use_catalog}
+        self.imports = ImportPanel("calls", language=write.language, uses=uses)
 
     def _arrange(self) -> None:
         files = [
@@ -443,7 +452,8 @@ class StockPanel(SubjectPanel):
             self.units,
             self.out,
         ]
-        tab = fields.tab({self.text("stock.files"): files})
+        own = self.writer("capture.import_tab")
+        tab = fields.tab({self.text("stock.files"): files, own: [self.imports.view]})
         sliders = [self.budget, self.space, self.trucks, self.days]
         left = [*sliders, self.progress, self.button, self.written, tab]
         own = [self.text("stock.secure"), self.text("stock.usual_prices")]

@@ -295,7 +295,8 @@ def open_catalog(path: str | os.PathLike) -> Catalog:
     """
     if _is_our_catalog(path):
         return Catalog(read_catalog(path))
-    return catalog_in(open_table(CATALOG, path), maker_of(path))
+    maker = saved_matches(path).get("maker") or maker_of(path)
+    return catalog_in(open_table(CATALOG, path), maker)
 
 
 def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
@@ -345,10 +346,15 @@ def open_table(table: str, path: str | os.PathLike) -> Imported:
 
 
 def _table(table: str, path: str | os.PathLike, content: bytes) -> Imported:
-    saved = Path(path).with_suffix(MATCH_ENDING)
-    known = read_matches(saved) if saved.is_file() else {}
+    known = saved_matches(path)
     sheet = sheet_of(Path(path).name, content, known.get("sheet", ""))
     return import_table(table, sheet, known.get("columns"))
+
+
+def saved_matches(path: str | os.PathLike) -> dict:
+    """Return the match saved beside the table at ``path``; an empty dict if there is none."""
+    saved = Path(path).with_suffix(MATCH_ENDING)
+    return read_matches(saved) if saved.is_file() else {}
 
 
 def read_matches(path: str | os.PathLike) -> dict:
@@ -394,12 +400,17 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
     return tuple(matches.get(at, Match(heading, at)) for at, heading in enumerate(sheet.headings))
 
 
-def save_matches(found: Imported) -> str:
-    """Return the matches as TOML, for the next table with the same headings."""
+def save_matches(found: Imported, maker: str = "") -> str:
+    """Return the matches as TOML, for the next table with the same headings.
+
+    ``maker``: manufacturer, if the table does not name one.
+    """
     document = tomlkit.document()
     document["table"] = found.table
     if found.sheet.sheet:
         document["sheet"] = found.sheet.sheet
+    if maker:
+        document["maker"] = maker
     columns = tomlkit.table()
     for one in found.matches:
         columns[one.heading] = f"{one.field} [{one.unit}]" if one.unit else one.field
@@ -733,7 +744,7 @@ def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, s
                 line,
                 "",
                 facts.get("model", ""),
-                Message("import.missing", fields=", ".join(missing)),
+                _missing(*missing),
             )
             continue
         for name, usual in (("maker", maker), ("frequency", "60 Hz"), ("phase", "1")):
@@ -857,7 +868,7 @@ def imported_calls(found: Imported) -> Calls:
         facts = dict(found.facts[line])
         day, place = facts.pop("date", None), facts.pop("place", "")
         if found.table == CALLS and day is None:
-            found.drop(line, "", place, Message("import.missing", fields="date"))
+            found.drop(line, "", place, _missing("date"))
             continue
         if not set(facts) & set(_OF_NAMEPLATE):
             found.drop(line, "", place, Message("import.nothing_known"))
@@ -876,6 +887,10 @@ def imported_calls(found: Imported) -> Calls:
     jobs = tuple(job for _, job in needs.values())
     days = np.array(days, dtype="datetime64[D]")
     return Calls(days, tuple(places), jobs, np.array(need), found.lost)
+
+
+def _missing(*names: str) -> Message:
+    return Message("import.missing", fields=tuple(Message(f"capture.short.{n}") for n in names))
 
 
 def _some(rows: list) -> list:

@@ -59,6 +59,22 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
     return frame
 
 
+def problem_table(found: Imported, writer: Writer) -> pd.DataFrame:
+    """Return one row per kind of problem: how many, whether rows are lost, the first, and why."""
+    rows = [
+        {
+            "count": count,
+            "effect": writer("capture.effect.row" if one.stops else "capture.effect.cell"),
+            "line": one.line,
+            "heading": one.heading,
+            "given": one.given[:40],
+            "why": said(one.reason, writer),
+        }
+        for one, count in found.kinds_of_problem()
+    ]
+    return writing.table(rows, "capture.problem", writer)
+
+
 def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> str:
     """Return the report for a terminal.
 
