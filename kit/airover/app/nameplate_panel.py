@@ -171,7 +171,9 @@ class NameplateBox:
 
     def _show(self, read: NameplateText, from_photo: bool) -> None:
         self._from_photo = from_photo
-        self.found = tuple(one for one in read.found if one.field in self.form.controls)
+        places = list(self.form.controls)
+        found = (one for one in read.found if one.field in places)
+        self.found = tuple(sorted(found, key=lambda one: places.index(one.field)))
         rows = []
         for at, one in enumerate(self.found, 1):
             self.confirm[one.field] = self._confirmation(one, at)
@@ -263,7 +265,7 @@ def numbered(content: bytes, photo: Photo, found: tuple[Found, ...]) -> bytes:
     picture = picture_of(content)
     scale = min(1.0, WIDEST / picture.width)
     picture = picture.resize([max(1, round(side * scale)) for side in picture.size])
-    draw, size = ImageDraw.Draw(picture), max(14, picture.width // 40)
+    draw, size = ImageDraw.Draw(picture), max(14, picture.width // 24)
     numbers: dict[tuple, list[str]] = {}
     for at, one in enumerate(found, 1):
         for line in photo.lines_of(one):

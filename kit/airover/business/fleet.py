@@ -80,9 +80,11 @@ def fleet(
     if compiled.numba is None:
         given = Message("fleet.given.without", package="numba")
         raise InputError("fleet", given, Message("fleet.accepts.numba"))
+    lost = None
     if not is_ours(units):
-        content = units_file(open_table(UNITS, units))
-        (units,) = write_files(Path(out) / "table", {"units.parquet": content}, "out")
+        imported = open_table(UNITS, units)
+        files = {"units.parquet": units_file(imported)}
+        (units,), lost = write_files(Path(out) / "table", files, "out"), imported.lost
     table = Table(units, part)
     motors = open_catalog(catalog)
     inputs = {"units": fingerprint(units), "catalog": fingerprint(catalog), "code": code()}
@@ -93,6 +95,7 @@ def fleet(
         with _crew(motors, scheduler, _count(workers)) as crew:
             _work(table, manifest, crew, tell)
     summary = _summary(manifest, motors)
+    summary["left_out"] = (*(() if lost is None else (lost,)), *left_out_of(motors))
     text = json.dumps(summary_dict(summary, Writer("en")), indent=1) + "\n"
     write_text(manifest.out / SUMMARY, text, "out")
     return summary
@@ -259,7 +262,6 @@ def _summary(manifest: "Manifest", motors) -> dict:
         "screening": Message("fleet.screening"),
         "best": {motors[at].name: int(chosen[at]) for at in order},
         "failures": fleet_lives.by_year(failures),
-        "left_out": left_out_of(motors),
     }
 
 

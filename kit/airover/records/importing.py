@@ -77,15 +77,26 @@ class Field(NamedTuple):
 _FRACTION = r"(?:1/(?:20|15|12|10|8|6|5|4|3|2)|3/4|1)"
 _PLACES = ("city", "site", "location", "zip", "branch", "address", "town", "place", "customer city",
            "service city", "ciudad", "lugar", "sucursal")  # fmt: skip
+_OTHER_BEARINGS = {
+    "ball": ("ball brg", "ball bearing", "ball bearings", "bb", "bolas", "balero de bolas", "baleros de bolas"),
+    "sleeve": ("sleeve brg", "sleeve bearing", "sleeve bearings", "slv", "slv brg", "buje", "bujes", "bronce"),
+}  # fmt: skip
+
+
+def _more(words: dict, others: dict) -> dict:
+    """Return the accepted ``words`` with ``others`` that a table may have for them."""
+    return {word: (*other, *others.get(word, ())) for word, other in words.items()}
+
+
 FIELDS: dict[str, Field] = {
     "maker": Field(("maker", "brand", "manufacturer", "mfr", "mfg", "make", "vendor", "marca", "fabricante")),
     "model": Field(("model", "model number", "part number", "part no", "part", "item", "item number", "item no",
-                    "item id", "sku", "catalog number", "cat no", "pn", "stock number", "modelo",
-                    "numero de parte", "product")),
+                    "item id", "item code", "sku", "catalog number", "cat no", "pn", "stock number", "stock code",
+                    "order code", "modelo", "numero de parte", "no parte", "clave", "codigo", "product")),
     "kind": Field(("kind", "motor type", "type", "motor kind", "technology", "tipo")),
     "description": Field(("description", "desc", "item description", "product description", "nameplate",
                           "nameplate text", "nameplate data", "motor data", "motor nameplate", "notes",
-                          "tech notes", "comments", "descripcion", "notas", "datos de placa")),
+                          "tech notes", "comments", "remarks", "descripcion", "notas", "observaciones", "datos de placa")),
     "voltage": Field(("voltage", "volts", "volt", "v", "rated volts", "rated voltage", "nameplate volts",
                       "motor volts", "voltaje", "tension"), "voltage", "V",
                      looks=r"[1-5]\d\d(?:\s*[-/]\s*[1-5]\d\d)?(?:\s*[-/]\s*[56]0)?(?:\s*[-/]\s*[13])?\s*v?(?:ac)?", distinct=True),
@@ -97,7 +108,7 @@ FIELDS: dict[str, Field] = {
     "phase": Field(("phase", "ph", "phases", "fases", "fase"), looks=r"(?:1|3|single|three)(?:\s*ph(?:ase)?)?"),
     "poles": Field(("poles", "pole", "number of poles", "polos"), looks=r"(?:2|4|6|8|10|12)\s*p?(?:oles?)?"),
     "speed": Field(("speed", "rpm", "motor rpm", "rated rpm", "r/min", "velocidad"), "speed", "rpm",
-                   looks=r"[1-3]?,?\d{3}(?:\s*/\s*\d{3,4})?\s*(?:rpm)?", distinct=True),
+                   looks=r"[1-3]?[,.]?\d{3}(?:\s*/\s*\d{3,4})?\s*(?:rpm)?", distinct=True),
     "power": Field(("power", "hp", "horsepower", "horse power", "motor hp", "rated hp", "hp rating", "output",
                     "kw", "watts", "potencia", "caballos"), "power", "hp",
                    looks=rf"(?:{_FRACTION}|0?\.\d+|1(?:\.\d+)?)(?:\s*(?:[-,;/&]|to|thru|through)\s*{_FRACTION})*\s*(?:hp)?", distinct=True),
@@ -116,24 +127,24 @@ FIELDS: dict[str, Field] = {
     "frame": Field(("frame", "frame size", "nema frame", "fr", "carcasa", "bastidor"), looks=r"(?:3\.3|42|48|56|5\.0|5\.6)[a-z]{0,2}"),
     "shaft diameter": Field(("shaft diameter", "shaft dia", "shaft diam", "shaft size", "shaft", "diametro de eje",
                              "diametro de flecha"), "shaft_diameter", "in"),
-    "shaft length": Field(("shaft length", "shaft len", "shaft lgth", "shaft l", "shaft ext", "shaft extension",
+    "shaft length": Field(("shaft length", "shaft len", "shaft lgth", "shaft lg", "shaft l", "shaft ext", "shaft extension",
                            "largo de eje", "largo de flecha"), "shaft_length", "in"),
     "body diameter": Field(("body diameter", "body dia", "motor diameter", "motor dia", "shell diameter", "diameter",
                             "dia", "diametro"), "body_diameter", "in"),
-    "body length": Field(("body length", "body len", "motor length", "shell length", "length", "len less shaft",
+    "body length": Field(("body length", "body len", "body lg", "motor length", "shell length", "length", "len less shaft",
                           "length less shaft", "largo", "largo de motor"), "body_length", "in"),
     "bearing bore": Field(("bearing bore", "bore"), "shaft_diameter", "mm"),
     "mass": Field(("mass", "weight", "wt", "ship weight", "shipping weight", "lbs", "peso"), "mass", "lb"),
     "mounting": Field(("mounting", "mount", "mounting type", "montaje"), words=MOUNTINGS),
-    "shaft position": Field(("shaft position", "position", "motor position", "mounted", "posicion"), words=SHAFT_POSITIONS),
+    "shaft position": Field(("shaft position", "shaft", "position", "motor position", "mounted", "posicion"), words=SHAFT_POSITIONS),
     "shaft positions": Field(("shaft positions", "positions", "approved positions", "position"), words=SHAFT_POSITIONS | {"all": ("all position", "any", "all positions")}),
     "enclosure": Field(("enclosure", "encl", "housing", "enclosure type", "cubierta"), words=ENCLOSURES),
     "insulation class": Field(("insulation class", "ins class", "insulation", "ins", "class", "insul", "clase",
                                "aislamiento"), words=CLASSES, looks=r"(?:class\s*)?[abfh]"),
     "ambient rating": Field(("ambient rating", "ambient", "max ambient", "amb", "amb temp", "max amb", "temp rating",
-                             "ambient temp", "rated ambient", "ambiente"), "air_temperature", "degC"),
-    "bearings": Field(("bearings", "bearing", "brg", "bearing type", "baleros", "rodamientos"), words=BEARINGS,
-                      looks=r"(?:sleeve|ball)(?: brg| bearings?)?", distinct=True),
+                             "ambient temp", "rated ambient", "ambiente"), "air_temperature", "degC",
+                            looks=r"(?:40|50|55|60|65|70|75|80|104|122|131|140|149|158|167)\s*(?:\u00b0|deg)?\s*[cf]?"),
+    "bearings": Field(("bearings", "bearing", "brg", "bearing type", "baleros", "rodamientos"), words=_more(BEARINGS, _OTHER_BEARINGS), distinct=True),
     "drain plugs": Field(("drain plugs", "drain holes", "drains", "drenajes"), words=DRAIN_PLUGS),
     "protector": Field(("protector", "overload", "thermal protection", "protection", "thermal protector",
                         "thermal overload", "protector termico"), words=PROTECTORS),
@@ -142,15 +153,17 @@ FIELDS: dict[str, Field] = {
     "warranty from installation": Field(("warranty from installation", "warranty", "warranty months", "garantia"), "duration", "months"),
     "warranty from manufacture": Field(("warranty from manufacture",), "duration", "months"),
     "date": Field(("date", "call date", "completed", "completed on", "service date", "work date", "closed", "date of service",
-                   "created", "fecha", "scheduled"), looks=r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?:[ T].*)?", distinct=True),
+                   "created", "fecha", "scheduled"), looks=r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-/. ](?:de )?[a-z]{3,10}\.?[-/., ]+(?:de )?\d{2,4}|[a-z]{3,9}\.? \d{1,2},? \d{4})(?:[ T,].*)?", distinct=True),
     "place": Field(_PLACES),
     "unit": Field(("unit", "unit id", "unit no", "unit number", "asset", "asset id", "asset tag", "tag", "equipment",
                    "equipment id", "serial", "serial number", "equipo", "activo")),
     "outdoor temperature": Field(("outdoor temperature", "outdoor temp", "oat", "design temp", "design temperature",
-                                  "summer design", "outside temp", "temperatura exterior"), "air_temperature", "degF"),
+                                  "design db", "outdoor design", "design ambient", "outdoor ambient", "ambient at call",
+                                  "ambient on site", "summer design", "outside temp", "temperatura exterior",
+                                  "temp exterior"), "air_temperature", "degF"),
     "elevation": Field(("elevation", "altitude", "elev", "altitud", "elevacion"), "elevation", "ft"),
     "airflow": Field(("airflow", "cfm", "air flow", "flujo de aire"), "flow", "cfm"),
-    "blade diameter": Field(("blade diameter", "fan diameter", "fan dia", "fan size", "blade dia", "diametro de aspa"), "blade_diameter", "in"),
+    "blade diameter": Field(("blade diameter", "fan diameter", "fan dia", "fan size", "blade dia", "diametro de aspa", "diam aspa", "diametro aspa"), "blade_diameter", "in"),
     "coil temperature rise": Field(("coil temperature rise", "coil rise", "coil td", "coil delta t"), "temperature_rise", "degF"),
     "recirculation": Field(("recirculation",), "temperature_rise", "degF"),
     "relative humidity": Field(("relative humidity", "humidity", "rh", "humedad"), "humidity", "%"),
@@ -254,12 +267,20 @@ class Imported:
         self.problems.append(Problem(line, heading, given, reason, True))
 
 
+_TITLES = 3  # most title rows taken for headings at first
+
+
 def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
     """Read a ``sheet`` as a ``table``, one of KINDS_OF_TABLE; ``columns`` as in `matched`.
 
     Raises InputError if no column is recognized.
     """
     matches = matched(table, sheet, columns)
+    for _ in range(_TITLES):  # a title may look like headings
+        if any(one.field for one in matches) or len(sheet.rows) < 2:
+            break
+        sheet = sheet.below()
+        matches = matched(table, sheet, columns)
     if not any(one.field for one in matches):
         known = ", ".join(OF_TABLE[table][:12])
         raise InputError(
@@ -391,6 +412,8 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
             if score:
                 scores.append((score, at, name, how))
     taken = {one.field for one in matches.values()}
+    if table == CATALOG and not any(name == "model" for *_, name, _ in scores):
+        scores += [(0.4, at, "model", BY_CONTENT) for at in _codes(cleaned)[:1]]
     for _, at, name, how in sorted(scores, key=lambda one: (-one[0], one[1])):
         if at not in matches and name not in taken:
             heading = sheet.headings[at]
@@ -398,6 +421,22 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
             matches[at] = Match(heading, at, name, unit, how)
             taken.add(name)
     return tuple(matches.get(at, Match(heading, at)) for at, heading in enumerate(sheet.headings))
+
+
+def _codes(columns: list[list[str]]) -> list[int]:
+    """Return the indices of the columns whose cells look like the item numbers of a price list."""
+    code = re.compile(r"(?=\S*\d)[A-Za-z0-9][A-Za-z0-9./-]{2,19}")
+    found = []
+    for at, cells in enumerate(columns):
+        shaped = [
+            cell for cell in cells if code.fullmatch(cell) and not _LIKE_A_FIELD.fullmatch(cell)
+        ]
+        if len(shaped) >= 0.7 * max(map(len, columns)) and len(set(shaped)) >= 0.9 * len(shaped):
+            found.append(at)
+    return found
+
+
+_LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number, or volts
 
 
 def save_matches(found: Imported, maker: str = "") -> str:
@@ -441,21 +480,29 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 def _plain(heading: str) -> str:
     """Return the words in a heading, without its unit and accents, in lower case."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading.lower().translate(_ACCENTS))
-    text = text.replace("#", " no ")
-    return " ".join(re.sub(r"[^a-z0-9/]+", " ", text).split())
+    text = text.replace("#", " no ").replace("\u00f8", " dia ")
+    words = re.sub(r"[^a-z0-9/]+", " ", text).split()
+    return " ".join(words[:-1] if len(words) > 1 and words[-1] in _LAST else words)
+
+
+_LAST = {"in", "inch", "inches", "ft", "mm", "cm", "m", "lb", "lbs", "kg", "f", "c", "usd", "mxn"}
 
 
 def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
     """Score the match of a column with a field, 0 for no match, and return its basis."""
     name = _plain(heading)
-    by_name = max(_alike(name, one) for one in known.names)
+    alike = [_alike(name, one) for one in known.names]
+    by_name = max(alike)
+    earlier = -0.001 * alike.index(by_name)  # "net price" rather than "list price"
     if not cells:
         return (by_name if by_name == 1 else 0), BY_NAME
     content = _content(cells, known, _unit(heading, cells, known))
     if content is None:
         return (by_name, BY_NAME if by_name == 1 else LIKELY) if by_name >= 0.75 else (0, "")
     if by_name == 1 and content >= 0.1:
-        return 1 + content, BY_NAME if content >= 0.5 else LIKELY
+        return 1 + content + earlier, BY_NAME if content >= 0.5 else LIKELY
+    if by_name == 1 and known is FIELDS["date"] and all(map(_DAY_NUMBER.fullmatch, cells)):
+        return 1, LIKELY
     if by_name >= 0.6 and content >= 0.6:
         return by_name + content, LIKELY
     if known.distinct and content >= 0.9 and len(cells) >= 3 and not name.isdigit():
@@ -467,7 +514,7 @@ def _alike(name: str, known: str) -> float:
     """Return 1 for the same words, less for a partial match or a misspelling, 0 for no match."""
     if name == known or name.replace(" ", "") == known.replace(" ", ""):
         return 1.0
-    words, wanted = set(name.split()), set(known.split())
+    words, wanted = set(re.split("[ /]", name)), set(known.split())
     if wanted <= words and len(known) > 1:
         return 0.7 + 0.2 * len(wanted) / len(words)
     if len(name) > 4 and SequenceMatcher(None, name, known).ratio() > 0.84:
@@ -534,6 +581,8 @@ def _as_usual(word: str, kind: str) -> str:
 
 def _amount(cell: str, kind: str, unit: str) -> str:
     """Return ``cell`` with its own unit or ``unit``, for `core.units.read`; "" if unreadable."""
+    if kind == "shaft_diameter":
+        cell = _BY.split(cell)[0]  # diameter x length
     for text in (cell, f"{cell} {unit}"):
         try:
             read(text, kind, "cell")
@@ -541,6 +590,9 @@ def _amount(cell: str, kind: str, unit: str) -> str:
             continue
         return text
     return ""
+
+
+_BY = re.compile(r"\s*[xX\u00d7]\s*")
 
 
 def _words(cell: str, words: dict) -> tuple[str, ...]:
@@ -629,6 +681,7 @@ def _current(match: Match, text: str) -> dict[str, str]:
 
 def _speed(match: Match, text: str) -> dict[str, str]:
     """Read the speed; raises InputError for a motor with several speeds."""
+    text = re.sub(r"(?<!\d)([1-3])[.,](\d{3})(?!\d)", r"\1\2", text)
     parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
     if not all(parts):
         raise InputError(
@@ -675,13 +728,56 @@ def _description(match: Match, text: str) -> dict[str, str]:
         return {}
 
 
+def _voltage(match: Match, text: str) -> dict[str, str]:
+    """Read volts, with hertz and phases, or with phases alone ("208-230/1")."""
+    volts = re.fullmatch(r"(.*[1-5]\d\d)\s*[/-]\s*([13])(?:\s*ph)?", text, re.IGNORECASE)
+    if volts and not re.search(r"/\s*[56]0\s*$", volts[1]):
+        return _AS_VOLTS(match, volts[1]) | {"phase": volts[2]}
+    return _AS_VOLTS(match, text)
+
+
+_AS_VOLTS = _nameplate_words("VOLTS", ("voltage", "frequency", "phase"))
+
+
+def _rotation(match: Match, text: str) -> dict[str, str]:
+    """Read the rotation, in Spanish too, and the end it is seen from, which the heading may name."""
+    plain = " ".join(text.lower().translate(_ACCENTS).split())
+    found = _AS_ROTATION(match, _ROTATIONS.get(plain, text))
+    end = _END_IN_HEADING.search(match.heading.upper())
+    if end and found["rotation"] != "reversible":
+        known = "lead end" if end["end"].startswith("L") else "shaft end"
+        found.setdefault("rotation seen from", known)
+    return found
+
+
+_AS_ROTATION = _nameplate_words("ROT", ("rotation", "rotation seen from"))
+_ROTATIONS = {"horario": "CW", "derecha": "CW", "a la derecha": "CW", "antihorario": "CCW",
+              "izquierda": "CCW", "a la izquierda": "CCW", "ambos": "REV"}  # fmt: skip
+_END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-Z])")
+
+
+def _shaft(match: Match, text: str) -> dict[str, str]:
+    """Read the shaft diameter, or diameter x length."""
+    diameter, *length = _BY.split(text)
+    kinds = {"shaft diameter": ("shaft_diameter", diameter)}
+    if length:
+        kinds["shaft length"] = ("shaft_length", length[0])
+    found = {name: _amount(cell, kind, match.unit) for name, (kind, cell) in kinds.items()}
+    if not all(found.values()) or len(length) > 1:
+        read(f"{diameter} {match.unit}", "shaft_diameter", match.heading)
+        given = Message("import.such_as_cell", example='1/2"')
+        raise InputError(match.heading, quoted(text), given)
+    return found
+
+
 _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
     "power": _power,
     "current": _current,
     "speed": _speed,
-    "voltage": _nameplate_words("VOLTS", ("voltage", "frequency", "phase")),
+    "voltage": _voltage,
     "capacitor": _nameplate_words("CAP", ("capacitor", "capacitor voltage")),
-    "rotation": _nameplate_words("ROT", ("rotation", "rotation seen from")),
+    "rotation": _rotation,
+    "shaft diameter": _shaft,
     "phase": _digit("phase", r"([13])(?![0-9])"),
     "poles": _digit("poles", r"(1?[02468])(?![0-9])"),
     "price": _price,
@@ -707,7 +803,14 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
     def reader(text: str) -> str:
         iso = re.match(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})", text)
         other = re.match(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})(?!\d)", text)
-        if iso:
+        named = _DAY_NAMED.match(text.lower()) or _MONTH_NAMED.match(text.lower())
+        if _DAY_NUMBER.fullmatch(text):
+            return str(_DAY_ZERO + np.timedelta64(int(float(text)), "D"))
+        if named and named["month"][:3] in _MONTHS:
+            day, year = int(named["day"]), int(named["year"])
+            month = _MONTHS[named["month"][:3]]
+            year += 2000 if year < 100 else 0
+        elif iso:
             year, month, day = map(int, iso.groups())
         elif other:
             first, second, year = map(int, other.groups())
@@ -724,6 +827,19 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
         return f"{year:04d}-{month:02d}-{day:02d}"
 
     return reader
+
+
+_DAY_NUMBER = re.compile(r"[345]\d{4}(?:\.\d+)?")  # of a spreadsheet
+_DAY_ZERO = np.datetime64("1899-12-30")
+_MONTHS = {
+    name: at
+    for names in ("jan feb mar apr may jun jul aug sep oct nov dec", "ene feb mar abr may jun jul ago sep oct nov dic")
+    for at, name in enumerate(names.split(), 1)
+}  # fmt: skip
+_DAY_NAMED = re.compile(
+    r"(?P<day>\d{1,2})[-/. ](?:de )?(?P<month>[a-z]{3,})\.?[-/., ]+(?:de )?(?P<year>\d{4}|\d{2})(?!\d)"
+)
+_MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>\d{4})(?!\d)")
 
 
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
@@ -887,6 +1003,18 @@ def imported_calls(found: Imported) -> Calls:
     jobs = tuple(job for _, job in needs.values())
     days = np.array(days, dtype="datetime64[D]")
     return Calls(days, tuple(places), jobs, np.array(need), found.lost)
+
+
+def imported_units(found: Imported) -> dict[int, dict[str, str]]:
+    """Return the facts of each unit by line; rows that say nothing about the motor are skipped.
+
+    Raises InputError if no row remains.
+    """
+    for line, facts in list(found.facts.items()):
+        if not set(facts) & set(_OF_NAMEPLATE):
+            found.drop(line, "", facts.get("unit", ""), Message("import.nothing_known"))
+    _some(list(found.facts))
+    return found.facts
 
 
 def _missing(*names: str) -> Message:

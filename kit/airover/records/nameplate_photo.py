@@ -48,6 +48,12 @@ class Photo:
 
     def lines_of(self, found: Found) -> tuple[Line, ...]:
         """Return the lines from which a field was read."""
+        parts = ["".join(part.split()) for part in found.words.split(";")]
+        holding = [
+            one for one in self.lines if any(x in "".join(one.text.upper().split()) for x in parts)
+        ]
+        if holding:
+            return tuple(holding)
         words = {word for part in found.words.split(";") for word in part.split()}
         words = {word for word in words if any(map(str.isdigit, word))} or words
         shared = [len(words & set(one.text.upper().split())) for one in self.lines]

@@ -72,7 +72,7 @@ def read_nameplate(text: str) -> NameplateText:
         raise InputError("nameplate", given, Message("nameplate_text.shorter", count=LONGEST))
     sheet = _Sheet(_plain(text))
     unused = [words for words, _ in sheet.take(_UNUSED, lambda match: [True])]
-    facts = [*_phrases(sheet), *_capacitors(sheet), *_numbers(sheet)]
+    facts = [*_phrases(sheet), *_capacitors(sheet), *_several_powers(sheet), *_numbers(sheet)]
     if not facts:
         accepted = Message("nameplate_text.such_as", example="1/3 HP 208-230 V 1.9 A 1075 RPM")
         raise InputError("nameplate", Message("nameplate_text.nothing"), accepted)
@@ -140,6 +140,8 @@ def _label(*words: str) -> str:
 
 def _plain(text: str) -> str:
     """Return ``text`` in capitals and plain characters, without entries such as "N/A" or "unknown"."""
+    rows = text.splitlines()  # of a pasted table, with bars between its cells
+    text = "\n".join(row.replace("|", " ") if row.count("|") > 2 else row for row in rows)
     for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):
         text = text.replace(one, other)
     text = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)
@@ -148,6 +150,8 @@ def _plain(text: str) -> str:
     plain = re.sub(r"[\u00b0\u00ba*_\t;\0]|DEG(?:REES)?\.?(?= ?[CF]\b)", " ", plain)
     plain = re.sub(r"(?<=\d),(?=\d{3}(?!\d))", "", plain)  # 1,075
     plain = re.sub(r"(?<=\d),(?=\d)", ".", plain)  # 1,4
+    plain = re.sub(r"\b([1-5]\d\d(?:[-/][1-5]\d\d)?)-([13])-([56]0)\b", r"\1/\3/\2", plain)
+    plain = re.sub(r"(?<=[A-Z])\.(?=\d+\.\d)|(?<=CAP)\.(?=\d)", " ", plain)  # CAP.7.5
     return re.sub(r"(?<![A-Z0-9])(?:-+|N/?A|NONE|UNKNOWN|\?+)(?![A-Z0-9.])", " ", plain)
 
 
@@ -166,7 +170,7 @@ _PHRASES = (
     ("rotation", "reversible", _spelled("REVERSIBLE", "REV ROT", "ROT REV", "CW/CCW", "CCW/CW", "REV")),
     ("bearings", "ball", _spelled("BALL BEARINGS", "BALL BEARING", "BALL BRG", "BRG BALL", "BALL")),
     ("bearings", "sleeve",
-     _spelled("SLEEVE BEARINGS", "SLEEVE BEARING", "SLEEVE BRG", "BRG SLEEVE", "SLEEVE")),
+     _spelled("SLEEVE BEARINGS", "SLEEVE BEARING", "SLEEVE BRG", "BRG SLEEVE", "SLEEVE", "SLV BRG", "SLV")),
     ("enclosure", "totally enclosed air over", _spelled("TOTALLY ENCLOSED AIR OVER", "TEAO")),
     ("enclosure", "open air over", _spelled("OPEN AIR OVER", "OPAO", "OAO")),
     ("enclosure", "totally enclosed nonventilated", _spelled("TENV")),
@@ -192,16 +196,30 @@ _CLASS = re.compile(
 _FRAME = re.compile(
     r"(?<![A-Z])(?:FRAME|FR)[\s.:=]*(?P<value>[0-9][0-9BS]{1,2}[A-Z]?)(?![A-Z0-9])"
     r"|(?<![A-Z0-9])(?P<before>[0-9]{2,3}[A-Z]{0,2}?) ?(?:FRAME|FR)(?![A-Z])(?![ .:=]*[0-9])"
+    r"|(?<![A-Z0-9])(?P<alone>(?:42|48|56)[YZ])(?![A-Z0-9])"
 )
 _CAPACITOR_VOLTS = ("250", "330", "370", "400", "415", "440", "450")
 _LARGEST_CAPACITOR = 110.0  # uF
 _LEAST_OF_COMPRESSOR = 15.0  # uF
 _LABELS = {
-    "power": _label("HORSEPOWER", "H.P.", "H P", "HP"),
-    "voltage": _label("VOLTAGE", "VOLTS", "VOLT", "VAC", "V"),
-    "current": _label("FULL LOAD AMPS", "F L AMPS", "AMPERES", "AMPS", "AMP", "FLA", "F.L.A.", "A"),
-    "speed": _label("RPM", "R.P.M.", "R/MIN", "SPEED"),
-    "frequency": _label("HERTZ", "HZ", "CYCLES", "CYC", "CY"),
+    "power": _label("HORSEPOWER", "H.P.", "H P", "HP", "OUTPUT", "POTENCIA"),
+    "voltage": _label("VOLTAGE", "VOLTS", "VOLT", "VAC", "V", "VOLTAJE", "TENSION"),
+    "current": _label(
+        "FULL LOAD AMPS",
+        "F L AMPS",
+        "AMPERES",
+        "AMPS",
+        "AMP",
+        "FLA",
+        "F.L.A.",
+        "A",
+        "CURRENT",
+        "CORRIENTE",
+        "AMPERAJE",
+        "AMPERIOS",
+    ),
+    "speed": _label("RPM", "R.P.M.", "R/MIN", "SPEED", "VELOCIDAD"),
+    "frequency": _label("HERTZ", "HZ", "CYCLES", "CYC", "CY", "FREQUENCY", "FREQ", "FRECUENCIA"),
     "poles": _label("POLES", "POLE", "P"),
     "ambient_rating": _label(
         "MAX AMBIENT", "MAX AMB", "AMBIENT TEMP", "AMB TEMP", "AMBIENT", "AMB"
@@ -245,7 +263,9 @@ def _phrases(sheet: _Sheet) -> Iterator[Found]:
         yield Found(
             "insulation_class", value.replace("8", "B"), words, LIKELY if value == "8" else SURE
         )
-    for words, (value,) in sheet.take(_FRAME, lambda match: [match["value"] or match["before"]]):
+    for words, (value,) in sheet.take(
+        _FRAME, lambda match: [match["value"] or match["before"] or match["alone"]]
+    ):
         mended = re.sub("(?<=[0-9])[BS](?=[A-Z0-9])", lambda one: one[0].translate(_MEND), value)
         yield Found("frame", mended, words, SURE if mended == value else LIKELY)
 
@@ -327,6 +347,17 @@ class _Token:
     taken: bool = False
 
 
+_POWERS = re.compile(
+    r"(?:H\.? ?P\.?[\s.:=]*)?(?<![0-9/])(?P<all>[1-3]/[0-9]{1,2}(?:\s?[-,&]\s?[1-3]/[0-9]{1,2})+)(?![0-9/])(?:\s*H\.?P\.?)?"
+)
+
+
+def _several_powers(sheet: _Sheet) -> Iterator[Found]:
+    """Yield each power of a motor with several ratings ("1/3-1/4-1/5 HP"), which leaves it open."""
+    for words, powers in sheet.take(_POWERS, lambda one: re.findall("[0-9/]+", one["all"])):
+        yield from (Found("power", f"{power} hp", words) for power in powers)
+
+
 def _numbers(sheet: _Sheet) -> Iterator[Found]:
     """Yield facts from numbers beside labels, then from numbers accepted by exactly one field."""
     labels = [_Token(*one.span(), one[0], one.lastgroup) for one in _ANY_LABEL.finditer(sheet.text)]
@@ -350,8 +381,9 @@ def _numbers(sheet: _Sheet) -> Iterator[Found]:
         words = " ".join(sheet.text[start:end].replace("\0", " ").split())
         mended = any(not one.field and _mended(one.text) != one.text for one in used)
         yield Found(field, value, words, LIKELY if mended else certainty)
+    known = {field for field, *_ in found}
     for one in tokens:
-        if one.taken:
+        if one.taken or one.field in known:  # "CURRENT 1.4 A" has two labels
             sheet.blank(one.start, one.end)
 
 

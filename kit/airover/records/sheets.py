@@ -49,6 +49,10 @@ class Sheet:
     divider: str = ""
     file: str = ""
 
+    def below(self) -> "Sheet":
+        """Return the table with its first row as headings."""
+        return replace(self, headings=self.rows[0], rows=self.rows[1:], lines=self.lines[1:])
+
     def column(self, at: int) -> list[str]:
         """Return the cells in the column with index ``at``."""
         return [row[at] for row in self.rows]
@@ -240,10 +244,12 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
         raise InputError(FILE, given, Message("limit.most", value=MOST_COLUMNS))
     filled = [(line, [*row, *[""] * (width - len(row))]) for line, row in rows]
     top = _heading_row([row for _, row in filled[:_SEARCHED]])
-    headings = filled[top][1]
+    headings, top = _whole_headings(filled, top)
     body = filled[top + 1 :]
     kept = [at for at in range(width) if headings[at] or any(row[at] for _, row in body)]
-    body = [(line, row) for line, row in body if row != headings]  # repeated on each page
+    printed = [row for _, row in filled[: top + 1]]
+    body = [(line, row) for line, row in body if row not in printed]  # repeated on each page
+    headings = _distinct(headings)
     if not body:
         raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
     return Sheet(
@@ -252,6 +258,35 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
         tuple(line for line, _ in body),
         sheet, divider,
     )  # fmt: skip
+
+
+def _whole_headings(rows: list[tuple[int, list[str]]], top: int) -> tuple[list[str], int]:
+    """Return the headings, from two rows if the second completes the first, and their last row.
+
+    A group heading ("Failed motor" above HP, Volts and Amps) belongs to the empty cells beside it.
+    """
+    first = rows[top][1]
+    second = rows[top + 1][1] if top + 2 < len(rows) else []
+    named = [at for at, cell in enumerate(second) if cell]
+    if (
+        len(named) < 2
+        or all(first[at] for at in named)
+        or any(re.search(r"\d", second[at]) for at in named)
+    ):
+        return first, top
+    whole, group = [], ""
+    for above, below in zip(first, second):
+        group = above or (group if below else "")
+        whole.append(" ".join(filter(None, (above or group, below))))
+    return whole, top + 1
+
+
+def _distinct(headings: list[str]) -> list[str]:
+    """Return the headings with a number behind each that repeats an earlier one."""
+    return [
+        f"{one} ({headings[: at + 1].count(one)})" if one in headings[:at] else one
+        for at, one in enumerate(headings)
+    ]
 
 
 def _heading_row(rows: list[list[str]]) -> int:

@@ -14,6 +14,7 @@ from airover.records.importing import (
     Imported,
     imported_calls,
     imported_catalog,
+    imported_units,
     save_matches,
 )
 from airover.records.nameplate_text import OPEN, NameplateText
@@ -157,8 +158,7 @@ def as_file(found: Imported, maker: str) -> tuple[str, int]:
     if found.table == CATALOG:
         text = imported_catalog(found, maker)
         return text, len(catalog_of(text))
-    if found.table != UNITS:
-        imported_calls(found)  # drops the rows that cannot be used
+    (imported_units if found.table == UNITS else imported_calls)(found)  # drops unusable rows
     lines = list(found.facts)
     names = list(dict.fromkeys(name for line in lines for name in found.facts[line]))
     frame = pd.DataFrame([found.facts[line] for line in lines], columns=names).fillna("")
