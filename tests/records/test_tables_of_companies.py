@@ -51,7 +51,7 @@ def test_every_file_of_the_folder_is_tried():
 def test_a_companys_table_comes_in_without_editing(name):
     kind, good, out = FILES[name]
     found = open_table(kind, TABLES / name)
-    text, used = as_file(found, "x")
+    _, used = as_file(found, "x")
     assert (used, len(found.left_out)) == (good, out)
     assert used + len(found.left_out) == len(found.sheet.rows)
     lost = found.lost

@@ -87,7 +87,8 @@ class ImportPanel(Panel):
         except InputError as error:
             self._refuse(error)
             return
-        self.maker.value = known.get("maker", "")
+        if known.get("maker"):
+            self.maker.value = known["maker"]
         self._open(sheet, content, known.get("columns", {}))
 
     def open_file(self, name: str, content: bytes) -> None:

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from functools import lru_cache, partial
-from itertools import islice
+from itertools import chain, islice
 from multiprocessing import get_context
 from pathlib import Path
 from typing import NamedTuple
@@ -110,6 +110,13 @@ def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
 def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
     """Keep every worker busy until all parts are done; the parts may finish in any order."""
     waiting = _waiting(table, manifest)
+    first = next(waiting, None)
+    if first is None:
+        return
+    if crew.workers > 1 and table.count > 1:  # one worker compiles; the others load the result
+        number, start, part = first
+        crew.submit(number, start, part.slice(0, 1)).result()
+    waiting = chain([first], waiting)
     done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
     under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
     tell(done, table.rows)

@@ -9,6 +9,7 @@ separately with their reasons; an unreadable cell of an optional field is skippe
 """
 
 import csv
+import datetime
 import io
 import os
 import re
@@ -820,11 +821,12 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
             raise InputError(
                 "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
             )
-        if not (1 <= month <= 12 and 1 <= day <= 31):
+        try:
+            return datetime.date(year, month, day).isoformat()
+        except ValueError:
             raise InputError(
                 "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
-            )
-        return f"{year:04d}-{month:02d}-{day:02d}"
+            ) from None
 
     return reader
 
