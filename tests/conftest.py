@@ -1,10 +1,14 @@
 """Settings of all tests: Hypothesis, the quick part, and what the processes of a run share."""
 
 import os
+import tempfile
 from pathlib import Path, PurePath, PurePosixPath
 
 import pytest
 from hypothesis import settings
+
+# Every run begins with the sample job, whatever the user's worksheets contain.
+os.environ["AIROVER_STATE"] = tempfile.mkdtemp(prefix="airover-state-")
 
 # At a desk every run looks at new cases; where a verdict hangs on it, at the same ones each time.
 settings.register_profile("same", derandomize=True)

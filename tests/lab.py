@@ -33,6 +33,7 @@ def serving(folder, own, names):
         shutil.copy(ROOT / "worksheets" / f"{name}.ipynb", folder)
     port = free_port()
     settings = os.environ | {name: str(own / name.lower()) for name in OWN}
+    settings["AIROVER_STATE"] = str(own / "airover")
     options = ("--no-browser", "--allow-root", f"--port={port}", "--ServerApp.port_retries=0",
                f"--IdentityProvider.token={TOKEN}", f"--ServerApp.root_dir={folder}")  # fmt: skip
     with open(own / "log", "w") as log:

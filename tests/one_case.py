@@ -65,8 +65,9 @@ def comparison(
 def check(name, a_job=None, a_motor=None, **figures) -> Check:
     """What one rule says of the motor: its state is the rule's own, however many questions."""
     rule = next(rule for rule in RULES if rule.name == name)
-    found = rule.evaluate(comparison(a_job, a_motor, **figures))
-    return check_of(rule, found, 1, rule.states[found.outcome[1]])
+    at = comparison(a_job, a_motor, **figures)
+    found = rule.evaluate(at)
+    return check_of(rule, found, 1, rule.states[found.outcome[1]], at.job.limits)
 
 
 def candidate(a_job=None, a_motor=None, **figures) -> Candidate:

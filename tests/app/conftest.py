@@ -9,11 +9,25 @@ import pytest
 from airover.app import subject_panel
 from airover.app.bearing_panel import BearingPanel
 from airover.app.heat_panel import HeatPanel
+from airover.app.job_folder import STATE, JobFolder, the_sample, user_folder
 from airover.core.files import data_folder
 from airover.records.job import Job
 from airover.selection.answer import answer
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
+
+
+@pytest.fixture(autouse=True)
+def own_state(tmp_path_factory, monkeypatch):
+    """Each test begins with the sample job."""
+    monkeypatch.setenv(STATE, str(tmp_path_factory.mktemp("state")))
+
+
+def begin_with_the_sample(panel, folder=None) -> None:
+    """Bring the bar of a shared panel back to the sample job."""
+    panel.bar.folder, panel.bar.current = JobFolder(folder or user_folder()), the_sample()
+    panel.bar.told.value = panel.bar.path.value = ""
+    panel.bar.say()
 
 
 @pytest.fixture(scope="session")
@@ -56,6 +70,7 @@ def heat(shared_heat):
 
 
 def _on_sample_job(panel):
+    begin_with_the_sample(panel)
     panel.fill(JOB)
     panel.update()
     assert not panel.status.value

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from airover.app import fan_panel
-from airover.app.checked import checked, figures_of_fan
+from airover.app.checked import figures_of_fan
 from airover.app.fan_panel import AIRFLOW, PARTS, PLATE, POINT, FanPanel
+from airover.app.live import checked
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import LANGUAGES, Writer

@@ -220,11 +220,12 @@ def test_half_a_reading_is_not_used_and_what_it_lacks_is_told(panel):
     ("field", "value", "words"),
     [
         ("hot_ohms", "13.3, cold, 13.1", "reading hot ohms"),
-        ("cold_ohms", "10, 11", "one number"),
+        ("cold_ohms", "10, 11", "Enter a resistance"),
         ("cold_ohms", "20", "13.83 ohm"),
-        ("temp_air", "127", "has no unit"),
+        ("temp_air", "warm", "does not start with a number"),
+        ("times", "10, 20", "reading times: 2 times and"),
         ("times", "70, 80, 90, 100, 110, 120", "within 60 s"),
-        ("shell", "400 degF", "is hotter than this motor"),
+        ("shell", "400", "127 degF, shell: 400 degF is hotter than this motor"),
     ],
 )
 def test_a_reading_that_cannot_be_is_refused_in_words(panel, field, value, words):
@@ -237,7 +238,7 @@ def test_a_reading_that_cannot_be_is_refused_in_words(panel, field, value, words
 
 
 def test_every_reading_has_an_example_that_its_line_takes():
-    example = EXAMPLES | {"hot_ohms": "13.31, 13.15, 13.02, 12.90"}
+    example = EXAMPLES | {"hot_ohms": ["13.31 ohm", "13.15 ohm", "13.02 ohm", "12.90 ohm"]}
     (found,) = readings(example)
     assert found.voltage == 236 and found.shell.temp == pytest.approx(95.6, abs=0.1)
     assert 95 < found.winding.temp < 115

@@ -87,15 +87,12 @@ def test_a_file_that_cannot_be_read_is_refused_in_a_sentence(name):
 def test_in_spanish():
     panel = ImportPanel("catalog", TABLES / "precios-nopal.csv", language="es")
     assert "Se usan 4 de 5 filas" in panel.counts.value and "falta: voltaje" in panel.problems.value
-    labels = dict((value, shown) for shown, value in panel.fields[0].options)
-    assert (
-        labels["maker"] == "Fabricante"
-        and labels["line voltage" if "line voltage" in labels else "price"]
-    )
+    labels = {value: shown for shown, value in panel.fields[0].options}
+    assert labels["maker"] == "Fabricante" and labels["power"] == "Potencia"
 
 
 def test_worksheet_01_uses_the_imported_catalog_and_says_what_was_left_out(tmp_path):
-    panel = ReplacementPanel(unsaved=tmp_path / "unsaved")
+    panel = ReplacementPanel()
     panel.imports.folder.value = str(tmp_path)
     panel.imports.maker.value = "Copper Pine"
     panel.imports.path.value = str(PRICES)

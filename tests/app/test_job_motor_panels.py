@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from airover.app.bearing_panel import BearingPanel
-from airover.app.checked import checked, figures_of_bearings, figures_of_heat
+from airover.app.checked import figures_of_bearings, figures_of_heat
 from airover.app.heat_panel import HeatPanel
+from airover.app.live import checked
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import Writer

@@ -5,7 +5,8 @@ import re
 import pytest
 
 from airover.app import motor_panel
-from airover.app.checked import checked, figures_of_motor
+from airover.app.checked import figures_of_motor
+from airover.app.live import checked
 from airover.app.motor_panel import JOBS_BLADE, OF_THE_PLATE, RATED_FAN, READING, MotorPanel
 from airover.core.errors import InputError
 from airover.core.files import data_folder

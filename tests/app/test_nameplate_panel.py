@@ -105,8 +105,8 @@ def test_the_box_speaks_spanish():
     assert "leído" in page.form.printed._remarks["power"].value
 
 
-def test_in_the_worksheet_a_new_job_leaves_nothing_of_the_sample(tmp_path):
-    panel = ReplacementPanel(unsaved=tmp_path)
+def test_in_the_worksheet_a_new_job_leaves_nothing_of_the_sample():
+    panel = ReplacementPanel()
     box = panel.form.printed
     box.text.value = PRINTED.replace("1/3", "1/4")
     assert typed(panel)["power"] == "1/3 hp"  # the sample's

@@ -7,11 +7,12 @@ import json
 import pytest
 
 from airover.app import panel as parts
-from airover.app.fields import AmountSlider, Fields, Line, slider, text
+from airover.app.fields import AmountSlider, Fields, Line, slider
 from airover.app.panel import PagedPanel, Undo
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
 from airover.records.job import Job
+from airover.records.nameplate import Nameplate
 
 SPANS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
 REST = 0.03
@@ -23,7 +24,7 @@ class Volts(PagedPanel):
     def __init__(self):
         super().__init__()
         self.plate = Fields(
-            "nameplate", {"Plate": {"voltage": "230 V", "phase": {"1": (), "3": ()}}}
+            "nameplate", {"Plate": {"voltage": "230 V", "phase": {"1": (), "3": ()}}}, Nameplate
         )
         self.share = slider("Share [%]", 50, 150, 100)
         self.note = Line()
@@ -64,12 +65,6 @@ def panel(monkeypatch):
     return Volts()
 
 
-def keys(control, typed: str) -> None:
-    """What a browser sends while somebody types, key by key."""
-    for at in range(1, len(typed) + 1):
-        control.set_state({"value": typed[:at]})
-
-
 async def until(done) -> None:
     """Wait for what comes after a rest; a busy machine may take its time."""
     for _ in range(500):
@@ -79,41 +74,16 @@ async def until(done) -> None:
     pytest.fail("it never came")
 
 
-def test_typed_text_is_taken_once_the_keys_rest_and_half_of_it_raises_no_alarm(panel):
-    async def typing():
-        keys(panel.plate.voltage, "20")
-        assert panel.worked == [230.0] and not panel.status.value
-        keys(panel.plate.voltage, "208 V")
-        assert panel.worked == [230.0] and not panel.status.value
-        await until(lambda: len(panel.worked) > 1)
-        assert panel.worked == [230.0, 208.0]
-        keys(panel.plate.voltage, "208 apples")
-        assert not panel.status.value
-        await until(lambda: panel.status.value)
-        assert "208 apples" in panel.status.value and panel.answer == 208.0
-        assert "Enter a voltage" in panel.plate.problems["voltage"].value
-
-    asyncio.run(typing())
-
-
-def test_enter_takes_typed_text_at_once_and_only_once(panel):
-    async def typing():
-        keys(panel.plate.voltage, "208 V")
-        panel.plate.voltage._handle_custom_msg({"event": "submit"}, [])
-        assert panel.worked == [230.0, 208.0]
-        await asyncio.sleep(2 * REST)
-        assert panel.worked == [230.0, 208.0]
-
-    asyncio.run(typing())
-
-
-def test_another_control_takes_along_what_was_typed(panel):
-    async def typing():
-        keys(panel.plate.voltage, "200 V")
-        panel.share.set_state({"value": 50})
-        assert panel.answer == 100.0
-
-    asyncio.run(typing())
+def test_a_field_is_read_when_it_is_left_and_gets_its_unit(panel):
+    """A browser sends a field's text on Enter and when the field is left, not while it is typed."""
+    assert not panel.plate.voltage.continuous_update
+    panel.plate.voltage.set_state({"value": "208"})
+    assert panel.worked == [230.0, 208.0] and panel.plate.voltage.value == "208 V"
+    panel.plate.voltage.set_state({"value": "208 apples"})
+    assert "208 apples" in panel.status.value and panel.answer == 208.0
+    assert "Enter a voltage" in panel.plate.problems["voltage"].value
+    panel.plate.voltage.set_state({"value": "208 V"})
+    assert panel.answer == 208.0 and not panel.status.value
 
 
 def test_what_python_writes_is_taken_at_once_also_where_a_loop_runs(panel):
@@ -122,10 +92,6 @@ def test_what_python_writes_is_taken_at_once_also_where_a_loop_runs(panel):
         assert panel.answer == 208.0
 
     asyncio.run(writing())
-
-
-def test_watched_texts_are_sent_as_they_are_typed_and_others_when_they_are_left(panel):
-    assert panel.plate.voltage.continuous_update and not text("Job file").continuous_update
 
 
 def test_messages_take_no_room_and_keep_their_place(panel):

@@ -1,17 +1,17 @@
 """The panel of worksheet 01, driven as a Python object: no browser, no notebook."""
 
-import asyncio
 import re
 import shutil
 
+import numpy as np
 import pytest
 
 from airover.app import current_job, replacement
-from airover.app.checked import checked, figures_of
+from airover.app.checked import figures_of
 from airover.app.fields import Fields
+from airover.app.live import checked
 from airover.app.panel import Picture
 from airover.app.replacement import ReplacementPanel
-from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import Writer
@@ -20,6 +20,8 @@ from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
 from airover.reports import answer_tables as figures
 from airover.reports import drawing
+
+from .conftest import begin_with_the_sample
 
 JOBS = data_folder() / "jobs"
 HOSTILE = "<script>alert('x')</script>"
@@ -34,14 +36,16 @@ def shared():
 def panel(shared):
     """One panel for the module, brought back to the sample job without working it again."""
     before = shared.answer
+    begin_with_the_sample(shared)
     yield shared
+    begin_with_the_sample(shared)
     shared.fill(before.job)
     with shared.filling():
-        shared.units.value, shared.catalog.value, shared.path.value = "US", "", ""
-    shared.answer, shared.file_told.value, shared._own = before, "", {}
-    shared.unsaved = Unsaved(None)
+        shared.units.value, shared.catalog.value = "US", ""
+    shared.answer = before
     shared.draw()
     shared.refused(None)
+    shared._blank(False)
     shared._tell("", earlier=False)
 
 
@@ -201,13 +205,13 @@ def test_a_curve_that_has_no_control_is_kept(panel):
 
 
 def test_save_and_open_by_the_buttons(panel, tmp_path):
-    panel.path.value = str(tmp_path / "mine.toml")
+    panel.bar.path.value = str(tmp_path / "mine.toml")
     panel.site.elevation.value = "2500 ft"
-    panel.save_button.click()
-    assert "Saved" in panel.file_told.value
+    panel.bar.buttons["save"].click()
+    assert "Saved" in panel.bar.told.value
     saved = panel.job()
     panel.site.elevation.value = "10 ft"
-    panel.open_button.click()
+    panel.bar.buttons["open"].click()
     assert panel.site.elevation.value == "2500 ft"
     assert panel.job() == saved == panel.answer.job
 
@@ -217,13 +221,13 @@ def test_save_replaces_only_files_of_its_own(panel, tmp_path):
     shutil.copy(JOBS / "hot-court.toml", theirs)
     before = theirs.read_bytes()
     panel.save(theirs)
-    assert "exists already" in panel.file_told.value and theirs.read_bytes() == before
+    assert "exists already" in panel.bar.told.value and theirs.read_bytes() == before
     for name in ("", str(tmp_path)):
         panel.save(name)
-        assert "Not saved. job file" in panel.file_told.value
+        assert "Not saved. job file" in panel.bar.told.value
     panel.open(theirs)
     panel.save(theirs)
-    assert "Saved" in panel.file_told.value
+    assert "Saved" in panel.bar.told.value
 
 
 def test_what_another_saved_meanwhile_is_not_replaced(panel, tmp_path):
@@ -231,47 +235,18 @@ def test_what_another_saved_meanwhile_is_not_replaced(panel, tmp_path):
     panel.save(path)
     Job(name="of somebody else").save(path)
     panel.save(path)
-    assert "was changed by someone else" in panel.file_told.value
+    assert "was changed by someone else" in panel.bar.told.value
     assert Job.read(path).name == "of somebody else"
     panel.open(path)
     panel.save(path)
-    assert "Saved" in panel.file_told.value
+    assert "Saved" in panel.bar.told.value
 
 
 def test_nothing_is_saved_while_a_field_is_wrong(panel, tmp_path):
     panel.nameplate.power.value = "a lot"
     panel.save(tmp_path / "wrong.toml")
-    assert "nameplate power" in panel.file_told.value
+    assert "nameplate power" in panel.bar.told.value
     assert not list(tmp_path.iterdir())
-
-
-def test_what_was_typed_is_kept_over_a_reload_and_comes_back_when_asked(panel, tmp_path):
-    panel.unsaved = Unsaved(tmp_path / "job.json")
-
-    async def working():
-        with panel.filling():
-            panel.nameplate.voltage.value, panel.note.value = "208-2", "half typed"
-        panel.settled()
-
-    panel.settled()
-    assert not list(tmp_path.iterdir())  # nothing was changed
-    asyncio.run(working())
-    later = ReplacementPanel(JOBS / "hot-court.toml", unsaved=tmp_path)
-    assert later.nameplate.voltage.value != "208-2"  # never unasked
-    assert "Restore entries from" in later.restore_button.description
-    later.restore_button.click()
-    assert later.nameplate.voltage.value == "208-2" and later.note.value == "half typed"
-    assert "nameplate voltage" in later.status.value  # as it was when the worksheet went
-    later.nameplate.voltage.value = "208-230 V"
-    assert later.job().finding == panel.answer.job.finding and not later.status.value
-    later.save(tmp_path / "mine.toml")
-    assert not later.unsaved.path.exists()
-
-
-def test_damaged_unsaved_work_is_told_and_not_offered(tmp_path):
-    (tmp_path / "job.json").write_text("{", encoding="utf-8")
-    panel = ReplacementPanel(unsaved=tmp_path)
-    assert "unsaved work" in panel.file_told.value and panel.restore_button is None
 
 
 def test_a_bad_job_file_changes_nothing(panel, tmp_path):
@@ -281,7 +256,7 @@ def test_a_bad_job_file_changes_nothing(panel, tmp_path):
     for path in (bad, tmp_path / "absent.toml"):
         panel.open(path)
         assert panel.answer is before and panel.job() == before.job
-        assert "ao-problem" in panel.file_told.value
+        assert "ao-problem" in panel.bar.told.value
 
 
 def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
@@ -330,14 +305,19 @@ def test_the_picture_is_the_same_bytes_each_time_and_has_words(panel):
     assert picture._repr_png_() == picture.png and repr(picture) == picture.words
 
 
-def test_labels_of_the_picture_do_not_lie_on_each_other(panel):
+def test_labels_of_the_picture_lie_on_no_other_label_and_on_no_curve(panel):
     figure = figures.torque(panel.chosen)
     figure.draw_without_rendering()
     axes = figure.axes[0]
-    boxes = [text.get_window_extent() for text in axes.texts if text.get_text()]
-    assert len(boxes) == 6  # three voltages, motor, blade, crossing
+    texts = [text.get_window_extent() for text in axes.texts if text.get_text()]
+    legend = axes.get_legend().get_window_extent()
+    assert len(texts) == 2 and len(axes.get_legend().get_texts()) == 3
+    boxes = [*texts, legend]
     for at, box in enumerate(boxes):
         assert not any(box.overlaps(other) for other in boxes[:at])
+    for line in axes.lines:
+        points = line.get_transform().transform(np.column_stack(line.get_data()))
+        assert not any(legend.contains(x, y) for x, y in points)
 
 
 def test_checked_figures_do_not_sit_on_a_rounding_edge(panel):

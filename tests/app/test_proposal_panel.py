@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from airover.app import proposal_panel
-from airover.app.checked import checked, figures_of_cost
+from airover.app.checked import figures_of_cost
+from airover.app.live import checked
 from airover.app.proposal_panel import (
     MONEY,
     MORE,
@@ -194,7 +195,7 @@ def test_bad_money_is_told_above_and_beside_its_field(panel, field, typed, accep
 
 def test_money_in_two_currencies_is_told(panel):
     panel.money.visit_price.value = "90 EUR"
-    assert "money in EUR" in panel.status.value and "USD" in panel.status.value
+    assert "this job are in EUR" in panel.status.value and "USD" in panel.status.value
 
 
 @pytest.mark.parametrize(

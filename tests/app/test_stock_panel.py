@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from airover.app import stock_panel
-from airover.app.checked import checked, figures_of_stock
+from airover.app.checked import figures_of_stock
+from airover.app.live import checked
 from airover.app.progress import InSlices
 from airover.app.stock_panel import StockPanel, stamp
 from airover.business.stock import GAP, Ground, Live, split, usual_money

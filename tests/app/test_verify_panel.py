@@ -5,7 +5,8 @@ import re
 import pytest
 
 from airover.app import verify_panel
-from airover.app.checked import checked, figures_of_verified
+from airover.app.checked import figures_of_verified
+from airover.app.live import checked
 from airover.app.panel import Picture
 from airover.app.verify_panel import AIR, METERS, READING, WINDING, VerifyPanel
 from airover.core.files import data_folder

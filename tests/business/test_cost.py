@@ -213,7 +213,10 @@ def test_the_shorter_of_two_warranties_counts(fitted, made, months):
 def test_refusals():
     with pytest.raises(InputError, match="life cost: no motor that fits has a price"):
         costed(motor(price=None))
-    with pytest.raises(InputError, match="cost: money in EUR.*USD"):
+    with pytest.raises(
+        InputError,
+        match="cost: the prices entered for this job are in EUR, but the catalog's prices are in USD",
+    ):
         costed(motor(), visit_price="80 EUR")
     with pytest.raises(InputError, match="cost energy price is missing.*money in EUR"):
         costed(motor(currency="EUR"), visit_price="80 EUR")

@@ -24,6 +24,7 @@ from airover.model.conditions import site_conditions
 from airover.model.simulation import SAMPLES, USUAL
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
+from airover.records.limits import LIMITS, Limits
 from airover.selection import rules as choose
 from airover.selection import screening_kernel
 from airover.selection.answer import answer
@@ -129,7 +130,7 @@ def test_the_supply_is_judged_as_in_the_check_table(screener):
         limits = columns(tuple(motors))
         for number, (outcome, rank) in enumerate(zip(found.outcome, rule.rank(found), strict=True)):
             takes = limits.voltage_low[number], limits.voltage_high[number]
-            near = choose.electrical.NEAR_LIMIT
+            near = LIMITS["supply_voltage"].usual
             cost = screening_kernel._supply(*takes, low, high, int(measured), near)
             assert cost == costs.get(outcome, states.get(STATES[rank], 0)), (text, takes, outcome)
             met.add(outcome)
@@ -210,6 +211,28 @@ def test_units_are_judged_as_their_jobs(screener, sample):
     assert shares["best"] >= SAME_BEST, shares
     assert shares["counts"] >= SAME_COUNTS, shares
     assert shares["figures"] >= SAME_FIGURES, shares
+
+
+def test_units_are_judged_by_the_limits_that_were_set(screener, sample):
+    """The compiled rules and the check table read the same limits."""
+    limits = Limits(
+        torque_margin="60 %", winding_margin="12 K", power_margin="10 %", question_risk="2 %",
+        rejection_risk="25 %", capacitor_voltage="0 %", running_amps="0 %", airflow="98 %",
+        full_load_amps="5 %", larger_motor="5 %", supply_voltage="0 %", ambient_excess="0 K",
+    )  # fmt: skip
+    rows = varied(sample, np.random.default_rng(4), 60)
+    strict = Screener(screener.motors, screener.surfaces, limits).screened(rows_of(rows))
+    usual = screener.screened(rows_of(rows))
+    same = []
+    for at, row in enumerate(map(int, strict.taken)):
+        job = job_of(rows.slice(row, 1).to_pylist()[0]).model_copy(update={"limits": limits})
+        verdicts = [one.verdict for one in answer(job, screener.motors).candidates]
+        first = int(strict.best.motor[at, 0])
+        ours = "does not fit" if first < 0 else choose.VERDICTS[min(strict.best.work[at, 0], 1)]
+        same.append(ours == verdicts[0])
+    assert len(same) >= 55 and np.mean(same) >= 0.95
+    fit = [one.best.counts[:, :2].sum() for one in (strict, usual)]
+    assert 0 < fit[0] < 0.8 * fit[1]
 
 
 def test_a_unit_without_a_motor_says_why(screener):

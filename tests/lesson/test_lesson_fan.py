@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from airover.app.checked import checked, figures_of_lesson_fan
+from airover.app.checked import figures_of_lesson_fan
 from airover.app.lesson_fan_panel import DIRECTIONS, LessonFanPanel
+from airover.app.live import checked
 from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.texts import LANGUAGES, Texts

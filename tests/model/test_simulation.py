@@ -189,8 +189,8 @@ def test_the_warm_circuit_gives_the_torque_that_was_worked_and_the_reserve(worke
 def kloss(pull_out):
     """A motor of unit breakdown torque at the slip ``pull_out``, by Kloss's formula."""
 
-    def balance(voltage, frequency, slip):
-        return SimpleNamespace(torque=2 / (slip / pull_out + pull_out / slip))
+    def balance(voltage, frequency, slip, emf):
+        return SimpleNamespace(torque=2 / (slip / pull_out + pull_out / slip), emf=emf)
 
     return SimpleNamespace(balance=balance)
 

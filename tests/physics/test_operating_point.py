@@ -15,8 +15,8 @@ from airover.physics.operating_point import (
     SCAN,
     crossings,
     fan_coefficient,
-    resettle,
     settle,
+    step,
 )
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
@@ -134,11 +134,12 @@ def test_both_scans_go_from_standstill_to_synchronous_speed():
 def test_a_step_is_short_and_stays_between_standstill_and_synchronous_speed():
     emf = MOTOR.balance(230.0, 60.0, 0.1).emf
     load, far = np.array([1.0, 2.0]) * THIRD_HP, np.array([0.3, 0.05])
-    slip = resettle(MOTOR, 230.0, 60.0, load, far, emf)
+    slip, _ = step(MOTOR, 230.0, 60.0, load, far, emf, True)
     np.testing.assert_allclose(slip, [0.25, 0.1], atol=1e-12)
     # On the far side of a breakdown Newton's rule runs away.
     for R2, load, far, end in ((0.1, THIRD_HP, 0.02, 0.0), (0.3, 1e-8, 0.97, 1.0)):
-        assert resettle(replace(MOTOR, R2=R2), 230.0, 60.0, load, far, emf) == end
+        assert step(replace(MOTOR, R2=R2), 230.0, 60.0, load, far, emf, True)[0] == end
+    assert step(MOTOR, 230.0, 60.0, THIRD_HP, 1.0, emf, False)[0] == 1.0
 
 
 @pytest.mark.parametrize("which", ["circuit", "voltage", "frequency", "coefficient"])

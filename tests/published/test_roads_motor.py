@@ -279,7 +279,7 @@ def test_newtons_steps_on_a_fan(road, motor, off):
     (volts, share), theirs = np.array(LOADS).T, np.array(slips(motor))
     slip, emf = theirs + off, motor.solve(volts, 60.0, theirs).emf
     for _ in range(3):
-        slip = operating_point.resettle(motor, volts, 60.0, share * THIRD_HP, slip, emf)
+        slip, _ = operating_point.step(motor, volts, 60.0, share * THIRD_HP, slip, emf, True)
     what = "three steps from a slip that is 0.01 off"
     road("operating_point", what, slip, theirs, by=BRENTQ, within=1e-6)
 

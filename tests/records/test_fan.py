@@ -59,7 +59,7 @@ ROWS = "0,0.5,290,1075,0.075\n1200,0.4,280,,\n2400,0.2,250,1075,\n"
 @pytest.mark.parametrize(
     "headings, rows, said",
     [
-        (HEADINGS[:3] + ("speed", "density [lb/ft3]"), ROWS, "speed.* has no unit"),
+        (HEADINGS[:3] + ("speed [rpm]", "density"), ROWS, "density.* has no unit"),
         (("flow [cfm]", *HEADINGS[1:]), ROWS, '"airflow" is missing'),
         ((HEADINGS[0], *HEADINGS[:4]), ROWS, '"airflow" 2 times'),
         (("airflow [m3/s]", *HEADINGS[1:]), ROWS, "line 3, airflow: .*0 to 20 m3/s"),

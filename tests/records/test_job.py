@@ -184,7 +184,7 @@ def _job_or_refusal(text):
         ("nameplate = 3", "nameplate: 3 is not accepted. Enter a table of fields."),
         ("invented = 1", "invented: 1 is not accepted. Enter true or false."),
         ("name = 3.5", "name: 3.5 is not accepted. Enter plain text, up to 2000 characters."),
-        ("[nameplate]\nvoltage = 230", 'nameplate voltage: 230 has no unit. Enter a voltage with its unit (V), such as "208-230 V".'),
+        ("[nameplate]\npower = 0.25", 'nameplate power: 0.25 has no unit. Enter a power with its unit (hp, W or kW), such as "1/3 hp".'),
         ("[nameplate]\nvoltag = 230", 'Unknown nameplate field "voltag". Did you mean "voltage"?'),
         ("[nameplate]\nvoltage = 2020-01-01", 'nameplate voltage: 2020-01-01 is not text. Enter a voltage with its unit (V), such as "208-230 V".'),
         ('[site]\nexposure = "rain"', 'site exposure: "rain" is not accepted. Enter a list of "rain", "salt" or "dust".'),
@@ -218,7 +218,7 @@ def test_hostile_toml_is_an_input_error(text):
         (Site, {"outdoor_temperature": "95 degF", "outdoor_temperature_min": "100 degF"}, "outdoor temperature min: 100 degF is not accepted. Enter at most the outdoor temperature, 95 degF."),
         (Site, {"heat": "45000 Btu/h", "airflow": "2400 cfm", "coil_temperature_rise": "60 K"}, "coil temperature rise: 60 K is not accepted. Enter a value from 7.1 to 23.2 K, the rise that 45,000 Btu/h gives in 2,400 cfm of air."),
         (Site, {"hazardous": 3.5}, "hazardous: 3.5 is not accepted. Enter plain text, up to 2000 characters."),
-        (Site, {"relative_humidity": 50}, 'relative humidity: 50 has no unit. Enter a relative humidity with its unit (%), such as "50 %".'),
+        (Site, {"relative_humidity": 0.5}, 'relative humidity: 0.5 has no unit. Enter a relative humidity with its unit (%), such as "50 %".'),
     ],
 )  # fmt: skip
 def test_contradictions_and_refusals_of_blade_and_site(record, fields, sentence):
@@ -437,7 +437,7 @@ def test_an_unknown_step_and_a_form_that_cannot_be_changed_are_refused(tmp_path)
         ("[ticks]\nblade = true", "ticks blade: True is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15."),
         ("[ticks]\nblade = 2026-01-01T10:00:00", "ticks blade: 2026-01-01 10:00:00 is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15."),
         ("[dates]\ninstalled = '2026-02-30'", 'dates installed: "2026-02-30" is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15, or a month, such as 2026-03.'),
-        ("[dates]\ninstalled = '3/4/2026'", 'dates installed: "3/4/2026" is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15, or a month, such as 2026-03.'),
+        ("[dates]\ninstalled = '3/4/2026'", 'dates installed: "3/4/2026" can be two dates. Enter 2026-03-04 or 2026-04-03.'),
         ("[dates]\ninstalled = 0026-01-01", "dates installed: 0026-01-01 is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15, or a month, such as 2026-03."),
         ("[dates]\ninstalled = 2026-01-01\nmanufactured = '2026-02'", "dates installed: 2026-01-01 is not accepted. Enter the manufacturing date, 2026-02, or a later date."),
         ("[dates]\nwarranty_ends = 'soon'", 'dates warranty ends: "soon" is not accepted. Enter "first" or "last".'),

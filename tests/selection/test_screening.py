@@ -39,4 +39,4 @@ def test_each_figure_has_its_polynomial():
     """Those of a failed motor, which has few, come first."""
     assert sorted([RISE, SLIP, LOAD]) == list(range(OF_THE_FAILED))
     assert sorted([RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN]) == list(range(6))
-    assert len(STOPS) == len(set(STOPS)) == 7
+    assert len(STOPS) == len(set(STOPS)) == 8

@@ -108,7 +108,7 @@ class BearingPanel(JobMotorPanel):
     the tables; only the visible page is calculated. ``picture`` is the latest plot.
     """
 
-    subject, reports = "bearings", reports
+    subject, reports, step = "bearings", reports, "bearings"
     bars, PAGES = BARS, PAGES
 
     def fill(self, job: Job) -> None:
@@ -117,6 +117,7 @@ class BearingPanel(JobMotorPanel):
         self.suits = [(one.motor.name, motor_suits(one.simulation, one.row)) for one in simulated]
 
     def compute(self) -> BearingStudy:
+        self._offered()
         return BearingStudy(self.place, self.asked, prices(self.chosen, self._motors))
 
     @property
@@ -144,10 +145,17 @@ class BearingPanel(JobMotorPanel):
         """Show an error above the controls; each control has its own range."""
 
     @property
+    def said(self) -> str:
+        """Return the recommendation, its details and the notes."""
+        notes = [f"- {line}" for line in self.reports.notes(self.answer, self.writer)]
+        return "\n".join([super().said, *notes])
+
+    @property
     def film(self) -> Picture:
         """Return a page with the oil-film pressure in the fan-end sleeve bearing."""
-        highest = float(np.median(self.answer.film.flooded.pressure_highest)) / 1000
-        words = self.writer("bearings.picture.film_words", pressure=round(highest))
+        highest = float(np.median(self.answer.film.flooded.pressure_highest))
+        pressure = Quantity(highest, "film_pressure")
+        words = self.writer("bearings.picture.film_words", pressure=pressure)
         return Picture(self._drawn_film().png(self.answer), words)
 
     def _drawn_film(self) -> reports.FilmPicture:
@@ -192,7 +200,6 @@ class BearingPanel(JobMotorPanel):
         self.watch([self.motor, *known])
         self.follow_sliders(quick)
         self.follow_units([self.temperature, self.known_temperature, self.start])
-        self.follow_path(self.path, self.open)
         self.keep_steps([self.units, self.motor, *quick, *known], first=[self.units, self.motor])
 
     def _make_controls(self, write: Writer) -> None:
@@ -237,7 +244,7 @@ class BearingPanel(JobMotorPanel):
     def _arrange(self) -> None:
         place = [widgets.HBox([*self.ticked.values()]), self.start, self.hours]
         known = [fields.hint(self.text("bearings.known")), self.known_hours, self.known_temperature]
-        more = [self.discharge, self.reliability, self.dirt, self.units, self.path]
+        more = [self.discharge, self.reliability, self.dirt, self.units]
         asked = fields.tab(
             {
                 self.text("bearings.tab.place"): place,

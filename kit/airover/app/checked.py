@@ -1,4 +1,4 @@
-"""Final figures of a worksheet, as plain text that nbval compares."""
+"""Final figures of a worksheet, which nbval compares as plain text."""
 
 import numpy as np
 
@@ -16,16 +16,6 @@ from airover.model.sizing import DirtSweep
 from airover.selection.answer import Answer
 from airover.selection.bearing_choice import BearingStudy
 from airover.service.verification import Verified
-
-
-def checked(figures: dict[str, float]) -> str:
-    """Return one line per entry in ``figures`` (name with unit: value), then the number of entries.
-
-    Values are rounded to three digits because later digits may differ between platforms.
-    """
-    width = max(map(len, figures))
-    lines = [f"{name:{width}}  {_three_digits(value)}" for name, value in figures.items()]
-    return "\n".join([*lines, f"{len(lines)} figures"])
 
 
 def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
@@ -234,7 +224,3 @@ def figures_of_choices(lesson: Lesson) -> dict[str, float]:
         for part, years in outcome.lives.items():
             figures[f"{name}, {part}, low end [years]"] = years.low
     return figures
-
-
-def _three_digits(value: float) -> str:
-    return f"{float(f'{value:.3g}'):g}"

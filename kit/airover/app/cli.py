@@ -88,10 +88,17 @@ def _motors(arguments):
     return open_catalog(arguments.catalog or data_folder() / "catalogue.csv")
 
 
-def _calls(path, dated: bool):
+def _calls(arguments, path, dated: bool):
     from airover.records.importing import open_calls
 
-    return open_calls(path, dated)
+    return open_calls(path, dated).with_limits(_limits(arguments))
+
+
+def _limits(arguments):
+    """Return the limits of the checks in a job file, or the usual limits without one."""
+    from airover.records.job import Job
+
+    return (Job() if arguments.limits is None else Job.read(arguments.limits)).limits
 
 
 def _print_left_out(arguments, motors) -> None:
@@ -133,6 +140,19 @@ def _work(arguments) -> int:
 
     _print(arguments, partial(answer_dict, found), partial(report, found), write)
     return FITS if found.fitting else NOTHING_FITS
+
+
+def _compare(arguments) -> int:
+    from airover.business.compare import compare, motor_named
+    from airover.records.job import Job
+    from airover.reports.compare import compare_dict, compare_text, write_compare
+
+    motors = _motors(arguments)
+    chosen = [motor_named(motors, name) for name in arguments.motors]
+    found = compare(Job.read(arguments.job), chosen, old=not arguments.without_old)
+    told = compare_dict, compare_text, write_compare
+    _print(arguments, *(partial(one, found) for one in told))
+    return FITS if found.answer.fitting else NOTHING_FITS
 
 
 def _job_to_work(arguments):
@@ -292,7 +312,7 @@ def _stock(arguments) -> int:
     names = ("budget", "space", "trucks", "days", "lead_days", "service")
     given = {name: getattr(arguments, name) for name in names}
     terms = Terms(**{name: value for name, value in given.items() if value is not None})
-    found = study(_calls(arguments.calls, True), _motors(arguments), terms)
+    found = study(_calls(arguments, arguments.calls, True), _motors(arguments), terms)
     _print(
         arguments,
         partial(stock_dict, found),
@@ -307,7 +327,7 @@ def _counter(arguments) -> int:
     from airover.reports.stock import counter_rows, counter_text, write_counter_list
     from airover.selection.answer import counter_list
 
-    calls, motors = _calls(arguments.nameplates, False), _motors(arguments)
+    calls, motors = _calls(arguments, arguments.nameplates, False), _motors(arguments)
     entries = counter_list(calls.needs, motors)
     left_out = left_out_of(calls, motors)
     _print(
@@ -326,7 +346,8 @@ def _fleet(arguments) -> int:
 
     catalog, units = arguments.catalog or data_folder() / "catalogue.csv", arguments.units
     tell = progress(sys.stderr, _writer(arguments))
-    found = fleet(units, arguments.out, catalog, arguments.scheduler, tell)
+    limits = _limits(arguments)
+    found = fleet(units, arguments.out, catalog, arguments.scheduler, tell, limits=limits)
     text = partial(summary_text, found, arguments.out)
     _print(arguments, partial(summary_dict, found), text)
     return FITS if found["fits"] + found["fits_with_work"] else NOTHING_FITS
@@ -401,6 +422,7 @@ def _named(metavar: str, type=str) -> dict:
 
 JOB = {"job": _file("JOB.toml")}
 CATALOG = {"--catalog": _file("CSV")}
+LIMITS = {"--limits": _file("JOB.toml")}
 SPELLINGS = {"--catalog": ("--catalogue",)}
 # Before or after the command; the default is English, or the class language for a lesson.
 LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
@@ -423,6 +445,10 @@ OFFER = {
     "--template": _file("FILE"),
 }
 MOTOR = {"--motor": _named("NAME")}
+MOTORS = {
+    "motors": {"nargs": "+", "metavar": "MOTOR"},
+    "--without-old": {"action": "store_true"},
+}
 TICK = {"--tick": _named("STEP"), "--date": _named("YYYY-MM-DD")}
 NAMEPLATE = {"--nameplate": _named("TEXT"), "--photo": _file("PICTURE")}
 TABLE = {
@@ -436,13 +462,15 @@ VERBS = {
     "work": (_work, {"job": _file("JOB.toml") | {"nargs": "?"}} | NAMEPLATE | CATALOG | TOLD | OUT),
     "proposal": (_proposal, JOB | MOTOR | OFFER | CATALOG | TOLD | NEEDED_OUT),
     "order": (_order, JOB | MOTOR | TICK | CATALOG | TOLD | OUT),
+    "compare": (_compare, JOB | MOTORS | CATALOG | TOLD | OUT),
     "cause": (_cause, JOB | {"--causes": _file("CAUSES.toml")} | TOLD),
     "verify": (_verify, JOB | {"measured": _file("MEASURED.toml")} | CATALOG | TOLD | OUT),
-    "stock": (_stock, {"calls": _file("CALLS.csv")} | TERMS | CATALOG | TOLD | OUT),
-    "counter": (_counter, {"nameplates": _file("NAMEPLATES.csv")} | CATALOG | TOLD | OUT),
+    "stock": (_stock, {"calls": _file("CALLS.csv")} | TERMS | LIMITS | CATALOG | TOLD | OUT),
+    "counter": (_counter, {"nameplates": _file("NAMEPLATES.csv")} | LIMITS | CATALOG | TOLD | OUT),
     "fleet": (
         _fleet,
         {"units": _file("UNITS.parquet"), "--scheduler": _named("ADDRESS")}
+        | LIMITS
         | CATALOG
         | LANGUAGE
         | JSON

@@ -11,6 +11,7 @@ from airover.app.fields import Fields, Lines, text
 from airover.app.nameplate_panel import NameplateBox
 from airover.core.files import data_folder
 from airover.core.texts import Writer
+from airover.core.units import show
 from airover.records.catalog import CatalogMotor, read_catalog
 from airover.records.fan import Blade
 from airover.records.fields import (
@@ -23,6 +24,7 @@ from airover.records.fields import (
     SHAFT_POSITIONS,
 )
 from airover.records.job import Customer, Job, Site
+from airover.records.limits import LIMITS, Limits
 from airover.records.nameplate import ENDS, SENSES, Nameplate
 
 PHASES = {"1": (), "3": ()}
@@ -99,7 +101,14 @@ SITE = {
 }
 
 CUSTOMER = {"Customer": dict.fromkeys(Customer.names(), "")}
-FORM = {"nameplate": (NAMEPLATE, Nameplate), "blade": (BLADE, Blade), "site": (SITE, Site)}
+# the example of a limit is its usual value
+USUAL = {"Limits": {name: show(one.usual, one.kind) for name, one in LIMITS.items()}}
+FORM = {
+    "nameplate": (NAMEPLATE, Nameplate),
+    "blade": (BLADE, Blade),
+    "site": (SITE, Site),
+    "limits": (USUAL, Limits),
+}
 _LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # minimum nameplate data
 
 
@@ -177,14 +186,22 @@ class CurrentJob:
 
     def enough(self) -> bool:
         """Return True if the entries are sufficient to evaluate motors."""
-        plate, line = self.nameplate.given(), self.site.given()
-        known = {**plate, "voltage": plate.get("voltage") or line.get("voltage")}
-        return all(any(known.get(name) for name in names) for names in _LEAST)
+        return _enough(self.nameplate.given(), self.site.given())
 
     def _take(self, job: Job) -> None:
         self.name.value, self.note.value, self.invented.value = job.name, job.note, job.invented
         kept = {form.record: form.others(getattr(job, form.record)) for form in self.forms}
         self._kept = Job(**dict(job) | kept | {"name": "", "note": "", "invented": False})
+
+
+def enough(job: Job) -> bool:
+    """Return True if the facts of ``job`` are sufficient to evaluate motors."""
+    return _enough({**dict(job.nameplate), "speed": job.nameplate.speed_rpm}, dict(job.site))
+
+
+def _enough(nameplate: dict, site: dict) -> bool:
+    known = {**nameplate, "voltage": nameplate.get("voltage") or site.get("voltage")}
+    return all(any(known.get(name) for name in names) for names in _LEAST)
 
 
 def sample_job() -> Job:

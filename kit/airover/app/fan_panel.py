@@ -9,8 +9,9 @@ import ipywidgets as widgets
 import numpy as np
 
 from airover.app import fields, style
+from airover.app.current_job import enough
 from airover.app.fields import AmountSlider, Fields, Lines, choice, hint, slider, text, worded
-from airover.app.panel import read_job, read_motors
+from airover.app.panel import read_motors
 from airover.app.subject_panel import SubjectPanel, table_page
 from airover.core.errors import NOTHING, InputError
 from airover.core.files import data_folder
@@ -28,7 +29,9 @@ from airover.model.fan_at_site import (
 )
 from airover.physics.air_path import System, system_resistance
 from airover.records.fan import Curve, read_curve, read_points, written
+from airover.records.fields import Record, amount
 from airover.records.job import Job
+from airover.records.scope import check_scope
 from airover.reports import fan as reports
 
 CURVE = {"curve": {"speed": "1075 rpm", "density": "0.075 lb/ft3"}}
@@ -41,12 +44,44 @@ LOSSES = {
         "density": "0.075 lb/ft3",
     }
 }  # fmt: skip
+
+
+class MeasuredSystem(Record):
+    """Airflow and static pressure measured on the unit, and the air density."""
+
+    airflow: amount("flow") = None
+    pressure: amount("pressure") = None
+    density: amount("density") = None
+
+
+class Losses(Record):
+    """Pressure drops at an airflow, and the air density."""
+
+    airflow: amount("flow") = None
+    coil: amount("pressure") = None
+    others: amount("pressure") = None
+    density: amount("density") = None
+
+
+class CurveFacts(Record):
+    """Speed and air density at which a fan curve was measured."""
+
+    speed: amount("speed") = None
+    density: amount("density") = None
+
+
 SYSTEMS = POINT, PARTS, AIRFLOW, PLATE = "measured", "losses", "airflow", "plate"
 POINTS = JOINED, SCATTERED = "joined", "scattered"
 SPEEDS = (1075, 825)  # rpm, for six and eight poles
 ELEVATIONS = {"US": ("ft", 0, 11000, 100), "SI": ("m", 0, 3500, 50)}
 TEMPERATURES = {"US": ("degF", -20, 130, 1), "SI": ("degC", -30, 55, 1)}
 TEMP_USUAL, ELEVATION_USUAL = 35.0, 0.0  # degC and m, used if the job does not state them
+
+
+@lru_cache
+def example_curve() -> Curve:
+    """Return the invented fan curve of the sample job."""
+    return read_curve(data_folder() / "curves" / "example-blade.csv")
 
 
 def size(panel: "FanPanel") -> str:
@@ -87,50 +122,86 @@ PAGES = {"size": size, "speeds": speeds, "motors": motors, "dirt": dirt, "measur
 class FanPanel(SubjectPanel):
     """Fan curve, system curve and sliders, with the operating point and a motor for it.
 
-    ``curve_path``: a CSV file (default: the job's own curve, else the example shipped with
-    airover); ``job_path``: a job file; ``units``: "US" or "SI"; ``language``: "en" or "es".
+    ``curve_path``: a CSV file (default: the job's own curve); ``job_path``: a job file (default:
+    the current job of all worksheets); ``units``: "US" or "SI"; ``language``: "en" or "es".
 
     Controls: ``points`` (one per line); ``curve`` (speed and density); ``taken``; ``system`` with
     ``measured``, ``losses`` and ``coil_share`` [%]; the sliders ``speed`` [rpm], ``resistance``
     [%], ``dirt``, and ``elevation`` and ``temperature`` in the display units; ``speeds``,
-    ``units``, ``path`` and ``job_file``. ``pages`` contains the tables; only the visible page is
+    ``units``, ``path`` (a curve file) and ``bar`` (the current job). ``pages`` contains the tables; only the visible page is
     calculated. ``picture`` is the latest plot. Raises InputError if a file cannot be read or
     evaluated.
     """
 
-    subject, reports = "fan", reports
+    subject, reports, step = "fan", reports, "fan"
     bars, PAGES = BARS, PAGES
 
     def __init__(self, curve_path=None, job_path=None, units="US", language="en"):
         super().__init__(language, units)
         self._motors = read_motors()
         self._still = lru_cache(maxsize=1)(self._read_still)
-        job = read_job(job_path)
-        curve = job.blade.curve
-        if curve_path is not None or curve is None:
-            curve = read_curve(curve_path or data_folder() / "curves" / "example-blade.csv")
-        self._fill_job(job)
-        self.fill(curve)
-        self.begin()
+        self.use_job(job_path)
+        if curve_path is not None:
+            self.fill_curve(read_curve(curve_path))
         self._observe()
+        self.resume()
         self._arrange()
 
-    def fill(self, curve: Curve) -> None:
-        """Write ``curve`` into the controls without calculating."""
+    def fill(self, job: Job) -> None:
+        """Load ``job`` and its fan curve without calculating.
+
+        The example curve shipped with airover belongs to the sample job and to no other.
+        """
+        site = job.site
+        temp = TEMP_USUAL if site.outdoor_temperature is None else site.outdoor_temperature.mid
+        elevation = ELEVATION_USUAL if site.elevation is None else site.elevation.mid
+        curve, self._example = job.blade.curve, None
+        if curve is None and self.bar is not None and self.bar.current.is_sample:
+            curve = self._example = example_curve()
         with self.filling():
-            self.points.value = written(curve)
-            self.curve.speed.value = curve.speed_rpm.text
-            self.curve.density.value = "" if curve.density is None else curve.density.text
+            self.job = job
+            self.elevation.show(elevation, self.units.value)
+            self.temperature.show(temp, self.units.value)
+            for record, example in ((self.measured, MEASURED), (self.losses, LOSSES)):
+                record.restore({} if self._example is None else example[record.record])
+            usual = PLATE if site.airflow is None else AIRFLOW
+            self.system.value = POINT if self._example else usual
+        self.fill_curve(curve)
 
-    def open(self, path) -> None:
+    def fill_curve(self, curve: Curve | None) -> None:
+        """Write ``curve`` into the controls without calculating; None clears them."""
+        with self.filling():
+            self.points.value = "" if curve is None else written(curve)
+            speed, density = (None, None) if curve is None else (curve.speed_rpm, curve.density)
+            self.curve.speed.value = "" if speed is None else speed.text
+            self.curve.density.value = "" if density is None else density.text
+
+    def lacks(self) -> str:
+        if not self.points.value.strip():
+            return self.writer("worksheet.enter_curve")
+        return "" if enough(self.job) else self.writer("worksheet.enter_nameplate_in_01")
+
+    def own_job(self) -> Job:
+        curve = None
+        if self.points.value.strip():
+            given = self.curve.given()
+            curve = read_points(self.points.value, given.get("speed", ""), given.get("density", ""))
+        if curve == self._example:
+            curve = None
+        return self.job.model_copy(
+            update={"blade": self.job.blade.model_copy(update={"curve": curve})}
+        )
+
+    def job_controls(self) -> list:
+        return [self.points, *self.curve.controls.values()]
+
+    def open_curve(self, path) -> None:
         """Read the curve file at ``path`` and recalculate; show any error."""
-        self.open_with(read_curve, path, self.fill)
-
-    def open_job(self, path) -> None:
-        """Read the job file at ``path`` (and its fan curve, if any) and recalculate."""
-        self.open_with(read_job, path, self._fill_all)
+        self.open_with(read_curve, path, self.fill_curve)
+        self.settled()
 
     def compute(self) -> Sized:
+        check_scope(self.job)
         points, system, conditions = self._still(*self._asked())
         return Sized.of(points, system, self.place, self.job, conditions)
 
@@ -151,10 +222,16 @@ class FanPanel(SubjectPanel):
         )
 
     def refused(self, error: InputError | None) -> None:
-        for record in self._records():
+        for record in self.records():
             record.show_problem(error)
         at_line = fields.english(error).startswith("curve line")
         self.points_problem.value = style.wrong(self.writer.error(error)) if at_line else ""
+
+    @property
+    def said(self) -> str:
+        """Return the verdict, its details, and the measurements that matter most."""
+        asks = [f"- {self.writer(ask.advice)}" for ask in self.answer.asks]
+        return "\n".join([super().said, *asks])
 
     @property
     def tried(self):
@@ -195,7 +272,7 @@ class FanPanel(SubjectPanel):
 
     def _asked(self) -> tuple:
         """Return all inputs that determine the fan and system curves, usable as a cache key."""
-        typed = tuple(tuple(one.given().items()) for one in self._records())
+        typed = tuple(tuple(one.given().items()) for one in self.records())
         return (
             self.points.value, self.taken.value, self.system.value, self.coil_share.value, typed,
             self.job,
@@ -211,21 +288,6 @@ class FanPanel(SubjectPanel):
         flow = None if system in (AIRFLOW, PLATE) else _duty_flow(points, parts, job)
         return points, parts, conditions_with(given, _placed(job), flow)
 
-    def _fill_job(self, job: Job) -> None:
-        site = job.site
-        temp = TEMP_USUAL if site.outdoor_temperature is None else site.outdoor_temperature.mid
-        elevation = ELEVATION_USUAL if site.elevation is None else site.elevation.mid
-        with self.filling():
-            self.job = job
-            self.elevation.show(elevation, self.units.value)
-            self.temperature.show(temp, self.units.value)
-
-    def _fill_all(self, job: Job) -> None:
-        """Fill in the job, and its fan curve if it has one."""
-        self._fill_job(job)
-        if job.blade.curve is not None:
-            self.fill(job.blade.curve)
-
     def _speed_chosen(self) -> None:
         if self.speeds.value:
             self.speed.value = self.speeds.value
@@ -238,11 +300,11 @@ class FanPanel(SubjectPanel):
         ):
             control.layout.display = None if shown else "none"
 
-    def _records(self) -> tuple[Fields, ...]:
+    def records(self) -> tuple[Fields, ...]:
         return self.curve, self.measured, self.losses
 
     def _observe(self) -> None:
-        typed = [one for record in self._records() for one in record.controls.values()]
+        typed = [one for record in self.records() for one in record.controls.values()]
         asked = [*typed, self.points, self.taken, self.system, self.coil_share]
         sliders = [self.speed, self.resistance, self.dirt, self.elevation, self.temperature]
         self._system_chosen()
@@ -251,22 +313,18 @@ class FanPanel(SubjectPanel):
         self.follow_sliders(sliders)
         self.follow([self.speeds], self._speed_chosen)
         self.follow_units([self.elevation, self.temperature])
-        self.follow_path(self.path, self.open)
-        self.follow_path(self.job_file, self.open_job)
+        self.follow_path(self.path, self.open_curve)
         self.keep_steps([self.units, *asked, *sliders], first=[self.units])
 
     def _make_controls(self, write: Writer) -> None:
         self.points, self.points_problem = Lines(rows=11), fields.below()
         self.points.layout.width = "auto"
-        self.curve = Fields("curve", CURVE, write=write)
-        self.measured = Fields("measured", MEASURED, write=write)
-        self.losses = Fields("losses", LOSSES, write=write)
-        self.measured.restore(MEASURED["measured"])
-        self.losses.restore(LOSSES["losses"])
+        self.curve = Fields("curve", CURVE, CurveFacts, write)
+        self.measured = Fields("measured", MEASURED, MeasuredSystem, write)
+        self.losses = Fields("losses", LOSSES, Losses, write)
         self.taken = choice(write("panel.fan.points"), worded(POINTS, "fan.taken", write))
         self.system = choice(write("panel.fan.system"), worded(SYSTEMS, "fan.systems", write))
         self.path = text(write("panel.fan.curve_file"), "my-blade.csv", write)
-        self.job_file = text(write("panel.job_file"), "my-job.toml", write)
         self.coil_share = slider(write("panel.fan.coil_share"), 0, 100, 70, 5)
         self.coil_share.continuous_update = False
         usual = [(f"{rpm} rpm", rpm) for rpm in SPEEDS]
@@ -287,7 +345,7 @@ class FanPanel(SubjectPanel):
         asked = fields.tab({
             self.text("fan.tab.curve"): [*points, self.curve.pages["curve"], self.taken],
             self.text("fan.system"): [self.system, *parts, hint(of_the_system)],
-            self.text("motors.more"): [self.path, self.job_file, self.units],
+            self.text("motors.more"): [self.path, self.units],
         })  # fmt: skip
         sliders = [self.speeds, self.speed, self.resistance, self.dirt]
         left = [*sliders, self.elevation, self.temperature, asked]

@@ -1,23 +1,23 @@
 """Panel controls: text fields, choices and sliders, and the fields of a record."""
 
+import re
+from functools import partial
+
 import ipywidgets as widgets
+from traitlets import validate
 
 from airover.app import style
 from airover.core.errors import InputError, shown
+from airover.core.kinds import KINDS
+from airover.core.message import Word
 from airover.core.texts import Writer
-from airover.core.units import Amount, coherent, convert
-from airover.records.fields import Record
+from airover.core.units import Amount, coherent, convert, in_unit, with_unit
+from airover.records.fields import Entered, Record, is_unknown
+from airover.records.printed import ROTATIONS, printed_facts
 
 # Unit, minimum, maximum and step of the outdoor-air slider.
 OUTDOORS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
 SYSTEMS = ("US", "SI")
-# The same examples for readers who use SI
-IN_SI = {"22 in": "560 mm", "3.5 lb": "1.6 kg", "1/2 in": "12.7 mm", "2 1/4 in": "57 mm",
-         "105 degF": "41 degC", "1100 ft": "340 m", "2400 cfm": "4100 m3/h",
-         "45000 Btu/h": "13 kW", "17 degF": "9 K", "5 degF": "3 K", "7 in": "180 mm",
-         "6 in": "150 mm", "2 1/2 in": "64 mm", "20 degF": "-7 degC",
-         "75 degF": "24 degC", "95 degF": "35 degC", "97 degF": "36 degC", "116 degF": "47 degC",
-         "190 degF": "88 degC"}  # fmt: skip
 LONGEST_SHOWN = 28  # maximum number of typed characters quoted in an error message
 _WIDE = {"width": "auto"}
 _LABEL = {"description_width": "168px"}
@@ -43,6 +43,42 @@ class Line(_Typed, widgets.Text):
 
 class Lines(_Typed, widgets.Textarea):
     """Multi-line text control."""
+
+
+class _Settled:
+    """Control of one field, read when the user presses Enter or leaves the field.
+
+    ``settle``: function from the typed entry to the entry that is kept, with its unit. ``filled``:
+    True while the form itself fills in the field, with another field that the user has changed.
+    """
+
+    settle = staticmethod(lambda entry: entry)
+    filled = False
+
+    def fill(self, entry: str) -> None:
+        """Set the entry along with the field that the user has changed."""
+        self.filled = True
+        try:
+            self.value = entry
+        finally:
+            self.filled = False
+
+
+class Entry(_Settled, widgets.Text):
+    """Text of a field."""
+
+    @validate("value")
+    def _validate_value(self, proposal):
+        return self.settle(proposal.value)
+
+
+class Choice(_Settled, widgets.Dropdown):
+    """Choice among the words of a field."""
+
+    @validate("value")
+    def _validate_value(self, proposal):
+        proposal.value = self.settle(proposal.value)
+        return super()._validate_value(proposal)
 
 
 def text(label: str, example: str = "", write: Writer | None = None, **options) -> Line:
@@ -206,9 +242,10 @@ class Fields:
     ``asked`` maps each page title to its fields and each field to one of three values: an example
     ("1/3 hp": a text line), the accepted words (a dict: a choice), or the words of a list (a tuple:
     a text line with commas). An empty field means unknown. ``kind`` is the record that validates
-    each field separately. ``pages`` contains the view of each page. ``problems`` contains the area
-    below each control, for an error or, with ``hints``, an example. ``refused`` maps each rejected
-    field to its error. Entries stay as typed, even if rejected.
+    each field separately. The usual unit of a quantity is shown with its label and added to a number
+    typed without a unit; the rest of an entry stays as typed, even if rejected. ``pages`` contains
+    the view of each page. ``problems`` contains the area below each control, for an error or, with
+    ``hints``, an example. ``refused`` maps each rejected field to its error.
     """
 
     def __init__(
@@ -232,7 +269,7 @@ class Fields:
     def given(self) -> dict:
         """Return the nonempty entries by field."""
         typed = {name: control.value.strip() for name, control in self.controls.items()}
-        known = {name: value for name, value in typed.items() if value}
+        known = {name: value for name, value in typed.items() if value and not is_unknown(value)}
         lists = {name: _split(known[name]) for name in self._lists if name in known}
         return {**known, **lists}
 
@@ -297,8 +334,12 @@ class Fields:
                 place.value = style.text(self._hint(name) if self._hints else "", "span")
 
     def say(self, write: Writer) -> None:
-        """Rewrite examples and errors in the language and units of ``write``."""
+        """Rewrite labels, examples and errors in the language and units of ``write``."""
         self._write = write
+        for name, control in self.controls.items():
+            control.description = self._labelled(name)
+            if not self._hints and isinstance(control, Entry):
+                control.placeholder = self._hint(name)
         self.tell(self.refused)
 
     def label(self, name: str) -> str:
@@ -316,20 +357,68 @@ class Fields:
         return self._write.beside(error, shown(typed, LONGEST_SHOWN))
 
     def _control(self, name: str):
-        label = self.label(name)
-        if isinstance(self.asked[name], dict):
-            words = [(word_of(word, self._write), word) for word in self.asked[name]]
-            return choice(label, [(self._write("page.unknown"), ""), *words])
-        control = text(label, "" if self._hints else self._example(name), self._write)
-        control.continuous_update = self._hints
+        accepted = self.asked[name]
+        if isinstance(accepted, dict):
+            words = [(word_of(word, self._write), word) for word in accepted]
+            if name == "rotation" and "rotation_seen_from" in self.asked:
+                words = [*((self._printed(word), word) for word in ROTATIONS), *words]
+            options = [(self._write("page.unknown"), ""), *words]
+            control = Choice(options=options, style=_LABEL, layout=_WIDE)
+        else:
+            control = Entry(continuous_update=False, style=_LABEL, layout=_WIDE)
+            control.placeholder = "" if self._hints else self._hint(name)
+        entered = self._entered(name)
+        if entered and not isinstance(accepted, tuple) and KINDS[entered.kind].is_plain_number:
+            control.add_class("ao-number")
+        control.description = self._labelled(name)
+        control.settle = partial(self._settle, name)
         return control
 
+    def _printed(self, word: str) -> str:
+        """Return the displayed text of a rotation as printed, such as "CWLE"."""
+        facts = printed_facts("rotation", word)
+        rotation, end = (Word(facts[name]) for name in ("rotation", "rotation_seen_from"))
+        return self._write("field.printed_rotation", printed=word, rotation=rotation, end=end)
+
+    def _entered(self, name: str) -> Entered | None:
+        return None if self._kind is None else self._kind.entered(name)
+
+    def _unit(self, name: str) -> str:
+        """Return the unit of a number typed into the field ``name``, or ""."""
+        entered = self._entered(name)
+        return entered.usual_unit(self._write.system) if entered else ""
+
+    def _labelled(self, name: str) -> str:
+        """Return a field's label with its unit."""
+        label, unit = self.label(name), self._unit(name)
+        if not unit or re.search(rf"(?<!\w){re.escape(unit)}(?!\w)", label, re.IGNORECASE):
+            return label
+        return self._write("field.with_unit", label=label, unit=self._write.set(unit))
+
+    def _settle(self, name: str, typed: str) -> str:
+        """Return an entry with its unit; fill in other fields that the entry states as well."""
+        if not typed or self._kind is None:
+            return typed
+        facts = self._kind.divided({name: typed}, name)
+        others = {field: fact for field, fact in facts.items() if field != name}
+        known = ((self.controls.get(field), fact) for field, fact in others.items())
+        if all(control is not None and control.value in ("", fact) for control, fact in known):
+            for field, fact in others.items():
+                self.controls[field].fill(fact)
+            typed = facts[name]
+        entered, unit = self._entered(name), self._unit(name)
+        if not unit:
+            return typed
+        parts = _split(typed) if name in self._lists else [typed]
+        between = "; " if ";" in typed else ", "
+        return between.join(with_unit(part, entered.kind, unit) for part in parts)
+
     def _example(self, name: str) -> str:
-        asked = self.asked[name]
-        if not isinstance(asked, str):
-            asked = "" if isinstance(asked, dict) else ", ".join(asked)
-        si = self._write.system == "SI" and self.record != "nameplate"  # copied as printed
-        return IN_SI.get(asked, asked) if si else asked
+        asked, unit = self.asked[name], self._unit(name)
+        parts = [] if isinstance(asked, dict) else [asked] if isinstance(asked, str) else asked
+        if unit:
+            parts = [in_unit(part, self._entered(name).kind, unit) for part in parts if part]
+        return ", ".join(word_of(part, self._write) for part in parts)
 
     def _hint(self, name: str) -> str:
         example = self._example(name)
@@ -359,8 +448,8 @@ def named(record: str, name: str, write: Writer) -> str:
 
 def word_of(word: str, write: Writer) -> str:
     """Return the displayed text for a choice; text typed by the user is unchanged."""
-    own = f"page.word.{word}"
-    return write(own) if write.texts.has(own) else write.texts.word(word)
+    own = (f"page.word.{word}", f"field.word.{word}")
+    return next(map(write, filter(write.texts.has, own)), "") or write.texts.word(word)
 
 
 def _values(record: Record) -> dict:
@@ -388,7 +477,8 @@ def _words(name: str) -> str:
 
 
 def _split(line: str) -> list[str]:
-    return [part.strip() for part in line.split(",") if part.strip()]
+    parts = line.split(";" if ";" in line else ",")
+    return [part.strip() for part in parts if part.strip()]
 
 
 def _written(value) -> str:

@@ -14,27 +14,44 @@ from airover.app.subject_panel import JobMotorPanel, table_page
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.texts import Writer
-from airover.core.units import parse_number, quoted, read
+from airover.core.units import quoted
 from airover.model.heat_answer import HeatAnswer, HeatInput, HeatPlace
 from airover.model.heat_study import HeatReading, shell_by_thermocouple, winding_by_resistance
 from airover.model.temperature_history import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
 from airover.physics.heat import at_switch_off
+from airover.records.fields import Record, amount, amounts
 from airover.records.job import Job
 from airover.reports import heat as reports
 
 VOLTS = (0.85, 1.12)  # limits of the voltage slider, as fractions of the usual supply voltage
 _COLD, _HOT = ("cold_ohms", "temp_cold"), ("times", "hot_ohms")
 EXAMPLES = {
-    "voltage": "236 V", "temp_air": "127 degF", "cold_ohms": "10.42", "temp_cold": "77 degF",
-    "times": "10, 20, 30, 40", "hot_ohms": "13.3, 13.2, 13.1", "shell": "204 degF",
+    "voltage": "236 V", "temp_air": "127 degF", "cold_ohms": "10.42 ohm", "temp_cold": "77 degF",
+    "times": ("10 s", "20 s", "30 s", "40 s"),
+    "hot_ohms": ("13.3 ohm", "13.2 ohm", "13.1 ohm", "13 ohm"), "shell": "204 degF",
 }  # fmt: skip
+# fields by the arguments of the calculations that may reject them
+_ARGUMENTS = {"time_off": "times", "resistance_hot": "hot_ohms", "resistance_cold": "cold_ohms",
+              "resistance_end": "hot_ohms"}  # fmt: skip
+
+
+class HeatEntry(Record):
+    """Readings as entered, by the names in EXAMPLES; ``times``: since switch-off."""
+
+    voltage: amount("voltage") = None
+    temp_air: amount("air_temperature") = None
+    cold_ohms: amount("resistance") = None
+    temp_cold: amount("air_temperature") = None
+    times: amounts("seconds") = ()
+    hot_ohms: amounts("resistance") = ()
+    shell: amount("temperature") = None
 
 
 class HeatReadings(Fields):
     """Fields for readings, by the names in EXAMPLES; ``view`` contains all of them."""
 
     def __init__(self, write: Writer):
-        super().__init__("reading", {"reading": EXAMPLES}, write=write)
+        super().__init__("reading", {"reading": EXAMPLES}, HeatEntry, write)
         self.missing = widgets.HTML(layout={"min_height": "44px"})  # prevents a shift of the layout
         how = fields.hint(write("panel.heat.how_to_read"))
         self.view = widgets.VBox([how, self.pages["reading"], self.missing])
@@ -47,7 +64,7 @@ class HeatReadings(Fields):
         self.missing.value = told if lacking else ""
 
 
-def lacks(given: dict[str, str]) -> list[str]:
+def lacks(given: dict) -> list[str]:
     """Return the fields still required in addition to those in ``given``."""
     ohms = any(name in given for name in (*_COLD, *_HOT))
     needed = ["voltage", "temp_air"] if given else []
@@ -56,38 +73,31 @@ def lacks(given: dict[str, str]) -> list[str]:
     return [name for name in needed if name not in given]
 
 
-def readings(given: dict[str, str]) -> list[HeatReading]:
+def readings(given: dict) -> list[HeatReading]:
     """Return the reading in ``given``, or none while it is incomplete. Raises InputError."""
     if not given or lacks(given):
         return []
-    volts = read(given["voltage"], "voltage", _field("voltage")).mid
-    air = _temp(given, "temp_air")
-    winding = shell = None
-    if "hot_ohms" in given:
-        off = at_switch_off(_numbers(given, "times"), _numbers(given, "hot_ohms"))
-        (cold,) = _numbers(given, "cold_ohms", 1)
-        winding = winding_by_resistance(cold, _temp(given, "temp_cold"), off)
-    if "shell" in given:
-        shell = shell_by_thermocouple(_temp(given, "shell"), air)
-    return [HeatReading(volts, air, winding, shell)]
+    try:
+        return [_reading(HeatEntry(**given))]
+    except InputError as error:
+        name = _ARGUMENTS.get(error.field, str(error.field).replace(" ", "_"))
+        if name not in given:
+            raise
+        typed = given[name] if isinstance(given[name], str) else ", ".join(given[name])
+        said = error.given if isinstance(error.given, Message) else quoted(typed)
+        field = f"reading {name.replace('_', ' ')}"
+        raise InputError(field, said, error.accepted) from None
 
 
-def _temp(given, name) -> float:
-    kind = "temperature" if name == "shell" else "air_temperature"
-    return read(given[name], kind, _field(name)).mid
-
-
-def _field(name: str) -> str:
-    return f"reading {name.replace('_', ' ')}"
-
-
-def _numbers(given, name, count=None) -> list[float]:
-    numbers = [parse_number(part) for part in given[name].replace(";", ",").split(",")]
-    if None in numbers or (count is not None and len(numbers) != count):
-        key = "one" if count == 1 else "several"
-        accepted = Message(f"panel.heat.accepted.{key}", example=EXAMPLES[name])
-        raise InputError(_field(name), quoted(given[name]), accepted)
-    return numbers
+def _reading(entry: HeatEntry) -> HeatReading:
+    air, winding, shell = entry.temp_air.mid, None, None
+    if entry.hot_ohms:
+        times, ohms = ([one.mid for one in both] for both in (entry.times, entry.hot_ohms))
+        off = at_switch_off(times, ohms)
+        winding = winding_by_resistance(entry.cold_ohms.mid, entry.temp_cold.mid, off)
+    if entry.shell is not None:
+        shell = shell_by_thermocouple(entry.shell.mid, air)
+    return HeatReading(entry.voltage.mid, air, winding, shell)
 
 
 def steps(panel: "HeatPanel") -> str:
@@ -143,7 +153,7 @@ class HeatPanel(JobMotorPanel):
     calculated, and a slow page only after the sliders stop moving. ``picture`` is the latest plot.
     """
 
-    subject, reports, wide = "heat", reports, 700
+    subject, reports, wide, step = "heat", reports, 700, "heat"
     bars, PAGES = BARS, PAGES
 
     @property
@@ -162,13 +172,16 @@ class HeatPanel(JobMotorPanel):
         self.update()
 
     def compute(self) -> HeatAnswer:
+        self._offered()
         self.readings.say_missing()
         return HeatAnswer(self.place, self.asked).worked()
 
     @property
     def place(self) -> HeatPlace:
         """Return the selected motor on the job, conditioned on the readings; simulated once."""
-        return self._placed(self.job, self.chosen, tuple(self.readings.given().items()))
+        given = self.readings.given().items()
+        typed = tuple((name, tuple(one) if isinstance(one, list) else one) for name, one in given)
+        return self._placed(self.job, self.chosen, typed)
 
     @property
     def asked(self) -> HeatInput:
@@ -181,8 +194,8 @@ class HeatPanel(JobMotorPanel):
             sunshine=self.sunshine.value / 100,
         )
 
-    def refused(self, error: InputError | None) -> None:
-        self.readings.show_problem(error)
+    def records(self) -> tuple[Fields, ...]:
+        return (self.readings,)
 
     @property
     def day(self) -> Picture:
@@ -242,7 +255,6 @@ class HeatPanel(JobMotorPanel):
         self.watch([self.motor, *typed])
         self.follow_sliders(self._sliders)
         self.follow_units([self.temperature])
-        self.follow_path(self.path, self.open)
         steps = [self.units, self.motor]
         self.keep_steps([*steps, *self._sliders, *typed], first=steps)
 
@@ -261,7 +273,7 @@ class HeatPanel(JobMotorPanel):
         asked = fields.tab(
             {
                 self.text("motors.readings"): [self.readings.view],
-                self.text("motors.more"): [self.units, self.path],
+                self.text("motors.more"): [self.units],
             }
         )
         self.arrange_pages([self.motor, *self._sliders, asked], self.writer("heat.hint.hot"))

@@ -5,7 +5,7 @@ from functools import lru_cache
 import ipywidgets as widgets
 
 from airover.app import fields, style
-from airover.app.current_job import NAMEPLATE
+from airover.app.current_job import NAMEPLATE, enough
 from airover.app.fields import (
     Fields,
     MotorChoice,
@@ -15,15 +15,15 @@ from airover.app.fields import (
     number,
     reach,
     slider,
-    text,
 )
-from airover.app.panel import Panel, Picture, read_job, read_motors
+from airover.app.panel import Panel, Picture, read_motors
 from airover.app.replacement import CAUTIONED, candidate_named, offered
 from airover.core.errors import InputError
 from airover.core.message import Quantity
 from airover.core.texts import Writer
 from airover.core.units import show
-from airover.model.expected import Expected, Mounted, loaded, mounted
+from airover.model.conditions import completed
+from airover.model.expected import Expected, Mounted, loaded, mounted, starts, usual_cases
 from airover.model.identify import Point
 from airover.model.motor import Beside, CapacitorStep, beside, capacitors
 from airover.physics import compiled
@@ -64,12 +64,12 @@ READINGS = 3
 class MotorPanel(Panel):
     """Motor, fan, sliders and readings; amps against voltage at the right, verdict on top.
 
-    ``job_path`` and ``catalog``: files (default: the sample job and the catalog shipped with
-    airover); ``units``: "US" or "SI"; ``language``: "en" or "es".
+    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
+    shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es".
 
     Controls: ``motor`` (a name in the catalog, or "" for ``nameplate``); ``rating`` [W]; ``fan``;
     the sliders ``voltage`` [V], ``capacitor`` [%] and ``blade`` [%]; ``readings`` (three, each with
-    its fields as attributes); ``price``; ``hours``; ``units``; ``path``. Moving a slider only
+    its fields as attributes); ``price``; ``hours``; ``units``; ``bar`` (the current job). Moving a slider only
     simulates the motor again. The equivalent-circuit parameters are identified again only if the
     motor, its fan or a reading changes. ``picture`` is the latest plot. With a ``host``, the motors
     are those suitable for its job, with the job's fan. Raises InputError if the files cannot be
@@ -91,10 +91,26 @@ class MotorPanel(Panel):
         self._make_controls(units)
         self.places("verdict", "picture_shown", "voltages", "capacitors", "ratings")
         if not self.on_page:
-            self.fill(read_job(job_path))
-            self.begin()
+            self.use_job(job_path)
         self._observe()
+        if not self.on_page:
+            self.resume()
         self._arrange()
+
+    def lacks(self) -> str:
+        if self.on_page or self.chosen is not None and self.fan.value == RATED_FAN:
+            return ""
+        try:
+            return "" if enough(self.own_job()) else self.writer("worksheet.enter_nameplate")
+        except InputError:
+            return ""  # shown at the field
+
+    def own_job(self) -> Job:
+        plate = self.nameplate.others(self.job.nameplate) | self.nameplate.given()
+        return Job(**{**dict(self.job), "nameplate": plate})
+
+    def job_controls(self) -> list:
+        return [*self.nameplate.controls.values()]
 
     def fill(self, job: Job) -> None:
         """Fill in the nameplate, fan and supply voltage of ``job`` without calculating."""
@@ -148,6 +164,18 @@ class MotorPanel(Panel):
         return loaded(self.answer.mounted, self.answer.voltage)
 
     @property
+    def starts(self):
+        """Simulate the run-up with cold windings under the usual conditions."""
+        found = self.answer.mounted
+        return starts(found.motor, found.load, usual_cases(found.voltage_high, found.limits[0]))
+
+    @property
+    def said(self) -> str:
+        """Return the verdict with its warnings and facts, one per line."""
+        found = self.answer
+        return "\n".join(map(self.writer, (found.verdict, *found.warnings, *found.facts)))
+
+    @property
     def rating_steps(self):
         """Compare the catalog motor with single-rating motors, fan by fan; () for a nameplate."""
         return self._beside(self.motor.value)
@@ -188,19 +216,21 @@ class MotorPanel(Panel):
                 self._take_voltage()
 
     def _take_voltage(self) -> None:
-        if self.job.site.voltage is not None:
-            reach(self.voltage, 0, 1000, round(self.job.site.voltage.mid))
+        known = self.job.site.voltage or self.job.nameplate.voltage
+        if known is not None:
+            volts = known.mid if known is self.job.site.voltage else known.high
+            reach(self.voltage, 0, 1000, round(volts))
 
     def _asked(self) -> tuple:
         """Return all inputs that determine the circuit parameters, usable as a cache key."""
-        motor = self.chosen
+        motor, job = self.chosen, self.job
+        if motor is None or self.fan.value == JOBS_BLADE:
+            job = self.job if self.on_page else self.own_job()
+            check_scope(job)
         if motor is None:
-            plate = self.job.nameplate if self.on_page else self.nameplate.given()
-            told = Job(nameplate=plate)
-            check_scope(told)
-            motor = told.nameplate
+            motor = completed(job)
         readings = tuple(tuple(fields.given().items()) for fields in self.readings)
-        job = self.job if self.fan.value == JOBS_BLADE else None
+        job = job if self.fan.value == JOBS_BLADE else None
         return motor, self.rating.value, job, readings
 
     def _worked(self, found: Mounted, capacitor: float, blade: float):
@@ -262,7 +292,6 @@ class MotorPanel(Panel):
         self.follow([self.motor], self._motor_chosen)
         if not self.on_page:
             self.watch([self.units])
-            self.follow_path(self.path, self.open)
             self.keep_steps([self.motor, *others, *sliders, self.units], first=[self.motor])
 
     def _make_controls(self, units: str) -> None:
@@ -285,8 +314,6 @@ class MotorPanel(Panel):
         self.blade = slider(write("panel.motors.blade"), 50, 120, 100, 5)
         self.price = number(write("panel.motors.price"), PRICE, 0.0, 100.0)
         self.hours = number(write("panel.motors.hours"), HOURS, 1.0, 8784.0)
-        if not self.on_page:  # on the page, no control may name a file
-            self.path = text(write("panel.job_file"), "my-job.toml", write)
 
     def _arrange(self) -> None:
         sliders = [self.voltage, self.capacitor, self.blade]
@@ -311,7 +338,7 @@ class MotorPanel(Panel):
         return {
             self.text("answer.tab.Nameplate"): [self.nameplate_page],
             self.text("motors.readings"): readings,
-            self.text("motors.more"): [self.path, self.units, *more],
+            self.text("motors.more"): [self.units, *more],
         }
 
     @property

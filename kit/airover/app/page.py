@@ -1,7 +1,7 @@
-"""Page without code: the job at the left or on top, four steps next to it or below it.
+"""Page without code: the job at the left or on top, five steps next to it or below it.
 
-The steps are the panels of worksheets 01, 02, 06 and 07; all share the job. A step is created when
-it is first opened and recalculated if the job has changed since.
+The steps are the panels of worksheets 01, 02, 06 and 07, and a comparison of motors; all share the
+job. A step is created when it is first opened and recalculated if the job has changed since.
 """
 
 from contextlib import ExitStack, contextmanager
@@ -11,6 +11,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from airover.app import style, uploads
+from airover.app.compare_panel import ComparePanel
 from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
 from airover.app.fields import SYSTEMS, Fields, Folds
 from airover.app.import_panel import ImportPanel
@@ -27,10 +28,13 @@ from airover.records.company import CostBasis
 from airover.records.job import Customer, Job
 from airover.selection.answer import Answer, answer
 
-STEPS: tuple[type[Panel], ...] = (ReplacementPanel, MotorPanel, VerifyPanel, ProposalPanel)
+STEPS: tuple[type[Panel], ...] = (
+    ReplacementPanel, MotorPanel, VerifyPanel, ProposalPanel, ComparePanel,
+)  # fmt: skip
 # Customer and prices are in the proposal step.
 FORMS = FORM | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
-SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site"}
+SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site",
+            "Limits": "limits"}  # fmt: skip
 
 
 class App(Panel):

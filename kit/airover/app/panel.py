@@ -4,15 +4,22 @@ A panel is shown in a worksheet with its own job, or as a step of the page (`pag
 share one job. Slow calculations wait until the controls stop changing; changes can be undone.
 """
 
-import asyncio
+import json
+import re
 from collections.abc import Callable
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from html import unescape
 
 import ipywidgets as widgets
+from traitlets import TraitError
 
 from airover.app import style
 from airover.app.current_job import motors_of_the_kit, sample_job
 from airover.app.fields import Fields, Folds, tab
+from airover.app.job_bar import JobBar
+from airover.app.job_folder import Current
+from airover.app.live import Checked, Live, Snapshot, show_widget
+from airover.app.running import AfterRest
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.importing import open_catalog
@@ -82,55 +89,9 @@ class Undo:
         self.forth.disabled = self._at == len(self._steps) - 1
 
 
-REST = 0.4  # s without movement
-
-
-class AfterRest:
-    """Delayed call of ``work`` after ``rest`` [s] without a new request.
-
-    Slow calculations must not run at every movement of a slider. In a script they run immediately,
-    because there is no event loop.
-    """
-
-    def __init__(self, work: Callable[[], None], rest: float = REST):
-        self._work, self._rest, self._waiting = work, rest, None
-
-    def ask(self) -> None:
-        """Schedule the call after the next rest; a pending request is dropped."""
-        self.forget()
-        loop = running_loop()
-        if loop is None:
-            self._work()
-        else:
-            self._waiting = loop.call_later(self._rest, self._run)
-
-    def forget(self) -> None:
-        """Drop a pending request."""
-        if self._waiting is not None:
-            self._waiting.cancel()
-            self._waiting = None
-
-    def hurry(self) -> None:
-        """Run a pending request now."""
-        if self._waiting is not None:
-            self.forget()
-            self._work()
-
-    def _run(self) -> None:
-        self._waiting = None
-        self._work()
-
-
-def running_loop() -> asyncio.AbstractEventLoop | None:
-    """Return the running event loop, as in a worksheet; None in a script."""
-    try:
-        return asyncio.get_running_loop()
-    except RuntimeError:
-        return None
-
-
 TYPING = 0.7  # s without a keystroke before text is read
 SETTLED = 1.0  # s without a change before changes are recorded as one step
+LIVE = 0.5  # s without a change before the cells below a panel are written again
 
 
 def read_job(path=None) -> Job:
@@ -184,6 +145,7 @@ class Panel:
     """
 
     units = None  # a control with the value "US" or "SI"
+    bar: JobBar | None = None  # the current job of a worksheet
     step = ""  # name on the page and in the stored state
     cautions = ()  # keys of the cautions shown in a step of the page
 
@@ -204,6 +166,10 @@ class Panel:
             self.view.add_class("ao-sheet")
         self._filling = False
         self._change = AfterRest(self.settled, SETTLED)
+        self._in_steps, self._usual = [], ()
+        self._lives, self._snapshot, self._outdated = {}, None, []
+        self._rested = AfterRest(self._refresh_next, LIVE)
+        self._next = AfterRest(self._refresh_next, 0.01)
 
     @property
     def writer(self) -> Writer:
@@ -277,6 +243,8 @@ class Panel:
     def update(self) -> None:
         """Calculate once from the current control values and show the answer."""
         self._tell(style.quiet(self.text("working")), earlier=True)
+        for record in () if self.on_page else self.records():
+            record.say(self.writer)  # the units may have changed
         self._work()
 
     def slide(self) -> None:
@@ -288,17 +256,97 @@ class Panel:
             raise
 
     def begin(self) -> None:
-        """Calculate the first answer before the controls can be changed. Raises InputError."""
+        """Calculate the first answer. Raises InputError, except for the shared current job."""
+        if self.bar is not None and self.bar.is_shared:
+            self._work()
+            return
         self.answer = self.compute()
         self.draw()
+        self.stale = False
+
+    def use_job(self, path=None) -> None:
+        """Show the job in the file at ``path``, or the current job of all worksheets.
+
+        Raises InputError if the file cannot be read.
+        """
+        self.bar = JobBar(self, path)
+        self.fill(self.bar.current.job)
+
+    def resume(self) -> None:
+        """Restore what this worksheet stored for the job, and show the first answer."""
+        self._resume()
+        self.begin()
+        if self.undo is not None:
+            self.undo.begin()
+        self.bar.begin()
+
+    def take(self, current: Current) -> None:
+        """Show another job, or another version of the job."""
+        self.answer = None
+        self.fill(current.job)
+        self._resume()
+        self.update()
+        self._change.forget()
+        if self.undo is not None:
+            self.undo.begin()
+
+    def lacks(self) -> str:
+        """Return a sentence that says what to enter first; empty if there is enough."""
+        return ""
+
+    def own_job(self) -> Job:
+        """Return the job as the controls of this panel define it; raises InputError."""
+        return self.job
+
+    def typed_job(self) -> dict[str, str]:
+        """Return the texts in the controls that define the job, by position."""
+        own = {id(control) for control in self.job_controls()}
+        controls = enumerate(self._in_steps)
+        return {str(at): _shown(one) for at, one in controls if id(one) in own}
+
+    def job_controls(self) -> list:
+        """Return the controls whose values are part of the job."""
+        return []
+
+    def entries(self) -> dict[str, dict[str, str]]:
+        """Return the controls that the user changed and that are not part of the job."""
+        own = {id(control) for control in self.job_controls()}
+        now = zip(self._in_steps, self._values(), self._usual, strict=True)
+        changed = {
+            str(at): _shown(control)
+            for at, (control, value, usual) in enumerate(now)
+            if value != usual and id(control) not in own
+        }
+        return {"controls": changed} if changed else {}
 
     def open(self, path) -> None:
-        """Read the job file at ``path``, evaluate it and report any errors."""
-        self.open_with(read_job, path, self.fill)
+        """Open the job file at ``path``, evaluate it and report any errors."""
+        self.bar.open_file(path)
+
+    def save(self, path) -> None:
+        """Save the job in the file at ``path`` and report any errors."""
+        self.bar.save_as(path)
 
     def fill(self, job: Job) -> None:
         """Fill in the controls from ``job`` without calculating."""
         raise NotImplementedError
+
+    def live(self, show, *names: str) -> None:
+        """Show a part of the answer below the panel, and keep it up to date.
+
+        ``show``: name of an attribute of this panel, or a function of the attributes ``names``
+        (default: the answer) and the writer.
+        """
+        self._lives[show, names] = Live(self, show, names)
+
+    def check(self, figures, *names: str) -> None:
+        """Show checked ``figures``, a function of the attributes ``names`` (default: the answer)."""
+        self._lives[figures, names] = Checked(self, figures, names)
+
+    @property
+    def pictured(self) -> "Picture | None":
+        """Return the picture stored with the worksheet."""
+        return getattr(self, "picture", None)
 
     def open_with(self, read, path, fill) -> None:
         """Fill in the controls with the result of ``read`` for ``path``, and evaluate it.
@@ -324,12 +372,14 @@ class Panel:
     def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
         """Call ``work`` whenever the user changes one of ``controls``.
 
-        ``as_typed``: True to read text during typing, False to read it on loss of focus.
+        ``as_typed``: True to read text during typing, False to read it on Enter or loss of focus.
+        Only the page reads text during typing.
         """
+        as_typed = as_typed and self.on_page
         typed = AfterRest(work, TYPING)
 
         def changed(change) -> None:
-            if self._filling:
+            if self._filling or getattr(change.owner, "filled", False):
                 return
             if as_typed and getattr(change.owner, "typing", False):
                 if self.on_page:
@@ -374,15 +424,19 @@ class Panel:
             return  # undo on the page covers all of its entries
         others = [control for control in controls if control not in first]
         self._in_steps = [*first, *others]
+        self._usual = self._values()
         self.undo = Undo(self._values, lambda values: self._put(values, len(first)))
         self.undo.say(self.writer)
 
     def settled(self) -> None:
-        """Record the current state as one undo step once changes have stopped."""
+        """Record the current state as one undo step, and store it, once changes have stopped."""
         if self.on_page:
             self.host.settled()
-        elif self.undo is not None:
+            return
+        if self.undo is not None:
             self.undo.note()
+        if self.bar is not None:
+            self.bar.settled()
 
     def changed(self) -> None:
         """Record the state as an undo step once changes have stopped."""
@@ -431,10 +485,15 @@ class Panel:
             _box(widgets.VBox, "result", right),
         )
         both = _box(widgets.HBox, "both", [left, right])
-        self.view.children = [widgets.HTML(style.STYLE), top, *head, both, *below]
+        job = [] if self.bar is None else [self.bar.view]
+        below = _box(widgets.VBox, "below", below)
+        self.view.children = [widgets.HTML(style.STYLE), *job, top, *head, both, below]
 
     def _work(self) -> None:
-        before = self.answer
+        before, lacking = self.answer, self.lacks()
+        if lacking:
+            self._wait_for(lacking)
+            return
         try:
             self.answer = self.compute()
             self.draw()
@@ -444,7 +503,51 @@ class Panel:
             return
         self.stale = False
         self.refused(None)
+        self._blank(False)
         self._tell(self.ready(), earlier=False)
+        self._refresh()
+
+    def _wait_for(self, lacking: str) -> None:
+        """Show what to enter first, and no result."""
+        self.answer = None
+        self.refused(None)
+        self.verdict.value = style.verdict("fits with work", lacking)
+        self._blank(True)
+        self._tell("", earlier=False)
+        self._refresh()
+
+    def _blank(self, blank: bool) -> None:
+        """Hide the results while there are none."""
+        (self.view.add_class if blank else self.view.remove_class)("ao-blank")
+
+    def _resume(self) -> None:
+        """Restore the stored entries of this worksheet for the current job."""
+        self._usual = self._values()
+        kept = self.bar.restored()
+        rejected = kept.get("rejected", {})
+        if rejected.get("revision") != self.bar.current.revision:
+            rejected = {}
+        with self.filling():
+            for texts in (kept.get("controls", {}), rejected):
+                for at, shown in texts.items():
+                    if at.isdecimal() and int(at) < len(self._in_steps):
+                        _put_shown(self._in_steps[int(at)], shown)
+
+    def _refresh(self) -> None:
+        """Mark the cells below as old, and write them again when the controls rest."""
+        self._outdated = [*self._lives.values()]
+        for live in self._outdated:
+            live.age()
+        if self._snapshot is not None:
+            self._outdated.append(self._snapshot)
+        if self._outdated:
+            self._rested.ask()
+
+    def _refresh_next(self) -> None:
+        """Write one cell again, then the next one, so that the controls keep responding."""
+        if self._outdated:
+            self._outdated.pop(0).refresh()
+            self._next.ask()
 
     def _values(self) -> tuple:
         return tuple(control.value for control in self._in_steps)
@@ -469,6 +572,11 @@ class Panel:
             told = [self.writer.error(error), *getattr(error, "__notes__", ())]
         if self.answer is not None:
             told.append(self.text("earlier"))
+        elif not self.on_page:
+            self.verdict.value = ""
+            self._blank(True)
+        for live in self._lives.values():
+            live.age()
         self._tell(style.problem(*told), earlier=True)
 
     def _tell(self, html: str, earlier: bool) -> None:
@@ -476,13 +584,14 @@ class Panel:
         (self.view.add_class if earlier else self.view.remove_class)("ao-earlier")
 
     def __repr__(self) -> str:
-        return f"{type(self).__name__}: run this cell to use it"
+        verdict = getattr(self, "verdict", None)
+        html = verdict.value if isinstance(verdict, widgets.HTML) else ""
+        said = re.search(r"<strong[^>]*>(.*?)</strong>", html, re.DOTALL)
+        return unescape(said[1]) if said else type(self).__name__
 
-    def _repr_mimebundle_(self, **options):
-        bundle = self.view._repr_mimebundle_(**options)
-        data, *metadata = bundle if isinstance(bundle, tuple) else (bundle,)
-        data = {**data, "text/plain": repr(self)}
-        return (data, *metadata) if metadata else data
+    def _ipython_display_(self, **options) -> None:
+        self._snapshot = Snapshot(self)
+        show_widget(self.view)
 
 
 def _box(kind, name: str, children) -> widgets.Box:
@@ -492,6 +601,22 @@ def _box(kind, name: str, children) -> widgets.Box:
 
 
 _WORKING = object()
+
+
+def _shown(control) -> str:
+    """Return a control's value as stored: the text of a choice, the value of any other control."""
+    if hasattr(control, "options"):
+        return control.label or ""
+    return json.dumps(control.value)
+
+
+def _put_shown(control, shown: str) -> None:
+    """Set a control to a stored value, if it still accepts it."""
+    with suppress(ValueError, TraitError):
+        if not hasattr(control, "options"):
+            control.value = json.loads(shown)
+        elif shown in (named := dict(zip(control._options_labels, control._options_values))):
+            control.value = named[shown]
 
 
 class PagedPanel(Panel):

@@ -6,7 +6,6 @@ numbers, and ``update()`` draws. Errors in a panel are raised, never collected.
 
 from airover.app.bearing_panel import BearingPanel
 from airover.app.checked import (
-    checked,
     figures_of,
     figures_of_bearings,
     figures_of_choices,
@@ -18,6 +17,7 @@ from airover.app.checked import (
     figures_of_stock,
     figures_of_verified,
 )
+from airover.app.compare_panel import ComparePanel
 from airover.app.fan_panel import FanPanel
 from airover.app.heat_panel import HeatPanel
 from airover.app.import_panel import ImportPanel
@@ -33,6 +33,7 @@ from airover.lesson.notes import lesson_notes
 
 __all__ = [
     "BearingPanel",
+    "ComparePanel",
     "FanPanel",
     "HeatPanel",
     "ImportPanel",
@@ -44,7 +45,6 @@ __all__ = [
     "ReplacementPanel",
     "StockPanel",
     "VerifyPanel",
-    "checked",
     "figures_of",
     "figures_of_bearings",
     "figures_of_choices",

@@ -4,7 +4,7 @@ import threading
 import time
 from collections.abc import Callable
 
-from airover.app.panel import running_loop
+from airover.app.running import running_loop
 from airover.core.errors import InputError
 
 SLICE, PAUSE = 0.15, 0.02  # s

@@ -8,7 +8,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from airover.app import fields, style, uploads
-from airover.app.current_job import CUSTOMER
+from airover.app.current_job import CUSTOMER, enough
 from airover.app.fields import Fields, MotorChoice, choice, hint, text
 from airover.app.panel import PagedPanel, Picture
 from airover.business.cost_options import Choices, Drivers, choices, drivers
@@ -59,31 +59,10 @@ def placeholder(name: str, write: Writer) -> str:
     return write("panel.proposal.assumed", value=USUAL_BASIS[name])
 
 
-def job_files(write: Writer) -> list[tuple[str, str]]:
-    """Return the available job files, each with its label and path.
-
-    Files come from the working folder, the airover folder and the samples.
-    """
-    folders = (Path.cwd(), data_folder().parent, data_folder() / "jobs")
-    paths = [path for folder in folders for path in sorted(folder.glob("*.toml")) if _is_job(path)]
-    return [
-        (write("panel.proposal.file_in", name=path.name, folder=path.parent.name), str(path))
-        for path in dict.fromkeys(paths)
-    ]
-
-
-def results_for(path) -> str:
-    """Return the proposal folder for the job file at ``path``, next to the worksheets folder."""
+def results_for(name: str) -> str:
+    """Return the proposal folder of the job called ``name``, next to the worksheets folder."""
     above = Path("..") if Path.cwd().name == "worksheets" else Path()
-    return os.fspath(above / "results" / Path(path).stem)
-
-
-def _is_job(path: Path) -> bool:
-    """Return True if the file has a nameplate; False for an unreadable file."""
-    try:
-        return b"[nameplate]" in path.read_bytes()
-    except OSError:
-        return False
+    return os.fspath(above / "results" / name)
 
 
 _FOLDER = Message("panel.results_folder")
@@ -306,13 +285,13 @@ PREVIEW = len(PAGES)  # index of the tab after the pages
 
 
 class ProposalPanel(PagedPanel):
-    """Proposal for a job: select the file and press the button.
+    """Proposal for a job: press the button.
 
-    ``job_path``, ``catalog`` and ``company``: files (default: the sample job, catalog and company
-    shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es", also the initial
+    ``job_path``, ``catalog`` and ``company``: files (default: the current job of all worksheets,
+    and the catalog and company shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es", also the initial
     language of the proposal.
 
-    Controls: ``jobs`` (the job files found); ``path`` (any other job file); ``motor``; ``money``
+    Controls: ``bar`` (the current job); ``motor``; ``money``
     (with the fields of a CostBasis as attributes); ``customer`` and ``contractor`` (with the fields
     of a Customer and a Company); ``language``; ``units``; ``date``; ``company``; ``template``;
     ``catalog``; ``out`` (output folder); ``button``. ``made`` is the latest proposal, or None. With
@@ -335,30 +314,36 @@ class ProposalPanel(PagedPanel):
         if self.on_page:
             self._show_made()
         else:
-            path = str(job_path or data_folder() / "jobs" / "roof-unit.toml")
-            self.fill((path, Job.read(path)))
-            self.begin()
+            self.use_job(job_path)
         self._observe()
+        if not self.on_page:
+            self.resume()
         self._arrange()
 
-    def fill(self, opened: tuple[str, Job]) -> None:
-        """Fill in the job ``opened`` from a path: its cost data and output folder."""
-        path, self.job = opened
-        known = [value for _, value in self.jobs.options]
+    def fill(self, job: Job) -> None:
+        """Load ``job``: its customer, its cost data and its output folder."""
+        self.job, path = job, self.bar.current.path
+        name = Path(path).stem if path else uploads.file_name(job.name)
         with self.filling():
             self.money.fill(self.job.cost)
             self.customer.fill(self.job.customer)
             self.motor.wanted = None
             self.motor.offer([self._as_recommended])
-            self.jobs.value = path if path in known else None
-            self.out.value = results_for(path)
+            self.out.value = results_for(name)
         self.made = None
         self.made_told.value = ""
         self._show_made()
 
-    def open(self, path) -> None:
-        """Read the job file at ``path``, evaluate it and report any errors."""
-        self.open_with(_read, str(path), self.fill)
+    def lacks(self) -> str:
+        known = self.on_page or enough(self.job)
+        return "" if known else self.writer("worksheet.enter_nameplate_in_01")
+
+    def own_job(self) -> Job:
+        known = {"cost": self.basis, "customer": Customer(**self.customer.given())}
+        return self.job.model_copy(update=known)
+
+    def job_controls(self) -> list:
+        return [*self.customer.controls.values(), *self.money.controls.values()]
 
     @property
     def basis(self) -> CostBasis:
@@ -482,6 +467,33 @@ class ProposalPanel(PagedPanel):
         return found and found.job, found and found.candidates, typed, paper
 
     @property
+    def costs(self) -> LifeCosts | None:
+        """Life-cycle costs of all motors that fit and have a price."""
+        return self.answer.costs
+
+    @property
+    def drivers(self) -> Drivers | None:
+        """Inputs that decide between the first motor and the cheapest other one."""
+        return self.answer.drivers
+
+    @property
+    def options(self):
+        """Table of the motors offered and their costs (pandas)."""
+        found = self.answer
+        if not found.offered:
+            return self.text("proposal.nothing_to_compare")
+        costs = found.costs
+        return tables_cost.options(found.offered, costs.currency, costs.horizon, self.writer)
+
+    @property
+    def said(self) -> str:
+        """Return the verdict, the reason for each option, and the costs that are not included."""
+        found = self.answer
+        left_out = [] if found.choices is None else map(self.writer, found.choices.not_included)
+        title = self.text("proposal.not_included")
+        return "\n- ".join([found.verdict, *found.whys]) + "\n- ".join([f"\n\n{title}", *left_out])
+
+    @property
     def deciding(self) -> Picture | None:
         """Plot of the inputs that decide between the motor offered and the next cheapest one."""
         return decides(self.answer)
@@ -529,10 +541,6 @@ class ProposalPanel(PagedPanel):
             if self.on_page:
                 self.made_told.value = style.status(self.writer("page.offer.changed"))
 
-    def _job_chosen(self) -> None:
-        if self.jobs.value is not None:
-            self.open(self.jobs.value)
-
     def _observe(self) -> None:
         typed = [one for record in self.records() for one in record.controls.values()]
         self.watch([*typed, self.motor])
@@ -543,8 +551,6 @@ class ProposalPanel(PagedPanel):
             self.watch([self.units])
             self.follow([self.company, self.template], self._note_change)
             self.follow([self.catalog], self.update, as_typed=False)
-            self.follow([self.jobs], self._job_chosen)
-            self.follow_path(self.path, self.open)
             self.keep_steps([*typed, self.units, self.language, self.date])
 
     def _make_controls(self, units: str, catalog, company) -> None:
@@ -577,8 +583,6 @@ class ProposalPanel(PagedPanel):
 
     def _make_file_controls(self, catalog, company) -> None:
         write = self.writer
-        self.jobs = choice(write("panel.job_file"), job_files(write))
-        self.path = text(write("panel.proposal.another"), "my-job.toml", write)
         self.company = text(write("panel.proposal.company"), "my-company.toml", write)
         self.company.value = "" if company is None else os.fspath(company)
         self.template = text(write("panel.proposal.template"), "my-template.typ", write)
@@ -626,10 +630,6 @@ class ProposalPanel(PagedPanel):
             self.out, hint(self.text("proposal.left_empty")),
         ]  # fmt: skip
         pages[self.text("proposal.tab.paper")] = papers
-        left = [self.jobs, self.path, self.motor, self.button, self.made_told, *self.parts(pages)]
+        left = [self.motor, self.button, self.made_told, *self.parts(pages)]
         below = [self.tables, widgets.HTML(cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below)
-
-
-def _read(path: str) -> tuple[str, Job]:
-    return path, Job.read(path)

@@ -2,33 +2,26 @@
 
 import os
 from collections import Counter
-from pathlib import Path
 
 import ipywidgets as widgets
 
 from airover.app import fields, style
-from airover.app.current_job import CurrentJob, sample_job
+from airover.app.current_job import CurrentJob
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
-from airover.app.panel import Panel, Picture, running_loop
-from airover.app.proposal_panel import results_for
-from airover.app.unsaved import State, Unsaved
-from airover.core.errors import InputError
-from airover.core.files import make_folder
+from airover.app.panel import Panel, Picture
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
-from airover.core.units import quoted
 from airover.model.simulation import HIGH, LOW
 from airover.records.importing import open_catalog
-from airover.records.job import FILE, Job, JobFile
+from airover.records.job import Job
 from airover.records.scope import suits
 from airover.reports import answer_tables as tables
 from airover.reports import drawing
 from airover.reports.answer import assumed
 from airover.selection.answer import CAUTIONS, Answer, answer
 from airover.selection.check import Check
-from airover.selection.comparison import winding_limit
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 
 NEAREST = 5  # closest matches shown if no motor fits
@@ -62,11 +55,15 @@ def candidates(answer: Answer, writer: Writer) -> str:
     title = writer("panel.answer.nearest", count=NEAREST)
     if count:
         title = writer("panel.answer.fitting", count=count, among=len(answer.candidates))
-    rows = (count or NEAREST) + (answer.failed is not None)
-    shown = tables.candidates(answer, writer).head(rows)
+    shown = tables.candidates(answer, writer, count or NEAREST)
     shown = shown.drop(columns=writer("answer.table.decided"))
     table = style.table(shown.reset_index(), "figures")
     return style.heading(title) + table + style.quiet(writer("panel.answer.bands"))
+
+
+def best_motors(answer: Answer, writer: Writer):
+    """Return the table of the ten best motors (pandas)."""
+    return tables.candidates(answer, writer).drop(columns=writer("answer.table.decided")).head(10)
 
 
 def needed(answer: Answer, writer: Writer) -> str:
@@ -91,7 +88,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
     if case.row is not None:
         rows.append(("amps", found["running amps"].found, case.rated_current, "current", 0.0))
         air = needed["temp_at_motor_c"].mid  # a temperature bar starts at air temperature
-        limit = winding_limit(case.motor.insulation_class)
+        limit = found["winding temperature"].limit
         if limit is not None and limit > air:
             rows.append(("winding", case.winding, limit, "temperature", air))
     bars = [
@@ -111,7 +108,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
 
 def _torque(check: Check, required: Band, writer: Writer) -> str:
     """Plot required fan torque and the motor's breakdown torque at the lowest voltage."""
-    shares = [1 / end for end in reversed(check.found)]
+    shares = [check.limit / end for end in reversed(check.found)]
     words = writer(
         "panel.answer.load.breakdown",
         value=writer.estimate(required, "torque"),
@@ -195,63 +192,45 @@ def folded(answer: Answer, writer: Writer) -> str:
     return (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
 
 
-UNSAVED = "AIROVER_UNSAVED"  # environment variable: folder of unsaved work
-
-
-def unsaved_path(folder=None) -> Path:
-    """Return the file of unsaved work in ``folder``.
-
-    Default: the folder in the environment variable AIROVER_UNSAVED, or else results/unsaved next to
-    the worksheets folder.
-    """
-    return Path(folder or os.environ.get(UNSAVED) or results_for("unsaved")).resolve() / "job.json"
-
-
 class ReplacementPanel(Panel):
     """Replacement motor for a job: controls at the left, answer at the right, verdict on top.
 
-    ``job_path`` and ``catalog``: files (default: the sample job and the catalog shipped with
-    airover); ``units``: display units, "US" or "SI"; ``language``: "en" or "es".
+    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
+    shipped with airover); ``units``: display units, "US" or "SI"; ``language``: "en" or "es".
 
-    Controls: ``nameplate``, ``blade`` and ``site`` (each with its fields as attributes); ``name``;
-    ``note``; ``invented``; ``units``; ``path``; ``catalog``; ``motor``, the displayed candidate,
-    which is reset to the best one after every change of the job. ``torque`` is the plot of the
-    displayed candidate. Unsaved entries are stored in the folder ``unsaved`` (`unsaved_path`);
-    ``restore_button`` restores them. With a ``host``, the page provides the job. Raises InputError
-    if the files cannot be read or evaluated.
+    Controls: ``bar`` (the current job); ``nameplate``, ``blade``, ``site`` and ``limits`` (each
+    with its fields as attributes); ``name``; ``note``; ``invented``; ``units``; ``catalog``;
+    ``motor``, the displayed candidate, which is reset to the best one after every change of the
+    job. ``torque`` is the plot of the displayed candidate. With a ``host``, the page provides the
+    job. Raises InputError if the files cannot be read or evaluated.
     """
 
     step = "replacement"
     cautions = CAUTIONED
 
-    def __init__(
-        self, job_path=None, catalog=None, units="US", unsaved=None, language="en", host=None
-    ):
+    def __init__(self, job_path=None, catalog=None, units="US", language="en", host=None):
         super().__init__(language, host)
+        self.torque = None
         for name in ("verdict", "load", "picture", "reasons", "needed"):
             setattr(self, name, widgets.HTML())
         for name in ("candidates", "checks", "open_points", "folded"):
             setattr(self, name, widgets.HTML())
         self.motor = choice(self.text("answer.shown"), [])
-        self.restore_button = None
         if host is None:
-            self._make_form(job_path, catalog, units, unsaved)
+            self._make_form(job_path, catalog, units)
         self.follow([self.motor], self.draw_motor)
         self._arrange()
 
-    def _make_form(self, job_path, catalog, units: str, unsaved) -> None:
+    def _make_form(self, job_path, catalog, units: str) -> None:
         self.units = fields.units_shown(units, self.writer)
         self.form = CurrentJob(Writer(self._language, units))
-        for name in ("nameplate", "blade", "site", "name", "note", "invented"):
+        for name in ("nameplate", "blade", "site", "limits", "name", "note", "invented"):
             setattr(self, name, getattr(self.form, name))
-        self._read_from, self._own = None, {}
-        self._make_file_controls(catalog)
-        self.fill(Job.read(job_path) if job_path else sample_job())
-        self.begin()
+        self._read_from = None
+        self._make_catalog_controls(catalog)
+        self.use_job(job_path)
         self._observe()
-        self.unsaved = Unsaved(unsaved_path(unsaved))
-        self._left = self._found()  # before new entries are stored
-        self.restore_button = self._offer()
+        self.resume()
 
     def job(self) -> Job:
         """Return the job defined by the controls; raises InputError."""
@@ -261,7 +240,6 @@ class ReplacementPanel(Panel):
         """Fill in the controls from ``job`` without calculating."""
         with self.filling():
             self.form.fill(job)
-        self._clean = self.form.typed()
         points = 0 if job.blade.curve is None else len(job.blade.curve.flow)
         self._curve_told.value = style.quiet(self.text("answer.curve", points=points))
 
@@ -275,57 +253,19 @@ class ReplacementPanel(Panel):
             self.form.own_motors, self._read_from = open_catalog(path) if path else None, path
         return self.form.motors
 
-    def open(self, path) -> None:
-        """Read the job file at ``path``, evaluate it and report any errors."""
-        try:
-            file = JobFile.read(path)
-        except InputError as error:
-            self.file_told.value = style.problem(
-                self.writer.error(error), *getattr(error, "__notes__", ())
-            )
-            return
-        self._own[Path(path).resolve()] = file
-        self.file_told.value = style.quiet(self.text("opened", path=str(path)))
-        self.open_with(lambda _: file.job, path, self.fill)
+    def lacks(self) -> str:
+        enough = self.on_page or self.form.enough()
+        return "" if enough else self.writer("worksheet.enter_nameplate")
 
-    def restore_left(self) -> None:
-        """Restore entries left unsaved when the worksheet last ran, and evaluate them."""
-        self.open_with(lambda _: self._left[1], "", self._fill_unsaved)
+    def own_job(self) -> Job:
+        return self.job()
 
-    def settled(self) -> None:
-        super().settled()
-        # A script has no page reload to survive, so nothing is written.
-        if self.on_page or self.form.typed() == self._clean or running_loop() is None:
-            return
-        try:
-            make_folder(self.unsaved.path.parent, Message("serve.unsaved_folder"))
-            self.unsaved.save(self.form.typed())
-        except InputError as error:
-            self.file_told.value = style.problem(
-                self.text("answer.not_kept", why=self.writer.error(error))
-            )
+    def job_controls(self) -> list:
+        return [*self.form.controls(), self.note]
 
-    def save(self, path) -> None:
-        """Save the job at ``path``.
-
-        A file is not replaced unless this panel opened or saved it, nor if another program has
-        changed it since.
-        """
-        try:
-            job = self.job()
-            target = self._free(path)
-            new = JobFile(target, b"", job)
-            self._own[target] = self._own.get(target, new).saved(job)
-        except InputError as error:
-            self.file_told.value = style.problem(
-                self.text("not_saved", why=self.writer.error(error))
-            )
-            return
-        self._clean = self.form.typed()
-        self.unsaved.forget()
-        self.file_told.value = style.quiet(
-            self.text("saved", name=str(path), folder=str(target.parent))
-        )
+    @property
+    def pictured(self) -> Picture | None:
+        return self.torque
 
     def draw(self) -> None:
         writer = self.writer
@@ -356,17 +296,6 @@ class ReplacementPanel(Panel):
     def records(self) -> tuple[Fields, ...]:
         return () if self.on_page else self.form.forms
 
-    def _free(self, path) -> Path:
-        """Return ``path`` as a file that may be written."""
-        written = str(path).strip()
-        target = Path(written).resolve()
-        if not written or target.is_dir():
-            raise InputError(FILE, quoted(written), Message("panel.answer.a_file_name"))
-        if target.exists() and target not in self._own:
-            given = Message("panel.answer.exists", name=quoted(written))
-            raise InputError(FILE, given, Message("panel.answer.a_free_name"))
-        return target
-
     def _observe(self) -> None:
         asked = self.form.controls()
         self.watch([*asked, self.units])
@@ -375,47 +304,10 @@ class ReplacementPanel(Panel):
         self.follow([self.catalog], self.update, as_typed=False)
         self.keep_steps([*asked, self.note, self.form.printed.text, self.units])
 
-    def _fill_unsaved(self, state: State) -> None:
-        """Restore the entries of an earlier session; raises InputError for a damaged state."""
-        with self.filling():
-            self.form.restore(state)
-
-    def _found(self) -> tuple[str, State] | None:
-        """Return the time and content of an earlier session's entries; report a damaged file."""
-        try:
-            return self.unsaved.load()
-        except InputError as error:
-            self.file_told.value = style.problem(
-                self.text("answer.lost", why=self.writer.error(error))
-            )
-            return None
-
-    def _offer(self) -> widgets.Button | None:
-        """Return a button that restores an earlier session's entries; None if there are none."""
-        if self._left is None:
-            return None
-        button = widgets.Button(
-            description=self.text("answer.restore", time=self._left[0][:16]),
-            tooltip=self.text("answer.restore_tip"),
-        )
-        button.on_click(lambda _: self.restore_left())
-        return button
-
-    def _make_file_controls(self, catalog) -> None:
-        self.path = text(self.text("job_file"), "my-job.toml", self.writer)
+    def _make_catalog_controls(self, catalog) -> None:
         self.catalog = text(self.text("catalog"), "my-motors.csv", self.writer)
         self.catalog.value = "" if catalog is None else os.fspath(catalog)
-        self.open_button = widgets.Button(
-            description=self.text("open"), tooltip=self.text("open_tip")
-        )
-        self.save_button = widgets.Button(
-            description=self.text("save"), tooltip=self.text("save_tip")
-        )
-        # ipywidgets only logs exceptions from clicks, so the handlers only call these two methods.
-        self.open_button.on_click(lambda _: self.open(self.path.value.strip()))
-        self.save_button.on_click(lambda _: self.save(self.path.value))
         self._curve_told = widgets.HTML()
-        self.told_places("file_told")
         self.imports = ImportPanel(language=self._language, uses={"catalog": self._use_catalog})
 
     def _use_catalog(self, imports: ImportPanel) -> None:
@@ -430,13 +322,11 @@ class ReplacementPanel(Panel):
             place.add_class("ao-answer")  # areas marked while they belong to an earlier input
         left = () if self.on_page else self._inputs()
         right = [chosen] if self.on_page else [chosen, widgets.HTML(cautions(self.writer))]
-        more = [] if self.restore_button is None else [self.restore_button]
-        self.arrange([self.verdict], left, right, [below], more)
+        self.arrange([self.verdict], left, right, [below])
 
     def _inputs(self) -> list:
-        buttons = widgets.HBox([self.open_button, self.save_button])
         empty = hint(self.text("answer.empty_catalog"))
-        files = [self.path, buttons, self.file_told, self.catalog, empty, self.note, self.invented]
+        files = [self.catalog, empty, self.note, self.invented]
         pages = {title: [page] for form in self.form.forms for title, page in form.pages.items()}
         pages["Nameplate"].insert(0, self.form.printed.view)
         pages["Blade"].append(self._curve_told)

@@ -13,8 +13,9 @@ import ipywidgets as widgets
 from airover.app import fields, style
 from airover.app.fields import AmountSlider, slider, text
 from airover.app.import_panel import ImportPanel
-from airover.app.panel import AfterRest, Picture, read_motors, running_loop
+from airover.app.panel import Picture, read_motors
 from airover.app.progress import InSlices
+from airover.app.running import AfterRest, running_loop
 from airover.app.subject_panel import SubjectPanel, cautions_list, table_page
 from airover.business.stock import Ground, Live, StockStudy, usual_money
 from airover.business.truck import Terms
@@ -295,6 +296,11 @@ class StockPanel(SubjectPanel):
         return facts(self.answer, self.writer)
 
     @property
+    def said(self) -> str:
+        """Return the verdict, the sentences below it, and the motors to add next."""
+        return "\n- ".join([self.sentence, *self.facts, *self.whys[:3]])
+
+    @property
     def whys(self) -> list[str]:
         """Return the motors to add next and the calls they would fix, best first."""
         return [self.writer(one.why) for one in self.answer.next]
@@ -321,6 +327,7 @@ class StockPanel(SubjectPanel):
         self.answer = found
         self.draw()
         self._tell("", earlier=False)
+        self._refresh()
 
     def _live(self):
         """Return the calls matched with the catalog, in steps; the last two results are kept."""

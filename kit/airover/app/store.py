@@ -2,16 +2,21 @@
 
 Command: ``python -m airover.app.store FILE.ipynb ...``. The stored outputs are the texts, tables
 and plots that nbval compares and that a reader without a kernel sees. Live widgets, times and the
-machine's Python version are left out.
+machine's Python version are left out. The worksheets run with the sample job, not with the job of
+the user who stores them.
 """
 
+import os
 import sys
+import tempfile
 from pathlib import Path
 
 import nbformat
 from nbclient import NotebookClient
 
-WIDGET = "application/vnd.jupyter.widget-view+json"
+from airover.app.job_folder import STATE
+from airover.app.live import WIDGET
+
 KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
 
 
@@ -19,10 +24,12 @@ def run(path: Path) -> nbformat.NotebookNode:
     """Run the worksheet at ``path`` in its folder and return it; raises CellExecutionError."""
     notebook = nbformat.read(path, as_version=4)
     place = {"metadata": {"path": str(path.resolve().parent)}}
-    NotebookClient(
+    client = NotebookClient(
         notebook, timeout=300, kernel_name="python3", resources=place,
         store_widget_state=False, record_timing=False,
-    ).execute()  # fmt: skip
+    )  # fmt: skip
+    with tempfile.TemporaryDirectory() as folder:
+        client.execute(env=os.environ | {STATE: folder})
     return notebook
 
 
@@ -32,8 +39,8 @@ def cleaned(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
         {"kernelspec": KERNEL, "language_info": {"name": "python"}}
     )
     for cell in notebook.cells:
-        for output in cell.get("outputs", ()):
-            output.get("data", {}).pop(WIDGET, None)
+        if cell.cell_type == "code":
+            cell.outputs = [one for one in cell.outputs if WIDGET not in one.get("data", {})]
     return notebook
 
 

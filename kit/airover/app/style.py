@@ -53,6 +53,16 @@ STYLE = (
 .ao-sheet .ao-problem { margin: 0 0 8px; }
 .ao-sheet .ao-top { align-items: flex-start; min-height: 46px; margin: 0 0 4px; overflow: visible; }
 .ao-sheet .ao-top button { width: auto; flex: 0 0 auto; }
+.ao-sheet .ao-job { margin: 0 0 6px; padding: 0 0 4px; border-bottom: 1px solid var(--ao-line); }
+.ao-sheet .ao-job-bar, .ao-sheet .ao-job-notice { flex-flow: row wrap; align-items: center;
+  gap: 2px 4px; overflow: visible; }
+.ao-sheet .ao-job-bar > .widget-html { flex: 1 1 230px; min-width: 200px; }
+.ao-sheet .ao-job-bar p, .ao-sheet .ao-job-notice .ao-problem { margin: 0; }
+.ao-sheet .ao-job-bar button, .ao-sheet .ao-job-notice button { width: auto; flex: 0 0 auto; }
+.ao-sheet.ao-blank .ao-both .ao-answer, .ao-sheet.ao-blank .ao-below .ao-answer {
+  display: none !important; }
+/* The stored answer is shown only where the panel itself is not. */
+.jp-OutputArea:has(.ao-sheet) > .jp-OutputArea-child:not(:has(.ao-sheet)) { display: none; }
 .ao-sheet .ao-status { flex: 1 1 0; min-width: 0; height: 44px; margin: 0 0 0 4px;
   overflow: auto; }
 .ao-sheet .ao-status .ao-problem { margin: 0; padding: 1px 10px; }
@@ -248,6 +258,11 @@ def verdict(word: str, sentence: str, *below: str) -> str:
         f'<div class="ao-verdict" style="--ao-bar:{palette.VERDICTS[word]}">'
         f"<strong data-aloud>{escape(sentence)}</strong>{more}</div>"
     )
+
+
+def named(title: str, name: str, state: str) -> str:
+    """Return a ``name`` in bold between its title and its state."""
+    return f"<p>{escape(title)} <b>{escape(name)}</b> \N{MIDDLE DOT} {escape(state)}</p>"
 
 
 def status(sentence: str) -> str:

@@ -11,8 +11,10 @@ from types import ModuleType
 import ipywidgets as widgets
 
 from airover.app import fields, style
-from airover.app.fields import OUTDOORS, AmountSlider, choice, text
-from airover.app.panel import PagedPanel, Picture, read_job, read_motors
+from airover.app.current_job import enough
+from airover.app.fields import OUTDOORS, AmountSlider, choice
+from airover.app.panel import PagedPanel, Picture, read_motors
+from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.job import Job
 from airover.reports.drawing import MovingPicture
@@ -54,6 +56,12 @@ class SubjectPanel(PagedPanel):
         self.places("verdict", "picture_shown")
         self._pages = {write(f"panel.{self.subject}.page.{key}"): key for key in self.PAGES}
         self.make_pages(self._pages)
+
+    @property
+    def said(self) -> str:
+        """Return the verdict and its details, one per line."""
+        found, write = self.answer, self.writer
+        return "\n".join([self.reports.verdict(found, write), *self.reports.details(found, write)])
 
     def page(self, title: str) -> str:
         return self.PAGES[self._pages[title]](self)
@@ -108,29 +116,44 @@ class SubjectPanel(PagedPanel):
 class JobMotorPanel(SubjectPanel):
     """Base class of a panel for one of the motors that best match a job, as installed on the job.
 
-    ``job_path`` and ``catalog``: files (default: the sample job and the catalog shipped with
-    airover); ``units``: "US" or "SI"; ``language``: "en" or "es". Controls: ``motor`` (index among
-    the best matches for the job); ``temperature`` (outdoor, in the display units); ``units``;
-    ``path``. Raises InputError if the files cannot be read or no motor can be offered.
+    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
+    shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es". Controls: ``bar``
+    (the current job); ``motor`` (index among the best matches for the job); ``temperature``
+    (outdoor, in the display units); ``units``. Raises InputError if the files cannot be read or no
+    motor can be offered.
     """
 
     def __init__(self, job_path=None, catalog=None, units="US", language="en"):
         super().__init__(language, units)
         self._motors = read_motors(catalog)
         self._placed = lru_cache(maxsize=4)(self._place)
-        self.fill(read_job(job_path))
-        self.begin()
+        self.use_job(job_path)
         self._observe()
+        self.resume()
         self._arrange()
 
     def fill(self, job: Job) -> None:
         """Load ``job``: its best-matching motors, weather and supply voltage."""
-        cases = [one.case for one in answer(job, self._motors).candidates[:OFFERED]]
+        self.job, self._cases, self._trouble = job, [], None
+        if self.lacks():
+            return
+        try:
+            self._cases = [one.case for one in answer(job, self._motors).candidates[:OFFERED]]
+        except InputError as error:
+            self._trouble = error
+            return
         with self.filling():
-            self.job, self._cases = job, cases
-            self.motor.options = [(self._named(one.motor), at) for at, one in enumerate(cases)]
-            self.motor.value = 0
+            shown = [(self._named(one.motor), at) for at, one in enumerate(self._cases)]
+            self.motor.options, self.motor.value = shown, 0
             self._set_usual()
+
+    def lacks(self) -> str:
+        return "" if enough(self.job) else self.writer("worksheet.enter_nameplate_in_01")
+
+    def _offered(self) -> None:
+        """Raise the error that keeps this job from being evaluated, if there is one."""
+        if self._trouble is not None:
+            raise self._trouble
 
     @property
     def chosen(self):
@@ -166,4 +189,3 @@ class JobMotorPanel(SubjectPanel):
         self.motor = choice(write("panel.motor"), [])
         self.motor.style.description_width = "60px"
         self.temperature = AmountSlider(write("panel.outdoors"), "air_temperature", OUTDOORS)
-        self.path = text(write("panel.job_file"), "my-job.toml", write)

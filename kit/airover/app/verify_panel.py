@@ -3,10 +3,12 @@
 import ipywidgets as widgets
 
 from airover.app import fields, style, uploads
+from airover.app.current_job import enough
 from airover.app.fields import Fields, MotorChoice, hint, text
 from airover.app.motor_panel import OF_THE_PLATE, QUICKEST, with_capacitor
-from airover.app.panel import Panel, Picture, read_job, read_motors
+from airover.app.panel import Panel, Picture, read_motors
 from airover.app.replacement import CAUTIONED, candidate_named, named, offered
+from airover.app.unsaved import State
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
@@ -16,6 +18,7 @@ from airover.records.found import STARTS
 from airover.records.job import Job
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS
 from airover.records.readings import Measurements, Meters, ReadingMoment, WindingOhms
+from airover.records.scope import check_scope
 from airover.reports import verify_tables as tables_verify
 from airover.reports.drawing import png
 from airover.reports.verify import fault_lines, next_text, remark_lines
@@ -65,13 +68,13 @@ SEEN = {
 class VerifyPanel(Panel):
     """Readings at the left, compared with their expected ranges at the right; verdict on top.
 
-    ``job_path``, ``measured_path`` and ``catalog``: files (default: the sample job, its sample
-    measurements and the catalog shipped with airover); ``units``: "US" or "SI"; ``language``: "en"
-    or "es".
+    ``job_path``, ``measured_path`` and ``catalog``: files (default: the current job of all
+    worksheets, the readings entered for it, and the catalog shipped with airover); ``units``: "US"
+    or "SI"; ``language``: "en" or "es".
 
     Controls: ``motor`` (a name in the catalog, or "" for the job's nameplate); ``rating``;
     ``reading``, ``winding``, ``seen`` and ``meters``, with their fields as attributes; ``units``;
-    ``path``; ``measured_path``. If a file has several readings, the fields show the first one, and
+    ``bar`` (the current job); ``measured_path``. If a file has several readings, the fields show the first one, and
     the evaluation uses all of them. ``picture`` is the latest plot. With a ``host``, the page
     provides the job, and there is no answer without a reading. Raises InputError if the files
     cannot be read or evaluated.
@@ -95,16 +98,38 @@ class VerifyPanel(Panel):
         for place in self._places.values():
             place.add_class("ao-answer")
         if not self.on_page:
-            self.fill(read_job(job_path))
-            sample = data_folder() / "measured" / "roof-unit-first-start.toml"
-            self.fill_measured(Measurements.read(measured_path or sample))
-            self.begin()
+            self.use_job(job_path)
+            if measured_path is not None:
+                self.fill_measured(Measurements.read(measured_path))
         self._observe()
+        if not self.on_page:
+            self.resume()
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Fill in the nameplate, fan and site of ``job`` without calculating."""
+        """Load ``job`` without calculating; readings are blank, except for the sample job's."""
         self.job = job
+        sample = self.bar is not None and self.bar.current.is_sample
+        self.fill_measured(sample_readings() if sample else Measurements())
+
+    def lacks(self) -> str:
+        if self.on_page:
+            return ""
+        if not enough(self.job):
+            return self.writer("worksheet.enter_nameplate_in_01")
+        return "" if self._has_readings() else self.writer("worksheet.enter_readings")
+
+    def _has_readings(self) -> bool:
+        return bool(self.reading.given() or self.seen.given() or self._others)
+
+    def entries(self) -> State:
+        return self.typed() | super().entries()
+
+    def _resume(self) -> None:
+        kept = self.bar.restored()
+        if self.step in kept:
+            self.restore(kept)
+        super()._resume()
 
     def fill_measured(self, measured: Measurements) -> None:
         """Write ``measured`` into the controls without calculating."""
@@ -181,8 +206,9 @@ class VerifyPanel(Panel):
     def compute(self) -> Verified | None:
         if self.on_page:
             self._take_job()
-            if not (self.reading.given() or self.seen.given() or self._others):
+            if not self._has_readings():
                 return None
+        check_scope(self.job)
         return verify(self.job, self.measured, self._motors, settle=QUICKEST)
 
     def draw(self) -> None:
@@ -198,6 +224,14 @@ class VerifyPanel(Panel):
         for section in _SECTIONS:
             if not (self.on_page and section is cautions):  # the page has its own cautions
                 self._places[section.__name__].value = section(found, write)
+
+    @property
+    def said(self) -> str:
+        """Return the verdict, the remarks and the readings to take next, one per line."""
+        found, write = self.answer, self.writer
+        questioned = [write(one.sentence) for one in found.questioned]
+        lines = [write(found.verdict), *questioned, *remark_lines(found, write)]
+        return "\n".join(filter(None, [*lines, next_text(found, write)]))
 
     def _take_job(self) -> None:
         """Offer motors that fit the page's job, or the closest matches, and the installed motor."""
@@ -233,7 +267,6 @@ class VerifyPanel(Panel):
         self.watch(asked)
         if not self.on_page:
             self.watch([self.units])
-            self.follow_path(self.path, self.open)
             self.follow_path(self.measured_path, self.open_measured)
             self.keep_steps([*asked, self.units])
 
@@ -253,7 +286,6 @@ class VerifyPanel(Panel):
             self.told_places("file_told")
             self.upload_button = uploads.upload(write("page.file.measured"), ".toml", self.upload)
         else:
-            self.path = text(write("panel.job_file"), "my-job.toml", write)
             self.measured_path = text(write("panel.verify.measured_file"), "measured.toml", write)
 
     def _arrange(self) -> None:
@@ -276,8 +308,13 @@ class VerifyPanel(Panel):
             return titled | {
                 self.text("verify.measured_file"): [self.upload_button, self.file_told]
             }
-        files = [self.path, self.measured_path, self.units]
+        files = [self.measured_path, self.units]
         return titled | {self.text("verify.tab.Files"): files}
+
+
+def sample_readings() -> Measurements:
+    """Return the invented readings of the sample job."""
+    return Measurements.read(data_folder() / "measured" / "roof-unit-first-start.toml")
 
 
 # HTML elements

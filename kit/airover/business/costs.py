@@ -192,8 +192,8 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
     currency is not US dollars, the currency of the usual values.
     """
     if basis.currency and basis.currency != currency:
-        given = Message("cost.refused.money_in", currency=basis.currency)
-        raise InputError("cost", given, Message("cost.refused.as_catalog", currency=currency))
+        given = Message("field.currencies", job=basis.currency, catalog=currency)
+        raise InputError("cost", given, Message("field.in_currency", currency=currency))
     given = {name: amount.text for name, amount in basis if amount is not None}
     for name, text in USUAL_BASIS.items():
         if name not in given and _CURRENCY in text and currency != _CURRENCY:

@@ -41,6 +41,7 @@ from airover.core.texts import Writer
 from airover.core.units import quoted
 from airover.physics import compiled
 from airover.records.importing import UNITS, open_catalog, open_table
+from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.tables import left_out_of
 
 AHEAD = 2  # parts in progress per worker
@@ -66,7 +67,14 @@ class Crew(NamedTuple):
 
 
 def fleet(
-    units, out, catalog, scheduler=None, progress=None, workers=None, part: int = PART
+    units,
+    out,
+    catalog,
+    scheduler=None,
+    progress=None,
+    workers=None,
+    part: int = PART,
+    limits: Limits = USUAL_LIMITS,
 ) -> dict:
     """Screen the file ``units`` against the ``catalog``; write the results to ``out``.
 
@@ -74,7 +82,7 @@ def fleet(
     first written with those columns to the folder ``out``/table.
     ``scheduler``: address of a Dask cluster, None for local processes; ``workers``: number of local
     processes, all cores if None; ``progress``: function called with (rows done, rows); ``part``:
-    number of rows in a part. Parts finished by an earlier run with the same inputs are kept.
+    number of rows in a part; ``limits``: limits of the checks for all units. Parts finished by an earlier run with the same inputs are kept.
     Returns the summary stored in `fleet.json`, with its sentence as a Message. Raises InputError.
     """
     if compiled.numba is None:
@@ -89,12 +97,13 @@ def fleet(
     motors = open_catalog(catalog)
     inputs = {"units": fingerprint(units), "catalog": fingerprint(catalog), "code": code()}
     inputs["rows in a part"] = part
+    inputs |= {f"limit {one.name}": one.value.mid for one in limits.changed()}
     manifest = Manifest(Path(out), inputs | versions())
     tell = progress or (lambda done, rows: None)
     if any(not manifest.done(number) for number in range(table.count)):
-        with _crew(motors, scheduler, _count(workers)) as crew:
+        with _crew(motors, limits, scheduler, _count(workers)) as crew:
             _work(table, manifest, crew, tell)
-    summary = _summary(manifest, motors)
+    summary = _summary(manifest, motors) | {"limits": limits}
     summary["left_out"] = (*(() if lost is None else (lost,)), *left_out_of(motors))
     text = json.dumps(summary_dict(summary, Writer("en")), indent=1) + "\n"
     write_text(manifest.out / SUMMARY, text, "out")
@@ -171,7 +180,7 @@ def _failures_file(number: int) -> str:
 
 
 @contextmanager
-def _crew(motors, scheduler, workers: int) -> Iterator[Crew]:
+def _crew(motors, limits: Limits, scheduler, workers: int) -> Iterator[Crew]:
     """Yield the workers.
 
     The motors' tables are calculated here, so that every cluster uses the same tables.
@@ -180,7 +189,7 @@ def _crew(motors, scheduler, workers: int) -> Iterator[Crew]:
         pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
         try:
             parts = list(pool.map(fleet_response.surfaces, fleet_response.groups(motors)))
-            screener = Screener(motors, fleet_response.joined(parts))
+            screener = Screener(motors, fleet_response.joined(parts), limits)
             if scheduler is not None:
                 pool.shutdown()
                 with _cluster(scheduler, screener) as crew:
@@ -344,5 +353,9 @@ class Manifest:
 
 def summary_dict(found: dict, writer: Writer) -> dict:
     """Return the summary from `fleet` in a form that JSON accepts."""
-    left_out = [one.as_dict(writer) for one in found["left_out"]]
-    return found | {"screening": writer(found["screening"]), "left_out": left_out}
+    told = {
+        "screening": writer(found["screening"]),
+        "limits": found["limits"].to_dict(writer),
+        "left_out": [one.as_dict(writer) for one in found["left_out"]],
+    }
+    return found | told

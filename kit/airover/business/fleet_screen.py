@@ -29,36 +29,24 @@ from airover.model.climate import example_year
 from airover.model.conditions import FASTEST_AIR
 from airover.model.simulation import SAMPLES
 from airover.physics import air
-from airover.physics.circuit import OVERVOLTAGE
 from airover.physics.operating_point import fan_coefficient
+from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
-from airover.selection.comparison import SAME_AMPS, columns
-from airover.selection.electrical import LIKELY, NEAR_LIMIT, SURE
-from airover.selection.load import EVEN, MOST_EXCESS, NEAR_FLOW, NO_WORSE, SMALL_RISK
+from airover.selection.comparison import columns
+from airover.selection.electrical import LIKELY
+from airover.selection.load import EVEN, NO_WORSE, near_flow
 from airover.selection.screening import (
     HORIZONTAL,
     VERTICAL,
     Best,
-    Limits,
     Motors,
     ScreenedUnits,
+    ScreeningLimits,
     Surfaces,
 )
 from airover.selection.screening_kernel import screen
 
 BLOCK = 2048  # units at a time, so that their samples fit in the processor's cache
-LIMITS = Limits(
-    near_limit=NEAR_LIMIT,
-    small_risk=SMALL_RISK,
-    even=EVEN,
-    no_worse=NO_WORSE,
-    most_excess=MOST_EXCESS,
-    sure=SURE,
-    likely=LIKELY,
-    near_flow=NEAR_FLOW,
-    same_amps=SAME_AMPS,
-    overvoltage=OVERVOLTAGE,
-)
 HIGHEST = {"outdoor_temperature_c": HOTTEST_OUTDOOR, "elevation_m": HIGHEST_SITE}
 HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
 
@@ -107,17 +95,20 @@ class Screened(NamedTuple):
 
 
 class Screener:
-    """Catalog prepared for screening; caches the nameplates and facts already evaluated."""
+    """Catalog prepared for screening; caches the nameplates and facts already evaluated.
 
-    def __init__(self, motors, surfaces: Surfaces):
-        self.motors, self.surfaces = tuple(motors), surfaces
-        self.facts = RuleTables(self.motors)
+    ``limits``: limits of the checks for all units.
+    """
+
+    def __init__(self, motors, surfaces: Surfaces, limits: Limits = USUAL_LIMITS):
+        self.motors, self.surfaces, self.limits = tuple(motors), surfaces, limits
+        self.facts = RuleTables(self.motors, limits)
         self.nameplates = Nameplates(self.facts)
-        self.limits = limits_of(self.motors, surfaces.works)
+        self.columns = columns_of(self.motors, surfaces.works, limits)
         self.weather = fleet_lives.Weather.of(example_year())
 
     def __reduce__(self):
-        return type(self), (self.motors, self.surfaces)
+        return type(self), (self.motors, self.surfaces, self.limits)
 
     def screened(self, rows: Rows) -> Screened:
         """Screen every row, or reject it with a reason."""
@@ -168,7 +159,8 @@ class Screener:
         units, taken = ScreenedUnits(*(value[kept] for value in units)), block[kept]
         failed, old = together(nameplates)
         tables = self.facts.tables
-        best = screen(self.surfaces, failed, self.limits, units, old, tables, LIMITS, len(PLAIN))
+        limits = screening_limits(self.limits)
+        best = screen(self.surfaces, failed, self.columns, units, old, tables, limits, len(PLAIN))
         design = rows.site["outdoor_temperature_c"][taken]
         first, volts = best.motor[:, 0], best.figures[:, 0, 9]
         ages = fleet_lives.ages(
@@ -212,7 +204,22 @@ class Screener:
         return units, dict(_beyond(block, air, cooling))
 
 
-def limits_of(motors, works) -> Motors:
+def screening_limits(limits: Limits) -> ScreeningLimits:
+    """Return the ``limits`` of the checks as numbers for the compiled rules."""
+    values = limits.values
+    same = ScreeningLimits._fields
+    return ScreeningLimits(
+        **{name: value for name, value in values._asdict().items() if name in same},
+        power=1 + values.power_margin,
+        torque=1 + values.torque_margin if values.torque_margin else 0.0,
+        near_flow=near_flow(values.airflow),
+        no_worse=NO_WORSE,
+        even=EVEN,
+        likely=LIKELY,
+    )
+
+
+def columns_of(motors, works, limits: Limits) -> Motors:
     """Return the facts of catalog ``motors`` as arrays; ``works``: as in Surfaces."""
     facts = columns(tuple(motors))
     order = sorted(range(len(motors)), key=lambda at: motors[at].name)
@@ -224,7 +231,7 @@ def limits_of(motors, works) -> Motors:
         ratings=facts.ratings,
         currents=facts.currents,
         ambient=facts.ambient,
-        winding=facts.winding_limit,
+        winding=facts.winding_limit - limits.values.winding_margin,
         capacitor=facts.capacitor_voltage,
         price=np.nan_to_num(facts.price, nan=np.inf),
         place=np.argsort(order),

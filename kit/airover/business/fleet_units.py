@@ -18,11 +18,12 @@ from airover.model.conditions import completed
 from airover.model.simulation import SAMPLES, identify_failed, lowest_voltage_of
 from airover.physics import insulation
 from airover.records.job import Job
+from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 from airover.records.scope import check_scope
 from airover.selection import screening
 from airover.selection.check import ADAPT, FAIL, MISSING, STATES
-from airover.selection.comparison import SAME_RATING, Comparison, winding_limit
+from airover.selection.comparison import Comparison, winding_limit
 from airover.selection.electrical import full_load_amps
 from airover.selection.load import horsepower
 from airover.selection.rules import OTHER_SIZE, RULES, unlikeness
@@ -101,6 +102,7 @@ REQUIRED = (
 
 MOST_VALUES = 20_000  # facts cached
 MOST_NAMEPLATES = 2_000  # nameplates cached, about 80 kB each
+BY_AMPS = ("same", "within", "higher_allowed")  # outcomes of motors that match by full-load amps
 STRONGEST = 4000.0  # W, so that a load with a higher sampled value is still accepted
 # Rules by the columns that they use. Each unit has its own supply voltage, so the voltage rule is
 # in the screening itself.
@@ -160,10 +162,13 @@ class RuleCosts(NamedTuple):
 
 
 class RuleTables:
-    """Tables of the rule costs of facts for the ``motors`` of a catalog; new facts add columns."""
+    """Tables of the rule costs of facts for the ``motors`` of a catalog; new facts add columns.
 
-    def __init__(self, motors):
-        self.motors = tuple(motors)
+    ``limits``: limits of the checks.
+    """
+
+    def __init__(self, motors, limits: Limits = USUAL_LIMITS):
+        self.motors, self.limits = tuple(motors), limits
         self.always = unlikeness(Comparison(Job(), self.motors))
         self._rows, self._places, self._tables = [], {}, None
 
@@ -189,10 +194,14 @@ class RuleTables:
         if key not in self._places:
             columns, names = GROUPS[number]
             row = dict(zip(columns, values, strict=True))
-            judged = self.judged(Comparison(job_of(row), self.motors), names)
+            judged = self.judged(self.compared(job_of(row)), names)
             self._places[key] = len(self._rows)
             self._rows.append(judged)
         return self._places[key]
+
+    def compared(self, job: Job) -> Comparison:
+        """Return a ``job`` compared with the motors, with the limits of these tables."""
+        return Comparison(job.model_copy(update={"limits": self.limits}), self.motors)
 
     def of_nameplate(self, at: Comparison) -> RuleCosts:
         """Evaluate the rules on the failed motor's electrical data and body."""
@@ -276,18 +285,18 @@ class Nameplates:
         )
 
     def _compared(self, job: Job, nameplate: Nameplate) -> Old:
-        at = Comparison(job, self.facts.motors)
+        at = self.facts.compared(job)
         letter, ambient = nameplate.insulation_class, nameplate.ambient_rating
         limit = winding_limit(letter)
-        by_amps = np.isin(full_load_amps(at).outcome, ("same", "within"))
+        by_amps = np.isin(full_load_amps(at).outcome, BY_AMPS)
         return Old(
             *self.facts.of_nameplate(at),
             rating_number=at.rating_number.astype(np.int8),
             size_up=np.isin(horsepower(at).outcome, OTHER_SIZE).astype(np.int8),
-            same_size=(at.size >= SAME_RATING).astype(np.int8),
+            same_size=at.same_size.astype(np.int8),
             estimated=((nameplate.power is None) & ~by_amps).astype(np.int8),
             ambient=np.nan if ambient is None else ambient.mid,
-            winding=np.nan if limit is None else limit,
+            winding=np.nan if limit is None else limit - at.limits.winding_margin,
             trip=float(insulation.protector_limit(letter or "B")),
             synchronous=nameplate.synchronous_rpm,
         )

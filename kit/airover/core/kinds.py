@@ -16,7 +16,9 @@ class Kind(NamedTuple):
     a displayed number with decimals; ``rounded``: maximum nonzero digits of a displayed whole
     number; ``large``: (a value in SI, a unit, decimals), the unit used in US customary units at and
     above that value; ``beside``: unit of a second value in parentheses, in US customary units;
-    ``several``: True if "208/230 V" is two values; ``fractions``: True if "1/3 hp" is one value.
+    ``several``: True if "208/230 V" is two values; ``fractions``: True if "1/3 hp" is one value;
+    ``entered``: units in which readers of US and SI units type the quantity, if not ``us`` and
+    ``si``.
     """
 
     name: str
@@ -32,6 +34,27 @@ class Kind(NamedTuple):
     rounded: int = 4
     large: tuple[float, str, int] | None = None
     beside: tuple[str, int] | None = None
+    entered: tuple[str, str] | None = None
+
+    def usual_unit(self, system: str) -> str:
+        """Return the unit of a number that a reader of ``system`` types without a unit."""
+        us, si = self.entered or (self.us[0], self.si[0])
+        return us if system == "US" else si
+
+    @property
+    def only_unit(self) -> str:
+        """Unit of a number without a unit in a file, or "" if two units are usual (in. or mm)."""
+        us, si = (self.usual_unit(system) for system in ("US", "SI"))
+        return us if us == si and self.name not in _TWO_UNITS else ""
+
+    @property
+    def is_plain_number(self) -> bool:
+        """True if people type only digits and a point: no sign, fraction, range or second value."""
+        others = ("voltage", "frequency", "capacitance")  # 208-230, 50/60, 7.5/370
+        return self.accepted.low >= 0 and not self.fractions and self.name not in others
+
+
+_TWO_UNITS = ("duration", "time")  # months or years, seconds or minutes
 
 
 def _words(**names: str) -> dict[str, str]:
@@ -53,6 +76,7 @@ _RISES = {
     **_words(kelvin="K kelvin kelvins", delta_degF="degF °F F degreesF"),
     **_words(delta_degC="degC °C C degreesC"),
 }
+_RISES |= {f"{word}{rise}": name for word, name in _RISES.items() for rise in ("rise", "deaumento")}
 _FLOWS = {
     **dict.fromkeys(("cfm", "pcm", "ft3/min", "ft^3/min", "cubicfeetperminute"), "foot**3/minute"),
     **dict.fromkeys(("m3/h", "m^3/h", "m3/hr"), "meter**3/hour"),
@@ -146,10 +170,20 @@ KINDS: dict[str, Kind] = {
     ),
     "flow": Kind(
         "airflow", "m3/s", errors.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3), rounded=3,
+        entered=("cfm", "m3/h"),
     ),
     "pressure": Kind(
         "pressure", "Pa", errors.PRESSURE_FAN, _PRESSURES,
         "0.25 in. wg", ("in. wg", 3), ("Pa", 0),
+    ),
+    "film_thickness": Kind(
+        "length", "m", Range(0.0, 1e-3, "m"),
+        _words(thou="mil mils thou", micrometer="um μm micron microns micra micras", meter="m"),
+        "0.4 mil", ("mil", 2), ("um", 0), significant=2,
+    ),
+    "film_pressure": Kind(
+        "pressure", "Pa", Range(0.0, 1e9, "Pa"), _words(psi="psi", kilopascal="kPa", pascal="Pa"),
+        "120 psi", ("psi", 0), ("kPa", 0), rounded=3,
     ),
     "heat": Kind(
         "heat_flow", "W", Range(100.0, 200e3, "W"), _HEATS,
@@ -218,6 +252,7 @@ KINDS: dict[str, Kind] = {
 
 # A fan load in horsepower and watts; a fraction such as "1/4 hp" would look like a motor rating.
 KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, us=("hp", 2), beside=("W", 0))
+KINDS["clearance"] = KINDS["length"]._replace(accepted=Range(0.0, 0.1, "m"), example="0.12 in")
 # Meter readings may be mistakes: wide ranges, so that they are questioned instead of rejected.
 _SHOWN = {
     "voltage": Range(0.0, 1000.0, "V"),

@@ -25,6 +25,7 @@ _SIGNS = (
     ("degF", "°F"),
     ("degC", "°C"),
     ("m3/s", "m³/\u2060s"),
+    ("m3/h", "m³/\u2060h"),
     ("uF", "µF"),
     ("+-", "±"),
     ("W/m2", "W/\u2060m²"),
@@ -134,7 +135,10 @@ class Writer:
         """
         if isinstance(message, str):
             message = Message(message, **values)
-        shown = {name: self.value(value) for name, value in message.values.items()}
+        used = set(
+            PLACE.findall(self.texts.texts[message.key])
+        )  # a check has more values than that
+        shown = {name: self.value(value) for name, value in message.values.items() if name in used}
         return self.texts(message.key, **shown)
 
     def value(self, value) -> str:
@@ -182,7 +186,8 @@ class Writer:
             return self.duration(*ends)
         if isinstance(value, Amount):
             typed = as_typed(value, kind, self.system) if value.text and digits is None else ""
-            return self.set(typed) if typed else self.range(value.low, value.high, kind, digits)
+            text = self.set(typed) if typed else self.range(value.low, value.high, kind, digits)
+            return self._rise(text) if kind == "temperature_rise" else text
         if isinstance(value, Band):
             return self.range(value.low, value.high, kind, digits)
         return self.range(value, value, kind, digits)
@@ -206,8 +211,13 @@ class Writer:
     def about(self, value, kind: str) -> str:
         """Write a number or a Band with two significant digits: "0.18-0.29 hp"."""
         ends = (value.low, value.high) if isinstance(value, Band) else (value,)
-        return self.set(f"{_span([_two_digits(self.number(float(x), kind)) for x in ends])} "
+        text = self.set(f"{_span([_two_digits(self.number(float(x), kind)) for x in ends])} "
                         f"{self.unit(kind)}")  # fmt: skip
+        return self._rise(text) if kind == "temperature_rise" else text
+
+    def _rise(self, text: str) -> str:
+        """Mark degF as a temperature difference; a kelvin already is one."""
+        return self.texts("field.rise", amount=text) if self.system == "US" else text
 
     def unit(self, kind: str) -> str:
         """Return the unit of ``kind`` (a key of KINDS) that the reader's system uses."""
@@ -281,9 +291,12 @@ class Writer:
         """Write an `airover.model.conditions.Input`: its name, value, and the reason if assumed."""
         message = isinstance(one.name, Message)
         name = self(one.name) if message else self.named("input", one.name)
+        value = self.value(one.value)
+        if isinstance(one.value, Quantity) and one.value.kind == "temperature_rise":
+            value = self._rise(value)
         if one.motor:
             name = self.texts("input.of_motor", name=name, motor=one.motor)
-        return name, self.value(one.value), self.value(one.why) if one.why else ""
+        return name, value, self.value(one.why) if one.why else ""
 
     def check(self, check) -> tuple[str, str, str]:
         """Write an `airover.selection.check.Check`: its name, sentence and result."""
@@ -324,14 +337,19 @@ class Writer:
 
         The sentence states the problem with the text ``typed`` and what to enter.
         """
-        own = f"page.wrong.{self._frame(error).removeprefix('error.sentence.')}"
-        key = own if self.texts.has(own) else "page.wrong.field"
-        return self(key, given=typed, accepted=error.accepted)
+        frame = self._frame(error)
+        own = (
+            f"page.wrong.{frame.removeprefix('error.sentence.')}",
+            f"field.beside.{frame.removeprefix('field.sentence.')}",
+        )
+        key = next(filter(self.texts.has, own), "page.wrong.field")
+        return self(key, given=typed, accepted=error.accepted, why=error.given)
 
     def _frame(self, error: InputError) -> str:
         """Return the text key for an error: its own key, or the default for its form."""
         said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
-        own = (f"error.sentence.{key.removeprefix('error.')}" for key in said)
+        own = [f"error.sentence.{key.removeprefix('error.')}" for key in said]
+        own += [f"field.sentence.{key.removeprefix('field.')}" for key in said]
         if isinstance(error.given, Message):
             usual = "error.frame_said"
         else:

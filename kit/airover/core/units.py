@@ -27,6 +27,7 @@ from airover.core.kinds import KINDS
 from airover.core.message import Message, Quantity
 
 LONGEST_TEXT = 80
+_LARGEST = 1e12  # larger numbers, infinity and NaN are rejected as typed
 
 
 @dataclass(frozen=True)
@@ -55,6 +56,7 @@ class Amount:
 
 
 FRACTIONS_HP = ("1/20", "1/15", "1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
+_HP = {text: float(Fraction(text)) for text in FRACTIONS_HP}
 _SIGNS = str.maketrans({"\u2013": "-", "\u2014": "-", "\u2212": "-", "\u2044": "/", "\u2019": "'",
                         "\u2032": "'", "\u201d": '"', "\u2033": '"',
                         "\u00ba": "\u00b0"})  # fmt: skip
@@ -70,12 +72,12 @@ _UNGROUPED = ("rpm",)  # nameplates and catalogs print 1075 rpm without a comma
 _US_ONLY = {
     "inch", "foot", "degF", "delta_degF", "hp", "foot**3/minute", "inH2O", "Btu_it/hour",
     "kiloBtu_it/hour", "ton_of_refrigeration", "pound", "ounce", "foot**3", "pound/foot**3",
-    "pound_force", "ounce_force*foot", "pound_force*inch", "pound_force*foot",
+    "pound_force", "ounce_force*foot", "pound_force*inch", "pound_force*foot", "thou", "psi",
 }  # fmt: skip
 _SI_ONLY = {
     "millimeter", "centimeter", "meter", "degC", "delta_degC", "kelvin", "meter**3/hour",
     "meter**3/second", "liter/second", "mmH2O", "pascal", "kilogram", "gram", "meter**3", "liter",
-    "kilogram/meter**3", "newton", "newton*meter",
+    "kilogram/meter**3", "newton", "newton*meter", "micrometer", "kilopascal",
 }  # fmt: skip
 
 
@@ -87,17 +89,17 @@ def quoted(value: object) -> str | Message:
     return f'"{text}"' if isinstance(value, str) else text
 
 
-def read(text: object, kind: str, field: str) -> Amount:
+def read(text: object, kind: str, field: str, unit: str = "") -> Amount:
     """Read ``text`` as an Amount in the SI unit of ``kind`` (a key of KINDS).
 
-    Raises InputError, naming ``field``, for text that is empty or not a number, has no unit or a
+    ``unit``: unit of a number without one; it becomes part of the Amount's text. Raises InputError, naming ``field``, for text that is empty or not a number, has no unit or a
     unit of another quantity type, has its high value before its low value, has an ambiguous comma,
     or is outside the accepted range.
 
     >>> read("5 5/8 in", "body_length", "body length").mid
     0.142875
     """
-    spec = KINDS[kind]
+    spec, text = KINDS[kind], with_unit(text, kind, unit)
     if isinstance(text, (int, float)) and not isinstance(text, bool):
         raise InputError(field, _wrong("no_unit", text), accepted_text(kind))
     if not isinstance(text, str):
@@ -107,6 +109,42 @@ def read(text: object, kind: str, field: str) -> Amount:
     if between and values[0] > values[-1]:
         raise InputError(field, _wrong("high_low", text), accepted_text(kind))
     return Amount(min(values), max(values), spec.unit, text.strip(), kind)
+
+
+def with_unit(value: object, kind: str, unit: str) -> object:
+    """Return ``value`` with ``unit`` if it is a number or a range of ``kind`` without a unit.
+
+    Any other value is returned unchanged, also a percentage from 0 to 1, which may be a fraction.
+
+    >>> with_unit("208-230", "voltage", "V"), with_unit(1075, "speed", "rpm")
+    ('208-230 V', '1075 rpm')
+    >>> with_unit("1/4 hp", "power", "hp"), with_unit("0.3", "share", "%")
+    ('1/4 hp', '0.3')
+    """
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if not unit or not (isinstance(value, str) or (number and abs(value) < _LARGEST)):
+        return value
+    text = f"{f'{value:.12g}' if number else value.strip()} {unit}"
+    found, _ = _split(_plain(text), kind) if len(text) <= LONGEST_TEXT else ([], False)
+    if not found or any(one["unit"] for one in found[:-1]):
+        return value
+    numbers = [_number(one["number"]) or 0 for one in found]
+    return value if unit == "%" and 0 < max(numbers) <= 1 else text
+
+
+def in_unit(text: str, kind: str, unit: str) -> str:
+    """Return the example ``text`` of ``kind`` in ``unit``, rounded, if it has another unit.
+
+    >>> in_unit("22 in", "blade_diameter", "mm"), in_unit("1.9 A", "current", "A")
+    ('560 mm', '1.9 A')
+    """
+    typed, usual = _values(text, kind, kind)[0][0][1], _named(unit, kind, kind)
+    if typed == usual:
+        return text
+    digits = 3 if kind == "shaft_diameter" else 2  # sizes are standard: 1/2 in is 12.7 mm
+    value = convert(read(text, kind, kind).mid, kind, unit)
+    value = round(value) if "temperature" in kind else value
+    return f"{number_text(value, digits).replace(',', '')} {unit}"
 
 
 def accepted_text(kind: str) -> Message:
@@ -191,7 +229,7 @@ def as_typed(amount: Amount, kind: str, system: str) -> str:
         found, _ = _values(amount.text, kind, "")
     except InputError:
         return ""
-    foreign = _SI_ONLY if system == "US" else _US_ONLY
+    foreign = _SI_ONLY if system == "US" else _US_ONLY | {"delta_degC"}  # a rise is in kelvins
     if any(unit in foreign or _has_comma(number) for number, unit in found):
         return ""
     if len(found) > 1:
@@ -469,7 +507,7 @@ def _fraction(number: float, unit: str, kind: str) -> str:
     tape measure; shaft sizes and shorter lengths must match within 0.005 in.
     """
     if unit == "hp":
-        near = (text for text in FRACTIONS_HP if abs(number / _number(text) - 1) < 0.01)
+        near = (text for text, value in _HP.items() if abs(number / value - 1) < 0.01)
         return next(near, "")
     sixteenths = round(number * 16)
     taped = kind != "shaft_diameter" and number >= 1

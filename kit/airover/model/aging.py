@@ -61,8 +61,16 @@ def life_hours(temp_winding, insulation_class, seed: int = 0):
     ``temp_winding``: average winding temperature [degC], samples on the last axis. The hot-spot
     allowance and the halving interval are sampled. Raises InputError for an unknown class.
     """
-    interval = uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
+    interval = halving_interval(temp_winding, seed)
     return insulation.life(hot_spot(temp_winding, seed), insulation_class, interval)
+
+
+def halving_interval(temp_winding, seed: int = 0):
+    """Return the temperature increase [K] that halves the insulation life, as samples.
+
+    ``temp_winding``: array whose last axis is the samples.
+    """
+    return uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
 
 
 def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:

@@ -171,7 +171,7 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
     two bearings fail independently, with Weibull slopes of 1.5 for fatigue and 2.29 for grease.
     Raises InputError if a value is out of range.
     """
-    both = [_fatigue(load, temp, met.speed_rpm, size, cleanliness) for load, temp in met.each]
+    both = [fatigue(load, temp, met.speed_rpm, size, cleanliness) for load, temp in met.each]
     a1 = fatigue_over_l10(reliability)
     basic, modified = (
         a1 * ball_bearing.system_life(np.stack(lives, axis=-1), ball_bearing.FATIGUE_SLOPE)
@@ -183,7 +183,7 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
         basic=basic,
         fatigue=modified,
         grease=_grease(stand, met, reliability),
-        load=both[0].load,
+        load=both[0].alone,
         load_least=float(ball_bearing.minimum_load(size.load_rating)),
         kappa=both[0].kappa,
         safety=float(ball_bearing.static_safety(size.load_rating_static, at_rest)),
@@ -444,15 +444,30 @@ def judged(
     return Suits(kind, code, hours, Band.of(l10.hours), years, median.governed_by, reason)
 
 
-class _Fatigue(NamedTuple):
+class Fatigue(NamedTuple):
+    """Fatigue of one bearing at a reliability of 90 %, as samples.
+
+    ``alone``: equivalent load from the forces [N]; ``load``: the same, at least the minimum load
+    [N]; ``kappa``: viscosity ratio; ``contamination``: contamination factor eC; ``a_iso``: life
+    factor; ``basic`` and ``modified``: L10 and L10mh [h].
+    """
+
+    alone: np.ndarray
     load: np.ndarray
     kappa: np.ndarray
+    contamination: np.ndarray
+    a_iso: np.ndarray
     basic: np.ndarray
     modified: np.ndarray
 
 
-def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue:
-    """Return the L10 life [h] of one bearing, ISO 281."""
+def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) -> Fatigue:
+    """Return the L10 life [h] of one bearing, ISO 281.
+
+    ``meets``: its load; ``temp``: its temperature [degC]; ``speed_rpm``: speed [rpm]; ``size``: a
+    ball_bearing.BearingSize; ``cleanliness``: a key in ball_bearing.CLEANLINESS. Raises InputError
+    if a value is out of range.
+    """
     static = size.load_rating_static
     alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
     load = np.maximum(alone, ball_bearing.minimum_load(size.load_rating))
@@ -463,16 +478,35 @@ def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue
     a_iso = ball_bearing.a_iso(kappa, clean * ball_bearing.fatigue_load_limit(static) / load)
     basic = ball_bearing.rating_life(size.load_rating, load, speed_rpm)
     basic, modified = np.broadcast_arrays(basic, basic * a_iso)
-    return _Fatigue(alone, kappa, basic, modified)
+    return Fatigue(alone, load, kappa, clean, a_iso, basic, modified)
 
 
-def _grease(stand: Stand, met: BearingDuty, reliability):
-    """Return the grease life [h] of both bearings at the ``reliability``."""
+class Grease(NamedTuple):
+    """Grease of both bearings, as samples.
+
+    ``halvings``: number of halvings of the life for load, seals and a vertical shaft; ``longer``:
+    factor for slow, sealed bearings; ``lives``: median life [h] of the fan-end and of the
+    opposite-end bearing.
+    """
+
+    halvings: np.ndarray
+    longer: np.ndarray
+    lives: list[np.ndarray]
+
+
+def grease(stand: Stand, met: BearingDuty) -> Grease:
+    """Return the median grease life of both bearings; raises InputError if out of range."""
     key = "vertical" if met.vertical else "horizontal"
     halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
     longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
     lives = [longer * ball_bearing.grease_life(temp, halvings) for temp in met.temp]
-    together = ball_bearing.system_life(np.stack(lives, axis=-1), GREASE_SLOPE)
+    return Grease(halvings, longer, lives)
+
+
+def _grease(stand: Stand, met: BearingDuty, reliability):
+    """Return the grease life [h] of both bearings at the ``reliability``."""
+    lives = np.stack(grease(stand, met).lives, axis=-1)
+    together = ball_bearing.system_life(lives, GREASE_SLOPE)
     return over_median(reliability, GREASE_SLOPE) * together
 
 

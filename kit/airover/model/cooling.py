@@ -28,7 +28,8 @@ from airover.core.intervals import normal_draws, uniform
 from airover.model.identify import Ensemble
 from airover.physics import heat, insulation
 from airover.physics.circuit import CapacitorRun, Solution
-from airover.physics.operating_point import resettle, settle
+from airover.physics.compiled import step_of
+from airover.physics.operating_point import settle
 from airover.physics.thermal_network import Network, Nodes, placed, usual_inside, usual_network
 
 # Common practice, no source.
@@ -277,12 +278,13 @@ def warmed(
     stays at its crawling speed. A motor that alternates between running cool and pulling out hot is
     treated as not running, at TEMP_NO_WORK. Raises InputError if a value is out of range.
     """
+    step = step_of(settle)
     first = settle(rated.circuit, voltage, frequency, coefficient)
     slip, nodes = first.slip, Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
     circuit, at = rated.circuit, first.solution
     sun = air.sun * np.pi / 4 * shell.network.diameter**2
-    for step in range(1, 40):
-        if step % 12 == 0:  # after a pull-out, find the crawling speed from standstill
+    for count in range(1, 40):
+        if count % 12 == 0:  # after a pull-out, find the crawling speed from standstill
             slip = settle(circuit, voltage, frequency, coefficient).slip
         air_speed = air.speed * at.speed_rpm / air.speed_rpm
         losses = losses_of(at, sun)
@@ -290,11 +292,9 @@ def warmed(
         warming = _warming(nodes, following)
         nodes = following
         circuit = at_temperature(rated, shell, nodes)
-        stepped = resettle(circuit, voltage, frequency, coefficient, slip, at.emf)
-        stepped = np.where(first.starts, stepped, 1.0)
-        moved = np.abs(stepped - slip)
-        slip = stepped
-        at = circuit.balance(voltage, frequency, slip, at.emf)
+        before = np.where(first.starts, slip, 1.0)
+        slip, at = step(circuit, voltage, frequency, coefficient, before, at.emf, first.starts)
+        moved = np.abs(slip - before)
         hunting = (moved >= 1e-6) | (warming >= 0.02)
         if not hunting.any():
             return Warm(slip, first.starts, at, nodes, shell.average(nodes))

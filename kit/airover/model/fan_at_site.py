@@ -113,8 +113,8 @@ class Sized:
 
     ``points``: fan curve; ``system``: resistances; ``place``: site; ``heat``: heat [W] rejected by
     the coil, None if not known; ``conditions``: conditions of the job (supply, fan diameter,
-    assumptions); ``temp_air``: air temperature at the motor [degC], samples; ``duty``, ``size`` and
-    ``overload``: results.
+    assumptions); ``temp_air``: air temperature at the motor [degC] and ``vapour``: vapor pressure
+    [Pa], samples; ``duty``, ``size`` and ``overload``: results.
     """
 
     points: FanCurve
@@ -123,6 +123,7 @@ class Sized:
     heat: float | None
     conditions: Conditions
     temp_air: np.ndarray
+    vapour: np.ndarray
     duty: sizing.Duty
     size: sizing.Size
     overload: sizing.Overload
@@ -136,7 +137,7 @@ class Sized:
             coil=system.coil * place.resistance,
             others=tuple(part * place.resistance for part in system.others),
         )
-        temp_air, density = _air(points, system, place, job, heat)
+        temp_air, density, vapour = _air(points, system, place, job, heat)
         resistance = system.resistance(density, place.dirt)
         drawn = np.broadcast_to(resistance, (SAMPLES,)), np.broadcast_to(density, (SAMPLES,))
         duty = sizing.duty(points, drawn[0], place.speed_rpm, drawn[1], SAMPLES, extrapolate=True)
@@ -144,7 +145,8 @@ class Sized:
         whole = sizing.overload(
             points, place.speed_rpm, float(np.median(density)), size.standard.power
         )
-        return cls(points, system, place, heat, conditions, temp_air, duty, size, whole)
+        air = np.broadcast_arrays(temp_air, vapour, drawn[0])[:2]
+        return cls(points, system, place, heat, conditions, *air, duty, size, whole)
 
     @cached_property
     def bands(self) -> dict[str, Band]:
@@ -372,7 +374,9 @@ def _known(row: CatalogMotor) -> Motor:
 
 
 def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):
-    """Return temperature [degC] and density [kg/m3] of the coil leaving air, in which the fan runs.
+    """Return temperature [degC], density [kg/m3] and vapor pressure [Pa] of the coil leaving air.
+
+    The fan runs in this air.
 
     System and fan curve change in the same way with density, so the flow does not depend on it.
     """
@@ -389,8 +393,9 @@ def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):
         flow = points.operating_point(whole, place.speed_rpm, points.density, True).flow
         leaving = coil.leaving_temperature(heat, flow, entering, density)
     vapour = humidity * air.saturation_pressure(place.temp_outdoor)
-    wet = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
-    return leaving, _density(leaving, place, wet)
+    saturated = air.saturation_pressure(leaving)
+    wet = np.minimum(vapour / saturated, 1.0)
+    return leaving, _density(leaving, place, wet), wet * saturated
 
 
 def _density(temp, place: FanSite, humidity):

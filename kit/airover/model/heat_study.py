@@ -29,7 +29,7 @@ from airover.core.errors import (
     part,
 )
 from airover.core.intervals import Band, normal_draws
-from airover.core.message import Message
+from airover.core.message import Message, Quantity
 from airover.core.units import read
 from airover.model.aging import LONGEST_HOURS, STEPS, hot_spot, life_hours, winding_temperatures
 from airover.model.climate import Season
@@ -372,7 +372,7 @@ def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
     if a value is out of range, there are no readings, or no pair could give one of the readings.
     """
     if not readings:
-        raise InputError("readings", NOTHING, Message("error.heat.reading"))
+        raise InputError(Message("field.reading"), NOTHING, Message("field.one_reading"))
     warm = [_warm(motor, load, reading, number) for number, reading in enumerate(readings)]
     away = [_misses(*pair) for pair in zip(warm, readings, strict=True)]
     for reading, misses in zip(readings, away, strict=True):
@@ -418,12 +418,12 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
     """Raise InputError if no sample agrees with one of the temperatures or with both together."""
-    volts, air = f"{reading.voltage:.4g} V", f"{reading.temp_air:.4g} degC"
+    volts, air = Quantity(reading.voltage, "voltage"), Quantity(reading.temp_air, "air_temperature")
     at = Message("error.heat.at", voltage=volts, temp=air)
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:
             accepted = Message(f"error.heat.{'hotter' if np.min(miss) > 0 else 'cooler'}")
-            read = f"{getattr(reading, name).temp:.4g} degC"
+            read = Quantity(getattr(reading, name).temp, "temperature")
             raise InputError(part(at, Message(f"error.heat.{name}")), read, accepted)
     if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:
         given, accepted = Message("error.heat.not_both"), Message("error.heat.one_moment")

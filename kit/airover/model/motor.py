@@ -35,6 +35,7 @@ from airover.physics.operating_point import BREAKAWAY, fan_coefficient
 from airover.records.catalog import CatalogMotor
 from airover.records.nameplate import Nameplate
 
+UNNAMED = "the motor"  # name of a motor known from its nameplate
 USUAL_AMBIENT = 40.0  # degC, if neither site nor rating gives a value
 
 
@@ -97,7 +98,7 @@ class Motor:
         return cls(
             rated=rated,
             shell=Shell.of(Body.of([facts]).first(), rated, seed),
-            name="the motor",
+            name=UNNAMED,
             power=_mid(nameplate.power),
             current=_mid(nameplate.current),
             insulation_class=nameplate.insulation_class,
@@ -131,6 +132,11 @@ class Motor:
             ambient=motor.ambient_rating,
             capacitor_voltage=motor.capacitor_voltage,
         )
+
+    @property
+    def of_catalog(self) -> bool:
+        """True for a catalog motor, False for a motor known from its nameplate."""
+        return self.name != UNNAMED
 
     @property
     def voltage(self) -> float:

@@ -307,7 +307,11 @@ def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]. The maximum of six slips
     is used; arrays broadcast.
     """
-    torques = [circuit.balance(voltage, frequency, slip).torque for slip in RUNNING_UP]
+    torques, emf = [], None
+    for slip in RUNNING_UP:
+        at = circuit.balance(voltage, frequency, slip, emf)
+        emf = at.emf  # a start for the next slip
+        torques.append(at.torque)
     return np.max(torques, axis=0)
 
 

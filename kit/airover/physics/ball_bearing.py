@@ -163,9 +163,17 @@ def equivalent_load(load_radial, load_axial, load_rating_static, f0):
     static = check("load_rating_static", load_rating_static, LOAD_POSITIVE)
     relative = check("f0", f0, F0) * axial / static
     check("f0 x load_axial / load_rating_static", relative, Range(0.0, AXIAL[-1, 0], ""))
-    limit, factor = (np.interp(relative, AXIAL[:, 0], AXIAL[:, i]) for i in (1, 2))
+    limit, factor = axial_factors(relative)
     combined = np.maximum(radial, X_AXIAL * radial + factor * axial)
     return np.where(axial > limit * radial, combined, radial)[()]
+
+
+def axial_factors(relative):
+    """Return the limit e and the factor Y of ISO 281 for ``relative``, f0 Fa / C0 (0 to 6.89).
+
+    The standard's table is interpolated linearly.
+    """
+    return tuple(np.interp(relative, AXIAL[:, 0], AXIAL[:, i]) for i in (1, 2))
 
 
 def static_load(load_radial, load_axial):

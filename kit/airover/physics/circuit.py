@@ -156,6 +156,26 @@ class Saturation(NamedTuple):
         return 1 - self.share + self.share * (np.asarray(emf) / self.emf_rated) ** self.exponent
 
 
+class Equations(NamedTuple):
+    """Impedances [ohm] in the voltage equations of both windings at one slip; complex.
+
+    ``forward``, ``backward``: half the rotor impedance in each field; ``main``, ``aux``: winding
+    impedances, the auxiliary with its capacitor; ``own_main``, ``own_aux``: impedance of a winding
+    with both fields; ``coupling``: impedance between the windings; ``determinant`` [ohm2]: of the
+    two equations. Values of the auxiliary winding apply at the full supply voltage, which differs
+    from the winding's own voltage if it is fed from a tap.
+    """
+
+    forward: complex
+    backward: complex
+    main: complex
+    aux: complex
+    own_main: complex
+    own_aux: complex
+    coupling: complex
+    determinant: complex
+
+
 class Solution(NamedTuple):
     """Steady state of a capacitor-run motor.
 
@@ -331,35 +351,63 @@ class CapacitorRun:
             before, change, trial = mismatch, following - trial, following
         raise ArithmeticError("the saturated magnetising path found no balance")
 
-    def _linear(self, voltage, frequency, slip, saturation_factor) -> Solution:
-        """Return the closed-form solution for a given magnetizing reactance."""
+    def equations(self, frequency, slip, saturation_factor=1.0) -> Equations:
+        """Return the impedances of the voltage equations, without range checks.
+
+        ``saturation_factor``: as from `Saturation.factor`, 1 for a linear magnetizing curve. Arrays
+        broadcast.
+        """
         scale = frequency / self.frequency
-        a = np.where(self.reversed, -self.turns_ratio, self.turns_ratio) / self.tap
+        a = self.turns_ratio_to_line
         forward, backward = _field_impedances(
             self.R2, self.X2 * scale, self.Xm * scale / saturation_factor, slip, self.skin * scale
         )
         z_main = self.R1 + 1j * self.X1 * scale
-        x_capacitor = 1 / (2 * np.pi * frequency * self.capacitance)
         # A tapped main winding is an autotransformer: refer the auxiliary winding to the full
         # supply voltage. Its current in part of the main winding adds R_tap (Kirchhoff).
-        R_tap = self.R1 * (1 - self.tap) / self.tap
-        z_aux = (self.R_aux + 1j * (self.X_aux * scale - x_capacitor)) / self.tap**2 + R_tap
-
+        x_aux = self.X_aux * scale - self.capacitor_reactance(frequency)
+        z_aux = (self.R_aux + 1j * x_aux) / self.tap**2 + self.R_tap
         own_main = z_main + forward + backward
         own_aux = z_aux + a**2 * (forward + backward)
         coupling = 1j * a * (forward - backward)
         determinant = own_main * own_aux + coupling**2
-        current_main = voltage * (own_aux + coupling) / determinant
-        from_line = voltage * (own_main - coupling) / determinant
+        return Equations(forward, backward, z_main, z_aux, own_main, own_aux, coupling, determinant)
+
+    def capacitor_reactance(self, frequency):
+        """Return the reactance [ohm] of the run capacitor at ``frequency`` [Hz]."""
+        return 1 / (2 * np.pi * frequency * self.capacitance)
+
+    @property
+    def turns_ratio_to_line(self):
+        """Turns ratio with the auxiliary winding referred to the supply; negative if reversed."""
+        return np.where(self.reversed, -self.turns_ratio, self.turns_ratio) / self.tap
+
+    @property
+    def R_tap(self):
+        """Resistance [ohm] that the auxiliary current meets in part of a tapped main winding."""
+        return self.R1 * (1 - self.tap) / self.tap
+
+    def gap_powers(self, current_main, current_aux, at: Equations):
+        """Return the air-gap power [W] of the forward and of the backward field.
+
+        ``current_main`` and ``current_aux``: currents of a `Solution` [A].
+        """
+        return _gap_powers(*self._field_currents(current_main, current_aux * self.tap), at)
+
+    def _field_currents(self, current_main, from_line):
+        turned = 1j * self.turns_ratio_to_line * from_line
+        return current_main - turned, current_main + turned
+
+    def _linear(self, voltage, frequency, slip, saturation_factor) -> Solution:
+        """Return the closed-form solution for a given magnetizing reactance."""
+        at = self.equations(frequency, slip, saturation_factor)
+        current_main = voltage * (at.own_aux + at.coupling) / at.determinant
+        from_line = voltage * (at.own_main - at.coupling) / at.determinant
         current_aux = from_line / self.tap
 
-        turned = 1j * a * from_line
-        gap_forward = _squared(current_main - turned) * forward.real
-        gap_backward = _squared(current_main + turned) * backward.real
-        emf = np.sqrt(
-            _squared((current_main - turned) * forward)
-            + _squared((current_main + turned) * backward)
-        )
+        of_forward, of_backward = self._field_currents(current_main, from_line)
+        gap_forward, gap_backward = _gap_powers(of_forward, of_backward, at)
+        emf = np.sqrt(_squared(of_forward * at.forward) + _squared(of_backward * at.backward))
         synchronous = synchronous_speed(frequency, self.poles)
         speed = (1 - slip) * synchronous
         torque = (gap_forward - gap_backward) / synchronous - self.friction * speed
@@ -368,12 +416,12 @@ class CapacitorRun:
             current=current,
             current_main=current_main,
             current_aux=current_aux,
-            voltage_capacitor=-1j * x_capacitor * current_aux,
+            voltage_capacitor=-1j * self.capacitor_reactance(frequency) * current_aux,
             torque=torque,
             speed_rpm=speed * 30 / np.pi,
             power_in=voltage * current.real,
             power_out=torque * speed,
-            loss_main=_squared(current_main) * self.R1 + _squared(from_line) * R_tap,
+            loss_main=_squared(current_main) * self.R1 + _squared(from_line) * self.R_tap,
             loss_aux=_squared(current_aux) * self.R_aux,
             loss_rotor=slip * gap_forward + (2 - slip) * gap_backward,
             loss_core=self.core_conductance * voltage**2,
@@ -429,6 +477,11 @@ def life(
 def _squared(phasor):
     """Return the squared magnitude of a phasor, without the square root in abs."""
     return phasor.real**2 + phasor.imag**2
+
+
+def _gap_powers(of_forward, of_backward, at: Equations):
+    """Return the air-gap powers [W] of both fields, from the currents [A] that produce them."""
+    return _squared(of_forward) * at.forward.real, _squared(of_backward) * at.backward.real
 
 
 def _field_impedances(R2, X2, Xm, slip, skin=0.0):

@@ -69,7 +69,27 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     return MotorPoint(slip, starts, runs, solution)
 
 
+def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, moves):
+    """Return the result of `operating_point.step` from compiled code.
+
+    Arguments, units and results are the same; arrays broadcast, and ranges are not checked. Raises
+    ModuleNotFoundError without numba, and ArithmeticError as `settle` does.
+    """
+    share, exponent, emf_rated = circuit.saturation or (0.0, 1.0, 1.0)
+    motor = (getattr(circuit, name) for name in VALUES)
+    slip, emf = _stepped_arrays()(
+        voltage, frequency, coefficient, *motor, np.asarray(circuit.reversed, bool),
+        share, exponent, emf_rated, slip, emf, moves,
+    )  # fmt: skip
+    return slip, circuit.balance(voltage, frequency, slip, emf)
+
+
 quickest = settle if numba else operating_point.settle  # both return the same results
+
+
+def step_of(settle):
+    """Return the function for small steps that belongs to ``settle``: compiled, or in NumPy."""
+    return step if settle is globals()["settle"] else operating_point.step
 
 
 def _jit(function):
@@ -413,13 +433,46 @@ def _settled_one(
     emf[0] = emf_rated * frequency / rated_frequency * math.exp(level)
 
 
+def _stepped_one(
+    voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
+    X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated, slip, emf, moves,
+    slip_new, emf_new,
+):  # fmt: skip
+    motor = _case(
+        voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio,
+        R_aux, X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
+    )  # fmt: skip
+    straight, emf_usual = _lines(motor, motor.y), emf_rated * frequency / rated_frequency
+    here = _balance(motor, straight, slip, math.log(emf / emf_usual), NONE)
+    if moves:
+        change = -here.surplus / (here.surplus_by_slip if here.surplus_by_slip != 0 else 1.0)
+        before, slip = slip, min(max(slip + min(max(change, -0.05), 0.05), 0.0), 1.0)
+        level = here.level + here.level_by_slip * (slip - before)
+        here = _balance(motor, straight, slip, level, NONE)
+    slip_new[0], emf_new[0] = slip, emf_usual * math.exp(here.level)
+
+
 @functools.cache
 def _settled_arrays():
     """Return the kernel as a NumPy universal function, which broadcasts without copying inputs."""
-    if numba is None:
-        raise ModuleNotFoundError("the compiled operating point needs numba: install airover[fast]")
-    number, truth = numba.float64, numba.boolean
+    number, truth = _types()
     given = (number[:], number[:]) + (number,) * 17 + (truth,) + (number,) * 3
     results = (number[:], number[:], truth[:], truth[:])
     layout = "(n),(m)" + ",()" * 21 + "->" + ",".join(["()"] * 4)
     return numba.guvectorize([given + results], layout, nopython=True, cache=True)(_settled_one)
+
+
+@functools.cache
+def _stepped_arrays():
+    """Return the kernel of `step` as a NumPy universal function."""
+    number, truth = _types()
+    given = (number,) * 17 + (truth,) + (number,) * 5 + (truth,)
+    layout = ",".join(["()"] * 24) + "->(),()"
+    results = (number[:], number[:])
+    return numba.guvectorize([given + results], layout, nopython=True, cache=True)(_stepped_one)
+
+
+def _types():
+    if numba is None:
+        raise ModuleNotFoundError("the compiled operating point needs numba: install airover[fast]")
+    return numba.float64, numba.boolean

@@ -140,13 +140,14 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
     return tuple(found)
 
 
-def resettle(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf):
-    """Return the slip after one Newton step from a ``slip`` and ``emf`` near the torque balance.
+def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, moves):
+    """Return the slip after one Newton step toward the torque balance, and the Solution there.
 
     ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]; ``slip``: initial slip; ``emf``: air-gap voltage [V]. All arrays have the
-    same shape; ranges are not checked. For motors whose resistances change slightly, for example
-    while they warm up: a few steps within another iteration cost far less than a new `settle`.
+    coefficient [N m s^2]; ``slip``: initial slip; ``emf``: air-gap voltage [V]; ``moves``: False to
+    keep the slip. Slip, emf and moves have the same shape; ranges are not checked. For motors whose
+    resistances change slightly, for example while they warm up: a few steps within another
+    iteration cost far less than a new `settle`.
     """
 
     def surplus(at):
@@ -155,8 +156,10 @@ def resettle(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf):
 
     here = surplus(slip)
     slope = (surplus(slip + NUDGE) - here) / NUDGE
-    step = here / np.where(slope == 0, 1.0, slope)
-    return np.clip(slip - np.clip(step, -0.05, 0.05), 0.0, 1.0)
+    change = here / np.where(slope == 0, 1.0, slope)
+    moved = np.clip(slip - np.clip(change, -0.05, 0.05), 0.0, 1.0)
+    slip = np.where(moves, moved, slip)
+    return slip, circuit.balance(voltage, frequency, slip, emf)
 
 
 class _Cases(NamedTuple):

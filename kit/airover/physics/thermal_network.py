@@ -256,9 +256,12 @@ class Network:
         rise of the shell above air [K]; ``temp_air``: air temperature [degC]. Raises InputError if
         a value is out of range.
         """
+        return combined_film(film, self.still_film(rise, temp_air))
+
+    def still_film(self, rise, temp_air):
+        """Return the coefficient [W/m2K] of natural convection; arguments as in `film`."""
         free = free_film(self.diameter, self.length, rise, temp_air)
-        still = free.horizontal + self.upright * (free.vertical - free.horizontal)
-        return combined_film(film, still)
+        return free.horizontal + self.upright * (free.vertical - free.horizontal)
 
     def to_air(self, temps: Nodes, film, temp_air) -> Nodes:
         """Return the heat [W] rejected to the air by each node at node temperatures ``temps``.

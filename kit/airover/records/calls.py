@@ -10,7 +10,7 @@ import difflib
 import io
 import os
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from airover.core.message import Message
 from airover.core.units import quoted
 from airover.records.fields import read_day
 from airover.records.job import Job, Site
+from airover.records.limits import Limits
 from airover.records.nameplate import Nameplate
 from airover.records.tables import MOST_LINES, LeftOut, file_of, headed_rows, line_of
 
@@ -62,6 +63,11 @@ class Calls:
     def counts(self) -> np.ndarray:
         """Number of calls for each job in ``needs``, shape (needs,)."""
         return np.bincount(self.need, minlength=len(self.needs))
+
+    def with_limits(self, limits: Limits) -> "Calls":
+        """Return the same calls, each need with these ``limits`` of the checks."""
+        needs = (need.model_copy(update={"limits": limits}) for need in self.needs)
+        return replace(self, needs=tuple(needs))
 
     def part(self, which) -> "Calls":
         """Return the calls selected by ``which``, a mask or indices; ``needs`` does not change."""

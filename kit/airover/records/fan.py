@@ -12,8 +12,9 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, model_validator
 
+from airover.core import kinds
 from airover.core.errors import NOTHING, InputError, part
 from airover.core.files import read_text
 from airover.core.message import Message
@@ -85,6 +86,11 @@ class Blade(Record):
     height_in_orifice: amount("length") = None
     material: Text = ""
     curve: Curve | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _divided(cls, given):
+        return cls.divided(given, "rotation")
 
     @property
     def rotation_shaft_end(self) -> str | None:
@@ -189,7 +195,8 @@ def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
         if found:
             given = Message("error.heading.times", heading=name, count=len(found))
         raise InputError(_HEADING, given, Message("error.heading.one", example=usual))
-    unit = (parted[found[0]][2] or "").strip()
+    kind = kinds.KINDS[KINDS.get(name, name)]
+    unit = (parted[found[0]][2] or kind.only_unit).strip()
     if not unit:
         given = Message("error.amount.no_unit", given=quoted(headings[found[0]]))
         raise InputError(_HEADING, given, Message("error.heading.one", example=usual))

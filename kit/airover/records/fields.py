@@ -6,14 +6,19 @@ from calendar import monthrange
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from itertools import islice
 from typing import Annotated, get_args
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationError, ValidationInfo
 
 from airover.core.errors import InputError, is_plain, one_of, with_others
-from airover.core.message import Message
+from airover.core.files import LANGUAGES
+from airover.core.kinds import KINDS
+from airover.core.message import Message, Word
+from airover.core.texts import Texts
 from airover.core.units import Amount, quoted, read
+from airover.records.printed import printed_facts, printed_word
 
 MOUNTINGS = {
     "shell holes": ("shell hole", "shell mount"),
@@ -61,6 +66,9 @@ PROTECTORS = {
     "automatic thermal": ("automatic", "auto", "thermal", "yes"),
     "none": ("no",),
 }
+# entries that mean unknown, in capitals
+UNKNOWN = {"-", "--", "?", "??", "N/A", "NA", "N.A.", "N/D", "S/D", "UNK", "TBD", "UNKNOWN", "NOT GIVEN",
+           "ILLEGIBLE", "DESCONOCIDO", "ILEGIBLE", "NO LEGIBLE"}  # fmt: skip
 LONGEST_NOTE = 2000
 MOST_ERRORS = 20  # maximum number listed for one record
 
@@ -107,6 +115,42 @@ class Record(BaseModel):
         return [field.alias or name for name, field in cls.model_fields.items()]
 
     @classmethod
+    def entered(cls, name: str) -> "Entered | None":
+        """Return the quantity entered in the field ``name`` (in files); None for other fields."""
+        fields = zip(cls.names(), cls.model_fields.values(), strict=True)
+        metadata = next((field.metadata for known, field in fields if known == name), ())
+        return next((one for one in metadata if isinstance(one, Entered)), None)
+
+    @classmethod
+    def divided(cls, given: object, field: str) -> object:
+        """Divide an entry of ``field`` that states more than its own value among the fields.
+
+        ``given``: values by field; "208-230/60/1" in ``voltage`` also states the frequency and the
+        phases. Raises InputError if another field states a different value.
+        """
+        value = given.get(field) if isinstance(given, dict) else None
+        text = value.text if isinstance(value, Amount) else value
+        facts = printed_facts(field, text[:LONGEST_NOTE]) if isinstance(text, str) else {}
+        others = {name: given[name] for name in facts if not is_unknown(given.get(name))}
+        for name, other in others.items():
+            if name != field and not cls._agree(name, other, facts[name]):
+                stated = {"entry": quoted(text), "other": quoted(getattr(other, "text", other))}
+                label = Message(f"page.nameplate.{name}")
+                given = Message("field.against", **stated, label=label)
+                raise InputError(field.replace("_", " "), given, Message("field.one_of_both"))
+        return given | facts | others | {field: facts[field]} if len(facts) > 1 else given
+
+    @classmethod
+    def _agree(cls, name: str, one, other) -> bool:
+        """Return True if the field ``name`` reads both entries alike, or rejects the first one."""
+        try:
+            values = [dict(cls(**{name: entry}))[name] for entry in (one, other)]
+        except InputError:
+            return True
+        ends = [(value.low, value.high) if isinstance(value, Amount) else value for value in values]
+        return ends[0] == ends[1]
+
+    @classmethod
     def parts(cls) -> list[str]:
         """Return the names of fields that are records themselves."""
         return [name for name, field in cls.model_fields.items() if _is_record(field.annotation)]
@@ -120,15 +164,39 @@ class Record(BaseModel):
             raise with_others(*found)
 
 
-def amount(kind: str):
-    """Return the type of an optional field for an amount of ``kind`` with its unit."""
+@dataclass(frozen=True)
+class Entered:
+    """Quantity of a field: its ``kind``, and the usual ``unit`` if it differs from the kind's."""
+
+    kind: str
+    unit: str = ""
+
+    def usual_unit(self, system: str) -> str:
+        """Return the unit of a number that a reader of ``system`` types into this field."""
+        return self.unit or KINDS[self.kind].usual_unit(system)
+
+
+def amount(kind: str, unit: str = ""):
+    """Return the type of an optional field for an amount of ``kind``.
+
+    A number without a unit has the kind's only unit; if two units are usual, it is rejected.
+    ``unit``: unit that a form shows for the field, if it differs from the usual unit of the kind.
+    """
 
     def validate(value, info: ValidationInfo):
-        if value is None:
-            return None
-        return read(value.text if isinstance(value, Amount) else value, kind, in_words(info))
+        return None if is_unknown(value) else _amount(value, kind, info)
 
-    return Annotated[Amount | None, PlainValidator(validate)]
+    return Annotated[Amount | None, PlainValidator(validate), Entered(kind, unit)]
+
+
+def _amount(value, kind: str, info: ValidationInfo) -> Amount:
+    text = value.text if isinstance(value, Amount) else value
+    return read(text, kind, in_words(info), KINDS[kind].only_unit)
+
+
+def is_unknown(value: object) -> bool:
+    """Return True for None and for an entry such as "N/A" or "-"."""
+    return value is None or (isinstance(value, str) and value.strip().upper() in UNKNOWN)
 
 
 def amounts(kind: str):
@@ -137,26 +205,28 @@ def amounts(kind: str):
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
             raise InputError(in_words(info), quoted(value), Message("error.field.amounts"))
-        texts = (item.text if isinstance(item, Amount) else item for item in value)
-        return tuple(read(text, kind, in_words(info)) for text in texts)
+        return tuple(_amount(item, kind, info) for item in value)
 
-    return Annotated[tuple[Amount, ...], PlainValidator(validate)]
+    return Annotated[tuple[Amount, ...], PlainValidator(validate), Entered(kind)]
 
 
-def read_by(reading):
-    """Return the type of an optional field that is read by ``reading(value, field)``."""
+def read_by(reading, kind: str = ""):
+    """Return the type of an optional field that is read by ``reading(value, field)``.
+
+    ``kind``: kind of the quantity that is read, "" if none.
+    """
 
     def validate(value, info: ValidationInfo):
-        return None if value is None else reading(value, in_words(info))
+        return None if is_unknown(value) else reading(value, in_words(info))
 
-    return Annotated[object, PlainValidator(validate)]
+    return Annotated[object, PlainValidator(validate), Entered(kind) if kind else None]
 
 
 def choice(words: dict[str, tuple[str, ...]]):
     """Return the type of an optional field for one of ``words``, each with alternative spellings."""
 
     def validate(value, info: ValidationInfo):
-        return None if value is None else chosen(value, words, in_words(info))
+        return None if is_unknown(value) else chosen(value, words, in_words(info))
 
     return Annotated[str | None, PlainValidator(validate)]
 
@@ -166,22 +236,26 @@ def choices(words: dict[str, tuple[str, ...]]):
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
-            accepted = Message("error.field.choices", words=one_of(words))
+            accepted = Message("error.field.choices", words=one_word_of(words))
             raise InputError(in_words(info), quoted(value), accepted)
         return tuple(dict.fromkeys(chosen(item, words, in_words(info)) for item in value))
 
     return Annotated[tuple[str, ...], PlainValidator(validate)]
 
 
-def whole(low: int, high: int, *, even: bool = False):
-    """Return the type of an optional field for a whole number from ``low`` to ``high``."""
+def whole(low: int, high: int, *, even: bool = False, unit: str = ""):
+    """Return the type of an optional field for a whole number from ``low`` to ``high``.
+
+    ``unit``: pattern for words that may follow the number, "6 poles".
+    """
     accepted = Message(f"error.field.{'even' if even else 'whole'}", low=low, high=high)
 
     def validate(value, info: ValidationInfo):
-        if value is None:
+        if is_unknown(value):
             return None
-        typed = isinstance(value, str) and re.fullmatch("[0-9]{1,6}", value.strip())
-        number = int(value) if typed or type(value) is int else low - 1
+        pattern = rf"\s*([0-9]{{1,6}})\s*(?:{unit})?\s*"
+        typed = re.fullmatch(pattern, value, re.IGNORECASE) if isinstance(value, str) else None
+        number = int(typed[1]) if typed else value if type(value) is int else low - 1
         if not low <= number <= high or (even and number % 2):
             raise InputError(in_words(info), quoted(value), accepted)
         return number
@@ -194,7 +268,7 @@ def phase_field():
 
     def validate(value, info: ValidationInfo):
         said = str(value) if type(value) is int and value in (1, 3) else value
-        return None if value is None else int(chosen(said, _PHASES, in_words(info)))
+        return None if is_unknown(value) else int(chosen(said, _PHASES, in_words(info)))
 
     return Annotated[int | None, PlainValidator(validate)]
 
@@ -225,15 +299,35 @@ def spelled(text: str, words: dict[str, tuple[str, ...]]) -> str | None:
     """Return the key in ``words`` that matches ``text``, ignoring case, hyphens and underscores."""
     said = _bare(text)
     spellings = ((word, (word, *others)) for word, others in words.items())
-    return next((word for word, same in spellings if said in map(_bare, same)), None)
+    found = next((word for word, same in spellings if said in map(_bare, same)), None)
+    return found or next((word for word in words if said in _translated(word)), None)
+
+
+@lru_cache
+def _translated(word: str) -> set[str]:
+    """Return the ``word`` in every language, as `_bare` text."""
+    texts = map(Texts, LANGUAGES)
+    keys = f"word.{word}", f"page.word.{word}"
+    return {_bare(one.texts[key]) for one in texts for key in keys if one.has(key)}
 
 
 def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
-    """Return the key in ``words`` that matches ``value``; raises InputError naming ``field``."""
+    """Return the key in ``words`` that matches ``value``, also as printed on a nameplate ("CL B").
+
+    Raises InputError naming ``field``.
+    """
     found = spelled(value, words) if isinstance(value, str) else None
-    if found is None:
-        raise InputError(field, quoted(value), one_of(words))
+    if found is None and isinstance(value, str):
+        found = printed_word(field.replace(" ", "_"), value[:LONGEST_NOTE])
+    if found not in words:
+        raise InputError(field, quoted(value), one_word_of(words))
     return found
+
+
+def one_word_of(words) -> Message:
+    """List the ``words`` to choose from, each in quotes and in the reader's language."""
+    *others, last = [Message("field.quoted", word=Word(word)) for word in words]
+    return Message("error.either", words=others, last=last) if others else last
 
 
 @dataclass(frozen=True)
@@ -249,18 +343,25 @@ class Span:
 
 
 def read_day(value: object, field) -> date:
-    """Return the date for ``value``, a date or "2026-03-15"; raises InputError naming ``field``."""
-    found = _day(value)
-    if found is None:
+    """Return the date for ``value``, such as "2026-03-15" or "03/15/2026".
+
+    Raises InputError naming ``field``, also for a date such as "03/04/2026", which is read with the
+    month first in the United States and with the day first elsewhere.
+    """
+    found = _days(value)
+    if len(found) > 1:
+        raise InputError(field, quoted(value), _which(found))
+    if not found:
         raise InputError(field, quoted(value), ACCEPTED_DAY)
-    return found
+    return found[0]
 
 
 def read_span(value: object, field: str) -> Span:
-    """Read a date, or a month such as "2026-03" as a Span; raises InputError naming ``field``."""
+    """Read a date, or a month such as "2026-03" as a Span; raises InputError as `read_day` does."""
     if isinstance(value, Span):
         return value
-    if (day := _day(value)) is not None:
+    if found := _days(value):
+        day = read_day(value, field) if len(found) > 1 else found[0]
         return Span(day, day, day.isoformat())
     parts = re.fullmatch(r"\s*([0-9]{4})-([0-9]{2})\s*", value) if isinstance(value, str) else None
     first = _accepted(int(parts[1]), int(parts[2]), 1) if parts else None
@@ -268,6 +369,23 @@ def read_span(value: object, field: str) -> Span:
         raise InputError(field, quoted(value), ACCEPTED_SPAN)
     last = first.replace(day=monthrange(first.year, first.month)[1])
     return Span(first, last, value.strip())
+
+
+def days_of(text: str) -> list[date]:
+    """Return the dates that ``text`` may state: none, one, or two for "03/04/2026", month first.
+
+    >>> days_of("01/24/2024"), len(days_of("03/04/2026"))
+    ([datetime.date(2024, 1, 24)], 2)
+    """
+    if iso := re.fullmatch(r"\s*([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})\s*", text):
+        found = [_accepted(int(iso[1]), int(iso[3]), int(iso[4]))]
+    else:
+        pattern = r"\s*([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{4}|[0-9]{2})\s*"
+        parts = re.fullmatch(pattern, text)
+        one, other, year = (int(parts[at]) for at in (1, 3, 4)) if parts else (0, 0, 0)
+        year += 2000 if year < 100 else 0
+        found = [_accepted(year, one, other), _accepted(year, other, one)]
+    return list(dict.fromkeys(day for day in found if day is not None))
 
 
 class Dates(Record):
@@ -338,12 +456,17 @@ def _unknown_field(name: str, record: type[Record]) -> InputError:
     return InputError(field, given, one_of(meant or names))
 
 
-def _day(value: object) -> date | None:
+def _days(value: object) -> list[date]:
     if isinstance(value, date) and not isinstance(value, datetime):
-        return _accepted(value.year, value.month, value.day)
-    pattern = r"\s*([0-9]{4})-([0-9]{2})-([0-9]{2})\s*"
-    parts = re.fullmatch(pattern, value) if isinstance(value, str) else None
-    return _accepted(*map(int, parts.groups())) if parts else None
+        found = _accepted(value.year, value.month, value.day)
+        return [] if found is None else [found]
+    return days_of(value) if isinstance(value, str) and len(value) < LONGEST_NOTE else []
+
+
+def _which(found: list[date]) -> Message:
+    """Return the dates to choose from, in the form that is always read alike."""
+    month_first, day_first = (day.isoformat() for day in found)
+    return Message("field.which_day", month_first=month_first, day_first=day_first)
 
 
 def _accepted(year: int, month: int, day: int) -> date | None:

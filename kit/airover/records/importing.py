@@ -42,6 +42,8 @@ from airover.records.fields import (
     MOUNTINGS,
     PROTECTORS,
     SHAFT_POSITIONS,
+    UNKNOWN,
+    days_of,
     spelled,
 )
 from airover.records.nameplate import poles_at
@@ -55,8 +57,7 @@ CATALOG, CALLS, NAMEPLATES, UNITS = "catalog", "calls", "nameplates", "units"
 KINDS_OF_TABLE = (CATALOG, CALLS, NAMEPLATES, UNITS)
 BY_NAME, LIKELY, BY_CONTENT = "name", "likely", "content"
 MATCH_ENDING = ".columns.toml"
-UNKNOWN = {"", "-", "--", "n/a", "na", "none", "null", "nan", "tbd", "?", "unknown", "unk", "not given",
-           "s/d", "desconocido"}  # fmt: skip
+_EMPTY = UNKNOWN | {"", "NONE", "NULL", "NAN"}  # cells without data, in capitals
 
 
 class Field(NamedTuple):
@@ -296,7 +297,7 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
         facts: dict[str, str] = {}
         for one in used:
             text = _decimal(row[one.at]) if one.field != "description" else row[one.at]
-            if text.lower() in UNKNOWN:
+            if text.upper() in _EMPTY:
                 continue
             try:
                 new = {"date": dates[one.at](text)} if one.at in dates else _cell(one, text)
@@ -465,7 +466,7 @@ def _with_unit(text: str) -> tuple[str, str]:
 
 def _known(cells: list[str]) -> list[str]:
     """Return the first 500 cells that are not marked as unknown."""
-    return [_decimal(cell) for cell in cells if cell.lower() not in UNKNOWN][:500]
+    return [_decimal(cell) for cell in cells if cell.upper() not in _EMPTY][:500]
 
 
 def _decimal(cell: str) -> str:
@@ -802,31 +803,19 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
     )
 
     def reader(text: str) -> str:
-        iso = re.match(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})", text)
-        other = re.match(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})(?!\d)", text)
         named = _DAY_NAMED.match(text.lower()) or _MONTH_NAMED.match(text.lower())
         if _DAY_NUMBER.fullmatch(text):
             return str(_DAY_ZERO + np.timedelta64(int(float(text)), "D"))
+        found = days_of(re.split("[ T]", text.strip())[0])
         if named and named["month"][:3] in _MONTHS:
-            day, year = int(named["day"]), int(named["year"])
-            month = _MONTHS[named["month"][:3]]
-            year += 2000 if year < 100 else 0
-        elif iso:
-            year, month, day = map(int, iso.groups())
-        elif other:
-            first, second, year = map(int, other.groups())
-            day, month = (first, second) if day_first else (second, first)
-            year += 2000 if year < 100 else 0
-        else:
+            year = int(named["year"]) % 100 + 2000
+            with suppress(ValueError):
+                found = [datetime.date(year, _MONTHS[named["month"][:3]], int(named["day"]))]
+        if not found:
             raise InputError(
                 "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
             )
-        try:
-            return datetime.date(year, month, day).isoformat()
-        except ValueError:
-            raise InputError(
-                "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
-            ) from None
+        return found[-1 if day_first else 0].isoformat()
 
     return reader
 

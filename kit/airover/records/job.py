@@ -37,6 +37,7 @@ from airover.records.fields import (
     text_field,
 )
 from airover.records.found import Found
+from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 
 # volumetric heat capacity [J/(m3 K)] of any air accepted by this kit
@@ -139,7 +140,8 @@ class Job(Record):
     """Facts about one replacement job.
 
     ``found``: findings on the old motor; ``dates``: key dates of the new motor; ``ticks``: dates on
-    which steps in the work order were completed; ``invented``: True for demonstration data.
+    which steps in the work order were completed; ``limits``: limits of the checks for this job;
+    ``invented``: True for demonstration data.
 
     >>> Job.from_toml('[nameplate]\\npower = "1/3 hp"').nameplate.power.text
     '1/3 hp'
@@ -157,6 +159,7 @@ class Job(Record):
     dates: Dates = Dates()
     ticks: Ticks = Ticks()
     cost: CostBasis = CostBasis()
+    limits: Limits = USUAL_LIMITS
 
     @classmethod
     def from_toml(cls, text: str) -> Self:

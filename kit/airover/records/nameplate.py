@@ -28,6 +28,7 @@ from airover.records.fields import (
     Text,
     amount,
     choice,
+    is_unknown,
     phase_field,
     read_by,
     whole,
@@ -149,8 +150,8 @@ class RunCapacitor(Amount):
 def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCapacitor:
     """Read a run capacitor's marking or meter reading.
 
-    ``kind``: "capacitance" or "meter_capacitance". Two values are read as a dual capacitor, in
-    microfarads if they have no unit. A rated voltage or tolerance after the value is handled by
+    ``kind``: "capacitance" or "meter_capacitance". A number without a unit is in microfarads; two
+    values are read as a dual capacitor. A rated voltage or tolerance after the value is handled by
     `marked_voltage`. Raises InputError, naming ``field``, for text that cannot be read.
 
     >>> dual = read_capacitor("45/5 MFD 440V", "capacitor")
@@ -158,11 +159,15 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
     ('5 uF', '45 uF')
     """
     if not isinstance(text, str) or len(text) > LONGEST_TEXT:
-        return _single(read(text, kind, field))
+        return _single(read(text, kind, field, "uF"))
     bare = _TOLERANCE.sub("", _VOLTS.sub("", text))
     dual = _DUAL.fullmatch(bare)
     if dual is None:
-        return _single(replace(read(bare or text, kind, field), text=text.strip()))
+        found = read(bare or text, kind, field, "uF")
+        kept = (
+            text if found.text == bare.strip() else found.text
+        )  # with the unit, if none was typed
+        return _single(replace(found, text=kept.strip()))
     last = dual["last"] or dual["unit"] or "uF"
     unit = dual["unit"] or last
     try:
@@ -173,7 +178,8 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
     except InputError as error:
         accepted = Message("error.amount.dual", accepted=error.accepted, example="45/5 uF")
         raise InputError(field, quoted(text), accepted) from None
-    return RunCapacitor(fan, fan, "F", text.strip(), kind, compressor)
+    kept = text.strip() if dual["last"] or dual["unit"] else f"{bare.strip()} uF"
+    return RunCapacitor(fan, fan, "F", kept, kind, compressor)
 
 
 def marked_voltage(text: object) -> str | None:
@@ -190,7 +196,15 @@ def marked_voltage(text: object) -> str | None:
 
 def capacitor_field():
     """Return the type of an optional field for a run capacitor's marking."""
-    return read_by(lambda value, field: read_capacitor(_typed(value), field))
+    return read_by(lambda value, field: read_capacitor(_typed(value), field), "capacitance")
+
+
+def _rated_voltage(value: object, field: str) -> Amount:
+    """Read a capacitor's rated voltage; the higher one of two, "370/440", is the rating."""
+    found = read(_typed(value), "voltage", field, "V")
+    if not found.is_range:
+        return found
+    return replace(found, low=found.high, text=show(found.high, "voltage"))
 
 
 def capacitor_reading():
@@ -246,12 +260,12 @@ class Nameplate(Record):
     voltage: amount("voltage") = None
     frequency: amount("frequency") = None
     phase: phase_field() = None
-    power: amount("power") = None
+    power: amount("power", "hp") = None
     current: amount("current") = None
     speed_rpm: amount("speed") = Field(None, alias="speed")
-    poles: whole(2, MOST_POLES, even=True) = None
+    poles: whole(2, MOST_POLES, even=True, unit="p|poles?|polos?") = None
     capacitor: capacitor_field() = None
-    capacitor_voltage: amount("voltage") = None
+    capacitor_voltage: read_by(_rated_voltage, "voltage") = None
     rotation: choice(SENSES) = None
     rotation_seen_from: choice(ENDS) = None
     frame: Text = ""
@@ -263,7 +277,7 @@ class Nameplate(Record):
     shaft_position: choice(SHAFT_POSITIONS) = None
     enclosure: choice(ENCLOSURES) = None
     insulation_class: choice(CLASSES) = None
-    ambient_rating: amount("air_temperature") = None
+    ambient_rating: amount("air_temperature", "degC") = None
     bearings: choice(BEARINGS) = None
     drain_plugs: choice(DRAIN_PLUGS) = None
     service: Text = ""
@@ -277,10 +291,15 @@ class Nameplate(Record):
 
     @model_validator(mode="before")
     @classmethod
-    def _volts_behind_the_capacitor(cls, given):
-        if isinstance(given, dict) and given.get("capacitor_voltage") is None:
-            volts = marked_voltage(given.get("capacitor"))
-            return given if volts is None else given | {"capacitor_voltage": volts}
+    def _divided(cls, given):
+        if not isinstance(given, dict):
+            return given
+        given = cls.divided(cls.divided(given, "voltage"), "rotation")
+        volts = marked_voltage(given.get("capacitor"))  # "7.5 uF 370 V" is kept as typed
+        if volts is None:
+            return cls.divided(given, "capacitor")
+        if is_unknown(given.get("capacitor_voltage")):
+            return given | {"capacitor_voltage": volts}
         return given
 
     @property

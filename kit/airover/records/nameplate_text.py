@@ -8,7 +8,6 @@ different values is left open. The plausible ranges (``_PLAUSIBLE``) are common 
 """
 
 import re
-import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -16,6 +15,21 @@ from itertools import pairwise
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.records.nameplate import Nameplate
+from airover.records.printed import (
+    CAPACITORS,
+    CLASS,
+    FIGURE,
+    GAP,
+    MEND,
+    PHRASES,
+    ROTATION,
+    SUPPLY,
+    capacitor_of,
+    labeled,
+    plain_text,
+    rotation_of,
+    supply_of,
+)
 
 SURE, LIKELY, CHECK, OPEN = "sure", "likely", "check", "open"
 LONGEST = 4000  # characters
@@ -70,7 +84,7 @@ def read_nameplate(text: str) -> NameplateText:
     if len(text) > LONGEST:
         given = Message("error.amount.too_long", count=len(text))
         raise InputError("nameplate", given, Message("nameplate_text.shorter", count=LONGEST))
-    sheet = _Sheet(_plain(text))
+    sheet = _Sheet(plain_text(text))
     unused = [words for words, _ in sheet.take(_UNUSED, lambda match: [True])]
     facts = [*_phrases(sheet), *_capacitors(sheet), *_several_powers(sheet), *_numbers(sheet)]
     if not facts:
@@ -106,55 +120,6 @@ class _Sheet:
         return tuple(part for part in parts if re.search("[A-Z0-9]", part))
 
 
-# Characters that a camera confuses, in labels and in numbers.
-_ALIKE = {"O": "O0Q", "I": "I1L|", "L": "L1I|", "S": "S5", "B": "B8", "Z": "Z2", "G": "G6"}
-_MEND = str.maketrans("OQILSBZ|", "00115821")
-_FIGURE = (
-    r"(?:(?:[0-9]|(?<![A-Z0-9])[OQILSBZ|](?=[0-9./]))(?:[0-9]|[OQILSBZ|](?![ADEGHJKMNPRTUVWXY]|[CF][A-Z]))*"
-    r"(?:\.(?:[0-9]|[OQILSBZ|](?![A-Z]))+)?|\.[0-9]+)"
-)
-_GAP = r"[\s.:=#]*"
-_SEPARATED = r"[\s/,@X+]*"
-
-
-def _spelled(*words: str) -> str:
-    """Return a pattern for ``words`` that accepts similar characters and missing spaces."""
-
-    def one(word: str) -> str:
-        return "".join(
-            r"[\s.\-]*" if letter == " " else f"[{_ALIKE.get(letter, re.escape(letter))}]"
-            for letter in word
-        )
-
-    return "(?:" + "|".join(map(one, sorted(words, key=len, reverse=True))) + ")"
-
-
-def _label(*words: str) -> str:
-    """Return a pattern for a label with no letter before it.
-
-    No letter may follow it either, except a letter that represents a digit.
-    """
-    before = r"(?:(?<![A-Z])|(?<=[0-9][OQILSBZ]))"
-    return rf"{before}{_spelled(*words)}(?:(?<![0-9])|(?![0-9.]))(?:\.(?![0-9]))?(?:(?![A-Z])|(?=[OQILSBZ|][0-9/.]))"
-
-
-def _plain(text: str) -> str:
-    """Return ``text`` in capitals and plain characters, without entries such as "N/A" or "unknown"."""
-    rows = text.splitlines()  # of a pasted table, with bars between its cells
-    text = "\n".join(row.replace("|", " ") if row.count("|") > 2 else row for row in rows)
-    for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):
-        text = text.replace(one, other)
-    text = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)
-    text = re.sub("[\u2013\u2014\u2212]", "-", text)
-    plain = unicodedata.normalize("NFKC", text).replace("\u2044", "/").upper()
-    plain = re.sub(r"[\u00b0\u00ba*_\t;\0]|DEG(?:REES)?\.?(?= ?[CF]\b)", " ", plain)
-    plain = re.sub(r"(?<=\d),(?=\d{3}(?!\d))", "", plain)  # 1,075
-    plain = re.sub(r"(?<=\d),(?=\d)", ".", plain)  # 1,4
-    plain = re.sub(r"\b([1-5]\d\d(?:[-/][1-5]\d\d)?)-([13])-([56]0)\b", r"\1/\3/\2", plain)
-    plain = re.sub(r"(?<=[A-Z])\.(?=\d+\.\d)|(?<=CAP)\.(?=\d)", " ", plain)  # CAP.7.5
-    return re.sub(r"(?<![A-Z0-9])(?:-+|N/?A|NONE|UNKNOWN|\?+)(?![A-Z0-9.])", " ", plain)
-
-
 _UNUSED = re.compile(
     r"(?<![A-Z])(?:"
     r"(?:MODEL|MOD|SERIAL|SER|S/N|P/N|PART|CAT|TYPE|STYLE|SPEC|DATE|CODE|FILE|NO)"
@@ -166,45 +131,15 @@ _UNUSED = re.compile(
     r"|\b[0-9]{1,2}/[0-9]{1,2}/(?:[0-9]{4}|[0-9]{2})\b(?!/)"
     r")"
 )
-_PHRASES = (
-    ("rotation", "reversible", _spelled("REVERSIBLE", "REV ROT", "ROT REV", "CW/CCW", "CCW/CW", "REV")),
-    ("bearings", "ball", _spelled("BALL BEARINGS", "BALL BEARING", "BALL BRG", "BRG BALL", "BALL")),
-    ("bearings", "sleeve",
-     _spelled("SLEEVE BEARINGS", "SLEEVE BEARING", "SLEEVE BRG", "BRG SLEEVE", "SLEEVE", "SLV BRG", "SLV")),
-    ("enclosure", "totally enclosed air over", _spelled("TOTALLY ENCLOSED AIR OVER", "TEAO")),
-    ("enclosure", "open air over", _spelled("OPEN AIR OVER", "OPAO", "OAO")),
-    ("enclosure", "totally enclosed nonventilated", _spelled("TENV")),
-    ("enclosure", "totally enclosed fan cooled", _spelled("TEFC")),
-    ("enclosure", "open drip proof", _spelled("ODP", "OPEN DRIP PROOF")),
-    ("phase", "1", r"(?:SINGLE[\s\-]*PHASE|[1I][\s\-]?PH(?:ASE)?|PH(?:ASE)?[\s.:=]*[1I])(?![0-9])"),
-    ("phase", "3", r"(?:THREE[\s\-]*PHASE|3[\s\-]?PH(?:ASE)?|PH(?:ASE)?[\s.:=]*3)(?![0-9])"),
-    ("kind", "permanent split capacitor", _spelled("PERMANENT SPLIT CAPACITOR", "PERM SPLIT CAP", "PSC")),
-    ("kind", "ECM", _spelled("ECM", "BRUSHLESS DC")),
-    ("kind", "shaded pole", _spelled("SHADED POLE")),
-)  # fmt: skip
-_ROTATION = re.compile(
-    rf"(?<![A-Z])(?:(?:ROTATION|ROT|DIR){_GAP})?"
-    r"(?P<sense>COUNTER[\s\-]?CLOCKWISE|CLOCKWISE|C?CW)(?:[\s\-/,(@]|\.(?![0-9]))*"
-    r"(?:FACING|FCG|FROM|VIEWED FROM|LOOKING AT)?\s*"
-    r"(?P<end>LE(?:AD[\s\-]*END)?|(?:OPP(?:OSITE)?\.?\s*SHAFT[\s\-]*END)|OSE|SHAFT[\s\-]*END|P?[S5]E)?"
-    r"(?![A-Z])\)?"
-)
-_CLASS = re.compile(
-    rf"(?<![A-Z0-9])(?:{_spelled('INSULATION', 'INSUL', 'INS')}?[\s.]*{_spelled('CLASS', 'CL')}"
-    rf"|{_spelled('INSULATION', 'INSUL', 'INS')})[\s.:=\-]*(?P<value>[ABFH8])(?![A-Z0-9])"
-)
 _FRAME = re.compile(
     r"(?<![A-Z])(?:FRAME|FR)[\s.:=]*(?P<value>[0-9][0-9BS]{1,2}[A-Z]?)(?![A-Z0-9])"
     r"|(?<![A-Z0-9])(?P<before>[0-9]{2,3}[A-Z]{0,2}?) ?(?:FRAME|FR)(?![A-Z])(?![ .:=]*[0-9])"
     r"|(?<![A-Z0-9])(?P<alone>(?:42|48|56)[YZ])(?![A-Z0-9])"
 )
-_CAPACITOR_VOLTS = ("250", "330", "370", "400", "415", "440", "450")
-_LARGEST_CAPACITOR = 110.0  # uF
-_LEAST_OF_COMPRESSOR = 15.0  # uF
 _LABELS = {
-    "power": _label("HORSEPOWER", "H.P.", "H P", "HP", "OUTPUT", "POTENCIA"),
-    "voltage": _label("VOLTAGE", "VOLTS", "VOLT", "VAC", "V", "VOLTAJE", "TENSION"),
-    "current": _label(
+    "power": labeled("HORSEPOWER", "H.P.", "H P", "HP", "OUTPUT", "POTENCIA"),
+    "voltage": labeled("VOLTAGE", "VOLTS", "VOLT", "VAC", "V", "VOLTAJE", "TENSION"),
+    "current": labeled(
         "FULL LOAD AMPS",
         "F L AMPS",
         "AMPERES",
@@ -218,19 +153,19 @@ _LABELS = {
         "AMPERAJE",
         "AMPERIOS",
     ),
-    "speed": _label("RPM", "R.P.M.", "R/MIN", "SPEED", "VELOCIDAD"),
-    "frequency": _label("HERTZ", "HZ", "CYCLES", "CYC", "CY", "FREQUENCY", "FREQ", "FRECUENCIA"),
-    "poles": _label("POLES", "POLE", "P"),
-    "ambient_rating": _label(
+    "speed": labeled("RPM", "R.P.M.", "R/MIN", "SPEED", "VELOCIDAD"),
+    "frequency": labeled("HERTZ", "HZ", "CYCLES", "CYC", "CY", "FREQUENCY", "FREQ", "FRECUENCIA"),
+    "poles": labeled("POLES", "POLE", "P"),
+    "ambient_rating": labeled(
         "MAX AMBIENT", "MAX AMB", "AMBIENT TEMP", "AMB TEMP", "AMBIENT", "AMB"
     ),
-    "watts": _label("WATTS", "WATT", "W"),
-    "kilowatts": _label("KW"),
+    "watts": labeled("WATTS", "WATT", "W"),
+    "kilowatts": labeled("KW"),
 }
 _ANY_LABEL = re.compile("|".join(f"(?P<{field}>{label})" for field, label in _LABELS.items()))
 _MISREAD = r"[OQILSBZ|](?![A-Z0-9])"  # a single-character number, "1/S"
 _NUMBER = re.compile(
-    rf"(?P<number>(?<![A-Z0-9.]){_FIGURE}(?:\s?[-/]\s?(?:{_FIGURE}|{_MISREAD})){{0,3}})"
+    rf"(?P<number>(?<![A-Z0-9.]){FIGURE}(?:\s?[-/]\s?(?:{FIGURE}|{_MISREAD})){{0,3}})"
     r"(?:\s?(?P<degree>[CF]))?(?![A-Z])"
 )
 _PLAUSIBLE = {
@@ -240,10 +175,6 @@ _PLAUSIBLE = {
 _UNITS = {"power": " hp", "voltage": " V", "current": " A", "speed": " rpm", "frequency": " Hz",
           "poles": "", "watts": " W", "kilowatts": " kW"}  # fmt: skip
 _AS_FIELD = {"watts": "power", "kilowatts": "power"}
-_SUPPLY = re.compile(
-    r"(?P<volts>[1-5][0-9]{2}(?:[-/][1-5][0-9]{2})?)[-/](?P<hertz>[56]0)(?:[-/](?P<phase>[13]))?"
-    r"|(?P<phase2>[13])[-/](?P<hertz2>[56]0)[-/](?P<volts2>[1-5][0-9]{2}(?:[-/][1-5][0-9]{2})?)"
-)
 _AMBIENTS = {"C": (30, 85), "F": (86, 185)}
 _USUAL_POWERS = ("1/20", "1/15", "1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
 _USUAL_SPEEDS = ((780, 895), (1000, 1175), (1550, 1790), (3300, 3590))  # rpm
@@ -251,88 +182,47 @@ _USUAL_SPEEDS = ((780, 895), (1000, 1175), (1550, 1790), (3300, 3590))  # rpm
 
 def _phrases(sheet: _Sheet) -> Iterator[Found]:
     """Yield facts written as words: rotation, insulation class, frame, bearings, enclosure, phases."""
-    for field, value, pattern in _PHRASES:
+    for field, value, pattern in PHRASES:
         pattern = re.compile(rf"(?<![A-Z0-9])(?:{pattern})(?![A-Z])")
         for words, _ in sheet.take(pattern, lambda match: [True]):
             yield Found(field, value, words)
-    for words, (sense, end) in sheet.take(_ROTATION, _rotation):
+    for words, (sense, end) in sheet.take(ROTATION, rotation_of):
         yield Found("rotation", sense, words)
         if end:
             yield Found("rotation_seen_from", end, words)
-    for words, (value,) in sheet.take(_CLASS, lambda match: [match["value"]]):
+    for words, (value,) in sheet.take(CLASS, lambda match: [match["value"]]):
         yield Found(
             "insulation_class", value.replace("8", "B"), words, LIKELY if value == "8" else SURE
         )
     for words, (value,) in sheet.take(
         _FRAME, lambda match: [match["value"] or match["before"] or match["alone"]]
     ):
-        mended = re.sub("(?<=[0-9])[BS](?=[A-Z0-9])", lambda one: one[0].translate(_MEND), value)
+        mended = re.sub("(?<=[0-9])[BS](?=[A-Z0-9])", lambda one: one[0].translate(MEND), value)
         yield Found("frame", mended, words, SURE if mended == value else LIKELY)
 
 
-def _rotation(match: re.Match) -> list:
-    sense = "counterclockwise" if match["sense"].startswith(("CC", "COU")) else "clockwise"
-    end = match["end"] or ""
-    from_lead = end.startswith(("L", "O"))
-    return [sense, "lead end" if from_lead else "shaft end" if end else ""]
-
-
-def _capacitor_patterns() -> tuple[re.Pattern, ...]:
-    """Return the patterns for a capacitor.
-
-    They match a label and numbers, numbers and a unit, a unit and numbers, or numbers and a
-    standard capacitor voltage.
-    """
-    volts = "(?:" + "|".join(one.replace("0", "[0OQ]") for one in _CAPACITOR_VOLTS) + ")"
-    label = _label("RUN CAPACITOR", "CAPACITOR", "RUN CAP", "CAP")
-    unit = r"(?:MFD|UF|MF)(?![A-Z])\.?"
-    one = rf"(?<![0-9.])(?P<one>{_FIGURE})(?:\s?[/+]\s?(?!{volts}(?![0-9.]))(?P<two>{_FIGURE}))?"
-    rated = (
-        rf"(?P<volts>{volts}(?:\s?[-/]\s?{volts})?)"
-        r"(?:V(?:AC|OLTS)?|\s+V(?:AC|OLTS)?(?![\s:]*[0-9]))?(?![0-9A-Z]|[/.\-][0-9])"
-    )
-    behind = rf"(?:[\s/,@X]*(?:V(?:AC|OLTS)?[\s.:]*)?{rated})?"
-    patterns = (
-        rf"{label}{_GAP}{rated}[\s/,]*{one}\s*{unit}",
-        rf"(?:{label}{_GAP})?(?<![0-9./\-]){one}\s*{unit}{behind}(?:\s*{label})?",
-        rf"{label}{_GAP}{one}{behind}",
-        rf"(?<![A-Z]){unit}{_GAP}{one}{behind}",
-        rf"(?<![0-9A-Z./\-]){one}\s?/\s?{rated}",
-    )
-    return tuple(map(re.compile, patterns))
-
-
-_CAPACITORS = _capacitor_patterns()
-_BEHIND_LABEL = re.compile(rf"(?:{'|'.join(_LABELS.values())}){_GAP}$")
+_BEHIND_LABEL = re.compile(rf"(?:{'|'.join(_LABELS.values())}){GAP}$")
 
 
 def _capacitors(sheet: _Sheet) -> Iterator[Found]:
     """Yield the run capacitor's microfarads and volts: "CAP 7.5/370", "45+5 MFD 440 V", "5/370"."""
-    for number, pattern in enumerate(_CAPACITORS):
-        certainty = LIKELY if pattern is _CAPACITORS[-1] else SURE
+    for number, pattern in enumerate(CAPACITORS):
+        certainty = LIKELY if pattern is CAPACITORS[-1] else SURE
         for words, (value, volts) in sheet.take(
             pattern, lambda one, n=number: _capacitor(one, n, sheet)
         ):
             yield Found("capacitor", value, words, certainty)
             if volts:
-                yield Found("capacitor_voltage", f"{volts} V", words, certainty)
+                yield Found("capacitor_voltage", volts, words, certainty)
 
 
 def _capacitor(match: re.Match, number: int, sheet: _Sheet) -> list:
     """Return the microfarads and volts in a match; an empty list if impossible for a run capacitor."""
     bare = number == 1 and "CAP" not in match[0] and not match["volts"]
     labeled = bare and _BEHIND_LABEL.search(sheet.text[: match.start()])
-    if labeled and re.match(rf"{_GAP}{_FIGURE}", sheet.text[match.end() :]):
+    if labeled and re.match(rf"{GAP}{FIGURE}", sheet.text[match.end() :]):
         return []  # "A 1.9 MFD 7.5": the number belongs to the label
-    figures = [float(one.translate(_MEND)) for one in (match["one"], match["two"]) if one]
-    if not all(1 <= one <= _LARGEST_CAPACITOR for one in figures):
-        return []
-    if len(figures) == 2 and (
-        max(figures) < _LEAST_OF_COMPRESSOR or min(figures) > max(figures) / 2
-    ):
-        return []
-    volts = max(re.findall("[0-9]{3}", match["volts"].translate(_MEND))) if match["volts"] else ""
-    return [f"{'/'.join(f'{one:g}' for one in figures)} uF", volts]
+    return capacitor_of(match)
 
 
 @dataclass
@@ -433,7 +323,7 @@ def _rows(tokens: list[_Token]) -> Iterator[tuple]:
 
 
 def _mended(text: str) -> str:
-    return re.sub(r"\s", "", text).translate(_MEND)
+    return re.sub(r"\s", "", text).translate(MEND)
 
 
 def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
@@ -443,8 +333,8 @@ def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
         return _ambient(text, number.degree)
     if number.degree:
         return []
-    if field in ("voltage", "frequency", "phase") and (supply := _SUPPLY.fullmatch(text)):
-        return _supply(supply)
+    if field in ("voltage", "frequency", "phase") and (supply := SUPPLY.fullmatch(text)):
+        return supply_of(supply)
     if field == "power" and re.fullmatch(r"[0-9]{1,2}/[0-9]{1,2}|1[- ]1/[0-9]", text):
         top, bottom = map(int, text.split("-")[-1].split("/"))
         return [("power", f"{text} hp")] if 0 < top < bottom <= 20 else []
@@ -467,14 +357,6 @@ def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
 _WIDEST = 1.4  # maximum ratio of two volts or amps for one supply, 208-230 V
 
 
-def _supply(match: re.Match) -> list[tuple[str, str]]:
-    """Return volts, hertz and phases from "200-230/60/1" or "1/60/208-230"."""
-    volts = (match["volts"] or match["volts2"]).replace("/", "-")
-    facts = [("voltage", f"{volts} V"), ("frequency", f"{match['hertz'] or match['hertz2']} Hz")]
-    phase = match["phase"] or match["phase2"]
-    return [*facts, ("phase", phase)] if phase else facts
-
-
 def _ambient(text: str, degree: str) -> list[tuple[str, str]]:
     if not re.fullmatch(r"[0-9]+(?:\.[0-9]+)?", text):
         return []
@@ -489,8 +371,8 @@ def _alone(number: _Token, known: set[str]) -> list[tuple[str, str]]:
     text = _mended(number.text)
     if number.degree:
         return _ambient(text, number.degree) if "ambient_rating" not in known else []
-    if supply := _SUPPLY.fullmatch(text):
-        return _supply(supply) if "voltage" not in known else []
+    if supply := SUPPLY.fullmatch(text):
+        return supply_of(supply) if "voltage" not in known else []
     if text in _USUAL_POWERS and "power" not in known:
         return [("power", f"{text} hp")]
     if re.fullmatch(r"[1-5][0-9]{2}[-/][1-5][0-9]{2}", text) and "voltage" not in known:

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator
 from typing import Annotated, NamedTuple, Self
 
-from pydantic import Field, PlainValidator, ValidationInfo
+from pydantic import Field, PlainValidator, ValidationInfo, model_validator
 
 from airover.core.errors import InputError, one_of
 from airover.core.files import read_text
@@ -38,7 +38,7 @@ class Reading(Record):
 
     voltage: amount("voltage") = None
     current: amount("current") = None
-    power: amount("power") = None
+    power: amount("power", "W") = None
     speed_rpm: amount("speed") = Field(None, alias="speed")
     capacitor_voltage: amount("voltage") = None
 
@@ -70,7 +70,7 @@ class ReadingMoment(Reading):
 
     voltage: amount("meter_voltage") = None
     current: amount("meter_current") = None
-    power: amount("meter_power") = None
+    power: amount("meter_power", "W") = None
     speed_rpm: amount("meter_speed") = Field(None, alias="speed")
     capacitor_voltage: amount("meter_voltage") = None
     capacitor_current: amount("meter_current") = None
@@ -253,7 +253,7 @@ class Measurements(Record):
     note: Text = ""
     invented: Flag = False
     motor: Text = ""
-    rating: amount("power") = None
+    rating: amount("power", "hp") = None
     start: choice(STARTS) = None
     rotation: choice(_TURNS) = None
     rotation_seen_from: choice(ENDS) = None
@@ -261,6 +261,11 @@ class Measurements(Record):
     winding: WindingOhms = WindingOhms()
     meters: Meters = Meters()
     reading: Annotated[tuple, PlainValidator(_moments)] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _divided(cls, given):
+        return cls.divided(given, "rotation")
 
     @classmethod
     def from_toml(cls, text: str) -> Self:

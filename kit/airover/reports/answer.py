@@ -5,7 +5,7 @@ from airover.core.texts import ENGLISH, Writer
 from airover.core.units import convert
 from airover.model.conditions import Input
 from airover.records.scope import suits
-from airover.reports.plain import figure, listed, paragraphs, wrapped
+from airover.reports.plain import changed_limits, figure, listed, paragraphs, wrapped
 from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.check import Check
 from airover.selection.comparison import winding_limit
@@ -24,6 +24,7 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
         listed(writer("answer.report.find_out"), map(writer, answer.asked)),
         listed(writer("answer.report.unusual"), map(writer.value, answer.warnings)),
         listed(writer("answer.report.assumed"), assumed(answer.assumed, writer)),
+        *map(wrapped, changed_limits(answer.job.limits, writer)),
         listed(writer("answer.report.caution"), map(writer.value, CAUTIONS)),
         wrapped(writer.value(suits())),
     ]
@@ -40,6 +41,7 @@ def answer_dict(answer: Answer, writer: Writer) -> dict:
         "needed": {name: figure(band) for name, band in answer.needed.items()},
         "failed_motor": _failed_dict(answer.failed),
         "candidates": [_candidate_dict(candidate, writer) for candidate in answer.candidates],
+        "limits": answer.job.limits.to_dict(writer),
         "order": writer(ORDER),
         "inputs": inputs,
         "assumed": [one for one in inputs if one["origin"] == "assumed"],

@@ -18,7 +18,7 @@ from airover.core.units import Amount
 from airover.model.simulation import LOW, USUAL, simulate
 from airover.reports import drawing, writing
 from airover.reports.answer import answer_dict, report
-from airover.reports.drawing import BEHIND, DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
+from airover.reports.drawing import DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
 from airover.reports.palette import FAN, INK
 from airover.reports.writing import bare, table
 from airover.selection.answer import Answer
@@ -30,15 +30,18 @@ SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
 STEPS = 9  # number of voltages; a multiple of the three that are simulated at once
 
 
-def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
+def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None) -> pd.DataFrame:
     """Return one row per motor, best first: verdict, expected values, and the deciding checks.
 
-    If known, the failed motor under the same conditions comes first, at index 0.
+    If known, the failed motor under the same conditions comes first, at index 0. ``most``: maximum
+    number of motors besides the failed one (None: all).
     """
     old = [] if answer.failed is None else [_failed_row(answer, writer)]
-    found = _table([*old, *(_row(c, writer) for c in answer.candidates)], writer)
-    name = writer("answer.table.place")
-    found.index = pd.RangeIndex(1 - len(old), len(answer.candidates) + 1, name=name)
+    rows = [*old, *(_row(c, writer) for c in answer.candidates[:most])]
+    found = _table(rows, writer)
+    found.index = pd.RangeIndex(
+        1 - len(old), len(rows) + 1 - len(old), name=writer("answer.table.place")
+    )
     return found
 
 
@@ -106,26 +109,34 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     """
     case = candidate.case
     name = case.motor.name
-    figure = Figure(figsize=(5.8, 3.7), layout="constrained")
+    figure = Figure(figsize=(5.8, 3.7))
+    figure.subplots_adjust(left=0.1, right=0.975, bottom=0.135, top=0.915)
     if case.row is None:
         figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
         return figure
     speed, curves, fan = _torque_curves(case)
     axes = figure.subplots()
-    for curve, style in zip(curves, DASHES, strict=True):
-        axes.plot(speed, curve, style, color=INK, lw=LINE)
+    volts = [f"{voltage:.0f} V" for voltage in case.conditions.voltage]
+    for curve, style, key, at in zip(curves, DASHES, NAMES, volts, strict=True):
+        words = writer(f"answer.torque_figure.{key}", volts=at)
+        axes.plot(speed, curve, style, color=INK, lw=LINE, label=words)
     axes.plot(speed, fan, color=FAN, lw=THICK)
     note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
+    beside_the_names = curves[-1][speed < 0.45 * speed[-1]]
     axes.set(
         xlabel=writer("answer.torque_figure.speed"),
         ylabel=writer("answer.torque_figure.torque"),
         xlim=(0, speed[-1] * 1.08),
-        ylim=(0, 1.06 * np.max(curves)),
+        ylim=(0, max(1.06 * np.max(curves), 1.3 * np.max(beside_the_names))),
     )
     rating = writer.amount(case.rating, "power")
     title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
     frame(axes)
-    _label_voltages(axes, case, speed, curves, writer)
+    names = writer("answer.torque_figure.motor")
+    axes.legend(
+        title=names, loc="upper left", reverse=True, frameon=False, handlelength=2.6,
+        fontsize=SMALL, title_fontsize=SMALL, alignment="left", labelcolor=INK,
+    )  # fmt: skip
     _mark_crossing(axes, case, speed[-1], writer)
     return figure
 
@@ -234,28 +245,6 @@ def _text(value, writer: Writer) -> str:
     if isinstance(value, tuple):
         return writer.texts.words(value)
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
-
-
-def _label_voltages(axes, case, speed, curves, writer):
-    """Write each curve's voltage just below its peak, without overlaps."""
-    highest = curves[-1]
-    end = np.flatnonzero(highest > 0.8 * np.max(highest))[-1]
-    note(axes, writer("answer.torque_figure.motor"), (speed[end], highest[end]), (7, 0))
-    line, lowest_yet = 0.07 * axes.get_ylim()[1], np.inf
-    volts = case.conditions.voltage
-    for curve, name, voltage in reversed(list(zip(curves, NAMES, volts, strict=True))):
-        top = np.argmax(curve)
-        lowest_yet = min(curve[top] - 0.45 * line, lowest_yet - line)
-        axes.text(
-            speed[top],
-            lowest_yet,
-            writer(f"answer.torque_figure.{name}", volts=f"{voltage:.0f} V"),
-            ha="center",
-            va="top",
-            color=INK,
-            fontsize=SMALL,
-            bbox=BEHIND,
-        )
 
 
 def _torque_curves(case):

@@ -408,14 +408,12 @@ class FilmPicture(MovingPicture):
         self._gap.set_data(degrees, gap)
         self._shades.set_data(_even(field.angles, field.positions, share))
         top, last = degrees[np.argmax(share[:, 0])], degrees[np.flatnonzero(share[:, 0] > 0)[-1]]
-        highest = float(np.median(running.pressure_highest)) / 1000
-        self._highest.set(
-            position=(top, 1.09), text=self._words("highest", pressure=round(highest))
-        )
+        highest = Quantity(float(np.median(running.pressure_highest)), "film_pressure")
+        self._highest.set(position=(top, 1.09), text=self._words("highest", pressure=highest))
         self._torn.set_position((np.clip(last + 8, 232, 270), 0.08))
-        thinnest = 1e6 * float(np.median(running.film_thickness))
+        thinnest = Quantity(float(np.median(running.film_thickness)), "film_thickness")
         place = ROUND, np.interp(NARROWEST, degrees, gap) - 0.03
-        self._thin.set(text=self._words("gap", gap=round(thinnest)), position=place)
+        self._thin.set(text=self._words("gap", gap=thinnest), position=place)
 
     def _words(self, name: str, **values) -> str:
         return self.writer(f"bearings.picture.{name}", **values)

@@ -68,9 +68,10 @@ def beside(axes, words: str, level: float) -> None:
 
 def png(figure: Figure, dpi: int = FINE) -> bytes:
     """Return the picture as a PNG file; the same figure gives the same bytes."""
-    picture = io.BytesIO()
-    figure.savefig(picture, format="png", dpi=dpi, metadata={"Software": None})
-    return picture.getvalue()
+    figure.dpi = dpi
+    canvas = FigureCanvasAgg(figure)  # `savefig` would draw twice, first only to arrange
+    canvas.draw()
+    return _png(canvas)
 
 
 def outline(x, band: Band) -> np.ndarray:
@@ -102,11 +103,7 @@ class MovingPicture:
         for artist in self.moving:
             if artist.get_visible():
                 artist.axes.draw_artist(artist)
-        picture = io.BytesIO()
-        pixels = np.asarray(self.canvas.buffer_rgba())[..., :3]
-        fast = {"compress_level": 2}
-        imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
-        return picture.getvalue()
+        return _png(self.canvas)
 
     def restore(self, ends=()) -> None:
         """Restore the pixels of the axes for the limits ``ends``.
@@ -141,3 +138,11 @@ class MovingPicture:
     def _moved(self, artist):
         self.moving.append(artist)
         return artist
+
+
+def _png(canvas: FigureCanvasAgg) -> bytes:
+    """Return the drawn ``canvas`` as a lightly compressed PNG file."""
+    picture, pixels = io.BytesIO(), np.asarray(canvas.buffer_rgba())[..., :3]
+    fast = {"compress_level": 2}
+    imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
+    return picture.getvalue()

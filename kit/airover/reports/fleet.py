@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable
 
 from airover.core.texts import Writer
+from airover.reports.plain import changed_limits
 
 BAR = 30  # characters
 NAMED = 5  # motors
@@ -49,6 +50,7 @@ def summary_text(found: dict, out, writer: Writer) -> str:
         "",
         *left_out,
         writer(found["screening"]),
+        *changed_limits(found["limits"], writer),
         written,
     ]
     return "\n".join(lines)

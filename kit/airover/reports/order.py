@@ -10,7 +10,7 @@ from airover.core.units import convert
 from airover.reports.answer import input_dict
 from airover.reports.cause import cause_dict
 from airover.reports.html import html_page
-from airover.reports.plain import listed, paragraphs, wrapped
+from airover.reports.plain import changed_limits, listed, paragraphs, wrapped
 from airover.service.order import ORDER_CAUTIONS, Blank, Step, WorkOrder
 
 LINE = "________________"
@@ -23,6 +23,7 @@ def order_text(order: WorkOrder, writer: Writer) -> str:
         listed(writer("order.cautions"), map(writer, ORDER_CAUTIONS)),
         *(_step_text(number, step, writer) for number, step in enumerate(order.steps, 1)),
         listed(writer("order.assumed"), _assumed(order, writer)),
+        *map(wrapped, changed_limits(order.job.limits, writer)),
         writer("order.ticked", done=order.done, count=len(order.steps)),
     ]
     return paragraphs(parts)
@@ -40,6 +41,7 @@ def order_html(order: WorkOrder, writer: Writer) -> str:
         customer=", ".join(one for one in customer if one),
         motor=_motor(order),
         cautions=ORDER_CAUTIONS,
+        limits=changed_limits(order.job.limits, writer),
         assumed=_assumed(order, writer),
     )
 
@@ -57,6 +59,7 @@ def order_dict(order: WorkOrder, writer: Writer) -> dict:
         "warranty": _cover_dict(order.cover, writer),
         "cause": None if order.why is None else cause_dict(order.why, writer),
         "assumed": [input_dict(one, writer) for one in order.answer.assumed],
+        "limits": order.job.limits.to_dict(writer),
         "cautions": [writer(one) for one in ORDER_CAUTIONS],
     }
 

@@ -5,6 +5,8 @@ import textwrap
 import numpy as np
 
 from airover.core.intervals import Band
+from airover.core.texts import Writer
+from airover.records.limits import Limits
 
 WIDTH = 96  # characters
 
@@ -27,6 +29,12 @@ def wrapped(text: str, first: str = "", rest: str = "") -> str:
     """
     ends = {"initial_indent": first, "subsequent_indent": rest}
     return textwrap.fill(text, WIDTH, break_on_hyphens=False, **ends)
+
+
+def changed_limits(limits: Limits, writer: Writer) -> list[str]:
+    """Return one sentence on the limits that a job changes; an empty list if there are none."""
+    changed = [one.message for one in limits.changed()]
+    return [writer("limits.set", limits=changed)] if changed else []
 
 
 def figure(value):

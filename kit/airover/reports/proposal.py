@@ -41,6 +41,7 @@ from airover.reports import palette
 from airover.reports import proposal_figures as figures
 from airover.reports.cost import GROUPS
 from airover.reports.html import TEMPLATES, html_page
+from airover.reports.plain import changed_limits
 from airover.reports.typeset import breakable, everywhere, plain, typeset
 from airover.selection.answer import Answer
 
@@ -201,6 +202,7 @@ def content(offer: Offer, writer: Writer) -> dict:
         "life": _section("life", life(offer.first, offer.costs), writer),
         "warranty": _section("warranty", _warranty(offer), writer),
         "known": _known(offer, writer),
+        "limits": offer.found.job.limits.to_dict(writer),
         "work": _section("work", _work(offer), writer),
         "caution": _listed("caution", writer),
         "sign": _sign(offer, writer),
@@ -389,7 +391,7 @@ def _warranty(offer: Offer) -> list[Message]:
 
 
 def _known(offer: Offer, writer: Writer) -> dict:
-    """Return the inputs by origin."""
+    """Return the inputs by origin, and the limits that the job changes."""
     groups = [
         {
             "title": writer(f"known.{origin}"),
@@ -397,7 +399,8 @@ def _known(offer: Offer, writer: Writer) -> dict:
         }
         for origin, inputs in offer.known.items()
     ]
-    return {"title": writer("known.title"), "groups": groups}
+    limits = changed_limits(offer.found.job.limits, writer)
+    return {"title": writer("known.title"), "groups": groups, "items": limits}
 
 
 def _work(offer: Offer) -> list[Message]:

@@ -19,7 +19,7 @@ from airover.reports import drawing, writing
 from airover.reports.drawing import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
 from airover.reports.html import html_page
 from airover.reports.palette import EDGE, INK, PALE, PAPER
-from airover.reports.plain import listed, paragraphs, wrapped
+from airover.reports.plain import changed_limits, listed, paragraphs, wrapped
 from airover.reports.writing import table
 from airover.selection.answer import CAUTIONS, Entry, Fitting
 from airover.selection.check import ADAPT, MISSING
@@ -192,8 +192,13 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         listed(writer("stock.next_title"), nexts),
         listed(writer("stock.curve_title"), curve_lines(found, writer)),
         listed(writer("stock.limits_title"), limits(writer)),
+        *map(wrapped, _changed(found, writer)),
     ]
     return paragraphs(parts)
+
+
+def _changed(found: StockStudy, writer: Writer) -> list[str]:
+    return changed_limits(found.matched.needs[0].limits, writer)
 
 
 def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
@@ -221,7 +226,11 @@ def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
         title=writer("stock.page_title"),
         note=writer("stock.page_note", days=found.terms.days, money=money),
         lines=[line for line in found.load_list() if line["truck"]],
-        limits=[*(writer(one.told) for one in found.left_out), *limits(writer)],
+        limits=[
+            *(writer(one.told) for one in found.left_out),
+            *limits(writer),
+            *_changed(found, writer),
+        ],
     )
 
 
@@ -235,13 +244,15 @@ def counter_page(entries, writer: Writer, left_out=()) -> str:
         columns=PRINTED,
         cautions=CAUTIONS,
         left_out=[writer(one.told) for one in left_out],
+        limits=changed_limits(entries[0].job.limits, writer),
     )
 
 
 def counter_text(entries, writer: Writer, left_out=()) -> str:
     """Return the counter list as text for a terminal."""
-    entries = (_entry_text(_entry_rows(entry, writer), writer) for entry in entries)
-    return paragraphs([*entries, *(wrapped(writer(one.told)) for one in left_out)])
+    parts = [_entry_text(_entry_rows(entry, writer), writer) for entry in entries]
+    parts += [wrapped(writer(one.told)) for one in left_out]
+    return paragraphs([*parts, *map(wrapped, changed_limits(entries[0].job.limits, writer))])
 
 
 def stock_dict(found: StockStudy, writer: Writer) -> dict:
@@ -254,6 +265,7 @@ def stock_dict(found: StockStudy, writer: Writer) -> dict:
         "outside_the_method": round(float(refused / len(found.calls)), 4),
         "reach": round(found.reach, 4),
         "terms": asdict(found.terms),
+        "limits": found.matched.needs[0].limits.to_dict(writer),
         "currency": found.currency,
         "plan": _plan_dict(found.plan),
         "load_list": items,

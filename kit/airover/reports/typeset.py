@@ -77,7 +77,9 @@ def everywhere(change, value):
         return change(value)
     if isinstance(value, dict):
         return {name: everywhere(change, one) for name, one in value.items()}
-    return [everywhere(change, one) for one in value]
+    if isinstance(value, list):
+        return [everywhere(change, one) for one in value]
+    return value
 
 
 def _refusal(reason: str) -> InputError:

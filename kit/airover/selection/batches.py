@@ -68,7 +68,7 @@ class PlainRanks:
 
     def ranks(self, rule: Rule, job: Job) -> np.ndarray:
         """Return the index into STATES for every motor under a plain ``rule``, shape (motors,)."""
-        key = rule.name, rule.needs(job)
+        key = rule.name, rule.needs(job), job.limits
         if key not in self._known:
             self._known[key] = rule.rank(rule.evaluate(Comparison(job, self.motors)))
         return self._known[key]

@@ -13,9 +13,12 @@ import numpy as np
 
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity, Word
+from airover.records.limits import ChangedLimit, Limits
 
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from best to worst
+# outcomes that occur only with a changed limit; their sentences are under `limits.why`
+OUTCOMES_OF_A_LIMIT = ("higher_allowed", "below_margin")
 UNJUDGED = "unjudged"  # outcome of a motor that was not simulated because it fails another rule
 MOST_QUESTIONS = 2  # further questions become remarks: only the decisive ones are asked
 
@@ -50,7 +53,8 @@ class Rule:
     ``needs``: function that reads the job facts used by a plain rule, None for a rule that needs
     the job's conditions; ``simulated``: True if the motor must be simulated; ``source``: text key
     under `source`; ``unit``: unit of the figures; ``kind``: kind of quantity in texts;
-    ``priority``: order of the questions, lowest number most decisive.
+    ``priority``: order of the questions, lowest number most decisive; ``limits``: names of the
+    job's limits that the rule uses.
     """
 
     name: str
@@ -62,6 +66,7 @@ class Rule:
     unit: str = ""
     kind: str = ""
     priority: int = 9
+    limits: tuple[str, ...] = ()
 
     @cached_property
     def ranks(self) -> dict[str, int]:
@@ -80,7 +85,8 @@ class Check:
     """Result of one rule for one motor.
 
     ``state``: state that follows from the ``outcome``; ``source``: key of the rule's source;
-    ``found``, ``limit`` and ``margin``: values in ``unit`` (a number, a Band, words or None).
+    ``found``, ``limit`` and ``margin``: values in ``unit`` (a number, a Band, words or None);
+    ``changed``: limits of the rule that the job changes.
     """
 
     name: str
@@ -93,12 +99,20 @@ class Check:
     unit: str = ""
     kind: str = ""
     facts: dict = field(default_factory=dict)
+    changed: tuple[ChangedLimit, ...] = ()
 
     @property
     def why(self) -> Message:
-        """Sentence that explains the result."""
-        key = self.outcome if self.outcome == UNJUDGED else f"{self.name}.{self.outcome}"
-        return Message(f"why.{key}", **self.values)
+        """Sentence that explains the result, with the limits that the job changes."""
+        if self.outcome == UNJUDGED:
+            return Message(f"why.{UNJUDGED}")
+        own = self.outcome in OUTCOMES_OF_A_LIMIT
+        table = "limits.why" if own else "why"
+        why = Message(f"{table}.{self.name}.{self.outcome}", **self.values)
+        if not self.changed:
+            return why
+        limits = tuple(one.message for one in self.changed)
+        return Message("limits.said", why=why, limits=limits)
 
     @cached_property
     def values(self) -> dict:
@@ -114,12 +128,13 @@ class Check:
         return values
 
 
-def check_of(rule: Rule, found: RuleResult, number: int, state: str) -> Check:
+def check_of(rule: Rule, found: RuleResult, number: int, state: str, limits: Limits) -> Check:
     """Return the check of motor ``number``; ``state`` may be milder than the rule's own."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
-    outcome = str(found.outcome[number])
-    return Check(rule.name, state, outcome, rule.source, *figures, rule.unit, rule.kind, facts)
+    outcome, changed = str(found.outcome[number]), limits.changed(rule.limits)
+    told = rule.unit, rule.kind, facts, changed
+    return Check(rule.name, state, outcome, rule.source, *figures, *told)
 
 
 def remark(name: str, outcome: str, source: str, found, unit: str, kind: str, facts) -> Check:

@@ -16,11 +16,12 @@ from airover.model.simulation import SAMPLES, USUAL, MotorOnFan
 from airover.physics import insulation
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
+from airover.records.limits import LIMITS, LimitValues
 from airover.records.nameplate import REVERSIBLE
 
 # A rating within this fraction of the old one is the same rating, rounded differently.
 SAME_RATING = 0.97
-SAME_AMPS = 0.10  # the trade matches horsepower by full-load amps within 10 %
+SAME_AMPS = LIMITS["full_load_amps"].usual  # the trade matches horsepower by full-load amps
 
 
 class Columns(NamedTuple):
@@ -134,6 +135,16 @@ class Comparison:
     def columns(self) -> Columns:
         return columns(self.motors)
 
+    @cached_property
+    def limits(self) -> LimitValues:
+        """Limits of the checks, usual or set in the job."""
+        return self.job.limits.values
+
+    @cached_property
+    def winding_limit(self) -> np.ndarray:
+        """Maximum average winding temperature [degC], less the margin of the job's limits."""
+        return self.columns.winding_limit - self.limits.winding_margin
+
     @property
     def nameplate(self):
         return self.job.nameplate
@@ -207,6 +218,11 @@ class Comparison:
     def size(self) -> np.ndarray:
         """Rating to use divided by the base power, shape (motors,)."""
         return self.rating / self.base_power
+
+    @cached_property
+    def same_size(self) -> np.ndarray:
+        """True if the rating covers the base power and the margin of the job's limits."""
+        return self.size >= SAME_RATING * (1 + self.limits.power_margin)
 
     def _at_rating(self, ladder) -> np.ndarray:
         return np.take_along_axis(ladder, self.rating_number[:, None], axis=1)[:, 0]

@@ -6,7 +6,7 @@ import numpy as np
 
 from airover.core.intervals import Band
 from airover.model.simulation import SLIP_RUNNING, USUAL
-from airover.physics.circuit import OVERVOLTAGE
+from airover.records.limits import LIMITS
 from airover.selection.check import (
     ADAPT,
     FAIL,
@@ -18,14 +18,11 @@ from airover.selection.check import (
     Rule,
     RuleResult,
 )
-from airover.selection.comparison import SAME_AMPS, SAME_RATING, Comparison
+from airover.selection.comparison import SAME_RATING, Comparison
 from airover.selection.load import HOURS_A_YEAR
 
-CURRENT_TOLERANCE, CURRENT_STRICT = SAME_AMPS, 0.05
-SAME_CAPACITANCE = 0.03
-OTHER_SUPPLY = 0.15  # fraction off the old nameplate's volts: one of the two was misread
-NEAR_LIMIT = 0.02  # fraction of a voltage limit: meter error or normal variation of the supply
-SURE, LIKELY = 0.90, 0.50  # fractions of the samples
+CURRENT_TOLERANCE, CURRENT_STRICT = LIMITS["full_load_amps"].usual, 0.05
+LIKELY = 0.50  # fraction of the samples in which the running amps are above their limit
 
 
 def listed(at: Comparison) -> RuleResult:
@@ -41,8 +38,9 @@ def nameplate(at: Comparison) -> RuleResult:
         first = doubts[0]
         limit = first.low if first.found < first.low else first.high
         return RuleResult(at.all(first.code.replace(" ", "_")), found=first.found, limit=limit)
-    if None not in (old, supply):
-        low, high = (1 - OTHER_SUPPLY) * old.low, (1 + OTHER_SUPPLY) * old.high
+    if None not in (old, supply):  # one of the two was misread
+        other = at.limits.supply_difference
+        low, high = (1 - other) * old.low, (1 + other) * old.high
         if not low <= supply.mid <= high:
             facts = {"supply": (supply.mid, "voltage"), "old": (old.text, "")}
             limit = low if supply.mid < low else high
@@ -51,7 +49,11 @@ def nameplate(at: Comparison) -> RuleResult:
 
 
 def voltage(at: Comparison) -> RuleResult:
-    """Compare the supply with the motor's voltage range, with an allowance for meter error."""
+    """Compare the supply with the motor's voltage range.
+
+    The allowance is for meter error or normal variation of the supply.
+    """
+    near = at.limits.supply_voltage
     takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
     site, marked = at.job.site.voltage, at.nameplate.voltage
     facts = {"lowest": (takes_low, "voltage"), "highest": (takes_high, "voltage")}
@@ -72,8 +74,8 @@ def voltage(at: Comparison) -> RuleResult:
         found = np.where(high < takes_low, high, low)
         limit = np.where(high < takes_low, takes_low, takes_high)
         return RuleResult(outcome.astype(object), found, limit, margin, facts)
-    inside = ~outside(low, -NEAR_LIMIT) & ~outside(high, -NEAR_LIMIT)
-    conditions = [inside, outside(usual, NEAR_LIMIT), ~outside(low, 0) & ~outside(high, 0)]
+    inside = ~outside(low, -near) & ~outside(high, -near)
+    conditions = [inside, outside(usual, near), ~outside(low, 0) & ~outside(high, 0)]
     outcome = np.select(conditions, ["inside", "outside", "near"], "beyond")
     return RuleResult(outcome.astype(object), found, limit, margin, facts)
 
@@ -94,35 +96,44 @@ def phase(at: Comparison) -> RuleResult:
 
 
 def full_load_amps(at: Comparison) -> RuleResult:
-    """Compare full-load amps at the rating to use: within 10 % of the old full-load amps.
+    """Compare full-load amps at the rating to use with the old full-load amps.
 
-    This is the first comparison made in the trade.
+    This is the first comparison made in the trade. An increase beyond the usual 10 % that the job's
+    limits allow is a note on the branch circuit.
     """
-    amps, old_amps = at.rated_current, at.nameplate.current
+    amps, old_amps, same = at.rated_current, at.nameplate.current, at.limits.full_load_amps
     facts = {"rating": (at.rating, "power")}
     if old_amps is None:
         return RuleResult(at.all("old_unknown"), amps, facts=facts)
     # 2.1 A is exactly 5 % over 2.0 A; remove floating-point error
     share = np.round(amps / old_amps.mid - 1, 9)
-    limit = Band(
-        *(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-SAME_AMPS, 0, SAME_AMPS))
-    )
+    limit = Band(*(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-same, 0, same)))
     facts |= {"share": (np.abs(share), "percent"), "old": (old_amps.mid, "current")}
-    margin = SAME_AMPS * old_amps.mid - np.abs(amps - old_amps.mid)
+    margin = same * old_amps.mid - np.abs(amps - old_amps.mid)
     old = at.nameplate.power
     same_size = np.ones(len(amps), bool) if old is None else at.rating >= SAME_RATING * old.mid
-    below, above = share < -SAME_AMPS, share > SAME_AMPS
+    below, above = share < -same, share > same
     outcome = np.select(
         [
             np.full(len(amps), at.old_current is None),
-            np.abs(share) <= CURRENT_STRICT,
+            np.abs(share) <= min(CURRENT_STRICT, same),
+            (share > CURRENT_TOLERANCE) & ~above,
             ~below & ~above,
             above & at.below_top,
             np.full(len(amps), old is None),
             below & same_size,
             below,
         ],
-        ["doubtful", "same", "within", "lower_rating", "hp_unknown", "lower", "smaller"],
+        [
+            "doubtful",
+            "same",
+            "higher_allowed",
+            "within",
+            "lower_rating",
+            "hp_unknown",
+            "lower",
+            "smaller",
+        ],
         "higher",
     )
     return RuleResult(outcome.astype(object), amps, limit, margin, facts)
@@ -133,7 +144,7 @@ def running_amps(at: Comparison) -> RuleResult:
     current, rated = at.band("current_a"), at.rated_current
     samples = at.per_sample(at.simulation.figures["current_a"][USUAL])
     power = at.band("power_in_w")
-    most = (1 + SAME_AMPS) * rated
+    most = (1 + at.limits.running_amps) * rated
     over = np.mean(samples > most[:, None], axis=1) > LIKELY
     facts = {"volts": (float(at.conditions.voltage[USUAL]), "voltage"),
              "rating": (at.rating, "power")}  # fmt: skip
@@ -161,7 +172,7 @@ def capacitor(at: Comparison) -> RuleResult:
     if old is None:
         outcome = np.where(unlisted, "unlisted", "old_unknown").astype(object)
         return RuleResult(outcome, 1e6 * new, facts=facts)
-    same = np.abs(new / old.mid - 1) <= SAME_CAPACITANCE
+    same = np.abs(new / old.mid - 1) <= at.limits.capacitance
     outcome = np.select([unlisted, same], ["unlisted", "same"], "other").astype(object)
     return RuleResult(outcome, 1e6 * new, 1e6 * old.mid, -1e6 * np.abs(new - old.mid), facts)
 
@@ -169,7 +180,7 @@ def capacitor(at: Comparison) -> RuleResult:
 def capacitor_voltage(at: Comparison) -> RuleResult:
     """Check the capacitor voltage with this fan, which is well above the supply voltage."""
     found, limit = at.band("capacitor_v"), at.columns.capacitor_voltage
-    most = OVERVOLTAGE * limit
+    most = (1 + at.limits.capacitor_voltage) * limit
     outcome = np.select(
         [~at.simulated, np.isnan(limit), found.mid <= most],
         [UNJUDGED, "unlisted", "enough"],
@@ -193,7 +204,12 @@ def starting(at: Comparison) -> RuleResult:
         like_old = share >= failed.runs_low.mean() - 0.05
         runs = runs | ~failed.runs_low
     outcome = np.select(
-        [~at.simulated, share >= SURE, like_old, share >= LIKELY],
+        [
+            ~at.simulated,
+            share >= 1 - at.limits.question_risk,
+            like_old,
+            share >= 1 - at.limits.rejection_risk,
+        ],
         [UNJUDGED, "starts", "like_old", "may_not"],
         "does_not",
     )
@@ -223,6 +239,7 @@ RULES = (
         needs=attrgetter("nameplate", "site.voltage"),
         kind="times",
         priority=0,
+        limits=("supply_difference",),
     ),
     Rule(
         "voltage",
@@ -241,6 +258,7 @@ RULES = (
         unit="V",
         kind="voltage",
         priority=1,
+        limits=("supply_voltage",),
     ),
     Rule(
         "number of phases",
@@ -263,6 +281,7 @@ RULES = (
         {
             "same": PASS,
             "within": PASS,
+            "higher_allowed": NOTE,
             "lower": NOTE,
             "lower_rating": NOTE,
             "higher": ADAPT,
@@ -274,6 +293,7 @@ RULES = (
         unit="A",
         kind="amps",
         priority=3,
+        limits=("full_load_amps",),
     ),
     Rule(
         "running amps",
@@ -284,6 +304,7 @@ RULES = (
         unit="A",
         kind="amps",
         priority=8,
+        limits=("running_amps",),
     ),
     Rule(
         "capacitor",
@@ -293,6 +314,7 @@ RULES = (
         unit="uF",
         kind="microfarad",
         priority=12,
+        limits=("capacitance",),
     ),
     Rule(
         "capacitor voltage",
@@ -302,6 +324,7 @@ RULES = (
         source="capacitor_voltage",
         unit="V",
         kind="voltage",
+        limits=("capacitor_voltage",),
     ),
     Rule(
         "starting on low voltage",
@@ -312,5 +335,6 @@ RULES = (
         unit="rpm",
         kind="speed",
         priority=6,
+        limits=("question_risk", "rejection_risk"),
     ),
 )

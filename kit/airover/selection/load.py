@@ -1,8 +1,8 @@
 """Rules on fan load and heat: power, torque, speed, airflow, air, winding.
 
-Risks are fractions of the samples: above 10 % the rule gives a question, above 50 % a failure. They
-are compared with the failed motor under the same conditions: a motor is not rejected for lack of a
-margin that the failed motor did not have either. Rules use the design temperature only; no verdict
+Risks are fractions of the samples. By the job's limits, usually above 10 % the rule gives a
+question and above 50 % a failure. They are compared with the failed motor under the same
+conditions: a motor is not rejected for lack of a margin that the failed motor did not have either. Rules use the design temperature only; no verdict
 uses a year (`model.aging`), and the protector's trip is a note.
 """
 
@@ -26,35 +26,32 @@ from airover.selection.check import (
     Rule,
     RuleResult,
 )
-from airover.selection.comparison import SAME_AMPS, SAME_RATING, Comparison, winding_limit
+from airover.selection.comparison import SAME_RATING, Comparison, winding_limit
 
 HOURS_A_YEAR = 2000.0  # running hours per year, for energy and life in years; common practice
-LEAST_FLOW = 0.95  # fraction of the failed motor's airflow
-NEAR_FLOW = 0.93
-ONE_SIZE_UP = 1.55  # ratio of adjacent ratings 1/6, 1/5, 1/4, 1/3, 1/2, 3/4 hp
-# probabilities above which a risk is reported, and above which it is a failure
-SMALL_RISK, EVEN = 0.10, 0.50
+NEAR_FLOW = 0.02  # fraction of the airflow below its limit that is only a note
+EVEN = 0.50  # probability of a trip above which the failed motor is no evidence
 NO_WORSE = 0.05  # difference in probability: no worse than the failed motor
-# K over the ambient rating that the failed motor may have survived: half the life
-MOST_EXCESS = 10.0
 
 
 def shaft_power(at: Comparison) -> RuleResult:
     """Check that the rating covers the fan load in this air, as the old motor's rating did."""
-    need, rating = at.conditions.shaft_power, at.rating
+    load, rating, limits = at.conditions.shaft_power, at.rating, at.limits
+    need = load * (1 + limits.power_margin)
     band = Band(*(np.full(len(rating), end) for end in Band.of(need)))
     risk = np.mean(need > rating[:, None], axis=1)
     carries = need <= rating[:, None]
-    excused = np.zeros(len(rating), bool) if at.has_curve else at.size >= SAME_RATING
+    excused = np.zeros(len(rating), bool) if at.has_curve else at.same_size
     estimated = np.full(len(rating), at.nameplate.power is None and not at.has_curve)
     choices = [
-        (~excused & (risk > EVEN), "too_weak"),
+        (~excused & (risk > limits.rejection_risk), "too_weak"),
         (estimated & _matched_by_amps(at), "by_amps"),
         (estimated, "estimated"),
-        (~excused & (risk > SMALL_RISK), "doubtful"),
+        (~excused & (risk > limits.question_risk), "doubtful"),
     ]
     outcome = np.select(*zip(*choices), "carries").astype(object)
-    facts = {"likely_power": (_likely(at), "")}
+    # the sentence states the load, the check's limit is the load with its margin
+    facts = {"likely_power": (_likely(at), ""), "limit": (Band.of(load), "power")}
     passes = carries | excused[:, None]
     return RuleResult(outcome, rating, band, rating - band.mid, facts, passes)
 
@@ -70,14 +67,14 @@ def horsepower(at: Comparison) -> RuleResult:
     old = _covering(at.base_power) if by_curve.all() else at.base_power
     larger = at.rating > old / SAME_RATING
     choices = [
-        (at.size > ONE_SIZE_UP, "too_large"),
+        (at.size > 1 + at.limits.larger_motor, "too_large"),
         (by_curve & ~larger, "by_curve"),
         (unread & ~by_curve, "estimated"),
         (larger, "one_size_up"),
         (at.size < SAME_RATING, "smaller"),
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
-    limit = ONE_SIZE_UP * at.base_power
+    limit = (1 + at.limits.larger_motor) * at.base_power
     facts = {"old": (old, "power"), "likely_power": (_likely(at), "")}
     return RuleResult(outcome, at.rating, limit, limit - at.rating, facts)
 
@@ -93,25 +90,29 @@ def _covering(power: float) -> float:
 
 
 def _matched_by_amps(at: Comparison) -> np.ndarray:
-    """Return True for motors that match by amps within 10 %, as is usual in the trade.
+    """Return True for motors that match by amps, as is usual in the trade.
 
     The amps compared are at the rating to use.
     """
     if at.old_current is None:
         return np.zeros(len(at.motors), bool)
     share = np.round(at.rated_current / at.old_current - 1, 9)
-    return np.abs(share) <= SAME_AMPS
+    return np.abs(share) <= at.limits.full_load_amps
 
 
 def torque(at: Comparison) -> RuleResult:
     """Compare warm breakdown torque at the lowest rated voltage with the fan torque.
 
-    The result is shown but never a failure: the rule on starting decides if the motor runs there.
+    Only a margin in the job's limits makes it a failure: otherwise the rule on starting decides if
+    the motor runs there.
     """
-    reserve = Band.of(at.per_sample(at.simulation.reserve))
-    outcome = np.select([~at.simulated, reserve.mid >= 1], [UNJUDGED, "enough"], "slows")
+    samples, margin = at.per_sample(at.simulation.reserve), at.limits.torque_margin
+    reserve, least = Band.of(samples), 1 + margin
+    short = "below_margin" if margin else "slows"
+    outcome = np.select([~at.simulated, reserve.mid >= least], [UNJUDGED, "enough"], short)
     facts = {"volts": (at.columns.voltage_low, "voltage")}
-    return RuleResult(outcome.astype(object), reserve, 1.0, reserve.mid - 1, facts)
+    passes = samples >= least if margin else None
+    return RuleResult(outcome.astype(object), reserve, least, reserve.mid - least, facts, passes)
 
 
 def speed(at: Comparison) -> RuleResult:
@@ -127,18 +128,23 @@ def speed(at: Comparison) -> RuleResult:
 def airflow(at: Comparison) -> RuleResult:
     """Check the airflow, which is proportional to speed with the same fan.
 
-    At least LEAST_FLOW of the failed motor's airflow is required.
+    A fraction of the failed motor's airflow is required.
     """
     new, failed = at.per_sample(at.simulation.speed_ratio[USUAL]), at.simulation.failed
     ratio = new if failed is None else new / failed.speed_ratio[USUAL]
-    found = Band.of(ratio)
+    found, least = Band.of(ratio), at.limits.airflow
     outcome = np.select(
-        [~at.simulated, found.mid >= LEAST_FLOW, found.mid >= NEAR_FLOW],
+        [~at.simulated, found.mid >= least, found.mid >= near_flow(least)],
         [UNJUDGED, "enough", "near"],
         "short",
     )
-    margin = found.mid - LEAST_FLOW
-    return RuleResult(outcome.astype(object), found, LEAST_FLOW, margin, passes=ratio >= LEAST_FLOW)
+    margin = found.mid - least
+    return RuleResult(outcome.astype(object), found, least, margin, passes=ratio >= least)
+
+
+def near_flow(least: float) -> float:
+    """Return the fraction of the airflow below which a motor is rejected."""
+    return round(least - NEAR_FLOW, 9)
 
 
 def ambient(at: Comparison) -> RuleResult:
@@ -146,7 +152,7 @@ def ambient(at: Comparison) -> RuleResult:
 
     The motor is in the coil leaving air, not in outdoor air.
     """
-    temp, rating = at.conditions.temp_air, at.columns.ambient
+    temp, rating, limits = at.conditions.temp_air, at.columns.ambient, at.limits
     count = len(rating)
     air = Band(*(np.full(count, end) for end in Band.of(temp)))
     risk = np.mean(temp > rating[:, None], axis=1)
@@ -158,13 +164,15 @@ def ambient(at: Comparison) -> RuleResult:
     weather = np.full(count, known_weather)
     choices = [
         (np.isnan(rating), "unlisted"),
-        (risk <= SMALL_RISK, "cool"),
-        (like_old & ((risk <= EVEN) | ~weather), "like_old"),
-        ((risk <= EVEN) | ~weather, "may_exceed"),
-        (like_old & (air.mid <= rating + MOST_EXCESS), "like_old_hot"),
+        (risk <= limits.question_risk, "cool"),
+        (like_old & ((risk <= limits.rejection_risk) | ~weather), "like_old"),
+        ((risk <= limits.rejection_risk) | ~weather, "may_exceed"),
+        (like_old & (air.mid <= rating + limits.ambient_excess), "like_old_hot"),
     ]
     outcome = np.select(*zip(*choices), "too_hot").astype(object)
-    carried = like_old & ((risk <= EVEN) | (air.mid <= rating + MOST_EXCESS))
+    carried = like_old & (
+        (risk <= limits.rejection_risk) | (air.mid <= rating + limits.ambient_excess)
+    )
     # a motor without a rating passes in no sample
     passes = (temp <= rating[:, None]) | carried[:, None]
     return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)
@@ -172,13 +180,16 @@ def ambient(at: Comparison) -> RuleResult:
 
 def winding_temperature(at: Comparison) -> RuleResult:
     """Compare the average winding temperature at the usual voltage with the standard's limit."""
-    temp, limit = at.per_sample(at.simulation.figures["temp_c"][USUAL]), at.columns.winding_limit
+    temp, limit = at.per_sample(at.simulation.figures["temp_c"][USUAL]), at.winding_limit
+    asked, rejected = at.limits.question_risk, at.limits.rejection_risk
     found = Band.of(temp)
     risk = np.mean(temp > limit[:, None], axis=1)
     like_old, passes = np.zeros(len(limit), bool), temp <= limit[:, None]
     if at.simulation.failed is not None and not at.died_of_heat:
         old, letter = at.simulation.failed.temp_winding[USUAL, 0], at.nameplate.insulation_class
-        old_limit = limit if letter is None else np.full(len(limit), winding_limit(letter))
+        old_limit = limit
+        if letter is not None:
+            old_limit = np.full(len(limit), winding_limit(letter) - at.limits.winding_margin)
         old_risk = np.mean(old > old_limit[:, None], axis=1)
         trip = float(insulation.protector_limit(letter or "B"))
         like_old = (risk <= old_risk + NO_WORSE) & (np.mean(old > trip) <= EVEN)
@@ -189,13 +200,15 @@ def winding_temperature(at: Comparison) -> RuleResult:
     choices = [
         (~at.simulated, UNJUDGED),
         (np.isnan(limit), "unlisted"),
-        (risk <= SMALL_RISK, "cool"),
-        (like_old & (risk <= EVEN), "like_old"),
+        (risk <= asked, "cool"),
+        (like_old & (risk <= rejected), "like_old"),
         (like_old, "like_old_hot"),
-        (risk <= EVEN, "may_exceed"),
+        (risk <= rejected, "may_exceed"),
     ]
     outcome = np.select(*zip(*choices), "too_hot").astype(object)
-    facts = {"letter": (letters, ""), "risk": (risk, "percent")}
+    # the sentence states the limit of the class, without the margin of the job's limits
+    facts = {"letter": (letters, ""), "risk": (risk, "percent"),
+             "limit": (at.columns.winding_limit, "temperature")}  # fmt: skip
     return RuleResult(outcome, found, limit, limit - found.mid, facts, passes)
 
 
@@ -234,6 +247,7 @@ RULES = (
         unit="W",
         kind="power",
         priority=2,
+        limits=("power_margin", "question_risk", "rejection_risk"),
     ),
     Rule(
         "horsepower",
@@ -248,14 +262,16 @@ RULES = (
         },
         unit="W",
         kind="power",
+        limits=("larger_motor",),
     ),
     Rule(
         "torque",
         torque,
-        {"enough": PASS, "slows": NOTE},
+        {"enough": PASS, "slows": NOTE, "below_margin": FAIL},
         simulated=True,
         source=MODEL,
         kind="times",
+        limits=("torque_margin",),
     ),
     Rule(
         "speed",
@@ -274,6 +290,7 @@ RULES = (
         {"enough": PASS, "near": NOTE, "short": FAIL},
         simulated=True,
         kind="percent",
+        limits=("airflow",),
     ),
     Rule(
         "ambient rating",
@@ -289,6 +306,7 @@ RULES = (
         unit="degC",
         kind="air_temperature",
         priority=4,
+        limits=("ambient_excess", "question_risk", "rejection_risk"),
     ),
     Rule(
         "winding temperature",
@@ -306,6 +324,7 @@ RULES = (
         unit="degC",
         kind="temperature",
         priority=5,
+        limits=("winding_margin", "question_risk", "rejection_risk"),
     ),
     Rule(
         "winding as voltage moves",

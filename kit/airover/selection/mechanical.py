@@ -8,9 +8,6 @@ from airover.records.nameplate import LEAD_END, REVERSIBLE, from_shaft_end
 from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS, Rule, RuleResult
 from airover.selection.comparison import Comparison, frame_number
 
-SAME_DIAMETER = 0.0003  # m: the same nominal shaft diameter
-SAME_LENGTH = 0.003  # m
-BODY_ROOM = 0.006  # m: a body longer by up to this still fits where the old one was
 LOW_END = {"up": "lead end", "down": "shaft end"}  # by shaft position
 ENCLOSED = "totally enclosed air over"  # suitable outdoors whatever the old motor was
 
@@ -59,7 +56,7 @@ def shaft_diameter(at: Comparison) -> RuleResult:
     new, old = at.columns.shaft_diameter, at.job.blade.bore or at.nameplate.shaft_diameter
     if old is None:
         return RuleResult(at.all("old_unknown"), new)
-    same = np.abs(new - old.mid) <= SAME_DIAMETER
+    same = np.abs(new - old.mid) <= at.limits.shaft_clearance
     outcome = np.select([np.isnan(new), same], ["unlisted", "same"], "other").astype(object)
     return RuleResult(outcome, new, old.mid, new - old.mid)
 
@@ -69,8 +66,9 @@ def shaft_length(at: Comparison) -> RuleResult:
     new, old = at.columns.shaft_length, at.nameplate.shaft_length
     if old is None:
         return RuleResult(at.all("old_unknown"), new)
+    same = at.limits.shaft_length
     outcome = np.select(
-        [np.isnan(new), new < old.low - SAME_LENGTH, new <= old.high + SAME_LENGTH],
+        [np.isnan(new), new < old.low - same, new <= old.high + same],
         ["unlisted", "shorter", "same"],
         "longer",
     )
@@ -89,7 +87,7 @@ def body_length(at: Comparison) -> RuleResult:
             outcome.astype(object), new, limit, None if room is None else room.high - new
         )
     outcome = np.select(
-        [np.isnan(new), new > most, new <= old.high + BODY_ROOM],
+        [np.isnan(new), new > most, new <= old.high + at.limits.body_length],
         ["unlisted", "no_room", "same"],
         "longer",
     )
@@ -221,6 +219,7 @@ RULES = (
         unit="m",
         kind="shaft_diameter",
         priority=10,
+        limits=("shaft_clearance",),
     ),
     Rule(
         "shaft length",
@@ -236,6 +235,7 @@ RULES = (
         unit="m",
         kind="shaft_length",
         priority=13,
+        limits=("shaft_length",),
     ),
     Rule(
         "body length",
@@ -251,6 +251,7 @@ RULES = (
         needs=attrgetter("nameplate.body_length", "site.max_body_length"),
         unit="m",
         kind="body_length",
+        limits=("body_length",),
     ),
     Rule(
         "mounting",

@@ -225,12 +225,13 @@ class Judged:
         arrays = [found.passes for found in self.found if found.passes is not None]
         return np.logical_and.reduce(arrays) & self.at.simulated[:, None]
 
-    def checks(self, number: int) -> tuple[Check, ...]:
-        """Return the checks of one motor."""
-        states = (STATES[rank] for rank in self.ranks[:, number])
+    def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
+        """Return the checks of one motor that have one of ``states``."""
+        own = (STATES[rank] for rank in self.ranks[:, number])
         return tuple(
-            check_of(rule, found, number, state)
-            for rule, found, state in zip(self.rules, self.found, states, strict=True)
+            check_of(rule, found, number, state, self.at.job.limits)
+            for rule, found, state in zip(self.rules, self.found, own, strict=True)
+            if state in states
         )
 
 
@@ -311,14 +312,14 @@ class Candidate:
         return VERDICTS[self.judged.verdict[self.case.number]]
 
     def having(self, *states) -> tuple[Check, ...]:
-        """Return the checks with one of these states, in their order."""
-        return tuple(check for check in self.checks if check.state in states)
+        """Return the rules' checks with one of these states, in their order."""
+        return self.judged.checks(self.case.number, states)
 
     def check(self, name: str) -> Check:
         """Return the check with this ``name``."""
         return next(check for check in self.checks if check.name == name)
 
-    @property
+    @cached_property
     def decisive(self) -> tuple[Check, ...]:
         """Checks that decide the verdict."""
         return self.having(*((FAIL,) if self.verdict == DOES_NOT_FIT else (ADAPT, MISSING)))

@@ -16,7 +16,7 @@ REACH = 0.87  # fraction of cold breakdown torque up to which a motor's polynomi
 NOT_FIT = 99  # cost of a failed rule
 MEASURE = 2  # the supply must be measured first; counts as a cost of 1
 # Rules whose failures the screening itself finds, by their names in `selection`.
-(LISTED, VOLTAGE, SHAFT_POWER, AMBIENT, STARTING, AIRFLOW, WINDING) = range(7)
+(LISTED, VOLTAGE, SHAFT_POWER, AMBIENT, STARTING, AIRFLOW, WINDING, TORQUE) = range(8)
 STOPS = (
     "catalog's plate",
     "voltage",
@@ -25,6 +25,7 @@ STOPS = (
     "starting on low voltage",
     "airflow",
     "winding temperature",
+    "torque",
 )
 
 
@@ -145,19 +146,26 @@ class ScreenedUnits(NamedTuple):
     facts: np.ndarray
 
 
-class Limits(NamedTuple):
-    """Rule limits, keyed by their names in `selection`."""
+class ScreeningLimits(NamedTuple):
+    """Limits of the rules, usual or as set (`records.limits`).
 
-    near_limit: float
-    small_risk: float
-    even: float
-    no_worse: float
-    most_excess: float
-    sure: float
-    likely: float
+    ``power`` and ``torque``: least ratio of the rating to the fan load, and of breakdown torque to
+    fan torque, 0 if no margin is set; ``near_flow``: airflow below which a motor is rejected;
+    ``no_worse``, ``even`` and ``likely``: as in `selection.load` and `selection.electrical`.
+    """
+
+    supply_voltage: float
+    question_risk: float
+    rejection_risk: float
+    ambient_excess: float
+    power: float
+    torque: float
     near_flow: float
-    same_amps: float
-    overvoltage: float
+    running_amps: float
+    capacitor_voltage: float
+    no_worse: float
+    even: float
+    likely: float
 
 
 class Best(NamedTuple):

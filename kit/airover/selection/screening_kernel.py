@@ -31,14 +31,15 @@ from airover.selection.screening import (
     SLIP,
     STARTING,
     STOPS,
+    TORQUE,
     VOLTAGE,
     WINDING,
     Best,
     FactTables,
-    Limits,
     Motors,
     Old,
     ScreenedUnits,
+    ScreeningLimits,
     Surfaces,
 )
 
@@ -166,10 +167,10 @@ def _share_above(values, limit):
 @_jit
 def _weakness(rating, need, same_size, estimated, limits):
     """Return the cost of the shaft power; ``need`` [W] has shape (samples,)."""
-    risk = 0.0 if same_size else _share_above(need, rating)
-    if risk > limits.even:
+    risk = 0.0 if same_size else _share_above(need, rating / limits.power)
+    if risk > limits.rejection_risk:
         return NOT_FIT
-    return 1 if estimated or risk > limits.small_risk else 0
+    return 1 if estimated or risk > limits.question_risk else 0
 
 
 @_jit
@@ -178,12 +179,12 @@ def _ambient(limit, old_limit, air, weather, limits):
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
-    if risk <= limits.small_risk:
+    if risk <= limits.question_risk:
         return 0
     like_old = limit >= old_limit  # False if the old limit is not known
-    if risk <= limits.even or not weather:
+    if risk <= limits.rejection_risk or not weather:
         return 0 if like_old else 1
-    return 1 if like_old and _quantile(air, 0.5) <= limit + limits.most_excess else NOT_FIT
+    return 1 if like_old and _quantile(air, 0.5) <= limit + limits.ambient_excess else NOT_FIT
 
 
 @_jit
@@ -195,23 +196,23 @@ def _winding(limit, temps, old, u, limits):
     if math.isnan(limit):
         return 1
     risk = _share_above(temps, limit)
-    if risk <= limits.small_risk:
+    if risk <= limits.question_risk:
         return 0
     own = old.limits[u, 0]
     old_risk = _share_above(old.temps[u], limit if math.isnan(own) else own)
     trips = _share_above(old.temps[u], old.limits[u, 1])
     like_old = risk <= old_risk + limits.no_worse and trips <= limits.even
     if like_old:
-        return 0 if risk <= limits.even else 1
-    return 1 if risk <= limits.even else NOT_FIT
+        return 0 if risk <= limits.rejection_risk else 1
+    return 1 if risk <= limits.rejection_risk else NOT_FIT
 
 
 @_jit
 def _starting(share, old_share, limits):
     """Return the cost of ``share``, the fraction of samples that start at lowest voltage."""
-    if share >= limits.sure or share >= old_share - limits.no_worse:
+    if share >= 1 - limits.question_risk or share >= old_share - limits.no_worse:
         return 0
-    return 1 if share >= limits.likely else NOT_FIT
+    return 1 if share >= 1 - limits.rejection_risk else NOT_FIT
 
 
 @_jit
@@ -418,7 +419,7 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
         if not motors.works[m]:
             best.failing[:, LISTED] += 1
             continue
-        _plain(motors, m, units, old, facts, limits.near_limit, plain, unlike, measure)
+        _plain(motors, m, units, old, facts, limits.supply_voltage, plain, unlike, measure)
         for u in np.flatnonzero(plain < NOT_FIT):
             at = units.old[u]
             number = old.rating_number[at, m]
@@ -441,6 +442,9 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
             if starting >= NOT_FIT:
                 best.failing[u, STARTING] += 1
                 continue
+            if figures[7] < limits.torque and not measure[u]:
+                best.failing[u, TORQUE] += 1
+                continue
             table = surfaces.coefficients[units.sideways[u], m]
             figures[8] = _flow_share(table, motors.synchronous[m], was.speeds[u], scratch)
             short = 0 if figures[8] >= limits.near_flow else most
@@ -453,10 +457,12 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
             if hot >= NOT_FIT:
                 best.failing[u, WINDING] += 1
                 continue
-            most_current = (1 + limits.same_amps) * motors.currents[m, number]
-            work += starting + short + hot
+            most_current = (1 + limits.running_amps) * motors.currents[m, number]
+            work += starting + short + hot + (figures[7] < limits.torque)
             work += _over_amps(table, most_current, limits.likely, scratch, figures)
-            work += _capacitor(table, motors.capacitor[m] * limits.overvoltage, scratch, figures)
+            work += _capacitor(
+                table, motors.capacitor[m] * (1 + limits.capacitor_voltage), scratch, figures
+            )
             best.counts[u, min(work, 1)] += 1
             price = motors.price[m]
             key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
@@ -521,7 +527,7 @@ def screen(
     units: ScreenedUnits,
     old: Old,
     facts: FactTables,
-    limits: Limits,
+    limits: ScreeningLimits,
     rules: int,
 ) -> Best:
     """Return the best motors of each of ``units``.
@@ -535,7 +541,7 @@ def screen(
     shape = units.coefficient.shape
     was = _Failed(*(np.empty(size) for size in (shape, shape, shape[0], (shape[0], 2))))
     _screen(surfaces, failed, motors, units, old, facts, limits, was, best)
-    _count_plain_failures(motors, units, old, facts, limits.near_limit, best)
+    _count_plain_failures(motors, units, old, facts, limits.supply_voltage, best)
     return best
 
 

@@ -24,7 +24,6 @@ from airover.model.conditions import voltage_limits
 from airover.model.expected import OVER_PLATE
 from airover.model.simulation import HIGH, LOW, USUAL
 from airover.physics import heat, unbalance
-from airover.physics.circuit import OVERVOLTAGE
 from airover.records.catalog import CatalogMotor
 from airover.records.causes import Causes
 from airover.records.found import Found
@@ -33,7 +32,6 @@ from airover.records.nameplate import LEAD_END, REVERSIBLE, SHAFT_END, RunCapaci
 from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.check import ADAPT, MISSING, PASS
 from airover.selection.comparison import winding_limit
-from airover.selection.electrical import SAME_CAPACITANCE
 from airover.selection.rules import Candidate, Case
 from airover.service.cause import Why, cause
 from airover.service.warranty import Cover, cover
@@ -407,7 +405,7 @@ def _capacitor(facts: OrderFacts) -> Step:
     microfarads, across = facts.motor.capacitor, facts.case.band("capacitor_v")
     volts = facts.motor.capacitor_voltage
     if facts.candidate.check("capacitor voltage").state == ADAPT:
-        least = across.mid / OVERVOLTAGE
+        least = across.mid / (1 + facts.job.limits.values.capacitor_voltage)
         volts = next((one for one in STANDARD_VOLTS if one >= least), least)
     known = {"size": _amount(microfarads, "capacitance"), "volts": _amount(volts, "voltage")}
     key = "_and_".join(name for name, value in known.items() if value) or "unknown"
@@ -439,7 +437,8 @@ def _which_capacitor(
         yield Message("order.capacitor.if_dual")
     else:
         fan, compressor = _sections(old)
-        alike = new is not None and abs(new / old.mid - 1) <= SAME_CAPACITANCE
+        same = facts.job.limits.values.capacitance
+        alike = new is not None and abs(new / old.mid - 1) <= same
         key = "separate" if new is None else "same" if alike else "other"
         yield Message("order.capacitor.dual", marked=old.text)
         yield Message(

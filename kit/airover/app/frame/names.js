@@ -1,4 +1,5 @@
-// What the widgets leave unsaid for who cannot see the page: names, states, and what is read out.
+// What the widgets leave unsaid for who cannot see the page: names, states, and what is read out;
+// and the keyboard that a phone shows for a field.
 "use strict";
 (() => {
   const PAUSE = 250; // ms; texts that come together are read out together
@@ -56,6 +57,8 @@
     const input = box.querySelector("input, select");
     const help = box.querySelector(".ao-help .widget-html-content");
     if (!input || !help) return;
+    if (input.closest(".ao-number")) set(input, "inputmode", "decimal"); // the number pad of a phone
+    set(input, "enterkeyhint", "done");
     set(input, "aria-describedby", named(help));
     set(input, "aria-invalid", String(help.querySelector(".ao-wrong") !== null));
   }

@@ -1,0 +1,164 @@
+"""Panel that compares two to four motors side by side on the current job."""
+
+from functools import lru_cache
+
+import ipywidgets as widgets
+
+from airover.app import fields, style
+from airover.app.fields import choice, hint
+from airover.app.panel import Panel, Picture, read_job, read_motors
+from airover.app.replacement import CAUTIONED, named
+from airover.business.compare import Compared, compare
+from airover.reports import compare as reports
+from airover.reports import drawing
+from airover.selection.answer import Answer, answer
+
+SHOWN = 2  # catalog motors compared at first
+NOTHING = ""  # value of a choice without a motor
+CHOICES = ("first", "second", "third", "fourth")
+WIDTH, NARROW = 640, 430  # pixels of the figure
+# Shared by all panels of a process: a comparison takes a second or two.
+_compared = lru_cache(maxsize=8)(compare)
+
+
+class ComparePanel(Panel):
+    """Motors side by side: choices at the left, figure at the right, tables below.
+
+    ``source``: a panel whose ``answer`` is an `Answer`, such as a ReplacementPanel: its job and
+    motors are compared. After a change there, this comparison is marked as earlier until ``again``
+    is clicked. Without a source, ``job_path`` and ``catalog`` are files (default: the sample job
+    and the catalog shipped with airover). With a ``host``, the page provides the answer.
+    ``units``: "US" or "SI"; ``language``: "en" or "es".
+
+    Controls: ``motors`` (four choices by name, "" for none), ``old`` (include the failed motor),
+    ``again`` and ``units``. ``answer`` is the `Compared`, ``figure`` its figure, and ``picture``
+    the figure with a description. Raises InputError if the files cannot be read or evaluated.
+    """
+
+    step = "compare"
+    cautions = CAUTIONED
+
+    def __init__(
+        self, source=None, job_path=None, catalog=None, units="US", language="en", host=None
+    ):
+        super().__init__(language if source is None else source.writer.language, host)
+        self.source, self._own, self._offered = source, None, None
+        self._wanted: tuple[str, ...] = ()
+        if source is None and host is None:
+            self._own = answer(read_job(job_path), read_motors(catalog))
+        self._make_controls(units)
+        self.places("verdict", "picture_shown", "table", "checks")
+        if host is None:
+            self.begin()
+        self._observe()
+        self._arrange()
+
+    @property
+    def found(self) -> Answer:
+        """Answer to the job, whose motors are offered."""
+        return self._own or (self.host or self.source).answer
+
+    def compute(self) -> Compared:
+        self._offer()
+        by_name = {one.case.motor.name: one.case.motor for one in self.found.candidates}
+        chosen = (one.value for one in self.motors if one.value != NOTHING)
+        motors = tuple(dict.fromkeys(by_name[name] for name in chosen))
+        return _compared(self.found.job, motors, self.old.value)
+
+    def draw(self) -> None:
+        writer, found = self.writer, self.answer
+        names = [reports.name_of(one, writer) for one in found.motors]
+        told = writer("compare.panel.verdict", motors=", ".join(names))
+        invented = writer("panel.invented") if found.job.invented else ""
+        best = found.answer.candidates[0].verdict
+        self.verdict.value = style.verdict(best, told, found.job.name, invented)
+        self.figure = reports.picture(found, writer, narrow=self.on_page)
+        self.picture = Picture(drawing.png(self.figure), reports.words(found, writer))
+        self.picture_shown.value = self.picture.html(NARROW if self.on_page else WIDTH)
+        self.table.value = side_by_side(found, writer)
+        self.checks.value = checks(found, writer)
+        self.again.disabled = True
+
+    def typed(self) -> dict[str, dict[str, str]]:
+        chosen = dict(zip(CHOICES, self._wanted, strict=False))
+        old = {} if self.old.value else {"old": "no"}
+        return {self.step: {name: one for name, one in chosen.items() if one} | old}
+
+    def restore(self, state: dict[str, dict[str, str]]) -> None:
+        chosen = state.get(self.step, {})
+        wanted = tuple(chosen.get(name, NOTHING) for name in CHOICES)
+        self._wanted, self._offered = wanted if any(wanted) else (), None
+        with self.filling():
+            self.old.value = chosen.get("old") != "no"
+        self.stale = True
+
+    def _offer(self) -> None:
+        """Offer the motors of the answer, best first, and choose the wanted or the best ones."""
+        if self._offered is self.found:
+            return
+        self._offered, writer = self.found, self.writer
+        ranked = [(f"{at}. {named(one, writer)}", one.case.motor.name)
+                  for at, one in enumerate(self.found.candidates, 1)]  # fmt: skip
+        names = [name for _, name in ranked]
+        wanted = [name for name in self._wanted if name in names] or names[:SHOWN]
+        wanted += [NOTHING] * (len(CHOICES) - len(wanted))
+        with self.filling():
+            for control, name in zip(self.motors, wanted, strict=True):
+                control.options = [(writer("compare.panel.nothing"), NOTHING), *ranked]
+                control.value = name
+
+    def _choose(self) -> None:
+        self._wanted = tuple(one.value for one in self.motors)
+        self.update()
+
+    def _outdate(self) -> None:
+        """Mark the comparison as earlier after a change of the source's job."""
+        if self.source.answer is not self._offered:
+            self.again.disabled = False
+            self._tell(style.quiet(self.writer("compare.panel.earlier")), earlier=True)
+
+    def _make_controls(self, units: str) -> None:
+        write = self.writer
+        if self.source is not None and self.source.units is not None:
+            self.units = self.source.units
+        elif self.host is None:
+            self.units = fields.units_shown(units, write)
+        self.motors = tuple(choice(write(f"compare.panel.{name}"), []) for name in CHOICES)
+        self.old = widgets.Checkbox(
+            value=True, description=write("compare.panel.old"), indent=False
+        )
+        self.again = widgets.Button(description=write("compare.panel.again"), disabled=True)
+
+    def _observe(self) -> None:
+        self.follow(self.motors, self._choose)
+        self.watch([self.old])
+        self.again.on_click(lambda _: self.update())
+        if self._own is not None:
+            self.watch([self.units])
+        if self.source is not None:
+            for place in vars(self.source).values():
+                if isinstance(place, widgets.HTML):
+                    place.observe(lambda _: self._outdate(), "value")
+
+    def _arrange(self) -> None:
+        left = [hint(self.writer("compare.panel.choose")), *self.motors, self.old]
+        if self._own is not None:
+            left.append(self.units)
+        more = [self.again] if self.source is not None else []
+        below = [self.table, self.checks]
+        self.arrange([self.verdict], left, [self.picture_shown], below, more)
+
+
+def side_by_side(found: Compared, writer) -> str:
+    """Return the table of all figures, with notes on ranges and changed limits."""
+    table = reports.side_by_side(found, writer).rename_axis(columns=None).reset_index(names="")
+    notes = "".join(map(style.quiet, reports.notes(found, writer)))
+    return style.heading(writer("compare.panel.table")) + style.table(table, "narrow") + notes
+
+
+def checks(found: Compared, writer) -> str:
+    """Return the checks with different results, or a sentence that there are none."""
+    table = reports.differing(found, writer)
+    if table.empty:
+        return style.quiet(writer("compare.same_checks"))
+    return style.heading(writer("compare.checks")) + style.table(table, "narrow")

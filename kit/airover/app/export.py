@@ -1,0 +1,129 @@
+"""What a panel lets its user carry away: calculation, figure, tables of numbers, files for the job.
+
+`CarryAway` is a base class of the panels of worksheets 01 to 05. `ExportPart` is the part of a panel
+with buttons that write the calculation report, the workbook and the picture.
+"""
+
+import re
+
+import ipywidgets as widgets
+import pandas as pd
+from matplotlib.figure import Figure
+
+from airover.app import fields, style
+from airover.app.proposal_panel import results_for
+from airover.core.errors import InputError
+from airover.core.files import write_files
+from airover.core.message import Message
+from airover.reports.calculation import Calculation
+from airover.reports.export import Export
+from airover.selection.answer import Answer
+
+FILES = {
+    "report": ("pdf", "application/pdf", Export.pdf),
+    "workbook": (
+        "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        Export.workbook,
+    ),
+    "picture_svg": ("svg", "image/svg+xml", Export.svg),
+    "picture_png": ("png", "image/png", Export.png),
+}  # fmt: skip
+_FOLDER = Message("panel.results_folder")
+_UNSAFE = re.compile(r"[^\w-]+")
+
+
+class CarryAway:
+    """Base class of a panel whose answer can be carried away.
+
+    The panel has an ``answer``, a ``writer`` and a ``job``. Subclasses may override `carried`.
+    """
+
+    def carried(self, **more) -> Export:
+        """Return the answer for export; ``more``: fields of `Export`, such as ``prepared``."""
+        found, candidate = self.answer, None
+        job = found.job if isinstance(found, Answer) else self.job
+        if isinstance(found, Answer):
+            candidate = self.chosen
+        return Export(found, job, self.writer, candidate, **more)
+
+    @property
+    def calculation(self) -> Calculation:
+        """Calculation of the answer step by step, for a cell."""
+        return self.carried().calculation
+
+    @property
+    def figure(self) -> Figure:
+        """Picture of the answer as a matplotlib figure, 7 in wide."""
+        return self.carried().figure()
+
+    @property
+    def results(self) -> pd.DataFrame:
+        """Results as numbers: quantity, unit, low, median, high."""
+        return self.carried().results
+
+    def export_part(self) -> widgets.Widget:
+        """Return the part with buttons that write files; on the page, links that save them."""
+        self.export = ExportPart(self)
+        return self.export.view
+
+
+class ExportPart:
+    """Buttons that write the answer of a ``panel`` to files.
+
+    ``prepared``: name for the report; ``folder``: folder for the files (not on the page, where a
+    button makes a link); ``buttons`` by name in FILES; ``told``: result of the last click.
+    """
+
+    def __init__(self, panel):
+        self._panel = panel
+        say = panel.writer
+        self.prepared = fields.text(say("export.prepared"))
+        self.folder = fields.text(say("export.folder"))
+        self.told = widgets.HTML()
+        self.told.add_class("ao-told")
+        self.buttons = {}
+        for name in FILES:
+            tip = say(f"export.{'picture' if name.startswith('picture') else name}_tip")
+            button = widgets.Button(description=say(f"export.{name}"), tooltip=tip)
+            button.layout.width = "auto"
+            button.on_click(lambda _, name=name: self.write(name))
+            self.buttons[name] = button
+        place = [] if panel.on_page else [self.folder]
+        row = widgets.HBox(list(self.buttons.values()), layout={"flex_flow": "row wrap"})
+        hint = say("export.hint_page" if panel.on_page else "export.hint")
+        parts = [fields.hint(hint), self.prepared, *place, row, self.told]
+        self.view = widgets.VBox(parts)
+
+    def write(self, name: str) -> None:
+        """Write the file called ``name`` in FILES, or make a link to it on the page."""
+        say = self._panel.writer
+        if self._panel.answer is None:
+            self.told.value = style.problem(say("export.nothing"))
+            return
+        ending, kind, make = FILES[name]
+        self.told.value = style.quiet(say("panel.working"))
+        try:
+            carried = self._panel.carried(prepared=self.prepared.value.strip())
+            file = f"{_file_name(carried)}.{ending}"
+            content = make(carried)
+            if self._panel.on_page:
+                self.told.value = style.link(file, content, kind, file)
+                return
+            folder = self.folder.value.strip() or results_for(_folder_name(carried))
+            (path,) = write_files(folder, {file: content}, _FOLDER)
+        except InputError as error:
+            self.told.value = style.problem(say.error(error))
+            return
+        self.folder.value = folder
+        told = say("export.written", name=path.name, folder=str(path.resolve().parent))
+        self.told.value = style.quiet(told)
+
+
+def _folder_name(carried: Export) -> str:
+    """Return a folder name made of the job's name."""
+    return _UNSAFE.sub("-", carried.job.name.lower()).strip("-") or "job"
+
+
+def _file_name(carried: Export) -> str:
+    """Return a file name made of the worksheet's subject and the motor's name."""
+    return _UNSAFE.sub("-", f"{carried.kind} {carried.motor}".lower()).strip("-")

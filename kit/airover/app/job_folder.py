@@ -1,0 +1,182 @@
+"""Current job of the worksheets, in a folder of the user that all worksheets read and write.
+
+A worksheet stores the current job after every change; a named job file changes only when the user
+presses Save. Each stored version has a revision, by which an open worksheet notices a change made
+in another one. What a worksheet stores besides the job (sliders, readings) is kept in a file of
+its own, with the key of the job that it belongs to.
+"""
+
+import os
+import uuid
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import platformdirs
+
+from airover.app.current_job import sample_job
+from airover.app.unsaved import State, Unsaved
+from airover.core.errors import InputError
+from airover.core.files import make_folder
+from airover.core.message import Message
+from airover.records.job import Job
+
+STATE = "AIROVER_STATE"  # environment variable: folder of the current job
+SAMPLE = "sample"  # key of the invented sample job
+MOST_RECENT = 8
+_OWN = ("name", "note", "invented", "finding", "found", "dates", "ticks", "customer", "cost")
+
+
+@dataclass(frozen=True)
+class Current:
+    """Current job.
+
+    ``key``: the same for all versions of one job; ``path``: file from which the job was opened or
+    to which it was saved, or empty; ``content``: that file's text at that moment; ``revision``:
+    differs for each stored version.
+    """
+
+    job: Job
+    key: str
+    path: str = ""
+    content: str = ""
+    revision: str = ""
+
+    @property
+    def is_sample(self) -> bool:
+        """True if nameplate, fan and site are those of the invented sample job."""
+        return self.key == SAMPLE and _facts(self.job) == _facts(sample_job())
+
+    @property
+    def is_saved(self) -> bool:
+        """True if the file has the same job, or the job is blank or the unchanged sample."""
+        if self.path:
+            return Job.from_toml(self.content) == self.job
+        return self.job in (Job(), sample_job())
+
+    def changed(self, job: Job) -> "Current":
+        """Return the current job with new facts, and without a revision until it is stored."""
+        return replace(self, job=job, revision="")
+
+
+def new_job(job: Job | None = None, path: str = "", content: str = "") -> Current:
+    """Return ``job`` (default: a blank job) as a new current job."""
+    return Current(job or Job(), uuid.uuid4().hex, path, content)
+
+
+def the_sample() -> Current:
+    """Return the invented sample job as the current job."""
+    return Current(sample_job(), SAMPLE)
+
+
+def user_folder() -> Path:
+    """Return the folder of the current job.
+
+    Default: the folder in the environment variable AIROVER_STATE, or else the user's state folder.
+    """
+    named = os.environ.get(STATE)
+    user = platformdirs.user_state_path("airover", appauthor=False) / "worksheets"
+    return Path(named).resolve() if named else user
+
+
+class JobFolder:
+    """Stored current job in ``folder``; nothing is stored if ``folder`` is None."""
+
+    def __init__(self, folder: Path | None):
+        self.folder = folder
+        self._seen, self._newest = None, ""
+
+    def load(self) -> Current:
+        """Return the stored job, or the sample job at the first start.
+
+        Raises InputError for a damaged file.
+        """
+        return self._read("job") or the_sample()
+
+    def store(self, current: Current) -> Current:
+        """Store the job as a new version and return it; raises InputError if it cannot be stored."""
+        new = replace(current, revision=uuid.uuid4().hex)
+        self._write("job", {"job": _written(new)})
+        self._seen, self._newest = self._stamp(), new.revision
+        return new
+
+    def newest(self) -> str:
+        """Return the revision of the stored job; empty if none can be read."""
+        stamp = self._stamp()
+        if stamp != self._seen:
+            self._seen, self._newest = stamp, ""
+            with suppress(InputError):
+                self._newest = self.load().revision
+        return self._newest
+
+    def put_aside(self, current: Current) -> None:
+        """Keep a job that is not saved in a file when another job takes its place."""
+        if not current.is_saved:
+            self._write("previous", {"job": _written(current)})
+
+    def aside(self) -> Current | None:
+        """Return the job that was put aside last, or None."""
+        with suppress(InputError):
+            return self._read("previous")
+        return None
+
+    def recent(self) -> list[str]:
+        """Return the job files opened or saved last, newest first; deleted files are left out."""
+        found = self._load("recent") or {}
+        paths = found.get("paths", {}).values()
+        return [path for path in paths if Path(path).is_file()]
+
+    def remember(self, path: str) -> None:
+        """Put ``path`` first in the list of recent files."""
+        paths = list(dict.fromkeys([path, *self.recent()]))[:MOST_RECENT]
+        self._write("recent", {"paths": {str(at): path for at, path in enumerate(paths)}})
+
+    def entries(self, step: str, key: str) -> State:
+        """Return what worksheet ``step`` stored besides the job with this ``key``."""
+        found = self._load(f"entries-{step}") or {}
+        return found if found.get("of", {}).get("key") == key else {}
+
+    def keep(self, step: str, key: str, entries: State) -> None:
+        """Store what worksheet ``step`` has besides the job; raises InputError if it cannot."""
+        self._write(f"entries-{step}", {"of": {"key": key}, **entries})
+
+    def _read(self, name: str) -> Current | None:
+        found = self._file(name).load()
+        if found is None:
+            return None
+        kept = found[1].get("job", {})
+        return Current(
+            Job.from_toml(kept.get("facts", "")),
+            *(kept.get(name, "") for name in ("key", "path", "content", "revision")),
+        )
+
+    def _load(self, name: str) -> State | None:
+        found = self._file(name).load_if_whole()
+        return found and found[1]
+
+    def _write(self, name: str, state: State) -> None:
+        if self.folder is not None:
+            make_folder(self.folder, Message("serve.unsaved_folder"))
+            self._file(name).save(state)
+
+    def _file(self, name: str) -> Unsaved:
+        return Unsaved(None if self.folder is None else self.folder / f"{name}.json")
+
+    def _stamp(self) -> tuple | None:
+        """Return what shows that the file was written again, without reading it."""
+        if self.folder is None:
+            return None
+        try:
+            found = (self.folder / "job.json").stat()
+        except OSError:
+            return None
+        return found.st_mtime_ns, found.st_size, found.st_ino
+
+
+def _facts(job: Job) -> tuple:
+    return tuple(value for name, value in dict(job).items() if name not in _OWN)
+
+
+def _written(current: Current) -> dict[str, str]:
+    own = {name: getattr(current, name) for name in ("key", "path", "content", "revision")}
+    return {"facts": current.job.to_toml()} | own

@@ -1,0 +1,142 @@
+"""Outputs of worksheet cells that follow a panel, and the answer stored with a worksheet.
+
+`Live` is the output of a cell below the panel. It is dimmed as soon as the panel's answer changes
+and written again when the controls rest. `Snapshot` is the panel's answer as ordinary output: it is
+what a reader sees in a worksheet that has not been run. While the panel itself is there, the style
+sheet hides it.
+"""
+
+from html import escape
+
+from IPython.core.interactiveshell import InteractiveShell
+from IPython.display import display
+
+from airover.app import style
+from airover.core.errors import InputError
+
+WIDGET = "application/vnd.jupyter.widget-view+json"
+
+
+class Words(str):
+    """Text that a cell shows without quotation marks."""
+
+    def __repr__(self) -> str:
+        return str(self)
+
+
+class Live:
+    """Output of one cell that shows part of a panel's answer.
+
+    ``show``: name of an attribute of ``panel``, or a function of the attributes ``names`` (default:
+    the answer) and the panel's writer that returns a table, a picture or text.
+    """
+
+    told = "panel.page_earlier"  # shown above an output of an earlier entry
+
+    def __init__(self, panel, show, names=()):
+        self._panel, self._show, self._names = panel, show, names or ("answer",)
+        self._is_old, self._value = False, self._new()
+        self._handle = display(self._value, display_id=True)
+
+    def age(self) -> None:
+        """Mark the output as one of an earlier entry."""
+        if not self._is_old and self._handle is not None:
+            self._is_old = True
+            self._handle.update(_aged(self._value, self._panel.writer(self.told)), raw=True)
+
+    def refresh(self) -> None:
+        """Write the output again from the panel's answer."""
+        self._is_old, self._value = False, self._new()
+        if self._handle is not None:
+            self._handle.update(self._value)
+
+    def _new(self):
+        panel = self._panel
+        if panel.answer is None:
+            return Words(panel.writer("worksheet.no_answer"))
+        try:
+            shown = self._shown()
+        except InputError as error:
+            return Words(panel.text("page_refused", why=panel.writer.error(error)))
+        return Words(shown) if isinstance(shown, str) else shown
+
+    def _shown(self):
+        panel = self._panel
+        if isinstance(self._show, str):
+            return getattr(panel, self._show)
+        return self._show(*(getattr(panel, name) for name in self._names), panel.writer)
+
+
+class Checked(Live):
+    """Checked figures, written when their cell is run and marked as old after a change.
+
+    ``show``: function of the attributes ``names`` that returns figures by name.
+    """
+
+    told = "worksheet.run_again"
+
+    def refresh(self) -> None:
+        self.age()
+
+    def _shown(self):
+        return checked(self._show(*(getattr(self._panel, name) for name in self._names)))
+
+
+class Snapshot:
+    """Verdict and picture of ``panel`` as ordinary output of its cell."""
+
+    def __init__(self, panel):
+        self._panel = panel
+        self._words = display(self._verdict(), display_id=True, raw=True)
+        self._picture = display(self._pictured(), display_id=True)
+
+    def refresh(self) -> None:
+        """Write verdict and picture again."""
+        if self._words is not None:
+            self._words.update(self._verdict(), raw=True)
+            self._picture.update(self._pictured())
+
+    def _verdict(self) -> dict[str, str]:
+        start = self._panel.writer("worksheet.start")
+        verdict = getattr(self._panel, "verdict", None)
+        said = verdict.value if hasattr(verdict, "value") else ""
+        return {
+            "text/html": said + style.quiet(start),
+            "text/plain": repr(self._panel),
+        }
+
+    def _pictured(self):
+        picture = self._panel.pictured
+        return Words("") if picture is None or self._panel.answer is None else picture
+
+
+def checked(figures: dict[str, float]) -> str:
+    """Return one line per entry in ``figures`` (name with unit: value), then the number of entries.
+
+    Values are rounded to three digits because later digits may differ between platforms.
+    """
+    width = max(map(len, figures))
+    lines = [f"{name:{width}}  {_three_digits(value)}" for name, value in figures.items()]
+    return "\n".join([*lines, f"{len(lines)} figures"])
+
+
+def _three_digits(value: float) -> str:
+    return f"{float(f'{value:.3g}'):g}"
+
+
+def show_widget(view) -> None:
+    """Display a widget without a text beside it."""
+    bundle = view._repr_mimebundle_()
+    data = bundle[0] if isinstance(bundle, tuple) else bundle
+    display({WIDGET: data[WIDGET]}, raw=True)
+
+
+def _aged(value, told: str) -> dict[str, str]:
+    """Return the output of a cell dimmed, below the sentence ``told``."""
+    formatted = InteractiveShell.instance().display_formatter.format(value)[0]
+    if "text/markdown" in formatted:
+        return {"text/markdown": f"*{told}*\n\n{formatted['text/markdown']}"}
+    html = formatted.get("text/html") or f"<pre>{escape(formatted['text/plain'])}</pre>"
+    if "image/png" in formatted:
+        html = style.image(value.png, value.words, 640)
+    return {"text/html": style.quiet(told) + style.faded(html)}

@@ -1,0 +1,50 @@
+"""Event loop of a worksheet, and work that waits until the controls rest."""
+
+import asyncio
+from collections.abc import Callable
+
+REST = 0.4  # s without movement
+
+
+class AfterRest:
+    """Delayed call of ``work`` after ``rest`` [s] without a new request.
+
+    Slow calculations must not run at every movement of a slider. In a script they run immediately,
+    because there is no event loop.
+    """
+
+    def __init__(self, work: Callable[[], None], rest: float = REST):
+        self._work, self._rest, self._waiting = work, rest, None
+
+    def ask(self) -> None:
+        """Schedule the call after the next rest; a pending request is dropped."""
+        self.forget()
+        loop = running_loop()
+        if loop is None:
+            self._work()
+        else:
+            self._waiting = loop.call_later(self._rest, self._run)
+
+    def forget(self) -> None:
+        """Drop a pending request."""
+        if self._waiting is not None:
+            self._waiting.cancel()
+            self._waiting = None
+
+    def hurry(self) -> None:
+        """Run a pending request now."""
+        if self._waiting is not None:
+            self.forget()
+            self._work()
+
+    def _run(self) -> None:
+        self._waiting = None
+        self._work()
+
+
+def running_loop() -> asyncio.AbstractEventLoop | None:
+    """Return the running event loop, as in a worksheet; None in a script."""
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None

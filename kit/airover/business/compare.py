@@ -1,0 +1,275 @@
+"""Two to four motors on one job side by side, with the failed motor if its nameplate suffices.
+
+All motors are simulated with the same samples of fan load, air and supply voltage as in the answer,
+also motors of another speed or size, which an answer only rejects. The failed motor is a
+`CatalogMotor` with the facts on its nameplate; it has no checks, price or life cost.
+"""
+
+import difflib
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from airover.business.life_cost import LifeCost, LifeCosts, life_cost
+from airover.core.errors import InputError, one_of
+from airover.core.intervals import Band
+from airover.core.message import Message
+from airover.core.units import Amount, quoted
+from airover.model.aging import Life, winding_life
+from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
+from airover.model.bearing_life import SEASON_OVER_DESIGN, bearing_life
+from airover.model.conditions import completed
+from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
+from airover.records.catalog import CatalogMotor
+from airover.records.job import Job
+from airover.selection.answer import NAMED, Answer, answer
+from airover.selection.check import Check
+from airover.selection.comparison import winding_limit
+from airover.selection.load import HOURS_A_YEAR
+from airover.selection.rules import Candidate
+
+FEWEST, MOST = 2, 4  # motors side by side, the failed motor included
+SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
+STEPS = 9  # number of voltages; a multiple of the three that are simulated at once
+SPEEDS = 121  # points of a torque curve
+
+
+@dataclass(frozen=True, eq=False)
+class ComparedMotor:
+    """One motor: number ``row`` of ``simulation``, None if it was not simulated.
+
+    ``rating`` [W] and ``rated_current`` [A]: at the rating to use, None if unknown; ``amps``:
+    current [A] at each voltage of the comparison, shape (voltages,); ``candidate``: the motor with
+    its checks, None for the failed motor; ``cost``: life cost, None without a price or if the motor
+    does not fit.
+    """
+
+    motor: CatalogMotor
+    simulation: MotorOnFan | None
+    row: int | None
+    rating: float | None
+    rated_current: float | None
+    amps: Band | None
+    candidate: Candidate | None = None
+    cost: LifeCost | None = None
+
+    @property
+    def is_old(self) -> bool:
+        """Return True for the failed motor."""
+        return self.candidate is None
+
+    def band(self, figure: str) -> Band | None:
+        """Return a simulated figure at the usual voltage as a 90 % range."""
+        if self.row is None:
+            return None
+        return Band(*(float(end[USUAL, self.row]) for end in self.simulation.bands[figure]))
+
+    @property
+    def reserve(self) -> Band | None:
+        """Breakdown torque divided by fan torque at the motor's lowest rated voltage."""
+        return None if self.row is None else Band.of(self.simulation.reserve[self.row])
+
+    @property
+    def winding_limit(self) -> float | None:
+        """Average winding temperature [degC] that the insulation class allows."""
+        return winding_limit(self.motor.insulation_class)
+
+    @cached_property
+    def winding_years(self) -> Band | None:
+        """Winding life [years] at the design temperature and HOURS_A_YEAR."""
+        return self._years(winding_life, HOURS_A_YEAR)
+
+    @cached_property
+    def bearing_years(self) -> Band | None:
+        """Median bearing life [years] at SERVICE_HOURS per year."""
+        return self._years(bearing_life, SEASON_OVER_DESIGN * SERVICE_HOURS)
+
+    def torque(self, speed_rpm) -> np.ndarray:
+        """Return the median torque [N m] of the warm motor at usual voltage and these speeds."""
+        conditions = self.simulation.conditions
+        slip = 1 - speed_rpm[:, None] / self.motor.synchronous_rpm
+        warm = self.simulation.warm_circuit(USUAL, self.row)
+        found = warm.balance(conditions.voltage[USUAL], conditions.frequency, slip)
+        return np.median(found.torque, axis=1)
+
+    @property
+    def running_torque(self) -> float:
+        """Median torque [N m] at the operating point."""
+        return float(np.median(self.simulation.solution.torque[USUAL, self.row]))
+
+    def _years(self, life_of, hours_a_year: float) -> Band | None:
+        if self.row is None:
+            return None
+        life: Life = life_of(self.simulation, self.row)
+        return None if life.hours is None else life.hours.scaled(1 / hours_a_year)
+
+
+@dataclass(frozen=True, eq=False)
+class Compared:
+    """Motors side by side, the failed motor first.
+
+    ``answer``: answer to the job with only these catalog motors; ``voltage``: supply voltages [V]
+    of the amps; ``costs``: life costs, None if no motor with a price fits.
+    """
+
+    answer: Answer
+    motors: tuple[ComparedMotor, ...]
+    voltage: np.ndarray
+    costs: LifeCosts | None
+
+    @property
+    def job(self) -> Job:
+        return self.answer.job
+
+    @property
+    def conditions(self):
+        return self.answer.candidates[0].case.conditions
+
+    @property
+    def offered(self) -> tuple[ComparedMotor, ...]:
+        """Catalog motors, in the order in which they were named."""
+        return tuple(one for one in self.motors if not one.is_old)
+
+    @cached_property
+    def fan_torque(self) -> tuple[np.ndarray, np.ndarray]:
+        """Speeds [rpm] up to the highest synchronous speed, and the median fan torque [N m]."""
+        highest = max(one.motor.synchronous_rpm for one in self.motors)
+        speed = np.linspace(0, highest, SPEEDS)
+        return speed, np.median(self.conditions.coefficient) * (speed * np.pi / 30) ** 2
+
+    @cached_property
+    def differing(self) -> tuple[tuple[Check, ...], ...]:
+        """Checks with different results, each with one Check per catalog motor."""
+        each = zip(*(one.candidate.checks[: self._rules] for one in self.offered), strict=True)
+        return tuple(
+            checks for checks in each if len({(one.state, one.outcome) for one in checks}) > 1
+        )
+
+    @property
+    def _rules(self) -> int:
+        """Number of checks that follow from a rule, without the remarks."""
+        return len(self.offered[0].candidate.judged.rules)
+
+
+def compare(
+    job: Job, motors, old: bool = True, samples: int = SAMPLES, seed: int = 0, costs: bool = True
+) -> Compared:
+    """Compare catalog ``motors`` on ``job``, side by side in their order.
+
+    ``old``: True to include the failed motor if its nameplate gives power or amps; ``costs``: False
+    to omit the life costs. Raises InputError if that is not FEWEST to MOST different motors, or as
+    `answer`.
+    """
+    motors = tuple(dict.fromkeys(motors))
+    _refuse_count(len(motors), old=False)
+    found = answer(job, motors, samples=samples, seed=seed, thorough=True)
+    simulation = found.candidates[0].case.simulation
+    failed = simulation.failed if old and simulation is not None else None
+    _refuse_count(len(motors) + (failed is not None), old=old)
+    by_name = {one.case.motor: one for one in found.candidates}
+    paid = _costs(found) if costs else None
+    cost_of = {} if paid is None else {one.candidate.case.motor: one for one in paid.costs}
+    able = tuple(one for one in motors if by_name[one].case.row is not None)
+    voltage = voltages(found.candidates[0].case.conditions.voltage)
+    amps, amps_old = _swept(job, able, voltage, samples, seed)
+    shown = [] if failed is None else [_old(job, failed, amps_old)]
+    for motor in motors:
+        case = by_name[motor].case
+        shown.append(
+            ComparedMotor(
+                motor, case.simulation, case.row, case.rating, case.rated_current,
+                amps[able.index(motor)] if motor in able else None, by_name[motor],
+                cost_of.get(motor),
+            )
+        )  # fmt: skip
+    return Compared(found, tuple(shown), voltage, paid)
+
+
+def motor_named(motors, name: str) -> CatalogMotor:
+    """Return the catalog motor with this ``name`` or model, ignoring case; raises InputError."""
+    wanted = " ".join(name.lower().split())
+    for one in motors:
+        if wanted in (one.name.lower(), one.model.lower()):
+            return one
+    near = difflib.get_close_matches(name, [one.name for one in motors], n=NAMED, cutoff=0)
+    raise InputError("motor", quoted(name), one_of(near))
+
+
+def voltages(line) -> np.ndarray:
+    """Return voltages [V] from below the ``line``'s low to above its high voltage."""
+    low, usual, high = line
+    ends = min(SPAN[0] * usual, 0.98 * low), max(SPAN[1] * usual, 1.02 * high)
+    return np.linspace(*ends, STEPS)
+
+
+def _refuse_count(count: int, old: bool) -> None:
+    least = 1 if not old else FEWEST
+    if not least <= count <= MOST:
+        accepted = Message("compare.accepts", fewest=FEWEST, most=MOST)
+        raise InputError(Message("compare.motors"), str(count), accepted)
+
+
+def _costs(found: Answer) -> LifeCosts | None:
+    try:
+        return life_cost(found)
+    except InputError:  # no motor with a price fits; the table shows why
+        return None
+
+
+def _swept(job: Job, motors, voltage, samples: int, seed: int):
+    """Return the current [A] of each motor and of the failed motor at each ``voltage``."""
+    if not motors:
+        return [], None
+    each, old = [], []
+    for three in voltage.reshape(-1, 3):
+        line = Amount(float(three[0]), float(three[-1]), "V", "")
+        site = job.site.model_copy(update={"voltage": line})
+        at = simulate(job.model_copy(update={"site": site}), motors, samples, seed)
+        each.append(at.figures["current_a"])
+        failed = at.failed
+        missing = np.full((len(three), samples), np.nan)
+        old.append(missing if failed is None else failed.figures["current_a"][:, 0])
+    amps = np.concatenate(each)
+    return [Band.of(amps[:, at]) for at in range(len(motors))], Band.of(np.concatenate(old))
+
+
+def _old(job: Job, failed: MotorOnFan, amps: Band) -> ComparedMotor:
+    """Return the failed motor with the facts on its nameplate."""
+    plate = completed(job)
+
+    def mid(name: str) -> float | None:
+        amount = getattr(job.nameplate, name)
+        return None if amount is None else amount.mid
+
+    current, power = mid("current"), mid("power")
+    words = ("insulation_class", "bearings", "rotation", "rotation_seen_from", "drain_plugs",
+             "enclosure")  # fmt: skip
+    sizes = ("capacitor", "capacitor_voltage", "ambient_rating", "shaft_diameter", "shaft_length",
+             "body_diameter", "body_length")  # fmt: skip
+    motor = CatalogMotor(
+        maker="",
+        model="",
+        kind="",
+        voltage_low=plate.voltage.low,
+        voltage_high=plate.voltage.high,
+        frequency=plate.frequency.mid,
+        phase=1,
+        poles=plate.pole_count,
+        speed_rpm=mid("speed_rpm") or float("nan"),
+        ratings=() if power is None else (power,),
+        currents=() if current is None else (current,),
+        bearing_bore=None,
+        frame=job.nameplate.frame,
+        mass=None,
+        mounting=(job.nameplate.mounting,) if job.nameplate.mounting else (),
+        shaft_positions=(),
+        protector=None,
+        price=None,
+        currency="",
+        warranty_from_installation=None,
+        warranty_from_manufacture=None,
+        **{name: getattr(job.nameplate, name) for name in words},
+        **{name: mid(name) for name in sizes},
+    )
+    return ComparedMotor(motor, replace(failed, motors=(motor,)), 0, power, current, amps)

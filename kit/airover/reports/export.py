@@ -1,0 +1,390 @@
+"""Results that leave a worksheet: calculation report as PDF, workbook, picture for print.
+
+An `Export` collects what one answer of worksheets 01 to 05 says: inputs with their origin, results,
+checks, calculation, cautions and the picture. The report is typeset by typst (`reports.typeset`), with
+lines for the people who prepare and review it. Equations are pictures of curves.
+"""
+
+import datetime
+import io
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import pandas as pd
+from matplotlib import rc_context
+from matplotlib.figure import Figure
+
+import airover
+from airover.core.errors import InputError
+from airover.core.formula import symbol_parts
+from airover.core.message import Quantity
+from airover.core.texts import ENGLISH, Writer
+from airover.model.conditions import site_conditions
+from airover.model.expected import Expected
+from airover.model.fan_at_site import Sized
+from airover.model.heat_answer import HeatAnswer
+from airover.model.simulation import SAMPLES
+from airover.records.job import Job
+from airover.reports import answer_tables, bearings, fan, heat, motor, numbers
+from airover.reports.answer import assumed
+from airover.reports.calculation import Calculation, calculation_of, equation_size, equation_svg
+from airover.reports.html import TEMPLATES
+from airover.reports.proposal import PAPERS
+from airover.reports.typeset import breakable, everywhere, plain, typeset
+from airover.reports.workbook import workbook
+from airover.selection.answer import CAUTIONS, Answer
+from airover.selection.bearing_choice import BearingStudy
+from airover.selection.rules import Candidate
+
+WIDE = 7.0  # in, width of a picture for print
+DOTS = 300  # per inch
+EQUATION = 9.0  # pt, size of equations in print
+WIDEST = 500.0  # pt, width of the text on a page
+TEMPLATE = TEMPLATES / "calculation.typ"
+_NAME = "calculation"
+_KINDS = {
+    Answer: "replacement", Expected: "motor", Sized: "fan", HeatAnswer: "heat",
+    BearingStudy: "bearings",
+}  # fmt: skip
+_SUBJECTS = {Expected: motor, Sized: fan, HeatAnswer: heat, BearingStudy: bearings}
+
+
+@dataclass(frozen=True)
+class Export:
+    """What one answer says, for the file.
+
+    ``found``: Answer, Expected, Sized, HeatAnswer or BearingStudy; ``job``: its job;
+    ``candidate``: the motor of an Answer, by default the first; ``prepared``: name of the person
+    who prepares the report; ``more``: as in `calculation_of`.
+    """
+
+    found: object
+    job: Job
+    writer: Writer = ENGLISH
+    candidate: Candidate | None = None
+    prepared: str = ""
+    date: datetime.date | None = None
+    more: dict = field(default_factory=dict)
+
+    @property
+    def shown(self):
+        """Return the object to calculate: a motor of an Answer, or the answer itself."""
+        if isinstance(self.found, Answer):
+            return self.candidate or self.found.candidates[0]
+        return self.found
+
+    @cached_property
+    def calculation(self) -> Calculation:
+        """Calculation step by step."""
+        return calculation_of(self.shown, self.writer, **self.more)
+
+    @cached_property
+    def inputs(self) -> tuple:
+        """Inputs of the job with their origin; empty if the job alone gives no fan load."""
+        match self.found:
+            case Answer(inputs=inputs):
+                return inputs
+            case Sized(conditions=conditions):
+                return conditions.inputs
+            case HeatAnswer(place=place):
+                return place.conditions.inputs
+        try:
+            return site_conditions(self.job, SAMPLES).inputs
+        except InputError:
+            return ()
+
+    @property
+    def kind(self) -> str:
+        """Return the subject of the worksheet in one English word, for names of files."""
+        return _KINDS[type(self.found)]
+
+    @property
+    def motor(self) -> str:
+        """Return the name of the motor; empty for a fan, or a motor known from its nameplate."""
+        match self.shown:
+            case Candidate(case=case):
+                return case.motor.name
+            case Expected(mounted=mounted):
+                return mounted.motor.name if mounted.motor.of_catalog else ""
+            case HeatAnswer(place=place):
+                return place.row.name
+            case BearingStudy(place=place):
+                return place.motor.name
+        return ""
+
+    @property
+    def subject(self) -> str:
+        """Return the motor or fan that the report is about."""
+        return self.motor or self._say("the_fan" if self.kind == "fan" else "the_motor")
+
+    @property
+    def sentences(self) -> list[str]:
+        """Return the verdict, warnings and facts."""
+        found, writer = self.found, self.writer
+        match found:
+            case Answer():
+                return [writer(found.verdict), *map(writer, self.shown.reasons)]
+            case Expected():
+                told = (found.verdict, *found.warnings, *found.facts)
+                return [writer(one) for one in told]
+        reports = _SUBJECTS[type(found)]
+        return [reports.verdict(found, writer), *reports.details(found, writer)]
+
+    @property
+    def results(self) -> pd.DataFrame:
+        """Return the results as numbers: quantity, unit, low, median, high."""
+        return numbers.results(self.shown, self.writer)
+
+    @property
+    def tables(self) -> dict[str, pd.DataFrame]:
+        """Return the sheets of the workbook by name."""
+        found, writer = self.found, self.writer
+        tables = {
+            "inputs": answer_tables.input_table(self.inputs, writer),
+            "results": self.results,
+        }
+        if isinstance(found, Answer):
+            tables["checks"] = numbers.checks(self.shown, writer)
+            tables["motors"] = numbers.candidates(found, writer)
+        if isinstance(found, Expected):
+            tables["voltages"] = numbers.voltages(found, writer)
+        if self.calculation.sections:
+            tables["calculation"] = self.calculation.table()
+            tables["symbols"] = self.calculation.inputs()
+        return {writer(f"calculation.sheet.{name}"): table for name, table in tables.items()}
+
+    def workbook(self) -> bytes:
+        """Return the workbook: inputs with origin, results, checks, motors and calculation."""
+        return workbook(self.tables, self.day)
+
+    def figure(self) -> Figure:
+        """Return the picture of the worksheet as a matplotlib figure, 7 in wide."""
+        found = self.found
+        match found:
+            case Answer():
+                figure = answer_tables.torque(self.shown, self.writer)
+            case Expected():
+                figure = _moved(motor.MotorPicture(found.mounted, self.writer), found)
+            case Sized():
+                figure = _moved(fan.FanPicture(self.writer), found)
+            case HeatAnswer():
+                figure = _moved(heat.HeatPicture(self.writer), found)
+            case BearingStudy():
+                figure = _moved(bearings.LifePicture(self.writer), found)
+        width, height = figure.get_size_inches()
+        figure.set_size_inches(WIDE, WIDE * height / width)
+        return figure
+
+    def svg(self) -> bytes:
+        """Return the picture as SVG, 7 in wide."""
+        return picture_file(self.figure(), "svg")
+
+    def png(self) -> bytes:
+        """Return the picture as PNG, 7 in wide at 300 dots per inch."""
+        return picture_file(self.figure(), "png")
+
+    def pdf(self) -> bytes:
+        """Return the calculation report as one PDF file."""
+        return typeset(*self._typeset())
+
+    def pages(self, ppi: int = 100) -> list[bytes]:
+        """Return the pages of the report as PNG pictures."""
+        found = typeset(*self._typeset(), "png", ppi=ppi)
+        return found if isinstance(found, list) else [found]
+
+    @property
+    def day(self) -> datetime.date:
+        return self.date or datetime.date.today()
+
+    def content(self) -> dict:
+        """Return the report as plain data: texts, and names of its pictures."""
+        writer = self.writer.for_print
+        of_print = Export(
+            self.found, self.job, writer, self.candidate, self.prepared, self.date, self.more
+        )
+        return everywhere(plain, of_print._written())
+
+    def _written(self) -> dict:
+        writer, say = self.writer, self._say
+        lines = [self.writer.value(one) for one in CAUTIONS]
+        guessed = [one for one in self.inputs if one.origin == "assumed"]
+        return {
+            "language": writer.language,
+            "paper": PAPERS[writer.system],
+            "head": self._head(),
+            "verdict": {"title": say("verdict"), "items": self.sentences},
+            "inputs": _table(say("inputs"), self._input_rows()),
+            "assumptions": {
+                "title": say("assumptions"),
+                "items": assumed(guessed, writer) or [say("no_assumptions")],
+            },
+            "results": _table(say("results"), self._result_rows()),
+            "checks": self._checks(),
+            "picture": {"title": say("figure"), "file": "picture.svg", "words": self.sentences[0]},
+            "calculation": self._calculation(),
+            "caution": {"title": say("cautions"), "items": lines},
+            "sign": self._sign(),
+        }
+
+    def _say(self, key: str, **values) -> str:
+        return self.writer(f"calculation.report.{key}", **values)
+
+    def _head(self) -> dict:
+        say = self._say
+        name = self.job.name or say("unnamed")
+        rows = [
+            [say("job"), name],
+            [say("date"), self.writer.value(self.day)],
+            [say("version"), airover.__version__],
+        ]
+        return {
+            "title": say("title"),
+            "subject": say("subject", motor=self.subject, job=name),
+            "rows": rows,
+            "invented": say("invented") if self.job.invented else "",
+            "foot": say("foot"),
+            "page": say("of_pages", page="{page}", pages="{pages}"),
+        }
+
+    def _sign(self) -> dict:
+        say = self._say
+        lines = [say("name"), say("signature"), say("sign_date")]
+        who = [[say("prepared"), self.prepared], [say("reviewed"), ""]]
+        return {"title": say("sign"), "sentence": say("sign_sentence"), "who": who, "lines": lines}
+
+    def _input_rows(self) -> list[list[str]]:
+        head = [self.writer(f"answer.table.{name}") for name in ("input", "value", "origin")]
+        rows = []
+        for one in self.inputs:
+            name, value, _ = self.writer.input(one)
+            rows.append([name, value, self.writer(f"answer.origin.{one.origin}")])
+        return [head, *rows]
+
+    def _result_rows(self) -> list[list[str]]:
+        table = self.results
+        rows = [
+            [row[0], *(_digits(x) for x in row[2:]), row[1]]
+            for row in table.itertuples(index=False)
+        ]
+        head = list(table.columns)
+        return [[head[0], *head[2:], head[1]], *rows]
+
+    def _checks(self) -> dict:
+        if not isinstance(self.found, Answer):
+            return {}
+        writer, rows = self.writer, []
+        for check in self.shown.checks:
+            name, why, state = writer.check(check)
+            found, limit = (_value_of(check, part, writer) for part in ("found", "limit"))
+            rows.append([name, state, found, limit, why, writer(f"source.{check.source}")])
+        names = ("check", "state", "found", "limit", "why", "source")
+        head = [writer(f"answer.table.{name}") for name in names]
+        return _table(self._say("checks"), [head, *rows])
+
+    def _calculation(self) -> dict:
+        groups, at = [], 0
+        for section, group in zip(self.calculation.sections, self.calculation.groups, strict=True):
+            steps = []
+            for line in group.lines:
+                files = []
+                for equation in line.equations:
+                    files.append(_placed(f"equation-{at}.svg", equation))
+                    at += 1
+                steps.append(
+                    {
+                        "name": line.name,
+                        "span": line.span,
+                        "source": self.writer("calculation.from_source", source=line.source),
+                        "lines": files,
+                    }
+                )
+            groups.append(
+                {
+                    "title": group.title,
+                    "intro": group.intro,
+                    "symbols": _symbols(section, group, self.writer),
+                    "steps": steps,
+                }
+            )
+        say = self.writer
+        head = [
+            say(f"calculation.column.{one}") for one in ("symbol", "meaning", "value", "origin")
+        ]
+        return {
+            "title": self._say("calculation"),
+            "intro": " ".join(self.calculation.intro),
+            "head": head,
+            "groups": groups,
+        }
+
+    def _typeset(self) -> tuple:
+        content = everywhere(breakable, self.content())
+        files = {"picture.svg": self.svg()}
+        equations = [
+            equation
+            for group in self.calculation.groups
+            for line in group.lines
+            for equation in line.equations
+        ]
+        files |= {f"equation-{at}.svg": equation_svg(e, EQUATION) for at, e in enumerate(equations)}
+        return _NAME, content, files, self.day, TEMPLATE.read_text(encoding="utf-8")
+
+
+def picture_file(figure: Figure, form: str) -> bytes:
+    """Return a figure as "svg" or "png" at print size; the same figure gives the same bytes."""
+    content = io.BytesIO()
+    metadata = {"Date": None} if form == "svg" else {"Software": None}
+    with rc_context({"svg.hashsalt": "airover"}):
+        figure.savefig(content, format=form, dpi=DOTS, metadata=metadata)
+    return content.getvalue()
+
+
+def job_files(found: Answer, writer: Writer) -> dict[str, bytes]:
+    """Return the report and the workbook of an answered job, by file name."""
+    made = Export(found, found.job, writer)
+    return {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}
+
+
+def _moved(picture, found) -> Figure:
+    """Return the figure of a moving picture that shows ``found``."""
+    picture.set(found)
+    return picture.figure
+
+
+def _placed(file: str, equation: str) -> dict[str, str]:
+    """Return the picture of an equation with its size [pt], no wider than the page."""
+    width, _, depth = equation_size(equation, EQUATION)
+    shrink = min(1.0, WIDEST / width)
+    size = {"width": f"{width * shrink:.1f}", "depth": f"{depth * shrink:.1f}"}
+    return {"file": file, "words": equation, **size}
+
+
+def _table(title: str, rows: list[list[str]]) -> dict:
+    return {"title": title, "head": rows[0], "rows": rows[1:]}
+
+
+def _value_of(check, part: str, writer: Writer) -> str:
+    """Return what a check found, or its limit, with the unit; empty if it has none."""
+    values = check.values
+    if f"{part}_low" in values:
+        return writer("to", low=values[f"{part}_low"], high=values[f"{part}_high"])
+    value = values[part]
+    empty = value is None or (isinstance(value, Quantity) and value.value is None)
+    return "" if empty else writer.value(value)
+
+
+def _digits(value: float) -> str:
+    """Return a number with three digits, four for numbers of a thousand and more."""
+    return f"{value:,.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+
+
+def _symbols(section, group, writer: Writer) -> list[list[str]]:
+    """Return the symbols of a section that none of its steps calculates, each once."""
+    calculated = writer("calculation.origin.calculated")
+    own = {step.symbol for step in section.steps}
+    found = {}
+    for line in group.lines:
+        for one in line.inputs:
+            if one.origin != calculated or one.symbol not in own:
+                found.setdefault(one.symbol, [*symbol_parts(one.symbol), *one[1:]])
+    return list(found.values())

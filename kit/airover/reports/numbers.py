@@ -1,0 +1,189 @@
+"""Results as tables of numbers (pandas): low, median and high of each 90 % range, with units.
+
+These tables are for calculation in a spreadsheet or in Python. Tables of texts for display are in the
+modules of each subject.
+"""
+
+import numpy as np
+import pandas as pd
+
+from airover.core.intervals import Band
+from airover.core.texts import ENGLISH, Writer
+from airover.model.expected import Expected
+from airover.model.fan_at_site import Sized
+from airover.model.heat_answer import HeatAnswer
+from airover.model.simulation import USUAL
+from airover.selection.answer import Answer
+from airover.selection.bearing_choice import BearingStudy
+from airover.selection.check import Check
+from airover.selection.rules import Candidate
+
+# Type of quantity and SI unit of each result; without a type, the unit is the same everywhere.
+_KINDS = {
+    "shaft_power_w": "power", "power_shaft_w": "power", "needed_w": "power", "speed_rpm": "speed",
+    "motor_speed": "speed", "torque_nm": "torque", "temp_at_motor_c": "air_temperature",
+    "current_a": "current", "capacitor_v": "voltage", "temp_c": "temperature",
+    "rise_k": "temperature_rise", "flow_m3s": "flow", "pressure_pa": "pressure",
+    "density_kgm3": "density", "hot_spot_c": "temperature", "margin_k": "temperature_rise",
+    "life_h": "hours", "ball_h": "hours", "grease_h": "hours", "fatigue_h": "hours",
+    "sleeve_h": "hours",
+}  # fmt: skip
+_UNITS = {"power_in_w": "W", "efficiency": "", "power_factor": ""}
+
+
+def results(found, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return one row for each calculated quantity of an answer of worksheets 01 to 05.
+
+    Columns: quantity, unit, low, median and high. ``found``: as in `calculation.calculation_of`.
+    """
+    rows = [
+        (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))
+        for name, band in bands_of(found).items()
+        if band is not None
+    ]
+    return pd.DataFrame(rows, columns=_headings(writer))
+
+
+def bands_of(found) -> dict[str, Band | None]:
+    """Return the 90 % ranges of an answer in SI units, by name."""
+    match found:
+        case Answer():
+            return bands_of(found.candidates[0])
+        case Candidate(case=case):
+            return _of_case(case)
+        case Expected(bands=bands):
+            names = {"speed_rpm": "motor_speed", "temp_winding_c": "temp_c"}
+            return {names.get(name, name): band for name, band in bands.items()}
+        case Sized(bands=bands, size=size):
+            return bands | {"needed_w": size.needed}
+        case HeatAnswer(study=study):
+            return {
+                "temp_at_motor_c": Band.of(study.conditions.temp_air),
+                "temp_c": Band.of(study.winding),
+                "rise_k": study.rise,
+                "hot_spot_c": Band.of(study.hot_spot),
+                "margin_k": study.margin,
+                "life_h": study.hours,
+            }
+        case BearingStudy(bands=bands):
+            names = {
+                "ball_h": "ball", "grease_h": "ball: grease", "fatigue_h": "ball: fatigue",
+                "sleeve_h": "sleeve",
+            }  # fmt: skip
+            return {name: bands[key] for name, key in names.items()}
+    raise TypeError(f"no results for {type(found).__name__}")
+
+
+def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return the requirements of fan and site: quantity, unit, low, median and high."""
+    rows = [
+        (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))
+        for name, band in answer.needed.items()
+    ]
+    return pd.DataFrame(rows, columns=_headings(writer))
+
+
+def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return one row for each motor, best first, with numbers as numbers."""
+    rows = []
+    for one in answer.candidates:
+        case = one.case
+        current, watts = case.current, case.band("power_in_w")
+        row = {
+            "motor": case.motor.name,
+            "maker": case.motor.maker,
+            "rating": writer.number(case.rating, "power"),
+            "verdict": writer(f"answer.verdict.{one.verdict}"),
+            **_spread("amps", current),
+            "watts": watts and watts.mid,
+            "speed": case.speed_rpm and case.speed_rpm.mid,
+            "winding": case.winding and float(writer.number(case.winding.mid, "temperature")),
+            "price": case.motor.price,
+            "currency": case.motor.currency,
+        }
+        rows.append(row)
+    kinds = {"rating": "power", "winding": "temperature"}
+    names = {
+        name: writer(
+            f"calculation.motors.{name}", unit=writer.unit(kinds[name]) if name in kinds else ""
+        )
+        for name in rows[0]
+    }
+    return pd.DataFrame(rows).rename(columns=names)
+
+
+def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return one row for each check of one motor, with numbers as numbers."""
+    rows = [_check(check, writer) for check in candidate.checks]
+    names = (
+        "check", "state", "found_low", "found", "found_high", "limit", "unit", "why", "source",
+    )  # fmt: skip
+    return pd.DataFrame(rows, columns=[writer(f"calculation.check.{name}") for name in names])
+
+
+def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return current, power and winding temperature against supply voltage as numbers.
+
+    The columns are the low, median and high values of each quantity with its unit.
+    """
+    run = expected.sweep
+    columns = {f"{writer('calculation.result.supply')} [V]": run.voltage}
+    for name, key in (("current_a", "current_a"), ("power_in_w", "power_in_w"), ("speed_rpm",) * 2):
+        text = writer(f"calculation.result.{'motor_speed' if name == 'speed_rpm' else key}")
+        unit = {"current_a": "A", "power_in_w": "W", "speed_rpm": "rpm"}[name]
+        for end, heading in zip(expected.across[name], ("low", "median", "high"), strict=True):
+            columns[f"{text}, {writer(f'calculation.result.{heading}')} [{unit}]"] = end
+    return pd.DataFrame(columns)
+
+
+def _of_case(case) -> dict[str, Band | None]:
+    conditions = case.conditions
+    found = {
+        "shaft_power_w": Band.of(conditions.shaft_power),
+        "speed_rpm": Band.of(conditions.speed_rpm),
+        "torque_nm": Band.of(conditions.torque),
+        "temp_at_motor_c": Band.of(conditions.temp_air),
+    }
+    if case.row is None:
+        return found
+    names = (
+        "current_a", "power_in_w", "power_shaft_w", "efficiency", "power_factor", "capacitor_v",
+        "temp_c", "rise_k", "flow_m3s", "pressure_pa",
+    )  # fmt: skip
+    figures = case.simulation.figures
+    found["motor_speed"] = case.speed_rpm
+    return found | {name: Band.of(figures[name][USUAL, case.row]) for name in names}
+
+
+def _check(check: Check, writer: Writer) -> tuple:
+    name, why, state = writer.check(check)
+    found, limit = check.found, check.limit
+    ends = tuple(found) if isinstance(found, Band) else (None, _plain(found, writer), None)
+    limit = limit.mid if isinstance(limit, Band) else _plain(limit, writer)
+    return name, state, *ends, limit, check.unit, why, writer(f"source.{check.source}")
+
+
+def _plain(value, writer: Writer):
+    """Return a number as it is and words translated; None for no value."""
+    if isinstance(value, str):
+        return writer.texts.word(value)
+    return writer.texts.words(value) if isinstance(value, tuple) else value
+
+
+def _spread(name: str, band: Band | None) -> dict:
+    ends = (None,) * 3 if band is None else band
+    return dict(zip((f"{name}_low", f"{name}_median", f"{name}_high"), ends, strict=True))
+
+
+def _unit(name: str, writer: Writer) -> str:
+    return writer.unit(_KINDS[name]) if name in _KINDS else _UNITS[name]
+
+
+def _shown(name: str, band: Band, writer: Writer) -> list[float]:
+    ends = [float(np.asarray(end)) for end in band]
+    return [float(writer.number(end, _KINDS[name])) for end in ends] if name in _KINDS else ends
+
+
+def _headings(writer: Writer) -> list[str]:
+    names = ("quantity", "unit", "low", "median", "high")
+    return [writer(f"calculation.result.{name}") for name in names]

@@ -1,0 +1,60 @@
+"""Tables (pandas) as an Excel workbook: numbers as numbers, text never as a formula."""
+
+import datetime
+import io
+import math
+import re
+
+import pandas as pd
+
+from airover.reports.typeset import plain
+
+WIDEST, NARROWEST = 60, 9  # characters, width of a column
+LONGEST_NAME = 31  # characters, limit of Excel for the name of a sheet
+LONGEST_TEXT = 32_000  # characters, limit of Excel for a cell
+_FORBIDDEN = re.compile(r"[\\/*?:\[\]]")
+
+
+def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
+    """Return the ``tables`` by name as the sheets of one workbook; ``date``: its date."""
+    from openpyxl import Workbook  # imported here because it is slow and only a file needs it
+    from openpyxl.styles import Alignment, Font
+
+    book = Workbook()
+    book.remove(book.active)
+    moment = datetime.datetime.combine(date, datetime.time())
+    book.properties.created = book.properties.modified = moment
+    book.properties.creator = "airover"
+    for name, table in tables.items():
+        sheet = book.create_sheet(_FORBIDDEN.sub(" ", name)[:LONGEST_NAME])
+        for row, cells in enumerate([table.columns, *table.itertuples(index=False)], 1):
+            for column, value in enumerate(cells, 1):
+                cell = sheet.cell(row, column)
+                _write(cell, value)
+                cell.alignment = Alignment(vertical="top", wrap_text=isinstance(value, str))
+                if row == 1:
+                    cell.font = Font(bold=True)
+        sheet.freeze_panes = "A2"
+        for cells in sheet.columns:
+            longest = max(len(str(cell.value or "")) for cell in cells)
+            width = min(max(longest + 2, NARROWEST), WIDEST)
+            sheet.column_dimensions[cells[0].column_letter].width = width
+        sheet.page_setup.orientation = "landscape"
+        sheet.page_setup.fitToHeight = 0
+        sheet.sheet_properties.pageSetUpPr.fitToPage = True
+        sheet.print_title_rows = "1:1"
+    content = io.BytesIO()
+    book.save(content)
+    return content.getvalue()
+
+
+def _write(cell, value) -> None:
+    """Write a number as a number and everything else as text that is never evaluated."""
+    if value is None or (isinstance(value, float) and not math.isfinite(value)):
+        return
+    if isinstance(value, int | float):
+        cell.value = value
+        return
+    cell.value = plain(str(value))[:LONGEST_TEXT]
+    cell.data_type = "s"  # openpyxl would store "=..." as a formula
+    cell.quotePrefix = True
