@@ -55,7 +55,7 @@ class ImportPanel(Panel):
     of this panel that uses the table, called by the button ``use``. Controls:
     ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save``, and for each column a choice in
     ``fields`` and in ``units_of``. With a ``host`` there is no path and no folder: files are
-    uploaded and saved by links. ``answer`` is the `Imported` table, None before the first file.
+    uploaded, and saved by ``links``. ``answer`` is the `Imported` table, None before the first file.
     """
 
     step = "import"
@@ -294,7 +294,8 @@ class ImportPanel(Panel):
         buttons.layout.flex_flow = "row wrap"
         saved = [] if self.on_page else [self.folder]
         parts = [about, self.kind, self.upload, *own, self.maker, self.status, self.counts]
-        parts += [buttons, *saved, self.told, self.links, self.problems, self.matches, self.preview]
+        links = [self.links] if self.on_page else []
+        parts += [buttons, *saved, self.told, *links, self.problems, self.matches, self.preview]
         styles = [] if self.on_page else [widgets.HTML(style.STYLE)]
         self.view.children = [*styles, *parts]
 

@@ -201,7 +201,7 @@ class NameplateBox:
         else:
             words = f"{label}: {word_of(one.value, self._write)}"
             control = widgets.Checkbox(description=words, indent=False)
-        control.layout = {"width": "auto", "min_width": "16em"}
+        control.layout = {"width": "100%"}
         control.observe(lambda change: self._confirmed(one, change["new"]), "value")
         return control
 

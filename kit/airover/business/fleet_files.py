@@ -137,6 +137,7 @@ def units_file(found: Imported) -> bytes:
         if any(heading in row for row in rows):
             cells = (row.get(heading) for row in rows)
             columns[name] = [one and int(one) if name in WHOLE else one for one in cells]
+    columns |= {name: [None] * len(rows) for name in REQUIRED if name not in columns}
     out = io.BytesIO()
     pq.write_table(pa.table(columns), out)
     return out.getvalue()
