@@ -129,7 +129,7 @@ def truth(truths: Truths, place: int, fault: Fault, rng) -> Truth:
     winding = TEMP_PLATE
     for _ in range(5):
         copper = heat.resistance_factor(winding, TEMP_PLATE)
-        cage = heat.resistance_factor(winding, TEMP_PLATE, "aluminium")
+        cage = heat.resistance_factor(winding, TEMP_PLATE, "aluminum")
         hot = replace(changed, R1=circuit.R1 * copper, R_aux=circuit.R_aux * copper)
         at = QUICK(replace(hot, R2=circuit.R2 * cage), volts, FREQUENCY, fan).solution
         winding = TEMP_AIR + rise * float(at.loss) / rated_loss

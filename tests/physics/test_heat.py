@@ -52,12 +52,18 @@ def test_a_rise_beyond_all_motors_settles_too():
     assert rise == pytest.approx(loss / area / film, rel=1e-9)
 
 
+def test_both_spellings_of_aluminum_are_read():
+    values = (10.0, 13.2, 25.0, 25.0)
+    british, american = (heat.rise_by_resistance(*values, metal) for metal in ("aluminium", "aluminum"))
+    assert british == american == pytest.approx(80.0)
+
+
 @pytest.mark.parametrize("call", [heat.resistance_factor, heat.rise_by_resistance])
 def test_a_metal_that_windings_are_not_made_of_is_refused_in_one_sentence(call):
     values = [25.0] * (2 if call is heat.resistance_factor else 4)
     with pytest.raises(InputError) as refused:
         call(*values, material="iron")
-    assert str(refused.value) == "material: 'iron' is not accepted. Enter copper or aluminium."
+    assert str(refused.value) == "material: 'iron' is not accepted. Enter copper or aluminum."
 
 
 def test_arrays_broadcast():

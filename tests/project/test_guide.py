@@ -12,7 +12,7 @@ CHECKED = "Compared with published values"
 
 def differences() -> dict[str, float]:
     """The largest difference [%] of each subject of the page of checks."""
-    rows = table("tests/published/CHECKS.md", "Published values beside ours", "subject")
+    rows = table("tests/published/CHECKS.md", "Comparison with published values", "subject")
     largest = {}
     for subject, *_, difference, _, _ in rows:
         apart = abs(float(difference.removesuffix("%")))

@@ -112,7 +112,9 @@ def test_an_old_python_can_read_the_script_and_is_told_so():
     command = [sys.executable, "-c", pretend]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 1
-    assert re.fullmatch(r"airover needs Python 3\.11 or later; this is [\d.]+\S*\n", done.stderr)
+    assert re.fullmatch(
+        r"airover requires Python 3\.11 or later\. This is Python [\d.]+\S*\n", done.stderr
+    )
 
 
 def test_the_version_is_the_same_everywhere():
@@ -223,14 +225,14 @@ def test_the_pythons_that_are_named_are_those_of_the_project():
 
 def test_a_python_without_ensurepip_is_named(place, monkeypatch):
     monkeypatch.setattr(kit.importlib.util, "find_spec", lambda name: None)
-    with pytest.raises(kit.SetupError, match="without its module ensurepip.*python3-venv"):
+    with pytest.raises(kit.SetupError, match="not include the module ensurepip.*python3-venv"):
         kit.make_environment(place)
 
 
 def test_a_full_disk_is_named_before_anything_is_made(place, monkeypatch):
     usage = shutil.disk_usage(place.root)._replace(free=10**9)
     monkeypatch.setattr(kit.shutil, "disk_usage", lambda path: usage)
-    with pytest.raises(kit.SetupError, match="less than 2 GB free"):
+    with pytest.raises(kit.SetupError, match="less than 2 GB of free"):
         kit.make_environment(place)
     assert not place.venv.exists()
 
@@ -239,13 +241,13 @@ def test_a_full_disk_is_named_before_anything_is_made(place, monkeypatch):
     ("said", "sentence"),
     [
         ("WARNING: Retrying (Retry(total=4\nERROR: No matching distribution", "network"),
-        ("ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM", "not the one that kit/pins.txt"),
+        ("ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM", "does not match kit/pins.txt"),
         ("ERROR: Could not install: [Errno 28] No space left on device", "disk is full"),
-        ("ERROR: No matching distribution found for numpy==9", "no build for this computer"),
+        ("ERROR: No matching distribution found for numpy==9", "not available for this computer"),
         ("ERROR: Could not install\nHINT: no Windows Long Path support", "short path"),
         ("Collecting a\nERROR: something else\nmore", "ERROR: something else"),
         ("[Errno 13] Permission denied: '.venv'", "Permission denied"),
-        ("", "without a word"),
+        ("", "without an error message"),
     ],
 )
 def test_a_failure_is_told_in_one_sentence(said, sentence):
@@ -257,7 +259,7 @@ def test_a_file_in_the_way_is_told(place):
     def blocked(place):
         raise PermissionError(13, "Permission denied", str(place.venv))
 
-    with pytest.raises(kit.SetupError, match="Permission denied.*close what uses"):
+    with pytest.raises(kit.SetupError, match="Permission denied.*close the programs that use"):
         kit.prepare(place, make=blocked)
 
 
@@ -439,7 +441,7 @@ def test_the_pins_install_in_an_empty_environment(installed):
     """Then the second start, and what pip thinks of the result."""
     place, first = installed
     assert first.stdout.count("Setting up") == 1
-    assert " installed, of " in first.stdout, "nothing was shown while it installed"
+    assert " installed of " in first.stdout, "nothing was shown while it installed"
     assert not (place.venv / "half").exists()
 
     second, seconds = start_kit(place.root, "test", "--version")

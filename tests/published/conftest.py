@@ -1,4 +1,4 @@
-"""Published values and independent methods beside ours: each check is in a row of CHECKS.md."""
+"""Comparison with published values and independent methods; each check is a row of CHECKS.md."""
 
 from pathlib import Path
 from typing import NamedTuple
@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 PAGE = Path(__file__).with_name("CHECKS.md")
-HEAD = """# Published values beside ours
+HEAD = """# Comparison with published values
 
-Written by `python -m pytest tests/published --write-checks`; a test compares this page
-with the code. "From memory" says how sure we are of the published number: *recomputed*
-where the recalled number follows from its formula, *not verified* where it was only recalled.
+This page compares results of airover with published values. The command
+`python -m pytest tests/published --write-checks` writes the page, and a test compares it with the
+code. Values "from memory" were not looked up in the source. They are marked *recomputed* if the
+value was confirmed with its equation, and *not verified* if it was not.
 
 | subject | item | published | ours | difference | allowed | source |
 | --- | --- | ---: | ---: | ---: | ---: | --- |
@@ -20,15 +21,16 @@ SECOND = "Independent methods"
 SECOND_HEAD = f"""
 ## {SECOND}
 
-The same figures by an independent method: a general library, a closed form, integration, brute force, a
-conservation law. Differences are the largest seen, relative unless the item says what they are
-over; below 1e-4 by their order of size only, since computers and versions of SciPy differ there.
-Where there is only one formula, the other method integrates its differential equation.
+The same results are calculated with an independent method, such as a general-purpose library, a
+closed-form equation, numerical integration, a brute-force search or a conservation law. The table
+shows the largest relative difference, unless the item names another reference. Differences below
+1e-4 are shown only as an order of magnitude, because they depend on the computer and the SciPy
+version. If there is only one equation, the other method integrates its differential equation.
 
-| module | what | by which method | cases | largest difference | allowed | test |
+| module | result | independent method | cases | largest difference | allowed | test |
 | --- | --- | --- | ---: | ---: | ---: | --- |
 """
-SMALL = (1e-8, 1e-6, 1e-4)  # below, computers and versions of SciPy differ: orders of size only
+SMALL = (1e-8, 1e-6, 1e-4)  # smaller differences depend on the computer and SciPy version
 ROWS, ROADS = {}, {}
 
 
@@ -50,7 +52,7 @@ class Row(NamedTuple):
 
 
 class Book:
-    """Compares one published value with ours and keeps the row for the page."""
+    """Compares published values with our results and keeps the rows for the page."""
 
     def __init__(self, subject: str, road: "Road"):
         self.subject, self.road = subject, road
@@ -58,8 +60,8 @@ class Book:
     def agrees(self, item, ours, published, *, within, source, road=()):
         """Assert that ``ours`` lies within the relative tolerance ``within`` of ``published``.
 
-        ``road`` (module, what) says of a value from a library or a solver run in the test that it
-        is an independent method for that physics module too.
+        ``road`` (module, result) also adds the value to the table of independent methods. Use it if
+        the value is from a library or a solver that runs in the test.
         """
         row = Row(self.subject, item, float(published), float(ours), within, source)
         ROWS[self.subject, item] = row
@@ -69,15 +71,15 @@ class Book:
 
 
 class Road:
-    """Compares figures of a module with an independent method and keeps the largest difference."""
+    """Compares results of a module with an independent method and keeps the largest difference."""
 
     def __init__(self, test: str):
         self.test = test
 
     def __call__(self, module, what, ours, theirs, *, by, within, over=None):
-        """Assert that ``ours`` and ``theirs``, of one shape, differ by at most ``within``.
+        """Assert that ``ours`` and ``theirs``, with the same shape, differ by at most ``within``.
 
-        ``over`` is what the difference is taken over, |theirs| unless given.
+        The difference is divided by ``over``, which is |theirs| by default.
         """
         ours, theirs = (1 * one for one in np.broadcast_arrays(ours, theirs))  # truths as numbers
         size = np.abs(theirs) if over is None else np.asarray(over)
@@ -95,14 +97,14 @@ def pytest_addoption(parser):
 
 @pytest.fixture
 def road(request):
-    """The page's table of independent methods; a case's test is named by its module and function."""
+    """Table of independent methods on the page; each test is listed by its module and function."""
     module = request.module.__name__.rpartition(".")[2]
     return Road(f"`{module}::{request.node.originalname}`")
 
 
 @pytest.fixture
 def book(request, road):
-    """The checks page; the subject is the test module's name without ``test_``."""
+    """Page of published values; the subject is the test module's name without ``test_``."""
     name = request.module.__name__.rpartition(".")[2].removeprefix("test_").replace("_", " ")
     return Book(name, road)
 

@@ -30,9 +30,9 @@ def test_shigley_example_11_3(book):
 
 def test_a_million_turns_at_the_load_rating(book):
     turns = 60 * 1075 * bb.rating_life(9560.0, 9560.0, 1075.0)
-    source = ISO_281 + "meaning of the load rating C"
+    source = ISO_281 + "definition of the load rating C"
     # the standard's own definition
-    book.agrees("turns at P = C", turns, 1e6, within=1e-12, source=source)
+    book.agrees("revolutions at P = C", turns, 1e6, within=1e-12, source=source)
 
 
 def test_modified_life(book):
@@ -299,7 +299,7 @@ def test_grease_life_that_nine_of_ten_reach(book):
 
 
 def test_grease_that_is_cold(book):
-    source = "as at 40 degC, since grease ages at rest too: own judgement, no source"
+    source = "same as at 40 degC, because grease also ages at rest: engineering judgment, no source"
     ours, item = bb.grease_life(20.0), "L50 at 20 degC, h"
     book.agrees(item, ours, 1.6884e05, within=PRINTED, source=source)
 
@@ -344,6 +344,6 @@ def test_static_safety(book):
 
 
 def test_minimum_load(book):
-    source = "a hundredth of C, common practice, no source"
+    source = "1 % of C, common practice, no source"
     ours = bb.minimum_load(9560.0)
-    book.agrees("least load at C 9560 N, N", ours, 95.6, within=1e-12, source=source)
+    book.agrees("minimum load at C 9560 N, N", ours, 95.6, within=1e-12, source=source)

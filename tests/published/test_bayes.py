@@ -43,7 +43,7 @@ def test_a_day_of_tennis(book):
     assert [one.cause.key for one in found] == ["no", "yes"]
     source = MITCHELL.format("6.9.1")
     # printed to three digits
-    book.agrees("chance of no tennis", found[0].chance, 0.795, within=1e-3, source=source)
+    book.agrees("probability of no tennis", found[0].chance, 0.795, within=1e-3, source=source)
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,9 @@ def test_a_screening_test(book):
         "Gigerenzer and Hoffrage, How to improve Bayesian reasoning without instruction, 1995, "
         "mammography problem, from memory, recomputed"
     )
-    book.agrees("ill after a positive test", ours, 0.078, within=0.006, source=source)
+    book.agrees(
+        "probability of illness after a positive test", ours, 0.078, within=0.006, source=source
+    )
 
 
 def test_the_cab_problem(book):
@@ -83,4 +85,4 @@ def test_the_cab_problem(book):
         "Tversky and Kahneman, Evidential impact of base rates, 1982, cab problem, from memory, "
         "recomputed"
     )
-    book.agrees("the cab was blue", ours, 0.41, within=0.01, source=source)
+    book.agrees("probability that the cab was blue", ours, 0.41, within=0.01, source=source)

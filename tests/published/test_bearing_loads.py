@@ -28,7 +28,7 @@ def test_thrust_adds_to_the_weight(book):
     source = "momentum theory of a propeller fan, from memory, recomputed"
     # five printed figures of the thrust
     book.agrees(
-        "3 kg and the air, shaft down, N", ours, 29.420 + 11.951, within=3e-5, source=source
+        "3 kg fan and air thrust, shaft down, N", ours, 29.420 + 11.951, within=3e-5, source=source
     )
 
 
@@ -69,7 +69,7 @@ def test_shock_of_a_fall(book):
     # 2 kg that fall 0.2 m and stop evenly within 0.01 m: 20 times gravity, m v^2 / (2 s)
     squared = 2 * 9.80665 * 0.2
     road = "bearing_loads", "shock"
-    source = "work of an even stop after a fall, from memory, recomputed"
+    source = "work of a uniform deceleration after a fall, from memory, recomputed"
     ours, theirs = bearing_loads.shock_force(2.0, 20.0), 2.0 * squared / (2 * 0.01)
     item = "2 kg stopped at 20 times gravity, N"
     book.agrees(item, ours, theirs, within=1e-12, source=source, road=road)

@@ -57,9 +57,9 @@ def test_the_theory_lies_within_the_band(book, item, old, new, change):
         assert np.all((low <= theory) & (theory <= high))
         # the middle is rounded to a tenth in the exponent: 3 % of a change of a third
         book.agrees(
-            f"{band} over {band} before, {item}, median of {len(ROTORS)} rotors",
+            f"{band} ratio, {item}, median of {len(ROTORS)} rotors",
             np.median(mid), np.median(theory), within=0.03, source=SOURCE,
-            road=("fan", f"{band}, middle of the band"),
+            road=("fan", f"{band}, median"),
         )  # fmt: skip
 
 
@@ -76,7 +76,7 @@ def test_the_ends_of_the_band_as_exponents(book, item, new, change):
         band = getattr(changed_fan(1.0, 1.0, 1.0, 3, new, pitch, pitch + change), name)
         step = np.log(new / 3) if item == "blades" else np.log1p(change / pitch)
         ends = power_of_thrust * np.array([exponents.min(), exponents.max()])
-        for end, ours, theirs in zip(("least", "greatest"), np.log([band.low, band.high]), ends):
+        for end, ours, theirs in zip(("smallest", "largest"), np.log([band.low, band.high]), ends):
             book.agrees(
                 f"{end} exponent of {name} over {item}",
                 ours / step, theirs, within=0.3, source=SOURCE,

@@ -36,7 +36,7 @@ def test_tolerance(book, place, tolerance):
 
 def test_overvoltage(book):
     ours = circuit.OVERVOLTAGE
-    book.agrees("highest voltage over marked", ours, 1.1, within=COPIED, source=STANDARD)
+    book.agrees("maximum voltage over marked voltage", ours, 1.1, within=COPIED, source=STANDARD)
     ours = circuit.life(370.0 * circuit.OVERVOLTAGE, 70.0, 370.0, "A")
-    item = "hours of class A at the highest voltage, 8th power, h"
+    item = "life of class A at the highest voltage, 8th power, h"
     book.agrees(item, ours, 13995, within=1e-4, source=f"30000 / 1.1^8 by hand; {STANDARD}")

@@ -22,7 +22,7 @@ def example_95():
     """The coupled inductances of example 9.5 as a circuit with all leakage in the stator.
 
     A rotor circuit can be scaled freely: with the rotor's own leakage put at zero the
-    magnetising inductance is mutual^2 / rotor and the rest of each winding is its leakage.
+    magnetizing inductance is mutual^2 / rotor and the rest of each winding is its leakage.
     """
     L_main, L_aux, L_rotor = 80.6e-3, 196e-3, 4.7e-6
     mutual_main, mutual_aux = 0.588e-3, 0.909e-3
@@ -89,7 +89,7 @@ def test_capacitor_run_motor(book):
         # The book draws the auxiliary's terminals the other way round: 180 deg.
         ("auxiliary angle, deg", np.degrees(np.angle(-at.current_aux)), -150.763),
         ("capacitor voltage, V", abs(at.voltage_capacitor), 393.78),
-        ("torque of the air gap, N m", air_gap_torque, 9.7459),
+        ("air-gap torque, N m", air_gap_torque, 9.7459),
         ("shaft power, W", at.power_out, 3532.1),
         ("power into main, W", 230 * at.current_main.real, 2893.0),
         ("power into auxiliary, W", 230 * at.current_aux.real, 1042.8),
@@ -104,7 +104,7 @@ def test_capacitor_run_motor(book):
 def test_auxiliary_the_wrong_way_round(book):
     turned = replace(example_95(), reversed=True).solve(230, 60, 100 / 3600)
     torque = turned.torque + ROTATIONAL
-    source = "own computation on example 9.5's motor by coupled windings, not in the book"
+    source = "our calculation for the motor in example 9.5 with coupled windings, not in the book"
     book.agrees(
         "9.5 with reversed auxiliary: torque, N m", torque, 8.58, within=5e-4, source=source
     )

@@ -26,8 +26,11 @@ def test_air_drawn_in_again(book, again):
     rise = 45000 / (1.08 * 2400)  # degF
     entering, leaving = np.linalg.solve([[1, -again], [-1, 1]], [(1 - again) * 95, rise])
     ours = coil.entering_temperature(HEAT, FLOW, TEMP_IN, again)
-    item, source = f"with {again:g} of the air again", "balances of mixing and heat, NumPy solve"
-    road = "coil", "temperatures with air drawn in again"
+    item, source = (
+        f"with {again:g} of the air recirculated",
+        "mixing and heat balances, NumPy solve",
+    )
+    road = "coil", "temperatures with recirculated air"
     # 1.08 has all its figures; the rest is units
     within = {"within": 1e-6, "source": source, "road": road}
     book.agrees(f"entering {item}, degF", ours * 1.8 + 32, entering, **within)

@@ -28,9 +28,17 @@ def test_the_usual_evaporation(book):
     """Comfort cooling is stated at 45 degF; so is our cycle where nothing else is said."""
     ours = compressor.cooling_ratio(degf(121.71))
     source = "45 degF, common practice; R410A cycle from memory, recomputed"
-    book.agrees("R410A COP at 121.71 degF, none said", ours, 3.1966, within=5e-3, source=source)
+    book.agrees(
+        "R410A COP at 121.71 degF, default evaporating temperature",
+        ours,
+        3.1966,
+        within=5e-3,
+        source=source,
+    )
     ours = compressor.TEMP_EVAPORATING * 1.8 + 32
-    book.agrees("usual evaporation, degF", ours, 45.0, within=2e-4, source="common practice")
+    book.agrees(
+        "usual evaporating temperature, degF", ours, 45.0, within=2e-4, source="common practice"
+    )
 
 
 @pytest.mark.parametrize("temp", [31.3, 46.3, 63.7])  # off the grid of the fit

@@ -64,7 +64,7 @@ def test_error_by_a_meter_of_known_deviation(book, end):
     theirs = np.sqrt(covariance[0, 0])
     source = "SciPy, optimize.curve_fit with sigma, run in this test"
     asked = "end found" if end is None else "end known"
-    road = "heat", "error by the meter, ohm"
+    road = "heat", "error from the meter, ohm"
     item = f"{asked}, error by a meter of 0.05 ohm"
     book.agrees(item, ours, theirs, within=1e-3, source=source, road=road)
 
@@ -84,7 +84,7 @@ def test_the_standards_time_to_the_first_reading(book):
 
 @pytest.mark.parametrize(
     ("k", "material", "cold", "rise"),
-    [(235, "copper", 25, 83.2), (225, "aluminium", 25, 80.0), (235, "copper", 20, 81.6)],
+    [(235, "copper", 25, 83.2), (225, "aluminum", 25, 80.0), (235, "copper", 20, 81.6)],
 )
 def test_rise_from_the_drawn_back_resistance(book, k, material, cold, rise):
     """10 ohm cold and 13.2 ohm at switch-off, seen only from 10 s on."""

@@ -41,7 +41,7 @@ def test_present_value_of_the_flows(book, cost):
     theirs = [numpy_financial.npv(r, f) for r, f in zip(rates, one.flows.T, strict=True)]
     np.testing.assert_allclose(one.total, theirs, rtol=ROUND)
     at = int(np.argmax(one.total))
-    item = "present value of 12 years with repairs, the dearest draw"
+    item = "present value of 12 years with repairs, the most expensive sample"
     book.agrees(item, one.total[at], theirs[at], within=ROUND, source=LIBRARY)
 
 
@@ -69,7 +69,7 @@ def test_rates_of_competing_exponential_lives_add(book, part):
 
 def test_a_capacitor_of_exponential_life_is_not_touched_by_new_motors(book):
     ours = failures([NEVER, 3.0, 6.0], [2.0, 2.0, 1.0], 15)[2]
-    source = "no memory: renewing changes nothing, from memory, recomputed"
+    source = "exponential life: replacement has no effect, from memory, recomputed"
     book.agrees("capacitors alone in 15 years, mean 6", ours, 15 / 6, within=0.015, source=source)
 
 
@@ -131,7 +131,7 @@ def test_two_estimates_of_one_life(book, end):
     reach = 10 ** (0.5 / 2**0.5)
     theirs = 40**0.5 * (1 / reach, 1.0, reach)[end]
     source = "precision-weighted mean of two normals (Bayes), from memory, recomputed"
-    book.agrees(f"two bands as one, end {end}", ours, theirs, within=ROUND, source=source)
+    book.agrees(f"two ranges combined, end {end}", ours, theirs, within=ROUND, source=source)
 
 
 @pytest.mark.parametrize(("end", "share"), [(0, 0.05), (1, 0.5), (2, 0.95)])
@@ -139,6 +139,6 @@ def test_drawn_lives_keep_their_band(book, end, share):
     band = (3.0, 10.0, 60.0)
     z = norm.ppf((np.arange(SAMPLES) + 0.5) / SAMPLES)
     drawn = lives([dict.fromkeys(PARTS, band)], [dict.fromkeys(PARTS, z)])[0, 0]
-    source = "log-normal on both sides of its middle, quantiles by NumPy in this test"
+    source = "log-normal on both sides of its median, quantiles by NumPy in this test"
     ours = np.quantile(drawn, share)
-    book.agrees(f"life's {share:.0%} point", ours, band[end], within=2e-3, source=source)
+    book.agrees(f"{share:.0%} point of the life", ours, band[end], within=2e-3, source=source)

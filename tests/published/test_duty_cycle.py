@@ -38,7 +38,7 @@ def test_peak_and_valley_of_equal_cycles(book, lump):
     valley = peak * np.exp(-(WHOLE - ON) / constant)
     # the shell's own draught adds up to 0.1 % to the film, and is not in the closed form
     book.agrees("peak of a cycle, K", core.max(), peak, within=2e-3, source=SOURCE)
-    book.agrees("valley of a cycle, K", core.min(), valley, within=4e-3, source=SOURCE)
+    book.agrees("minimum of a cycle, K", core.min(), valley, within=4e-3, source=SOURCE)
 
 
 def many(one, *asked):
@@ -52,7 +52,7 @@ def alone(one, *asked):
 
 
 # Many: a step of 0.5 s in some hundreds; both: the draught as above.
-@pytest.mark.parametrize(("by", "way"), [("", many), (", one motor alone", alone)])
+@pytest.mark.parametrize(("by", "way"), [("", many), (", a single motor", alone)])
 def test_trip_and_reset(book, lump, by, way):
     one, constant, rise = lump
     protector = Protector(AIR + 0.7 * rise, AIR + 0.35 * rise, Nodes(1, 0, 0, 0, 0, 0, 0))

@@ -78,9 +78,9 @@ def test_two_fans_on_one_nameplate_lie_within_the_range_of_fan_load():
 @pytest.mark.parametrize(
     ("cfm_per_ton", "source"),
     [
-        (600, "least, Wang and Lavan in Kreith, Mechanical Engineering Handbook, CRC 1999"),
+        (600, "minimum, Wang and Lavan in Kreith, Mechanical Engineering Handbook, CRC 1999"),
         (850, "EnergyPlus Input Output Reference, condenser airflow, [850 cfm/ton]"),
-        (1200, "most, Wang and Lavan in Kreith, Mechanical Engineering Handbook, CRC 1999"),
+        (1200, "maximum, Wang and Lavan in Kreith, Mechanical Engineering Handbook, CRC 1999"),
     ],
 )
 def test_the_air_temperature_rise_of_so_much_air_per_ton(book, cfm_per_ton, source):

@@ -61,7 +61,7 @@ def test_a_straight_fan_settles(road, resistance, speed_rpm, density):
     speed, thin = speed_rpm / 1000, density / 1.2
     flow = crossing(resistance, speed, thin)
     theirs = flow, resistance * flow**2, thin * (220 * speed**3 - 60 * speed**2 * flow)
-    what = "flow, pressure and power of a straight fan"
+    what = "flow, pressure and power of a linear fan"
     road("fan", what, ours[:3], theirs, by=CLOSED, within=1e-8)
 
 
@@ -70,11 +70,11 @@ def test_the_flow_from_the_power(road, speed_rpm, density):
     speed, thin = speed_rpm / 1000, density / 1.2
     least, most = thin * speed**3 * (220 - 60 * 1.4), thin * speed**3 * (220 - 60 * 0.4)
     ours = straight().working_powers(speed_rpm, density)
-    road("fan", "ends of a straight fan's power", ours, (least, most), by=CLOSED, within=1e-12)
+    road("fan", "range of a linear fan's power", ours, (least, most), by=CLOSED, within=1e-12)
     power = np.array([least, 0.7 * least + 0.3 * most, most])
     ours = straight().flow_at_power(power, speed_rpm, density)
     theirs = (220 * speed**3 - power / thin) / (60 * speed**2)
-    road("fan", "flow of a straight fan by its power", ours, theirs, by=CLOSED, within=1e-8)
+    road("fan", "flow of a linear fan from its power", ours, theirs, by=CLOSED, within=1e-8)
 
 
 @pytest.mark.parametrize("stall", ["one", "two"])
@@ -87,9 +87,11 @@ def test_the_flow_from_the_power_beyond_a_stall(road, stall):
     asked = np.linspace(bent(flow[-1]), bent(peak), 5)
     theirs = [brentq(lambda q, w=w: bent(q) - w, peak - 1e-9, flow[-1] + 1e-9) for w in asked]
     ours, by = fan.flow_at_power(asked, 1000.0, 1.2), "SciPy brentq between peak and last flow"
-    road("fan", "flow by the power, beyond a stall", ours, theirs, by=by, within=1e-8)
+    road("fan", "flow from the power, beyond the stall", ours, theirs, by=by, within=1e-8)
     ours = fan.working_powers(1000.0, 1.2)
-    road("fan", "ends of the power there", ours, asked[[0, -1]], by="both end points", within=1e-12)
+    road(
+        "fan", "range of the power there", ours, asked[[0, -1]], by="both end points", within=1e-12
+    )
 
 
 @stalls
@@ -99,8 +101,8 @@ def test_where_the_stall_is(road, stall):
     pressure = PchipInterpolator(fan.flow, fan.pressure)(grid)
     top = np.flatnonzero((pressure[1:-1] > pressure[:-2]) & (pressure[1:-1] >= pressure[2:])) + 1
     step = grid[1] - grid[0]
-    by = "last top on a fine grid"
-    road("fan", "flow of the stall", fan.stall_flow, grid[top[-1]], by=by, within=step, over=1)
+    by = "last peak on a fine grid"
+    road("fan", "stall flow", fan.stall_flow, grid[top[-1]], by=by, within=step, over=1)
 
 
 def test_a_straight_fan_has_no_stall():
@@ -125,14 +127,14 @@ def test_where_a_stalling_fan_settles(road, stall, resistance, speed_rpm, densit
         [flows, resistance * flows**2, thin * speed**2 * (WATTS[0] * speed - WATTS[1] * flows)]
     )
     ours = fan.operating_points(resistance, speed_rpm, density)
-    by, over = "changes of sign on a grid, SciPy brentq, fan laws written out", (1.0, 50.0, 200.0)
+    by, over = "sign changes on a grid, SciPy brentq, fan laws written out", (1.0, 50.0, 200.0)
     for one, other in zip(ours, theirs.T, strict=True):
-        what = "every crossing: flow, pressure, power; over 1, 50, 200"
+        what = "all crossings: flow, pressure, power; over 1, 50, 200"
         road("fan", what, one[:3], other, by=by, within=1e-8, over=over)
     falling = excess(flows + 1e-6) < 0
     assert [one.stable for one in ours] == falling.tolist()
     point = fan.operating_point(resistance, speed_rpm, density)
-    what = "the one with the largest flow; over 1, 50, 200"
+    what = "operating point with the largest flow; over 1, 50, 200"
     road("fan", what, point[:3], theirs[:, -1], by=by, within=1e-8, over=over)
     assert point.several == (len(flows) > 1) and not point.extrapolated
 
@@ -148,9 +150,9 @@ def test_between_which_resistances(road, stall, density):
     least, most = fan.resistances(density)
     by = "p/Q^2 on a fine grid"
     theirs = steepness[falls + 1].min()
-    road("fan", "least resistance, over 1", least, theirs, by=by, within=1e-9, over=1)
+    road("fan", "smallest resistance, over 1", least, theirs, by=by, within=1e-9, over=1)
     if fan.flow[0]:
-        road("fan", "greatest resistance", most, steepness[falls].max(), by=by, within=1e-7)
+        road("fan", "largest resistance", most, steepness[falls].max(), by=by, within=1e-7)
     else:
         assert most == np.inf
 
@@ -163,7 +165,7 @@ def test_a_straight_fan_drawn_on_goes_on_straight(road, flow, speed_rpm, density
     pressure = thin * (80 * speed**2 - 50 * speed * flow)
     ours = straight().operating_point(pressure / flow**2, speed_rpm, density, extrapolate=True)
     theirs = flow, pressure, thin * (220 * speed**3 - 60 * speed**2 * flow)
-    what = "flow, pressure and power drawn on"
+    what = "flow, pressure and power, extrapolated"
     road("fan", what, ours[:3], theirs, by=CLOSED, within=1e-8)
     assert ours.extrapolated and not ours.several
 
@@ -185,7 +187,7 @@ def test_a_bent_fan_is_drawn_on_in_its_slope(road, share, stall):
         theirs.append(curve(end) + slope * (asked - end))
     found = fan.operating_points(theirs[0] / asked**2, 1000.0, 1.2, extrapolate=True)
     (ours,) = (one for one in found if one.extrapolated)
-    by, what = "tangent by differences", "bent fan drawn on; over 1, 50, 200"
+    by, what = "tangent by finite differences", "curved fan, extrapolated; over 1, 50, 200"
     over = (1.0, 50.0, 200.0)
     road("fan", what, ours[:3], (asked, *theirs), by=by, within=1e-7, over=over)
 

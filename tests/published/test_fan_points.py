@@ -57,7 +57,7 @@ def test_the_whole_rule_written_out(road, size, deviation):
         flow, values = scattered(seed, size, deviation)
         theirs = np.isin(np.arange(size), named(flow, values, 3.5))
         ours = np.isin(np.arange(size), outliers(flow, values))
-        by, what = "every set left out in turn, refits", "points named, one by one"
+        by, what = "every set left out in turn and refitted", "outliers, one by one"
         road("fan_points", what, ours, theirs, by=by, within=0, over=1)
 
 
@@ -80,7 +80,7 @@ def penalty(at):
 
 @pytest.mark.parametrize("flows, repeated", [(7, 3), (5, 2), (9, 1), (5, 1)])
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_repeated_readings_by_penalised_least_squares(road, flows, repeated, seed):
+def test_repeated_readings_by_penalized_least_squares(road, flows, repeated, seed):
     """All single readings at once, none averaged first: (N'N + a K)^-1 N'y."""
     random = np.random.default_rng(seed)
     at = np.sort(random.uniform(0.1, 1.8, flows))
@@ -96,10 +96,10 @@ def test_repeated_readings_by_penalised_least_squares(road, flows, repeated, see
             deviation = np.sqrt(squares / (place.size - freedom))
             tried.append((squares / left**2, line, deviation))
     _, line, deviation = min(tried, key=lambda one: one[0])
-    ours, by = smoothed(at[place], values), "penalised least squares of all single readings, NumPy"
+    ours, by = smoothed(at[place], values), "penalized least squares of all single readings, NumPy"
     over, what = np.ptp(values), "smooth line of repeated readings, over the range of the values"
     road("fan_points", what, ours.values, line, by=by, within=1e-6, over=over)
-    what = "deviation of one reading"
+    what = "standard deviation of one reading"
     road("fan_points", what, ours.deviation, deviation, by=by, within=1e-6)
 
 
@@ -130,5 +130,5 @@ def test_a_falling_line_by_means(road, rise, lean, seed):
     start = int(np.argmax(rises)) if max(rises) > 2 * free.deviation else 0
     theirs = np.r_[free.values[:start], falling(free.values[start:])]
     by, over = "max-min of means, written out", np.ptp(values)
-    what = "line that falls, over the range of the values"
+    what = "falling line, over the range of the values"
     road("fan_points", what, ours.values, theirs, by=by, within=1e-9, over=over)

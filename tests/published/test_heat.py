@@ -29,8 +29,16 @@ def test_film_band_of_a_motor_shell(book, speed, low, high):
     source = "both correlations with air properties of 50 degC; from memory, recomputed"
     # The two differ in air properties by a few tenths of a per cent.
     item = f"shell 0.142 m, {speed:g} m/s"
-    book.agrees(f"{item}, lower film, W/m2K", film.low, low, within=0.005, source=source)
-    book.agrees(f"{item}, higher film, W/m2K", film.high, high, within=0.005, source=source)
+    book.agrees(
+        f"{item}, lower convection coefficient, W/m2K", film.low, low, within=0.005, source=source
+    )
+    book.agrees(
+        f"{item}, higher convection coefficient, W/m2K",
+        film.high,
+        high,
+        within=0.005,
+        source=source,
+    )
 
 
 def test_correlations_against_a_library(book):
@@ -57,8 +65,8 @@ def test_correlations_against_a_library_over_their_range(road, reynolds):
 def test_rise_by_resistance(book):
     rise = heat.rise_by_resistance(10.0, 13.2, 25.0, 25.0)
     book.agrees("copper 10.0 to 13.2 ohm at 25 degC, K", rise, 83.200, within=1e-6, source=IEC)
-    rise = heat.rise_by_resistance(10.0, 13.2, 25.0, 25.0, material="aluminium")
-    book.agrees("aluminium, the same, K", rise, 80.000, within=1e-6, source=IEC)
+    rise = heat.rise_by_resistance(10.0, 13.2, 25.0, 25.0, material="aluminum")
+    book.agrees("aluminum, the same, K", rise, 80.000, within=1e-6, source=IEC)
 
 
 def test_shell_of_a_third_horsepower_motor(book):
@@ -97,17 +105,23 @@ def test_incropera_lying_cylinder_in_still_air(book):
     book.agrees("film, W/m2K", film, 7.29, within=0.01, source=INCROPERA_FREE)
     # By our own properties of air at the mean of 94 degC.
     ours = heat.free_film(0.1, 0.1, 142.0, 23.0).horizontal
-    book.agrees("film by our own air, W/m2K", ours, 7.29, within=0.02, source=INCROPERA_FREE)
+    book.agrees(
+        "convection coefficient with our air properties, W/m2K",
+        ours,
+        7.29,
+        within=0.02,
+        source=INCROPERA_FREE,
+    )
 
 
 def test_free_convection_against_a_library(book):
     rayleigh, prandtl = 5.073e6, 0.697
     theirs = ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(prandtl, rayleigh / prandtl)
     ours = heat.nusselt_horizontal_cylinder(rayleigh, prandtl)
-    book.agrees("Churchill-Chu, lying cylinder, Nu", ours, theirs, within=1e-6, source=HT)
+    book.agrees("Churchill-Chu, horizontal cylinder, Nu", ours, theirs, within=1e-6, source=HT)
     theirs = ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, rayleigh / prandtl)
     ours = heat.nusselt_vertical_plate(rayleigh, prandtl)
-    book.agrees("Churchill-Chu, standing plate, Nu", ours, theirs, within=1e-6, source=HT)
+    book.agrees("Churchill-Chu, vertical plate, Nu", ours, theirs, within=1e-6, source=HT)
 
 
 @pytest.mark.parametrize("rayleigh", np.geomspace(1e2, 1e11, 7))
@@ -116,14 +130,16 @@ def test_free_convection_against_a_library_over_its_range(road, rayleigh):
         grashof = rayleigh / prandtl
         theirs = ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(prandtl, grashof)
         ours = heat.nusselt_horizontal_cylinder(rayleigh, prandtl)
-        road("heat", "lying cylinder, Nu", ours, theirs, by=HT, within=1e-9)
+        road("heat", "horizontal cylinder, Nu", ours, theirs, by=HT, within=1e-9)
         theirs = ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, grashof)
         ours = heat.nusselt_vertical_plate(rayleigh, prandtl)
-        road("heat", "standing plate, Nu", ours, theirs, by=HT, within=1e-9)
+        road("heat", "vertical plate, Nu", ours, theirs, by=HT, within=1e-9)
 
 
 def test_stream_and_draught_together(book):
     # Cubes add up, as section 9.9 gives for streams that help each other: equal ones 2^(1/3).
     both = heat.combined_film(10.0, 10.0)
     source = "Incropera and DeWitt, section 9.9, exponent 3; from memory, not verified"
-    book.agrees("equal stream and draught, factor", both / 10, 1.2599, within=1e-4, source=source)
+    book.agrees(
+        "equal forced and natural convection, factor", both / 10, 1.2599, within=1e-4, source=source
+    )

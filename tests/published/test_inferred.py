@@ -21,9 +21,13 @@ def motor(draws=400) -> Simulated:
 
 def test_errors_of_a_meter(book):
     deviation = MeterReading(0, "voltage", 230.0, 1.0, "230 V").deviation
-    source = "GUM (JCGM 100:2008), 4.3.7, evenly likely between limits, from memory, recomputed"
+    source = "GUM (JCGM 100:2008), 4.3.7, uniform between the limits, from memory, recomputed"
     book.agrees(
-        "deviation of a meter over its limit", deviation, 0.57735, within=1e-5, source=source
+        "standard deviation of a meter over its error limit",
+        deviation,
+        0.57735,
+        within=1e-5,
+        source=source,
     )
 
 
@@ -35,7 +39,7 @@ def test_a_normal_reading_of_a_normal_quantity(book):
     book.agrees("rpm after a reading", mid, 1088.0, within=1e-3, source=source)
     # 400 draws with errors drawn for each: a few per cent of a width
     ours = (high - low) / (2 * 1.6449)
-    book.agrees("its deviation", ours, np.sqrt(20.0), within=0.06, source=source)
+    book.agrees("its standard deviation", ours, np.sqrt(20.0), within=0.06, source=source)
 
 
 def test_a_quantity_that_follows_the_reading(book):

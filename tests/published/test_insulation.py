@@ -44,16 +44,16 @@ PAPER_SLOPE = 15000.0
 @pytest.mark.parametrize(
     ("temp", "factor"), [(100, 0.3499), (120, 2.7089), (130, 6.9842), (140, 17.1995)]
 )
-def test_ageing_by_arrhenius(book, temp, factor):
+def test_aging_by_arrhenius(book, temp, factor):
     index = 110.0 + 273.15
     interval = np.log(2) * index**2 / (PAPER_SLOPE - np.log(2) * index)
     line = insulation.arrhenius(110.0, interval)
     book.agrees(
-        f"ageing factor at {temp} degC, index 110",
+        f"aging factor at {temp} degC, index 110",
         line.life(110.0) / line.life(float(temp)),
         factor,
         within=3e-3,  # the guide writes 273 for 273.15
-        source="IEEE C57.91, ageing acceleration factor, from memory, recomputed",
+        source="IEEE C57.91, aging acceleration factor, from memory, recomputed",
     )
 
 
@@ -83,7 +83,7 @@ def test_rise_by_resistance_of_the_iec(book, enclosure, letter, rise):
 def test_rise_by_resistance(book, enclosure, letter):
     source = "NEMA MG 1, 12.43, from memory, not verified"
     if (enclosure, letter) == ("totally enclosed", "H"):
-        source += " (130 or 135 in memory: the lower is used)"
+        source += " (remembered as 130 or 135; the lower value is used)"
     ours, table = insulation.rise_limit(letter, enclosure), RISES[enclosure][letter]
     book.agrees(f"rise, {enclosure}, {letter}, K", ours, table, within=EXACT, source=source)
 

@@ -11,7 +11,7 @@ from airover.records.job import Job
 
 FAN_LAWS = "fan laws as in ISO 5801 and the ASHRAE Handbook, from memory, recomputed"
 ATMOSPHERE = "ISO 2533 standard atmosphere, pressure at 3500 m, from memory, recomputed"
-SYNCHRONOUS = "120 f / p, any textbook of machines, recomputed"
+SYNCHRONOUS = "120 f / p, any textbook on electric machines, recomputed"
 
 
 @pytest.fixture(scope="module")
@@ -42,7 +42,9 @@ def test_thin_air(book, lesson):
         for height in (ELEVATIONS[0], ELEVATIONS[-1])
     ]
     ours = swept.change("power", -1).mid / faster**3 * hot[1] / hot[0]
-    book.agrees("air's density at 3500 m over sea's", ours, 0.6490, within=0.01, source=ATMOSPHERE)
+    book.agrees(
+        "air density at 3500 m over sea-level density", ours, 0.6490, within=0.01, source=ATMOSPHERE
+    )
 
 
 def test_a_motor_of_eight_poles_stays_below_its_synchronous_speed(book, lesson):

@@ -7,7 +7,7 @@ from airover.physics.circuit import CapacitorRun
 from airover.physics.operating_point import fan_coefficient, settle
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
-SOURCE = "invented motor, separate program of ours without saturation; printed digits"
+SOURCE = "invented motor, our separate program without saturation; digits as printed"
 
 
 @pytest.mark.parametrize(

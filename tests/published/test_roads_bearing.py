@@ -13,7 +13,7 @@ from airover.physics import sleeve_running as at_work
 from airover.physics.sleeve_bearing import film, film_read, film_under_load, pressure_field
 
 SLEEVE = at_work.Sleeve(0.0127, 0.01905, 12.7e-6, 0.2e-6, 0.4e-6, 32e-6, 5.4e-6)
-SOLVED = "Reynolds' equation solved anew (`sleeve_bearing`), SciPy brentq"
+SOLVED = "Reynolds' equation solved again (`sleeve_bearing`), SciPy brentq"
 
 
 @pytest.mark.parametrize("exponent", [10 / 9, 1.5])
@@ -28,7 +28,7 @@ def test_bearings_that_all_have_to_survive(road, exponent):
         return np.prod(chance) - 0.9
 
     ours = ball_bearing.system_life(lives, exponent)
-    by = "chances of survival by SciPy weibull_min, brentq"
+    by = "survival probabilities by SciPy weibull_min, brentq"
     road("ball_bearing", "life of several", ours, brentq(survive, 1, 90e3), by=by, within=1e-8)
 
 
@@ -63,12 +63,12 @@ def test_force_of_points_that_turn(road):
     radius, angle = np.meshgrid(np.linspace(0.01, 0.28, 40), 2 * pi * np.arange(24) / 24)
     offset = unbalance.eccentricity(6.3, 1075.0)
     pulls = 2.0 / radius.size * turning**2 * (offset + radius * np.exp(1j * angle))
-    by = "pulls of single points of mass added up"
+    by = "sum of the forces of point masses"
     ours = unbalance.force(2.0, 6.3, 1075.0)
     road("unbalance", "force at a grade", ours, abs(pulls.sum()), by=by, within=1e-9)
     ring = 0.005 * 0.28 * turning**2 * np.exp(2j * pi * np.arange(12) / 12)
     ours = unbalance.force_of_loss(0.005, 0.28, 1075.0)
-    road("unbalance", "force of a loss", ours, abs(ring[1:].sum()), by=by, within=1e-9)
+    road("unbalance", "force after a loss of mass", ours, abs(ring[1:].sum()), by=by, within=1e-9)
 
 
 def test_oil_along_its_slope(road):
@@ -82,7 +82,7 @@ def test_oil_along_its_slope(road):
         return found.y[0, -1]
 
     m = brentq(lambda m: at(m, 100.0) - 5.4, 1.0, 6.0, xtol=1e-13)
-    by = "differential equation of Walther's line, SciPy solve_ivp and brentq (no other formula)"
+    by = "differential equation of Walther's line, SciPy solve_ivp and brentq (no independent formula)"
     temps = np.array([15.0, 25.0, 60.0, 90.0, 120.0])
     theirs = [at(m, temp) * 1e-6 for temp in temps]
     ours = oil.oil_viscosity(temps, 32e-6, 5.4e-6)
@@ -116,12 +116,12 @@ def test_table_of_films(road, start):
     """Between the table's rows, and back from the load to the film."""
     eccentricity, length = np.array(CASES).T
     ours, theirs = film_read(eccentricity, length, start), film(eccentricity, length, start)
-    by = "Reynolds' equation solved at the place itself (`sleeve_bearing`)"
+    by = "Reynolds' equation solved at the exact point (`sleeve_bearing`)"
     for name in ("sommerfeld", "attitude_deg", "flow", "pressure_ratio", "friction"):
         one, other = getattr(ours, name), getattr(theirs, name)
         road("sleeve_bearing", f"film: {name}", one, other, by=by, within=0.01)
     back = film_under_load(theirs.sommerfeld, length, start).eccentricity_ratio
-    what = "clearance left under a load"
+    what = "remaining clearance under a load"
     road("sleeve_bearing", what, 1 - back, 1 - eccentricity, by=by, within=0.01)
 
 
@@ -153,7 +153,7 @@ def test_oil_as_warm_as_its_friction_makes_it(road, oil_fed, start):
     loss, gap = solved(temp, load, speed, start)
     assert ours.lambda_ratio > at_work.FULL_FILM
     for what, mine, other in (
-        ("oil's rise", ours.temp_oil - housing, temp - housing),
+        ("oil temperature rise", ours.temp_oil - housing, temp - housing),
         ("friction", ours.loss, loss),
         ("narrowest gap", ours.film_thickness, gap),
     ):
@@ -184,7 +184,7 @@ def test_friction_without_a_film_and_half_way(road):
     mixed = at_work.running(SLEEVE, 30.0, speed, 40.0, 1000.0)
     torque = solved(40.0, 30.0, speed, 0.0)[0] / (speed * pi / 30)
     half = (torque + 0.1 * 30.0 * 0.00635) / 2
-    by = "film solved anew and Amontons's law, half of each: own judgement, no source"
+    by = "film solved again and Amontons's law, half of each: engineering judgment, no source"
     road("sleeve_running", "friction at lambda 2", mixed.torque, half, by=by, within=0.01)
 
 
@@ -192,9 +192,17 @@ def test_regimes_of_any_handbook(road):
     ratios = np.arange(0, 5, 0.25)
     words = at_work.regime(ratios)
     begin = [ratios[words == word].min() for word in ("boundary", "mixed", "full film")]
-    by = "limits of any handbook, from memory"
+    by = "limits in any handbook, from memory"
     over = 1.0
-    road("sleeve_running", "regimes begin", begin, [0, 1, 3], by=by, within=1e-12, over=over)
+    road(
+        "sleeve_running",
+        "limits of the lubrication regimes",
+        begin,
+        [0, 1, 3],
+        by=by,
+        within=1e-12,
+        over=over,
+    )
 
 
 def test_friction_without_load(road):
@@ -213,23 +221,23 @@ def test_an_hour_of_starts(road):
     rubs = np.where(rpm < 400.0, rpm / 60, 0.0)
     turns = np.trapezoid(rubs, time)
     of_start, of_stop = (at_work.revolutions_below(400.0, 1075.0, ramp) for ramp in (6.0, 24.0))
-    by = "an hour of starts and stops second by second, NumPy trapezoid"
-    what = "turns of a start and a stop"
+    by = "an hour of starts and stops, second by second, NumPy trapezoid"
+    what = "revolutions of a start and a stop"
     road("sleeve_running", what, of_start + of_stop, turns, by=by, within=2e-3)
     ours = sleeve_running.rubbing(0.0127, 1075.0, 10.0, of_start + of_stop, 3.0)
     theirs = 3 * turns * pi * 0.0127 / 3600
-    road("sleeve_running", "distance rubbed", ours, theirs, by=by, within=2e-3)
+    road("sleeve_running", "sliding distance", ours, theirs, by=by, within=2e-3)
     # worn volume of an hour over the projected bore, hour by hour until 26 um are gone
     volume = 1e-16 * 40.0 * theirs * 3600
     hours = 26e-6 * 0.0127 * 0.01905 / volume
     ours = sleeve_running.wear_life(26e-6, 1e-16, 40.0 / (0.0127 * 0.01905), ours)
-    road("sleeve_running", "life by wear", ours, hours, by=by, within=2e-3)
+    road("sleeve_running", "wear life", ours, hours, by=by, within=2e-3)
 
 
 def test_oil_that_ages_along_a_way(road):
     aged = solve_ivp(lambda _, life: -np.log(2) / 10 * life, (60, 83), [2e4], rtol=1e-10).y[0, -1]
     ours = sleeve_running.oil_life(83.0, 2e4, 60.0)
-    by = "differential equation of the same law, SciPy solve_ivp (no other formula)"
+    by = "differential equation of the same law, SciPy solve_ivp (no independent formula)"
     road("sleeve_running", "life of the oil", ours, aged, by=by, within=1e-6)
 
 
@@ -242,7 +250,7 @@ def test_washer_ring_by_ring(road, bore, outside):
     torque = quad(lambda r: 0.1 * even / r * 2 * pi * r * r, inner, outer)[0]
     heat = quad(lambda r: 0.1 * even / r * r * turning * 2 * pi * r, inner, outer)[0]
     ours = sleeve_running.washer(20.0, 1075.0, bore, outside, 0.1)
-    by = "rings of even wear, SciPy quad"
+    by = "rings with uniform wear, SciPy quad"
     for what, mine, other in (("torque", ours.torque, torque), ("heat", ours.loss, heat)):
         road("sleeve_running", what, mine, other, by=by, within=1e-12)
     of_range = sleeve_running.washer(20.0, 1075.0, bore, outside, sleeve_running.FRICTION_WASHER)

@@ -41,13 +41,13 @@ def test_every_crossing(road, resistance):
     found = np.sort(found)
     by = "roots of each cubic piece, NumPy roots"
     flows = [one.flow for one in ours]
-    road("fan", "flow at every crossing", flows, found, by=by, within=1e-8)
+    road("fan", "flow at all crossings", flows, found, by=by, within=1e-8)
     stable = [one.stable for one in ours]
     # just beyond a stable crossing the system asks for more than the fan gives
     beyond = found + 1e-5
     falls = pieces(beyond) < resistance * beyond**2
-    by = "fan and system a little beyond the crossing"
-    road("fan", "which are stable", stable, falls, by=by, within=0, over=1)
+    by = "fan and system curves slightly beyond the crossing"
+    road("fan", "stability of the operating points", stable, falls, by=by, within=0, over=1)
 
 
 @pytest.mark.parametrize(("size", "strays"), [(7, (3,)), (9, (2, 6)), (14, (1, 6, 11))])
@@ -65,7 +65,7 @@ def test_strays_by_brute_force(road, size, strays):
     best = min(combinations(range(size), len(strays)), key=squares)
     ours, theirs = (np.isin(np.arange(size), found) for found in (outliers(flow, values), best))
     by = "every set left out in turn, NumPy polyfit"
-    what = "strays named, points told otherwise"
+    what = "points that are outliers"
     road("fan_points", what, ours, theirs, by=by, within=0, over=1)
 
 
@@ -187,7 +187,7 @@ def test_polynomials_by_numpy(road, fleet):
     rises = ours - OUTDOOR[:, None] - units.temp_over[:, None]
     theirs = [[kelvin_over(surfaces, units, case, t) for t in OUTDOOR] for case in range(CASES)]
     by = "Chebyshev series of NumPy, Kloss's rule by half angles"
-    road("screening_kernel", "rise of the winding", rises, theirs, by=by, within=1e-9)
+    road("screening_kernel", "winding temperature rise", rises, theirs, by=by, within=1e-9)
 
 
 @needs_numba
@@ -216,8 +216,10 @@ def test_polynomials_beside_the_whole_motor(road, fleet):
         ])  # fmt: skip
         assert followed.mean() > 0.7
         rises, whole = rises[followed], whole[followed]
-        by = "the whole motor settled and warmed up, in NumPy"
-        road("screening", "rise of the winding by polynomials", rises, whole, by=by, within=0.01)
+        by = "the full motor model, settled and warmed up, in NumPy"
+        road(
+            "screening", "winding temperature rise by polynomials", rises, whole, by=by, within=0.01
+        )
 
 
 @needs_numba
@@ -239,9 +241,9 @@ def test_units_as_single_jobs(road):
         job = job_of(rows.slice(int(found.taken[at]), 1).to_pylist()[0])
         by_name = {one.case.motor.name: one.case for one in answer(job, motors).candidates}
         case = by_name[motors[found.best.motor[at, 0]].name]
-        ours, by = found.best.figures[at, 0], "each unit's own job, the whole motor worked"
+        ours, by = found.best.figures[at, 0], "a single job for each unit, full motor model"
         theirs = case.current.mid, case.band("capacitor_v").mid
         what = "amps and capacitor volts of the best motor"
         road("screening_kernel", what, ours[[1, 9]], theirs, by=by, within=0.02)
-        what, over = "its winding's temperature, over the rise", case.band("rise_k").mid
+        what, over = "its winding temperature, over the rise", case.band("rise_k").mid
         road("screening_kernel", what, ours[4], case.winding.mid, by=by, within=0.03, over=over)

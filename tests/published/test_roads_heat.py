@@ -13,7 +13,7 @@ from scipy.optimize import brentq
 from airover.physics import coil, heat, insulation
 
 FILM, AIR = 25.0, 50.0
-NO_OTHER = "differential equation of the same law, SciPy solve_ivp (no other formula)"
+NO_OTHER = "differential equation of the same law, SciPy solve_ivp (no independent formula)"
 
 
 def dry_air(temp):
@@ -38,7 +38,14 @@ def test_film_of_a_stream(road, speed):
         )
     )
     by = "library ht on CoolProp's air"
-    road("heat", "film of a stream, both correlations", sorted(ours), theirs, by=by, within=5e-3)
+    road(
+        "heat",
+        "forced convection coefficient, both correlations",
+        sorted(ours),
+        theirs,
+        by=by,
+        within=5e-3,
+    )
 
 
 @pytest.mark.parametrize("rise", [5.0, 40.0, 100.0])
@@ -50,7 +57,7 @@ def test_film_in_still_air(road, rise):
     theirs = lying * conductivity / 0.142, standing * conductivity / 0.13
     ours = heat.free_film(0.142, 0.13, rise, AIR)
     by = "library ht on CoolProp's air"
-    road("heat", "film in still air", ours, theirs, by=by, within=5e-3)
+    road("heat", "natural convection coefficient", ours, theirs, by=by, within=5e-3)
 
 
 @pytest.mark.parametrize("emissivity", [0.0, 0.5, 0.9])
@@ -66,7 +73,7 @@ def test_shell_that_cools_until_it_stays(road, emissivity):
     theirs = brentq(gained, 0, 1000, xtol=1e-12)
     road("heat", "rise of a shell", ours, theirs, by="SciPy brentq", within=1e-8)
     end = solve_ivp(lambda _, rise: gained(rise) / 100, (0, 2000), [0.0], rtol=1e-9, atol=1e-9)
-    by = "warming up in time until nothing changes, SciPy solve_ivp"
+    by = "warm-up over time until steady, SciPy solve_ivp"
     road("heat", "rise of a shell", ours, end.y[0, -1], by=by, within=1e-6)
 
 
@@ -88,10 +95,17 @@ def test_sun_on_a_face_in_part_behind_bars(road):
     """The guard's bars leave 60 % of the face lit: heat added up over one bar and its gap."""
     lit = quad(lambda x: 900.0 * 0.3 * (x < 0.6), 0.0, 1.0, points=[0.6])[0]
     ours = heat.sun_absorbed(900.0, 0.3, 0.6)
-    road("heat", "sun behind a guard", ours, lit, by="SciPy quad over the lit part", within=1e-9)
+    road(
+        "heat",
+        "solar load behind a guard",
+        ours,
+        lit,
+        by="SciPy quad over the sunlit part",
+        within=1e-9,
+    )
 
 
-@pytest.mark.parametrize(("material", "coefficient"), [("copper", 3.93e-3), ("aluminium", 4.03e-3)])
+@pytest.mark.parametrize(("material", "coefficient"), [("copper", 3.93e-3), ("aluminum", 4.03e-3)])
 def test_resistance_by_its_coefficient(road, material, coefficient):
     """The metal's coefficient at 20 degC instead of the temperature at which it would vanish."""
     theirs = (1 + coefficient * 80) / (1 + coefficient * 5)
@@ -115,7 +129,7 @@ def test_air_that_leaves_a_coil(road, humidity, within):
     ours = coil.leaving_temperature(watts, flow, temp, density) - temp
     by = "enthalpy of moist air, CoolProp HAPropsSI"
     # one specific heat of dry air for all: the vapour of 40 % makes 1.2 %
-    what = f"rise of air of {100 * humidity:.0f} %"
+    what = f"temperature rise of air at {100 * humidity:.0f} %"
     road("coil", what, ours, found - 273.15 - temp, by=by, within=within)
 
 
@@ -124,7 +138,7 @@ def test_coil_strip_by_strip(road):
     units, apart = coil.transfer_units(1434.0, 1.1327), 1.0
     for _ in range(2000):
         apart *= (1 - units / 4000) / (1 + units / 4000)
-    by = "2000 strips passed one after the other, mean difference in each"
+    by = "2000 strips in series, mean temperature difference in each"
     ours = coil.effectiveness_of(units)
     road("coil", "effectiveness", ours, 1 - apart, by=by, within=1e-6)
 
@@ -147,7 +161,7 @@ def test_arrhenius_as_a_reaction(road, interval):
         return math.exp(-energy * constants.e / constants.k * (1 / (temp + 273.15) - 1 / 403.15))
 
     energy = brentq(lambda energy: rate(energy, 130.0 + interval) - 2, 0.1, 5.0, xtol=1e-14)
-    by = "rate of a reaction, its energy found by SciPy brentq"
+    by = "reaction rate, activation energy by SciPy brentq"
     for temp in (100.0, 120.0, 145.0, 170.0):
         ours = insulation.arrhenius("B", interval).life(temp)
         theirs = 20000.0 / rate(energy, temp)

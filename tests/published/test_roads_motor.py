@@ -18,8 +18,8 @@ from tests.physics.test_operating_point import DIPPED, WEAK_BELOW
 from tests.physics.test_transient import MEANS, THIRD_HP, steady
 
 COUPLED = "four coupled windings without revolving fields, NumPy linalg.solve"
-IN_TIME = "d-q windings followed in time by SciPy"
-BRENTQ = "SciPy brentq on one torque after the other"
+IN_TIME = "d-q windings solved over time by SciPy"
+BRENTQ = "SciPy brentq for each torque"
 INTEL_MAC = sys.platform == "darwin" and platform.machine() != "arm64"
 LOADS = [(volts, share) for volts in (190.0, 230.0, 260.0) for share in (0.4, 0.7, 1.0)]
 
@@ -185,7 +185,7 @@ def test_motor_in_time(road, slip, motor):
         road("transient", what, other, one, by=by, within=2e-6)
 
 
-def test_magnetising_current_by_its_slope(road):
+def test_magnetizing_current_by_its_slope(road):
     """d(I Xm)/dE of the stated curve, integrated: the incremental inductance's way."""
     iron = SATURATED.saturation
 
@@ -194,8 +194,8 @@ def test_magnetising_current_by_its_slope(road):
 
     emf = np.array([60.0, 150.0, 185.0, 230.0])
     theirs = [quad(slope, 0, end)[0] for end in emf]
-    by = "differential equation of the same curve, SciPy quad (no other formula)"
-    road("circuit", "magnetising current", iron.factor(emf) * emf, theirs, by=by, within=1e-12)
+    by = "differential equation of the same curve, SciPy quad (no independent formula)"
+    road("circuit", "magnetizing current", iron.factor(emf) * emf, theirs, by=by, within=1e-12)
 
 
 def test_saturated_motor_in_time(road):
@@ -204,7 +204,7 @@ def test_saturated_motor_in_time(road):
     names = set(closed) - {"loss_rotor"}
     one, other = (np.array([found[name] for name in sorted(names)]) for found in (closed, in_time))
     what = "a saturated motor's currents, torque, losses at 260 V"
-    road("circuit", what, one, other, by=IN_TIME + ", iron at each moment", within=0.016)
+    road("circuit", what, one, other, by=IN_TIME + ", saturation at each step", within=0.016)
 
 
 def slips(motor):
@@ -223,13 +223,13 @@ def test_settled_on_a_fan(road, name):
         pytest.skip("there is no numba for Macs with an Intel processor")
     settle = {"operating_point": operating_point, "compiled": compiled}[name].settle
     volts, share = np.array(LOADS).T
-    for motor, iron in ((MOTOR, "straight"), (SATURATED, "saturated")):
+    for motor, iron in ((MOTOR, "unsaturated"), (SATURATED, "saturated")):
         ours, theirs = settle(motor, volts, 60.0, share * THIRD_HP).slip, slips(motor)
         road(name, f"slip on a fan, {iron} iron", ours, theirs, by=BRENTQ, within=1e-7)
 
 
 def balances(motor, volts, coefficient):
-    """Slips at which windings and fan pull alike, from standstill upwards, and which are stable."""
+    """Slips at which windings and fan pull alike, from standstill upwards, and stability of the operating points."""
 
     def surplus(slip):
         windings = Windings(motor, volts, slip)
@@ -251,14 +251,14 @@ def test_every_balance(road, motor, share):
     ours = operating_point.crossings(motor, 230.0, 60.0, share * THIRD_HP)
     by = "four coupled windings at 160 slips, SciPy brentq between two of them"
     found = [[one.slip, one.stable] for one in ours]
-    road("operating_point", "slips of every balance, stable or not", found,
+    road("operating_point", "slips of all operating points, stable or unstable", found,
          np.column_stack([slips, stable]), by=by, within=1e-9, over=1.0)  # fmt: skip
     settled = operating_point.settle(motor, 230.0, 60.0, share * THIRD_HP)
     if motor is MIRRORED:
         assert not settled.starts
     else:
         first = np.array(slips)[stable][0]
-        road("operating_point", "slip of the first stable balance", settled.slip, first, by=by,
+        road("operating_point", "slip of the first stable operating point", settled.slip, first, by=by,
              within=1e-8)  # fmt: skip
 
 
@@ -269,7 +269,7 @@ def test_the_least_voltage_that_starts_it(road):
     volts = least * np.array([0.9, 0.9999, 1.0001, 1.1])
     starts = operating_point.settle(MOTOR, volts, 60.0, THIRD_HP).starts
     by = "four coupled windings' torque at standstill, by hand"
-    what = "which voltages start it"
+    what = "voltages at which it starts"
     road("operating_point", what, starts, [0, 0, 1, 1], by=by, within=0, over=1.0)
 
 
@@ -295,7 +295,7 @@ def test_compiled_beside_the_one_in_numpy(road):
         module.settle(motor, 230.0, 60.0, load) for module in (compiled, operating_point)
     )
     assert np.array_equal(ours.runs, theirs.runs) and 0.1 < np.mean(theirs.runs) < 0.99
-    by = "`operating_point`: both windings solved anew at each slip, SciPy's find_root"
+    by = "`operating_point`: both windings solved again at each slip, SciPy's find_root"
     for what in ("current", "torque", "speed_rpm", "loss_rotor"):
         one, other = (np.abs(getattr(found.solution, what)) for found in (ours, theirs))
         road("compiled", "current, torque, speed, rotor loss", one, other, by=by, within=1e-6)
@@ -305,7 +305,7 @@ def test_settled_in_time(road):
     """A heavy rotor hardly follows the pulsing torque, so that its mean decides alone."""
     at = float(operating_point.settle(MOTOR, 230.0, 60.0, THIRD_HP).solution.speed_rpm)
     end = transient.run_up(MOTOR, 230.0, 60.0, THIRD_HP, 0.04, speed_rpm=at - 5)
-    by = IN_TIME + " until the speed stays"
+    by = IN_TIME + " until the speed is constant"
     road("operating_point", "speed on a fan", at, end.speed_rpm, by=by, within=2e-5)
 
 
@@ -317,7 +317,7 @@ def test_capacitor_in_time(road):
     current = np.gradient(charge, time, edge_order=2)
     rms = sqrt(simpson(current**2, x=time) * 60)
     ours = circuit.capacitance(rms, 370.0, 60.0)
-    by = "charge of a sine differentiated in time, rms by Simpson's rule"
+    by = "derivative of a sinusoidal charge, rms by Simpson's rule"
     road("circuit", "capacitance", ours, farads, by=by, within=2e-6)
 
 
@@ -330,6 +330,6 @@ def test_capacitor_ages_along_a_way(road, volts, temp):
         return [-8 * (volts - 370) / v - np.log(2) / 10 * (temp - 70)]
 
     found = solve_ivp(slope, (0, 1), [np.log(10000.0)], rtol=1e-10, atol=1e-10).y[0, -1]
-    by = "differential equation of the same two laws, SciPy solve_ivp (no other formula)"
+    by = "differential equation of the same two laws, SciPy solve_ivp (no independent formula)"
     ours = circuit.life(volts, temp, 370.0)
     road("circuit", "life", ours, np.exp(found), by=by, within=1e-8)

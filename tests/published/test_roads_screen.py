@@ -1,4 +1,4 @@
-"""A fleet's screening written a second time with NumPy, one unit and one motor after the other.
+"""A fleet's screening written a second time with NumPy, one unit and one motor at a time.
 
 Motors and units are made up, so that each step decides for some of them.
 """
@@ -289,7 +289,7 @@ def test_each_unit_and_motor_again(road):
         for place, m in enumerate(first):
             figures = found[m][2].figures
             np.testing.assert_allclose(best.figures[u, place], figures, rtol=1e-9)
-            what, by = "figures of the best motors", "each motor by NumPy's quantiles and series"
+            what, by = "results of the best motors", "each motor by NumPy's quantiles and series"
             ours, theirs = best.figures[u, place, :6], figures[:6]
             road("screening_kernel", what, ours, theirs, by=by, within=1e-9)
     assert np.all(came > 15) and served > 10, came  # each step decided for some

@@ -102,7 +102,7 @@ def test_time_constants_by_differences(road, film, within):
     end = USUAL.steady(LOSSES, film, AIR)
     ours, theirs = USUAL.time_constants(end, film, AIR), by_differences("usual", end, film)
     by = "balances written out in the test, differences and NumPy eigvals"
-    what = f"time constants in a stream of {film:g} W/m2K"
+    what = f"time constants in an airstream of {film:g} W/m2K"
     road("thermal_network", what, ours, theirs, by=by, within=within)
 
 
@@ -112,7 +112,7 @@ def test_time_constants_while_the_draught_is_held(road, name):
     end = network.steady(LOSSES, 0.0, AIR)
     ours = network.time_constants(end, 0.0, AIR)
     theirs = by_differences(name, end, 0.0, draught=end.shell - AIR)
-    by = "balances with the same draught, differences and NumPy eigvals"
+    by = "balances with the same natural convection, differences and NumPy eigvals"
     road("thermal_network", "time constants in still air", ours, theirs, by=by, within=1e-5)
 
 
@@ -122,7 +122,9 @@ def test_windings_over_a_held_shell(road):
     inner = np.diag(between.sum(axis=1)) - between
     theirs = np.linalg.solve(inner[:4, :4], LOSSES[:4])
     by = "balances of the inner nodes, NumPy solve"
-    road("thermal_network", "rises over a held shell", ours, theirs, by=by, within=1e-10)
+    road(
+        "thermal_network", "temperature rises over a fixed shell", ours, theirs, by=by, within=1e-10
+    )
 
 
 def test_three_motors_grown_together(road):
@@ -134,7 +136,7 @@ def test_three_motors_grown_together(road):
         "motors in parallel",
         ours,
         theirs,
-        by="symmetry: each as alone",
+        by="symmetry: each the same as alone",
         within=1e-8,
     )
 
@@ -144,7 +146,7 @@ def test_losses_are_all_at_some_node(road):
     by = "conservation: parts add up to the whole"
     road(
         "thermal_network",
-        "losses placed",
+        "distribution of losses",
         ours,
         60.0 + 40.0 + 42.0 + 20.0 + 3.71 + 12.0,
         by=by,
@@ -168,7 +170,9 @@ def test_the_motor_warming_up_written_out(road, name):
     np.testing.assert_allclose(ours.time[at], [900.0, 3600.0])
     rises = np.array(ours.temps)[:, at] - AIR
     by = "seven balances written out in the test, SciPy Radau"
-    road("thermal_transient", "rises on the way", rises, theirs - AIR, by=by, within=1e-5)
+    road(
+        "thermal_transient", "temperature rises over time", rises, theirs - AIR, by=by, within=1e-5
+    )
 
 
 def test_heat_of_a_locked_motor(road):
@@ -178,7 +182,7 @@ def test_heat_of_a_locked_motor(road):
     )
     kept = sum(c * (t[-1] - t[0]) for c, t in zip(USUAL.capacity, course.temps, strict=True))
     gone = simpson(course.heat_out, x=course.time)
-    by = "heat made is stored or given off, Simpson's rule"
+    by = "generated heat is stored or given off, Simpson's rule"
     road("thermal_transient", "heat of 1800 s", kept + gone, 770.0 * 1800.0, by=by, within=1e-5)
 
 
@@ -193,7 +197,7 @@ def test_many_at_once_beside_each_alone(road):
         return usual_network(diameter, 0.13)
 
     ours = follow_many(networks(sizes), moment, Nodes.all_at(45.0), 600.0, 1.0)
-    by = "`thermal_time`: one motor after the other, SciPy solve_ivp"
+    by = "`thermal_time`: one motor at a time, SciPy solve_ivp"
     for number, size in enumerate(sizes):
         alone = follow(networks(float(size)), moment, Nodes.all_at(45.0), 600.0)
         rise = np.array([node[-1, number] for node in ours.temps]) - 45.0
@@ -264,7 +268,7 @@ def test_a_lump_in_a_stream_that_changes(road, lump):
     theirs = end + (first - end) * math.exp(-150.0 * 0.5 * SWEPT / capacity)
     by = "one lump's exponentials, closed form"
     ours = found.temps.core[-1, 0] - AIR
-    road("thermal_transient", "a stream that changes", ours, theirs - AIR, by=by, within=1e-3)
+    road("thermal_transient", "changing airstream", ours, theirs - AIR, by=by, within=1e-3)
 
 
 STEEL = 60.5  # W/mK, plain carbon steel, Incropera and DeWitt, table A.1; from memory, not verified
@@ -318,7 +322,7 @@ NEAR = {"rotor_core": 0.15, "core_shell": 0.15, "blade_shell": 0.15, "far_shell"
 def test_ways_inside_by_conduction(road, way, diameter, length):
     ours = getattr(thermal_network.usual_inside(diameter, length), way)
     theirs = getattr(ways_by_conduction(diameter, length), way)
-    by = "conduction through sizes of such a motor (own estimates), SciPy quad"
+    by = "conduction with typical motor dimensions (our estimates), SciPy quad"
     what = "gap, fit, shields" if way in NEAR else "slots, air inside, shaft"
     road("thermal_network", what, ours, theirs, by=by, within=NEAR.get(way, 0.05))
 
@@ -329,7 +333,7 @@ def test_ways_inside_grow_as_their_sizes_do(road):
         for ways in (thermal_network.usual_inside, ways_by_conduction)
     )
     by = "the same conduction in a body 1.6 times as thick and 0.7 times as long"
-    road("thermal_network", "growth of ways inside", ours, theirs, by=by, within=5e-3)
+    road("thermal_network", "increase of internal conductances", ours, theirs, by=by, within=5e-3)
 
 
 def test_ways_of_each_kind_in_parallel(road):
@@ -338,7 +342,7 @@ def test_ways_of_each_kind_in_parallel(road):
     theirs = np.array(thermal_network.usual_inside(0.14, 0.14)) * (
         [2.0] * 6 + [3.0] * 4 + [5.0] * 2
     )
-    road("thermal_network", "ways in parallel", ours, theirs, by="they add up", within=1e-12)
+    road("thermal_network", "paths in parallel", ours, theirs, by="they add up", within=1e-12)
 
 
 def pin(diameter, film):
@@ -351,14 +355,14 @@ def pin(diameter, film):
 
 
 def test_pin_that_leads_heat_into_the_stream(road):
-    """The shaft's end as a fin of 12.7 mm in 6 m/s."""
+    """The shaft end as a fin of 12.7 mm in 6 m/s."""
     viscosity, prandtl, conductivity = dry_air(AIR)
     nusselt = ht.conv_external.Nu_cylinder_Churchill_Bernstein(6.0 * 0.0127 / viscosity, prandtl)
     theirs = pin(0.0127, nusselt * conductivity / 0.0127)
     ours = thermal_network.usual_network(0.14, 0.14).fin
-    by = "a steel pin's differential equation, SciPy solve_ivp, film by ht"
+    by = "a steel pin's differential equation, SciPy solve_ivp, convection coefficient by ht"
     # an own estimate: a real end is shorter and partly within the hub of the blade
-    road("thermal_network", "shaft's end", ours, theirs, by=by, within=0.3)
+    road("thermal_network", "shaft end", ours, theirs, by=by, within=0.3)
 
 
 @pytest.mark.parametrize("wide", [1.0, 1.6])
@@ -366,7 +370,7 @@ def test_pin_in_the_film_that_the_module_names(road, wide):
     """It grows with the body, in the same 47 W/m2K."""
     ours = thermal_network.usual_network(0.14 * wide, 0.14).fin
     by = "a steel pin's differential equation, SciPy solve_ivp"
-    what = "shaft's end in 47 W/m2K"
+    what = "shaft end in 47 W/m2K"
     # rounded to two figures
     road("thermal_network", what, ours, pin(0.0127 * wide, 47.0), by=by, within=0.03)
 
@@ -388,9 +392,9 @@ def test_what_a_body_is_made_of(road, diameter, length):
         by="SciPy quad",
         within=1e-12,
     )
-    warms = {"copper": 0.11, "aluminium": 0.03, "silicon steel": 0.55, "steel": 0.31}
+    warms = {"copper": 0.11, "aluminum": 0.03, "silicon steel": 0.55, "steel": 0.31}
     assert sum(warms.values()) == pytest.approx(1.0)
-    each = {"copper": 385.0, "aluminium": 903.0, "silicon steel": 460.0, "steel": 434.0}
+    each = {"copper": 385.0, "aluminum": 903.0, "silicon steel": 460.0, "steel": 434.0}
     mass = 3250.0 * mantle / np.pi / diameter * quad(lambda r: 2 * np.pi * r, 0, diameter / 2)[0]
     theirs = mass * sum(share * each[name] for name, share in warms.items())
     road("thermal_network", "heat capacity", sum(body.capacity), theirs, by=by, within=1e-12)

@@ -97,7 +97,7 @@ def test_switching_on(road, motor, hertz, rpm, wind):
     assert len(run.time) == round(0.025 * hertz * 40) + 1
     by = "flux linkages of four windings, SciPy's DOP853; energy from the line"
     for name, wave in theirs.items():
-        what = "waves after switching on, over each one's highest"
+        what = "waveforms after switching on, over the maximum of each"
         over = np.max(np.abs(wave))
         road("transient", what, getattr(run, name), wave, by=by, within=1e-6, over=over)
 
@@ -115,10 +115,10 @@ def test_run_up_read_from_its_waves(road, rpm, motor):
     )
     crests = [np.max(np.abs(wave)) for wave in (run.voltage_capacitor, run.current)]
     theirs = [final, run.time[until - 1], *crests, copper, cage]
-    by = "all its waves in one run, read from the end backwards"
+    by = "all waveforms in one run, evaluated from the end"
     ours = [end.speed_rpm, end.time, end.voltage_capacitor_peak, end.current_peak]
     ours += [end.energy_windings, end.energy_rotor]
-    what = "how a start ended: speed, time, crests, heat"
+    what = "result of a start: speed, time, peaks, heat"
     road("transient", what, ours, theirs, by=by, within=1e-5)
     assert end.starts and end.direction == np.sign(final)
 

@@ -1,4 +1,4 @@
-"""Sleeve bearings against Raimondi and Boyd, Shigley's examples, Ocvirk and an endless bearing.
+"""Sleeve bearings against Raimondi and Boyd, Shigley's examples, Ocvirk and an infinitely long bearing.
 
 All have the pressure 0 at the widest gap and Reynolds' rupture behind the narrowest one, as our
 solver has. Raimondi and Boyd worked on a coarse mesh by hand-fed computers in 1958 and printed
@@ -52,7 +52,7 @@ def test_raimondi_and_boyd(book, length, eccentricity):
 def test_raimondi_and_boyd_off_the_table(book):
     ours = film_read(0.6, 1.0)
     for name, printed in zip(("S", "attitude, deg"), ROWS[1.0, 0.6]):
-        item = f"film off the table, l/d 1, e 0.6: {name}"
+        item = f"film between table points, l/d 1, e 0.6: {name}"
         source = CHARTS + MEMORY
         book.agrees(item, getattr(ours, NAMES[name]), printed, within=WITHIN, source=source)
 
@@ -83,7 +83,7 @@ def test_shigley_examples_12_1_to_12_4(book, name):
     ours = getattr(shigley(), NAMES[name])
     # readings off a chart
     book.agrees(f"examples 12-1 to 12-4: {name}", ours, CASE[name], within=0.02, source=source)
-    source = "another converged solver of the same case, " + MEMORY
+    source = "a second, converged solver for the same case, " + MEMORY
     # 180 x 16 volumes and the table between them, 0.3 % together
     item = f"examples 12-1 to 12-4, converged: {name}"
     book.agrees(item, ours, CONVERGED[name], within=0.003, source=source)
@@ -95,7 +95,7 @@ def test_shigley_thickness_and_torque(book):
     book.agrees("example 12-1: h0, in", thickness, 0.00063, within=0.02, source=source)
     torque = ours.friction * 0.0015 / 0.75 * 500 * 0.75
     book.agrees("example 12-2: torque, lbf in", torque, 2.62, within=0.02, source=source)
-    source = "another converged solver of the same case, " + MEMORY
+    source = "a second, converged solver for the same case, " + MEMORY
     for name, mine, other in (
         ("12-1, converged: h0, in", thickness, 0.00064052),
         ("12-1, converged: e", ours.eccentricity_ratio, 0.57298),
@@ -110,7 +110,7 @@ SMALL = Sleeve(0.0127, 0.01905, 12.7e-6, 0.2e-6, 0.4e-6, 32e-6, 5.4e-6)
 
 def test_a_small_motor_bearing(book):
     sommerfeld = (6.35e-3 / 12.7e-6) ** 2 * 0.015 * 1075 / 60 / (10 / (0.0127 * 0.01905))
-    ours, source = film_under_load(sommerfeld, 1.5), "another solver of our own, recomputed"
+    ours, source = film_under_load(sommerfeld, 1.5), "our second solver, recomputed"
     coefficient = ours.friction * 12.7e-6 / 6.35e-3
     loss = coefficient * 10 * 6.35e-3 * 1075 * np.pi / 30
     found = {
@@ -142,7 +142,7 @@ def test_ocvirks_short_bearing(book, eccentricity):
         mine, road = getattr(ours, NAMES[name]), ("sleeve_bearing", "a very short bearing")
         book.agrees(item + name, mine, theirs, within=1e-3, source=source, road=road)
     # oil that goes on through the narrowest gap: half of the speed times what the gap is there
-    name, theirs = "torn film takes along, over r c N l", np.pi * (1 - e)
+    name, theirs = "flow in the cavitated film, over r c N l", np.pi * (1 - e)
     book.agrees(item + name, ours.carried_flow, theirs, within=1e-3, source=source, road=road)
 
 
@@ -150,7 +150,7 @@ def test_ocvirks_short_bearing(book, eccentricity):
 def test_no_oil_is_lost(road, start):
     """What enters leaves at the ends or is taken along by the torn film."""
     found = film([0.05, 0.4, 0.8, 0.97], [[0.25], [1.0], [2.0]], start)
-    by, what = "conservation of oil", "oil that leaves"
+    by, what = "conservation of oil", "oil outflow"
     leaves = found.flow * found.side_flow_ratio + found.carried_flow
     road("sleeve_bearing", what, leaves, found.flow, by=by, within=1e-9)
 
@@ -168,7 +168,7 @@ def test_ocvirk_at_a_quarter(book):
 
 
 def endless(e, start=0.0):
-    """Load towards and across the narrowest gap of an endless bearing, over 12 pi mu N (r/c)^2 r l.
+    """Load towards and across the narrowest gap of an infinitely long bearing, over 12 pi mu N (r/c)^2 r l.
 
     Reynolds' equation in one dimension, integrated from ``start``; the film tears where pressure
     and slope are 0.
@@ -208,8 +208,8 @@ def test_an_endless_bearing(book, eccentricity):
         for load in (ours, theirs)
     )
     source = "Reynolds in one dimension with rupture, integrated by SciPy, run in this test"
-    item = f"endless bearing, e {eccentricity}: "
-    road = "sleeve_bearing", "an endless bearing"
+    item = f"infinitely long bearing, e {eccentricity}: "
+    road = "sleeve_bearing", "an infinitely long bearing"
     # the solver's own volumes
     for name, one, other in (("S", mine, sommerfeld), ("attitude, deg", angle, attitude)):
         book.agrees(item + name, one, other, within=5e-4, source=source, road=road)
@@ -224,8 +224,8 @@ def test_an_endless_bearing(book, eccentricity):
 def test_an_endless_bearing_whose_film_begins_late(book, eccentricity, start):
     by = "Reynolds in one dimension with rupture, integrated by SciPy, run in this test"
     ours, theirs = middle(eccentricity, start), endless(eccentricity, start)
-    item = f"endless bearing, film from {start:.2f} rad, e {eccentricity}: load "
-    road = "sleeve_bearing", "an endless bearing whose film begins late"
+    item = f"infinitely long bearing, film from {start:.2f} rad, e {eccentricity}: load "
+    road = "sleeve_bearing", "an infinitely long bearing with a late start of the film"
     for name, one, other in zip(("towards", "across"), ours, theirs):
         # the solver's own volumes
         book.agrees(item + name, one, other, within=2e-3, source=by, road=road)
@@ -262,6 +262,6 @@ def test_heat_carried_by_fed_oil(book):
     # his oil has 861 kg/m3 and 1760 J/kgK, ours 847.5 (at 52 degC) and 1950
     rise *= 861 * 1760 / (847.5 * 1950)
     by_oil = 1 - 0.01 * (fed.temp_oil - 50.0) / fed.loss  # the rest goes through the conductance
-    item = "rise of fed oil, 60 N, 1075 rpm, K"
+    item = "temperature rise of fed oil, 60 N, 1075 rpm, K"
     # his constant has three figures, the exact one is 8.293
     book.agrees(item, ours, rise * by_oil, within=2e-3, source=source)

@@ -24,7 +24,7 @@ def test_life_of_a_bushing(book):
 
 def test_wear_seen_on_a_bushing(book):
     ours = sleeve_running.wear_coefficient_seen(HOURS, DEPTH, PRESSURE, SPEED)
-    item = "K of a bushing that took 2180 h, 1e-17 m2/N"
+    item = "K of a bushing that lasted 2180 h, 1e-17 m2/N"
     book.agrees(item, 1e17 * ours, 1e17 * WEAR, within=1e-3, source=SHIGLEY + UNSURE)
     # of the same order as what is taken for oiled bronze
     assert sleeve_running.WEAR_COEFFICIENT[0] < ours < sleeve_running.WEAR_COEFFICIENT[1]
@@ -43,7 +43,7 @@ def test_a_full_film_rubs_at_starts_alone(book, starts):
     # 8 turns of a 1/2 in shaft at each start: 0.31919 m
     ours = 3600 * sleeve_running.rubbing(0.5 * INCH, 1075.0, 3.0, 8.0, starts)
     source = "lambda 3 and more: full film, any handbook; turns by hand"
-    item = f"rubbed in an hour of {starts:g} starts at lambda 3, m"
+    item = f"sliding distance in an hour with {starts:g} starts at lambda 3, m"
     book.agrees(item, ours, starts * 0.319186, within=3e-6, source=source)
 
 
@@ -66,4 +66,4 @@ def test_most_of_pressure_times_speed(book):
         ("a thrust face", sleeve_running.PV_WASHER, 0.16886),
     ):
         # rounded to three figures in SI
-        book.agrees(f"PV over the most of {name}", pv / most, printed, within=2e-3, source=source)
+        book.agrees(f"PV over the limit of {name}", pv / most, printed, within=2e-3, source=source)

@@ -13,14 +13,14 @@ def test_newsvendor(book):
     """Bought at .25, sold at .75, taken back at .10; mean 11.73, deviation 4.74: 15 a week."""
     ours = newsvendor(stats.norm(11.73, 4.74), underage=0.50, overage=0.15)
     source = "Nahmias, Production and Operations Analysis, Mac's newsstand, from memory, recomputed"
-    book.agrees("newsvendor: papers a week", ours, 15, within=1e-9, source=source)
+    book.agrees("newsvendor: newspapers per week", ours, 15, within=1e-9, source=source)
     # the book rounds z up to .85, a hundredth of a deviation more than the ratio asks for
     ours = newsvendor(stats.norm(3192, 1181), underage=80, overage=20)
     source = (
         "Cachon and Terwiesch, Matching Supply with Demand, Hammer 3/2 wetsuit, "
         "from memory, recomputed"
     )
-    book.agrees("newsvendor: suits a season", ours, 4196, within=0.004, source=source)
+    book.agrees("newsvendor: suits per season", ours, 4196, within=0.004, source=source)
 
 
 @pytest.mark.parametrize(("level", "printed"), [(1, 0.36788), (2, 0.10364), (3, 0.02334)])
@@ -65,7 +65,7 @@ def test_gamma_and_poisson(book):
 def test_a_shelf_and_erlang(book):
     """18 000 simulated calls; the standard error is .002, and days are whole: half a day of 120."""
     source = "Erlang's loss formula, by its recursion in this test"
-    item = "replay: second visits served from a shelf of 6, 3.6 on order without limit"
+    item = "replay: second visits served from a stock of 6, 3.6 on order"
     book.agrees(
         item, shelf_served(6, 0.03, 120.0), 1 - erlang_b(6, 3.6), within=0.01, source=source
     )
@@ -100,5 +100,5 @@ def test_maximum_coverage(book):
     ours = 60 * plan(loads, goods, 600.0, 1.0).fixed
     source = "OR-Tools CP-SAT, run in this test"
     book.agrees(
-        "most calls fixed for 600", ours, solver.objective_value, within=1e-6, source=source
+        "maximum calls fixed for 600", ours, solver.objective_value, within=1e-6, source=source
     )

@@ -44,7 +44,7 @@ def test_loss_in_other_air(book, density):
 
 def test_standard_air(book):
     source = "ISO 5801, standard air 1.2 kg/m3, from memory, not verified"
-    item = "density where none is said, kg/m3"
+    item = "default density, kg/m3"
     book.agrees(item, System(10.0).density, 1.2, within=1e-12, source=source)
 
 

@@ -22,7 +22,7 @@ from airover.physics.thermal_transient import ThermalMoment, follow
 from airover.records.nameplate import Nameplate
 
 SANITY = "heat balance of a painted cylinder, 165.71 W, air 50 degC, 6 m/s; from memory, recomputed"
-ADIABATIC = "copper that keeps its heat, any handbook; from memory, recomputed"
+ADIABATIC = "adiabatic heating of copper, any handbook; from memory, recomputed"
 PRACTICE = "common practice, no source"
 LOSSES = placed(60.0, 40.0, 42.0, 20.0, 3.71)  # of a 1/3 hp motor with 60 %: 165.71 W
 
@@ -33,13 +33,13 @@ def test_shell_of_a_third_horsepower_motor_out_of_the_whole_network(book, emissi
     film = heat.film_coefficient(0.142, 6.0, 50.0).low
     shell = network.steady(LOSSES, film, 50.0).shell - 50.0
     # Ours is cooler for two reasons: the recalled figures imply a film of 25.46 W/m2K, ours is
-    # 26.20 (3 %), and the shaft's end with its blade leads 0.12 W/K away, which counts 4 % where
+    # 26.20 (3 %), and the shaft end with its blade leads 0.12 W/K away, which counts 4 % where
     # nothing radiates.
     item = f"network, shell rise at emissivity {emissivity:g}, K"
     book.agrees(item, shell, rise, within=0.08, source=SANITY)
     # Without that end and with the recalled film the rest has to agree.
     bare = replace(network, fin=0.0).steady(LOSSES, 25.46, 50.0).shell - 50.0
-    item = f"network without the shaft's end, film 25.46, emissivity {emissivity:g}, K"
+    item = f"network without the shaft end, film 25.46, emissivity {emissivity:g}, K"
     book.agrees(item, bare, rise, within=0.015, source=SANITY)
 
 

@@ -9,7 +9,7 @@ from airover.physics.transient import integrate
 from .test_circuit import FITZGERALD_95, ROTATIONAL, example_95
 
 CYCLE = 64
-IN_TIME = FITZGERALD_95 + "; here followed in time"
+IN_TIME = FITZGERALD_95 + "; here solved over time"
 
 
 def test_capacitor_run_motor_in_time(book):
@@ -30,7 +30,7 @@ def test_capacitor_run_motor_in_time(book):
         ("auxiliary current, A", abs(phasor(run.current_aux)), 5.1958),
         ("auxiliary angle, deg", np.degrees(np.angle(-phasor(run.current_aux))), -150.763),
         ("capacitor voltage, V", abs(phasor(run.voltage_capacitor)), 393.78),
-        ("torque of the air gap, N m", torque + ROTATIONAL, 9.7459),
+        ("air-gap torque, N m", torque + ROTATIONAL, 9.7459),
         ("shaft power, W", torque * 3500 * pi / 30, 3532.1),
         ("power into main, W", power_main, 2893.0),
         ("power into auxiliary, W", power_aux, 1042.8),

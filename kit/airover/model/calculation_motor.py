@@ -187,7 +187,7 @@ def _resistances(sheet: Sheet, motor: WarmMotor) -> None:
     rated, warm, over = motor.rated, motor.circuit, motor.shell.over_winding
     sheet.begin("resistances")
     parts = (("1", "R1", "winding_main", "copper"), ("a", "R_aux", "winding_aux", "copper"))
-    for letter, name, node, material in (*parts, ("2", "R2", "rotor", "aluminium")):
+    for letter, name, node, material in (*parts, ("2", "R2", "rotor", "aluminum")):
         reference = rated.temp_reference + getattr(over, node)
         sheet.given(f"R_N{letter}", getattr(rated.circuit, name), "ohm", IDENTIFIED)
         sheet.given(f"theta_N{letter}", reference, "degC", IDENTIFIED, "temperature")

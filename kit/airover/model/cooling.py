@@ -322,7 +322,7 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
         circuit,
         R1=circuit.R1 * factor("winding_main", "copper"),
         R_aux=circuit.R_aux * factor("winding_aux", "copper"),
-        R2=circuit.R2 * factor("rotor", "aluminium"),
+        R2=circuit.R2 * factor("rotor", "aluminum"),
     )
 
 

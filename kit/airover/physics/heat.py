@@ -44,7 +44,7 @@ STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
 
 # Temperature [degC] below zero at which the linear resistance extrapolates to zero.
 # IEC 60034-1 specifies 235 for copper (NEMA MG 1: 234.5) and 225 for aluminum.
-INTERCEPT = {"copper": 235.0, "aluminium": 225.0}
+INTERCEPT = {"copper": 235.0, "aluminum": 225.0}
 
 # IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified): a first reading
 # within this time needs no extrapolation; a reading later than twice this time is not accepted.
@@ -341,6 +341,7 @@ def sun_absorbed(irradiance, absorptivity, unshaded):
 
 
 def _intercept(material: str) -> float:
+    material = "aluminum" if material == "aluminium" else material  # the spelling of IEC
     if material not in INTERCEPT:
         raise InputError("material", repr(material), either(INTERCEPT))
     return INTERCEPT[material]

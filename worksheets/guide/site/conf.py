@@ -1,10 +1,10 @@
-"""Settings of the documentation site: README, guide and code reference as HTML pages.
+"""Settings for the documentation site with the README, guide and code reference as HTML pages.
 
-Build it in the top folder into results/site:
+To build the site in results/site, run this command in the top folder:
 
     python -m sphinx -W -c worksheets/guide/site . results/site
 
-The pages fetch nothing from outside: equations are MathML, fonts are the reader's own.
+The pages load nothing from the internet. Equations are MathML, and fonts are the browser's own.
 """
 
 import re
@@ -44,7 +44,7 @@ autodoc_member_order = "bysource"
 
 
 def contents(app, docname: str, source: list[str]) -> None:
-    """Give the guide's index a table of contents, with a part for each of its headings."""
+    """Add a table of contents to the guide index, with one section for each heading."""
     if docname == INDEX:
         parts = re.findall(r"^## (.*)\n\n((?:- .*\n)+)", source[0], flags=re.MULTILINE)
         pages = {title: re.findall(r"\]\((\S+)\.md\)", links) for title, links in parts}
@@ -56,7 +56,7 @@ def contents(app, docname: str, source: list[str]) -> None:
 
 
 def more() -> list[Path]:
-    """Pages beside data and tests."""
+    """Pages in the data and tests folders."""
     return [ROOT / "data" / "SOURCES.md", *sorted(ROOT.glob("tests/*/*.md"))]
 
 
@@ -73,6 +73,6 @@ def displayed_math(writer, node) -> None:
 
 
 def setup(app) -> None:
-    """Connect the functions above."""
+    """Register the functions above with Sphinx."""
     app.connect("source-read", contents)
     app.add_html_math_renderer("mathml", (inline_math, None), (displayed_math, None))
