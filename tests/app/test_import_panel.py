@@ -115,3 +115,8 @@ def test_the_page_opens_any_catalog_and_says_what_was_left_out():
     assert len(page.form.motors) == 7 and page.form.motors[0].price is None
     page.fill(sample_job())
     assert "2 of 9 rows" in page.panels[0].verdict.value
+
+
+def test_on_the_page_no_control_names_a_file_of_the_server():
+    imports = App().imports
+    assert not any(hasattr(imports, name) for name in ("path", "folder", "save"))

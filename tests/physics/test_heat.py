@@ -54,7 +54,9 @@ def test_a_rise_beyond_all_motors_settles_too():
 
 def test_both_spellings_of_aluminum_are_read():
     values = (10.0, 13.2, 25.0, 25.0)
-    british, american = (heat.rise_by_resistance(*values, metal) for metal in ("aluminium", "aluminum"))
+    british, american = (
+        heat.rise_by_resistance(*values, metal) for metal in ("aluminium", "aluminum")
+    )
     assert british == american == pytest.approx(80.0)
 
 

@@ -129,7 +129,7 @@ class ImportPanel(Panel):
             write("capture.preview", count=len(rows)), style.table(rows)
         )
         self.links.value = style.row(*self._links())
-        for button in (self.save, self.use):
+        for button in self.buttons:
             button.disabled = not self._content
         self.use.layout.display = None if self.kind.value in self._uses else "none"
         self.maker.layout.display = None if self.kind.value == CATALOG else "none"
@@ -263,13 +263,16 @@ class ImportPanel(Panel):
         self.kind.description = write("capture.kind_of_table")
         self.kind.style.description_width = "initial"
         self.upload = uploads.upload(write("capture.choose_file"), uploads.TABLES, self.open_file)
-        self.path = text(write("capture.file"), "price-list.xlsx", write)
         self.maker = text(write("capture.maker"), "", write)
-        self.folder = text(write("panel.results"), "results/import", write)
-        self.folder.value = results_for("import")
-        self.save = widgets.Button(description=write("capture.save_files"), disabled=True)
         self.use = widgets.Button(description=write("capture.use"), disabled=True)
-        for button in (self.upload, self.save, self.use):
+        self.buttons = [self.use]
+        if not self.on_page:  # a visitor must not name a file of this computer
+            self.path = text(write("capture.file"), "price-list.xlsx", write)
+            self.folder = text(write("panel.results"), "results/import", write)
+            self.folder.value = results_for("import")
+            self.save = widgets.Button(description=write("capture.save_files"), disabled=True)
+            self.buttons.append(self.save)
+        for button in (self.upload, *self.buttons):
             button.layout.width = "auto"
         self.use.layout.display = "none"
         for name in ("counts", "problems", "preview", "links", "told"):
@@ -278,10 +281,11 @@ class ImportPanel(Panel):
 
     def _observe(self) -> None:
         self.follow([self.kind], self._again)
-        self.follow_path(self.path, lambda _: self.read())
         self.follow([self.maker], lambda: self._sheet and self.update(), as_typed=False)
         # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
-        self.save.on_click(lambda _: self.write())
+        if not self.on_page:
+            self.follow_path(self.path, lambda _: self.read())
+            self.save.on_click(lambda _: self.write())
         self.use.on_click(lambda _: self.use_it())
 
     def settled(self) -> None:
@@ -290,7 +294,7 @@ class ImportPanel(Panel):
     def _arrange(self) -> None:
         about = widgets.HTML(style.quiet(self.text_of("about_import")))
         own = [] if self.on_page else [self.path]
-        buttons = widgets.HBox([self.use] if self.on_page else [self.use, self.save])
+        buttons = widgets.HBox(self.buttons)
         buttons.layout.flex_flow = "row wrap"
         saved = [] if self.on_page else [self.folder]
         parts = [about, self.kind, self.upload, *own, self.maker, self.status, self.counts]
