@@ -53,7 +53,7 @@ def test_a_table_of_another_kind_is_matched_anew():
 def test_a_table_without_a_usable_row_is_shown_with_the_reasons():
     panel = ImportPanel("catalog", TABLES / "units-lakeside.csv")
     panel.fields[column(panel, "Condenser motor: amps")].value = ""
-    assert panel.good == 0 and "ao-problem" in panel.counts.value and panel.save.disabled
+    assert panel.good == 0 and "ao-problem" in panel.counts.value and panel.save_button.disabled
     assert "missing: current" in panel.problems.value
 
 
@@ -119,4 +119,4 @@ def test_the_page_opens_any_catalog_and_says_what_was_left_out():
 
 def test_on_the_page_no_control_names_a_file_of_the_server():
     imports = App().imports
-    assert not any(hasattr(imports, name) for name in ("path", "folder", "save"))
+    assert not any(hasattr(imports, name) for name in ("path", "folder", "save_button"))

@@ -53,7 +53,7 @@ class ImportPanel(Panel):
 
     ``kind``: one of KINDS_OF_TABLE; ``path``: file to read first; ``uses``: for a kind, a function
     of this panel that uses the table, called by the button ``use``. Controls:
-    ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save``, and for each column a choice in
+    ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save_button``, and for each column a choice in
     ``fields`` and in ``units_of``. With a ``host`` there is no path and no folder: files are
     uploaded, and saved by ``links``. ``answer`` is the `Imported` table, None before the first file.
     """
@@ -270,8 +270,8 @@ class ImportPanel(Panel):
             self.path = text(write("capture.file"), "price-list.xlsx", write)
             self.folder = text(write("panel.results"), "results/import", write)
             self.folder.value = results_for("import")
-            self.save = widgets.Button(description=write("capture.save_files"), disabled=True)
-            self.buttons.append(self.save)
+            self.save_button = widgets.Button(description=write("capture.save_files"), disabled=True)
+            self.buttons.append(self.save_button)
         for button in (self.upload, *self.buttons):
             button.layout.width = "auto"
         self.use.layout.display = "none"
@@ -285,7 +285,7 @@ class ImportPanel(Panel):
         # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
         if not self.on_page:
             self.follow_path(self.path, lambda _: self.read())
-            self.save.on_click(lambda _: self.write())
+            self.save_button.on_click(lambda _: self.write())
         self.use.on_click(lambda _: self.use_it())
 
     def settled(self) -> None:
