@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from functools import lru_cache, partial
-from itertools import islice
+from itertools import chain, islice
 from multiprocessing import get_context
 from pathlib import Path
 from typing import NamedTuple
@@ -24,16 +24,26 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.business import fleet_lives, fleet_response
-from airover.business.fleet_files import PART, Table, found_bytes, rejects_bytes, rows_of, versions
+from airover.business.fleet_files import (
+    PART,
+    Table,
+    found_bytes,
+    is_ours,
+    rejects_bytes,
+    rows_of,
+    units_file,
+    versions,
+)
 from airover.business.fleet_screen import Screener
 from airover.core.errors import InputError
-from airover.core.files import make_folder, read_text, write_bytes, write_text
+from airover.core.files import make_folder, read_text, write_bytes, write_files, write_text
 from airover.core.message import Message
 from airover.core.texts import Writer
 from airover.core.units import quoted
 from airover.physics import compiled
-from airover.records.catalog import read_catalog
+from airover.records.importing import UNITS, open_catalog, open_table
 from airover.records.limits import USUAL_LIMITS, Limits
+from airover.records.tables import left_out_of
 
 AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
@@ -73,13 +83,16 @@ def fleet(
     part: int = PART,
     limits: Limits = USUAL_LIMITS,
 ) -> dict:
-    """Screen the Parquet file ``units`` against the ``catalog``; write the results to ``out``.
+    """Screen the file ``units`` against the ``catalog``; write the results to ``out``.
 
     Parts that an earlier run finished with the same inputs are kept. Returns the summary stored in
-    `fleet.json`, with its sentence as a Message. Raises InputError.
+    `fleet.json`, with its sentence as a Message.
 
     Parameters
     ----------
+    units : str or os.PathLike
+        Parquet file with the columns of `fleet_units`, or any table of units, which is first
+        written with these columns to the folder ``out``/table.
     scheduler : optional
         Address of a Dask cluster, or None for local processes.
     progress : optional
@@ -90,12 +103,22 @@ def fleet(
         Number of rows in a part.
     limits : Limits, optional
         Limits of the checks for all units.
+
+    Raises
+    ------
+    InputError
+        If an input cannot be used or the folder belongs to another run.
     """
     if compiled.numba is None:
         given = Message("fleet.given.without", package="numba")
         raise InputError("fleet", given, Message("fleet.accepts.numba"))
+    lost = None
+    if not is_ours(units):
+        imported = open_table(UNITS, units)
+        files = {"units.parquet": units_file(imported)}
+        (units,), lost = write_files(Path(out) / "table", files, "out"), imported.lost
     table = Table(units, part)
-    motors = read_catalog(catalog)
+    motors = open_catalog(catalog)
     inputs = {"units": fingerprint(units), "catalog": fingerprint(catalog), "code": code()}
     inputs["rows in a part"] = part
     inputs |= {f"limit {one.name}": one.value.mid for one in limits.changed()}
@@ -105,6 +128,7 @@ def fleet(
         with _crew(motors, limits, scheduler, _count(workers)) as crew:
             _work(table, manifest, crew, tell)
     summary = _summary(manifest, motors) | {"limits": limits}
+    summary["left_out"] = (*(() if lost is None else (lost,)), *left_out_of(motors))
     text = json.dumps(summary_dict(summary, Writer("en")), indent=1) + "\n"
     write_text(manifest.out / SUMMARY, text, "out")
     return summary
@@ -119,6 +143,13 @@ def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
 def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
     """Keep every worker busy until all parts are done."""
     waiting = _waiting(table, manifest)
+    first = next(waiting, None)
+    if first is None:
+        return
+    if crew.workers > 1 and table.count > 1:  # one worker compiles; the others load the result
+        number, start, part = first
+        crew.submit(number, start, part.slice(0, 1)).result()
+    waiting = chain([first], waiting)
     done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
     under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
     tell(done, table.rows)
@@ -353,5 +384,9 @@ class Manifest:
 
 def summary_dict(found: dict, writer: Writer) -> dict:
     """Return the summary from `fleet` as a dict that can be stored as JSON."""
-    limits = found["limits"].to_dict(writer)
-    return found | {"screening": writer(found["screening"]), "limits": limits}
+    told = {
+        "screening": writer(found["screening"]),
+        "limits": found["limits"].to_dict(writer),
+        "left_out": [one.as_dict(writer) for one in found["left_out"]],
+    }
+    return found | told

@@ -23,6 +23,7 @@ from airover.model.simulation import (
 )
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
+from airover.records.tables import LeftOut, left_out_of
 from airover.selection import mechanical
 from airover.selection.batches import Batches, readying
 from airover.selection.check import ADAPT, MISSING, STATES
@@ -45,13 +46,15 @@ class Matched:
     Attributes
     ----------
     passes : ndarray
-        Shape (needs, motors, samples).
+        True for each sample in which a motor covers a job, shape (needs, motors, samples).
     verdict : ndarray
-        Index into ``VERDICTS``, shape (needs, motors).
+        Indices into ``VERDICTS``, shape (needs, motors).
     banded : ndarray
         True if a belly band is needed, shape (needs, motors).
     refused : dict[int, InputError]
-        Error for each job that the method does not cover, by its number.
+        Error for each job that the method does not cover, by job number.
+    left_out
+        Rows of the catalog that could not be used.
     """
 
     needs: tuple[Job, ...]
@@ -60,6 +63,7 @@ class Matched:
     verdict: np.ndarray
     banded: np.ndarray
     refused: dict[int, InputError]
+    left_out: tuple[LeftOut, ...] = ()
 
     @property
     def chance(self) -> np.ndarray:
@@ -98,7 +102,8 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
         verdict[number, left] = judged.verdict
         passes[number, left] = fits[:, None] & held & judged.passes
         banded[number, left] = bands
-    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
+    refused, lost = batches.refused, left_out_of(motors)
+    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, refused, lost)
 
 
 class _Filling:
