@@ -51,11 +51,19 @@ CURRENCIES = ("USD", "MXN", "CAD", "EUR", "GTQ", "CRC")
 class ImportPanel(Panel):
     """Import of a table: file and kind on top, then the match of its columns, counts and reasons.
 
-    ``kind``: one of KINDS_OF_TABLE; ``path``: file to read first; ``uses``: for a kind, a function
-    of this panel that uses the table, called by the button ``use``. Controls:
-    ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save_button``, and for each column a choice in
-    ``fields`` and in ``units_of``. With a ``host`` there is no path and no folder: files are
-    uploaded, and saved by ``links``. ``answer`` is the `Imported` table, None before the first file.
+    Controls: ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save_button``, and for each
+    column a choice in ``fields`` and in ``units_of``. With a ``host`` there is no path and no
+    folder: files are uploaded, and saved by ``links``. ``answer`` is the `Imported` table, None
+    before the first file.
+
+    Parameters
+    ----------
+    kind : str, optional
+        One of KINDS_OF_TABLE.
+    path
+        File to read first.
+    uses
+        For a kind, a function of this panel that uses the table, called by the button ``use``.
     """
 
     step = "import"

@@ -32,7 +32,7 @@ class JobBar:
     Controls: ``path``, ``new``, ``open``, ``save``, ``save_as``, ``recent``; ``load_other`` and
     ``keep_this`` while another window has changed the job.
 
-    Attributes
+    Parameters
     ----------
     path
         A job file of the panel's own, or None for the job that all worksheets share.

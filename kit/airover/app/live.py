@@ -28,7 +28,7 @@ class Words(str):
 class Live:
     """Output of one cell that shows part of a panel's answer.
 
-    Attributes
+    Parameters
     ----------
     show
         Name of an attribute of ``panel``, or a function of the attributes ``names`` (default: the

@@ -27,12 +27,22 @@ _LINE, _LABEL = (200, 80, 0), (255, 255, 255)  # colors of a box and of the numb
 class NameplateBox:
     """Text box and photo of a nameplate above the fields of ``form``.
 
-    ``text``: the text as printed; ``button``: reads it again; ``photo``: chooses or takes a
-    picture, None without the extra ``photo``. ``found``: the fields read last; ``confirm``: for
-    each field a control that is set while the form has the value that was read. Of a text, every
-    field with one reading is filled in; of a photo only the fields that were read without doubt.
-    A field with another value in the form is left alone; ``replace`` fills in these too, ``anew``
-    clears the job first. ``view`` is the widget to display.
+    Of a text, every field with one reading is filled in; of a photo only the fields that were read
+    without doubt. A field with another value in the form is left alone; ``replace`` fills in these
+    too, ``anew`` clears the job first. ``view`` is the widget to display.
+
+    Attributes
+    ----------
+    text
+        The text as printed.
+    button
+        Reads it again.
+    photo
+        Chooses or takes a picture, or None without the extra ``photo``.
+    found
+        The fields read last.
+    confirm
+        For each field a control that is set while the form has the value that was read.
     """
 
     def __init__(self, form: Fields, write: Writer, hints: bool = False):

@@ -53,7 +53,10 @@ def measurements(name: str, content: bytes) -> Measurements:
 def catalog(name: str, content: bytes) -> Catalog:
     """Return the motors in a table with any headings.
 
-    Raises InputError for a file that is too large, and as `records.importing.catalog_from` does.
+    Raises
+    ------
+    InputError
+        For a file that is too large, and as `records.importing.catalog_from` does.
     """
     check_size(content, LARGEST_TABLE)
     return catalog_from(name, content, LARGEST_INSIDE)

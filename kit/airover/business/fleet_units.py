@@ -172,9 +172,9 @@ class RuleCosts(NamedTuple):
 class RuleTables:
     """Tables of the rule costs for the ``motors`` of a catalog, with a column for each value.
 
-    Attributes
+    Parameters
     ----------
-    limits : Limits
+    limits : Limits, optional
         Limits of the checks.
     """
 

@@ -90,7 +90,7 @@ class Swept:
         return Band(*(float(ends[step]) for ends in self.band(name)))
 
     def change(self, name: str, step: int) -> Band:
-        """Return the change of a value from the start to ``step`` as a ratio or a difference [K]."""
+        """Return the change of a value from the start to ``step``, a ratio or difference [K]."""
         now, before = (self.figures[name][number] for number in (step, self.start))
         moved = now - before if _is_temperature(name) else now / before
         return Band(*map(float, Band.of(moved)))

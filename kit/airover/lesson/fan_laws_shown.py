@@ -254,7 +254,7 @@ class SweptPicture(MovingPicture):
     Without predictions, only the initial values are shown. Moving the slider redraws only the
     points and their labels.
 
-    Attributes
+    Parameters
     ----------
     guesses : dict
         Predictions by name as in `judged`, at ``ahead`` [%].

@@ -79,15 +79,7 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
 
 @dataclass(frozen=True)
 class Script:
-    """One student's ``paper`` as handed in;
-
-    Attributes
-    ----------
-    given : tuple[str, ...]
-        The answers.
-    marks : tuple[Mark, ...]
-        Their grades.
-    """
+    """Paper that a student handed in, with the answers ``given`` and their ``marks``."""
 
     paper: Paper
     given: tuple[str, ...]
@@ -191,7 +183,7 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
     Raises
     ------
     InputError
-        For the same reasons as in ``make_paper``.
+        For the same reasons as in in ``make_paper``.
     """
     return tuple(
         make_paper(
@@ -209,7 +201,7 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
     Raises
     ------
     InputError
-        For the same reasons as in ``make_paper``.
+        For the same reasons as in in ``make_paper``.
     """
     papers = class_papers(bank, room)
     scripts = tuple(

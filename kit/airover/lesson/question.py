@@ -238,7 +238,7 @@ def _question(
 
 @dataclass(frozen=True)
 class Paper:
-    """The ``questions`` of one ``student``, or "" for a paper without a particular student."""
+    """Test paper with its ``questions``; ``student`` is empty for a paper without a name."""
 
     seed: int
     student: str

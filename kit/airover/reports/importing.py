@@ -1,4 +1,4 @@
-"""Report on an imported table: matched columns, omitted rows with reasons, and missing facts."""
+"""Report the matched columns, omitted rows and missing facts of an imported table."""
 
 from pathlib import Path
 
@@ -31,7 +31,7 @@ DECIDING = (
 
 
 def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return one row per column of the table: field, unit, basis of the match, and an example."""
+    """Return the field, unit, basis of the match and an example for each column of the table."""
     rows = [
         {
             "heading": one.heading,
@@ -46,7 +46,7 @@ def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return the omitted rows as they are in the file, with line number and reason."""
+    """Return the omitted rows of the file with their line numbers and reasons."""
     reasons: dict[int, list[str]] = {}
     for one in found.problems:
         reasons.setdefault(one.line, []).append(said(one.reason, writer))
@@ -61,7 +61,7 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def problem_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return one row per kind of problem: how many, whether rows are lost, the first, and why."""
+    """Return the count, consequence, first example and reason of each kind of problem."""
     rows = [
         {
             "count": count,
@@ -147,12 +147,12 @@ def missing_facts(text: str) -> dict[str, int]:
 def write_import(
     found: Imported, folder: Path, name: str, content: str, writer: Writer
 ) -> list[Path]:
-    """Write the table in the kit's own format, the match, and the omitted rows; return the paths.
+    """Write the table in the kit format, the match and the omitted rows; return the paths.
 
     Parameters
     ----------
     name : str
-        Name of the table's file without its extension.
+        Name of the table file without its extension.
 
     Raises
     ------
@@ -166,7 +166,7 @@ def write_import(
 
 
 def as_file(found: Imported, maker: str) -> tuple[str, int]:
-    """Return the table as a file in the kit's own format, and its number of rows."""
+    """Return the table as a file in the kit format, and its number of rows."""
     if found.table == CATALOG:
         text = imported_catalog(found, maker)
         return text, len(catalog_of(text))

@@ -1,7 +1,7 @@
-"""Results as tables of numbers (pandas): low, median and high of each 90 % range, with units.
+"""Write results as tables of numbers (pandas) with the 90 % ranges and units.
 
-These tables are for calculation in a spreadsheet or in Python. Tables of texts for display are in the
-modules of each subject.
+These tables are for calculation in a spreadsheet or in Python. The tables of texts for display are
+in the module of each subject.
 """
 
 import numpy as np
@@ -34,7 +34,7 @@ _UNITS = {"power_in_w": "W", "efficiency": "", "power_factor": ""}
 def results(found, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return one row for each calculated quantity of an answer of worksheets 01 to 05.
 
-    Columns: quantity, unit, low, median and high.
+    The columns are quantity, unit, low, median and high.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ def bands_of(found) -> dict[str, Band | None]:
 
 
 def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the requirements of fan and site: quantity, unit, low, median and high."""
+    """Return the requirements of the fan and site as numbers."""
     rows = [
         (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))
         for name, band in answer.needed.items()
@@ -89,7 +89,7 @@ def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each motor, best first, with numbers as numbers."""
+    """Return a table of the motors, best first, with numeric values."""
     rows = []
     for one in answer.candidates:
         case = one.case
@@ -118,7 +118,7 @@ def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each check of one motor, with numbers as numbers."""
+    """Return a table of the checks of one motor with numeric values."""
     rows = [_check(check, writer) for check in candidate.checks]
     names = (
         "check", "state", "found_low", "found", "found_high", "limit", "unit", "why", "source",
@@ -169,7 +169,7 @@ def _check(check: Check, writer: Writer) -> tuple:
 
 
 def _plain(value, writer: Writer):
-    """Return a number as it is and words translated, or None for no value."""
+    """Return a number unchanged, words translated, or None for no value."""
     if isinstance(value, str):
         return writer.texts.word(value)
     return writer.texts.words(value) if isinstance(value, tuple) else value

@@ -1,4 +1,4 @@
-"""Plain text for a terminal or a printer (lines, lists, paragraphs), and numbers for JSON."""
+"""Format plain text for a terminal or printer, and numbers for JSON."""
 
 import textwrap
 
@@ -12,7 +12,7 @@ WIDTH = 96  # characters
 
 
 def paragraphs(parts) -> str:
-    """Return the ``parts`` separated by an empty line; empty parts are omitted."""
+    """Return the nonempty ``parts`` separated by blank lines."""
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
@@ -23,7 +23,7 @@ def listed(title: str, sentences) -> str:
 
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
-    """Return ``text`` in lines of at most WIDTH, beginning with ``first`` and then ``rest``.
+    """Wrap ``text`` to lines of at most WIDTH with the prefixes ``first`` and ``rest``.
 
     A model number stays on one line.
     """
@@ -32,13 +32,13 @@ def wrapped(text: str, first: str = "", rest: str = "") -> str:
 
 
 def changed_limits(limits: Limits, writer: Writer) -> list[str]:
-    """Return one sentence about the limits that a job changes; an empty list if there are none."""
+    """Return a list with one sentence about changed limits, or an empty list if there are none."""
     changed = [one.message for one in limits.changed()]
     return [writer("limits.set", limits=changed)] if changed else []
 
 
 def figure(value):
-    """Return a Band or a number for JSON with six significant digits; other values unchanged.
+    """Return a Band or a number for JSON with six significant digits.
 
     Raises
     ------

@@ -1,6 +1,6 @@
-"""Verification of a motor as tables (pandas), as a picture, and as files in a folder.
+"""Write the verification of a motor as tables (pandas), a picture, and files.
 
-The picture shows each reading on its expected band, and the fault probabilities.
+The picture shows each reading on its expected range, and the fault probabilities.
 """
 
 import json
@@ -31,7 +31,7 @@ MOST_FAULTS = 4
 
 
 def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Return one row for each reading and its comparison; questionable readings last."""
+    """Return a table of the readings and comparisons, with questionable readings last."""
     rows = [
         (
             reading_label(found, one, writer),
@@ -53,7 +53,7 @@ def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Return values that were not measured: 90 % ranges before and after the readings."""
+    """Return the 90 % ranges of unmeasured values before and after the readings."""
     rows = [
         (
             writer(f"verify.figure.{name}"),
@@ -66,7 +66,7 @@ def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def faults(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Return every fault with its probability before and after, and what to check."""
+    """Return every fault with its probability before and after, and the inspection advice."""
     rows = [
         (
             writer(one.name),
@@ -107,7 +107,7 @@ def allowed(one, writer: Writer) -> str:
 
 
 def beside_expected(found: Verified, writer: Writer) -> Figure:
-    """Plot the readings on their expected bands, each with words, and the faults below."""
+    """Plot the readings on their expected ranges, with the faults below."""
     rows = [one for one in found.judged if one.against == "expected"]
     faults = found.findings[:MOST_FAULTS]
     heights = (max(len(rows), 1), len(faults) + 1)
@@ -155,7 +155,7 @@ def _draw_readings(axes, found: Verified, rows: list[JudgedReading], writer: Wri
 
 
 def _draw_row(axes, writer: Writer, place: int, one: JudgedReading) -> None:
-    """Draw the band as a bar with its limits, and the reading as a marker with its word."""
+    """Draw the range as a bar with its limits, and the reading as a labeled marker."""
     axes.barh(place, 2, left=-1, height=0.4, **SHADE)
     for end, value in ((-1, one.low), (1, one.high)):
         axes.text(

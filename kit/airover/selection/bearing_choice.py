@@ -1,12 +1,13 @@
-"""Ball or sleeve bearings for one installed motor: life of both, what limits it, recommendation.
+"""Calculate the life of ball and sleeve bearings in an installed motor and recommend a type.
 
-Both bearing types have the same motor, fan, air, load, samples and reliability. Hours are the 90 %
-range of life at that reliability; the range covers what is unknown about this motor. Motor-to-motor
-variation within one model is covered by the reliability, not by the range. At other outdoor
-temperatures, bearing temperature changes by the same number of kelvin; losses are not recalculated.
+Both bearing types are evaluated with the same motor, fan, air, load, samples and reliability. Hours
+are the 90 % range of the life at this reliability. The range includes the unknown properties of the
+motor. The reliability, not the range, accounts for the variation between motors of the same model.
+At other outdoor temperatures, the bearing temperature changes by the same number of kelvin, without
+a recalculation of the losses.
 
-Hours decide if one type lasts clearly longer at the same reliability within the unit's own life.
-Otherwise dirt, frost and noise decide, and then the price.
+The hours decide the recommendation if one type lasts clearly longer within the life of the unit.
+Otherwise dirt, frost and noise are considered first, and then the price.
 """
 
 from dataclasses import dataclass
@@ -75,7 +76,7 @@ class Advice(NamedTuple):
     Attributes
     ----------
     kind : str
-        Type (BALL, SLEEVE, EITHER or NEITHER).
+        Recommended type: BALL, SLEEVE, EITHER or NEITHER.
     code : str
         Code of the reason.
     reason : Message
@@ -88,14 +89,14 @@ class Advice(NamedTuple):
 
 
 class Use(NamedTuple):
-    """Facts other than heat and load.
+    """Conditions of use other than heat and load.
 
     Attributes
     ----------
     quiet : bool
         True if noise matters.
     exposure : tuple[str, ...]
-        Of the site ("rain", "dust", "salt").
+        Exposure at the site ("rain", "dust", "salt").
     temp_start : float
         Temperature at the coldest start [degC].
     hours_a_year : float
@@ -119,9 +120,9 @@ def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=N
     stand : Stand
         Motor as installed.
     axial
-        Axial load [N] from weight and air thrust, samples.
+        Samples of the axial load from weight and air thrust [N].
     use : Use
-        Other facts.
+        Other conditions of use.
     position : optional
         Shaft position, by default that of ``stand``.
     """
@@ -190,7 +191,7 @@ class BearingUse(NamedTuple):
     temp_outdoor : float
         Outdoor temperature on the design day [degC].
     shaft_position : str
-        See a job.
+        Shaft position, as in a job.
     grade : float
         Balance grade of the fan [mm/s].
     mass_lost : float
@@ -198,15 +199,15 @@ class BearingUse(NamedTuple):
     discharge : str
         Air discharge direction.
     reliability : float
-        0.5 (median) to 0.9995 for both types.
+        Reliability of both types, from 0.5 (median) to 0.9995.
     cleanliness : str
-        Inside ball bearings.
+        Cleanliness class inside ball bearings.
     reference : Reference or None
-        User's reference life for sleeve bearings.
+        Reference life for sleeve bearings entered by the user.
     quiet : bool
         True if noise matters.
     exposure : tuple[str, ...]
-        See a job's site.
+        Exposure, as in the site of a job.
     temp_start : float
         Temperature at the coldest start [degC].
     hours_a_year : float
@@ -237,7 +238,7 @@ class BearingPlace(NamedTuple):
     temp_outdoor : float
         Outdoor temperature [degC] of the simulation.
     size : ball_bearing.BearingSize
-        Ball bearing size that the motor has or would have.
+        Size of the ball bearings that the motor has or could have.
     """
 
     job: Job
@@ -248,9 +249,9 @@ class BearingPlace(NamedTuple):
 
     @classmethod
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
-        """Create from ``motor`` simulated on ``job`` at its usual voltage.
+        """Create an instance for ``motor`` simulated on ``job`` at the usual voltage.
 
-        Raises InputError as `simulate` does.
+        Raises InputError for the same reasons as `simulate`.
         """
         simulation = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(simulation, 0)
@@ -259,7 +260,7 @@ class BearingPlace(NamedTuple):
 
     @property
     def usual(self) -> BearingUse:
-        """Conditions of the job, with a fan after years of service."""
+        """Bearing use at the conditions of the job with a fan after years of service."""
         exposure = self.job.site.exposure
         return BearingUse(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
 
@@ -289,7 +290,7 @@ def prices(motor: CatalogMotor, catalog) -> Prices:
 
 
 class BothKinds(NamedTuple):
-    """Life [h] of both bearing types as 90 % ranges, and the bearing duty ``met``."""
+    """Life of both bearing types as 90 % ranges [h], and the bearing duty ``met``."""
 
     met: BearingDuty
     ball: Band
@@ -298,9 +299,9 @@ class BothKinds(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class BearingStudy:
-    """Both bearing types in ``place`` for the use ``asked``; two objects never compare equal.
+    """Study of both bearing types in ``place`` for the use ``asked``.
 
-    Life is at the reliability of ``asked``; for sleeve bearings it is a screening estimate.
+    Lives are at the reliability of ``asked``. For sleeve bearings, they are screening estimates.
     """
 
     place: BearingPlace
@@ -321,7 +322,7 @@ class BearingStudy:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Life [h] of each bearing type and of each of its failure modes, 90 % ranges."""
+        """90 % ranges of the life of each bearing type and each failure mode [h]."""
         found = {
             "ball": self.ball.hours, "ball: grease": self.ball.grease,
             "ball: fatigue": self.ball.fatigue, "ball: fatigue, load alone": self.ball.basic,
@@ -333,7 +334,7 @@ class BearingStudy:
 
     @cached_property
     def first(self) -> dict[str, float]:
-        """Fraction of samples in which each failure mode occurs first, by its name in ``bands``."""
+        """Fraction of the samples in which each failure mode occurs first, by name in ``bands``."""
         return {
             f"{kind}: {name}": share
             for kind, found in (("ball", self.ball), ("sleeve", self.sleeve))
@@ -342,24 +343,24 @@ class BearingStudy:
 
     @property
     def governing(self) -> tuple[str, str]:
-        """Most common first failure mode of each bearing type, by its name in ``bands``."""
+        """Most common first failure mode of each bearing type, by name in ``bands``."""
         return f"ball: {self.ball.governed_by}", f"sleeve: {self.sleeve.governed_by}"
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
-        """Outdoor temperatures [degC] and the life of ball and sleeve bearings at each."""
+        """Outdoor temperatures [degC] and the lives of ball and sleeve bearings at them."""
         temps = np.linspace(*TEMPS, STEPS)
         asked = self.asked._replace(temp_outdoor=temps[:, None])
         return temps, Band.of(self._ball(asked).hours), Band.of(self._sleeve(asked).hours)
 
     @cached_property
     def film(self) -> Bounds:
-        """Oil film in the fan-end sleeve bearing, with sufficient oil and starved, as samples."""
+        """Oil film samples for the fan-end sleeve bearing, with sufficient oil and starved."""
         return film(self.place.stand, self.met)
 
     @property
     def field(self) -> PressureField:
-        """Pressure divided by mean pressure in the median oil film with sufficient oil."""
+        """Ratio of pressure to mean pressure in the median oil film with sufficient oil."""
         eccentricity = float(np.median(self.film.flooded.eccentricity_ratio))
         length = float(np.median(bore_of(self.place.stand).length_to_diameter))
         return pressure_field(eccentricity, length)
@@ -372,9 +373,9 @@ class BearingStudy:
 
     @property
     def balancing(self) -> dict[tuple[float, float], BothKinds]:
-        """Life with the fan as entered, after years of service, balanced, and with a dent.
+        """Life with the fan as entered, after years of service, balanced, and dented.
 
-        The keys are balance grade [mm/s] and mass lost at the blade tip [kg].
+        The keys are the balance grade [mm/s] and the mass lost at the blade tip [kg].
         """
         asked = self.asked
         states = [(asked.grade, asked.mass_lost), (GRADE, 0.0), (BALANCED, 0.0)]
@@ -415,7 +416,7 @@ class BearingStudy:
 
     @cached_property
     def advice(self) -> Advice:
-        """Recommended bearing type, and the reason."""
+        """Recommended bearing type and the reason."""
         asked, (blade, far) = self.asked, self.met.loads
         use = Use(asked.quiet, asked.exposure, asked.temp_start, asked.hours_a_year)
         return advise(
@@ -430,10 +431,10 @@ class BearingStudy:
 
     @property
     def state(self) -> str:
-        """State: "clear", "same" or "short".
+        """State of the comparison: "clear", "same" or "short".
 
-        "short" means that no bearing type is suitable, or neither lasts a season at this
-        temperature.
+        The state "short" means that no bearing type is suitable, or that neither lasts a season at
+        this temperature.
         """
         lasts = max(one.years.mid for one in self.suits.values())
         if self.advice.kind == NEITHER or lasts < SHORT:
@@ -448,7 +449,7 @@ class BearingStudy:
 
     @property
     def without_film(self) -> float:
-        """Fraction of samples in which the fan-end sleeve bearing has no full oil film."""
+        """Fraction of the samples in which the fan-end sleeve bearing has no full oil film."""
         return float(np.mean(self.sleeve.film_rpm > self.met.speed_rpm))
 
     @property
@@ -477,12 +478,12 @@ class BearingStudy:
 
 
 def years_of(hours: Band, hours_a_year: float) -> Band:
-    """Return the years of service for ``hours`` [h] of continuous running at design temperature."""
+    """Return the years of service for ``hours`` [h] of continuous operation on the design day."""
     return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
 
 
 def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
-    """Return the bearing type and the code of the reason; the first rule that applies decides."""
+    """Return the bearing type and the code of the reason from the first rule that applies."""
     barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
     if all(barred):
         return NEITHER, "neither"

@@ -1,8 +1,8 @@
-"""Selection rule, its result for every motor, and one motor's check.
+"""Define a selection rule, its result for all motors, and the check of one motor.
 
-Each rule is defined once: it evaluates all motors of a catalog at a time and assigns each an
-outcome, a word. The rule's table gives the state of each outcome (pass, adapt, fail, missing,
-note); the texts under ``why`` give its sentence.
+A rule evaluates all motors of a catalog at once and assigns an outcome, a word, to each motor. The
+table of the rule gives the state of each outcome (pass, adapt, fail, missing or note), and the
+texts under ``why`` give the sentence.
 """
 
 from collections.abc import Callable
@@ -33,15 +33,15 @@ class RuleResult:
     Attributes
     ----------
     outcome : ndarray
-        Words from the rule's ``states``, shape (motors,).
+        Outcomes of the motors, keys of ``Rule.states``, shape (motors,).
     found, limit, margin : object
         Arrays of shape (motors,), a Band of such arrays, a sequence of words, or one value for all
         motors (NaN or None if unknown).
     facts : dict
-        Further values for the sentence, each with its kind of quantity.
+        Additional values for the sentence with their kinds of quantity.
     passes : ndarray or None
-        True if the motor passes in a sample, shape (motors, samples), for rules that depend on
-        samples.
+        True for each sample in which a motor passes, shape (motors, samples), or None if the rule
+        does not depend on samples.
     """
 
     outcome: np.ndarray
@@ -54,7 +54,7 @@ class RuleResult:
 
 @dataclass(frozen=True)
 class Rule:
-    """One selection rule.
+    """Selection rule.
 
     Attributes
     ----------
@@ -68,15 +68,15 @@ class Rule:
     simulated : bool
         True if the motor must be simulated.
     source : str
-        Text key under `source`.
+        Key of the source text.
     unit : str
-        Unit of the figures.
+        Unit of the displayed values.
     kind : str
-        Kind of quantity in texts.
+        Kind of quantity of the displayed values.
     priority : int
-        Order of the questions, lowest number most decisive.
+        Priority of the question, where the lowest number is the most decisive.
     limits : tuple[str, ...]
-        Names of the job's limits that the rule uses.
+        Names of the job limits that the rule uses.
     """
 
     name: str
@@ -92,19 +92,19 @@ class Rule:
 
     @cached_property
     def ranks(self) -> dict[str, int]:
-        """Index into STATES of each outcome."""
+        """Index of each outcome in STATES."""
         return {outcome: STATES.index(state) for outcome, state in self.states.items()} | {
             UNJUDGED: STATES.index(NOTE)
         }
 
     def rank(self, found: RuleResult) -> np.ndarray:
-        """Return indices into STATES, shape (motors,)."""
+        """Return the indices of the motors' states in STATES, shape (motors,)."""
         return np.array([self.ranks[one] for one in found.outcome.tolist()], dtype=np.int8)
 
 
 @dataclass(frozen=True)
 class Check:
-    """Result of one rule for one motor.
+    """Result of a rule for one motor.
 
     Attributes
     ----------

@@ -149,7 +149,7 @@ class Comparison:
 
     @cached_property
     def winding_limit(self) -> np.ndarray:
-        """Maximum average winding temperature [degC], less the margin of the job's limits."""
+        """Maximum average winding temperature minus the margin in the job limits [degC]."""
         return self.columns.winding_limit - self.limits.winding_margin
 
     @property
@@ -166,16 +166,16 @@ class Comparison:
         return self.rows >= 0
 
     def per_sample(self, values, fill=np.nan) -> np.ndarray:
-        """Return values of simulated motors, shape (simulated motors, samples), for all motors.
+        """Expand the values of simulated motors to all motors of the catalog.
 
-        Motors that were not simulated get ``fill``.
+        Motors that were not simulated have the value ``fill``.
         """
         out = np.full((len(self.motors), values.shape[-1]), fill, dtype=values.dtype)
         out[self.simulated] = values[self.rows[self.simulated]]
         return out
 
     def band(self, figure: str, voltage: int = USUAL) -> Band:
-        """Return a figure as a 90 % range, members of shape (motors,), or NaN if not simulated."""
+        """Return the 90 % range of a value for each motor, or NaN if not simulated."""
         ends = (end[voltage] for end in self.simulation.bands[figure])
         return Band(*(self.per_sample(end[:, None])[:, 0] for end in ends))
 
@@ -187,7 +187,7 @@ class Comparison:
     def wanted(self) -> float:
         """Target rated power [W].
 
-        It comes from the fan curve, otherwise from the failed motor's rating, otherwise from the
+        The source is the fan curve if available, then the rating of the failed motor, and then the
         most likely power for its amps.
         """
         rated = self.nameplate.power
@@ -202,8 +202,8 @@ class Comparison:
     def rating_number(self) -> np.ndarray:
         """Index of the rating to use for each motor, shape (motors,).
 
-        It is the smallest rating that covers the target power, or the nearest if the target is an
-        estimate from amps.
+        The rating to use is the smallest one that covers the target power, or the nearest one if
+        the target is an estimate from amps.
         """
         ratings = self.columns.ratings
         if self.nameplate.power is None and not self.has_curve:
@@ -216,7 +216,8 @@ class Comparison:
     def base_power(self) -> float:
         """Rated power [W] with which a replacement is compared.
 
-        It is the old motor's rating, or the most likely rating from the fan curve or the old amps.
+        This is the rating of the old motor, or the most likely rating from the fan curve or the old
+        amps.
         """
         old = self.nameplate.power
         return self.wanted if old is None else max(old.mid, self.wanted)
@@ -228,7 +229,7 @@ class Comparison:
 
     @cached_property
     def same_size(self) -> np.ndarray:
-        """True if the rating covers the base power and the margin of the job's limits."""
+        """True if the rating covers the base power with the margin in the job limits."""
         return self.size >= SAME_RATING * (1 + self.limits.power_margin)
 
     def _at_rating(self, ladder) -> np.ndarray:
@@ -251,28 +252,29 @@ class Comparison:
 
     @cached_property
     def poles(self) -> int | None:
-        """Poles of the failed motor; None if its nameplate gives neither speed nor poles."""
+        """Number of poles of the failed motor, or None if neither speed nor poles are known."""
         nameplate = self.nameplate
         known = nameplate.poles is not None or nameplate.speed_rpm is not None
         return completed(self.job).pole_count if known else None
 
     @property
     def died_of_heat(self) -> bool:
-        """True if the failed motor was seen to trip in hot weather.
+        """True if the failed motor was observed to trip in hot weather.
 
-        It is then no evidence that the installation tolerates its temperature.
+        In this case, the failed motor is not evidence that the installation tolerates its
+        temperature.
         """
         return self.job.found.trips == "in the heat"
 
     @cached_property
     def old_current(self) -> float | None:
-        """Full-load amps [A] of the failed motor; None if unknown or doubtful."""
+        """Full-load amps of the failed motor [A], or None if unknown or doubtful."""
         nameplate = self.nameplate
         doubtful = any("current" in doubt.fields for doubt in nameplate.doubts())
         return None if nameplate.current is None or doubtful else nameplate.current.mid
 
     @cached_property
     def rotation(self) -> str | None:
-        """Rotation required by the fan, viewed from the shaft end, or None if unknown."""
+        """Rotation required by the fan as viewed from the shaft end, or None if unknown."""
         needed = self.job.blade.rotation_shaft_end or self.nameplate.rotation_shaft_end
         return None if needed == REVERSIBLE else needed

@@ -1,7 +1,7 @@
-"""Arrays and constants for screening a fleet: units, motors, failed motors, limits.
+"""Define arrays and constants for fleet screening.
 
-`screening_kernel` evaluates them for every unit. Each motor and sample has polynomials of its
-figures with a cube-law fan (`business.fleet_response`).
+The module `screening_kernel` evaluates these arrays for every unit. Each motor and sample has
+polynomials of its simulated values with a cube-law fan (`business.fleet_response`).
 """
 
 from typing import NamedTuple
@@ -30,21 +30,22 @@ STOPS = (
 
 
 class Surfaces(NamedTuple):
-    """Polynomials of motors, and their ranges of validity.
+    """Polynomials of motors and their ranges of validity.
 
-    The figures are ln of temperature rise [K], slip, ln of the heaviest load [N m s^2] with which
-    the warm motor starts and runs up at its lowest rated voltage, ln of current [A], ln of
-    capacitor voltage [V], and ln of breakdown torque [N m] at that lowest voltage.
+    The polynomials give the following values: the slip, and the natural logarithms of the
+    temperature rise [K], the maximum load [N m s^2] that the warm motor starts and accelerates at
+    its lowest rated voltage, the current [A], the capacitor voltage [V], and the breakdown torque
+    [N m] at the lowest rated voltage.
 
-    Limits of validity: ``voltage`` [V], shape (motors, 2); ``air`` [degC], shape (2,);
+    The limits of validity are ``voltage`` [V], shape (motors, 2), ``air`` [degC], shape (2,), and
     ``log_cooling`` (ln of m/s per rpm), shape (2,).
 
     Attributes
     ----------
     terms : ndarray
-        Degrees in voltage, load, air and cooling, shape (terms, 4).
+        Degrees of the terms in voltage, load, air and cooling, shape (terms, 4).
     coefficients : ndarray
-        For vertical and horizontal shafts, shape (2, motors, figures, terms, samples).
+        Coefficients for vertical and horizontal shafts, shape (2, motors, figures, terms, samples).
     breakdown : ndarray
         Cold breakdown torque divided by synchronous speed squared [N m s^2], as a cubic polynomial
         in voltage, shape (motors, 4, samples).
@@ -68,7 +69,7 @@ class Surfaces(NamedTuple):
 
 
 class Motors(NamedTuple):
-    """Facts of catalog motors, shape (motors,), or NaN if not in the catalog.
+    """Data of catalog motors, shape (motors,), or NaN if not in the catalog.
 
     Attributes
     ----------
@@ -77,7 +78,9 @@ class Motors(NamedTuple):
     synchronous : ndarray
         Synchronous speed [rpm].
     works : ndarray
-        See Surfaces; ``ratings`` [W] and ``currents`` [A]: shape (motors, ratings).
+        False if no motor can have the nameplate, shape (motors,).
+    ratings, currents : ndarray
+        Ratings [W] and full-load currents [A], shape (motors, ratings).
     ambient : ndarray
         Rated ambient temperature [degC].
     winding : ndarray
@@ -87,7 +90,7 @@ class Motors(NamedTuple):
     price : ndarray
         Price.
     place : ndarray
-        Position in the order of names.
+        Position in the alphabetical order.
     """
 
     voltage_low: np.ndarray
@@ -104,15 +107,15 @@ class Motors(NamedTuple):
 
 
 class Old(NamedTuple):
-    """Failed motors of a table, one for each different nameplate.
+    """Failed motors of a table, one for each distinct nameplate.
 
-    Comparisons with catalog motors have shape (nameplates, motors); other arrays have shape
+    Comparisons with catalog motors have shape (nameplates, motors), and other arrays have shape
     (nameplates,).
 
     Attributes
     ----------
     cost, unlike, failing : ndarray
-        See FactTables.
+        Values as in `FactTables`.
     rating_number : ndarray
         Index of the rating to use.
     size_up : ndarray
@@ -120,13 +123,13 @@ class Old(NamedTuple):
     same_size : ndarray
         1 if the rating is at least as large as the old one.
     estimated : ndarray
-        1 if the old power is an estimate not confirmed by amps.
+        1 if the old power is an estimate that the amps do not confirm.
     ambient, winding : ndarray
-        Limits of the old motor [degC] or NaN.
+        Temperature limits of the old motor [degC], or NaN.
     trip : ndarray
-        Trip temperature of its protector [degC].
+        Trip temperature of the protector [degC].
     synchronous : ndarray
-        Its synchronous speed [rpm].
+        Synchronous speed [rpm].
     """
 
     cost: np.ndarray
@@ -148,13 +151,13 @@ class FactTables(NamedTuple):
     Attributes
     ----------
     cost : ndarray
-        0, or 1 for each modification or missing fact, or NOT_FIT.
+        Number of modifications and missing facts, or NOT_FIT.
     unlike : ndarray
         Contribution of the value to the dissimilarity from the failed motor.
     failing : ndarray
-        One bit for each failed rule.
+        Bit mask of the failed rules.
     always : ndarray
-        Dissimilarity that does not depend on a value, shape (motors,).
+        Dissimilarity that is independent of the values, shape (motors,).
     """
 
     cost: np.ndarray
@@ -164,22 +167,18 @@ class FactTables(NamedTuple):
 
 
 class ScreenedUnits(NamedTuple):
-    """Units of a table; arrays have shape (units, samples) or (units,).
-
-    Shape (units, samples):
-
-    Shape (units,) unless stated otherwise:
+    """Units of a table, as arrays of shape (units, samples) or (units,).
 
     Attributes
     ----------
     coefficient : ndarray
         Fan coefficient [N m s^2].
     speed_rpm : ndarray
-        Speed [rpm] at which load and air are stated.
+        Speed at which the load and air are given [rpm].
     temp_air : ndarray
         Air temperature at the motor [degC].
     log_cooling : ndarray
-        Ln of m/s per rpm.
+        Natural logarithm of the cooling air speed per rpm [m/s per rpm].
     temp_over : ndarray
         Air temperature above outdoor air [K].
     voltage : ndarray
@@ -187,11 +186,11 @@ class ScreenedUnits(NamedTuple):
     said : ndarray
         Lowest and highest voltage [V] that was measured or is on the nameplate, shape (units, 2).
     measured : ndarray
-        0 for no reading, or 1 for one reading, 2 for a range.
+        0 for no reading, 1 for one reading, or 2 for a range.
     weather : ndarray
         True if the outdoor temperature is known.
     sideways : ndarray
-        VERTICAL or HORIZONTAL.
+        Shaft orientation, VERTICAL or HORIZONTAL.
     old : ndarray
         Number of the failed motor.
     facts : ndarray
@@ -213,17 +212,17 @@ class ScreenedUnits(NamedTuple):
 
 
 class ScreeningLimits(NamedTuple):
-    """Limits of the rules, usual or as set (`records.limits`).
+    """Limits of the rules, from `records.limits`.
 
     Attributes
     ----------
     power, torque : float
-        Least ratio of the rating to the fan load, and of breakdown torque to fan torque, or 0 if no
+        Minimum ratios of rating to fan load and of breakdown torque to fan torque, or 0 if no
         margin is set.
     near_flow : float
         Airflow below which a motor is rejected.
     no_worse, even, likely : float
-        See `selection.load` and `selection.electrical`.
+        Limits of the risks, as in `selection.load` and `selection.electrical`.
     """
 
     supply_voltage: float
@@ -241,10 +240,10 @@ class ScreeningLimits(NamedTuple):
 
 
 class Best(NamedTuple):
-    """Best motors of each unit, shape (units, BEST); number -1 if there is none.
+    """Best motors of each unit, shape (units, BEST), with number -1 if there is none.
 
-    ``counts``: shape (units, 4): motors that fit, that fit with work, whose plain facts are
-    suitable, and that also carry the load.
+    The array ``counts`` has shape (units, 4) and counts the motors that fit, that fit with work,
+    whose plain facts are suitable, and that can also carry the load.
 
     Attributes
     ----------
@@ -253,11 +252,12 @@ class Best(NamedTuple):
     rating_number : ndarray
         Index of the rating to use.
     figures : ndarray
-        Shape (units, BEST, 10): amps low, mid, high, winding low, mid, high [degC], margin of the
-        winding [K], torque reserve, fraction of the airflow, capacitor voltage [V].
+        Array of shape (units, BEST, 10) with the low, median and high amps [A], the low, median and
+        high winding temperature [degC], the winding margin [K], the torque reserve, the airflow
+        fraction and the capacitor voltage [V].
     failing : ndarray
-        Number of motors that fail each rule, for units without a motor, shape (units, rules); the
-        rules in STOPS come first, then the rules with a bit in FactTables.
+        Number of motors that fail each rule for units without a motor, shape (units, rules). The
+        rules in STOPS precede the rules with a bit in `FactTables`.
     """
 
     motor: np.ndarray
