@@ -1,4 +1,4 @@
-"""Current job: its form, the remaining content of an opened file, and the motors to evaluate.
+"""Manage the form of the current job, the opened file, and the motors to evaluate.
 
 Each field has an example or a list of accepted words.
 """
@@ -113,12 +113,12 @@ _LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # minimum nam
 
 
 class CurrentJob:
-    """Current job of a worksheet panel, or the job shared by all steps of the page.
+    """Current job of a worksheet panel or of all steps of the page.
 
-    ``name``, ``note`` and ``invented`` are controls; ``printed`` is the nameplate box; ``forms`` contains the Fields of each record.
-    Tables and fields of an opened file that have no control are kept and included in the job again.
-    ``own_motors`` are the motors of an opened catalog, or None for the catalog shipped with
-    airover.
+    The attributes ``name``, ``note`` and ``invented`` are controls, ``printed`` is the nameplate
+    box, and ``forms`` contains the Fields of each record. Tables and fields of an opened file that
+    have no control are kept and included in the job when it is saved. The attribute ``own_motors``
+    contains the motors of an opened catalog, or None for the catalog shipped with airover.
     """
 
     record = "job"
@@ -157,14 +157,14 @@ class CurrentJob:
         return Job(**kept | own | texts)
 
     def fill(self, job: Job | None) -> None:
-        """Fill the form from ``job``; None clears every field."""
+        """Fill in the form from ``job``, or clear every field if it is None."""
         for form in self.forms:
             form.fill(None if job is None else getattr(job, form.record))
         self.printed.restore("")
         self._take(job or Job())
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """Return all entries as text by form and field, and content without a field as TOML."""
+        """Return all entries as text by form and field, with other content as TOML."""
         kept = "" if self._kept == Job() else self._kept.to_toml().strip()
         own = {"name": self.name.value, "note": self.note.value, "kept": kept,
                "printed": self.printed.text.value,
@@ -195,7 +195,7 @@ class CurrentJob:
 
 
 def enough(job: Job) -> bool:
-    """Return True if the facts of ``job`` are sufficient to evaluate motors."""
+    """Return True if the data in ``job`` are sufficient to evaluate motors."""
     return _enough({**dict(job.nameplate), "speed": job.nameplate.speed_rpm}, dict(job.site))
 
 

@@ -1,4 +1,4 @@
-"""Access control: serve requests that come from this computer or carry the token.
+"""Control access by serving only requests from this computer or with the token.
 
 The key of an open page determines the file that stores its unsaved entries.
 """
@@ -45,7 +45,7 @@ def key_of(query: str) -> str:
 
 
 def unsaved_folder() -> Path:
-    """Return the folder of this user's unsaved work, which no other user can open.
+    """Return the private folder of the unsaved work of this user.
 
     Raises
     ------
@@ -59,7 +59,7 @@ def unsaved_folder() -> Path:
 
 
 def unsaved_file(folder: Path, key: str) -> Path:
-    """Return the file for ``key``; raises InputError for a key not created by ``new_key``."""
+    """Return the file for ``key``; raises InputError if the key was not created by ``new_key``."""
     return folder / f"{key_of(f'job={key}')}.json"
 
 
@@ -71,7 +71,7 @@ def latest(folder: Path, key: str) -> Path | None:
 
 
 def forget_old(folder: Path, days: float = KEPT) -> None:
-    """Delete files of unsaved work that have not been changed for ``days`` days."""
+    """Delete files of unsaved work that are unchanged for ``days`` days."""
     for path in folder.glob("*.json"):
         if KEY.fullmatch(path.stem) and path.stat().st_mtime < time.time() - days * DAY:
             path.unlink(missing_ok=True)
@@ -101,12 +101,12 @@ HEADERS = {
 
 
 class Guard:
-    """Middleware that responds 403 to every request and websocket without access.
+    """Middleware that rejects every request and websocket without access with status 403.
 
-    Without a ``token``, a request must name this computer as its host, so another site's host name
-    that resolves to this computer gets no access. With a ``token``, a request must include the
-    token in a header, in the cookie, or once in the address. A page from another origin is rejected
-    in both cases.
+    Without a ``token``, a request must name this computer as its host, so that a foreign host name
+    that resolves to this computer has no access. With a ``token``, a request must include the token
+    in a header, in the cookie, or once in the address. A page from another origin is rejected in
+    both cases.
     """
 
     def __init__(self, app: ASGIApp, texts: Texts, port: int, token: str | None):
@@ -159,7 +159,7 @@ class Guard:
 
 
 class _Refused:
-    """Websocket rejected with 403 before it opens."""
+    """Websocket that is rejected with status 403 before it opens."""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         await receive()
@@ -167,7 +167,7 @@ class _Refused:
 
 
 def refusal(texts: Texts, status: int) -> HTMLResponse:
-    """Return a page with a one-sentence error message in the server's language."""
+    """Return a page with a one-sentence error message in the language of the server."""
     key = f"refusal.{status}"
     why = escape(texts(key if texts.has(key) else "refusal.other"))
     back = "" if status == 403 else f'<p><a href="/">{escape(texts("refusal.back"))}</a></p>'

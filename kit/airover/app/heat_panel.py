@@ -1,7 +1,7 @@
 """Panel of worksheet 04: thermal overload trips and winding life.
 
-The panel calculates one motor's temperatures on a job and updates them with any readings of winding
-resistance and shell temperature.
+The panel calculates the temperatures of one motor on a job and updates them with readings of
+winding resistance and shell temperature.
 """
 
 import ipywidgets as widgets
@@ -37,7 +37,7 @@ _ARGUMENTS = {"time_off": "times", "resistance_hot": "hot_ohms", "resistance_col
 
 
 class HeatEntry(Record):
-    """Readings as entered, by the names in EXAMPLES; ``times``: since switch-off."""
+    """Readings as entered, by the names in EXAMPLES, with ``times`` since switch-off."""
 
     voltage: amount("voltage") = None
     temp_air: amount("air_temperature") = None
@@ -49,7 +49,7 @@ class HeatEntry(Record):
 
 
 class HeatReadings(Fields):
-    """Fields for readings, by the names in EXAMPLES; ``view`` contains all of them."""
+    """Fields for readings, by the names in EXAMPLES, in the widget ``view``."""
 
     def __init__(self, write: Writer):
         super().__init__("reading", {"reading": EXAMPLES}, HeatEntry, write)
@@ -58,7 +58,7 @@ class HeatReadings(Fields):
         self.view = widgets.VBox([how, self.pages["reading"], self.missing])
 
     def say_missing(self) -> None:
-        """Show below the fields what a reading still requires."""
+        """Show the missing values of a reading below the fields."""
         lacking = lacks(self.given())
         names = [self._write(f"panel.heat.missing.{name}") for name in lacking]
         told = style.quiet(self._write("panel.heat.not_used", names=names))
@@ -66,7 +66,7 @@ class HeatReadings(Fields):
 
 
 def lacks(given: dict) -> list[str]:
-    """Return the fields still required in addition to those in ``given``."""
+    """Return the fields that are required in addition to those in ``given``."""
     ohms = any(name in given for name in (*_COLD, *_HOT))
     needed = ["voltage", "temp_air"] if given else []
     if ohms or (given and "shell" not in given):
@@ -75,7 +75,7 @@ def lacks(given: dict) -> list[str]:
 
 
 def readings(given: dict) -> list[HeatReading]:
-    """Return the reading in ``given``, or none while it is incomplete. Raises InputError."""
+    """Return the reading in ``given``, or None while it is incomplete. Raises InputError."""
     if not given or lacks(given):
         return []
     try:
@@ -155,12 +155,13 @@ BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
 
 
 class HeatPanel(JobMotorPanel):
-    """Temperatures of one motor on a job, with the verdict on top and plots at the right.
+    """Panel for the temperatures of one motor on a job.
 
-    The arguments and common controls are those of JobMotorPanel. Additional controls: the sliders
-    ``voltage`` [V], and ``blade``, ``stream`` and ``sunshine`` [% of the job's value];
-    ``readings``. ``pages`` contains tables and time plots by title: only the visible page is
-    calculated, and a slow page only after the sliders stop moving. ``picture`` is the latest plot.
+    The arguments and common controls are those of JobMotorPanel. The additional controls are the
+    sliders ``voltage`` [V], ``blade``, ``stream`` and ``sunshine`` [% of the value in the job], and
+    ``readings``. The attribute ``pages`` contains tables and time plots by title. Only the visible
+    page is calculated, and a slow page only after the sliders stop moving. The attribute
+    ``picture`` is the latest plot.
     """
 
     subject, reports, wide, step = "heat", reports, 700, "heat"
@@ -176,7 +177,7 @@ class HeatPanel(JobMotorPanel):
         return self.answer
 
     def read(self, **typed: str) -> None:
-        """Enter the readings in ``typed`` by field, or clear them if empty, and recalculate."""
+        """Enter the readings in ``typed`` by field, or clear them if it is empty, and recalculate."""
         with self.filling():
             self.readings.restore(typed)
         self.update()
@@ -188,7 +189,7 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def place(self) -> HeatPlace:
-        """Return the selected motor on the job, conditioned on the readings; simulated once."""
+        """Return the selected motor on the job, updated with the readings."""
         given = self.readings.given().items()
         typed = tuple((name, tuple(one) if isinstance(one, list) else one) for name, one in given)
         return self._placed(self.job, self.chosen, typed)
@@ -226,7 +227,7 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def height(self) -> Picture:
-        """Return the effects of elevation, one by one."""
+        """Return the individual effects of elevation."""
         words = self.writer("heat.words.height", told=reports.height_text(self.answer, self.writer))
         return Picture(reports.height_figure(self.answer, self.writer), words)
 

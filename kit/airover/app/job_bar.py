@@ -1,7 +1,8 @@
-"""Bar of the current job on top of a worksheet panel: New, Open, Save, Save as, Recent.
+"""Bar of the current job on top of a worksheet panel.
 
-All worksheets show the same current job (`job_folder`). The bar stores every settled change of its
-panel and notices when another worksheet, or another window, has changed the job meanwhile.
+The bar has the buttons New, Open, Save, Save as and Recent. All worksheets show the same current
+job (`job_folder`). The bar stores every change of its panel and detects changes of the job in other
+worksheets or windows.
 """
 
 import weakref
@@ -24,18 +25,18 @@ SAMPLE, ASIDE = ":sample", ":aside"  # values of ``recent`` that are not files
 
 
 class JobBar:
-    """Current job of ``panel``; ``view`` is its bar.
+    """Bar of the current job of a ``panel``, with the widget ``view``.
 
-    The panel provides ``writer``, ``take`` (show a Current), ``own_job`` (the job as its controls
-    define it; raises InputError) and ``entries`` (what else its controls contain).
+    The panel provides ``writer``, ``take`` (shows a Current), ``own_job`` (returns the job defined
+    by its controls) and ``entries`` (returns the other entries of its controls).
 
-    Controls: ``path``, ``new``, ``open``, ``save``, ``save_as``, ``recent``; ``load_other`` and
-    ``keep_this`` while another window has changed the job.
+    The controls are ``path``, ``new``, ``open``, ``save``, ``save_as`` and ``recent``, and also
+    ``load_other`` and ``keep_this`` after another window has changed the job.
 
     Parameters
     ----------
     path
-        A job file of the panel's own, or None for the job that all worksheets share.
+        Job file of this panel only, or None for the job that all worksheets share.
     """
 
     def __init__(self, panel, path=None):
@@ -52,13 +53,13 @@ class JobBar:
         return self.folder.folder is not None
 
     def begin(self) -> None:
-        """Look for changes made in other windows, regularly while an event loop runs."""
+        """Check for changes in other windows regularly while an event loop runs."""
         loop = running_loop()
         if loop is not None and self.is_shared:
             loop.call_later(LOOK, _look_again, weakref.ref(self))
 
     def settled(self) -> None:
-        """Store what the panel's controls contain, unless another window has a newer version."""
+        """Store the entries of the panel unless another window has a newer version."""
         if running_loop() is not None:  # a script is not resumed, so nothing is stored
             self.keep()
 
@@ -74,7 +75,7 @@ class JobBar:
         self.say()
 
     def look(self) -> None:
-        """Say so if another window has stored a newer version of the job."""
+        """Report if another window has stored a newer version of the job."""
         newest = self.folder.newest()
         if newest in ("", self.current.revision):
             return
@@ -96,7 +97,7 @@ class JobBar:
             self._tell_problem("worksheet.lost", error)
 
     def keep_this_one(self) -> None:
-        """Store this panel's version over the one from another window."""
+        """Replace the version from another window with the version of this panel."""
         self._part(False)
         try:
             self.current = self.folder.store(self._now())
@@ -105,11 +106,11 @@ class JobBar:
         self.keep()
 
     def begin_new(self) -> None:
-        """Begin a blank job; an unsaved one stays among the recent jobs."""
+        """Create a blank job and keep an unsaved job among the recent jobs."""
         self._replace(new_job())
 
     def open_file(self, path) -> None:
-        """Open the job file at ``path`` as the current job; if it is rejected, nothing changes."""
+        """Open the job file at ``path`` as the current job."""
         try:
             file = JobFile.read(_named(path))
             content = file.content.decode("utf-8-sig")
@@ -124,8 +125,8 @@ class JobBar:
     def save_as(self, path) -> None:
         """Save the job in the file at ``path``.
 
-        A file is not replaced unless it is the file of this job, nor if another program has
-        changed it since it was opened.
+        A file is replaced only if it is the file of this job and no other program has changed it
+        since it was opened.
         """
         try:
             job = self._panel.own_job()
@@ -148,7 +149,7 @@ class JobBar:
         self.save_as(self.current.path or self.path.value)
 
     def say(self) -> None:
-        """Show the job's name, its file, and what can be opened."""
+        """Show the job name, its file, and the files that can be opened."""
         current, job = self.current, self.current.job
         name = job.name or self._text("worksheet.unnamed")
         if current.path:
@@ -214,7 +215,7 @@ class JobBar:
         self.say()
 
     def restored(self) -> dict:
-        """Return what this worksheet stored for the current job, besides the job."""
+        """Return the entries that this worksheet stored for the current job."""
         kept = self.folder.entries(self._panel.step, self.current.key)
         self._kept = {name: texts for name, texts in kept.items() if name != "of"}
         return self._kept
@@ -227,7 +228,7 @@ class JobBar:
         return bool(self.current.path) and target == Path(self.current.path)
 
     def _free(self, path) -> Path:
-        """Return ``path`` as a file that may be written."""
+        """Return ``path`` if the file can be written."""
         target = Path(_named(path)).resolve()
         if target.is_dir():
             raise InputError(FILE, quoted(str(path)), Message("panel.answer.a_file_name"))
@@ -332,7 +333,7 @@ def _same(one: Current, other: Current) -> bool:
 
 
 def _look_again(seen: "weakref.ref[JobBar]") -> None:
-    """Look for changes as long as the bar exists."""
+    """Check for changes as long as the bar exists."""
     bar = seen()
     if bar is None:
         return
