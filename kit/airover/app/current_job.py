@@ -148,7 +148,13 @@ class CurrentJob:
         return [*fields, self.name, self.invented]
 
     def job(self) -> Job:
-        """Return the job as a file would define it; raises InputError."""
+        """Return the job as a file would define it.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         kept = dict(self._kept)
         own = {
             form.record: {**form.others(kept[form.record]), **form.given()} for form in self.forms
@@ -173,7 +179,13 @@ class CurrentJob:
         return {self.record: own} | {form.record: form.typed() for form in self.forms}
 
     def restore(self, state: dict[str, dict[str, str]]) -> None:
-        """Restore the state returned by `typed`; raises InputError for a damaged state."""
+        """Restore the state returned by `typed`.
+
+        Raises
+        ------
+        InputError
+            If the state is damaged.
+        """
         own = state.get(self.record, {})
         kept = Job.from_toml(own.get("kept", ""))
         self._take(kept.model_copy(update={

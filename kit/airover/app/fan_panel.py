@@ -269,7 +269,13 @@ class FanPanel(SubjectPanel):
 
     @property
     def dirty(self):
-        """Evaluate the selected motor with a dirty coil; raises InputError if no motor is selected."""
+        """Evaluate the selected motor with a dirty coil.
+
+        Raises
+        ------
+        InputError
+            If no motor is selected.
+        """
         if self.chosen is None:
             rating, poles = self.answer.size.standard.text, self.answer.poles
             given = Message("panel.fan.no_motor", rating=rating, poles=poles)
@@ -384,7 +390,13 @@ class FanPanel(SubjectPanel):
 
 
 def _system(kind: str, measured: dict, losses: dict, share: float, told: Curve, job: Job) -> System:
-    """Return the system defined by the controls; raises InputError."""
+    """Return the system defined by the controls.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+    """
     if kind == POINT:
         flow, pressure = (_read("measured", measured, name) for name in ("airflow", "pressure"))
         return measured_system(flow, pressure, share, _density("measured", measured))

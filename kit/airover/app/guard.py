@@ -33,7 +33,12 @@ def new_key() -> str:
 
 
 def key_of(query: str) -> str:
-    """Return the key in a page address ``query``; raises InputError unless there is exactly one.
+    """Return the key in a page address ``query``.
+
+    Raises
+    ------
+    InputError
+        If the query does not contain exactly one key.
 
     >>> key_of("job=0123456789abcdef01234567")
     '0123456789abcdef01234567'
@@ -59,7 +64,13 @@ def unsaved_folder() -> Path:
 
 
 def unsaved_file(folder: Path, key: str) -> Path:
-    """Return the file for ``key``; raises InputError if the key was not created by ``new_key``."""
+    """Return the file for ``key``.
+
+    Raises
+    ------
+    InputError
+        If the key was not created by ``new_key``.
+    """
     return folder / f"{key_of(f'job={key}')}.json"
 
 

@@ -75,7 +75,13 @@ def lacks(given: dict) -> list[str]:
 
 
 def readings(given: dict) -> list[HeatReading]:
-    """Return the reading in ``given``, or None while it is incomplete. Raises InputError."""
+    """Return the reading in ``given``, or None while it is incomplete.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+    """
     if not given or lacks(given):
         return []
     try:
@@ -102,7 +108,13 @@ def _reading(entry: HeatEntry) -> HeatReading:
 
 
 def ohms_of(entry: HeatEntry) -> Ohms | None:
-    """Return the cold and hot ohms of a complete ``entry``, or None. Raises InputError."""
+    """Return the cold and hot ohms of a complete ``entry``, or None.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+    """
     if not entry.hot_ohms:
         return None
     times, ohms = ([one.mid for one in both] for both in (entry.times, entry.hot_ohms))
@@ -177,7 +189,7 @@ class HeatPanel(JobMotorPanel):
         return self.answer
 
     def read(self, **typed: str) -> None:
-        """Enter the readings in ``typed`` by field, or clear them if it is empty, and recalculate."""
+        """Enter the readings in ``typed`` by field, or clear them if empty, and recalculate."""
         with self.filling():
             self.readings.restore(typed)
         self.update()

@@ -110,7 +110,13 @@ class ImportPanel(Panel):
         self._open(sheet, content, {})
 
     def compute(self) -> Imported:
-        """Import the table with the current match; raises InputError if nothing is recognized."""
+        """Import the table with the current match.
+
+        Raises
+        ------
+        InputError
+            If no column of the table is recognized.
+        """
         found = import_table(self.kind.value, self._sheet, self._columns)
         self._why_none = None
         try:

@@ -321,7 +321,13 @@ class JobBar:
 
 
 def _named(path) -> str:
-    """Return the file name in ``path``; raises InputError if it is empty."""
+    """Return the file name in ``path``.
+
+    Raises
+    ------
+    InputError
+        If the path is empty.
+    """
     named = str(path).strip()
     if not named:
         raise InputError(FILE, quoted(""), Message("panel.answer.a_file_name"))

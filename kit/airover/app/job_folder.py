@@ -116,7 +116,13 @@ class JobFolder:
         return self._read("job") or the_sample()
 
     def store(self, current: Current) -> Current:
-        """Store the job as a new version and return it; raises InputError if it cannot be stored."""
+        """Store the job as a new version and return it.
+
+        Raises
+        ------
+        InputError
+            If the job cannot be stored.
+        """
         new = replace(current, revision=uuid.uuid4().hex)
         self._write("job", {"job": _written(new)})
         self._seen, self._newest = self._stamp(), new.revision
@@ -159,7 +165,13 @@ class JobFolder:
         return found if found.get("of", {}).get("key") == key else {}
 
     def keep(self, step: str, key: str, entries: State) -> None:
-        """Store the other entries of worksheet ``step``; raises InputError if this fails."""
+        """Store the other entries of worksheet ``step``.
+
+        Raises
+        ------
+        InputError
+            If the entries cannot be stored.
+        """
         self._write(f"entries-{step}", {"of": {"key": key}, **entries})
 
     def _read(self, name: str) -> Current | None:

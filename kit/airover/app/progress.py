@@ -1,4 +1,4 @@
-"""Long calculations in short slices, so that sliders and a Stop button keep responding."""
+"""Run long calculations in short slices so that sliders and a Stop button stay responsive."""
 
 import threading
 import time
@@ -11,7 +11,7 @@ SLICE, PAUSE = 0.15, 0.02  # s
 
 
 class InSlices:
-    """Calculation done in steps (`in_steps`) on the event loop, one time slice after another.
+    """Calculation that runs in steps (`in_steps`) on the event loop.
 
     In a script, which has no event loop, the calculation runs immediately.
 
@@ -22,11 +22,11 @@ class InSlices:
     Parameters
     ----------
     told : Callable
-        Called regularly with a Progress.
+        Function that is called regularly with a Progress.
     refused : Callable
-        Called with an InputError.
+        Function that is called with an InputError.
     broken : Callable
-        Called before any other error is raised.
+        Function that is called before any other error is raised.
     """
 
     def __init__(self, told: Callable, refused: Callable, broken: Callable):
@@ -38,7 +38,7 @@ class InSlices:
 
     @property
     def under_way(self) -> bool:
-        """True while a calculation is unfinished, stopped or not."""
+        """True while a calculation is unfinished, including while it is stopped."""
         return self._work is not None
 
     @property
@@ -47,7 +47,7 @@ class InSlices:
         return self.under_way and self._halted
 
     def start(self, work, ended: Callable) -> None:
-        """Run ``work`` and call ``ended`` with its result; any earlier calculation is dropped."""
+        """Run ``work`` and call ``ended`` with its result, discarding any earlier calculation."""
         self._work, self._ended = work, ended
         self.go_on()
 
@@ -65,11 +65,11 @@ class InSlices:
         self._halted = True
 
     def forget(self) -> None:
-        """Drop the calculation."""
+        """Discard the calculation."""
         self._work = None
 
     def finish(self) -> None:
-        """Finish the calculation and any it starts now, unless it is stopped meanwhile."""
+        """Finish the calculation and any calculation that it starts, unless it is stopped."""
         self._halted = False
         self._do(float("inf"))
 
@@ -113,7 +113,7 @@ class InSlices:
         return wanted
 
     def _tell(self, step) -> None:
-        """Report each new step name, and the progress within a step a few times per second."""
+        """Report each new step, and the progress within a step a few times per second."""
         words, told = self._last
         if step.words != words or time.monotonic() > told + SLICE:
             self._last = step.words, time.monotonic()

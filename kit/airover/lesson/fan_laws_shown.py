@@ -126,14 +126,17 @@ def percent(ratio: float) -> str:
 def guessed(name: str, text: str, before: float) -> float:
     """Convert a student's ``text`` to a ratio of new to old value.
 
-    Raises InputError.
-
     Parameters
     ----------
     name : str
         A value of step "speed".
     before : float
         Its original value [SI].
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
     """
     found = CHANGE.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
     if found is None:

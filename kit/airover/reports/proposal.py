@@ -219,7 +219,11 @@ def content(offer: Offer, writer: Writer) -> dict:
     """Return the texts of the proposal as a dict for JSON and templates.
 
     A section has a ``title``, followed by ``rows`` (lists of texts) or ``items`` (sentences).
-    Raises InputError for the same reasons as `Offer.price`.
+
+    Raises
+    ------
+    InputError
+        For the same reasons as `Offer.price`.
     """
     return {
         "language": writer.language,

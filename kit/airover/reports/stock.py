@@ -315,7 +315,10 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
 def write_counter_list(entries, folder: Path, writer: Writer, left_out=()) -> list[Path]:
     """Write the counter list as CSV and as a page for printing.
 
-    Raises InputError for the same reasons as `write_stock`.
+    Raises
+    ------
+    InputError
+        For the same reasons as `write_stock`.
     """
     files = {
         "counter.csv": writing.csv(counter_list(entries, writer, left_out)),

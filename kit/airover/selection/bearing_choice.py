@@ -251,7 +251,10 @@ class BearingPlace(NamedTuple):
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
         """Create an instance for ``motor`` simulated on ``job`` at the usual voltage.
 
-        Raises InputError for the same reasons as `simulate`.
+        Raises
+        ------
+        InputError
+            For the same reasons as `simulate`.
         """
         simulation = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(simulation, 0)

@@ -541,8 +541,7 @@ def screen(
 ) -> Best:
     """Return the best motors of each of ``units``.
 
-    The first call on a machine takes several seconds to compile. Raises ModuleNotFoundError without
-    numba.
+    The first call on a machine takes several seconds to compile.
 
     Parameters
     ----------
@@ -552,6 +551,11 @@ def screen(
         Polynomials of the failed motors ``old``.
     rules : int
         Number of plain rules with a bit in ``facts``.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        Without numba.
     """
     _needed()
     best = Best.none(len(units.coefficient), len(STOPS) + rules)
@@ -567,7 +571,6 @@ def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_
 
     The calculation uses the usual supply voltage. Air density changes with temperature, and the
     humidity ratio of the design day is used. The result has shape (units, temperatures, samples).
-    Raises ModuleNotFoundError without numba.
 
     Parameters
     ----------
@@ -575,6 +578,11 @@ def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_
         Motor number, or -1 for no motor, for which the result is NaN.
     temps_outdoor
         Outdoor temperatures [degC].
+
+    Raises
+    ------
+    ModuleNotFoundError
+        Without numba.
     """
     _needed()
     shape = (len(motor), len(temps_outdoor), units.coefficient.shape[1])

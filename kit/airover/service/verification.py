@@ -146,8 +146,12 @@ def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int
 def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
     """Return the fan and air conditions at each moment for the outdoor temperature as read.
 
-    A temperature that is listed in ``odd`` (the Questioned readings) is treated as not read. Raises
-    InputError.
+    A temperature that is listed in ``odd`` (the Questioned readings) is treated as not read.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
     """
     weather = []
     for number, moment in enumerate(moments):
