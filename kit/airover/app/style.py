@@ -99,8 +99,10 @@ STYLE = (
 .ao-sheet table.ao-narrow { width: auto; }
 .ao-sheet details { margin: 0; border-top: 1px solid var(--ao-line); padding: 6px 0; }
 .ao-sheet .ao-long { max-height: 340px; overflow: auto; margin-top: 6px; }
-.ao-sheet .lm-TabBar .lm-TabBar-tab { flex: 1 1 auto !important;
+.ao-sheet .lm-TabBar .lm-TabBar-tab { flex: 1 1 auto !important; min-width: max-content;
   padding: 0 6px; }
+.ao-sheet .lm-TabBar .lm-TabBar-content { flex-flow: row wrap; }
+.ao-sheet .widget-tab > .lm-TabBar { max-height: none; overflow: visible; }
 
 .ao-page { max-width: 1180px; margin: 0 auto; padding: 4px 12px 40px;
   color: var(--ao-ink); background: white; font-size: 16px; line-height: 1.45;
