@@ -236,7 +236,9 @@ def test_a_dual_capacitor_stays_with_the_compressor(marked, words):
     both = {"Old capacitor, FAN to C", "Old capacitor, HERM to C"}
     assert lines(order, "discharge") == both
     assert "C to FAN, C to HERM and FAN to HERM" in said(order, "discharge")
-    assert any("Never remove or discard a dual" in one for one in order_dict(order, SAY)["cautions"])
+    assert any(
+        "Never remove or discard a dual" in one for one in order_dict(order, SAY)["cautions"]
+    )
 
 
 @pytest.mark.parametrize("marked", ["7.5 uF", None])
