@@ -405,6 +405,8 @@ class Panel:
                 typed.forget()
                 work()
             self._change.ask()
+            if hasattr(change.owner, "filled"):
+                self._change.hurry()  # an entry is complete and one undo step
 
         def pressed(_, content, __) -> None:
             if content.get("event") == "submit":  # Enter
