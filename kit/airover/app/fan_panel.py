@@ -345,7 +345,7 @@ class FanPanel(SubjectPanel):
         self.coil_share.continuous_update = False
         usual = [(f"{rpm} rpm", rpm) for rpm in SPEEDS]
         self.speeds = widgets.ToggleButtons(
-            options=[*usual, (write("panel.fan.another_speed"), 0)], style={"button_width": "92px"}
+            options=[*usual, (write("panel.fan.another_speed"), 0)], style={"button_width": "116px"}
         )
         self.speed = slider(write("panel.fan.speed"), 500, 1300, 1075, 5)
         self.resistance = slider(write("panel.fan.resistance"), 25, 400, 100, 5)

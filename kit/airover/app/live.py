@@ -107,7 +107,7 @@ class Snapshot:
         }
 
     def _pictured(self):
-        picture = self._panel.pictured
+        picture = self._panel.stored_picture
         return Words("") if picture is None or self._panel.answer is None else picture
 
 
