@@ -122,7 +122,7 @@ def test_every_refused_field_is_told_beside_it_and_the_old_answer_stays(page):
     before = page.answer
     plate = page.form.nameplate
     with page.filling():
-        plate.controls["voltage"].value = "12"
+        plate.controls["voltage"].value = "12 x"
         plate.controls["current"].value = "nineteen"
     page.update()
     told = plate.problems["voltage"].value.replace("\N{NO-BREAK SPACE}", " ")
@@ -351,13 +351,13 @@ def test_what_was_typed_outlives_the_page(tmp_path):
     path = tmp_path / "unsaved.json"
     first = App("es", "SI", unsaved=path)
     first.form.name.value = "Techo"
-    first.form.nameplate.controls["voltage"].value = "208-230"  # not accepted, and kept
+    first.form.nameplate.controls["voltage"].value = "208-230 x"  # not accepted, and kept
     kept = json.loads(path.read_text(encoding="utf-8"))
-    assert kept["typed"]["nameplate"] == {"voltage": "208-230"}
+    assert kept["typed"]["nameplate"] == {"voltage": "208-230 x"}
     second = App(unsaved=path)
     assert second.writer.language == "es" and second.units.value == "SI"
     assert second.form.name.value == "Techo"
-    assert second.form.nameplate.controls["voltage"].value == "208-230"
+    assert second.form.nameplate.controls["voltage"].value == "208-230 x"
     assert "Se recuperaron los datos" in second.kept_told.value
     second.anew.click()
     assert not second.form.name.value and not second.form.nameplate.typed()
@@ -490,7 +490,7 @@ def test_doubts_about_a_nameplate_are_said_in_spanish():
 
 @pytest.mark.parametrize("text, said", [
     ("[nameplate]\nvolts = 'x'", 'nameplate, campo "volts": este nombre no existe. ¿Quiso deci'),
-    ("[nameplate]\nvoltage = 12", "Voltaje: 12 no tiene unidad. Escriba un voltaje con su unida"),
+    ("[nameplate]\npower = 12", "Potencia: 12 no tiene unidad. Escriba una potencia con su unida"),
     ("[blade]\ndiameter = '22 V'", 'Diámetro del aspa: "22 V" no es un número con una unidad de '),
     ("[found]\nwinding = 'x'", 'scriba "good", "open winding", "shorted turns" o "grounded".'),
     ("name = ", "trabajo: no es TOML válido"),

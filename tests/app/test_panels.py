@@ -265,8 +265,8 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 
 
 def test_the_catalog_is_read_once_for_each_path(panel, tmp_path, monkeypatch):
-    reads, whole = [], replacement.read_catalog
-    monkeypatch.setattr(replacement, "read_catalog", lambda p: reads.append(p) or whole(p))
+    reads, whole = [], replacement.open_catalog
+    monkeypatch.setattr(replacement, "open_catalog", lambda p: reads.append(p) or whole(p))
     short = tmp_path / "short.csv"
     lines = (data_folder() / "catalogue.csv").read_text().splitlines()
     short.write_text("\n".join(lines[:8]) + "\n")

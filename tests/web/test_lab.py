@@ -72,7 +72,7 @@ def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, ad
     expect(problem).to_have_count(0)
 
     tab(page, "Site")
-    typed(page, "Supply voltage [V]", "262 V")
+    typed(page, "Supply voltage at the unit", "262 V")
     expect(verdict(page)).not_to_have_text(first)
 
     typed(page, "Job file", "mine.toml")

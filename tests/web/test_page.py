@@ -247,7 +247,9 @@ def test_every_step_fits_the_screen(page, screen):
     fold(page, "Your company", True)
     page.evaluate("window.scrollTo(0, 300)")
     assert status(page).bounding_box()["y"] == 0, "the verdict stays in sight"
-    for label in ("Supply voltage", "Rise from recirculation", "Company name", "License"):
+    for label in (
+        "Supply voltage at the unit", "Rise from recirculation", "Company name", "License",
+    ):  # fmt: skip
         page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
         field(page, label).focus()
         assert page.evaluate(COVERED) == "", label

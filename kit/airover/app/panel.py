@@ -22,7 +22,7 @@ from airover.app.live import Checked, Live, Snapshot, show_widget
 from airover.app.running import AfterRest, running_loop
 from airover.core.errors import InputError
 from airover.core.texts import Writer
-from airover.records.catalog import read_catalog
+from airover.records.importing import open_catalog
 from airover.records.job import Job
 from airover.records.scope import check_scope
 
@@ -107,7 +107,7 @@ def read_job(path=None) -> Job:
 
 def read_motors(path=None):
     """Return the motors of the catalog at ``path``, or of the catalog shipped with airover."""
-    return read_catalog(path) if path else motors_of_the_kit()
+    return open_catalog(path) if path else motors_of_the_kit()
 
 
 class Picture:
@@ -454,6 +454,10 @@ class Panel:
             self.undo.note()
         if self.bar is not None:
             self.bar.settled()
+
+    def changed(self) -> None:
+        """Record the state as an undo step once changes have stopped."""
+        self._change.ask()
 
     @contextmanager
     def filling(self):

@@ -22,7 +22,7 @@ from airover.records.fields import read_day
 from airover.records.job import Job, Site
 from airover.records.limits import Limits
 from airover.records.nameplate import Nameplate
-from airover.records.tables import MOST_LINES, file_of, headed_rows, line_of
+from airover.records.tables import MOST_LINES, LeftOut, file_of, headed_rows, line_of
 
 _CALLS = "calls"  # text keys about the file
 FILE = file_of(_CALLS)
@@ -46,13 +46,15 @@ class Calls:
 
     ``days``: date of each call, datetime64[D], shape (calls,), NaT if the file has no dates;
     ``places``: place of each call; ``needs``: distinct sets of facts, as jobs; ``need``: index into
-    ``needs`` of each call, shape (calls,).
+    ``needs`` of each call, shape (calls,); ``left_out``: rows of the file that could not be used,
+    None if there are none.
     """
 
     days: np.ndarray
     places: tuple[str, ...]
     needs: tuple[Job, ...]
     need: np.ndarray
+    left_out: LeftOut | None = None
 
     def __len__(self) -> int:
         return len(self.need)
@@ -71,7 +73,7 @@ class Calls:
         """Return the calls selected by ``which``, a mask or indices; ``needs`` does not change."""
         chosen = np.arange(len(self))[which]
         places = tuple(self.places[at] for at in chosen)
-        return Calls(self.days[chosen], places, self.needs, self.need[chosen])
+        return Calls(self.days[chosen], places, self.needs, self.need[chosen], self.left_out)
 
 
 def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
@@ -80,7 +82,11 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
     Raises InputError, naming line and field, for an unknown or repeated heading, a cell that cannot
     be read, and facts that a job would reject as contradictory.
     """
-    content = read_bytes(path, FILE, LARGEST_FILE)
+    return calls_of(path, read_bytes(path, FILE, LARGEST_FILE), dated)
+
+
+def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
+    """Return the calls in the ``content`` of the file at ``path``; raises as `read_calls` does."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:
