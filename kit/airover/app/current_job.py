@@ -115,8 +115,8 @@ _LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # minimum nam
 class CurrentJob:
     """Current job of a worksheet panel, or the job shared by all steps of the page.
 
-    ``name``, ``note`` and ``invented`` are controls; ``printed`` is the nameplate box; ``forms`` contains the Fields of each record.
-    Tables and fields of an opened file that have no control are kept and included in the job again.
+    ``name``, ``note`` and ``invented`` are controls; ``printed`` is the nameplate box; ``forms``
+    contains the Fields of each record. Tables and fields of an opened file that have no control are kept and included in the job again.
     ``own_motors`` are the motors of an opened catalog, or None for the catalog shipped with
     airover.
     """

@@ -52,10 +52,10 @@ class ImportPanel(Panel):
     """Import of a table: file and kind on top, then the match of its columns, counts and reasons.
 
     ``kind``: one of KINDS_OF_TABLE; ``path``: file to read first; ``uses``: for a kind, a function
-    of this panel that uses the table, called by the button ``use``. Controls:
-    ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save_button``, and for each column a choice in
-    ``fields`` and in ``units_of``. With a ``host`` there is no path and no folder: files are
-    uploaded, and saved by ``links``. ``answer`` is the `Imported` table, None before the first file.
+    of this panel that uses the table, called by the button ``use``. Controls: ``kind``, ``path``,
+    ``upload``, ``maker``, ``folder``, ``save_button``, and for each column a choice in ``fields``
+    and in ``units_of``. With a ``host`` there is no path and no folder: files are uploaded, and
+    saved by ``links``. ``answer`` is the `Imported` table, None before the first file.
     """
 
     step = "import"
