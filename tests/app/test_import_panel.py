@@ -23,7 +23,7 @@ def column(panel: ImportPanel, heading: str) -> int:
 
 def test_a_price_list_is_shown_with_its_match_its_counts_and_its_reasons():
     panel = ImportPanel("catalog", PRICES)
-    assert "7 of 9 rows are used; 2 are left out" in panel.counts.value
+    assert "7 of 9 rows were used; 2 were left out" in panel.counts.value
     assert "KIT-BB" in panel.problems.value and "row left out" in panel.problems.value
     assert panel.fields[column(panel, "H.P.")].value == "power"
     assert panel.units_of[column(panel, "H.P.")].value == "hp"
@@ -86,7 +86,9 @@ def test_a_file_that_cannot_be_read_is_refused_in_a_sentence(name):
 
 def test_in_spanish():
     panel = ImportPanel("catalog", TABLES / "precios-nopal.csv", language="es")
-    assert "Se usan 4 de 5 filas" in panel.counts.value and "falta: voltaje" in panel.problems.value
+    assert (
+        "Se usaron 4 de 5 filas" in panel.counts.value and "falta: voltaje" in panel.problems.value
+    )
     labels = {value: shown for shown, value in panel.fields[0].options}
     assert labels["maker"] == "Fabricante" and labels["power"] == "Potencia"
 

@@ -94,7 +94,7 @@ def test_two_readings_are_a_choice_and_none_is_taken(page):
 def test_a_text_without_a_fact_is_refused_in_a_sentence_and_changes_nothing(page):
     page.form.nameplate.power.value = "1/4 hp"
     page.form.printed.text.value = "hello"
-    assert "nothing on it could be read" in page.form.printed.told.value
+    assert "no nameplate data could be read" in page.form.printed.told.value
     assert typed(page) == {"power": "1/4 hp"}
 
 

@@ -282,7 +282,7 @@ def test_no_control_of_the_page_names_a_file(page, tmp_path, monkeypatch):
     named = ("path", "company", "template", "out", "jobs", "measured_path", "save_button")
     for at in range(len(page.panels)):
         assert not any(hasattr(step(page, at), name) for name in (*named, "catalog"))
-    page.shown.write()
+    step(page, 3).write()
     assert page.shown.made is not None and not list(tmp_path.iterdir())
 
 

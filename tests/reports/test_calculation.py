@@ -13,6 +13,7 @@ from matplotlib.mathtext import MathTextParser
 from airover import Job, answer, read_catalog
 from airover.core.files import data_folder
 from airover.core.texts import Writer
+from airover.model.expected import Expected, mounted
 from airover.reports import numbers
 from airover.reports.calculation import calculation_of, equation_svg, grouped
 from airover.reports.export import Export, write_job
@@ -129,6 +130,27 @@ def test_the_report_can_be_signed(export):
     assert len(content["caution"]["items"]) == 5
     steps = [step for group in content["calculation"]["groups"] for step in group["steps"]]
     assert all(len(step["lines"]) == 3 and step["source"] for step in steps)
+
+
+def test_inputs_name_the_motors_data_and_their_origin(export):
+    rows = {name: (value, origin) for name, value, origin in export.content()["inputs"]["rows"]}
+    assert rows["Supply voltage"] == ("236\u00a0V", "measured")
+    motor = export.found.candidates[0].case.motor
+    value, origin = rows[f"Amps of {motor.name}"]
+    assert value.startswith(f"{motor.currents[-1]:g}") and origin == "catalog"
+
+
+def test_a_motor_on_the_fan_of_its_rating_takes_nothing_from_the_job(found):
+    motor = mounted(found.job.nameplate)
+    sweep, now = motor.across(230.0)
+    shown = Expected(motor, 230.0, 1.0, 1.0, now, sweep)
+    names = [str(one.name) for one in Export(shown, found.job).inputs]
+    assert "line voltage" in names and "fan load" not in names
+    on_job = mounted(found.job.nameplate, job=found.job)
+    shown = Expected(on_job, 230.0, 1.0, 1.0, *on_job.across(230.0)[::-1])
+    inputs = Export(shown, found.job).inputs
+    assert [one.origin for one in inputs if one.name == "line voltage"] == ["given"]
+    assert "fan load" in [one.name for one in inputs]
 
 
 def found_name(export) -> str:

@@ -285,7 +285,9 @@ class ImportPanel(Panel):
             self.path = text(write("capture.file"), "price-list.xlsx", write)
             self.folder = text(write("panel.results"), "results/import", write)
             self.folder.value = results_for("import")
-            self.save_button = widgets.Button(description=write("capture.save_files"), disabled=True)
+            self.save_button = widgets.Button(
+                description=write("capture.save_files"), disabled=True
+            )
             self.buttons.append(self.save_button)
         for button in (self.upload, *self.buttons):
             button.layout.width = "auto"

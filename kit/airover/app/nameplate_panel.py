@@ -284,8 +284,9 @@ def numbered(content: bytes, photo: Photo, found: tuple[Found, ...]) -> bytes:
     for corners, named in numbers.items():
         outline = [(x * picture.width, y * picture.height) for x, y in corners]
         draw.line([*outline, outline[0]], fill=_LINE, width=max(2, size // 8))
-        place = outline[0][0], max(0.0, outline[0][1] - size)
         words = ", ".join(named)
+        wide = draw.textlength(words, font_size=size) + size // 3
+        place = max(0.0, outline[0][0] - wide), outline[0][1]  # beside the words, not on them
         draw.rectangle(draw.textbbox(place, words, font_size=size), fill=_LINE)
         draw.text(place, words, fill=_LABEL, font_size=size)
     out = io.BytesIO()

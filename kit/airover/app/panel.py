@@ -398,7 +398,8 @@ class Panel:
     @property
     def stored_picture(self) -> "Picture | None":
         """Return the picture stored with the worksheet."""
-        return getattr(self, "picture", None)
+        found = getattr(self, "picture", None)
+        return found if isinstance(found, Picture) else None
 
     def open_with(self, read, path, fill) -> None:
         """Fill in the controls with the result of ``read`` for ``path`` and evaluate it.
@@ -449,6 +450,8 @@ class Panel:
                 typed.forget()
                 work()
             self._change.ask()
+            if hasattr(change.owner, "filled"):
+                self._change.hurry()  # an entry is complete and one undo step
 
         def pressed(_, content, __) -> None:
             if content.get("event") == "submit":  # Enter

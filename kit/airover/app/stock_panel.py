@@ -245,6 +245,8 @@ class StockPanel(SubjectPanel):
             raise InterruptedError(self.text("stock.stopped_cell"))
         if self.answer is None or not self.answer.plans:
             self.begin()
+        if self._snapshot is not None:
+            self._snapshot.refresh()  # in this cell, so that it is stored with the worksheet
         return self.answer
 
     def stop(self) -> None:

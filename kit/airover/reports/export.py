@@ -12,21 +12,23 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
 import airover
-from airover.core.errors import InputError
 from airover.core.files import write_files
 from airover.core.formula import printed, symbol_parts
-from airover.core.message import Quantity
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity, Word
 from airover.core.texts import ENGLISH, Writer
-from airover.model.conditions import site_conditions
+from airover.model.conditions import Input, site_conditions
 from airover.model.expected import Expected
 from airover.model.fan_at_site import Sized
 from airover.model.heat_answer import HeatAnswer
 from airover.model.simulation import SAMPLES
+from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.reports import answer_tables, bearings, fan, heat, motor, numbers
 from airover.reports.answer import assumed
@@ -99,18 +101,17 @@ class Export:
 
     @cached_property
     def inputs(self) -> tuple:
-        """Inputs of the job with their sources, or empty if the job has no fan load."""
-        match self.found:
-            case Answer(inputs=inputs):
-                return inputs
+        """Inputs of the job, followed by the inputs of the motor, with their sources."""
+        match self.shown:
+            case Candidate(case=case):
+                return (*self.found.inputs, *_of_catalog(case.motor))
             case Sized(conditions=conditions):
                 return conditions.inputs
             case HeatAnswer(place=place):
-                return place.conditions.inputs
-        try:
-            return site_conditions(self.job, SAMPLES).inputs
-        except InputError:
-            return ()
+                return (*place.conditions.inputs, *_of_catalog(place.row))
+            case BearingStudy(place=place):
+                return (*site_conditions(self.job, SAMPLES).inputs, *_of_catalog(place.motor))
+        return _of_expected(self.found, self.job)
 
     @property
     def kind(self) -> str:
@@ -369,6 +370,51 @@ def write_job(found: Answer, folder: Path, writer: Writer) -> list[Path]:
     """
     made = Export(found, found.job, writer)
     return write_files(folder, {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}, "out")
+
+
+def _of_catalog(row: CatalogMotor) -> tuple[Input, ...]:
+    """Return the catalog data of a motor that the calculation uses."""
+    volts = Band(row.voltage_low, (row.voltage_low + row.voltage_high) / 2, row.voltage_high)
+    facts = {
+        "voltage": Quantity(volts, "voltage"),
+        "power": Quantity(row.ratings[-1], "power"),
+        "current": Quantity(row.currents[-1], "current"),
+        "speed": Quantity(row.speed_rpm, "speed"),
+        "capacitor": Quantity(row.capacitor, "capacitance"),
+        "insulation_class": row.insulation_class,
+        "ambient_rating": Quantity(row.ambient_rating, "temperature"),
+        "bearings": row.bearings and Word(row.bearings),
+    }
+    return _facts(facts, "catalog", row.name)
+
+
+def _of_expected(found: Expected, job: Job) -> tuple[Input, ...]:
+    """Return the voltage, the motor's data, and the job's inputs if its fan is used."""
+    mounted, known = found.mounted, found.mounted.motor
+    volts = Input("line voltage", Quantity(found.voltage, "voltage"), "given")
+    capacitance = float(np.median(known.rated.circuit.capacitance))
+    facts = {
+        "power": Quantity(known.power, "power"),
+        "current": Quantity(mounted.current, "current"),
+        "poles": Quantity(known.poles, "count"),
+        "frequency": Quantity(known.frequency, "frequency"),
+        "capacitor": Quantity(capacitance, "capacitance"),
+        "insulation_class": known.insulation_class,
+    }
+    own = _facts(facts, "catalog" if known.of_catalog else "nameplate")
+    if not mounted.on_job:
+        return volts, *own
+    others = site_conditions(job, SAMPLES).inputs
+    return volts, *own, *(one for one in others if "line voltage" not in one.name)
+
+
+def _facts(facts: dict, origin: str, motor_name: str = "") -> tuple[Input, ...]:
+    """Return the known ``facts``, by their names on a nameplate, as inputs."""
+    return tuple(
+        Input(Message(f"page.nameplate.{name}"), value, origin, motor=motor_name)
+        for name, value in facts.items()
+        if value is not None and not (isinstance(value, Quantity) and value.value is None)
+    )
 
 
 def _moved(picture, found) -> Figure:
