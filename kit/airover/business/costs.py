@@ -220,8 +220,8 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
     Raises
     ------
     InputError
-        For money in another currency, and for missing amounts of money if the currency is not US
-        dollars, the currency of the usual values.
+        If money is in another currency, or if amounts of money are missing and the currency is not
+        US dollars, the currency of the usual values.
     """
     if basis.currency and basis.currency != currency:
         given = Message("field.currencies", job=basis.currency, catalog=currency)

@@ -144,7 +144,7 @@ def newsvendor(law, underage: float, overage: float) -> int:
     Raises
     ------
     InputError
-        Unless both are above 0.
+        If a cost is not above 0.
     """
     if not (underage > 0 and overage > 0):
         given = f"{underage:g}, {overage:g}"

@@ -24,8 +24,8 @@ def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
     Raises
     ------
     InputError
-        Naming the file, question and field for any item that is missing, unknown, only partly
-        translated, or cannot be calculated.
+        If an item is missing, unknown, only partly translated, or cannot be calculated. The error
+        names the file, question and field.
     """
     folder = Path(data_folder() / "questions" if folder is None else folder)
     paths = sorted(folder.glob("*.toml"))

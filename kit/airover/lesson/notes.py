@@ -37,7 +37,7 @@ def lesson_notes(lesson: str, language: str = "en", answers: bool = False) -> No
     Raises
     ------
     InputError
-        For a ``language`` without texts.
+        If there are no texts in the ``language``.
     """
     texts = Texts(language)
     if lesson == FAN_LAWS:

@@ -105,7 +105,7 @@ def ask(
     Raises
     ------
     InputError
-        For another language or system.
+        If the language or unit system is not supported.
     ArithmeticError
         If none of 200 attempts keeps the answer and the mistakes of the template apart.
     """
@@ -277,7 +277,8 @@ def make_paper(
     Raises
     ------
     InputError
-        For an unknown subject, language or system, and if there are fewer than ``count`` questions.
+        If the subject, language or unit system is unknown, or if there are fewer than ``count``
+        questions.
     """
     student = student.strip()
     chosen = picked(bank, seed, subjects, count)

@@ -254,7 +254,7 @@ class BearingPlace(NamedTuple):
         Raises
         ------
         InputError
-            For the same reasons as `simulate`.
+            For the same reasons as in in `simulate`.
         """
         simulation = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(simulation, 0)

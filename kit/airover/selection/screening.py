@@ -186,7 +186,7 @@ class ScreenedUnits(NamedTuple):
     said : ndarray
         Lowest and highest voltage [V] that was measured or is on the nameplate, shape (units, 2).
     measured : ndarray
-        0 for no reading, 1 for one reading, or 2 for a range.
+        0 for no reading, or 1 for one reading, or 2 for a range.
     weather : ndarray
         True if the outdoor temperature is known.
     sideways : ndarray
