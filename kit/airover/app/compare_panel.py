@@ -40,9 +40,9 @@ class ComparePanel(Panel):
     host
         Page that provides the answer, if any.
     units : str
-        "US" or "SI".
+        Unit system, "US" or "SI".
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
 
     Raises
     ------

@@ -129,12 +129,12 @@ PAGES = {"size": size, "speeds": speeds, "motors": motors, "dirt": dirt, "measur
 class FanPanel(SubjectPanel):
     """Panel for a fan curve, a system curve, their operating point, and a suitable motor.
 
-    The controls are ``points`` (one per line); ``curve`` (speed and density); ``taken``; ``system``
-    with ``measured``, ``losses`` and ``coil_share`` [%]; the sliders ``speed`` [rpm],
-    ``resistance`` [%], ``dirt``, and ``elevation`` and ``temperature`` in the display units;
-    ``speeds``, ``units``, ``path`` (a curve file) and ``bar`` (the current job). The attribute
-    ``pages`` contains the tables, of which only the visible one is calculated, and ``picture`` is
-    the latest plot.
+    The controls are ``points`` (one per line), ``curve`` (speed and density), ``taken``, ``system``
+    (with ``measured``, ``losses`` and ``coil_share`` [%]), ``speeds``, ``units``, ``path`` (a curve
+    file) and ``bar`` (the current job). The sliders are ``speed`` [rpm], ``resistance`` [%],
+    ``dirt``, and ``elevation`` and ``temperature`` in the display units. The attribute ``pages``
+    contains the tables, of which only the visible one is calculated, and ``picture`` is the latest
+    plot.
 
     Parameters
     ----------
@@ -143,9 +143,9 @@ class FanPanel(SubjectPanel):
     job_path : str or os.PathLike, optional
         Job file, by default the current job of all worksheets.
     units : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
 
     Raises
     ------

@@ -491,7 +491,7 @@ def english(error: InputError | None) -> str:
 
 
 def accepted(error: InputError, write: Writer) -> str:
-    """Return a sentence that says what input is accepted instead."""
+    """Return a sentence about the accepted input."""
     return write("panel.accepted", accepted=error.accepted)
 
 

@@ -244,9 +244,9 @@ class LessonCasePanel(Panel):
     cases : str or os.PathLike, optional
         Folder of the case files, by default the folder shipped with airover.
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
     units : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
 
     Attributes
     ----------

@@ -238,9 +238,9 @@ class LessonFanPanel(Panel):
     job_path, curve_path, catalog : str or os.PathLike, optional
         Files, by default the sample job, example fan and catalog shipped with airover.
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
     units : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
 
     Raises
     ------

@@ -65,10 +65,10 @@ READINGS = 3
 class MotorPanel(CarryAway, Panel):
     """Panel for the amps of one motor against supply voltage.
 
-    The controls are ``motor`` (a name in the catalog, or "" for ``nameplate``); ``rating`` [W];
-    ``fan``; the sliders ``voltage`` [V], ``capacitor`` [%] and ``blade`` [%]; ``readings`` (three,
-    each with its fields as attributes); ``price``; ``hours``; ``units``; ``bar`` (the current job).
-    If a slider moves, only the simulation is repeated. The equivalent-circuit parameters are
+    The controls are ``motor`` (a name in the catalog, or "" for ``nameplate``), ``rating`` [W],
+    ``fan``, ``readings`` (three, with their fields as attributes), ``price``, ``hours``, ``units``
+    and ``bar`` (the current job). The sliders are ``voltage`` [V], ``capacitor`` [%] and ``blade``
+    [%]. If a slider moves, only the simulation is repeated. The equivalent-circuit parameters are
     identified again only if the motor, its fan or a reading changes. The attribute ``picture`` is
     the latest plot. With a ``host``, the panel offers the motors suitable for its job with the fan
     of the job.
@@ -78,9 +78,9 @@ class MotorPanel(CarryAway, Panel):
     job_path, catalog : str or os.PathLike, optional
         Files, by default the current job of all worksheets and the catalog shipped with airover.
     units : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
 
     Raises
     ------

@@ -66,7 +66,7 @@ class Undo:
         self._show()
 
     def note(self) -> bool:
-        """Add the current state as a step; return True if the state is new."""
+        """Add the current state as a step and return True if the state is new."""
         now = self._now()
         if self._going or now == self._steps[self._at]:
             return False
@@ -539,13 +539,13 @@ class Panel:
         Parameters
         ----------
         left
-            Controls.
+            Widgets with the controls.
         right, below
-            Results.
+            Widgets with the results.
         more : optional
             Buttons next to the status.
         extra : optional
-            Controls below them.
+            Additional controls, below or after the others.
         """
         if self.on_page:
             said = [self.writer("page.measured_only")]

@@ -290,10 +290,10 @@ PREVIEW = len(PAGES)  # index of the tab after the pages
 class ProposalPanel(PagedPanel):
     """Panel for the proposal for a job.
 
-    The controls are ``bar`` (the current job); ``motor``; ``money`` (with the fields of a CostBasis
-    as attributes); ``customer`` and ``contractor`` (with the fields of a Customer and a Company);
-    ``language``; ``units``; ``date``; ``company``; ``template``; ``catalog``; ``out`` (output
-    folder); ``button``. The attribute ``made`` is the latest proposal, or None. With a ``host``,
+    The controls are ``bar`` (the current job), ``motor``, ``money`` (with the fields of a CostBasis
+    as attributes), ``customer`` and ``contractor`` (with the fields of a Customer and a Company),
+    ``language``, ``units``, ``date``, ``company``, ``template``, ``catalog``, ``out`` (output
+    folder) and ``button``. The attribute ``made`` is the latest proposal, or None. With a ``host``,
     the page provides the job and its customer, and the documents are links to save instead of
     files.
 
@@ -303,9 +303,9 @@ class ProposalPanel(PagedPanel):
         Files, by default the current job of all worksheets and the catalog and company shipped with
         airover.
     units : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
     language : str, optional
-        "en" or "es", also the initial language of the proposal.
+        Language, "en" or "es", also the initial language of the proposal.
 
     Raises
     ------

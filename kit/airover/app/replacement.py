@@ -207,9 +207,9 @@ class ReplacementPanel(CarryAway, Panel):
     job_path, catalog : str or os.PathLike, optional
         Files, by default the current job of all worksheets and the catalog shipped with airover.
     units : str, optional
-        Display units, "US" or "SI".
+        Unit system, "US" or "SI".
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
 
     Raises
     ------

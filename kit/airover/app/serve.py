@@ -32,7 +32,7 @@ def serve(
     Parameters
     ----------
     port : int or None, optional
-        Port number; by default the usual port or the next free one.
+        Port number, by default the usual port or the next free port.
 
     Raises
     ------

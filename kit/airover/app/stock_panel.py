@@ -174,9 +174,9 @@ class StockPanel(SubjectPanel):
     calls, catalog
         Files, by default invented files for a shop with one truck.
     units : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
 
     Raises
     ------
@@ -237,7 +237,7 @@ class StockPanel(SubjectPanel):
         InterruptedError
             If the calculation is stopped.
         InputError
-            For the same reasons as in in ``compute``.
+            For the same reasons as in in in ``compute``.
         """
         self._rest.hurry()
         self._slices.finish()

@@ -132,9 +132,9 @@ class JobMotorPanel(SubjectPanel):
     job_path, catalog : str or os.PathLike, optional
         Files, by default the current job of all worksheets and the catalog shipped with airover.
     units : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
 
     Raises
     ------

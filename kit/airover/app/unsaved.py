@@ -28,7 +28,7 @@ class Unsaved:
         Raises
         ------
         InputError
-            If it cannot be written.
+            If the file cannot be written.
         """
         if self.path is not None:
             now = datetime.datetime.now().replace(microsecond=0).isoformat(" ")

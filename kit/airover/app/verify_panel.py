@@ -81,9 +81,9 @@ class VerifyPanel(Panel):
         Files, by default the current job of all worksheets, the readings entered for it, and the
         catalog shipped with airover.
     units : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
 
     Raises
     ------

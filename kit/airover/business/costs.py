@@ -12,11 +12,11 @@ design and not by chance.
 
 The calculated bearing life is uncertain by a large factor, so it is combined by Bayes' rule with
 the observed life of similar motors (``motor_life``, 5 to 25 years by default). If a life cannot be
-calculated, a wide range is assumed and is sampled separately for each motor. The following values
-are engineering judgment: the Weibull shapes, except the bearing shape, which follows from grease
-life; the fractions of the parts that reach their calculated hours (half of the windings and sleeve
-bearings, 90 % of the capacitors); the capacitor temperature and class; the usual prices; and the
-probability of a second visit. Every input is listed with its source.
+calculated, a wide range is assumed and is sampled separately for each motor. The Weibull shapes are
+engineering judgment, except the bearing shape, which follows from grease life. The fractions of
+parts that reach their calculated hours (half of the windings and sleeve bearings, 90 % of the
+capacitors), the capacitor temperature and class, the usual prices and the probability of a second
+visit are engineering judgment as well. Every input is listed with its source.
 """
 
 from typing import NamedTuple

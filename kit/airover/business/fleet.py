@@ -332,7 +332,7 @@ def code() -> str:
 
 
 class Manifest:
-    """Manifest of the folder ``out`` for one run; ``inputs``: the inputs of the run, by name."""
+    """Manifest of the folder ``out`` for a run with the given ``inputs``."""
 
     def __init__(self, out: Path, inputs: dict):
         make_folder(out, "out")

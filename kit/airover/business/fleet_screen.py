@@ -353,8 +353,9 @@ def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) ->
     Parameters
     ----------
     columns : dict
-        SI arrays by table column name, shape (units,); ``power`` [W] and ``speed_rpm``: nameplate
-        power and speed, shape (units, samples).
+        SI arrays by table column name, shape (units,).
+    power, speed_rpm : ndarray
+        Nameplate power [W] and speed [rpm], shape (units, samples).
     synchronous_rpm
         Synchronous speed of the failed motors [rpm], shape (units,).
 

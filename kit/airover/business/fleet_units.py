@@ -243,10 +243,10 @@ class NameplateRead(NamedTuple):
 
     Attributes
     ----------
-    speed_rpm : ndarray
-        Shape (samples,).
+    power, speed_rpm : ndarray
+        Nameplate power [W] and speed [rpm], shape (samples,).
     voltage : tuple[float, float]
-        Low and high [V].
+        Lowest and highest nameplate voltage [V].
     failed : Surfaces
         Polynomials of the failed motor.
     old : Old

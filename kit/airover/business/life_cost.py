@@ -65,14 +65,16 @@ class Plan:
     horizon : int
         Number of years in the calculation.
     inputs : dict[str, ndarray]
-        Samples by CostBasis name, shape (samples,); ``price``, ``extra_hours`` [h] and ``bands``
-        (belly bands, 0 or 1): for the installation, shape (motors,).
+        Samples by CostBasis name, shape (samples,).
+    price, extra_hours, bands : ndarray
+        Price, extra labor [h] and number of belly bands (0 or 1) for the installation, shape
+        (motors,).
     open_share : ndarray
         Probability of a second visit, shape (motors,).
     warranty : ndarray
         Term [years], shape (motors,).
     energy, air : ndarray
-        Shape (motors, samples) [kWh per year].
+        Motor energy and extra compressor energy [kWh per year], shape (motors, samples).
     life : ndarray
         Median lives [years], shape (motors, parts, samples).
     seed : int
@@ -188,7 +190,7 @@ class LifeCosts:
     Attributes
     ----------
     costs : tuple[LifeCost, ...]
-        The costs.
+        Life costs of the motors.
     basis : CostBasis
         Completed cost basis.
     inputs : tuple[Input, ...]
@@ -232,7 +234,7 @@ def life_cost(
     basis : CostBasis or None, optional
         Cost inputs, by default from the job, with empty fields assumed.
     season : Season or None, optional
-        By default the example year with the job's design temperature.
+        Year to simulate, by default the example year with the design temperature of the job.
 
     Raises
     ------

@@ -75,7 +75,7 @@ class Arrivals(NamedTuple):
     need : ndarray
         Index of the need of each call.
     sample : ndarray
-        Index of the sample of the need.
+        Sample of the missing facts for each call.
     """
 
     day: np.ndarray

@@ -114,7 +114,7 @@ class Goods(NamedTuple):
     sizes : ndarray
         Capacitances [F].
     price, volume : ndarray
-        Of one unit of each item [m3].
+        Price and volume [m3] of one unit of each item.
     """
 
     motor: np.ndarray
@@ -136,7 +136,8 @@ class TruckLoads(NamedTuple):
     need : ndarray
         Need of each call.
     fits, banded : ndarray
-        Shape (calls, motors of the goods).
+        True if a motor fits a call, and if it needs a belly band, shape (calls, motors of the
+        goods).
     load : ndarray
         Load number of each call, ascending from 0, shape (calls,).
     count : int
@@ -158,7 +159,7 @@ def goods_of(matched: Matched, terms: Terms) -> Goods:
     Raises
     ------
     InputError
-        If there is no such motor.
+        If no motor is usable.
     """
     known = [m.price is not None and m.capacitor is not None for m in matched.motors]
     motor = np.flatnonzero(matched.passes.any(axis=(0, 2)) & known)
@@ -374,7 +375,7 @@ def next_motors(
     Parameters
     ----------
     needs : tuple[Job, ...]
-        See `selection.cover.Matched`.
+        Jobs of the needs, as in `selection.cover.Matched`.
     names
         Names of the motors in the goods.
     """

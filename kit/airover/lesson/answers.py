@@ -174,7 +174,7 @@ def capacitor_limit(voltage) -> Solved:
 
 
 def capacitor_hours(hotter, interval, voltage) -> Solved:
-    """Return the life [h] of a class B capacitor that is ``hotter`` [K] than rated."""
+    """Return the life [h] of a class B capacitor at ``hotter`` [K] above rated temperature."""
 
     def hours(temp_over):
         temp = 70.0 + temp_over

@@ -76,7 +76,7 @@ class Graded(NamedTuple):
         "right", "left" (correctly left blank), "another" (wrong value), "not_there" (should be
         blank), "open" (readable but left blank) or "unreadable".
     typed : str
-        Text as typed.
+        Entry as typed.
     known : object
         Value that is readable on the nameplate, or None if unreadable.
     """
@@ -93,7 +93,7 @@ def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
     Parameters
     ----------
     typed : dict[str, str]
-        Entries by field name, or empty if left blank.
+        Entries by field name, with an empty text for a blank field.
 
     Raises
     ------
@@ -327,8 +327,9 @@ class Outcome:
     def ladder(self) -> dict[str, Band | None]:
         """Temperatures [degC] on the design day, in ascending order from the outdoor temperature.
 
-        "outdoor"; "entering": air entering the coil; "air": air at the motor; "winding": average
-        winding at the usual supply voltage, or None for a motor that cannot run on this supply.
+        The keys are "outdoor", "entering" (air entering the coil), "air" (air at the motor) and
+        "winding" (average winding temperature at the usual supply voltage, or None for a motor that
+        cannot run on this supply).
         """
         asked = self.case.conditions
         air = (asked.temp_outdoor, asked.temp_entering, asked.temp_air)

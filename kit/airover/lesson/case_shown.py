@@ -131,9 +131,9 @@ class Told:
     Parameters
     ----------
     language : str, optional
-        "en" or "es".
+        Language, "en" or "es".
     system : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
     """
 
     def __init__(self, language: str = "en", system: str = "US"):

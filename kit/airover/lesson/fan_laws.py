@@ -304,8 +304,8 @@ class FanLesson:
 def slip(name, speed_ratio, guess, change) -> str:
     """Identify the mistake behind a predicted ratio ``guess`` (new over old) at a ``speed_ratio``.
 
-    Returns "right"; or the law that the prediction followed: "still", "straight", "squared" or
-    "cubed" (speed exponents 0 to 3); or "opposite", "little" or "much".
+    Returns "right", the law that the prediction followed ("still", "straight", "squared" or "cubed"
+    for speed exponents 0 to 3), or "opposite", "little" or "much".
 
     Parameters
     ----------
@@ -334,8 +334,8 @@ def slip(name, speed_ratio, guess, change) -> str:
 def slip_rpm(fitted: FittedMotor, guess) -> str:
     """Identify the mistake behind a predicted rpm ``guess`` for a ``FittedMotor``.
 
-    Returns "right"; "plate": the motor's nameplate rpm; "blade": the fan's design rpm; otherwise
-    "little" or "much".
+    Returns "right", "plate" for the nameplate rpm of the motor, "blade" for the design rpm of the
+    fan, or "little" or "much".
     """
     low, mid, high = fitted.bands["speed"]
     for word, rpm in (("plate", fitted.row.speed_rpm), ("blade", fitted.blade_rpm)):

@@ -129,9 +129,9 @@ def guessed(name: str, text: str, before: float) -> float:
     Parameters
     ----------
     name : str
-        A value of step "speed".
+        Name of a value in step "speed".
     before : float
-        Its original value [SI].
+        Original value [SI unit].
 
     Raises
     ------

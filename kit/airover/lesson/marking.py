@@ -90,7 +90,9 @@ class NumberMarking(_Marking):
     value : float
         Correct value in the SI unit of ``quantity``.
     unit : str
-        Unit requested; ``tolerance`` [%] or ``tolerance_k`` [K].
+        Requested unit of the answer.
+    tolerance, tolerance_k : float or None
+        Tolerance [%] or [K].
     slips : tuple
         Common mistakes as tuples (key, value, fraction of the points, text).
     """

@@ -67,10 +67,12 @@ class StudentQuestion:
     subject : str
         Subject, whose name is the text "lesson.subject.<subject>".
     unit : str
-        Unit of the answer requested, otherwise ""; ``answer`` (such as "512 W", "B", "C A D B"),
-        ``solution`` and ``tolerance`` ("within 3 %" or ""): for the answer key.
+        Requested unit of the answer, or "".
     options : tuple[str, ...]
         Options lettered A, B, C in order, or empty for a number.
+    answer, solution, tolerance : str
+        Correct answer (such as "512 W", "B" or "C A D B"), worked solution and tolerance ("within 3
+        %" or "") for the answer key.
     """
 
     key: str
@@ -99,8 +101,9 @@ def ask(
 ) -> StudentQuestion:
     """Return a StudentQuestion generated from ``template`` with ``chance``.
 
-    ``language`` and ``system`` ("US", "SI") change words and units, not the values sampled; the
-    answer is calculated from the amounts as displayed, so that a student can get the same result.
+    The arguments ``language`` and ``system`` ("US" or "SI") change the words and units, but not the
+    sampled values. The answer is calculated from the displayed amounts, so that a student can get
+    the same result.
 
     Raises
     ------
@@ -272,7 +275,7 @@ def make_paper(
     language : str, optional
         One of `core.files.LANGUAGES`.
     system : str, optional
-        "US" or "SI".
+        Unit system, "US" or "SI".
 
     Raises
     ------

@@ -164,7 +164,7 @@ def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
 
 
 def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
-    """Write all results of a job to ``folder``, created if missing; return the paths.
+    """Write all results of a job to ``folder`` and return the paths.
 
     Raises
     ------

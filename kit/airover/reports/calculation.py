@@ -96,7 +96,7 @@ class Calculation:
     sections
         Steps from `sections_of`.
     writer : Writer, optional
-        Language and units.
+        Writer in the reader's language and units.
     missing : str, optional
         Text shown if there are no steps.
     """

@@ -164,7 +164,7 @@ def compare_dict(found: Compared, writer: Writer) -> dict:
 
 
 def write_compare(found: Compared, folder: Path, writer: Writer) -> list[Path]:
-    """Write text, JSON, tables and the figure to ``folder``, created if missing; return the paths.
+    """Write text, JSON, tables and the figure to ``folder`` and return the paths.
 
     Raises
     ------

@@ -76,7 +76,7 @@ class Export:
     prepared : str
         Name of the person who prepares the report.
     more : dict
-        See `calculation_of`.
+        Additional arguments, as in `calculation_of`.
     """
 
     found: object
@@ -201,7 +201,7 @@ class Export:
         return picture_file(self.figure(), "svg")
 
     def png(self) -> bytes:
-        """Return the picture as PNG with a width of 7 in. at 300 dots per inch."""
+        """Return the picture as PNG with a width of 7 in. and 300 dots per inch."""
         return picture_file(self.figure(), "png")
 
     def pdf(self) -> bytes:

@@ -39,7 +39,7 @@ def results(found, writer: Writer = ENGLISH) -> pd.DataFrame:
     Parameters
     ----------
     found
-        See `calculation.calculation_of`.
+        Answer, as in `calculation.calculation_of`.
     """
     rows = [
         (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))

@@ -65,7 +65,7 @@ def order_dict(order: WorkOrder, writer: Writer) -> dict:
 
 
 def write_order(order: WorkOrder, folder: Path, writer: Writer) -> list[Path]:
-    """Write the order as text, HTML and JSON to ``folder``, created if missing; return the paths.
+    """Write the order as text, HTML and JSON to ``folder`` and return the paths.
 
     Raises
     ------

@@ -1,6 +1,6 @@
 """Draw the winding temperatures and costs of the options in a proposal.
 
-The caller supplies the words in the reader's language. The same figure gives an identical file.
+The caller supplies the words in the reader's language. Identical figures give identical files.
 """
 
 import io
@@ -42,7 +42,7 @@ class Bar(NamedTuple):
     name : str
         Name of the option.
     value, word
-        Value and label of the value.
+        Value of the bar and its label.
     limit, limit_word
         Limit (None if unknown) and label of the limit.
     """

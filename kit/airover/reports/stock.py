@@ -100,7 +100,7 @@ def counter_rows(entries, writer: Writer, left_out=()) -> list[dict]:
     Parameters
     ----------
     left_out : optional
-        LeftOut of the list and of the catalog; each of its rows follows, with its reason and a key
+        Omitted rows of the list and the catalog. These rows follow with their reasons and a key
         "left_out".
     """
     rows = [row for entry in entries for row in _entry_rows(entry, writer)]
@@ -318,7 +318,7 @@ def write_counter_list(entries, folder: Path, writer: Writer, left_out=()) -> li
     Raises
     ------
     InputError
-        For the same reasons as in in `write_stock`.
+        For the same reasons as in in in `write_stock`.
     """
     files = {
         "counter.csv": writing.csv(counter_list(entries, writer, left_out)),

@@ -110,7 +110,7 @@ def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def _plain(one, writer: Writer) -> dict:
-    """Return the fields of a named tuple for JSON; moments are numbered from 1."""
+    """Return the fields of a named tuple for JSON, with moments numbered from 1."""
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):

@@ -119,7 +119,7 @@ def beside_expected(found: Verified, writer: Writer) -> Figure:
 
 
 def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
-    """Write all results in ``found`` to ``folder``, created if missing; return the paths.
+    """Write all results in ``found`` to ``folder`` and return the paths.
 
     Raises
     ------

@@ -94,7 +94,7 @@ class Use(NamedTuple):
     Attributes
     ----------
     quiet : bool
-        True if noise matters.
+        True if low noise is important.
     exposure : tuple[str, ...]
         Exposure at the site ("rain", "dust", "salt").
     temp_start : float
@@ -124,7 +124,7 @@ def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=N
     use : Use
         Other conditions of use.
     position : optional
-        Shaft position, by default that of ``stand``.
+        Shaft position, by default the position in ``stand``.
     """
     position = position or stand.shaft_position
     thick = thick_when_cold(stand, use.temp_start)
@@ -205,7 +205,7 @@ class BearingUse(NamedTuple):
     reference : Reference or None
         Reference life for sleeve bearings entered by the user.
     quiet : bool
-        True if noise matters.
+        True if low noise is important.
     exposure : tuple[str, ...]
         Exposure, as in the site of a job.
     temp_start : float
@@ -254,7 +254,7 @@ class BearingPlace(NamedTuple):
         Raises
         ------
         InputError
-            For the same reasons as in in `simulate`.
+            For the same reasons as in in in `simulate`.
         """
         simulation = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(simulation, 0)

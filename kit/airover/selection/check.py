@@ -61,7 +61,7 @@ class Rule:
     evaluate : Callable
         Function from a Comparison to a RuleResult.
     states : dict[str, str]
-        State of each outcome.
+        States by outcome.
     needs : Callable or None
         Function that reads the job facts used by a plain rule, or None for a rule that needs the
         job's conditions.
@@ -158,7 +158,7 @@ class Check:
 
 
 def check_of(rule: Rule, found: RuleResult, number: int, state: str, limits: Limits) -> Check:
-    """Return the check of motor ``number``; ``state`` may be milder than the rule's own."""
+    """Return the check of motor ``number`` with a ``state`` that can be milder than in the rule."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
     outcome, changed = str(found.outcome[number]), limits.changed(rule.limits)
@@ -183,12 +183,12 @@ def _placed(value, kind: str):
 
 
 def _words(value) -> bool:
-    """Return True if ``value`` is a sequence of words; a Band is numeric."""
+    """Return True if ``value`` is a sequence of words."""
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 
 def _one(value, number: int):
-    """Return the value for one motor; None if unknown."""
+    """Return the value for one motor, or None if unknown."""
     if isinstance(value, Band):
         ends = [_one(end, number) for end in value]
         return None if None in ends else Band(*ends)

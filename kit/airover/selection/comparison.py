@@ -27,8 +27,8 @@ SAME_AMPS = LIMITS["full_load_amps"].usual  # the trade matches horsepower by fu
 class Columns(NamedTuple):
     """Facts of catalog motors, each with shape (motors,).
 
-    Numbers are in SI units, or NaN if not in the catalog; words are tuples, or None if not in the
-    catalog.
+    Numbers are arrays in SI units and words are tuples. A value that is missing from the catalog is
+    NaN or None.
     """
 
     voltage_low: np.ndarray

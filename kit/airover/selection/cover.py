@@ -120,8 +120,8 @@ class _Filling:
     def held(self, number: int, left):
         """Return the motors in ``left`` that pass all plain rules and those that need a belly band.
 
-        The first array has shape (motors, samples); the second, shape (motors,), is True if most of
-        the passing samples need a belly band.
+        The first array has shape (motors, samples). The second array, with shape (motors,), is True
+        if most of the passing samples need a belly band.
         """
         job = self.jobs[number]
         versions, which = self._versions(number)

@@ -555,7 +555,7 @@ def screen(
     Raises
     ------
     ModuleNotFoundError
-        Without numba.
+        If numba is not installed.
     """
     _needed()
     best = Best.none(len(units.coefficient), len(STOPS) + rules)
@@ -582,7 +582,7 @@ def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_
     Raises
     ------
     ModuleNotFoundError
-        Without numba.
+        If numba is not installed.
     """
     _needed()
     shape = (len(motor), len(temps_outdoor), units.coefficient.shape[1])

@@ -164,11 +164,11 @@ class JudgedReading(NamedTuple):
     value, limit : float
         Value of the reading and maximum meter error [SI unit].
     against : str
-        "expected" or "plate".
+        Reference of the comparison, "expected" or "plate".
     low, high : float or None
         Limits of the range in which the reading agrees [SI unit of ``kind``].
     state : str
-        AGREES, DIFFERS or OPEN.
+        Result, AGREES, DIFFERS or OPEN.
     why : Message
         Sentence that explains the state.
     """

@@ -581,7 +581,7 @@ def verify(
         Catalog that contains ``measured.motor``. Without a name, the motor is identified from the
         nameplate of the job.
     settle : optional
-        See `model.motor.Motor`.
+        Function that finds the operating point, as in `model.motor.Motor`.
 
     Raises
     ------
