@@ -1,4 +1,4 @@
-"""Panel of worksheet 05: sleeve or ball bearings.
+"""Panel of worksheet 05, which compares sleeve and ball bearings.
 
 The panel compares sleeve and ball bearings in one motor under the conditions set by the controls.
 """
@@ -101,7 +101,7 @@ class BearingPanel(JobMotorPanel):
     """Panel that compares sleeve and ball bearings in one motor.
 
     The life in hours is at the right and the recommendation on top. The arguments and common
-    controls are those of JobMotorPanel.
+    controls are the same as in `JobMotorPanel`.
 
     Attributes
     ----------

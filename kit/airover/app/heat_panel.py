@@ -1,4 +1,4 @@
-"""Panel of worksheet 04: thermal overload trips and winding life.
+"""Panel of worksheet 04, which calculates thermal overload trips and winding life.
 
 The panel calculates the temperatures of one motor on a job and updates them with readings of
 winding resistance and shell temperature.
@@ -169,11 +169,11 @@ BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
 class HeatPanel(JobMotorPanel):
     """Panel for the temperatures of one motor on a job.
 
-    The arguments and common controls are those of JobMotorPanel. The additional controls are the
-    sliders ``voltage`` [V], ``blade``, ``stream`` and ``sunshine`` [% of the value in the job], and
-    ``readings``. The attribute ``pages`` contains tables and time plots by title. Only the visible
-    page is calculated, and a slow page only after the sliders stop moving. The attribute
-    ``picture`` is the latest plot.
+    The arguments and common controls are the same as in `JobMotorPanel`. The additional controls
+    are the sliders ``voltage`` [V], ``blade``, ``stream`` and ``sunshine`` [% of the value in the
+    job], and ``readings``. The attribute ``pages`` contains tables and time plots by title. Only
+    the visible page is calculated, and a slow page only after the sliders stop moving. The
+    attribute ``picture`` is the latest plot.
     """
 
     subject, reports, wide, step = "heat", reports, 700, "heat"
@@ -233,7 +233,7 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def trip(self) -> Picture:
-        """Calculate a locked rotor and its thermal overload over time."""
+        """Calculate the temperatures and overload trips over time with a locked rotor."""
         words = self.writer("heat.words.trip", told=reports.locked(self.answer, self.writer))
         return Picture(reports.trip(self.answer, self.writer), words)
 

@@ -1,4 +1,4 @@
-"""Panel of worksheet 10: read a nameplate, select a motor and see the consequences.
+"""Panel of worksheet 10, in which students read a nameplate and select a motor.
 
 The readings do not use `Fields`, because here an empty field is a graded answer ("cannot be read").
 """

@@ -237,7 +237,7 @@ class StockPanel(SubjectPanel):
         InterruptedError
             If the calculation is stopped.
         InputError
-            For the same reasons as in in in ``compute``.
+            For the same reasons as in ``compute``.
         """
         self._rest.hurry()
         self._slices.finish()

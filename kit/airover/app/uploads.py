@@ -46,7 +46,7 @@ def job(name: str, content: bytes) -> Job:
     Raises
     ------
     InputError
-        For the same reasons as in in in `text_of` and `records.Job.from_toml`.
+        For the same reasons as in `text_of` and `records.Job.from_toml`.
     """
     return Job.from_toml(text_of(name, content, ".toml"))
 
@@ -57,7 +57,7 @@ def measurements(name: str, content: bytes) -> Measurements:
     Raises
     ------
     InputError
-        For the same reasons as in in in `text_of` and `Measurements.from_toml`.
+        For the same reasons as in `text_of` and `Measurements.from_toml`.
     """
     return Measurements.from_toml(text_of(name, content, ".toml"))
 

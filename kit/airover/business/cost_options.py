@@ -205,7 +205,7 @@ def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | Non
 
 
 def decides(one: LifeCost, other: LifeCost) -> bool:
-    """Return True if one motor is clearly cheaper: with 90 % probability and by more than 2 %."""
+    """Return True if a motor is cheaper with 90 % probability and by more than 2 %."""
     apart, share = abs(one.mean - other.mean), cheaper(one, other)
     return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
 

@@ -1,4 +1,4 @@
-"""Calculate the data for a life cost: annual energy, part lives, failures and inputs.
+"""Calculate the annual energy, part lives and failures for a life cost.
 
 Motors are simulated at several outdoor temperatures and the usual voltage of the job, with linear
 interpolation between temperatures. The hours at each temperature consume a part's life in

@@ -7,7 +7,7 @@ which adds a margin for slow-moving items and items with a short history.
 
 Calls are modeled as a Poisson process with a rate that is estimated from a call history. With a
 gamma distribution for the rate, future demand is negative binomial, which is wider than Poisson if
-the history is short. Sources: Gelman and others, Bayesian Data Analysis (gamma and Poisson);
+the history is short. The sources are Gelman and others, Bayesian Data Analysis (gamma and Poisson);
 Zipkin, Foundations of Inventory Management (newsvendor, base stock, loss functions); Sherbrooke,
 METRIC (1968), with Palm's theorem: with a base stock, the number on order has the distribution of
 the demand during one lead time. These sources are cited from memory.

@@ -71,7 +71,7 @@ def groups(motors) -> list[tuple]:
 
 
 def joined(parts: list[Surfaces]) -> Surfaces:
-    """Return the Surfaces of several groups of motors as one."""
+    """Return the combined Surfaces of several groups of motors."""
     shared = ("terms", "air", "log_cooling", "lightest")
     axes = {"coefficients": 1}
     whole = {

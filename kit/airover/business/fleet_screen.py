@@ -405,8 +405,8 @@ def supply_voltages(columns: dict, plate_low, plate_high):
 
     The first array has the low, usual and high supply voltage [V], shape (units, 3). The second
     array has the lowest and highest voltage [V] that was measured or is on the nameplate, shape
-    (units, 2). The third array has the source: 0 for the nameplate, or 1 for a single reading, 2
-    for a measured range.
+    (units, 2). The third array has the source, which is 0 for the nameplate, 1 for a single
+    reading, and 2 for a measured range.
     """
     low, high = (columns[name] for name in ("line_voltage_low_v", "line_voltage_high_v"))
     low, high = np.fmin(low, high), np.fmax(low, high)

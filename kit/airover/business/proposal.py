@@ -1,4 +1,4 @@
-"""Provide the content of a proposal: motors offered, price, reason, life and warranty.
+"""Provide the motors, price, reason, life and warranty in a proposal.
 
 One or two alternatives are offered in addition to the recommended motor. The limits of the price
 items are added, so the range of the total price is slightly too wide. Sentences are messages that

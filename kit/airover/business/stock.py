@@ -514,7 +514,7 @@ class Live:
 
 
 def usual_money(motors) -> float:
-    """Return the maximum budget of a curve: about twice the price of 25 median ``motors``.
+    """Return the maximum budget of a curve, about twice the price of 25 median ``motors``.
 
     Returns 0 if no motor has a price.
     """

@@ -206,7 +206,7 @@ class ToldOutcome:
         return {**self._loads(), **self._heat(), **self._motor()}
 
     def _amount(self, value, kind: str) -> str:
-        """Format a number or band as text, or as missing for a motor that was not simulated."""
+        """Format a number or band as text, with a note for a motor that was not simulated."""
         return self.told("none") if value is None else self.told.said.amount(value, kind)
 
     def _loads(self) -> dict[str, str]:

@@ -65,8 +65,8 @@ RISES, STILL, FALLS = "rises", "stays", "falls"
 class Swept:
     """Values that a slider changes.
 
-    Names: "flow" [m3/s], "pressure" [Pa], "power" (shaft power) [W], "current" [A], "winding" and
-    "condensing" temperature [degC].
+    The names are "flow" [m3/s], "pressure" [Pa], "power" (shaft power) [W], "current" [A], and the
+    "winding" and "condensing" temperatures [degC].
 
     Attributes
     ----------

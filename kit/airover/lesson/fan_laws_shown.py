@@ -74,7 +74,7 @@ ROOM = 0.14  # fraction of the plotted range, above and below
 
 
 class FanWriter(Writer):
-    """Writer of the lesson in the language and units of the class."""
+    """Writer for a lesson in the language and units of the class."""
 
     def say(self, key: str, **places) -> str:
         return self(f"lesson_fan.{key}", **places)

@@ -34,8 +34,8 @@ class Mark:
     told : str
         Feedback for the student.
     slip : str
-        Key of the mistake: a mistake of the question, "unit" for a number that is correct in
-        another unit, "order" for steps out of order, the key of the selected option, or "".
+        Key of the mistake in the question, "unit" for a number that is correct in another unit,
+        "order" for steps out of order, the key of the selected option, or "".
     """
 
     points: float

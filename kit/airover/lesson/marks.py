@@ -183,7 +183,7 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
     Raises
     ------
     InputError
-        For the same reasons as in in in ``make_paper``.
+        For the same reasons as in ``make_paper``.
     """
     return tuple(
         make_paper(
@@ -201,7 +201,7 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
     Raises
     ------
     InputError
-        For the same reasons as in in in ``make_paper``.
+        For the same reasons as in ``make_paper``.
     """
     papers = class_papers(bank, room)
     scripts = tuple(

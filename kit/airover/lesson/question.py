@@ -110,7 +110,7 @@ def ask(
     InputError
         If the language or unit system is not supported.
     ArithmeticError
-        If none of 200 attempts keeps the answer and the mistakes of the template apart.
+        If the answer and the mistakes are too close to each other in 200 attempts.
     """
     texts, raw = Texts(language), drawn(template, chance)
     values, places = _as_shown(template, raw, texts, system)
@@ -120,7 +120,7 @@ def ask(
 
 
 def drawn(template: Template, chance: Chance) -> dict:
-    """Return a value for each placeholder: numbers in SI units, or words."""
+    """Return a value for each placeholder, as a number in SI units or a word."""
     for _ in range(TRIES):
         values = {name: chance.one_of(draw.values) for name, draw in template.draw.items()}
         if template.kind != NUMBER or _apart(template, ANSWERS[template.answer](**values)):

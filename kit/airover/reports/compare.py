@@ -404,7 +404,7 @@ def _label(axes, styled, levels, start: float, end: float, writer: Writer) -> No
 
 
 def _spread(levels: np.ndarray, low: float, high: float, share: float) -> np.ndarray:
-    """Return ``levels`` in the same order, shifted to be at least a fraction ``share`` apart."""
+    """Return ``levels`` shifted so that they are at least a fraction ``share`` apart."""
     apart, order = share * (high - low), np.argsort(levels, kind="stable")
     placed = np.clip(levels[order], low + apart / 2, high - apart / 2)
     for at in range(1, len(placed)):

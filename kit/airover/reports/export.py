@@ -1,9 +1,8 @@
 """Export the results of a worksheet as a PDF report, a workbook and a picture.
 
-An `Export` collects the content of one answer of worksheets 01 to 05: inputs with their sources,
-results, checks, calculation, cautions and the picture. The report is typeset by typst
-(`reports.typeset`), with lines for the people who prepare and review it. Equations are included as
-vector pictures.
+An `Export` collects the inputs with their sources, the results, checks, calculation, cautions and
+picture of one answer of worksheets 01 to 05. The report is typeset by typst (`reports.typeset`),
+with lines for the people who prepare and review it. Equations are included as vector pictures.
 """
 
 import datetime

@@ -135,7 +135,7 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
 def missing_facts(text: str) -> dict[str, int]:
     """Return the number of motors in a catalog file that lack each fact in DECIDING.
 
-    Facts that no motor lacks are omitted.
+    Facts that are known for all motors are omitted.
     """
     motors = catalog_of(text)
     counts = {

@@ -223,7 +223,7 @@ def content(offer: Offer, writer: Writer) -> dict:
     Raises
     ------
     InputError
-        For the same reasons as in in in `Offer.price`.
+        For the same reasons as in `Offer.price`.
     """
     return {
         "language": writer.language,

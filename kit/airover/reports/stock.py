@@ -318,7 +318,7 @@ def write_counter_list(entries, folder: Path, writer: Writer, left_out=()) -> li
     Raises
     ------
     InputError
-        For the same reasons as in in in `write_stock`.
+        For the same reasons as in `write_stock`.
     """
     files = {
         "counter.csv": writing.csv(counter_list(entries, writer, left_out)),

@@ -100,7 +100,7 @@ def reading_label(found: Verified, one, writer: Writer) -> str:
 
 
 def allowed(one, writer: Writer) -> str:
-    """Return an allowed range as text: "low to high", or "at most high"."""
+    """Format an allowed range as "low to high" or "at most high"."""
     if one.low is None:
         return writer("verify.most", value=Quantity(one.high, one.kind))
     return writer.range(one.low, one.high, one.kind)

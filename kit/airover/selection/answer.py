@@ -180,7 +180,7 @@ class Fitting:
 
 @dataclass(frozen=True)
 class Entry:
-    """Job of one nameplate with its fitting motors, best first, or the error ``refused``."""
+    """Job from one nameplate, with the motors that fit, best first, or the error ``refused``."""
 
     job: Job
     fitting: tuple[Fitting, ...]

@@ -159,7 +159,7 @@ def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
 
 
 def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
-    """Return True for ``able`` motors that fail on load, size or air before simulation."""
+    """Return True for ``able`` motors that fail because of load, size or air temperature."""
     if not len(able):
         return np.zeros(0, bool)
     at = Comparison(job, tuple(motors[number] for number in able), conditions)

@@ -142,7 +142,7 @@ def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=N
 
 
 class Advised(NamedTuple):
-    """Verdicts on ``ball`` and ``sleeve`` bearings in one installation, and the ``advice``."""
+    """Verdicts on ``ball`` and ``sleeve`` bearings in an installation, and the ``advice``."""
 
     ball: Suits
     sleeve: Suits
@@ -254,7 +254,7 @@ class BearingPlace(NamedTuple):
         Raises
         ------
         InputError
-            For the same reasons as in in in `simulate`.
+            For the same reasons as in `simulate`.
         """
         simulation = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(simulation, 0)

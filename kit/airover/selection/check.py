@@ -145,7 +145,7 @@ class Check:
 
     @cached_property
     def values(self) -> dict:
-        """Values of the sentence: for a Band its median, and its limits under separate names."""
+        """Values for the sentence, with the limits of a Band under separate names."""
         named = {name: (getattr(self, name), self.kind) for name in ("found", "limit", "margin")}
         values = {}
         for name, (value, kind) in (named | self.facts).items():

@@ -1,6 +1,7 @@
-"""Job compared with every motor of a catalog: columns of facts, rating to use, simulation.
+"""Compare a job with every motor of a catalog.
 
-Rules read only this module's data.
+The module provides the data for the rules: the catalog columns, the rating to use and the
+simulation.
 """
 
 import re
@@ -25,7 +26,7 @@ SAME_AMPS = LIMITS["full_load_amps"].usual  # the trade matches horsepower by fu
 
 
 class Columns(NamedTuple):
-    """Facts of catalog motors, each with shape (motors,).
+    """Data of catalog motors, as arrays with shape (motors,).
 
     Numbers are arrays in SI units and words are tuples. A value that is missing from the catalog is
     NaN or None.
@@ -60,7 +61,7 @@ class Columns(NamedTuple):
 
 @lru_cache(maxsize=8)
 def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
-    """Return the facts of ``motors`` as columns."""
+    """Return the data of ``motors`` as columns."""
 
     def numbers(read):
         return np.array([read(motor) for motor in motors], dtype=float)
@@ -104,23 +105,24 @@ def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
 
 
 def winding_limit(insulation_class: str | None) -> float | None:
-    """Return a class's maximum average winding temperature [degC] up to rated ambient."""
+    """Return the maximum average winding temperature [degC] of an insulation class."""
     if insulation_class is None:
         return None
     return insulation.RISE_AMBIENT + float(insulation.rise_limit(insulation_class))
 
 
 def frame_number(text: str) -> int | None:
-    """Return the number of a frame: 48, 48Y and "48 frame" have the same body."""
+    """Return the frame number, such as 48 for 48, 48Y and "48 frame"."""
     digits = re.search(r"\d+", text or "")
     return int(digits[0]) if digits else None
 
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
-    """Job and the ``motors`` that might replace its failed motor.
+    """Comparison of a job with the ``motors`` that might replace its failed motor.
 
-    All three are None if only plain facts are compared.
+    The attributes ``conditions``, ``simulation`` and ``rows`` are None if only plain facts are
+    compared.
 
     Attributes
     ----------
@@ -144,7 +146,7 @@ class Comparison:
 
     @cached_property
     def limits(self) -> LimitValues:
-        """Limits of the checks, usual or set in the job."""
+        """Limits of the checks, either the usual limits or those set in the job."""
         return self.job.limits.values
 
     @cached_property

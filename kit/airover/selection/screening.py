@@ -119,9 +119,9 @@ class Old(NamedTuple):
     rating_number : ndarray
         Index of the rating to use.
     size_up : ndarray
-        1 for a larger horsepower.
+        1 if the horsepower is larger than the old horsepower.
     same_size : ndarray
-        1 if the rating is at least as large as the old one.
+        1 if the rating is at least as large as the old rating.
     estimated : ndarray
         1 if the old power is an estimate that the amps do not confirm.
     ambient, winding : ndarray
@@ -186,7 +186,7 @@ class ScreenedUnits(NamedTuple):
     said : ndarray
         Lowest and highest voltage [V] that was measured or is on the nameplate, shape (units, 2).
     measured : ndarray
-        0 for no reading, or 1 for one reading, or 2 for a range.
+        Number that is 0 for no reading, 1 for one reading, and 2 for a range.
     weather : ndarray
         True if the outdoor temperature is known.
     sideways : ndarray
