@@ -425,7 +425,7 @@ JOB = {"job": _file("JOB.toml")}
 CATALOG = {"--catalog": _file("CSV")}
 LIMITS = {"--limits": _file("JOB.toml")}
 SPELLINGS = {"--catalog": ("--catalogue",)}
-# Before or after the command; the default is English, or the class language for a lesson.
+# Before or after the command. The default is English, or the class language for a lesson.
 LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
 UNITS = {"--units": {"choices": ("US", "SI"), "default": "US"}}
 JSON = {"--json": {"action": "store_true"}}

@@ -17,7 +17,7 @@ SHOWN = 2  # catalog motors compared at first
 NOTHING = ""  # value of a choice without a motor
 CHOICES = ("first", "second", "third", "fourth")
 WIDTH, NARROW = 640, 430  # pixels of the figure
-# Shared by all panels of a process: a comparison takes a second or two.
+# Shared by all panels of a process because a comparison takes one to two seconds.
 _compared = lru_cache(maxsize=8)(compare)
 
 

@@ -90,7 +90,7 @@ def forget_old(folder: Path, days: float = KEPT) -> None:
 
 TOKEN = re.compile(r"[\w-]{12,200}", re.ASCII)
 NAMES = ("127.0.0.1", "localhost", "::1")  # host names of this computer
-# Sources that the page's own files need. Widgets contain inline styles that cannot be listed.
+# Sources that the files of the page need. Widgets contain inline styles that cannot be listed.
 POLICY = {
     "default-src": "'self'",
     "style-src": "'self' 'unsafe-inline'",
@@ -156,7 +156,7 @@ class Guard:
         origin = headers.get("origin")
         if changes and origin is not None and urlsplit(origin).netloc != host:
             return False
-        # A page of another site may link here but may not embed any part of this page.
+        # Other sites can link to this page but cannot embed any part of it.
         site, place = headers.get("sec-fetch-site"), headers.get("sec-fetch-dest", "document")
         if scope["path"] == "/":
             return place == "document"

@@ -159,7 +159,7 @@ def height_page(panel: "HeatPanel") -> str:
 
 
 WIDE = 810  # px, width of the plots on pages
-# Pages that take about a second: those that follow the sliders, and those of the job alone.
+# Pages that take about a second, with and without a dependence on the sliders.
 SLOW = {"day": day_page, "trip": trip_page, "year": year_page}
 STILL = {"classes": classes_page, "height": height_page}
 PAGES = {"steps": steps, **SLOW, **STILL}

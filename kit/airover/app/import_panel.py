@@ -70,7 +70,7 @@ class ImportPanel(Panel):
 
     def __init__(self, kind: str = CATALOG, path=None, language: str = "en", host=None, uses=None):
         super().__init__(language, host)
-        self.status = widgets.HTML()  # its own, also on the page
+        self.status = widgets.HTML()  # separate status, also on the page
         self._uses: dict[str, Callable[[ImportPanel], None]] = uses or {}
         self._sheet: Sheet | None = None
         self._columns: dict[str, str] = {}
@@ -81,7 +81,7 @@ class ImportPanel(Panel):
         self._observe()
         self._arrange()
         if path is not None:
-            self.path.value = os.fspath(path)  # reads it
+            self.path.value = os.fspath(path)  # this starts reading
 
     def read(self) -> None:
         """Read the file at ``path`` with its saved match, if there is one."""
@@ -121,9 +121,7 @@ class ImportPanel(Panel):
         self._why_none = None
         try:
             self._content, self.good = as_file(found, self._maker())
-        except (
-            InputError
-        ) as error:  # no row is usable: the match is shown, so that it can be changed
+        except InputError as error:  # no row is usable, so show the match so that it can be changed
             self._content, self.good, self._why_none = "", 0, error
         return found
 
@@ -281,7 +279,7 @@ class ImportPanel(Panel):
         self.maker = text(write("capture.maker"), "", write)
         self.use = widgets.Button(description=write("capture.use"), disabled=True)
         self.buttons = [self.use]
-        if not self.on_page:  # a visitor must not name a file of this computer
+        if not self.on_page:  # visitors must not access files on this computer
             self.path = text(write("capture.file"), "price-list.xlsx", write)
             self.folder = text(write("panel.results"), "results/import", write)
             self.folder.value = results_for("import")

@@ -20,7 +20,7 @@ from airover.core.message import Message
 from airover.core.units import quoted
 from airover.records.job import FILE, JobFile
 
-LOOK = 3.0  # s between two checks for a change made in another window
+LOOK = 3.0  # s between checks for changes in another window
 SAMPLE, ASIDE = ":sample", ":aside"  # values of ``recent`` that are not files
 
 
@@ -101,7 +101,7 @@ class JobBar:
         self._part(False)
         try:
             self.current = self.folder.store(self._now())
-        except InputError:  # an entry is rejected: the last accepted job is stored
+        except InputError:  # if an entry is rejected, the last accepted job is stored
             self.current = self.folder.store(self.current)
         self.keep()
 
@@ -179,7 +179,7 @@ class JobBar:
     def _store(self) -> None:
         try:
             now, rejected = self._now(), {}
-        except InputError:  # other worksheets keep the last job that was accepted
+        except InputError:  # other worksheets keep the last accepted job
             now, rejected = self.current, self._panel.typed_job()
         if now.job != self.current.job:
             self.current = self.folder.store(now)

@@ -330,7 +330,7 @@ class LessonFanPanel(Panel):
         try:
             self.answer = self.compute()
             self.draw()
-        except Exception:  # results below must not look current; the error is raised again
+        except Exception:  # outdated results must not look current, and the error is raised again
             self._tell(style.problem(self.told.say("failed")), earlier=True)
             raise
         self._tell("", earlier=False)

@@ -36,12 +36,12 @@ from airover.reports import motor as tables_motor
 from airover.reports.motor import AmpsPicture, MotorPicture
 from airover.selection.answer import CAUTIONS
 
-# Results are the same with or without compilation; compiled code keeps up with a slider.
+# Results are the same with or without compilation. Compiled code is fast enough for a slider.
 QUICKEST = compiled.quickest
 SAMPLES = 100  # few enough for a responsive slider, enough for the limits of a band
 OF_THE_PLATE = ""  # value of ``motor`` for a motor that is not in the catalog
 RATED_FAN, JOBS_BLADE = "rated", "job"
-PRICE, HOURS = 0.15, 2000.0  # USD/kWh and hours per year: assumed
+PRICE, HOURS = 0.15, 2000.0  # assumed USD/kWh and hours per year
 
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
@@ -143,7 +143,7 @@ class MotorPanel(CarryAway, Panel):
                 reach(self.voltage, *found.span, round(found.voltage_high))
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
-        self._capacitors(found), self._beside(self.motor.value)  # cached: draw cannot fail
+        self._capacitors(found), self._beside(self.motor.value)  # cached, so draw cannot fail
         return Expected(found, self.voltage.value, *shares, now, sweep)
 
     def draw(self) -> None:

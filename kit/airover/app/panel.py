@@ -97,7 +97,7 @@ class Undo:
 
 
 TYPING = 0.7  # s without a keystroke before text is read
-SETTLED = 1.0  # s without a change before changes are recorded as one step
+SETTLED = 1.0  # s without changes before they are recorded as one step
 AFTER_RUN = 1.0  # s, after which JupyterLab has selected the last cell
 LIVE = 0.5  # s without a change before the cells below a panel are written again
 
@@ -277,7 +277,7 @@ class Panel:
         """Calculate and show the answer for a slider position, without showing a busy status."""
         try:
             self._work()
-        except Exception:  # the content below must not look current; the error is raised again
+        except Exception:  # outdated content must not look current, and the error is raised again
             self._tell(style.problem(self.text("broken")), earlier=True)
             raise
 
@@ -451,7 +451,7 @@ class Panel:
                 work()
             self._change.ask()
             if hasattr(change.owner, "filled"):
-                self._change.hurry()  # an entry is complete and one undo step
+                self._change.hurry()  # an entry is complete and becomes one undo step
 
         def pressed(_, content, __) -> None:
             if content.get("event") == "submit":  # Enter
@@ -766,7 +766,7 @@ class PagedPanel(Panel):
     def _write(self, title: str) -> None:
         try:
             shown = self.page(title)
-        except InputError as error:  # the answer is valid; only this page cannot be calculated
+        except InputError as error:  # the answer is valid, but this page cannot be calculated
             shown = style.problem(self.text("page_refused", why=self.writer.error(error)))
         self.pages[title].value = shown
         self._told[title] = self.page_key(title)

@@ -88,7 +88,7 @@ class InSlices:
                 self._step(self._work)
 
     def _step(self, work) -> None:
-        if work is None:  # dropped while another thread ran a step
+        if work is None:  # discarded while another thread ran a step
             return
         try:
             step = next(work)

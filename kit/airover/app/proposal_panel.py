@@ -613,7 +613,7 @@ class ProposalPanel(PagedPanel):
         self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
         preview = write("panel.proposal.page.Preview")
         self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
-        if self.on_page:  # on the page, no control may name a file
+        if self.on_page:  # on the page, controls must not name files
             words = write("page.file.company")
             self.upload_button = uploads.upload(words, ".toml", self.upload)
         else:

@@ -107,7 +107,7 @@ def _own_addresses() -> list[str]:
         try:
             way.connect(
                 ("192.0.2.1", 9)
-            )  # a documentation address: only the route to it is looked up
+            )  # documentation address, for which only the route is looked up
             found.add(way.getsockname()[0])
         except OSError:
             pass

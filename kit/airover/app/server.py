@@ -56,7 +56,7 @@ FILES = {
     "theme.css": Path(solara_server.__file__).parent / "assets" / "theme-light.css",
 }
 LARGEST_MESSAGE = 5_000_000  # bytes, from the page
-LARGEST_FILE = 4_500_000  # bytes; the remaining bytes are for the message around the file
+LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
 MOST_PAGES = 40  # open at the same time
 IDLE = 7200.0  # s without a message before a page is closed
 AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost

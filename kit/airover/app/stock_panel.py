@@ -33,7 +33,7 @@ from airover.reports.stock import load_page, write_stock
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
 STEPS = 20  # of the budget slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
-USUAL_MONEY = 5000.0  # for a catalog without prices; the calls then show why there is no plan
+USUAL_MONEY = 5000.0  # for a catalog without prices
 
 
 def sample_calls() -> Path:

@@ -20,7 +20,7 @@ from airover.records.job import Job
 from airover.records.readings import Measurements
 
 LARGEST = 1_000_000  # bytes
-LARGEST_TABLE = 4_500_000  # bytes, of a table or a photo; the page accepts no larger message
+LARGEST_TABLE = 4_500_000  # bytes, of a table or a photo
 LARGEST_INSIDE = 50_000_000  # bytes, of a workbook, decompressed
 TABLES = ".csv,.txt,.tsv,.xlsx,.parquet"
 _FILE = Message("error.file.file")

@@ -299,7 +299,7 @@ class VerifyPanel(Panel):
         self.motor = MotorChoice(write("page.measured.motor" if self.on_page else "panel.motor"))
         self.motor.offer([(write("panel.verify.of_plate"), OF_THE_PLATE), *names])
         self.rating = text(write("panel.verify.rating"), "1/3 hp", write)
-        if self.on_page:  # on the page, no control may name a file
+        if self.on_page:  # on the page, controls must not name files
             self.told_places("file_told")
             self.upload_button = uploads.upload(write("page.file.measured"), ".toml", self.upload)
         else:

@@ -32,7 +32,7 @@ from airover.selection.rules import Candidate
 
 FEWEST, MOST = 2, 4  # motors side by side, the failed motor included
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
-STEPS = 9  # number of voltages; a multiple of the three that are simulated at once
+STEPS = 9  # number of voltages, a multiple of the three simulated at once
 SPEEDS = 121  # points of a torque curve
 
 
@@ -247,7 +247,7 @@ def _refused(count: int, accepted: str) -> InputError:
 def _costs(found: Answer) -> LifeCosts | None:
     try:
         return life_cost(found)
-    except InputError:  # no motor with a price fits; the table shows why
+    except InputError:  # no motor with a price fits, as the table shows
         return None
 
 

@@ -46,16 +46,16 @@ from airover.records.job import Job
 
 PARTS = ("winding", "bearing", "capacitor")
 CAPACITOR = PARTS.index("capacitor")
-# Weibull shapes. Engineering judgment, except bearings: with 2.3, grease L10 is 0.44 times its
+# Weibull shapes (engineering judgment). With a shape of 2.3, the L10 of grease is 0.44 times its
 # L50.
 SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
 
-NINETY_FIVE = 1.6449  # standard deviations from the median to a limit of a band
+NINETY_FIVE = 1.6449  # standard deviations between the median and a limit of a band
 
 SHAPE = Range(0.5, 20.0, "")
 SURVIVOR_RANGE = Range(0.01, 0.999, "")
 TERM = Range(0.0, 50.0, "years")
-LIFE = Range(0.02, 1e5, "years")  # years: one week, and a life that never ends
+LIFE = Range(0.02, 1e5, "years")  # years, from one week to practically unlimited
 
 
 # Invented defaults in US dollars.
@@ -73,7 +73,7 @@ USUAL_BASIS = {
     "belly_band_price": "12-25 USD",
 }
 NOT_DRAWN = ("horizon", "motor_life")
-SERVICE_EITHER_SIDE = 1.25  # +/- on experience entered as a single number, engineering judgment
+SERVICE_EITHER_SIDE = 1.25  # factor on a life entered as a single number, engineering judgment
 SHELF_MONTHS = 6.0  # from manufacture to installation, engineering judgment
 _CURRENCY = "USD"
 # Quantity types in a cost basis that are neither money nor years.
@@ -84,18 +84,18 @@ _KINDS = {
 _YEARS = ("horizon", "motor_life")
 
 
-# Engineering judgment: median running hours if data are missing to calculate them; 5, 50 and
-# 95 % points.
+# Median life in running hours if it cannot be calculated (engineering judgment): 5th, 50th and
+# 95th percentiles.
 ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),
     "capacitor": Band(10e3, 30e3, 80e3),
 }
-# Fraction that reaches the calculated hours: half of the bearings (both types) and windings;
-# 90 % of the capacitors (windings and capacitors: engineering judgment).
+# Fraction that reaches the calculated hours: half of the bearings (both types) and windings, and
+# 90 % of the capacitors (engineering judgment for windings and capacitors).
 SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
 LEAST_SPREAD = 0.05  # minimum width of the logarithm of a life, low to high limit
 # Common practice, no source.
-COOLING_OVER_HEAT = (0.74, 0.82)  # fraction of the rejected heat; the rest is compressor power
+COOLING_OVER_HEAT = (0.74, 0.82)  # cooling as a fraction of the rejected heat
 CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, rise inside the control box
 CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours are interpolated between these classes
 CAPACITOR_EXPONENT = (7.0, 10.0)

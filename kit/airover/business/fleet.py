@@ -49,8 +49,8 @@ AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
 NAME, LARGEST = "manifest.json", 50_000_000
 PATIENCE = "10s"  # timeout for a scheduler that does not answer
-MOST_ON_WINDOWS = 61  # maximum number of processes: Windows cannot wait for more
-# One thread per worker: two would not be faster and could round a sum in a different order.
+MOST_ON_WINDOWS = 61  # maximum number of processes that Windows can wait for
+# One thread per worker, because two would not be faster and could change the rounding of sums.
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 

@@ -41,9 +41,9 @@ from airover.selection.screening_kernel import winding_temperatures
 YEARS = 15
 HORIZON = 10  # years, for the failures of one unit
 DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, design temperatures
-HOTTEST_AVERAGE = 250.0  # degC; above this, a winding lasts less than a day
+HOTTEST_AVERAGE = 250.0  # degC, above which a winding lasts less than a day
 CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
-SERVICE = service(completed(CostBasis(), "USD"))  # years, from experience
+SERVICE = service(completed(CostBasis(), "USD"))  # years, observed life of similar motors
 SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years
 STEP, END = 0.01, 6.0  # step and end of the table of renewals, in scales
 
@@ -220,7 +220,7 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
     known = (best >= 0) & ~np.isnan(rated)
     rated, voltage = np.where(known, rated, 370.0), np.where(known, voltage, 370.0)
     place = np.searchsorted(CAPACITOR_VOLTAGES, voltage / circuit.OVERVOLTAGE)
-    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # above all: keep the motor's own rating
+    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # if above all sizes, keep the rating
     made = np.maximum(rated, shop)[:, None, None]
     own = normal_draws(np.random.default_rng([0, 7]), CAPACITOR_SAMPLED, len(z))
     temp = weather.temps_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, own["over"])

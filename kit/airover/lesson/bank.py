@@ -73,7 +73,7 @@ def _template(place: Message, given: dict) -> Template:
         return template
     except InputError as error:
         raise error.within(place) from None
-    except (ArithmeticError, LookupError, TypeError) as error:  # a value that no function knows
+    except (ArithmeticError, LookupError, TypeError) as error:  # an unusable value
         given = Message("lesson.error.values", reason=str(error))
         raise InputError(place, given, Message("lesson.error.apart")) from None
 

@@ -35,8 +35,8 @@ from airover.selection.rules import Candidate
 
 SIZE = (WIDE, 5.9)  # inches
 MOST_YEARS = 40.0  # years, end of the axis
-LONGEST_YEARS = 40  # years; above: "more than"
-TRIPS = 1.0  # h per year: fewer hours are omitted
+LONGEST_YEARS = 40  # years, above which "more than" is displayed
+TRIPS = 1.0  # h per year, below which the hours are omitted
 _KINDS = {
     "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
     "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",

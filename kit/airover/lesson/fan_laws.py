@@ -41,18 +41,18 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
 
-SPEEDS = tuple(range(-25, 11))  # percent; 825 rpm is 23 % below 1075
+SPEEDS = tuple(range(-25, 11))  # percent, where 825 rpm is 23 % below 1075 rpm
 DIRTS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 ELEVATIONS = tuple(range(0, 3501, 250))  # m
 LOADS = np.linspace(0.25, 2.0, 15)  # times the fan torque: motor loads simulated
 FAST_RPM, SLOW_RPM = 1075.0, 825.0  # usual nameplate speeds of six- and eight-pole motors at 60 Hz
 POLES = (6, 8)
 COIL_SHARE = 0.7  # fraction of the system resistance: engineering judgment, no source
-# A prediction is right within this fraction of the change: engineering judgment, no source.
+# A prediction is right within this fraction of the change (engineering judgment, no source).
 NEAR = 0.3
 LAWS = ("still", "straight", "squared", "cubed")  # speed exponents 0 to 3
 EXPONENTS = {"flow": 1, "pressure": 2, "power": 3}
-# Largest ratio change that counts as no change: engineering judgment, no source.
+# Largest ratio change that counts as no change (engineering judgment, no source).
 STAYS = {"flow": 0.05, "pressure": 0.03, "power": 0.01, "current": 0.01}
 STAYS_K = 1.0  # K, the same for temperatures
 ABOUT_AMPS = 0.10  # +/- on full-load amps, usual trade tolerance, no source

@@ -67,7 +67,7 @@ LEAST = -95.0  # percent
 DPI = 97
 SIZE = (7.2, 5.1)  # inches
 DASHES = {6: "-", 8: "--"}  # line style by number of poles
-# Margins: an automatic layout takes longer than the rest of the picture.
+# Fixed margins, because an automatic layout takes longer than the rest of the picture.
 TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
 THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
 ROOM = 0.14  # fraction of the plotted range, above and below

@@ -37,7 +37,7 @@ from airover.reports.typeset import breakable, everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
 SIZES = {"US": "us-letter", "SI": "a4"}
-# typst requires a date; the templates neither show nor store it.
+# typst requires a date, but the templates neither show nor store it.
 _NO_DAY = datetime.date(2000, 1, 1)
 _AMOUNT = re.compile(r"(?<=\d) (?=[^\W\d_]{1,4}\b|%)")  # between a number and its unit
 
@@ -208,7 +208,7 @@ MOST_SLIPS = 3  # mistakes listed per question
 STEP = 0.25  # inches between two marks
 AROUND = 5.6, 2.1  # inches for labels: beside the marks, above and below
 LONGEST = 26  # characters of a student's name
-# Filled marks draw the eye to wrong answers; each state has its own shape.
+# Filled marks draw attention to wrong answers, and each state has its own shape.
 MARKS = {
     RIGHT: {"marker": "o", "mfc": PAPER, "fillstyle": "full"},
     PART: {"marker": "o", "mfc": INK, "mfcalt": PAPER, "fillstyle": "bottom"},

@@ -27,7 +27,7 @@ from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 NAMES = ("low", "usual", "high")
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
-STEPS = 9  # number of voltages; a multiple of the three that are simulated at once
+STEPS = 9  # number of voltages, a multiple of the three simulated at once
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None) -> pd.DataFrame:

@@ -64,7 +64,7 @@ ROWS = (
     "sleeve: wear of the thrust washer",
 )  # fmt: skip
 LEAST = 100.0  # h, start of the axes of hours
-MOST = 4e9  # h, end of the bar axis; above LONGEST there are only words
+MOST = 4e9  # h, end of the bar axis (above LONGEST, there are only words)
 APART = 2.5  # ratio of the positions of two labels beside the axis of hours
 ROUND = 360.0  # degrees
 NARROWEST = 282.0  # degrees, approximate start of its label: right of the pressure, under the gap

@@ -362,7 +362,7 @@ def _curves(equation: str) -> tuple[str, tuple[float, float, float, float]]:
     font = FontProperties(math_fontfamily="stix")
     path = TextPath((0, 0), f"${equation}$", prop=font, size=UNITS)
     drawn = "".join(_command(code, points) for points, code in path.iter_segments())
-    # The control points of a letter are hardly outside it, and are found much faster than its edge.
+    # The control points of a letter are close to its outline and are found much faster.
     points = path.vertices[path.codes != Path.CLOSEPOLY]
     low, high = points.min(axis=0) - UNITS / 10, points.max(axis=0) + UNITS / 10
     return drawn, (*low.tolist(), *high.tolist())

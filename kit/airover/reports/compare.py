@@ -28,12 +28,12 @@ from airover.reports.plain import changed_limits, figure, paragraphs, wrapped
 from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.load import HOURS_A_YEAR
 
-WIDE_SIZE, NARROW_SIZE = (WIDE, 6.2), (4.3, 6.2)  # inches: in a worksheet, on a phone
+WIDE_SIZE, NARROW_SIZE = (WIDE, 6.2), (4.3, 6.2)  # inches, in a worksheet and on a phone
 COLUMN_WIDE, COLUMN_NARROW = 0.26, 0.4  # fraction of the axes for the labels
 APART = 0.085  # fraction of the axes between two labels of one line
 JOINT = 0.25  # fraction of the column for the lines to the labels
 LONGEST_NAME = 15  # characters on one line of a label
-# color, dashes and width; the failed motor's wide line stays visible below an equal one
+# color, dashes and width (the wide line of the failed motor stays visible below an equal line)
 OLD_STYLE = (EDGE, "-", 5.0)
 STYLES = (
     (INK, "-", LINE), (BLUE, "--", LINE), (FITS, "-.", LINE), (WORK, (0, (1, 1.2)), THICK),

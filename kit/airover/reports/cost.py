@@ -17,7 +17,7 @@ from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 from airover.reports.writing import table
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7
-# costs today together, then later costs; patterns separate neighbors in gray
+# costs today, then later costs, with patterns to separate adjacent parts in gray
 GROUPS = {
     "today": (("motor", "materials", "labour", "visits"), MIDDLE, ""),
     "energy": (("energy of the motor", "compressor's extra energy"), PALE, "///"),

@@ -19,10 +19,10 @@ from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and on a phone
 PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column on paper
-DOTS, FINE = 106, 138  # dots per inch: pictures that follow a slider, and static pictures
-WIDE = 6.2  # inches, picture in a panel: 660 pixels
+DOTS, FINE = 106, 138  # dots per inch for pictures that follow a slider and for static pictures
+WIDE = 6.2  # inches, for 660 pixels in a panel
 THICK, LINE, THIN = 2.2, 1.8, 1.2  # pt
-# Line styles carry the meaning together with the labels; color alone never does.
+# Line styles and labels convey the information, never color alone.
 DASHES = ("--", "-", ":")
 BEHIND = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 0.8}
 SHADE = {"facecolor": (BAND_EDGE, 0.333), "edgecolor": BAND_EDGE, "lw": 0.7}

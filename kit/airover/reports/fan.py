@@ -275,7 +275,7 @@ class FanPicture(MovingPicture):
         """Write the duty point values above both curves, with a line down to the point."""
         right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
         at, side = flow, "right"
-        if flow < 0.3 * right:  # no space to the left: place it beyond the system curve
+        if flow < 0.3 * right:  # place it beyond the system curve if there is no space to the left
             at, side = flow * np.sqrt(top / pressure) + 0.03 * right, "left"
         self._leader.set_data([flow, flow], [pressure, 0.98 * top])
         aside = {"right": -0.012, "left": 0.0}[side] * right

@@ -36,7 +36,7 @@ from airover.reports.writing import table
 
 SIZE = (6.8, 5.8)  # inches
 TRACE_SIZE = (6.8, 3.4)
-TRACE_DOTS = 119  # dots per inch: 809 pixels
+TRACE_DOTS = 119  # dots per inch, for 809 pixels
 # Steps from the bottom up, in the order of their colors in STACK.
 PARTS = (
     "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
@@ -47,9 +47,9 @@ ROOM = 80.0  # K, interval of the margin axis
 HALF = 0.31  # fraction of the axis: space on either side for the words on the day
 HEAD = 0.89  # fraction of the axis: end of the lines, below the words on the day
 SPAN = (20.0, 55.0)  # degC outdoors, limits of the weather axes
-LIVES = (1e2, 1e7)  # h, limits of the life axis: above LONGEST_HOURS there are only words
+LIVES = (1e2, 1e7)  # h, limits of the life axis (above LONGEST_HOURS, there are only words)
 # Vertical positions of the words beside the steps, as fractions of the axes: for the steps, and for
-# hottest spot and limit. The words never move; numbers and leader lines do.
+# hottest spot and limit. Only the numbers and leader lines move.
 RISE = 0.28  # position of the rise bar in its axes, with its words above
 ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
 ENDS = (0.655, 0.735)
@@ -57,7 +57,7 @@ BAR, WORDS, FIGURES = (
     (0.0, 0.95),
     1.4,
     4.35,
-)  # positions of the steps, their words and numbers; the axis ends at 5
+)  # positions of the steps, words and numbers on an axis that ends at 5
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:

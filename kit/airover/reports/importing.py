@@ -21,7 +21,7 @@ from airover.records.nameplate_text import OPEN, NameplateText
 from airover.records.tables import said
 from airover.reports import plain, writing
 
-MOST_PROBLEMS = 12  # maximum number of reasons in a report; the file has all of them
+MOST_PROBLEMS = 12  # maximum number of reasons in a report (the file has all reasons)
 # Optional facts of a catalog motor, by attribute; the texts state the effect of a missing fact.
 DECIDING = (
     "capacitor", "insulation_class", "ambient_rating", "bearings", "rotation", "frame",

@@ -33,10 +33,10 @@ from airover.reports.writing import bare, between, percent, table
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
 SIZE = (WIDE, 5.4)  # inches
 FOOT = 0.13  # fraction of the axes: space at the bottom for words, below the voltage line
-SPARE = 0.3  # fraction of the first range shown: clearance on an axis
+SPARE = 0.3  # clearance on an axis, as a fraction of the first range shown
 GROWTH = 3.0  # factor on that clearance from one pair of limits to the next
 DPI = 170
-PAGE_SIZE = (4.3, 3.5)  # inches: 10-point characters are legible on a phone 390 pixels wide
+PAGE_SIZE = (4.3, 3.5)  # inches, so that 10-point characters are legible on a phone 390 pixels wide
 PAGE_FOOT = 0.14  # fraction of the axes: space at the bottom for words, below the voltage line
 ROOM = 0.25  # fraction of the amps range, above and below
 

@@ -18,7 +18,7 @@ from airover.selection.bearing_choice import BearingStudy
 from airover.selection.check import Check
 from airover.selection.rules import Candidate
 
-# Type of quantity and SI unit of each result; without a type, the unit is the same everywhere.
+# Type of quantity and SI unit of each result. Without a type, the unit is the same everywhere.
 _KINDS = {
     "shaft_power_w": "power", "power_shaft_w": "power", "needed_w": "power", "speed_rpm": "speed",
     "motor_speed": "speed", "torque_nm": "torque", "temp_at_motor_c": "air_temperature",

@@ -33,7 +33,7 @@ VERDICTS = {"fits": FITS, "fits with work": WORK, "does not fit": UNFIT}
 # Parts of a stack of temperatures, from the bottom: alternating light and dark.
 STACK = (PALE, "#7f8c99", MIDDLE, SOFT, "#eef1f4", "#c98e66", "#f6e6da")
 
-# Names in the style sheets of panels, page and proposal; sizes that they share.
+# Names and shared sizes in the style sheets of the panels, page and proposal.
 STYLES = {
     "ink": INK, "soft": SOFT, "line": RULE, "wash": WASH, "edge": EDGE, "strong": BLUE,
     "wrong": WRONG, "caution": WORK, "caution-wash": CAUTION_WASH, "heavy": "5px",

@@ -50,5 +50,5 @@ def figure(value):
     if isinstance(value, float | np.floating):
         if not np.isfinite(value):
             raise ArithmeticError("a figure of the answer is not finite")
-        return float(f"{value:.6g}") + 0.0  # no minus zero
+        return float(f"{value:.6g}") + 0.0  # avoid negative zero
     return value.item() if isinstance(value, np.generic) else value

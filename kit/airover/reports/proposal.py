@@ -48,7 +48,7 @@ from airover.selection.answer import Answer
 PAPERS = {"US": "us-letter", "SI": "a4"}
 TEMPLATE = TEMPLATES / "proposal.typ"
 LARGEST_TEMPLATE = 200_000  # bytes
-# Characters; tens of thousands of combining marks in a row keep typst busy for minutes.
+# Characters. Tens of thousands of combining marks in a row would keep typst busy for minutes.
 LONGEST_LINE = 1000
 _PACKAGE = re.compile(r"""["']@[a-z]""")  # would be downloaded
 _NAME = "proposal"

@@ -19,7 +19,7 @@ from matplotlib import get_data_path
 from airover.core.errors import InputError
 from airover.core.message import Message
 
-LONGEST_WORD, PIECE = 24, 6  # characters; a longer word may break after any piece of this length
+LONGEST_WORD, PIECE = 24, 6  # characters, after which a longer word can break
 _LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 _PIECE = re.compile(rf"\S{{{PIECE}}}(?=\S)")
 _BREAK = "\u200b"
@@ -41,7 +41,7 @@ def typeset(
     InputError
         If typst cannot typeset the template.
     """
-    import typst  # imported here because it is slow and only a page needs it
+    import typst  # slow import that only a page needs
 
     moment = datetime.datetime.combine(date, datetime.time(), datetime.UTC)
     with tempfile.TemporaryDirectory(prefix="airover-") as folder:

@@ -21,11 +21,11 @@ from airover.service.judgment import JudgedReading
 from airover.service.readings import FIGURES, HEALTHY, reading_name
 from airover.service.verification import Verified, percent
 
-WORTH = 0.01  # bits, or fraction of the variance: minimum for a reading to get a row
+WORTH = 0.01  # bits or fraction of the variance, minimum for a row
 DPI = DOTS
 LONG = 6.6  # inches
 ROW = 0.48  # inches per reading or fault
-FARTHEST = 3.0  # half widths; beyond this, a reading is drawn at the edge
+FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
 MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
 MOST_FAULTS = 4
 

@@ -17,7 +17,7 @@ _FORBIDDEN = re.compile(r"[\\/*?:\[\]]")
 
 def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
     """Return a workbook with a ``date`` and the ``tables`` as its sheets, by name."""
-    from openpyxl import Workbook  # imported here because it is slow and only a file needs it
+    from openpyxl import Workbook  # slow import that only a file needs
     from openpyxl.styles import Alignment, Font
 
     book = Workbook()

@@ -39,8 +39,8 @@ from airover.selection.check import FAIL, STATES, Rule
 from airover.selection.comparison import Comparison
 from airover.selection.rules import PLAIN
 
-PAIRS = 120  # pairs per batch: its arrays then need about 100 MB
-# Rules on load and air that need no simulation.
+PAIRS = 120  # pairs per batch, with arrays of about 100 MB
+# Rules about load and air that do not require simulation.
 EARLY = tuple(
     rule for rule in load.RULES if rule.name in ("shaft power", "horsepower", "ambient rating")
 )

@@ -51,13 +51,13 @@ from airover.records.job import Job
 BALL, SLEEVE, EITHER, NEITHER = "ball", "sleeve", "either", "neither"
 
 # Ratio of lives at which the other type is worth its price. Ball bearings add about a tenth to the
-# price of an installed motor, and later costs are discounted: engineering judgment.
+# price of an installed motor, and later costs are discounted (engineering judgment).
 WORTH = 1.2
 # A bearing need not outlast the unit: ASHRAE Handbook HVAC Applications, service life of small
 # split and packaged air conditioners, from memory, not verified.
 UNIT_LIFE = 15.0  # years
 GRIT = {"dust", "salt"}
-WARM_START = 10.0  # degC, if no colder start is known
+WARM_START = 10.0  # degC, default for the coldest start
 
 
 TEMPS = (20.0, 55.0)  # degC outdoors, plotted range
@@ -65,9 +65,9 @@ STEPS = 8
 GRADE = 16.0  # mm/s, a fan after years of service
 BALANCED = 6.3  # mm/s, a new fan
 DENTS = (0.005, 0.02)  # kg, unbalance equivalent to a lost clip or a bent corner
-WORTH_HOURS = 0.05  # fraction of the hours: less is no gain
-SHORT = 1.0  # year: one season
-RARE = 0.01  # fraction of the samples: not shown
+WORTH_HOURS = 0.05  # fraction of the hours, minimum that counts as a gain
+SHORT = 1.0  # years, one season
+RARE = 0.01  # fraction of the samples below which a mode is not shown
 
 
 class Advice(NamedTuple):

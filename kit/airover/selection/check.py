@@ -20,7 +20,7 @@ STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from best to worst
 # outcomes that occur only with a changed limit; their sentences are under `limits.why`
 OUTCOMES_OF_A_LIMIT = ("higher_allowed", "below_margin")
 UNJUDGED = "unjudged"  # outcome of a motor that was not simulated because it fails another rule
-MOST_QUESTIONS = 2  # further questions become remarks: only the decisive ones are asked
+MOST_QUESTIONS = 2  # further questions become remarks because only the decisive ones are asked
 
 # Text keys under `source`.
 TRADE, MODEL = "trade", "model"

@@ -20,7 +20,7 @@ from airover.records.job import Job
 from airover.records.limits import LIMITS, LimitValues
 from airover.records.nameplate import REVERSIBLE
 
-# A rating within this fraction of the old one is the same rating, rounded differently.
+# A rating within this fraction of the old rating is considered the same rating.
 SAME_RATING = 0.97
 SAME_AMPS = LIMITS["full_load_amps"].usual  # the trade matches horsepower by full-load amps
 

@@ -38,7 +38,7 @@ def nameplate(at: Comparison) -> RuleResult:
         first = doubts[0]
         limit = first.low if first.found < first.low else first.high
         return RuleResult(at.all(first.code.replace(" ", "_")), found=first.found, limit=limit)
-    if None not in (old, supply):  # one of the two was misread
+    if None not in (old, supply):  # one of the values was misread
         other = at.limits.supply_difference
         low, high = (1 - other) * old.low, (1 + other) * old.high
         if not low <= supply.mid <= high:
@@ -105,7 +105,7 @@ def full_load_amps(at: Comparison) -> RuleResult:
     facts = {"rating": (at.rating, "power")}
     if old_amps is None:
         return RuleResult(at.all("old_unknown"), amps, facts=facts)
-    # 2.1 A is exactly 5 % over 2.0 A; remove floating-point error
+    # 2.1 A is exactly 5 % over 2.0 A, so remove the floating-point error
     share = np.round(amps / old_amps.mid - 1, 9)
     limit = Band(*(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-same, 0, same)))
     facts |= {"share": (np.abs(share), "percent"), "old": (old_amps.mid, "current")}

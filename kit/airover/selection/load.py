@@ -31,8 +31,8 @@ from airover.selection.comparison import SAME_RATING, Comparison, winding_limit
 
 HOURS_A_YEAR = 2000.0  # running hours per year, for energy and life in years; common practice
 NEAR_FLOW = 0.02  # fraction of the airflow below its limit that is only a note
-EVEN = 0.50  # probability of a trip above which the failed motor is no evidence
-NO_WORSE = 0.05  # difference in probability: no worse than the failed motor
+EVEN = 0.50  # probability of a trip above which the failed motor is not used as evidence
+NO_WORSE = 0.05  # maximum difference in probability to be no worse than the failed motor
 
 
 def shaft_power(at: Comparison) -> RuleResult:
@@ -174,7 +174,7 @@ def ambient(at: Comparison) -> RuleResult:
     carried = like_old & (
         (risk <= limits.rejection_risk) | (air.mid <= rating + limits.ambient_excess)
     )
-    # a motor without a rating passes in no sample
+    # a motor without a rating does not pass in any sample
     passes = (temp <= rating[:, None]) | carried[:, None]
     return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)
 

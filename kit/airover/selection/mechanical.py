@@ -30,7 +30,7 @@ def rotation(at: Comparison) -> RuleResult:
             return "one_way"
         return "same" if one == needed else "wrong"
 
-    # Rotation viewed from the other end is opposite.
+    # The rotation is opposite as viewed from the other end.
     turned = None if needed is None else from_shaft_end(needed, LEAD_END)
     from_leads = [
         one if one in (None, REVERSIBLE) else from_shaft_end(one, LEAD_END) for one in has

@@ -177,7 +177,7 @@ FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
 RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
 PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
-# Rules that need no simulation; if one fails, the motor is not simulated.
+# Rules that do not require simulation. If one fails, the motor is not simulated.
 NEVER_SIMULATED = ("number of phases",)
 BEFORE_SIMULATION = (
     *NEVER_SIMULATED, "frequency", "voltage", "speed", "horsepower", "shaft power",

@@ -8,13 +8,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # figures that have a polynomial
-OF_THE_FAILED = 3  # number of figures that a failed motor has: the first ones
+RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # values that have a polynomial
+OF_THE_FAILED = 3  # number of polynomials of a failed motor
 BEST = 3  # number of motors kept for each unit
 VERTICAL, HORIZONTAL = 0, 1  # a vertical motor has sun on its upper end
 REACH = 0.87  # fraction of cold breakdown torque up to which a motor's polynomials are valid
 NOT_FIT = 99  # cost of a failed rule
-MEASURE = 2  # the supply must be measured first; counts as a cost of 1
+MEASURE = 2  # cost 1, but the supply must be measured first
 # Rules whose failures the screening itself finds, by their names in `selection`.
 (LISTED, VOLTAGE, SHAFT_POWER, AMBIENT, STARTING, AIRFLOW, WINDING, TORQUE) = range(8)
 STOPS = (
