@@ -325,7 +325,8 @@ def table(frame, kind: str = "") -> str:
     Parameters
     ----------
     kind : str, optional
-        "figures" keeps all columns except the last on one line, and "narrow" saves space.
+        Style of the table. The style "figures" keeps all columns except the last on one line, and
+        "narrow" saves space.
     """
     return scrolled(writing.html(frame, f"ao-{kind}" if kind else None))
 

@@ -378,7 +378,7 @@ class Ground:
 
     @classmethod
     def found(cls, calls: Calls, motors, seed: int = 0):
-        """Match ``calls`` with ``motors`` in a generator that returns the Ground.
+        """Match ``calls`` with ``motors`` in steps, as a generator that returns a Ground object.
 
         Raises
         ------

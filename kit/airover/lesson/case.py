@@ -73,8 +73,8 @@ class Graded(NamedTuple):
     field : str
         Name of the field.
     state : str
-        "right", "left" (correctly left blank), "another" (wrong value), "not_there" (should be
-        blank), "open" (readable but left blank) or "unreadable".
+        Grade, one of "right", "left" (correctly left blank), "another" (wrong value), "not_there"
+        (should be blank), "open" (readable but left blank) and "unreadable".
     typed : str
         Entry as typed.
     known : object

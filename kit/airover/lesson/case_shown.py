@@ -126,7 +126,7 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 
 
 class Told:
-    """Sentences about lessons and outcomes;
+    """Sentences about lessons and outcomes.
 
     Parameters
     ----------

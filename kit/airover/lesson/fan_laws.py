@@ -112,8 +112,8 @@ class FittedMotor(NamedTuple):
     run : Run
         Simulation of the motor.
     bands : dict[str, Band]
-        "speed" [rpm], "power" [W], "current" [A], "winding" [degC], "flow" (fraction of the fan's
-        airflow at design speed) and "amps" (fraction of nameplate amps).
+        Ranges with the names "speed" [rpm], "power" [W], "current" [A], "winding" [degC], "flow"
+        (fraction of the airflow at design speed) and "amps" (fraction of nameplate amps).
     room : Band or None
         Margin from the winding temperature to the thermal overload trip temperature [K], or None if
         unknown.
@@ -310,7 +310,7 @@ def slip(name, speed_ratio, guess, change) -> str:
     Parameters
     ----------
     name
-        "flow", "pressure", "power" or "current".
+        Name of the value, "flow", "pressure", "power" or "current".
     change
         Correct ratio.
 

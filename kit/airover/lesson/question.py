@@ -63,7 +63,7 @@ class StudentQuestion:
     Attributes
     ----------
     kind : str
-        "number", "choice" or "order".
+        Kind of question, "number", "choice" or "order".
     subject : str
         Subject, whose name is the text "lesson.subject.<subject>".
     unit : str

@@ -134,7 +134,7 @@ def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
 
 
 def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
-    """Prepare jobs like `ready`, in a generator with one step per job."""
+    """Prepare jobs in steps, one per job, as a generator that returns the Batches."""
     motors = tuple(motors)
     identified, facts = identify_motors(motors, samples, seed), PlainRanks(motors)
     met = identified.rated.met.all(axis=1)

@@ -158,7 +158,7 @@ def advise_for(
     Parameters
     ----------
     shaft_position : str
-        "up", "down" or "horizontal".
+        Shaft position, "up", "down" or "horizontal".
     temp_air
         Lower and upper air temperature [degC] at the motor on the design day.
     blade_mass, motor_mass : float
@@ -351,7 +351,7 @@ class BearingStudy:
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
-        """Outdoor temperatures [degC] and the lives of ball and sleeve bearings at them."""
+        """Lives of ball and sleeve bearings by outdoor temperature [degC]."""
         temps = np.linspace(*TEMPS, STEPS)
         asked = self.asked._replace(temp_outdoor=temps[:, None])
         return temps, Band.of(self._ball(asked).hours), Band.of(self._sleeve(asked).hours)

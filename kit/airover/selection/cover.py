@@ -41,7 +41,7 @@ GAPS = (
 
 @dataclass(frozen=True)
 class Matched:
-    """Jobs matched with motors.
+    """Result of matching jobs with motors.
 
     Attributes
     ----------
@@ -86,7 +86,7 @@ def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> 
 
 
 def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
-    """Match jobs like `match`, in a generator that returns the Matched."""
+    """Match jobs in steps, as a generator that returns a Matched object."""
     batches = yield from readying(needs, motors, samples, seed)
     shape = len(needs), len(motors)
     passes = np.zeros((*shape, samples), bool)

@@ -85,7 +85,7 @@ NO_CAPACITANCE = 1e-9  # F, for an open capacitor
 
 
 class Evidence(NamedTuple):
-    """A finding that was observed or simulated.
+    """Finding that was observed or simulated.
 
     Attributes
     ----------
