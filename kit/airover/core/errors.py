@@ -19,10 +19,19 @@ LONGEST = 300  # maximum characters of a field name or given value in an error
 class InputError(ValueError):
     """Report a value that cannot be accepted.
 
-    ``field``: name of the field; ``given``: the rejected value, in ``unit``; ``accepted``: a Range,
-    a `Message`, or text that is the same in every language; ``others``: further errors in the same
-    record. The error reads as one English sentence on one line, whatever was typed;
+    The error reads as one English sentence on one line, whatever was typed;
     `airover.core.texts.Writer.error` writes it in the reader's language.
+
+    Attributes
+    ----------
+    others : tuple['InputError', ...]
+        Further errors in the same record.
+    field
+        Name of the field.
+    given
+        The rejected value, in ``unit``.
+    accepted
+        A Range, a `Message`, or text that is the same in every language.
     """
 
     others: tuple["InputError", ...] = ()
@@ -118,8 +127,11 @@ def array_of(shape: tuple[int, ...]) -> Message:
 def check(field: str, value, accepted: Range) -> np.ndarray:
     """Return ``value`` (scalar or array of any shape) as an array of floats.
 
-    Raises InputError naming the field and the first value that is not a number or is outside the
-    ``accepted`` range.
+    Raises
+    ------
+    InputError
+        Naming the field and the first value that is not a number or is outside the ``accepted``
+        range.
     """
     try:
         values = np.asarray(value, dtype=float)

@@ -29,8 +29,13 @@ def read_text(path: str | os.PathLike, field, largest: int, errors: str = "stric
     """Read the text of a UTF-8 file of at most ``largest`` bytes, without its byte order mark.
 
     With ``errors`` "replace", bytes that are not UTF-8, such as a name in an older encoding, are
-    replaced by a mark. Raises InputError, naming ``field``, if the file cannot be opened, is not a
-    regular file, is too large or is not UTF-8.
+    replaced by a mark.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be opened, is not a regular file, is too large or is not UTF-8; the error
+        names ``field``.
     """
     return decoded(read_bytes(path, field, largest), path, field, errors)
 
@@ -69,9 +74,13 @@ def write_text(path: str | os.PathLike, text: str, field) -> None:
 def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
     """Save ``content``; a reader sees either the old file or the new one, never a partial file.
 
-    ``seen``: contents the writer expects to find in the file; None to skip the check. Raises
-    InputError, naming ``field``, if the file cannot be written or its contents differ from
-    ``seen``; the old file is then left unchanged.
+    ``seen``: contents the writer expects to find in the file; None to skip the check.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written or its contents differ from ``seen``; the old file is then
+        left unchanged; the error names ``field``.
     """
     try:
         target = Path(path).resolve()
@@ -88,8 +97,12 @@ def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | No
 def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field) -> list[Path]:
     """Write ``files``, a dict of text or bytes by file name, into ``folder``; return the paths.
 
-    The folder is created if it does not exist. Raises InputError, naming ``field``, if the folder
-    or a file in it cannot be written.
+    The folder is created if it does not exist.
+
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written; the error names ``field``.
     """
     make_folder(folder, field)
     paths = {Path(folder) / name: content for name, content in files.items()}
@@ -109,7 +122,10 @@ def make_folder(path: str | os.PathLike, field) -> None:
 def data_folder() -> Path:
     """Return the folder of the catalog and sample jobs, from the installed package or the checkout.
 
-    Raises FileNotFoundError if neither has the folder.
+    Raises
+    ------
+    FileNotFoundError
+        If neither has the folder.
     """
     package = Path(__file__).resolve().parents[1]
     candidates = (package / "data", package.parents[1] / "data")
@@ -202,7 +218,10 @@ def _replace_once_free(draft: Path, target: Path) -> None:
 def beside(folder: str | os.PathLike, name: str, field) -> Path:
     """Return the path of the file ``name`` in ``folder`` or a subfolder, with links resolved.
 
-    Raises InputError, naming ``field``, for a name that points outside the folder.
+    Raises
+    ------
+    InputError
+        For a name that points outside the folder; the error names ``field``.
     """
     top = Path(folder).resolve()
     try:

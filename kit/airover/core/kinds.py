@@ -10,15 +10,30 @@ from airover.core.errors import Range
 class Kind(NamedTuple):
     """Quantity type: how people enter it and how it is displayed.
 
-    ``name``: key of its text under ``kind``; ``words``: maps a unit as people write it, in English
-    or Spanish (without spaces and periods), to its pint name; ``us`` and ``si``: unit displayed in
-    that system, and its maximum number of decimals; ``significant``: maximum significant digits of
-    a displayed number with decimals; ``rounded``: maximum nonzero digits of a displayed whole
-    number; ``large``: (a value in SI, a unit, decimals), the unit used in US customary units at and
-    above that value; ``beside``: unit of a second value in parentheses, in US customary units;
-    ``several``: True if "208/230 V" is two values; ``fractions``: True if "1/3 hp" is one value;
-    ``entered``: units in which readers of US and SI units type the quantity, if not ``us`` and
-    ``si``.
+    Attributes
+    ----------
+    name : str
+        Key of its text under ``kind``.
+    words : dict[str, str]
+        Maps a unit as people write it, in English or Spanish (without spaces and periods), to its
+        pint name.
+    us, si : tuple[str, int]
+        Unit displayed in that system, and its maximum number of decimals.
+    several : bool
+        True if "208/230 V" is two values.
+    fractions : bool
+        True if "1/3 hp" is one value.
+    significant : int
+        Maximum significant digits of a displayed number with decimals.
+    rounded : int
+        Maximum nonzero digits of a displayed whole number.
+    large : tuple[float, str, int] or None
+        (a value in SI, a unit, decimals), the unit used in US customary units at and above that
+        value.
+    beside : tuple[str, int] or None
+        Unit of a second value in parentheses, in US customary units.
+    entered : tuple[str, str] or None
+        Units in which readers of US and SI units type the quantity, if not ``us`` and ``si``.
     """
 
     name: str

@@ -45,8 +45,12 @@ def _again(key: str, values: dict) -> Message:
 class Quantity(NamedTuple):
     """Number, Band or Amount in the SI unit of its ``kind``.
 
-    ``kind``: a key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for unitless figures;
-    ``digits``: maximum decimals, None for the default of the ``kind``.
+    Attributes
+    ----------
+    kind : str
+        A key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for unitless figures.
+    digits : int or None
+        Maximum decimals, None for the default of the ``kind``.
     """
 
     value: object

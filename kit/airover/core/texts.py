@@ -78,7 +78,10 @@ class Texts:
     def __call__(self, key: str, **values) -> str:
         """Return the text for ``key`` with its placeholders filled; braces in a value are kept.
 
-        Raises KeyError if a key or a value is missing, which is a programming error, not bad input.
+        Raises
+        ------
+        KeyError
+            If a key or a value is missing, which is a programming error, not bad input.
         """
         return PLACE.sub(lambda place: str(values[place[1]]), self.texts[key])
 
@@ -105,9 +108,15 @@ class Texts:
 class Writer:
     """Write messages in a ``language``, with quantities in a unit ``system``, "US" or "SI".
 
-    With ``signs``, units have typographic signs and stay on the same line as their number. Raises
-    InputError for any other language or system.
+    With ``signs``, units have typographic signs and stay on the same line as their number.
 
+    Raises
+    ------
+    InputError
+        For any other language or system.
+
+    Examples
+    --------
     >>> Writer("en")(Message("limit.least", value=Quantity(0.127, "length")))
     'at least 5 in'
     """
@@ -131,7 +140,10 @@ class Writer:
     def __call__(self, message: Message | str, **values) -> str:
         """Write a message, or the text of a key with ``values``.
 
-        Raises KeyError for a missing key or value, which is a programming error.
+        Raises
+        ------
+        KeyError
+            For a missing key or value, which is a programming error.
         """
         if isinstance(message, str):
             message = Message(message, **values)

@@ -19,8 +19,11 @@ _LONG_KEY = re.compile(rf"(?<![\w-])(?>{_PART}[ \t]*+\.[ \t]*+){{50}}")
 def toml_table(text: str, field) -> dict:
     """Read the table in TOML ``text``.
 
-    Raises InputError, naming ``field``, for text that is not TOML, for tables nested too deeply and
-    for whole numbers longer than 64 bits.
+    Raises
+    ------
+    InputError
+        For text that is not TOML, for tables nested too deeply and for whole numbers longer than 64
+        bits; the error names ``field``.
     """
     if _LONG_KEY.search(text):
         raise InputError(field, Message("error.toml.long_key"), _DEEP)
@@ -44,7 +47,10 @@ def only(table: dict, accepted, place) -> None:
 def plain(value: object, place) -> str:
     """Return a plain string with leading and trailing spaces removed.
 
-    Raises InputError, naming ``place``, for any other value.
+    Raises
+    ------
+    InputError
+        For any other value; the error names ``place``.
     """
     if not isinstance(value, str) or not value.strip() or not is_plain(value):
         raise InputError(place, as_typed(value), Message("error.field.text"))

@@ -92,10 +92,17 @@ def quoted(value: object) -> str | Message:
 def read(text: object, kind: str, field: str, unit: str = "") -> Amount:
     """Read ``text`` as an Amount in the SI unit of ``kind`` (a key of KINDS).
 
-    ``unit``: unit of a number without one; it becomes part of the Amount's text. Raises InputError, naming ``field``, for text that is empty or not a number, has no unit or a
-    unit of another quantity type, has its high value before its low value, has an ambiguous comma,
-    or is outside the accepted range.
+    ``unit``: unit of a number without one; it becomes part of the Amount's text.
 
+    Raises
+    ------
+    InputError
+        For text that is empty or not a number, has no unit or a unit of another quantity type, has
+        its high value before its low value, has an ambiguous comma, or is outside the accepted
+        range; the error names ``field``.
+
+    Examples
+    --------
     >>> read("5 5/8 in", "body_length", "body length").mid
     0.142875
     """
@@ -159,8 +166,13 @@ def accepted_text(kind: str) -> Message:
 def convert(value, kind: str, unit: str):
     """Convert ``value`` (float or array) of ``kind`` from its SI unit to ``unit``.
 
-    Raises InputError for a unit of another quantity type.
+    Raises
+    ------
+    InputError
+        For a unit of another quantity type.
 
+    Examples
+    --------
     >>> round(convert(248.5666, "power", "hp"), 4)
     0.3333
     """
@@ -170,7 +182,12 @@ def convert(value, kind: str, unit: str):
 def coherent(value, kind: str, unit: str, field: str):
     """Convert ``value`` (float or array) from ``unit`` to the SI unit of ``kind``.
 
-    Raises InputError, naming ``field``, for a unit of another quantity type. No range is checked.
+    No range is checked.
+
+    Raises
+    ------
+    InputError
+        For a unit of another quantity type; the error names ``field``.
     """
     return _pint(value, _named(unit, kind, field), _si(kind))
 
@@ -192,10 +209,20 @@ def show(
 ) -> str:
     """Write ``value`` [SI unit of ``kind``] in the units of ``system`` ("US" or "SI").
 
-    ``digits``: maximum decimals, None for the default of the ``kind``; ``unit``: (unit, decimals),
-    replaces the default unit of the system. Raises InputError for a value that is not finite and
-    for an unknown system.
+    Parameters
+    ----------
+    digits : int or None, optional
+        Maximum decimals, None for the default of the ``kind``.
+    unit : tuple[str, int] or None, optional
+        (unit, decimals), replaces the default unit of the system.
 
+    Raises
+    ------
+    InputError
+        For a value that is not finite and for an unknown system.
+
+    Examples
+    --------
     >>> show(248.6, "power"), show(35.0, "air_temperature"), show(0.25, "length", "SI")
     ('1/3 hp', '95 degF', '250 mm')
     """
@@ -442,7 +469,10 @@ def _complaint(text: str, plain: str, kind: str) -> Message:
 def _in_range(number: str, unit: str, text: str, kind: str, field: str) -> float:
     """Return ``number`` of ``unit`` (a pint name) in the SI unit of ``kind``.
 
-    Raises InputError if the value is outside the accepted range.
+    Raises
+    ------
+    InputError
+        If the value is outside the accepted range.
     """
     if _unclear_comma(number, unit, kind):
         accepted = Message("error.amount.no_comma", accepted=accepted_text(kind))

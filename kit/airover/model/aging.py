@@ -37,8 +37,16 @@ LONGEST = 100.0  # years: estimates beyond this are meaningless
 class Life(NamedTuple):
     """Life in hours as a 90 % range.
 
-    ``hours``: life [h]; ``kind``: bearing type; ``governed_by``: failure mode that governs.
     ``kind`` and ``governed_by`` are empty for a winding.
+
+    Attributes
+    ----------
+    hours : Band or None
+        Life [h].
+    kind : str
+        Bearing type.
+    governed_by : str
+        Failure mode that governs.
     """
 
     hours: Band | None
@@ -59,7 +67,12 @@ def life_hours(temp_winding, insulation_class, seed: int = 0):
     """Return the insulation life [h] at an average winding temperature.
 
     ``temp_winding``: average winding temperature [degC], samples on the last axis. The hot-spot
-    allowance and the halving interval are sampled. Raises InputError for an unknown class.
+    allowance and the halving interval are sampled.
+
+    Raises
+    ------
+    InputError
+        For an unknown class.
     """
     interval = halving_interval(temp_winding, seed)
     return insulation.life(hot_spot(temp_winding, seed), insulation_class, interval)
@@ -85,10 +98,20 @@ def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 class WindingYear(NamedTuple):
     """Winding temperature and life over a year.
 
-    ``hours``: running time [h]; ``temp``: average winding temperature [degC] while running;
-    ``hottest``: winding temperature [degC] in the warmest hour; ``years``: life; ``trip``: hours
-    per year above the maximum trip temperature allowed for the class. ``years`` and ``trip`` are
-    None if the class is not known.
+    ``years`` and ``trip`` are None if the class is not known.
+
+    Attributes
+    ----------
+    hours : float
+        Running time [h].
+    temp : Band
+        Average winding temperature [degC] while running.
+    hottest : Band
+        Winding temperature [degC] in the warmest hour.
+    years : Band or None
+        Life.
+    trip : Band or None
+        Hours per year above the maximum trip temperature allowed for the class.
     """
 
     hours: float
@@ -101,8 +124,12 @@ class WindingYear(NamedTuple):
 def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0):
     """Return a WindingYear for each of ``motors`` on ``job`` over a season.
 
-    Each motor is simulated at a few outdoor temperatures at the job's usual voltage. Raises
-    InputError if the job has too little information.
+    Each motor is simulated at a few outdoor temperatures at the job's usual voltage.
+
+    Raises
+    ------
+    InputError
+        If the job has too little information.
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -136,9 +163,17 @@ def winding_year(
 ) -> WindingYear:
     """Return a WindingYear from winding temperature as a function of outdoor temperature.
 
-    ``temps_outdoor``: outdoor temperatures [degC] in ascending order, shape (temperatures,);
-    ``temp_winding``: average winding temperatures [degC], shape (temperatures, samples),
-    interpolated linearly. Raises InputError if the table does not cover the season's temperatures.
+    Parameters
+    ----------
+    temps_outdoor
+        Outdoor temperatures [degC] in ascending order, shape (temperatures,).
+    temp_winding
+        Average winding temperatures [degC], shape (temperatures, samples), interpolated linearly.
+
+    Raises
+    ------
+    InputError
+        If the table does not cover the season's temperatures.
     """
     average = _interpolated(season.temp_outdoor, temps_outdoor, temp_winding)
     known = insulation_class is not None
@@ -156,8 +191,12 @@ def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
 
     ``temp_winding``: average winding temperature [degC] at each outdoor temperature of ``season``,
     shape (temperatures, samples). Annual damage is the sum of running hours divided by insulation
-    life at each temperature; life is the reciprocal of annual damage, at most 100 years. Raises
-    InputError for an unknown class.
+    life at each temperature; life is the reciprocal of annual damage, at most 100 years.
+
+    Raises
+    ------
+    InputError
+        For an unknown class.
     """
     life = life_hours(temp_winding, insulation_class, seed)
     return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)

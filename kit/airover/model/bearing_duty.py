@@ -45,9 +45,16 @@ DEVIATES = (
 class BearingDuty(NamedTuple):
     """Loads, temperatures and speed of two bearings.
 
-    ``loads``: loads on each bearing [N]; ``temp``: temperature of each bearing [degC];
-    ``speed_rpm``: speed [rpm]; ``force``: rotating unbalance force [N] of the fan, included in the
-    loads.
+    Attributes
+    ----------
+    loads : PairLoads
+        Loads on each bearing [N].
+    temp : Pair
+        Temperature of each bearing [degC].
+    speed_rpm : ndarray
+        Speed [rpm].
+    force : ndarray
+        Rotating unbalance force [N] of the fan, included in the loads.
     """
 
     loads: PairLoads
@@ -78,11 +85,26 @@ class BearingDuty(NamedTuple):
 class Stand:
     """One motor as installed; arrays have shape (samples,).
 
-    ``blade_mass`` and ``rotor_mass``: masses of fan and rotor [kg]; ``blade_radius``: fan radius
-    [m]; ``overhang``: distance from the fan to its bearing [m]; ``span``: distance between the
-    bearings [m]; ``thrust``: axial thrust of the air [N]; ``temp``: temperatures of both bearings
-    [degC]; ``grade``: balance grade of the fan [mm/s]; ``shaft_diameter``: shaft diameter [m];
-    ``deviates``: random deviates for each bearing type, by their names in DEVIATES.
+    Attributes
+    ----------
+    blade_mass, rotor_mass
+        Masses of fan and rotor [kg].
+    blade_radius : ndarray
+        Fan radius [m].
+    overhang : ndarray
+        Distance from the fan to its bearing [m].
+    span : ndarray
+        Distance between the bearings [m].
+    thrust : ndarray
+        Axial thrust of the air [N].
+    temp : Pair
+        Temperatures of both bearings [degC].
+    grade : ndarray
+        Balance grade of the fan [mm/s].
+    shaft_diameter : float
+        Shaft diameter [m].
+    deviates : dict[str, ndarray]
+        Random deviates for each bearing type, by their names in DEVIATES.
     """
 
     blade_mass: np.ndarray
@@ -130,9 +152,18 @@ class Stand:
     ) -> "Stand":  # fmt: skip
         """Create a typical motor from basic facts, without a job.
 
-        ``shaft_position``: "up", "down" or "horizontal"; ``temp_air``: lower and upper air
-        temperature [degC] at the motor; ``blade_mass`` and ``motor_mass``: masses of fan and motor
-        [kg]; ``thrust``: axial thrust of the air [N]; ``speed_rpm``: speed [rpm].
+        Parameters
+        ----------
+        shaft_position : str
+            "up", "down" or "horizontal".
+        temp_air
+            Lower and upper air temperature [degC] at the motor.
+        blade_mass, motor_mass : float
+            Masses of fan and motor [kg].
+        thrust : float
+            Axial thrust of the air [N].
+        speed_rpm : float
+            Speed [rpm].
         """
         z = normal_draws(np.random.default_rng([seed, 3]), (*DEVIATES, "air", "rise"), samples)
         span = uniform(BODY_LENGTH, z["body"]) * uniform(SPAN, z["span"])
@@ -158,9 +189,21 @@ class Stand:
     ) -> BearingDuty:
         """Return the bearing duty for the job's conditions or with some of them changed.
 
-        ``shaft_position`` and ``discharge``: as in bearing_loads; ``grade``: balance grade of the
-        fan [mm/s]; ``mass_lost``: mass missing at the blade tip [kg]; ``warmer``: temperature
-        increase over the job [K]. Raises InputError if a value is out of range.
+        Parameters
+        ----------
+        shaft_position, discharge : optional
+            As in bearing_loads.
+        grade : optional
+            Balance grade of the fan [mm/s].
+        mass_lost : optional
+            Mass missing at the blade tip [kg].
+        warmer : optional
+            Temperature increase over the job [K].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         position = shaft_position or self.shaft_position
         grade = self.grade if grade is None else grade

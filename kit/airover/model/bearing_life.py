@@ -126,11 +126,18 @@ def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 class Ball(NamedTuple):
     """Life of two ball bearings, as samples.
 
-    ``basic``, ``fatigue`` and ``grease``: hours [h] that both bearings reach at the requested
-    reliability, from load alone, from fatigue with lubrication and contamination, and from grease
-    aging. For the fan-end bearing: ``load``: equivalent load P [N]; ``load_least``: minimum load
-    [N] that prevents skidding; ``kappa``: viscosity ratio. ``safety``: static safety factor S0 of
-    one bearing in a transport shock.
+    ``safety``: static safety factor S0 of one bearing in a transport shock.
+
+    Attributes
+    ----------
+    basic, fatigue, grease : ndarray
+        Hours [h] that both bearings reach at the requested reliability, from load alone, from
+        fatigue with lubrication and contamination, and from grease aging. For the fan-end bearing:
+        ``load``: equivalent load P [N].
+    load_least : float
+        Minimum load [N] that prevents skidding.
+    kappa : ndarray
+        Viscosity ratio.
     """
 
     basic: np.ndarray
@@ -166,10 +173,25 @@ class Ball(NamedTuple):
 def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=CLEANLINESS) -> Ball:
     """Return the life of both ball bearings under given operating conditions.
 
-    ``stand``: motor as installed; ``met``: bearing duty; ``size``: a ball_bearing.BearingSize;
-    ``reliability``: 0.5 (median) to 0.9995; ``cleanliness``: a key in ball_bearing.CLEANLINESS. The
-    two bearings fail independently, with Weibull slopes of 1.5 for fatigue and 2.29 for grease.
-    Raises InputError if a value is out of range.
+    The two bearings fail independently, with Weibull slopes of 1.5 for fatigue and 2.29 for grease.
+
+    Parameters
+    ----------
+    stand : Stand
+        Motor as installed.
+    met : BearingDuty
+        Bearing duty.
+    size
+        A ball_bearing.BearingSize.
+    reliability : optional
+        0.5 (median) to 0.9995.
+    cleanliness : optional
+        A key in ball_bearing.CLEANLINESS.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     both = [fatigue(load, temp, met.speed_rpm, size, cleanliness) for load, temp in met.each]
     a1 = fatigue_over_l10(reliability)
@@ -204,7 +226,12 @@ def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
 class Reference(NamedTuple):
     """Reference life from the user's own experience with similar motors in this installation.
 
-    ``hours``: life [h]; ``temp``: bearing temperature [degC].
+    Attributes
+    ----------
+    hours : float
+        Life [h].
+    temp : float
+        Bearing temperature [degC].
     """
 
     hours: float
@@ -214,10 +241,15 @@ class Reference(NamedTuple):
 class SleeveLife(NamedTuple):
     """Life of two sleeve bearings, as samples.
 
-    ``oil``, ``bore`` and ``washer``: hours [h] at the requested reliability until the oil has aged,
-    the bore is worn and the thrust washer is worn (LONGEST if nothing rubs); ``pv_bore`` and
-    ``pv_washer``: pressure times speed divided by the limit for porous bronze, for the worse
-    bearing; ``film_rpm``: minimum speed [rpm] for a full film in the fan-end bearing.
+    Attributes
+    ----------
+    oil, bore, washer : ndarray
+        Hours [h] at the requested reliability until the oil has aged, the bore is worn and the
+        thrust washer is worn (LONGEST if nothing rubs).
+    pv_bore, pv_washer : ndarray
+        Pressure times speed divided by the limit for porous bronze, for the worse bearing.
+    film_rpm : ndarray
+        Minimum speed [rpm] for a full film in the fan-end bearing.
     """
 
     oil: np.ndarray
@@ -254,10 +286,24 @@ def sleeve(
 ) -> SleeveLife:
     """Return the life of both sleeve bearings under given operating conditions.
 
-    ``stand``: motor as installed; ``met``: bearing duty; ``reference``: the user's median life, or
-    None; ``reliability``: 0.5 (median) to 0.9995. The oil is at bearing temperature. A reference
-    determines the oil life and an upper limit for the wear rates of bore and washer in the job's
-    installation. Raises InputError if a value is out of range.
+    The oil is at bearing temperature. A reference determines the oil life and an upper limit for
+    the wear rates of bore and washer in the job's installation.
+
+    Parameters
+    ----------
+    stand : Stand
+        Motor as installed.
+    met : BearingDuty
+        Bearing duty.
+    reference : Reference or None, optional
+        The user's median life, or None.
+    reliability : optional
+        0.5 (median) to 0.9995.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     load, temp = met.both
     bore, ring = _rubbed(stand, load, temp, met.speed_rpm)
@@ -296,7 +342,12 @@ def film(stand: Stand, met: BearingDuty) -> Bounds:
     """Return the oil film in the fan-end bearing, with sufficient oil and starved, as samples.
 
     Oil temperature is limited to 150 degC: a few samples with hot air and a bent blade would exceed
-    it. Raises InputError if a value is out of range.
+    it.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     load, temp = met.each[0]
     housing = np.minimum(temp, TEMP_HIGH)
@@ -317,9 +368,15 @@ def thick_when_cold(stand: Stand, temp: float) -> bool:
 def over_median(reliability, slope):
     """Return life at a ``reliability`` divided by the median life (two-parameter Weibull).
 
-    The ratio is (ln(1/R) / ln 2)^(1/slope), with ``reliability`` R from 0.5 to 0.9995. Raises
-    InputError if a value is out of range.
+    The ratio is (ln(1/R) / ln 2)^(1/slope), with ``reliability`` R from 0.5 to 0.9995.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(over_median(0.9, GREASE_SLOPE)), 2)
     0.44
     """
@@ -332,8 +389,15 @@ def fatigue_over_l10(reliability):
 
     ``reliability`` is 0.5 to 0.9995. The standard's table begins at 90 %. Below 90 %, the closed
     form of the same three-parameter Weibull distribution is used: 0.95 (ln(1/R) /
-    ln(1/0.9))^(1/1.5) + 0.05. Raises InputError if a value is out of range.
+    ln(1/0.9))^(1/1.5) + 0.05.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(fatigue_over_l10(0.5)), 2), float(fatigue_over_l10(0.95))
     (3.39, 0.64)
     """
@@ -346,10 +410,21 @@ def fatigue_over_l10(reliability):
 class Suits(NamedTuple):
     """Verdict on one bearing type in one installation.
 
-    ``kind``: bearing type; ``code``: SUITS, SHORTER or NOT_HERE; ``median`` and ``l10``: 90 %
-    ranges of the hours [h] of continuous running at design temperature that 50 % and 90 % of the
-    motors reach; ``years``: range of the median life in years of service; ``governed_by``: most
-    frequent first failure mode; ``reason``: reason for the verdict.
+    Attributes
+    ----------
+    kind : str
+        Bearing type.
+    code : str
+        SUITS, SHORTER or NOT_HERE.
+    median, l10 : Band
+        90 % ranges of the hours [h] of continuous running at design temperature that 50 % and 90 %
+        of the motors reach.
+    years : Band
+        Range of the median life in years of service.
+    governed_by : str
+        Most frequent first failure mode.
+    reason : Message
+        Reason for the verdict.
     """
 
     kind: str
@@ -397,10 +472,23 @@ def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
 def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) -> Suits:
     """Return the verdict on a bearing type for an installed motor.
 
-    ``kind``: "ball" or "sleeve"; ``stand``: motor as installed; ``size``: a
-    ball_bearing.BearingSize; ``allowed``: shaft positions allowed by the catalog, empty if not
-    given; ``hours_a_year``: running hours per year [h]. Raises InputError if a value is out of
-    range.
+    Parameters
+    ----------
+    kind : str
+        "ball" or "sleeve".
+    stand : Stand
+        Motor as installed.
+    size
+        A ball_bearing.BearingSize.
+    allowed : optional
+        Shaft positions allowed by the catalog, empty if not given.
+    hours_a_year : optional
+        Running hours per year [h].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     if kind not in KINDS:
         raise InputError("bearings", repr(kind), either(KINDS))
@@ -417,8 +505,14 @@ def judged(
 ) -> Suits:
     """Return the verdict from calculated lives.
 
-    ``median`` and ``l10``: two `Ball` or two `SleeveLife` objects; ``met``: bearing duty from which
-    they were calculated. The other parameters are as in `suits`.
+    The other parameters are as in `suits`.
+
+    Parameters
+    ----------
+    met : BearingDuty
+        Bearing duty from which they were calculated.
+    median, l10
+        Two `Ball` or two `SleeveLife` objects.
     """
     hours = Band.of(median.hours)
     years = hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
@@ -447,9 +541,20 @@ def judged(
 class Fatigue(NamedTuple):
     """Fatigue of one bearing at a reliability of 90 %, as samples.
 
-    ``alone``: equivalent load from the forces [N]; ``load``: the same, at least the minimum load
-    [N]; ``kappa``: viscosity ratio; ``contamination``: contamination factor eC; ``a_iso``: life
-    factor; ``basic`` and ``modified``: L10 and L10mh [h].
+    Attributes
+    ----------
+    alone : ndarray
+        Equivalent load from the forces [N].
+    load : ndarray
+        The same, at least the minimum load [N].
+    kappa : ndarray
+        Viscosity ratio.
+    contamination : ndarray
+        Contamination factor eC.
+    a_iso : ndarray
+        Life factor.
+    basic, modified : ndarray
+        L10 and L10mh [h].
     """
 
     alone: np.ndarray
@@ -464,9 +569,23 @@ class Fatigue(NamedTuple):
 def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) -> Fatigue:
     """Return the L10 life [h] of one bearing, ISO 281.
 
-    ``meets``: its load; ``temp``: its temperature [degC]; ``speed_rpm``: speed [rpm]; ``size``: a
-    ball_bearing.BearingSize; ``cleanliness``: a key in ball_bearing.CLEANLINESS. Raises InputError
-    if a value is out of range.
+    Parameters
+    ----------
+    meets : BearingLoad
+        Its load.
+    temp
+        Its temperature [degC].
+    speed_rpm
+        Speed [rpm].
+    size
+        A ball_bearing.BearingSize.
+    cleanliness : optional
+        A key in ball_bearing.CLEANLINESS.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     static = size.load_rating_static
     alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
@@ -484,9 +603,14 @@ def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) 
 class Grease(NamedTuple):
     """Grease of both bearings, as samples.
 
-    ``halvings``: number of halvings of the life for load, seals and a vertical shaft; ``longer``:
-    factor for slow, sealed bearings; ``lives``: median life [h] of the fan-end and of the
-    opposite-end bearing.
+    Attributes
+    ----------
+    halvings : ndarray
+        Number of halvings of the life for load, seals and a vertical shaft.
+    longer : ndarray
+        Factor for slow, sealed bearings.
+    lives : list[ndarray]
+        Median life [h] of the fan-end and of the opposite-end bearing.
     """
 
     halvings: np.ndarray
@@ -513,8 +637,16 @@ def _grease(stand: Stand, met: BearingDuty, reliability):
 class _Bore(NamedTuple):
     """Rubbing in the bores.
 
-    ``pressure``: pressure [Pa]; ``rubbing``: sliding speed averaged over the running time [m/s];
-    ``pv``: pressure times speed [Pa m/s]; ``film_rpm``: minimum speed [rpm] for a full film.
+    Attributes
+    ----------
+    pressure : ndarray
+        Pressure [Pa].
+    rubbing : ndarray
+        Sliding speed averaged over the running time [m/s].
+    pv : ndarray
+        Pressure times speed [Pa m/s].
+    film_rpm : ndarray
+        Minimum speed [rpm] for a full film.
     """
 
     pressure: np.ndarray

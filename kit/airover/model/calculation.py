@@ -24,8 +24,16 @@ SOLVED = "solved"  # found by iteration
 class Value(NamedTuple):
     """Value of a symbol.
 
-    ``number``: float, or complex for a phasor or an impedance; ``unit``: SI unit; ``origin``: one of
-    the origins; ``kind``: type of quantity for other units, empty if it has no such type.
+    Attributes
+    ----------
+    number : complex or float
+        Float, or complex for a phasor or an impedance.
+    unit : str
+        SI unit.
+    origin : str
+        One of the origins.
+    kind : str
+        Type of quantity for other units, empty if it has no such type.
     """
 
     number: complex | float
@@ -37,10 +45,20 @@ class Value(NamedTuple):
 class Step(NamedTuple):
     """One equation with its numbers.
 
-    ``symbol``: symbol of the result, also the key of its name in the texts; ``expression``: right
-    side (`core.formula`); ``values``: Value of each symbol in it; ``result``: result;
-    ``band``: 90 % range of the result, of its magnitude if complex, None if it is exact; ``source``:
-    key of the equation's source.
+    Attributes
+    ----------
+    symbol : str
+        Symbol of the result, also the key of its name in the texts.
+    expression : str
+        Right side (`core.formula`).
+    values : dict[str, Value]
+        Value of each symbol in it.
+    result : Value
+        Result.
+    band : Band or None
+        90 % range of the result, of its magnitude if complex, None if it is exact.
+    source : str
+        Key of the equation's source.
     """
 
     symbol: str
@@ -54,8 +72,12 @@ class Step(NamedTuple):
 class Section(NamedTuple):
     """Steps under one heading.
 
-    ``subject``: "motor", "fan", "heat" or "bearings", the table of its symbols in the texts;
-    ``key``: key of its heading and introduction in the texts.
+    Attributes
+    ----------
+    subject : str
+        "motor", "fan", "heat" or "bearings", the table of its symbols in the texts.
+    key : str
+        Key of its heading and introduction in the texts.
     """
 
     subject: str
@@ -66,7 +88,14 @@ class Section(NamedTuple):
 class Sheet:
     """Symbols with their samples, from which the steps are written.
 
-    ``subject``: as in `Section`; ``samples``: number of samples; ``chosen``: index of the sample that the equations show.
+    Attributes
+    ----------
+    subject
+        As in `Section`.
+    samples
+        Number of samples.
+    chosen
+        Index of the sample that the equations show.
     """
 
     def __init__(self, subject: str, samples: int, chosen: int):

@@ -48,9 +48,17 @@ def bearings(
 ) -> tuple[Section, ...]:  # fmt: skip
     """Return the calculation of both bearing types in an installed motor.
 
-    ``stand``: motor as installed; ``met``: bearing duty from ``Stand.met``; ``grade`` [mm/s],
-    ``mass_lost`` [kg] and ``discharge``: from which the duty was calculated; ``size``: ball bearing
-    size; ``cleanliness`` and ``reliability``: as in `bearing_life.ball`.
+    Parameters
+    ----------
+    stand : Stand
+        Motor as installed.
+    met : BearingDuty
+        Bearing duty from ``Stand.met``; ``grade`` [mm/s], ``mass_lost`` [kg] and ``discharge``:
+        from which the duty was calculated.
+    size : ball_bearing.BearingSize
+        Ball bearing size.
+    cleanliness, reliability : optional
+        As in `bearing_life.ball`.
     """
     load, temp = met.each[0]
     found = fatigue(load, temp, met.speed_rpm, size, cleanliness)

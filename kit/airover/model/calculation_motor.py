@@ -40,9 +40,16 @@ TAP, SATURATION = "tap", "saturation"
 class WarmMotor:
     """One motor at its operating point; arrays have shape (samples,).
 
-    ``rated``: circuits at the nameplate rating; ``circuit``: the same at ``nodes`` [degC];
-    ``voltage`` [V] and ``frequency`` [Hz]: supply; ``coefficient`` [N m s2]: fan; ``origins``:
-    origin of the voltage, frequency, poles and capacitance.
+    Attributes
+    ----------
+    rated : Ensemble
+        Circuits at the nameplate rating.
+    circuit : CapacitorRun
+        The same at ``nodes`` [degC]; ``voltage`` [V] and ``frequency`` [Hz]: supply.
+    coefficient : ndarray
+        Fan [N m s2].
+    origins : dict[str, str]
+        Origin of the voltage, frequency, poles and capacitance.
     """
 
     rated: Ensemble

@@ -45,9 +45,18 @@ KINDS = Message("error.weather.kinds", own="place", epw="LOCATION")
 class Year:
     """Hourly outdoor air at one place; arrays have shape (8760,), starting January 1.
 
-    ``temp_outdoor``: dry-bulb temperature [degC]; ``relative_humidity``: 0 to 1; ``pressure``:
-    station pressure [Pa]; ``elevation``: elevation [m]; ``place`` and ``kind``: location and type
-    of the file.
+    Attributes
+    ----------
+    place, kind : str
+        Location and type of the file.
+    elevation : float
+        Elevation [m].
+    temp_outdoor : ndarray
+        Dry-bulb temperature [degC].
+    relative_humidity : ndarray
+        0 to 1.
+    pressure : ndarray
+        Station pressure [Pa].
     """
 
     place: str
@@ -78,9 +87,12 @@ def example_year() -> Year:
 def read_year(path: str | os.PathLike) -> Year:
     """Read the weather year in the file at ``path``: the kit's CSV, EPW or TMY3.
 
-    Raises InputError if the format is not recognized, the file cannot be read, hours are missing,
-    duplicated or out of order (including a leap day), values are out of range, or pvlib is needed
-    for EPW or TMY3 but not installed.
+    Raises
+    ------
+    InputError
+        If the format is not recognized, the file cannot be read, hours are missing, duplicated or
+        out of order (including a leap day), values are out of range, or pvlib is needed for EPW or
+        TMY3 but not installed.
     """
     text = read_text(path, FILE, LARGEST_FILE, errors="replace")
     first, _, rest = text.partition("\n")
@@ -207,9 +219,15 @@ def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
     """Return the fraction of an hour, 0 to 1, that the unit runs at ``temp_outdoor`` [degC].
 
     The fraction is 0 up to ``temp_balance`` [degC], 1 from ``temp_design`` [degC], and linear in
-    between. Arrays broadcast. Raises InputError if a value is out of range or the design
-    temperature is not above the balance temperature.
+    between. Arrays broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range or the design temperature is not above the balance temperature.
+
+    Examples
+    --------
     >>> run_fraction([10.0, 18.0, 28.0, 45.0], temp_design=38.0).tolist()
     [0.0, 0.0, 0.5, 1.0]
     """
@@ -224,9 +242,16 @@ def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
 class Season:
     """Running hours of a unit in a year by outdoor temperature; arrays have shape (temperatures,).
 
-    ``temp_outdoor``: outdoor temperatures [degC] in ascending order; ``hours``: running hours per
-    year at each temperature; ``density``: density of the outdoor air [kg/m3]; ``temp_design``:
-    design temperature [degC], from which the unit runs continuously.
+    Attributes
+    ----------
+    temp_outdoor : ndarray
+        Outdoor temperatures [degC] in ascending order.
+    hours : ndarray
+        Running hours per year at each temperature.
+    density : ndarray
+        Density of the outdoor air [kg/m3].
+    temp_design : float
+        Design temperature [degC], from which the unit runs continuously.
     """
 
     temp_outdoor: np.ndarray
@@ -262,11 +287,24 @@ class Season:
 class Unit:
     """Refrigerant side of a unit: arrays of shape (samples,), or one value for all samples.
 
-    ``cooling``: indoor cooling capacity [W] while running; ``flow``: full airflow [m3/s];
-    ``effectiveness_rated``: coil effectiveness at that flow; ``exponent``: air-side exponent;
-    ``recirculated``: recirculated fraction of discharge air; ``efficiency``: compressor efficiency;
-    ``refrigerant``: as in compressor.cooling_ratio; ``temp_evaporating``: evaporating temperature
-    [degC].
+    Attributes
+    ----------
+    cooling : float or ndarray
+        Indoor cooling capacity [W] while running.
+    flow : float or ndarray
+        Full airflow [m3/s].
+    effectiveness_rated : float or ndarray
+        Coil effectiveness at that flow.
+    exponent : float or ndarray
+        Air-side exponent.
+    recirculated : float or ndarray
+        Recirculated fraction of discharge air.
+    efficiency : float or ndarray
+        Compressor efficiency.
+    refrigerant : str or compressor.CompressorFit
+        As in compressor.cooling_ratio.
+    temp_evaporating : float
+        Evaporating temperature [degC].
     """
 
     cooling: float | np.ndarray
@@ -295,10 +333,19 @@ class Unit:
 class UnitRunning(NamedTuple):
     """Operating state of a running unit.
 
-    ``temp_condensing``: condensing temperature [degC]; ``temp_motor``: coil leaving air temperature
-    [degC]; ``power``: compressor power [W]; ``beyond``: True if the unit would condense above 66
-    degC. Above this limit the closed form is not valid and a high-pressure switch soon opens
-    (common practice): the power is held constant, and all three values are lower bounds.
+    Above this limit the closed form is not valid and a high-pressure switch soon opens (common
+    practice): the power is held constant, and all three values are lower bounds.
+
+    Attributes
+    ----------
+    temp_condensing : ndarray
+        Condensing temperature [degC].
+    temp_motor : ndarray
+        Coil leaving air temperature [degC].
+    power : ndarray
+        Compressor power [W].
+    beyond : ndarray
+        True if the unit would condense above 66 degC.
     """
 
     temp_condensing: np.ndarray
@@ -310,10 +357,22 @@ class UnitRunning(NamedTuple):
 def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
     """Return the operating state of a ``unit`` at given outdoor conditions.
 
-    ``temp_outdoor``: outdoor temperature [degC]; ``density``: density of the outdoor air [kg/m3];
-    ``flow_ratio``: airflow divided by full airflow, 0.3 to 2. The coil rejects the cooling plus the
-    compressor power, which rises with condensing temperature, so the two are solved together at
-    constant cooling. Arrays broadcast. Raises InputError if a value is out of range.
+    The coil rejects the cooling plus the compressor power, which rises with condensing temperature,
+    so the two are solved together at constant cooling. Arrays broadcast.
+
+    Parameters
+    ----------
+    temp_outdoor : array_like
+        Outdoor temperature [degC].
+    density : array_like
+        Density of the outdoor air [kg/m3].
+    flow_ratio : array_like, optional
+        Airflow divided by full airflow, 0.3 to 2.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     ratio = check("flow_ratio", flow_ratio, FLOW_RATIO)
     flow = unit.flow * ratio
@@ -344,11 +403,21 @@ def _power(unit: Unit, temp_condensing):
 class Shortfall(NamedTuple):
     """Annual cost of an airflow other than the full airflow, as 90 % ranges.
 
-    ``energy``: compressor energy at full airflow [kWh/year]; ``extra``: extra compressor energy
-    [kWh/year]; ``share``: extra energy divided by energy; ``condensing``: increase in condensing
-    temperature at the design temperature [K]; ``motor``: increase in air temperature at the motor
-    at the design temperature [K]; ``beyond``: hours per year in which the condensing temperature is
-    too high to keep running, for which the extra energy is a lower bound.
+    Attributes
+    ----------
+    energy : Band
+        Compressor energy at full airflow [kWh/year].
+    extra : Band
+        Extra compressor energy [kWh/year].
+    share : Band
+        Extra energy divided by energy.
+    condensing : Band
+        Increase in condensing temperature at the design temperature [K].
+    motor : Band
+        Increase in air temperature at the motor at the design temperature [K].
+    beyond : Band
+        Hours per year in which the condensing temperature is too high to keep running, for which
+        the extra energy is a lower bound.
     """
 
     energy: Band
@@ -364,8 +433,12 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
 
     ``flow_ratio``: airflow with the new motor divided by full airflow, 0.3 to 2, one number or
     samples. The unit is assumed to deliver the same cooling. The longer running time of a unit
-    whose hot condenser reduces its capacity is not included, nor is the fan's own energy. Raises
-    InputError if a value is out of range.
+    whose hot condenser reduces its capacity is not included, nor is the fan's own energy.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     unit = _in_samples(unit)
     outdoor, density = season.temp_outdoor[:, None], season.density[:, None]

@@ -85,9 +85,16 @@ USUAL_POLES = 6  # if neither speed nor poles are readable: 1075 rpm at 60 Hz, c
 class Input(NamedTuple):
     """One input with its value, its origin and the reason for an assumption.
 
-    ``name``: key of the name in the texts under ``input``; ``origin``: measured, nameplate,
-    catalog, given or assumed; ``why``: reason if assumed; ``motor``: name of the motor to which the
-    input belongs, if any.
+    Attributes
+    ----------
+    name : str or Message
+        Key of the name in the texts under ``input``.
+    origin : str
+        Measured, nameplate, catalog, given or assumed.
+    why : Message or None
+        Reason if assumed.
+    motor : str
+        Name of the motor to which the input belongs, if any.
     """
 
     name: str | Message
@@ -101,12 +108,28 @@ class Input(NamedTuple):
 class Conditions:
     """Conditions of a job in SI units, temperatures in degC; arrays have shape (samples,).
 
-    ``coefficient``: fan coefficient [N m s^2] in the site's air; ``shaft_power``: shaft power [W]
-    at ``speed_rpm`` [rpm]; ``flow``: airflow [m3/s] at that speed; ``pressure``: static pressure
-    [Pa] at that speed; ``air_speed``: air speed at the motor [m/s] at that speed; ``temp_outdoor``:
-    outdoor air temperature [degC]; ``temp_entering``: air temperature entering the coil [degC];
-    ``temp_air``: air temperature at the motor [degC]; ``sun``: solar heat [W/m2] absorbed by the
-    motor's upper end; ``voltage``: low, usual and high supply voltage [V], shape (3,).
+    Attributes
+    ----------
+    coefficient : ndarray
+        Fan coefficient [N m s^2] in the site's air.
+    shaft_power : ndarray
+        Shaft power [W] at ``speed_rpm`` [rpm].
+    flow : ndarray
+        Airflow [m3/s] at that speed.
+    pressure : ndarray
+        Static pressure [Pa] at that speed.
+    air_speed : ndarray
+        Air speed at the motor [m/s] at that speed.
+    temp_outdoor : ndarray
+        Outdoor air temperature [degC].
+    temp_entering : ndarray
+        Air temperature entering the coil [degC].
+    temp_air : ndarray
+        Air temperature at the motor [degC].
+    sun : ndarray
+        Solar heat [W/m2] absorbed by the motor's upper end.
+    voltage : ndarray
+        Low, usual and high supply voltage [V], shape (3,).
     """
 
     coefficient: np.ndarray
@@ -149,7 +172,10 @@ class Conditions:
 def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
     """Return the conditions of ``job`` as equally likely samples.
 
-    Raises InputError if the nameplate has too little information to estimate the fan load.
+    Raises
+    ------
+    InputError
+        If the nameplate has too little information to estimate the fan load.
     """
     read = _Reader(job, samples, seed)
     voltage, frequency = _line(read)
@@ -192,9 +218,16 @@ def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
 def fan_load(power, speed_rpm, synchronous_rpm, deviates):
     """Return the shaft power [W] and speed [rpm] in standard air of a fan, from a nameplate.
 
-    ``power``: nameplate power [W]; ``speed_rpm``: nameplate speed [rpm]; ``deviates``: standard
-    normal deviates. Slip is proportional to load, so a lightly loaded motor runs faster. Source:
-    ``FAN_LOAD``.
+    Slip is proportional to load, so a lightly loaded motor runs faster. Source: ``FAN_LOAD``.
+
+    Parameters
+    ----------
+    power
+        Nameplate power [W].
+    speed_rpm
+        Nameplate speed [rpm].
+    deviates
+        Standard normal deviates.
     """
     share = normal(FAN_LOAD, deviates)
     return power * share, synchronous_rpm - (synchronous_rpm - speed_rpm) * share
@@ -203,8 +236,16 @@ def fan_load(power, speed_rpm, synchronous_rpm, deviates):
 def usual_diameter(power, speed_rpm, deviates):
     """Return the usual diameter [m] of a fan that requires a given power in standard air.
 
-    ``power``: shaft power [W]; ``speed_rpm``: speed [rpm]; ``deviates``: standard normal deviates.
     Fan laws: power ~ density x speed^3 x diameter^5. Source: ``POWER_COEFFICIENT``.
+
+    Parameters
+    ----------
+    power
+        Shaft power [W].
+    speed_rpm
+        Speed [rpm].
+    deviates
+        Standard normal deviates.
     """
     coefficient = log_normal(POWER_COEFFICIENT, deviates)
     return (power / (DENSITY_STANDARD * coefficient * (speed_rpm / 60) ** 3)) ** 0.2
@@ -213,11 +254,20 @@ def usual_diameter(power, speed_rpm, deviates):
 def usual_airflow(power, speed_rpm, diameter, deviates):
     """Return the usual airflow [m3/s] of a condenser fan on its coil.
 
-    ``power``: shaft power [W] in standard air; ``speed_rpm``: speed [rpm]; ``diameter``: fan
-    diameter [m]; ``deviates``: standard normal deviates. The fan moves air against a multiple of
-    its own dynamic pressure, so airflow is proportional to (power x diameter^4 / density)^(1/3),
-    which agrees with the fan laws: flow ~ speed x diameter^3. Source: ``AIRFLOW_COEFFICIENT``,
-    limited by ``LARGEST_FLOW_COEFFICIENT``.
+    The fan moves air against a multiple of its own dynamic pressure, so airflow is proportional to
+    (power x diameter^4 / density)^(1/3), which agrees with the fan laws: flow ~ speed x diameter^3.
+    Source: ``AIRFLOW_COEFFICIENT``, limited by ``LARGEST_FLOW_COEFFICIENT``.
+
+    Parameters
+    ----------
+    power
+        Shaft power [W] in standard air.
+    speed_rpm
+        Speed [rpm].
+    diameter
+        Fan diameter [m].
+    deviates
+        Standard normal deviates.
     """
     coefficient = log_normal(AIRFLOW_COEFFICIENT, deviates)
     flow = coefficient * np.cbrt(power * diameter**4 / DENSITY_STANDARD)
@@ -228,8 +278,14 @@ def usual_airflow(power, speed_rpm, diameter, deviates):
 def usual_rise(density, deviates):
     """Return the usual air temperature rise [K] across the coil.
 
-    ``density``: density of the entering air [kg/m3]; ``deviates``: standard normal deviates. For
-    the same heat, thinner air has a larger temperature rise. Source: ``COIL_RISE``.
+    For the same heat, thinner air has a larger temperature rise. Source: ``COIL_RISE``.
+
+    Parameters
+    ----------
+    density
+        Density of the entering air [kg/m3].
+    deviates
+        Standard normal deviates.
     """
     return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
 
@@ -237,9 +293,14 @@ def usual_rise(density, deviates):
 class Failed(NamedTuple):
     """Failed motor as described by its nameplate.
 
-    ``rated``: equivalent circuits at the rating, shape (samples,); ``nameplate``: nameplate with
-    which the circuits agree; ``doubtful``: True if the nameplate amps are inconsistent with its
-    power and were ignored.
+    Attributes
+    ----------
+    rated : identify.Ensemble
+        Equivalent circuits at the rating, shape (samples,).
+    nameplate : Nameplate
+        Nameplate with which the circuits agree.
+    doubtful : bool
+        True if the nameplate amps are inconsistent with its power and were ignored.
     """
 
     rated: identify.Ensemble
@@ -251,7 +312,12 @@ def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
     """Return the equivalent circuits of the failed motor.
 
     If the nameplate amps and power are inconsistent, the power is kept, because replacements are
-    sorted by power. Raises InputError if the nameplate has neither.
+    sorted by power.
+
+    Raises
+    ------
+    InputError
+        If the nameplate has neither.
     """
     return as_printed(completed(job), samples, seed)
 
@@ -290,8 +356,12 @@ def curve_of(written, smooth=False) -> fan.FanCurve:
     """Return the ``FanCurve`` for a ``records.Curve`` written in any units.
 
     The points are joined by the curve or, with ``smooth``, treated as scattered measurements
-    (``FanCurve.from_measured``). A missing density is assumed to be 0.075 lb/ft3. Raises InputError
-    if the points do not form a fan curve.
+    (``FanCurve.from_measured``). A missing density is assumed to be 0.075 lb/ft3.
+
+    Raises
+    ------
+    InputError
+        If the points do not form a fan curve.
     """
     density = DENSITY_STANDARD if written.density is None else written.density.mid
     make = fan.FanCurve.from_measured if smooth else fan.FanCurve
@@ -338,9 +408,18 @@ class _Reader:
 class _Load(NamedTuple):
     """Fan load in standard air at ``speed_rpm``, as samples.
 
-    ``power``: shaft power [W]; ``diameter``: fan diameter [m]; ``flow``: airflow [m3/s];
-    ``usual_flow``: airflow [m3/s] expected for this power and diameter; ``pressure``: static
-    pressure [Pa].
+    Attributes
+    ----------
+    power : ndarray
+        Shaft power [W].
+    diameter : ndarray
+        Fan diameter [m].
+    flow : ndarray
+        Airflow [m3/s].
+    usual_flow : ndarray
+        Airflow [m3/s] expected for this power and diameter.
+    pressure : ndarray
+        Static pressure [Pa].
     """
 
     power: np.ndarray
@@ -354,7 +433,10 @@ class _Load(NamedTuple):
 def _mean_speed(flow, diameter):
     """Return the mean air speed [m/s] through the fan area.
 
-    Raises InputError if no fan of this type reaches that speed.
+    Raises
+    ------
+    InputError
+        If no fan of this type reaches that speed.
     """
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:

@@ -56,9 +56,16 @@ TEMP_NO_WORK = 250.0  # degC: above any protector's trip temperature, so no moto
 class Body(NamedTuple):
     """Motor bodies: arrays of shape (motors, 1), NaN if not known.
 
-    ``diameter``: body diameter [m]; ``length``: body length [m]; ``ambient``: rated ambient
-    temperature [degC]; ``rise``: average temperature rise [K] allowed by the insulation class in
-    that ambient.
+    Attributes
+    ----------
+    diameter : ndarray
+        Body diameter [m].
+    length : ndarray
+        Body length [m].
+    ambient : ndarray
+        Rated ambient temperature [degC].
+    rise : ndarray
+        Average temperature rise [K] allowed by the insulation class in that ambient.
     """
 
     diameter: np.ndarray
@@ -85,8 +92,14 @@ class Body(NamedTuple):
 class AirStream(NamedTuple):
     """Air at the motor; samples on the last axis.
 
-    ``temp_air``: air temperature [degC]; ``speed``: air speed [m/s] when the fan turns at
-    ``speed_rpm``; ``sun``: solar heat [W/m2] absorbed by the motor's upper end.
+    Attributes
+    ----------
+    temp_air : ndarray
+        Air temperature [degC].
+    speed : ndarray
+        Air speed [m/s] when the fan turns at ``speed_rpm``.
+    sun : ndarray
+        Solar heat [W/m2] absorbed by the motor's upper end.
     """
 
     temp_air: np.ndarray
@@ -105,8 +118,12 @@ class AirStream(NamedTuple):
 class Warm(NamedTuple):
     """Warm motors: slip, circuit solution, starting and temperatures.
 
-    ``nodes``: temperatures [degC] of all nodes of the thermal network; ``temp_winding``: average
-    winding temperature [degC] from the resistance of both windings in series.
+    Attributes
+    ----------
+    nodes : Nodes
+        Temperatures [degC] of all nodes of the thermal network.
+    temp_winding : ndarray
+        Average winding temperature [degC] from the resistance of both windings in series.
     """
 
     slip: np.ndarray
@@ -134,12 +151,21 @@ class Warm(NamedTuple):
 class Shell:
     """Thermal network and uncertainty factors of motors, shape (motors, samples).
 
-    ``network``: thermal network; ``film_place``: position within the range of its convection
-    coefficient, 0 to 1; ``film_factor``: factor on this coefficient; ``rise_factor``: factor on
-    temperature rise from the rating's evidence, already applied to the network (below 1, the motor
-    is cooled better than body and losses alone suggest); ``share_main``: main winding's fraction of
-    the resistance of both windings in series; ``over_winding``: node temperatures above the average
-    winding temperature at the rating [K].
+    Attributes
+    ----------
+    network : Network
+        Thermal network.
+    film_place : ndarray
+        Position within the range of its convection coefficient, 0 to 1.
+    film_factor : ndarray
+        Factor on this coefficient.
+    rise_factor : ndarray
+        Factor on temperature rise from the rating's evidence, already applied to the network (below
+        1, the motor is cooled better than body and losses alone suggest).
+    share_main : ndarray
+        Main winding's fraction of the resistance of both windings in series.
+    over_winding : Nodes
+        Node temperatures above the average winding temperature at the rating [K].
     """
 
     network: Network
@@ -269,14 +295,29 @@ def warmed(
 ) -> Warm:
     """Return warm motors at their operating points; arrays broadcast, samples on the last axis.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]; ``settle``: function that finds the operating point, such as the faster
-    `compiled.settle`, which gives the same result. The operating point is first found with
-    nameplate resistances; then one Newton step for slip alternates with one step for temperature.
+    The operating point is first found with nameplate resistances; then one Newton step for slip
+    alternates with one step for temperature.
 
     A motor that does not start stays at slip 1. A motor pulled out of its running range by heat
     stays at its crawling speed. A motor that alternates between running cool and pulling out hot is
-    treated as not running, at TEMP_NO_WORK. Raises InputError if a value is out of range.
+    treated as not running, at TEMP_NO_WORK.
+
+    Parameters
+    ----------
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+    settle : optional
+        Function that finds the operating point, such as the faster `compiled.settle`, which gives
+        the same result.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     step = step_of(settle)
     first = settle(rated.circuit, voltage, frequency, coefficient)

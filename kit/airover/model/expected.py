@@ -59,9 +59,18 @@ OVER_PLATE = 1.10  # allowed amps over nameplate amps, common practice, no sourc
 class Mounted:
     """Motor with a fan; two objects never compare equal, so it can be used as a cache key.
 
-    ``current``: nameplate current [A] for this rating (None if unreadable); ``voltage_low`` and
-    ``voltage_high``: limits of its nameplate voltage [V]; ``fan``: description of the fan;
-    ``measured``: readings; ``strained``: readings that are hardly consistent with the nameplate.
+    Attributes
+    ----------
+    current : float or None
+        Nameplate current [A] for this rating (None if unreadable).
+    voltage_low, voltage_high : float
+        Limits of its nameplate voltage [V].
+    fan : Message
+        Description of the fan.
+    measured : tuple[Point, ...]
+        Readings.
+    strained : tuple[Point, ...]
+        Readings that are hardly consistent with the nameplate.
     """
 
     motor: Motor
@@ -92,7 +101,12 @@ class Mounted:
     def at(self, voltage, capacitor=1.0, blade=1.0) -> Run:
         """Return the run at each ``voltage`` [V].
 
-        ``capacitor``: fraction of the correct microfarads; ``blade``: fraction of this fan's power.
+        Parameters
+        ----------
+        capacitor : optional
+            Fraction of the correct microfarads.
+        blade : optional
+            Fraction of this fan's power.
         """
         motor = self.motor
         if capacitor != 1.0:
@@ -113,7 +127,12 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
     """Return ``motor`` (a Nameplate, or a CatalogMotor at its ``rating`` [W]) with a fan.
 
     The fan is the job's fan in the job's air, or without a job the cube-law fan of the rating.
-    ``measured``: readings with that fan. Raises InputError for inconsistent input.
+    ``measured``: readings with that fan.
+
+    Raises
+    ------
+    InputError
+        For inconsistent input.
     """
     proposals = PROPOSALS if measured else samples
     if isinstance(motor, CatalogMotor):
@@ -310,9 +329,20 @@ def torques(run: Run, steps=25) -> Torques:
 def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
     """Return the pairs of ``motor`` and ``load`` that agree best with the readings.
 
-    ``samples``: number of pairs to keep; ``measured``: one ``identify.Point`` per reading, taken
-    with the motor warm, with this load and the motor's own capacitor. Samples of motor and load are
-    in the same order on their last axes. Raises InputError for readings that no pair could give.
+    Samples of motor and load are in the same order on their last axes.
+
+    Parameters
+    ----------
+    measured
+        One ``identify.Point`` per reading, taken with the motor warm, with this load and the
+        motor's own capacitor.
+    samples
+        Number of pairs to keep.
+
+    Raises
+    ------
+    InputError
+        For readings that no pair could give.
     """
     log_weight = np.zeros((1, len(motor.rated.power)))
     for point in measured:
@@ -352,9 +382,16 @@ def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
 class StartCase(NamedTuple):
     """Conditions of one start.
 
-    ``name``: name of the case; ``voltage``: supply voltage [V]; ``capacitor``: fraction of the
-    correct microfarads; ``wind_rpm``: speed [rpm] at which wind turns the idle fan (negative:
-    backward).
+    Attributes
+    ----------
+    name : str
+        Name of the case.
+    voltage : float
+        Supply voltage [V].
+    capacitor : float
+        Fraction of the correct microfarads.
+    wind_rpm : float
+        Speed [rpm] at which wind turns the idle fan (negative: backward).
     """
 
     name: str
@@ -388,8 +425,19 @@ def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
 def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
     """Simulate each start in ``cases`` from switch-on and return a Start for each.
 
-    ``mass``: fan mass [kg]; ``diameter``: fan diameter [m]. Raises InputError if a value is out of
-    range and ArithmeticError if the speed is still changing after a minute.
+    Parameters
+    ----------
+    mass : optional
+        Fan mass [kg].
+    diameter : optional
+        Fan diameter [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If the speed is still changing after a minute.
     """
     inertia = disc_inertia(mass, diameter)
     inertia = float(inertia + disc_inertia(ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION))

@@ -57,9 +57,18 @@ ASSUMED = (
 class FanSite(NamedTuple):
     """Operating conditions of a fan.
 
-    ``speed_rpm``: fan speed [rpm]; ``elevation``: elevation [m]; ``temp_outdoor``: outdoor
-    temperature [degC]; ``dirt``: factor on the coil's clean resistance; ``resistance``: factor on
-    the resistance of the whole system.
+    Attributes
+    ----------
+    speed_rpm : float
+        Fan speed [rpm].
+    elevation : float
+        Elevation [m].
+    temp_outdoor : float
+        Outdoor temperature [degC].
+    dirt : float
+        Factor on the coil's clean resistance.
+    resistance : float
+        Factor on the resistance of the whole system.
     """
 
     speed_rpm: float
@@ -72,9 +81,21 @@ class FanSite(NamedTuple):
 def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> System:
     """Return the system that requires a static pressure at a flow.
 
-    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``coil_share``: fraction of the
-    pressure loss in the coil, 0 to 1; ``density``: air density [kg/m3]. Raises InputError if a
-    value is out of range.
+    Parameters
+    ----------
+    flow
+        Airflow [m3/s].
+    pressure
+        Static pressure [Pa].
+    coil_share
+        Fraction of the pressure loss in the coil, 0 to 1.
+    density : optional
+        Air density [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     whole = system_resistance(flow, pressure)
     share = check("coil_share", coil_share, SHARE)
@@ -111,10 +132,22 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
 class Sized:
     """Fan at a site, with its duty and motor size; two objects never compare equal.
 
-    ``points``: fan curve; ``system``: resistances; ``place``: site; ``heat``: heat [W] rejected by
-    the coil, None if not known; ``conditions``: conditions of the job (supply, fan diameter,
-    assumptions); ``temp_air``: air temperature at the motor [degC] and ``vapour``: vapor pressure
-    [Pa], samples; ``duty``, ``size`` and ``overload``: results.
+    Attributes
+    ----------
+    points : FanCurve
+        Fan curve.
+    system : System
+        Resistances.
+    place : FanSite
+        Site.
+    heat : float or None
+        Heat [W] rejected by the coil, None if not known.
+    conditions : Conditions
+        Conditions of the job (supply, fan diameter, assumptions).
+    temp_air : ndarray
+        Air temperature at the motor [degC] and ``vapour``: vapor pressure [Pa], samples.
+    duty, size, overload
+        Results.
     """
 
     points: FanCurve
@@ -253,8 +286,15 @@ class Sized:
 class Ask(NamedTuple):
     """Fact to measure.
 
-    ``fact``: its name; ``share``: fraction of the shaft power variance that it explains (0 if it
-    affects something else or is not known); ``advice``: advice to measure it.
+    Attributes
+    ----------
+    fact : str
+        Its name.
+    share : float
+        Fraction of the shaft power variance that it explains (0 if it affects something else or is
+        not known).
+    advice : Message
+        Advice to measure it.
     """
 
     fact: str
@@ -265,9 +305,16 @@ class Ask(NamedTuple):
 def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
     """Return the facts that reduce uncertainty most, each an ``Ask``, largest share first.
 
-    ``duty``: a `Duty`; ``curve``: the ``fan.FanCurve`` used, if any; ``conditions``: the
-    ``Conditions`` of its job, if any. Shares are first-order: the variance that each fact alone
-    explains.
+    Shares are first-order: the variance that each fact alone explains.
+
+    Parameters
+    ----------
+    duty
+        A `Duty`.
+    curve : optional
+        The ``fan.FanCurve`` used, if any.
+    conditions : optional
+        The ``Conditions`` of its job, if any.
     """
     found = [*_from_variances(duty), *_from_conditions(conditions)]
     if curve is None:
@@ -280,9 +327,14 @@ def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
 class CompressorPrice(NamedTuple):
     """Compressor cost of reduced airflow.
 
-    ``condensing``: condensing temperature [degC] in this weather; ``extra``: compressor energy
-    above that with the clean coil [kWh/year]; ``switches_off``: True if the unit would condense at
-    too high a temperature to run.
+    Attributes
+    ----------
+    condensing : Band
+        Condensing temperature [degC] in this weather.
+    extra : Band
+        Compressor energy above that with the clean coil [kWh/year].
+    switches_off : bool
+        True if the unit would condense at too high a temperature to run.
     """
 
     condensing: Band
@@ -294,8 +346,12 @@ def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | Non
     """Return a ``CompressorPrice`` for each step of ``sweep``; None if heat or flow is not known.
 
     ``found``: fan at its site. The weather year is the invented one included in the kit; the unit
-    is a typical one whose coil rejects the same heat and which delivers the same cooling. Raises
-    InputError if a value is out of range.
+    is a typical one whose coil rejects the same heat and which delivers the same cooling.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     if found.heat is None:
         return (None,) * len(sweep.steps)

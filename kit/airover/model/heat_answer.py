@@ -55,9 +55,18 @@ USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient t
 class HeatInput(NamedTuple):
     """Slider values.
 
-    ``temp_outdoor``: outdoor temperature [degC]; ``voltage``: supply voltage [V]; ``blade``:
-    fraction of the job's fan power; ``stream``: fraction of the job's air speed at the motor;
-    ``sunshine``: fraction of the job's solar heat.
+    Attributes
+    ----------
+    temp_outdoor : float
+        Outdoor temperature [degC].
+    voltage : float
+        Supply voltage [V].
+    blade : float
+        Fraction of the job's fan power.
+    stream : float
+        Fraction of the job's air speed at the motor.
+    sunshine : float
+        Fraction of the job's solar heat.
     """
 
     temp_outdoor: float
@@ -71,8 +80,12 @@ class HeatInput(NamedTuple):
 class HeatPlace:
     """Catalog motor on a job.
 
-    ``motor`` and ``conditions``: samples in the same order, updated by the readings in ``read``, if
-    any; ``by_plate``: the motor before the update.
+    Attributes
+    ----------
+    by_plate : Motor
+        The motor before the update.
+    motor, conditions
+        Samples in the same order, updated by the readings in ``read``, if any.
     """
 
     job: Job
@@ -87,8 +100,10 @@ class HeatPlace:
     def of(cls, job: Job, row: CatalogMotor, readings=(), settle=settle) -> "HeatPlace":
         """Create from motor ``row`` on ``job``; ``readings`` are HeatReadings on the motor.
 
-        Raises InputError if job or motor has too little information, or if the readings are not
-        possible.
+        Raises
+        ------
+        InputError
+            If job or motor has too little information, or if the readings are not possible.
         """
         samples = PROPOSALS if readings else SAMPLES
         motor = replace(Motor.from_catalog(row, samples), settle=settle)
@@ -221,7 +236,10 @@ class HeatAnswer:
     def years(self) -> Band | None:
         """Winding life [years] over the hourly year, at steady-state temperature in each hour.
 
-        Raises InputError for a year that gets warmer than TEMPS.
+        Raises
+        ------
+        InputError
+            For a year that gets warmer than TEMPS.
         """
         letter = self.place.motor.insulation_class
         if letter is None:
@@ -246,7 +264,12 @@ class HeatAnswer:
     def locked(self) -> TripCycle:
         """Fan blocked while the motor is warm: protector cycling for an hour and a half.
 
-        Takes a second or two. Raises InputError for a class without a protector limit.
+        Takes a second or two.
+
+        Raises
+        ------
+        InputError
+            For a class without a protector limit.
         """
         return locked_rotor(self.place.motor, Load.of(self.conditions), self.asked.voltage)
 

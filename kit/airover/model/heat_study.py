@@ -60,8 +60,14 @@ LONGEST_YEARS = 100.0
 class Part(NamedTuple):
     """Step from outdoor air to the hot spot.
 
-    ``kelvin``: temperature increase of this step [K]; ``upto``: temperature after the step [degC].
     Medians of the increases do not add up; medians of ``upto`` increase from step to step.
+
+    Attributes
+    ----------
+    kelvin : Band
+        Temperature increase of this step [K].
+    upto : Band
+        Temperature after the step [degC].
     """
 
     name: str
@@ -82,8 +88,12 @@ class HeatStudy:
     def of(cls, motor: Motor, conditions: Conditions, voltage=None, seed=0) -> "HeatStudy":
         """Create for ``motor`` under ``conditions`` with the same number of samples.
 
-        ``voltage``: supply voltage [V], None for the usual one. Raises InputError if a value is out
-        of range.
+        ``voltage``: supply voltage [V], None for the usual one.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         load = Load.of(conditions)
         both = load.air._replace(sun=np.array([[1.0], [0.0]]) * load.air.sun)
@@ -158,10 +168,22 @@ class HeatStudy:
 class AgainstAmbient(NamedTuple):
     """Winding temperature and life against outdoor temperature; ranges have shape (temperatures,).
 
-    ``temps_outdoor``: outdoor temperature [degC]; ``temp_air``: air temperature at the motor
-    [degC]; ``hot_spot``: hot-spot temperature [degC]; ``margin``: margin to the class temperature
-    [K]; ``hours``: life in continuous running [h]; ``winding``: average winding temperature [degC],
-    shape (temperatures, samples). ``margin`` and ``hours`` are None if the class is not known.
+    ``margin`` and ``hours`` are None if the class is not known.
+
+    Attributes
+    ----------
+    temps_outdoor : ndarray
+        Outdoor temperature [degC].
+    temp_air : Band
+        Air temperature at the motor [degC].
+    hot_spot : Band
+        Hot-spot temperature [degC].
+    margin : Band or None
+        Margin to the class temperature [K].
+    hours : Band or None
+        Life in continuous running [h].
+    winding : ndarray
+        Average winding temperature [degC], shape (temperatures, samples).
     """
 
     temps_outdoor: np.ndarray
@@ -178,8 +200,12 @@ def against_ambient(
     """Return winding temperatures of ``motor`` under ``conditions`` at other outdoor temperatures.
 
     ``temps_outdoor``: outdoor temperatures [degC] in ascending order. The motor is simulated at
-    five temperatures, with linear interpolation. ``voltage``: as in HeatStudy.of [V]. Raises
-    InputError if a value is out of range.
+    five temperatures, with linear interpolation. ``voltage``: as in HeatStudy.of [V].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
     load, over = Load.of(conditions), conditions.temp_air - conditions.temp_outdoor
@@ -199,10 +225,20 @@ def against_ambient(
 class ClassChange(NamedTuple):
     """Gain of the second of two motors at one site; pairs are (first, second).
 
-    ``margins``: from hot spot to class temperature at design temperature [K]; ``ambient_margins``:
-    from the air at the motor to the rated ambient [K] (None if not known); ``years``: life over the
-    hourly year, at most 100. ``more_margin``: difference in margin [K]; ``times``: ratio of lives
-    without this limit. Both are calculated sample by sample with the same fan, air and supply.
+    Both are calculated sample by sample with the same fan, air and supply.
+
+    Attributes
+    ----------
+    margins : tuple[Band, Band]
+        From hot spot to class temperature at design temperature [K].
+    ambient_margins : tuple[Band or None, Band or None]
+        From the air at the motor to the rated ambient [K] (None if not known).
+    years : tuple[Band, Band]
+        Life over the hourly year, at most 100.
+    more_margin : Band
+        Difference in margin [K].
+    times : Band
+        Ratio of lives without this limit.
     """
 
     margins: tuple[Band, Band]
@@ -216,9 +252,13 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
     """Return the gain of the second of two catalog ``motors`` over the first on ``job``.
 
     An example is a class F, 70 degC motor compared with a class B, 60 degC motor. A rating counts
-    as evidence of how well a motor is cooled, so the second motor may also run hotter. Raises
-    InputError if there are not exactly two motors, if one has no class, or if the job has too
-    little information.
+    as evidence of how well a motor is cooled, so the second motor may also run hotter.
+
+    Raises
+    ------
+    InputError
+        If there are not exactly two motors, if one has no class, or if the job has too little
+        information.
     """
     if len(motors) != 2:
         given = Message("error.heat.motors", count=len(motors))
@@ -249,13 +289,22 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
 class AltitudeEffects(NamedTuple):
     """Effects of elevation on winding temperature [K], one at a time.
 
-    ``load``: thin air loads the fan less (negative for most motors); ``cooling``: a thinner
-    airstream removes less heat; ``coil``: the same heat raises the temperature of less air more;
-    ``together``: all effects simulated together, not added.
+    They apply to a test near sea level, where none of the effects above occur: never apply both.
 
-    ``factor``: the standard's factor on the rise limit; ``standard_loss``: the resulting reduction
-    of the limit for this class [K], None for a class not in the table. They apply to a test near
-    sea level, where none of the effects above occur: never apply both.
+    Attributes
+    ----------
+    load : Band
+        Thin air loads the fan less (negative for most motors).
+    cooling : Band
+        A thinner airstream removes less heat.
+    coil : Band
+        The same heat raises the temperature of less air more.
+    together : Band
+        All effects simulated together, not added.
+    factor : float
+        The standard's factor on the rise limit.
+    standard_loss : float or None
+        The resulting reduction of the limit for this class [K], None for a class not in the table.
     """
 
     elevation: float
@@ -270,7 +319,12 @@ class AltitudeEffects(NamedTuple):
 def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
     """Return effects of an ``elevation`` [m] on ``motor``, compared with sea level.
 
-    ``voltage``: as in HeatStudy.of [V]. Raises InputError if a value is out of range.
+    ``voltage``: as in HeatStudy.of [V].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     elevation = float(check("elevation", elevation, ELEVATION))
     samples = len(motor.rated.power)
@@ -304,8 +358,18 @@ class Measured(NamedTuple):
 class HeatReading(NamedTuple):
     """Readings taken with the motor warm.
 
-    ``voltage``: supply voltage [V]; ``temp_air``: air temperature at the motor [degC]; ``winding``:
-    main winding temperature; ``shell``: shell temperature. One or both are given.
+    One or both are given.
+
+    Attributes
+    ----------
+    voltage : float
+        Supply voltage [V].
+    temp_air : float
+        Air temperature at the motor [degC].
+    winding : Measured or None
+        Main winding temperature.
+    shell : Measured or None
+        Shell temperature.
     """
 
     voltage: float
@@ -319,10 +383,23 @@ def winding_by_resistance(
 ) -> Measured:
     """Return the average winding temperature from cold and hot resistance.
 
-    ``resistance_cold``: cold resistance [ohm]; ``temp_cold``: winding temperature [degC] at that
-    measurement; ``switch_off``: result of `heat.at_switch_off`; ``material``: as in
-    heat.rise_by_resistance. Both resistances are of the same winding, measured with the same meter.
-    Raises InputError if a value is out of range or the hot resistance is the lower one.
+    Both resistances are of the same winding, measured with the same meter.
+
+    Parameters
+    ----------
+    resistance_cold
+        Cold resistance [ohm].
+    temp_cold
+        Winding temperature [degC] at that measurement.
+    switch_off : SwitchOff
+        Result of `heat.at_switch_off`.
+    material : str, optional
+        As in heat.rise_by_resistance.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or the hot resistance is the lower one.
     """
     hot, cold = (
         switch_off.resistance_hot,
@@ -340,9 +417,19 @@ def winding_by_resistance(
 def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
     """Return the shell temperature from a taped thermocouple.
 
-    ``temp_shell``: thermocouple reading [degC]; ``temp_air``: air temperature [degC]. Uncertainty
-    increases with the difference, because the wire and the airstream cool the junction. Raises
-    InputError if a value is out of range.
+    Uncertainty increases with the difference, because the wire and the airstream cool the junction.
+
+    Parameters
+    ----------
+    temp_shell
+        Thermocouple reading [degC].
+    temp_air
+        Air temperature [degC].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     temp = float(check("temp_shell", temp_shell, TEMP_WINDING))
     rise = temp - float(check("temp_air", temp_air, TEMP_AIR))
@@ -352,8 +439,14 @@ def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
 class HeatFit(NamedTuple):
     """Samples of ``motor`` and ``load`` that agree with the readings.
 
-    ``before`` and ``after``: ranges of average winding temperature [degC] at the first reading;
-    ``strained``: readings inconsistent with the others; ``chosen``: indices of the samples kept.
+    Attributes
+    ----------
+    before, after : Band
+        Ranges of average winding temperature [degC] at the first reading.
+    strained : tuple[HeatReading, ...]
+        Readings inconsistent with the others.
+    chosen : ndarray
+        Indices of the samples kept.
     """
 
     motor: Motor
@@ -368,8 +461,13 @@ def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
     """Return the pairs of ``motor`` and ``load`` that agree best with ``readings``.
 
     ``samples``: number of pairs to keep; provide many more samples of motor and load than this, in
-    the same order. ``readings``: HeatReadings taken with this load, motor warm. Raises InputError
-    if a value is out of range, there are no readings, or no pair could give one of the readings.
+    the same order. ``readings``: HeatReadings taken with this load, motor warm.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range, there are no readings, or no pair could give one of the
+        readings.
     """
     if not readings:
         raise InputError(Message("field.reading"), NOTHING, Message("field.one_reading"))

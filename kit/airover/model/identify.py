@@ -120,14 +120,24 @@ _DEVIATES = (
 class Point(NamedTuple):
     """Readings on the running motor at ``voltage`` [V], or the amps of another nameplate rating.
 
-    ``current``: line current [A]; ``power_in``: input power [W]; ``speed_rpm``: speed [rpm];
-    ``voltage_capacitor``: capacitor voltage [V]; ``coefficient``: fan coefficient [N m s^2] during
-    the reading, None for the fan of the rating; ``printed``: True if the amps are nameplate amps of
-    a lower rating (at rated voltage with its fan, with nameplate tolerance), False for meter
-    readings.
-
     Values are numbers, or columns of shape (motors, 1) for an ensemble of several motors. A value
     that was not read is None, or NaN for one motor, and is ignored.
+
+    Attributes
+    ----------
+    current : float or None
+        Line current [A].
+    power_in : float or None
+        Input power [W].
+    speed_rpm : float or None
+        Speed [rpm].
+    voltage_capacitor : float or None
+        Capacitor voltage [V].
+    coefficient : float or None
+        Fan coefficient [N m s^2] during the reading, None for the fan of the rating.
+    printed : bool
+        True if the amps are nameplate amps of a lower rating (at rated voltage with its fan, with
+        nameplate tolerance), False for meter readings.
     """
 
     voltage: float
@@ -154,9 +164,20 @@ class Point(NamedTuple):
 class Ratings:
     """Nameplate values in SI units: one value per motor, NaN if unreadable.
 
-    ``voltage`` [V]; ``frequency`` [Hz]; ``poles``: number of poles; ``power``: output power [W];
-    ``current``: full-load current [A]; ``speed_rpm``: rated speed [rpm]; ``capacitance`` [F];
-    ``capacitor_voltage``: rated capacitor voltage [V].
+    ``voltage`` [V]; ``frequency`` [Hz];
+
+    Attributes
+    ----------
+    poles : ndarray
+        Number of poles.
+    power : ndarray
+        Output power [W].
+    current : ndarray
+        Full-load current [A].
+    speed_rpm : ndarray
+        Rated speed [rpm]; ``capacitance`` [F].
+    capacitor_voltage : ndarray
+        Rated capacitor voltage [V].
     """
 
     voltage: np.ndarray
@@ -189,10 +210,16 @@ class Ratings:
 class Ensemble:
     """Circuits that agree with a nameplate; all arrays have one shape, samples on the last axis.
 
-    ``voltage`` [V], ``power`` [W] and ``speed_rpm`` [rpm]: rated values of each sample;
-    ``temp_reference``: winding temperature [degC] at which the circuit's resistances apply;
-    ``met``: False for a motor whose nameplate no circuit satisfies, which gets usual circuits
-    instead.
+    ``voltage`` [V], ``power`` [W] and
+
+    Attributes
+    ----------
+    speed_rpm : ndarray
+        Rated values of each sample [rpm].
+    temp_reference : ndarray
+        Winding temperature [degC] at which the circuit's resistances apply.
+    met : ndarray
+        False for a motor whose nameplate no circuit satisfies, which gets usual circuits instead.
     """
 
     circuit: CapacitorRun

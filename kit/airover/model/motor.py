@@ -68,9 +68,15 @@ class Load(NamedTuple):
 class Motor:
     """One motor, identified from its nameplate and any readings.
 
-    ``rated``: ensemble of equivalent circuits, shape (samples,); ``shell``: thermal network;
-    ``power`` [W] and ``current`` [A]: at the highest nameplate rating, or None if unreadable;
-    ``settle``: function that finds the operating point, compiled if numba is available.
+    Attributes
+    ----------
+    rated : Ensemble
+        Ensemble of equivalent circuits, shape (samples,).
+    shell : Shell
+        Thermal network; ``power`` [W] and ``current`` [A]: at the highest nameplate rating, or None
+        if unreadable.
+    settle : Callable
+        Function that finds the operating point, compiled if numba is available.
     """
 
     rated: Ensemble
@@ -242,8 +248,12 @@ class Run:
 class CapacitorStep(NamedTuple):
     """Motor with one capacitor; figures are 90 % ranges.
 
-    ``share``: capacitance as a fraction of the correct value; ``life``: life of the capacitor
-    itself [h], None if its marked voltage is not known.
+    Attributes
+    ----------
+    share : float
+        Capacitance as a fraction of the correct value.
+    life : Band or None
+        Life of the capacitor itself [h], None if its marked voltage is not known.
     """
 
     share: float
@@ -261,8 +271,12 @@ def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=
     """Return amps, heat and starting with weak and oversized capacitors at one ``voltage`` [V].
 
     ``temp_capacitor``: capacitor temperature [degC]. Capacitor life depends on this temperature and
-    on the voltage across the capacitor; class B of IEC 60252-1 is assumed. Raises InputError if a
-    value is out of range.
+    on the voltage across the capacitor; class B of IEC 60252-1 is assumed.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     return tuple(_capacitor_step(motor, load, voltage, share, temp_capacitor) for share in shares)
 
@@ -297,8 +311,14 @@ def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0)
 class Beside(NamedTuple):
     """Motor that has several ratings and a single-rating motor with the same fan.
 
-    ``power``: fan's rated power [W]; ``step``: motor that has several ratings; ``other`` and
-    ``other_step``: single-rating motor, None if the catalog has none.
+    Attributes
+    ----------
+    power : float
+        Fan's rated power [W].
+    step : RatingStep
+        Motor that has several ratings.
+    other, other_step
+        Single-rating motor, None if the catalog has none.
     """
 
     power: float

@@ -68,14 +68,23 @@ class Identified(NamedTuple):
 class MotorOnFan:
     """Motors simulated on a job; arrays have shape (voltages, motors, samples), SI units, degC.
 
-    ``nodes`` [degC]: all nodes of the thermal network; ``temp_winding``: average winding
-    temperature by the resistance method. At each motor's lowest rated voltage, shape (motors,
-    samples): ``runs_low``: True if the motor starts, runs up and stays on the stable side of
-    breakdown; ``speed_low``: speed [rpm]; ``reserve``: breakdown torque divided by fan torque at
-    the speed of the fan load.
+    At each motor's lowest rated voltage, shape (motors, samples):
 
-    ``failed``: failed motor alone under the same conditions; None for the failed motor itself, or
-    if its nameplate gives neither power nor amps.
+    Attributes
+    ----------
+    nodes : Nodes
+        All nodes of the thermal network [degC].
+    temp_winding : ndarray
+        Average winding temperature by the resistance method.
+    reserve : ndarray
+        Breakdown torque divided by fan torque at the speed of the fan load.
+    runs_low : ndarray
+        True if the motor starts, runs up and stays on the stable side of breakdown.
+    speed_low : ndarray
+        Speed [rpm].
+    failed : MotorOnFan or None
+        Failed motor alone under the same conditions; None for the failed motor itself, or if its
+        nameplate gives neither power nor amps.
     """
 
     job: Job
@@ -152,8 +161,12 @@ class MotorOnFan:
 def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOnFan:
     """Simulate catalog ``motors`` on ``job``, together with the failed motor.
 
-    The same ``seed`` gives the same ``samples``. Raises InputError if the job has too little
-    information.
+    The same ``seed`` gives the same ``samples``.
+
+    Raises
+    ------
+    InputError
+        If the job has too little information.
     """
     motors = tuple(motors)
     conditions = site_conditions(job, samples, seed)
@@ -304,8 +317,14 @@ def lowest_voltage_of(job: Job) -> float:
 def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     """Return the maximum torque [N m] near the running range.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]. The maximum of six slips
-    is used; arrays broadcast.
+    The maximum of six slips is used; arrays broadcast.
+
+    Parameters
+    ----------
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
     """
     torques, emf = [], None
     for slip in RUNNING_UP:

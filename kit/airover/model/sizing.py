@@ -72,10 +72,24 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 class Duty:
     """Duty of a fan at one speed; arrays have shape (samples,).
 
-    ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]; ``flow``: airflow [m3/s];
-    ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; ``several`` and
-    ``extrapolated``: as in ``fan.OperatingPoint``, fractions of the samples; ``variances``:
-    variance of the power [W2] for each uncertain input. ``torque`` is the shaft torque [N m].
+    ``torque`` is the shaft torque [N m].
+
+    Attributes
+    ----------
+    speed_rpm : ndarray
+        Speed [rpm].
+    density : ndarray
+        Air density [kg/m3].
+    flow : ndarray
+        Airflow [m3/s].
+    pressure : ndarray
+        Static pressure [Pa].
+    power : ndarray
+        Shaft power [W].
+    several, extrapolated : float
+        As in ``fan.OperatingPoint``, fractions of the samples.
+    variances : dict
+        Variance of the power [W2] for each uncertain input.
     """
 
     speed_rpm: np.ndarray
@@ -118,12 +132,25 @@ class Duty:
 def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapolate=False) -> Duty:
     """Return the duty of a ``fan.FanCurve`` with a system in the site's air.
 
-    ``resistance``: system resistance [Pa s2/m6] in that air; ``density``: air density [kg/m3]. Each
-    is one number, a pair (low, high) with all values in between equally likely, or an array of
-    shape (samples,). ``speed_rpm``: speed [rpm], one number; ``extrapolate``: as in
-    ``FanCurve.operating_point``. The scatter of measured points is included as the scatter of
-    single points, which is larger than the uncertainty of the curve itself. Raises InputError if a
-    value is out of range or beyond the range of the curve.
+    Each is one number, a pair (low, high) with all values in between equally likely, or an array of
+    shape (samples,). The scatter of measured points is included as the scatter of single points,
+    which is larger than the uncertainty of the curve itself.
+
+    Parameters
+    ----------
+    resistance
+        System resistance [Pa s2/m6] in that air.
+    speed_rpm
+        Speed [rpm], one number.
+    density
+        Air density [kg/m3].
+    extrapolate : bool, optional
+        As in ``FanCurve.operating_point``.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or beyond the range of the curve.
     """
     z = normal_draws(
         np.random.default_rng(seed), ("resistance", "density", "pressure", "power"), samples
@@ -157,11 +184,22 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
 class Size:
     """Motor required for a duty.
 
-    ``needed``: required shaft power [W] with margin; ``torque``: required torque [N m];
-    ``standard``: next standard rating above the median of ``needed``; ``sure``: next standard
-    rating above its upper limit. If the two differ, a measurement is worthwhile. ``smaller`` and
-    ``larger``: ratings next to ``standard`` (None at the ends of the list); ``load``: duty power
-    divided by ``standard``.
+    If the two differ, a measurement is worthwhile.
+
+    Attributes
+    ----------
+    needed : Band
+        Required shaft power [W] with margin.
+    torque : Band
+        Required torque [N m].
+    standard : Horsepower
+        Next standard rating above the median of ``needed``.
+    sure : Horsepower
+        Next standard rating above its upper limit.
+    smaller, larger : Horsepower or None
+        Ratings next to ``standard`` (None at the ends of the list).
+    load : Band
+        Duty power divided by ``standard``.
     """
 
     needed: Band
@@ -176,10 +214,20 @@ class Size:
 def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
     """Return the standard horsepower for a ``Duty``.
 
-    ``margin``: margin on the shaft power, 0 to 1; ``voltage_share``: lowest supply voltage divided
-    by the motor's rated voltage. A motor delivers its rating down to 0.9 of rated voltage (NEMA MG
-    1 12.44, from memory, not verified); below that, torque is proportional to the square of the
-    voltage. Raises InputError if a value is out of range or more than 1 hp is required.
+    A motor delivers its rating down to 0.9 of rated voltage (NEMA MG 1 12.44, from memory, not
+    verified); below that, torque is proportional to the square of the voltage.
+
+    Parameters
+    ----------
+    margin : optional
+        Margin on the shaft power, 0 to 1.
+    voltage_share : optional
+        Lowest supply voltage divided by the motor's rated voltage.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or more than 1 hp is required.
     """
     margin = float(check("margin", margin, MARGIN_RANGE))
     share = float(check("voltage_share", voltage_share, VOLTAGE_SHARE))
@@ -219,11 +267,23 @@ def above(power) -> Horsepower:
 class Overload:
     """Shaft power along the whole measured curve at one speed and density.
 
-    ``largest``: maximum shaft power [W] (a 90 % range if the points scatter); ``flow``: airflow at
-    that point [m3/s]; ``working``: maximum shaft power beyond stall; ``stall_flow``: airflow at
-    stall [m3/s]; ``over``: minimum and maximum flow between which the rating is exceeded, None if
-    it is never exceeded or no rating was given; ``load``: maximum power divided by the rating;
-    ``to_free_delivery`` and ``to_stall``: True if the curve was measured to that point.
+    Attributes
+    ----------
+    largest : Band
+        Maximum shaft power [W] (a 90 % range if the points scatter).
+    flow : float
+        Airflow at that point [m3/s].
+    working : Band
+        Maximum shaft power beyond stall.
+    stall_flow : float or None
+        Airflow at stall [m3/s].
+    over : tuple[float, float] or None
+        Minimum and maximum flow between which the rating is exceeded, None if it is never exceeded
+        or no rating was given.
+    load : float or None
+        Maximum power divided by the rating.
+    to_free_delivery, to_stall : bool
+        True if the curve was measured to that point.
     """
 
     largest: Band
@@ -239,10 +299,24 @@ class Overload:
 def overload(curve, speed_rpm, density, rating=None) -> Overload:
     """Return the maximum shaft power along the curve, as with a blocked coil or with no coil.
 
-    ``curve``: a ``fan.FanCurve``; ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3];
-    ``rating``: motor rating [W]. Speed and density are one number each. The speed is constant, so
-    this is the worst case: an overloaded motor slows down. Raises InputError if a value is out of
-    range.
+    Speed and density are one number each. The speed is constant, so this is the worst case: an
+    overloaded motor slows down.
+
+    Parameters
+    ----------
+    curve
+        A ``fan.FanCurve``.
+    speed_rpm
+        Speed [rpm].
+    density
+        Air density [kg/m3].
+    rating : optional
+        Motor rating [W].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     speed_ratio = float(check("speed_rpm", speed_rpm, SPEED_RPM)) / curve.speed_rpm
     carried = float(check("density", density, DENSITY)) / curve.density * speed_ratio**3
@@ -267,9 +341,15 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
 class SpeedStep(NamedTuple):
     """Same fan with the same system at another speed.
 
-    ``bands``: as for a ``Duty``; ``standard``: standard horsepower with margin; ``sound``: sound
-    level relative to the first speed [dB], a rough guide: 50 times the base-10 logarithm of the
-    speed ratio.
+    Attributes
+    ----------
+    bands : dict[str, Band]
+        As for a ``Duty``.
+    standard : Horsepower
+        Standard horsepower with margin.
+    sound : float
+        Sound level relative to the first speed [dB], a rough guide: 50 times the base-10 logarithm
+        of the speed ratio.
     """
 
     speed_rpm: float
@@ -297,8 +377,14 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
 class Air(NamedTuple):
     """Air in a unit.
 
-    ``temp_in``: air temperature entering the coil [degC]; ``heat``: heat rejected by the coil [W]
-    (0 if the motor is in the entering air); ``diameter``: fan diameter [m].
+    Attributes
+    ----------
+    temp_in : float
+        Air temperature entering the coil [degC].
+    heat : float
+        Heat rejected by the coil [W] (0 if the motor is in the entering air).
+    diameter : float
+        Fan diameter [m].
     """
 
     temp_in: float
@@ -310,8 +396,12 @@ def load_of(duty, temp_air, diameter, seed=0) -> Load:
     """Return a `Duty` as a motor's load in air of ``temp_air`` [degC].
 
     Air speed at the motor is 0.8 to 1.4 times the mean speed through the area of the fan
-    ``diameter`` [m] (engineering judgment). The number of samples is that of the duty. Raises
-    InputError if a value is out of range.
+    ``diameter`` [m] (engineering judgment). The number of samples is that of the duty.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     area = np.pi / 4 * check("diameter", diameter, DIAMETER) ** 2
     samples = duty.power.shape[-1]
@@ -334,10 +424,16 @@ def at_rating(motors, rating, poles, voltage) -> CatalogMotor | None:
 class Tried(NamedTuple):
     """Motor of one rating at the duty; all fields except ``rating`` are None if there is no motor.
 
-    ``bands``: as in ``model.motor.Run`` (speed, amps, watts, winding temperature and more);
-    ``load``: shaft power divided by the rating; ``room``: margin to the protector's trip
-    temperature [K], None if its class is not known; ``chance_of_start``: fraction of samples that
-    start warm.
+    Attributes
+    ----------
+    bands : dict[str, Band] or None
+        As in ``model.motor.Run`` (speed, amps, watts, winding temperature and more).
+    load : Band or None
+        Shaft power divided by the rating.
+    room : Band or None
+        Margin to the protector's trip temperature [K], None if its class is not known.
+    chance_of_start : float or None
+        Fraction of samples that start warm.
     """
 
     rating: Horsepower
@@ -351,10 +447,27 @@ class Tried(NamedTuple):
 def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tuple[Tried, ...]:
     """Return the next smaller, the correct and the next larger motor, simulated at a ``Duty``.
 
-    ``motors``: catalog motors; ``temp_air``: air temperature at the motor [degC]; ``diameter``: fan
-    diameter [m]; ``voltage``: supply voltage [V]; ``poles``: number of poles; ``around``: the
-    correct ``Horsepower``, None for the rating above the duty's median power. A rating without a
-    motor with this number of poles has no figures. Raises InputError if a value is out of range.
+    A rating without a motor with this number of poles has no figures.
+
+    Parameters
+    ----------
+    motors
+        Catalog motors.
+    temp_air
+        Air temperature at the motor [degC].
+    diameter
+        Fan diameter [m].
+    voltage
+        Supply voltage [V].
+    poles : optional
+        Number of poles.
+    around : optional
+        The correct ``Horsepower``, None for the rating above the duty's median power.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     load = load_of(duty, temp_air, diameter)
     middle = float(np.median(duty.power))
@@ -370,9 +483,15 @@ def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tu
 class DirtStep(NamedTuple):
     """One condition of the coil.
 
-    ``dirt``: factor on the clean resistance; ``bands``: 90 % ranges of flow, pressure, shaft power,
-    speed, current, input power, air temperature and winding temperature, with the units in their
-    names; ``several``: fraction of samples in which the fan may stall.
+    Attributes
+    ----------
+    dirt : float
+        Factor on the clean resistance.
+    bands : dict[str, Band]
+        90 % ranges of flow, pressure, shaft power, speed, current, input power, air temperature and
+        winding temperature, with the units in their names.
+    several : float
+        Fraction of samples in which the fan may stall.
     """
 
     dirt: float
@@ -390,15 +509,33 @@ class DirtSweep(NamedTuple):
 def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts=DIRTS, seed=0):
     """Return flow, shaft power, amps and winding temperature together as a coil gets dirty.
 
-    ``curve``: a ``fan.FanCurve``; ``parts``: a ``fan_change.System`` [Pa s2/m6] with one number per
-    part; ``motor``: a ``model.motor.Motor``; ``unit_air``: an ``Air``; ``density``: air density at
-    the fan [kg/m3]; ``voltage``: supply voltage [V]; ``speed_rpm``: speed [rpm] close to the
-    motor's own; ``dirts``: factors on the clean resistance.
-
     Each step has its own cube-law coefficient, less airflow at the motor, and hotter air, since the
     same heat is transferred to less air. Density is constant, which neglects that hotter air
-    requires less shaft power: about 1 % for 3 K. Raises InputError if a value is out of range, or
-    if even the clean coil is outside the range of the curve.
+    requires less shaft power: about 1 % for 3 K.
+
+    Parameters
+    ----------
+    curve
+        A ``fan.FanCurve``.
+    parts
+        A ``fan_change.System`` [Pa s2/m6] with one number per part.
+    motor
+        A ``model.motor.Motor``.
+    unit_air
+        An ``Air``.
+    density
+        Air density at the fan [kg/m3].
+    voltage
+        Supply voltage [V].
+    speed_rpm
+        Speed [rpm] close to the motor's own.
+    dirts : optional
+        Factors on the clean resistance.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range, or if even the clean coil is outside the range of the curve.
     """
     samples = motor.rated.power.shape[-1]
     reached = [dirt for dirt in dirts if _reaches(curve, parts, density, dirt)] or dirts[:1]

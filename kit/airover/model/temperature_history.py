@@ -68,9 +68,16 @@ DURATION = Range(60.0, 48 * HOUR, "s")
 class Powered(NamedTuple):
     """Heat acting on a motor in one state.
 
-    ``table``: five losses [W], shape (losses, rotor over winding, winding, samples), None without
-    current; ``convection``: convection coefficient [W/m2K]; ``temp_air``: air temperature [degC];
-    ``sun``: solar heat on the shell [W].
+    Attributes
+    ----------
+    table : ndarray or None
+        Five losses [W], shape (losses, rotor over winding, winding, samples), None without current.
+    convection : ndarray
+        Convection coefficient [W/m2K].
+    temp_air : ndarray
+        Air temperature [degC].
+    sun : ndarray
+        Solar heat on the shell [W].
     """
 
     table: np.ndarray | None
@@ -122,10 +129,18 @@ def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
 class HeatHistory:
     """Temperature history of a motor's samples.
 
-    ``time`` [s]: shape (times,); ``temps``: node temperatures [degC], shape (times, samples);
-    ``average``: average winding temperature [degC], shape (times, samples); ``closed``: True if the
-    protector conducts, shape (times, samples); ``powered``: True if the unit called for the fan in
-    the preceding step, shape (times,).
+    Attributes
+    ----------
+    time : ndarray
+        Shape (times,) [s].
+    temps : Nodes
+        Node temperatures [degC], shape (times, samples).
+    average : ndarray
+        Average winding temperature [degC], shape (times, samples).
+    closed : ndarray
+        True if the protector conducts, shape (times, samples).
+    powered : ndarray
+        True if the unit called for the fan in the preceding step, shape (times,).
     """
 
     time: np.ndarray
@@ -208,10 +223,22 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
     """Return the last of many equal cycles of a unit that runs for a fraction of the time.
 
-    ``load`` and ``voltage`` [V]: as in Motor.run; ``run_share``: running fraction of the time, 0.05
-    to 1; ``temp_outdoor``: air temperature [degC] between runs, a number or samples. The cycle
-    begins with a run. Cycles are shortest, 3 per hour, at a fraction of one half. All samples are
-    simulated. Raises InputError if a value is out of range.
+    The cycle begins with a run. Cycles are shortest, 3 per hour, at a fraction of one half. All
+    samples are simulated.
+
+    Parameters
+    ----------
+    load, voltage : Load
+        As in Motor.run [V].
+    run_share
+        Running fraction of the time, 0.05 to 1.
+    temp_outdoor
+        Air temperature [degC] between runs, a number or samples.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     share = float(check("run_share", run_share, RUN_SHARE))
     outdoor = check("temp_outdoor", temp_outdoor, TEMP_AIR)
@@ -235,11 +262,24 @@ def day(
 ) -> HeatHistory:
     """Return the history of a day with 24 hourly outdoor temperatures, without a preceding day.
 
-    ``motor`` and ``conditions``: same number of samples; ``temps_outdoor``: outdoor temperatures
-    [degC] from midnight on; ``temp_design``: temperature [degC] at which the unit runs
-    continuously; ``voltage``: supply voltage [V], None for the usual one. In each hour the unit
-    runs for `climate.run_fraction` of the time in equal cycles. Solar heat is a half sine wave from
-    6 to 18 h. Raises InputError if there are not 24 temperatures or a value is out of range.
+    In each hour the unit runs for `climate.run_fraction` of the time in equal cycles. Solar heat is
+    a half sine wave from 6 to 18 h.
+
+    Parameters
+    ----------
+    motor, conditions : Motor
+        Same number of samples.
+    temps_outdoor
+        Outdoor temperatures [degC] from midnight on.
+    temp_design
+        Temperature [degC] at which the unit runs continuously.
+    voltage : optional
+        Supply voltage [V], None for the usual one.
+
+    Raises
+    ------
+    InputError
+        If there are not 24 temperatures or a value is out of range.
     """
     outdoor = check("temps_outdoor", temps_outdoor, TEMP_AIR)
     if outdoor.shape != (24,):
@@ -262,10 +302,16 @@ def day(
 class CycledYear(NamedTuple):
     """Winding life in a year of cycles.
 
-    ``years``: life [years] with the unit's cycles; ``steady``: life [years] with the winding at its
-    steady-state temperature in every running hour; both None without a class. ``reached``:
-    temperature rise over outdoor air at the end of a run divided by the steady-state rise, at each
-    of ``temp_outdoor`` [degC]; members have shape (temperatures,).
+    ``reached``: temperature rise over outdoor air at the end of a run divided by the steady-state
+    rise, at each of ``temp_outdoor`` [degC]; members have shape (temperatures,).
+
+    Attributes
+    ----------
+    years : Band or None
+        Life [years] with the unit's cycles.
+    steady : Band or None
+        Life [years] with the winding at its steady-state temperature in every running hour; both
+        None without a class.
     """
 
     years: Band | None
@@ -280,8 +326,12 @@ def year_of_cycles(
     """Return the winding life over a ``season`` under the job's ``conditions``, with short cycles.
 
     ``motor`` and ``conditions``: same number of samples. Damage while the stopped motor cools is
-    included. Life is calculated as in aging.years_of_life. Raises InputError if a value is out of
-    range.
+    included. Life is calculated as in aging.years_of_life.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     outdoor, volts = season.temp_outdoor, conditions.voltage[1]
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -309,8 +359,12 @@ def year_of_cycles(
 def usual_protector(insulation_class, samples, seed=0) -> Protector:
     """Return typical protectors of a class: trip and reset temperatures, sensing weights.
 
-    ``insulation_class``: A, B, F or H; temperatures are in degC. Raises InputError for any other
-    class or None.
+    ``insulation_class``: A, B, F or H; temperatures are in degC.
+
+    Raises
+    ------
+    InputError
+        For any other class or None.
     """
     limit = insulation.protector_limit(insulation_class)
     names = ("trip", "reset", "winding")
@@ -373,8 +427,14 @@ class TripCycle:
     def _switchings(self, number, way):
         """Return the time [s] of a switching operation in each sample, inf if there is none.
 
-        ``number``: count of the operation; ``way``: -1 (opening) or 1 (closing). A protector that
-        is open from the beginning opened at 0 s.
+        A protector that is open from the beginning opened at 0 s.
+
+        Parameters
+        ----------
+        number
+            Count of the operation.
+        way
+            -1 (opening) or 1 (closing).
         """
         flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
         reached = np.cumsum(flips, axis=0) >= number
@@ -393,9 +453,15 @@ def locked_rotor(
 ) -> TripCycle:
     """Return the protector cycling of a motor that does not turn, with ``voltage`` [V] applied.
 
-    ``cause``: "blade blocked" (the motor is warm from running with ``load``) or "capacitor open"
-    (the motor cannot start, so it begins at air temperature); ``duration``: simulated time [s]. The
-    class must be A, B, F or H. Raises InputError.
+    The class must be A, B, F or H. Raises InputError.
+
+    Parameters
+    ----------
+    cause : str, optional
+        "blade blocked" (the motor is warm from running with ``load``) or "capacitor open" (the
+        motor cannot start, so it begins at air temperature).
+    duration : optional
+        Simulated time [s].
     """
     if cause not in CAUSES:
         raise InputError("cause", repr(cause), either(CAUSES))
@@ -411,8 +477,19 @@ def locked_rotor(
 def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPLES, seed=0):
     """Return the TripCycle of a running motor with its protector, started at air temperature.
 
-    ``load``: fan load and air; ``voltage``: supply voltage [V]; ``duration``: simulated time [s].
-    Raises InputError as locked_rotor does.
+    Parameters
+    ----------
+    load : Load
+        Fan load and air.
+    voltage
+        Supply voltage [V].
+    duration : optional
+        Simulated time [s].
+
+    Raises
+    ------
+    InputError
+        As locked_rotor does.
     """
     motor, load, _ = _thinned(motor, load, voltage, samples)
     at_work = running(motor, load, voltage)
@@ -424,9 +501,16 @@ def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPL
 class NuisanceTrips(NamedTuple):
     """Nuisance trips of a protector in a year without any fault.
 
-    ``hours``: hours per year in which steady running would open the protector; ``trips``: trips per
-    year; ``chance``: fraction of samples with any trips; ``room``: margin [K] between sensed and
-    opening temperature in the warmest hour at the worst voltage.
+    Attributes
+    ----------
+    hours : Band
+        Hours per year in which steady running would open the protector.
+    trips : Band
+        Trips per year.
+    chance : float
+        Fraction of samples with any trips.
+    room : Band
+        Margin [K] between sensed and opening temperature in the warmest hour at the worst voltage.
     """
 
     hours: Band

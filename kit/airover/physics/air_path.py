@@ -23,9 +23,15 @@ def system_resistance(flow, pressure):
     """Return the resistance k [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
 
     k = pressure / flow^2, from one measured point or from a part's published pressure loss. The
-    resistance applies to the air density of the measurement. Arrays broadcast. Raises InputError if
-    a value is out of range.
+    resistance applies to the air density of the measurement. Arrays broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(system_resistance(2.0, 100.0))
     25.0
     """
@@ -36,11 +42,25 @@ def system_resistance(flow, pressure):
 def fitting_resistance(loss_factor, face_area, density):
     """Return the resistance [Pa s2/m6] of a part from its ``loss_factor`` K.
 
-    Pressure loss = K rho v^2 / 2 with v = flow / ``face_area``. ``loss_factor``: multiple of the
-    velocity pressure; ``face_area``: area for which K is published [m2]; ``density``: air density
-    [kg/m3]. Any handbook of hydraulic losses. Arrays broadcast. Raises InputError if a value is out
-    of range.
+    Pressure loss = K rho v^2 / 2 with v = flow / ``face_area``. Any handbook of hydraulic losses.
+    Arrays broadcast.
 
+    Parameters
+    ----------
+    loss_factor : array_like
+        Multiple of the velocity pressure.
+    face_area : array_like
+        Area for which K is published [m2].
+    density : array_like
+        Air density [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(fitting_resistance(1.0, 0.5, 1.2)), 3)
     2.4
     """
@@ -52,11 +72,25 @@ def fitting_resistance(loss_factor, face_area, density):
 def resistance_at_density(resistance, density, density_ratio):
     """Return the resistance [Pa s2/m6] converted to another air density.
 
-    ``resistance``: resistance [Pa s2/m6] at ``density``; ``density``: original air density [kg/m3];
-    ``density_ratio``: new density over original density. At constant volume flow, turbulent
-    pressure losses are proportional to air density. Arrays broadcast. Raises InputError if a value
-    or the new density is out of range.
+    At constant volume flow, turbulent pressure losses are proportional to air density. Arrays
+    broadcast.
 
+    Parameters
+    ----------
+    resistance : array_like
+        Resistance [Pa s2/m6] at ``density``.
+    density : array_like
+        Original air density [kg/m3].
+    density_ratio : array_like
+        New density over original density.
+
+    Raises
+    ------
+    InputError
+        If a value or the new density is out of range.
+
+    Examples
+    --------
     >>> float(resistance_at_density(25.0, 1.2, 0.5))
     12.5
     """
@@ -68,10 +102,24 @@ def resistance_at_density(resistance, density, density_ratio):
 class System:
     """Parts in series with the same airflow; their resistances [Pa s2/m6] add up.
 
-    ``coil``: resistance of the coil [Pa s2/m6]; ``others``: resistances of the guard, louver and
-    cabinet, one number per part [Pa s2/m6]; ``density``: air density for all resistances [kg/m3].
-    Values are numbers or arrays of samples. Raises InputError if a value is out of range.
+    Values are numbers or arrays of samples.
 
+    Attributes
+    ----------
+    coil : ndarray
+        Resistance of the coil [Pa s2/m6].
+    others : tuple
+        Resistances of the guard, louver and cabinet, one number per part [Pa s2/m6].
+    density : float
+        Air density for all resistances [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> system = System(coil=15.0, others=(4.0, 2.0), density=1.2)
     >>> float(system.resistance(1.2)), float(system.resistance(1.0, dirt=2.0))
     (21.0, 30.0)
@@ -91,7 +139,12 @@ class System:
         """Return the system resistance [Pa s2/m6] in air of ``density`` [kg/m3].
 
         ``dirt`` multiplies the coil resistance; 1 is the coil in the condition in which its
-        resistance was determined. Arrays broadcast. Raises InputError if a value is out of range.
+        resistance was determined. Arrays broadcast.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         fouled = check("dirt", dirt, DIRT) * np.asarray(self.coil, dtype=float)
         whole = sum((np.asarray(part, dtype=float) for part in self.others), start=fouled)

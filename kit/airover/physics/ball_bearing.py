@@ -79,8 +79,12 @@ CLEANLINESS = {
 class BearingSize(NamedTuple):
     """Dimensions and load ratings of a ball bearing.
 
-    ``bore``, ``outside`` and ``width``: bore diameter, outside diameter and width [m];
-    ``load_rating`` and ``load_rating_static``: dynamic and static load ratings [N].
+    Attributes
+    ----------
+    bore, outside, width : float
+        Bore diameter, outside diameter and width [m].
+    load_rating, load_rating_static : float
+        Dynamic and static load ratings [N].
     """
 
     bore: float
@@ -109,11 +113,28 @@ DEEP_GROOVE_02 = {
 def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
     """Return the fatigue life [h] of a ball bearing: 1e6 / (60 n) a1 aISO (C/P)^3, ISO 281.
 
-    ``load_rating``: load rating C [N]; ``load``: equivalent load P [N] (both may be in another
-    common unit); ``speed_rpm``: speed n [rpm]; ``a1``: life factor for reliability; ``a_iso``: life
-    factor for lubrication. ISO 281 limits the equation to P up to C/2. Arrays broadcast. Raises
-    InputError if a value is out of range or if P exceeds C.
+    ISO 281 limits the equation to P up to C/2. Arrays broadcast.
 
+    Parameters
+    ----------
+    load_rating : array_like
+        Load rating C [N].
+    load : array_like
+        Equivalent load P [N] (both may be in another common unit).
+    speed_rpm : array_like
+        Speed n [rpm].
+    a1 : array_like, optional
+        Life factor for reliability.
+    a_iso : array_like, optional
+        Life factor for lubrication.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if P exceeds C.
+
+    Examples
+    --------
     >>> round(float(rating_life(3211.0, 400.0, 1725.0)))
     4998
     """
@@ -132,9 +153,15 @@ def reliability_factor(reliability):
     """Return the life factor a1 at a ``reliability`` of 0.9 to 0.9995, ISO 281:2007.
 
     Between the tabulated values, a1 follows the standard's three-parameter Weibull distribution, in
-    which a1 is linear in (ln 1/R)^(1/1.5). Array inputs keep their shape. Raises InputError if the
-    reliability is out of range.
+    which a1 is linear in (ln 1/R)^(1/1.5). Array inputs keep their shape.
 
+    Raises
+    ------
+    InputError
+        If the reliability is out of range.
+
+    Examples
+    --------
     >>> float(reliability_factor(0.95))
     0.64
     """
@@ -150,11 +177,26 @@ def _weibull(reliability):
 def equivalent_load(load_radial, load_axial, load_rating_static, f0):
     """Return the equivalent load P [N] of a deep groove ball bearing, ISO 281.
 
-    ``load_radial``: radial load [N]; ``load_axial``: axial load, either direction [N];
-    ``load_rating_static``: static load rating C0 [N]; ``f0``: geometry factor, 10 to 16, from the
-    bearing manufacturer's table. Arrays broadcast. Raises InputError if a value is out of range or
-    if f0 Fa / C0 exceeds 6.89, the end of the standard's table.
+    Arrays broadcast.
 
+    Parameters
+    ----------
+    load_radial : array_like
+        Radial load [N].
+    load_axial : array_like
+        Axial load, either direction [N].
+    load_rating_static : array_like
+        Static load rating C0 [N].
+    f0 : array_like
+        Geometry factor, 10 to 16, from the bearing manufacturer's table.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if f0 Fa / C0 exceeds 6.89, the end of the standard's table.
+
+    Examples
+    --------
     >>> round(float(equivalent_load(150.0, 150.0, 4500.0, 13.1)), 2)
     371.31
     """
@@ -179,10 +221,22 @@ def axial_factors(relative):
 def static_load(load_radial, load_axial):
     """Return the static equivalent load P0 [N] of a deep groove ball bearing, ISO 76.
 
-    P0 is the larger of 0.6 Fr + 0.5 Fa and Fr. ``load_radial``: radial load Fr [N]; ``load_axial``:
-    axial load Fa, either direction [N]. Arrays broadcast. Raises InputError if a value is out of
-    range.
+    P0 is the larger of 0.6 Fr + 0.5 Fa and Fr. Arrays broadcast.
 
+    Parameters
+    ----------
+    load_radial : array_like
+        Radial load Fr [N].
+    load_axial : array_like
+        Axial load Fa, either direction [N].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(static_load(100.0, 200.0))
     160.0
     """
@@ -194,10 +248,22 @@ def static_load(load_radial, load_axial):
 def static_safety(load_rating_static, load):
     """Return the static safety factor S0 = C0 / P0 against raceway indentation, ISO 76.
 
-    ``load_rating_static``: static load rating C0 [N]; ``load``: static equivalent load P0 [N].
-    Common practice: at least 1.5 for shock loads, 2 for quiet running. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    Common practice: at least 1.5 for shock loads, 2 for quiet running. Arrays broadcast.
 
+    Parameters
+    ----------
+    load_rating_static : array_like
+        Static load rating C0 [N].
+    load : array_like
+        Static equivalent load P0 [N].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(static_safety(4500.0, 1000.0))
     4.5
     """
@@ -208,8 +274,12 @@ def static_safety(load_rating_static, load):
 def minimum_load(load_rating):
     """Return the load [N] below which the balls may skid: 0.01 times ``load_rating`` [N].
 
-    Common practice, no source. Array inputs keep their shape. Raises InputError if the load rating
-    is out of range.
+    Common practice, no source. Array inputs keep their shape.
+
+    Raises
+    ------
+    InputError
+        If the load rating is out of range.
     """
     return MINIMUM_LOAD_RATIO * check("load_rating", load_rating, LOAD_POSITIVE)
 
@@ -218,8 +288,15 @@ def fatigue_load_limit(load_rating_static):
     """Return the fatigue load limit Cu [N]: C0/22, ISO 281.
 
     Applies to ball bearings up to 100 mm mean diameter. ``load_rating_static``: static load rating
-    C0 [N]. Array inputs keep their shape. Raises InputError if the load rating is out of range.
+    C0 [N]. Array inputs keep their shape.
 
+    Raises
+    ------
+    InputError
+        If the load rating is out of range.
+
+    Examples
+    --------
     >>> round(float(fatigue_load_limit(4500.0)), 2)
     204.55
     """
@@ -229,10 +306,23 @@ def fatigue_load_limit(load_rating_static):
 def reference_viscosity(speed_rpm, diameter_pitch):
     """Return the reference viscosity nu1 [m2/s] needed to separate the surfaces, ISO 281.
 
-    ``speed_rpm``: speed [rpm]; ``diameter_pitch``: mean of bore and outside diameter [m]. The
-    viscosity ratio kappa is the oil's viscosity at its temperature over this reference viscosity.
-    Arrays broadcast. Raises InputError if a value is out of range.
+    The viscosity ratio kappa is the oil's viscosity at its temperature over this reference
+    viscosity. Arrays broadcast.
 
+    Parameters
+    ----------
+    speed_rpm : array_like
+        Speed [rpm].
+    diameter_pitch : array_like
+        Mean of bore and outside diameter [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(reference_viscosity(1075.0, 0.0285)) * 1e6, 3)
     25.709
     """
@@ -245,11 +335,26 @@ def reference_viscosity(speed_rpm, diameter_pitch):
 def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diameter_pitch):
     """Return the viscosity ratio kappa: oil viscosity over reference viscosity, ISO 281.
 
-    ``temp_bearing``: bearing temperature [degC]; ``viscosity_40`` and ``viscosity_100``: viscosity
-    of the oil or base oil at 40 and 100 degC [m2/s]; ``speed_rpm``: speed [rpm];
-    ``diameter_pitch``: pitch diameter [m]. Arrays broadcast. Raises InputError if a value is out of
-    range.
+    Arrays broadcast.
 
+    Parameters
+    ----------
+    temp_bearing : array_like
+        Bearing temperature [degC].
+    viscosity_40, viscosity_100 : array_like
+        Viscosity of the oil or base oil at 40 and 100 degC [m2/s].
+    speed_rpm : array_like
+        Speed [rpm].
+    diameter_pitch : array_like
+        Pitch diameter [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(viscosity_ratio(70.0, 100e-6, 11e-6, 1075.0, 0.0285)), 2)
     1.05
     """
@@ -260,11 +365,25 @@ def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diamet
 def contamination_factor(kappa, diameter_pitch, cleanliness):
     """Return the contamination factor eC, 0 to 1, of a grease-lubricated bearing, ISO 281:2007.
 
-    ``kappa``: viscosity ratio (capped at 4); ``diameter_pitch``: pitch diameter [m];
-    ``cleanliness``: a key in CLEANLINESS. For a small bearing with severe contamination the formula
-    gives a negative value; the function then returns 0, for which a_iso is 0.1. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    For a small bearing with severe contamination the formula gives a negative value; the function
+    then returns 0, for which a_iso is 0.1. Arrays broadcast.
 
+    Parameters
+    ----------
+    kappa : array_like
+        Viscosity ratio (capped at 4).
+    diameter_pitch : array_like
+        Pitch diameter [m].
+    cleanliness : array_like
+        A key in CLEANLINESS.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(contamination_factor(1.0, 0.0285, "normal cleanliness")), 5)
     0.17082
     """
@@ -280,9 +399,22 @@ def contamination_factor(kappa, diameter_pitch, cleanliness):
 def a_iso(kappa, contamination_ratio):
     """Return the life factor aISO of radial ball bearings, 0.1 to 50, ISO 281:2007.
 
-    ``kappa``: viscosity ratio, at least 0.1 (capped at 4); ``contamination_ratio``: eC Cu/P. Arrays
-    broadcast. Raises InputError if a value is out of range: below kappa 0.1, ISO 281 gives no life.
+    Arrays broadcast.
 
+    Parameters
+    ----------
+    kappa : array_like
+        Viscosity ratio, at least 0.1 (capped at 4).
+    contamination_ratio : array_like
+        EC Cu/P.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range: below kappa 0.1, ISO 281 gives no life.
+
+    Examples
+    --------
     >>> round(float(a_iso(1.0, 0.1)), 4)
     2.4305
     """
@@ -302,13 +434,25 @@ def a_iso(kappa, contamination_ratio):
 def grease_life(temp_bearing, half_life_subtraction=0.0):
     """Return the median life L50 [h] of the grease in a sealed ball bearing.
 
-    ``temp_bearing``: bearing temperature [degC]; ``half_life_subtraction``: S in log10 L50 = -2.60
-    + 2450 / (273 + T) - 0.301 S. Each unit of S (for load, speed, seals, vertical shaft) halves the
-    life. Equation by E. R. Booser for a premium industrial grease (Khonsari & Booser, Applied
-    Tribology). Most accurate from 70 to 120 degC; extrapolated outside that range, from 40 to 150
-    degC. Below 40 degC the life at 40 degC is returned, because grease also ages at rest. Arrays
-    broadcast. Raises InputError if a value is out of range.
+    Each unit of S (for load, speed, seals, vertical shaft) halves the life. Equation by E. R.
+    Booser for a premium industrial grease (Khonsari & Booser, Applied Tribology). Most accurate
+    from 70 to 120 degC; extrapolated outside that range, from 40 to 150 degC. Below 40 degC the
+    life at 40 degC is returned, because grease also ages at rest. Arrays broadcast.
 
+    Parameters
+    ----------
+    temp_bearing : array_like
+        Bearing temperature [degC].
+    half_life_subtraction : array_like, optional
+        S in log10 L50 = -2.60 + 2450 / (273 + T) - 0.301 S.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(grease_life(70.0)))
     34903
     """
@@ -332,9 +476,15 @@ def grease_reliability_factor(reliability):
     """Return the ratio of grease life at a ``reliability`` of 0.9 to 0.9995 to the life at 0.9.
 
     Two-parameter Weibull line through L50 and L10 = 0.44 L50 with slope GREASE_SLOPE: our extension
-    of common practice, no source. Array inputs keep their shape. Raises InputError if the
-    reliability is out of range.
+    of common practice, no source. Array inputs keep their shape.
 
+    Raises
+    ------
+    InputError
+        If the reliability is out of range.
+
+    Examples
+    --------
     >>> round(float(grease_reliability_factor(0.99)), 2)
     0.36
     """
@@ -345,10 +495,23 @@ def grease_reliability_factor(reliability):
 def system_life(lives, exponent):
     """Return the life [h] of a set of bearings that must all survive: (sum Li^-b)^(-1/b).
 
-    ``lives``: life of each bearing at the same reliability [h], shape (..., bearings);
-    ``exponent``: Weibull slope b, for ball bearings 10/9 (older) or 1.5 (ISO 281:2007): state which
-    one is used. Returns an array of shape (...). Raises InputError if a value is out of range.
+    Returns an array of shape (...).
 
+    Parameters
+    ----------
+    lives
+        Life of each bearing at the same reliability [h], shape (..., bearings).
+    exponent
+        Weibull slope b, for ball bearings 10/9 (older) or 1.5 (ISO 281:2007): state which one is
+        used.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(system_life([1000.0, 1000.0], 1.5)), 2)
     629.96
     """

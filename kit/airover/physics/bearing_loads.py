@@ -31,8 +31,14 @@ class Pair(NamedTuple):
 class BearingLoad(NamedTuple):
     """Forces [N] on one bearing, all nonnegative.
 
-    ``steady``: radial force of fixed direction [N]; ``turning``: radial force that rotates with the
-    shaft [N]; ``axial``: force along the shaft [N].
+    Attributes
+    ----------
+    steady : ndarray
+        Radial force of fixed direction [N].
+    turning : ndarray
+        Radial force that rotates with the shaft [N].
+    axial : ndarray
+        Force along the shaft [N].
     """
 
     steady: np.ndarray
@@ -55,12 +61,24 @@ class PairLoads(NamedTuple):
 def reactions(force, overhang, span) -> Pair:
     """Return the reactions [N] of both bearings to a radial ``force`` [N] on an overhung shaft.
 
-    ``overhang``: distance from the force to the fan-end bearing [m]; ``span``: distance between the
-    bearings [m]. Beam on two supports with an overhung load: F (1 + a / l) at the nearer bearing
-    and -F a / l at the far bearing, which is lifted (moments about each support; any textbook of
-    statics). A negative force points in the opposite direction. Arrays broadcast. Raises InputError
-    if a value is out of range.
+    Beam on two supports with an overhung load: F (1 + a / l) at the nearer bearing and -F a / l at
+    the far bearing, which is lifted (moments about each support; any textbook of statics). A
+    negative force points in the opposite direction. Arrays broadcast.
 
+    Parameters
+    ----------
+    overhang : array_like
+        Distance from the force to the fan-end bearing [m].
+    span : array_like
+        Distance between the bearings [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> blade, far = reactions(10.0, 0.05, 0.1)
     >>> float(blade), float(far)
     (15.0, -5.0)
@@ -73,14 +91,29 @@ def reactions(force, overhang, span) -> Pair:
 def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
     """Return the axial forces [N], each assigned to the bearing that supports it.
 
-    ``weight``: weight of all rotating parts [N]; ``thrust``: aerodynamic thrust [N];
-    ``shaft_position``: "up", "down" or "horizontal"; ``discharge``: "up" or "down", ignored for a
-    horizontal shaft. The air pushes the fan opposite to the discharge direction: with upward
-    discharge the thrust acts downward and adds to the weight. On a vertical shaft the lower bearing
-    supports downward force and the upper bearing supports upward force. On a horizontal shaft the
-    fan-end bearing is assigned the thrust (conservative). Arrays broadcast. Raises InputError if a
-    value is out of range.
+    The air pushes the fan opposite to the discharge direction: with upward discharge the thrust
+    acts downward and adds to the weight. On a vertical shaft the lower bearing supports downward
+    force and the upper bearing supports upward force. On a horizontal shaft the fan-end bearing is
+    assigned the thrust (conservative). Arrays broadcast.
 
+    Parameters
+    ----------
+    weight : array_like
+        Weight of all rotating parts [N].
+    thrust : array_like
+        Aerodynamic thrust [N].
+    shaft_position : array_like
+        "up", "down" or "horizontal".
+    discharge : str, optional
+        "up" or "down", ignored for a horizontal shaft.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> blade, far = axial_forces(40.0, 12.0, "down")
     >>> float(blade), float(far)
     (52.0, 0.0)
@@ -105,12 +138,30 @@ def loads(
 ) -> PairLoads:  # fmt: skip
     """Return the loads [N] on both bearings of a motor with its fan.
 
-    ``blade_mass``: mass of the fan [kg]; ``rotor_mass``: mass of the rotor [kg];
-    ``blade_unbalance`` and ``rotor_unbalance``: rotating forces at the fan and at the center of the
-    rotor [N], assumed to reach their worst at the same time; ``thrust``: aerodynamic thrust [N];
-    ``overhang``: distance from the fan to the fan-end bearing [m]; ``span``: distance between the
-    bearings [m]; ``shaft_position`` and ``discharge``: as in axial_forces. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    Arrays broadcast.
+
+    Parameters
+    ----------
+    blade_mass : array_like
+        Mass of the fan [kg].
+    rotor_mass : array_like
+        Mass of the rotor [kg].
+    blade_unbalance, rotor_unbalance : array_like
+        Rotating forces at the fan and at the center of the rotor [N], assumed to reach their worst
+        at the same time.
+    thrust : array_like
+        Aerodynamic thrust [N].
+    overhang : array_like
+        Distance from the fan to the fan-end bearing [m].
+    span : array_like
+        Distance between the bearings [m].
+    shaft_position, discharge : array_like
+        As in axial_forces.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     blade_weight = GRAVITY * check("blade_mass", blade_mass, MASS)
     rotor_weight = GRAVITY * check("rotor_mass", rotor_mass, MASS)
@@ -131,8 +182,15 @@ def shock_force(mass, shock):
     """Return the force [N] on a stationary bearing that stops ``mass`` [kg] in a ``shock``.
 
     ``shock``: acceleration in multiples of gravity. Newton's law, with the whole mass on one
-    bearing (conservative). Arrays broadcast. Raises InputError if a value is out of range.
+    bearing (conservative). Arrays broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(shock_force(2.0, 20.0)))
     392
     """

@@ -82,9 +82,18 @@ def synchronous_speed(frequency, poles):
 class SingleWinding(NamedTuple):
     """Steady state of a motor that runs on its main winding alone.
 
-    ``current``: current magnitude [A]; ``power_factor``: power factor; ``power_in`` and
-    ``power_out``: input and shaft power [W]; ``torque``: shaft torque [N m]; ``speed_rpm``: speed
-    [rpm].
+    Attributes
+    ----------
+    current : float
+        Current magnitude [A].
+    power_factor : float
+        Power factor.
+    power_in, power_out : float
+        Input and shaft power [W].
+    torque : float
+        Shaft torque [N m].
+    speed_rpm : float
+        Speed [rpm].
     """
 
     current: float
@@ -100,12 +109,30 @@ def single_winding(
 ) -> SingleWinding:
     """Return the steady state of a motor that runs on its main winding alone.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``poles``: number of
-    poles; ``slip``: slip; ``R1`` to ``Xm``: impedances at that frequency [ohm]; ``core_loss`` and
-    ``friction_loss``: losses subtracted from the developed power [W]. Arrays broadcast. Raises
-    InputError if a value is out of range. Source: Fitzgerald, Kingsley, Umans, Electric Machinery,
-    section 9.3.
+    Arrays broadcast. Source: Fitzgerald, Kingsley, Umans, Electric Machinery, section 9.3.
 
+    Parameters
+    ----------
+    voltage : array_like
+        Supply voltage [V].
+    frequency : array_like
+        Supply frequency [Hz].
+    poles : array_like
+        Number of poles.
+    slip : array_like
+        Slip.
+    R1, X1, R2, X2, Xm : array_like
+        Impedances at that frequency [ohm].
+    core_loss, friction_loss : array_like, optional
+        Losses subtracted from the developed power [W].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> motor = single_winding(110, 60, 4, 0.05, 2.02, 2.79, 4.12, 2.12, 66.8, 24, 13)
     >>> round(float(motor.current), 4), round(float(motor.power_out), 2)
     (3.6049, 147.44)
@@ -138,9 +165,16 @@ class Saturation(NamedTuple):
 
     I = E/Xm ((1 - share) + share (E/emf_rated)^exponent). At the rated air-gap voltage the current
     equals E/Xm; above it the last term dominates. This form is in common use for small motors, no
-    source. ``share``: fraction of the saturation term, usually .1 to .4; ``exponent``: its
-    exponent, usually 4 to 8; ``emf_rated``: air-gap voltage of the main winding at its rated
-    frequency [V]. Arrays broadcast.
+    source. Arrays broadcast.
+
+    Attributes
+    ----------
+    share : float
+        Fraction of the saturation term, usually .1 to .4.
+    exponent : float
+        Its exponent, usually 4 to 8.
+    emf_rated : float
+        Air-gap voltage of the main winding at its rated frequency [V].
     """
 
     share: float
@@ -159,11 +193,21 @@ class Saturation(NamedTuple):
 class Equations(NamedTuple):
     """Impedances [ohm] in the voltage equations of both windings at one slip; complex.
 
-    ``forward``, ``backward``: half the rotor impedance in each field; ``main``, ``aux``: winding
-    impedances, the auxiliary with its capacitor; ``own_main``, ``own_aux``: impedance of a winding
-    with both fields; ``coupling``: impedance between the windings; ``determinant`` [ohm2]: of the
-    two equations. Values of the auxiliary winding apply at the full supply voltage, which differs
-    from the winding's own voltage if it is fed from a tap.
+    Values of the auxiliary winding apply at the full supply voltage, which differs from the
+    winding's own voltage if it is fed from a tap.
+
+    Attributes
+    ----------
+    forward, backward : complex
+        Half the rotor impedance in each field.
+    main, aux : complex
+        Winding impedances, the auxiliary with its capacitor.
+    own_main, own_aux : complex
+        Impedance of a winding with both fields.
+    coupling : complex
+        Impedance between the windings.
+    determinant : complex
+        Of the two equations [ohm2].
     """
 
     forward: complex
@@ -179,12 +223,22 @@ class Equations(NamedTuple):
 class Solution(NamedTuple):
     """Steady state of a capacitor-run motor.
 
-    ``current``, ``current_main``, ``current_aux``: supply, main and auxiliary winding currents [A];
-    ``voltage_capacitor``: capacitor voltage [V]. These are complex phasors relative to the supply
-    voltage; ``current_main`` is the equivalent magnetizing current in all turns of the main
-    winding. ``torque``: shaft torque [N m]; ``speed_rpm``: speed [rpm]. The powers and the five
-    losses [W] balance: power_in = power_out + sum of the losses. ``emf``: air-gap voltage of the
-    main winding from both fields (root of the sum of squares) [V].
+    These are complex phasors relative to the supply voltage; ``current_main`` is the equivalent
+    magnetizing current in all turns of the main winding. The powers and the five losses [W]
+    balance: power_in = power_out + sum of the losses.
+
+    Attributes
+    ----------
+    current, current_main, current_aux : complex
+        Supply, main and auxiliary winding currents [A].
+    voltage_capacitor : complex
+        Capacitor voltage [V].
+    torque : float
+        Shaft torque [N m].
+    speed_rpm : float
+        Speed [rpm].
+    emf : float
+        Air-gap voltage of the main winding from both fields (root of the sum of squares) [V].
     """
 
     current: complex
@@ -214,13 +268,7 @@ class Solution(NamedTuple):
 class CapacitorRun:
     """Main and auxiliary windings in quadrature, with a capacitor in series with the auxiliary.
 
-    ``poles``: number of poles; ``frequency``: rated frequency [Hz]; ``R1``, ``X1``: main winding
-    [ohm]; ``R_aux``, ``X_aux``: auxiliary winding, not referred to the main winding [ohm]; ``R2``,
-    ``X2``, ``Xm``: rotor and magnetizing values referred to the main winding [ohm];
-    ``turns_ratio``: auxiliary over main turns; ``capacitance``: run capacitor [F];
-    ``core_conductance``: conductance across the supply [S]; ``friction``: friction coefficient [N m
-    s per rad]; ``saturation``: None for a linear magnetizing curve. Reactances apply at
-    ``frequency``.
+    Reactances apply at ``frequency``.
 
     ``reversed`` reverses the polarity of the auxiliary winding; slip is still counted in the
     original direction. ``skin`` is the relative increase in rotor resistance at standstill, where
@@ -228,7 +276,35 @@ class CapacitorRun:
     nearly twice as large in the backward field of a running motor. ``tap`` is the fraction of the
     main winding's turns that feeds the auxiliary winding and capacitor: 1 for the full supply
     voltage, 0.5 for a center tap, which lets a 460 V motor use an ordinary capacitor. Every value
-    may be an array; arrays broadcast. Raises InputError if a value is out of range.
+    may be an array; arrays broadcast.
+
+    Attributes
+    ----------
+    poles : int
+        Number of poles.
+    frequency : float
+        Rated frequency [Hz].
+    R1, X1 : float
+        Main winding [ohm].
+    R2, X2, Xm : float
+        Rotor and magnetizing values referred to the main winding [ohm].
+    turns_ratio : float
+        Auxiliary over main turns.
+    R_aux, X_aux : float
+        Auxiliary winding, not referred to the main winding [ohm].
+    capacitance : float
+        Run capacitor [F].
+    core_conductance : float
+        Conductance across the supply [S].
+    friction : float
+        Friction coefficient [N m s per rad].
+    saturation : Saturation or None
+        None for a linear magnetizing curve.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
 
     poles: int
@@ -290,13 +366,29 @@ class CapacitorRun:
     def solve(self, voltage, frequency, slip) -> Solution:
         """Return the steady state at a given supply ``voltage``, ``frequency`` and ``slip``.
 
-        ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``slip``: 1 at
-        standstill. Arrays broadcast with the motor's values. Raises InputError if a value is out of
-        range and ArithmeticError if the saturation iteration does not converge, for example if the
-        rated air-gap voltage is far from the motor's own.
+        Arrays broadcast with the motor's values.
 
         Example: an invented 1/3 hp motor on which three independently written programs agree.
 
+        Parameters
+        ----------
+        voltage : array_like
+            Supply voltage [V].
+        frequency : array_like
+            Supply frequency [Hz].
+        slip : array_like
+            1 at standstill.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
+        ArithmeticError
+            If the saturation iteration does not converge, for example if the rated air-gap voltage
+            is far from the motor's own.
+
+        Examples
+        --------
         >>> motor = CapacitorRun(
         ...     6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4
         ... )
@@ -433,10 +525,23 @@ class CapacitorRun:
 def capacitance(current, voltage, frequency):
     """Return the capacitance [F] of a capacitor that carries ``current`` [A] at ``voltage`` [V].
 
-    I / (2 pi f V). ``voltage``: voltage across the capacitor's own terminals, which in a running
-    motor is higher than the supply voltage; ``frequency``: supply frequency [Hz]. At 60 Hz this is
-    the trade formula uF = 2652 I/V. Arrays broadcast. Raises InputError if a value is out of range.
+    I / (2 pi f V). At 60 Hz this is the trade formula uF = 2652 I/V. Arrays broadcast.
 
+    Parameters
+    ----------
+    voltage : array_like
+        Voltage across the capacitor's own terminals, which in a running motor is higher than the
+        supply voltage.
+    frequency : array_like
+        Supply frequency [Hz].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(capacitance(1.054, 372.8, 60.0)) * 1e6, 2)
     7.5
     """
@@ -451,14 +556,31 @@ def life(
 ):  # fmt: skip
     """Return the life [h] of a metallized-film run capacitor.
 
-    ``voltage``: voltage across the capacitor [V]; ``temp_capacitor``: capacitor temperature [degC];
-    ``voltage_rated``: rated voltage [V]; ``life_class``: IEC 60252-1 class, which sets the life at
-    rated voltage and ``temp_rated`` [degC]; ``exponent``: voltage exponent, 7 to 10 for these
-    films; ``halving_interval``: temperature rise that halves the life [K]. Life varies with the
-    voltage ratio to the power of minus ``exponent``. Both laws are common practice, no source: use
-    the result for comparison, not as a guarantee. Arrays broadcast. Raises InputError for an
-    unknown class or if a value is out of range.
+    Life varies with the voltage ratio to the power of minus ``exponent``. Both laws are common
+    practice, no source: use the result for comparison, not as a guarantee. Arrays broadcast.
 
+    Parameters
+    ----------
+    voltage : array_like
+        Voltage across the capacitor [V].
+    temp_capacitor : array_like
+        Capacitor temperature [degC].
+    voltage_rated : array_like
+        Rated voltage [V].
+    life_class : str, optional
+        IEC 60252-1 class, which sets the life at rated voltage and ``temp_rated`` [degC].
+    exponent : array_like, optional
+        Voltage exponent, 7 to 10 for these films.
+    halving_interval : array_like, optional
+        Temperature rise that halves the life [K].
+
+    Raises
+    ------
+    InputError
+        For an unknown class or if a value is out of range.
+
+    Examples
+    --------
     >>> float(life(370.0, 70.0, 370.0)), round(float(life(407.0, 70.0, 370.0)))
     (10000.0, 4665)
     """

@@ -48,11 +48,26 @@ _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
     """Return the operating points of `operating_point.settle` from compiled code, to 1e-9 in slip.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]. These arguments broadcast with the motor's values. Runs on one core. The
-    first call on a machine compiles the code, which takes seconds; the compiled code is cached on
-    disk. Raises InputError if a value is out of range, ModuleNotFoundError without numba, and
-    ArithmeticError if no solution is found (not observed for saturation shares below 1).
+    These arguments broadcast with the motor's values. Runs on one core. The first call on a machine
+    compiles the code, which takes seconds; the compiled code is cached on disk.
+
+    Parameters
+    ----------
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ModuleNotFoundError
+        Without numba.
+    ArithmeticError
+        If no solution is found (not observed for saturation shares below 1).
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)

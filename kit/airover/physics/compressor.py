@@ -43,9 +43,14 @@ class CompressorFit(NamedTuple):
     """Fitted fraction of the Carnot COP for a cycle with a lossless compressor.
 
     fraction = ``at_zero`` + ``evaporating`` te - ``condensing`` tc - ``squared`` tc^2, with the
-    evaporating temperature te and condensing temperature tc in degC. ``within``: maximum relative
-    difference from the cycle with real-fluid properties; ``highest``: highest condensing
-    temperature of the fit [degC].
+    evaporating temperature te and condensing temperature tc in degC.
+
+    Attributes
+    ----------
+    within : float
+        Maximum relative difference from the cycle with real-fluid properties.
+    highest : float
+        Highest condensing temperature of the fit [degC].
     """
 
     at_zero: float
@@ -71,16 +76,31 @@ def cooling_ratio(
 ):
     """Return the COP of the standard cycle: cooling capacity over compressor power.
 
-    ``temp_condensing``: condensing temperature at the bubble point [degC]; ``temp_evaporating``:
-    evaporating temperature at the dew point [degC], as gauges are read for a refrigerant mixture;
-    ``refrigerant``: a key in FITS or your own CompressorFit; ``efficiency``: isentropic efficiency.
-
     The COP is the Carnot COP Te/(Tc - Te), with temperatures in K, times ``efficiency`` times the
     fraction fitted to cycles with CoolProp's properties. The fraction falls toward the critical
     temperature. Valid for 5 K superheat and 5 K subcooling, from 15 K of lift to the highest
     condensing temperature of the fit; above that limit, up to 66 degC, the fit is extrapolated. Fan
-    power is not included. Arrays broadcast. Raises InputError if a value is out of range.
+    power is not included. Arrays broadcast.
 
+    Parameters
+    ----------
+    temp_condensing : array_like
+        Condensing temperature at the bubble point [degC].
+    temp_evaporating : array_like, optional
+        Evaporating temperature at the dew point [degC], as gauges are read for a refrigerant
+        mixture.
+    refrigerant : str, optional
+        A key in FITS or your own CompressorFit.
+    efficiency : array_like, optional
+        Isentropic efficiency.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(cooling_ratio(49.84)), 2)
     3.19
     """
@@ -102,11 +122,25 @@ def compressor_power(
 ):
     """Return the compressor power [W] at an indoor ``cooling`` capacity [W].
 
-    ``temp_condensing``: condensing temperature [degC]; ``temp_evaporating``: evaporating
-    temperature [degC]; ``refrigerant`` and ``efficiency``: as in cooling_ratio. Cooling capacity is
-    taken as independent of temperature; a real unit delivers less at high condensing temperature
-    and runs longer. Arrays broadcast. Raises InputError if a value is out of range.
+    Cooling capacity is taken as independent of temperature; a real unit delivers less at high
+    condensing temperature and runs longer. Arrays broadcast.
 
+    Parameters
+    ----------
+    temp_condensing : array_like
+        Condensing temperature [degC].
+    temp_evaporating : array_like, optional
+        Evaporating temperature [degC].
+    refrigerant, efficiency : str, optional
+        As in cooling_ratio.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(compressor_power(10e3, 49.84)))
     3131
     """
@@ -124,12 +158,29 @@ def cycle_cooling_ratio(
 ):
     """Return the COP of the cycle, cooling capacity over compressor power, from CoolProp.
 
-    ``temp_condensing``: condensing temperature at the bubble point [degC]; ``temp_evaporating``:
-    evaporating temperature at the dew point [degC]; ``refrigerant``: a key in FLUIDS;
-    ``efficiency``: isentropic efficiency; ``superheat``: superheat of the suction gas [K];
-    ``subcooling``: subcooling of the liquid [K]. Pressure losses are not included. Arrays
-    broadcast. Raises InputError if a value is out of range or CoolProp is not installed, and
-    ArithmeticError if CoolProp finds no state (a mixture near its critical temperature).
+    Pressure losses are not included. Arrays broadcast.
+
+    Parameters
+    ----------
+    temp_condensing : array_like
+        Condensing temperature at the bubble point [degC].
+    temp_evaporating : array_like, optional
+        Evaporating temperature at the dew point [degC].
+    refrigerant : str, optional
+        A key in FLUIDS.
+    efficiency : array_like, optional
+        Isentropic efficiency.
+    superheat : array_like, optional
+        Superheat of the suction gas [K].
+    subcooling : array_like, optional
+        Subcooling of the liquid [K].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or CoolProp is not installed.
+    ArithmeticError
+        If CoolProp finds no state (a mixture near its critical temperature).
     """
     if refrigerant not in FLUIDS:
         raise InputError("refrigerant", repr(refrigerant), ", ".join(FLUIDS))
@@ -150,9 +201,17 @@ def fitted(refrigerant, highest=66.0, superheat=SUPERHEAT, subcooling=SUBCOOLING
     """Return the closed form for ``cooling_ratio``, fitted to cycles of a ``refrigerant``.
 
     Least squares of the relative difference on a 2.5 K grid from -5 to 15 degC evaporating and from
-    25 to ``highest`` degC condensing, at 15 K of lift or more. ``highest``: highest condensing
-    temperature [degC]; ``superheat``: superheat of the suction gas [K]; ``subcooling``: subcooling
-    of the liquid [K]. Raises InputError or ArithmeticError as in cycle_cooling_ratio.
+    25 to ``highest`` degC condensing, at 15 K of lift or more. Raises InputError or ArithmeticError
+    as in cycle_cooling_ratio.
+
+    Parameters
+    ----------
+    highest : optional
+        Highest condensing temperature [degC].
+    superheat : optional
+        Superheat of the suction gas [K].
+    subcooling : optional
+        Subcooling of the liquid [K].
     """
     highest = float(check("highest", highest, Range(40.0, 70.0, "degC")))
     grid = np.meshgrid(np.append(np.arange(25.0, highest, 2.5), highest), np.arange(-5, 15.1, 2.5))

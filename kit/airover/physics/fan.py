@@ -73,8 +73,12 @@ class FanPoint(NamedTuple):
 class OperatingPoint(NamedTuple):
     """Operating point of a fan: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
 
-    ``several``: True if the system line has other crossings with the curve, so the fan may stall;
-    ``extrapolated``: True if the point is outside the measured flows.
+    Attributes
+    ----------
+    several : ndarray
+        True if the system line has other crossings with the curve, so the fan may stall.
+    extrapolated : ndarray
+        True if the point is outside the measured flows.
     """
 
     flow: np.ndarray
@@ -87,8 +91,12 @@ class OperatingPoint(NamedTuple):
 class FanCrossing(NamedTuple):
     """Crossing of fan curve and system line: ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W].
 
-    ``stable``: True if the slope of the fan curve is less than the slope of the system line;
-    ``extrapolated``: True if the crossing is outside the measured flows.
+    Attributes
+    ----------
+    stable : bool
+        True if the slope of the fan curve is less than the slope of the system line.
+    extrapolated : bool
+        True if the crossing is outside the measured flows.
     """
 
     flow: float
@@ -108,11 +116,26 @@ class Scatter(NamedTuple):
 def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=1) -> FanPoint:
     """Return a fan point scaled to another speed, diameter (geometrically similar fan) and density.
 
-    Fan laws: flow ~ N D^3, pressure ~ rho N^2 D^2, power ~ rho N^3 D^5. ``flow``: airflow [m3/s];
-    ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; ``speed_ratio``,
-    ``diameter_ratio`` and ``density_ratio``: new value over old value. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    Fan laws: flow ~ N D^3, pressure ~ rho N^2 D^2, power ~ rho N^3 D^5. Arrays broadcast.
 
+    Parameters
+    ----------
+    flow : array_like
+        Airflow [m3/s].
+    pressure : array_like
+        Static pressure [Pa].
+    power : array_like
+        Shaft power [W].
+    speed_ratio, diameter_ratio, density_ratio : array_like, optional
+        New value over old value.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> flow, pressure, power = scale(1.0, 1.0, 1.0, speed_ratio=825 / 1075)
     >>> round(float(flow), 5), round(float(pressure), 5), round(float(power), 5)
     (0.76744, 0.58897, 0.452)
@@ -133,11 +156,27 @@ def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=
 def thrust(flow, pressure, diameter, density):
     """Return the axial air force [N] on a propeller fan, opposite to the discharge direction.
 
-    (Static pressure + dynamic pressure) x swept area, with uniform momentum flow. ``flow``: airflow
-    [m3/s]; ``pressure``: static pressure [Pa]; ``diameter``: fan diameter [m]; ``density``: air
-    density [kg/m3]. With upward discharge the force adds to the weight. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    (Static pressure + dynamic pressure) x swept area, with uniform momentum flow. With upward
+    discharge the force adds to the weight. Arrays broadcast.
 
+    Parameters
+    ----------
+    flow : array_like
+        Airflow [m3/s].
+    pressure : array_like
+        Static pressure [Pa].
+    diameter : array_like
+        Fan diameter [m].
+    density : array_like
+        Air density [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(thrust(1.1327, 37.0, 0.5588, 1.1)), 2)
     11.95
     """
@@ -150,16 +189,29 @@ def thrust(flow, pressure, diameter, density):
 class FanCurve:
     """Fan curve: static pressure and shaft power against airflow, from measured points.
 
-    ``flow``: airflow in increasing order [m3/s]; ``pressure``: static pressure [Pa]; ``power``:
-    shaft power [W], each of shape (n,), n >= 3; ``speed_rpm``: speed of the measurement [rpm];
-    ``density``: air density [kg/m3].
-
     Between the points the curve is monotone (piecewise cubic Hermite, Fritsch & Carlson), so it
     never overshoots them. Outside the points there is no curve, unless a method extrapolates it. If
     pressure rises with flow, as in a propeller fan's stall, a system line may meet the curve
     several times. ``scatter`` is 0 and ``left_out`` is empty unless `from_measured` made the curve.
-    Raises InputError if the points are not a valid fan curve, for example too few points, repeated
-    flow, or more air power than shaft power.
+
+    Attributes
+    ----------
+    flow
+        Airflow in increasing order [m3/s].
+    pressure
+        Static pressure [Pa].
+    power
+        Shaft power [W], each of shape (n,), n >= 3.
+    speed_rpm
+        Speed of the measurement [rpm].
+    density
+        Air density [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If the points are not a valid fan curve, for example too few points, repeated flow, or more
+        air power than shaft power.
     """
 
     def __init__(self, flow, pressure, power, speed_rpm, density):
@@ -174,14 +226,29 @@ class FanCurve:
     def from_measured(cls, flow, pressure, power, speed_rpm, density, leave_out=True) -> "FanCurve":
         """Return a smooth curve through scattered points; n >= 5, in any order, flows may repeat.
 
-        ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W],
-        each of shape (n,); ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3];
-        ``leave_out``: False to keep all points, for example for a curve with a deep stall.
-
         Points that `fan_points.outliers` identifies in pressure or power are omitted; ``left_out``
         lists their indices in the original order. The remaining points are smoothed by
-        `fan_points.smoothed`, and ``scatter`` is their standard deviation about the curve. Raises
-        InputError as the class does.
+        `fan_points.smoothed`, and ``scatter`` is their standard deviation about the curve.
+
+        Parameters
+        ----------
+        flow
+            Airflow [m3/s].
+        pressure
+            Static pressure [Pa].
+        power
+            Shaft power [W], each of shape (n,).
+        speed_rpm
+            Speed [rpm].
+        density
+            Air density [kg/m3].
+        leave_out : bool, optional
+            False to keep all points, for example for a curve with a deep stall.
+
+        Raises
+        ------
+        InputError
+            As the class does.
         """
         given = columns(flow, pressure, power)
         strays = [outliers(given[0], one) for one in given[1:]] if leave_out else []
@@ -205,8 +272,12 @@ class FanCurve:
     def at(self, flow, speed_rpm, density) -> FanPoint:
         """Return the fan point at ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
 
-        Arrays broadcast. Raises InputError if a value is out of range or outside the measured
-        flows.
+        Arrays broadcast.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range or outside the measured flows.
         """
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
         own_flow = check("flow", flow, FLOW) / speed_ratio
@@ -218,9 +289,19 @@ class FanCurve:
         """Return the minimum and maximum shaft power [W] on the working side, or None.
 
         The working side is the measured range beyond the stall, on which power determines the flow.
-        ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]; arrays broadcast. Returns None
-        if power both rises and falls on the working side, as it may near its peak. Raises
-        InputError if a value is out of range.
+        Returns None if power both rises and falls on the working side, as it may near its peak.
+
+        Parameters
+        ----------
+        speed_rpm
+            Speed [rpm].
+        density
+            Air density [kg/m3]; arrays broadcast.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         power = self.power[self._first_working :]
         if not (np.all(np.diff(power) > 0) or np.all(np.diff(power) < 0)):
@@ -232,9 +313,20 @@ class FanCurve:
     def flow_at_power(self, power, speed_rpm, density):
         """Return the flow [m3/s] on the working side at which the fan requires shaft ``power`` [W].
 
-        ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]. Arrays broadcast. Raises
-        InputError if a value is out of range, if the power does not occur on the working side, or
-        if `working_powers` is None.
+        Arrays broadcast.
+
+        Parameters
+        ----------
+        speed_rpm : array_like
+            Speed [rpm].
+        density : array_like
+            Air density [kg/m3].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range, if the power does not occur on the working side, or if
+            `working_powers` is None.
         """
         if self.working_powers(speed_rpm, density) is None:
             given, accepted = Message("error.curve.two_flows"), Message("error.curve.one_flow")
@@ -257,14 +349,29 @@ class FanCurve:
     def operating_point(self, resistance, speed_rpm, density, extrapolate=False) -> OperatingPoint:
         """Return the operating point on a system with pressure = ``resistance`` x flow^2.
 
-        ``resistance``: system resistance, 0 for free delivery [Pa s2/m6]; ``speed_rpm``: speed
-        [rpm]; ``density``: air density [kg/m3]; ``extrapolate``: True to extend the curve linearly
-        by at most a tenth of its measured range; points there are marked. The curve is scaled by
-        the fan laws. If there are several stable points, the one with the largest flow is returned,
-        on the fan's working side; a fan run up from rest may remain at a smaller flow, in its
-        stall. Arrays broadcast. Raises InputError if a value is out of range or if the crossing is
-        outside the flows allowed.
+        The curve is scaled by the fan laws. If there are several stable points, the one with the
+        largest flow is returned, on the fan's working side; a fan run up from rest may remain at a
+        smaller flow, in its stall. Arrays broadcast.
 
+        Parameters
+        ----------
+        resistance : array_like
+            System resistance, 0 for free delivery [Pa s2/m6].
+        speed_rpm : array_like
+            Speed [rpm].
+        density : array_like
+            Air density [kg/m3].
+        extrapolate : bool, optional
+            True to extend the curve linearly by at most a tenth of its measured range; points there
+            are marked.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range or if the crossing is outside the flows allowed.
+
+        Examples
+        --------
         Points of 60 - 60 (q / 1.8)^2 [Pa] meet 25 q^2 at 1.1742 m3/s and 34.468 Pa:
 
         >>> flow = np.linspace(0.0, 1.8, 10)
@@ -291,10 +398,23 @@ class FanCurve:
     ) -> tuple[FanCrossing, ...]:
         """Return every crossing with one system line, from the smallest flow to the largest.
 
-        ``resistance``: system resistance [Pa s2/m6]; ``speed_rpm``: speed [rpm]; ``density``: air
-        density [kg/m3]; ``extrapolate``: as in operating_point; one number each. Returns an empty
-        tuple if the line does not meet the curve. Raises InputError if a value is out of range or
-        an array.
+        Returns an empty tuple if the line does not meet the curve.
+
+        Parameters
+        ----------
+        resistance
+            System resistance [Pa s2/m6].
+        speed_rpm
+            Speed [rpm].
+        density
+            Air density [kg/m3].
+        extrapolate : bool, optional
+            As in operating_point; one number each.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range or an array.
         """
         resistance = _single("resistance", resistance, RESISTANCE)
         ratios = self._ratios(
@@ -314,8 +434,12 @@ class FanCurve:
         """Return the minimum and maximum resistance [Pa s2/m6] with a measured stable point.
 
         ``density``: air density [kg/m3]; the result does not depend on speed. The maximum is
-        infinite if the curve starts at zero flow. Raises InputError if the density is out of range
-        or if the curve has no stable point.
+        infinite if the curve starts at zero flow.
+
+        Raises
+        ------
+        InputError
+            If the density is out of range or if the curve has no stable point.
         """
         ratio = _single("density", density, DENSITY) / self.density
         with np.errstate(divide="ignore"):
@@ -370,7 +494,10 @@ def _single(field, value, accepted):
 class _Line:
     """Static ``pressure`` [Pa] and shaft ``power`` [W] of a fan as PPoly functions of flow [m3/s].
 
-    Raises InputError if the pressure follows a system line, because the flow is then undetermined.
+    Raises
+    ------
+    InputError
+        If the pressure follows a system line, because the flow is then undetermined.
     """
 
     def __init__(self, pressure: PPoly, power: PPoly):
@@ -410,9 +537,14 @@ class _Line:
 class _Met(NamedTuple):
     """Branches of ``line`` that meet system lines of ``resistance`` [Pa s2/m6].
 
-    ``excess``: fan pressure minus system pressure [Pa], shape (turns, ...); ``holds``: True for a
-    branch that meets the system line, shape (branches, ...); ``stable``: True if that crossing is
-    stable, shape (branches, ...).
+    Attributes
+    ----------
+    excess : ndarray
+        Fan pressure minus system pressure [Pa], shape (turns, ...).
+    holds : ndarray
+        True for a branch that meets the system line, shape (branches, ...).
+    stable : ndarray
+        True if that crossing is stable, shape (branches, ...).
     """
 
     line: _Line
@@ -468,8 +600,14 @@ def _drawn_on(line: PPoly, low, high) -> PPoly:
 class FanChange(NamedTuple):
     """Estimates for the changed fan on the same system at the same speed and density.
 
-    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; each
-    is a `Band`.
+    Attributes
+    ----------
+    flow : Band
+        Airflow [m3/s].
+    pressure : Band
+        Static pressure [Pa].
+    power : Band
+        Shaft power [W]; each is a `Band`.
     """
 
     flow: Band
@@ -482,12 +620,24 @@ def changed_fan(
 ) -> FanChange:
     """Return the estimated operating point for another blade count or blade pitch.
 
-    ``flow``, ``pressure``, ``power``: point with the old fan [m3/s, Pa, W]; ``blades`` and
-    ``blades_new``: 2 to 8 blades of the same shape, with a ratio of 0.6 to 1.7; ``pitch`` and
-    ``pitch_new``: 12 to 40 degrees, given in radians, at most 5 degrees apart [rad]. Both may
-    change. Arrays broadcast. Raises InputError if a value is out of range, because no relation
-    covers larger changes.
+    Both may change. Arrays broadcast.
 
+    Parameters
+    ----------
+    flow, pressure, power : array_like
+        Point with the old fan [m3/s, Pa, W].
+    blades, blades_new : array_like, optional
+        2 to 8 blades of the same shape, with a ratio of 0.6 to 1.7.
+    pitch, pitch_new : array_like, optional
+        12 to 40 degrees, given in radians, at most 5 degrees apart [rad].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range, because no relation covers larger changes.
+
+    Examples
+    --------
     >>> four = changed_fan(1.1, 35.0, 200.0, blades=3, blades_new=4)
     >>> [round(float(watts)) for watts in four.power]
     [231, 259, 291]

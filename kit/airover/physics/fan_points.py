@@ -32,10 +32,21 @@ COST = 1.4  # per degree of freedom in cross-validation; 1 follows scatter in sm
 def checked(flow, pressure, power):
     """Return the three columns of a curve as arrays of shape (n,), n >= 3, in order of rising flow.
 
-    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]. Raises
-    InputError if the points are not a fan curve: columns that `columns` rejects, repeated flow,
-    more air power than shaft power, pressures too small for the power, or pressure that rises at
-    the end.
+    Parameters
+    ----------
+    flow
+        Airflow [m3/s].
+    pressure
+        Static pressure [Pa].
+    power
+        Shaft power [W].
+
+    Raises
+    ------
+    InputError
+        If the points are not a fan curve: columns that `columns` rejects, repeated flow, more air
+        power than shaft power, pressures too small for the power, or pressure that rises at the
+        end.
     """
     flow, pressure, power = columns(flow, pressure, power)
     _check_flow(flow)
@@ -47,9 +58,20 @@ def checked(flow, pressure, power):
 def columns(flow, pressure, power):
     """Return the three columns as arrays of shape (n,), n >= 3, in the original order.
 
-    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]. Raises
-    InputError for too few points, for columns of different length, and for values out of range,
-    such as cfm entered as m3/s.
+    Parameters
+    ----------
+    flow
+        Airflow [m3/s].
+    pressure
+        Static pressure [Pa].
+    power
+        Shaft power [W].
+
+    Raises
+    ------
+    InputError
+        For too few points, for columns of different length, and for values out of range, such as
+        cfm entered as m3/s.
     """
     flow = _columned("flow", flow, FLOW)
     pressure = _columned("pressure", pressure, PRESSURE_FAN, flow.size)
@@ -114,9 +136,6 @@ def _check_power(flow, pressure, power):
 def outliers(flow, values, threshold=3.5):
     """Return the indices, from 0, of points that deviate from a robust smooth line.
 
-    ``flow``: airflow [m3/s], shape (n,), n >= 5; ``values``: values in any unit, shape (n,);
-    ``threshold``: limit of the modified z-score, 1 to 20.
-
     The line is a polynomial of degree 2 to 4 through all points except the 1 to 3 points whose
     removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so an outlier
     cannot distort the line. The removed points are restored one by one, the closest first, until
@@ -127,8 +146,24 @@ def outliers(flow, values, threshold=3.5):
     Handle Outliers, ASQC 1993; all from memory.
 
     In and near a deep stall, which no low-degree polynomial follows, outliers may be missed and
-    good points may be flagged. Raises InputError if an input is invalid.
+    good points may be flagged.
 
+    Parameters
+    ----------
+    flow
+        Airflow [m3/s], shape (n,), n >= 5.
+    values
+        Values in any unit, shape (n,).
+    threshold : optional
+        Limit of the modified z-score, 1 to 20.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+
+    Examples
+    --------
     >>> flow = np.linspace(0.2, 1.8, 10)
     >>> pressure = 60 - 18 * flow**2
     >>> pressure[6] += 12
@@ -196,8 +231,14 @@ def _residual(basis, values, kept):
 class Smooth(NamedTuple):
     """Smooth line through measured points.
 
-    ``flow``: distinct flows [m3/s], shape (m,); ``values``: values of the line, shape (m,);
-    ``deviation``: standard deviation of single points about the line, in the unit of the values.
+    Attributes
+    ----------
+    flow : ndarray
+        Distinct flows [m3/s], shape (m,).
+    values : ndarray
+        Values of the line, shape (m,).
+    deviation : float
+        Standard deviation of single points about the line, in the unit of the values.
     """
 
     flow: np.ndarray
@@ -213,8 +254,12 @@ def smoothed(flow, values, falling=False) -> Smooth:
     Points at the same flow are averaged. The stiffness minimizes the generalized cross-validation
     score (Craven & Wahba, Numer. Math. 31, 1979), with each degree of freedom counted 1.4 times as
     usual for small samples. With ``falling``, rises of less than twice the standard deviation are
-    removed as scatter (`isotonic_regression`); a larger rise is the fan's stall and is kept. Raises
-    InputError if an input is invalid.
+    removed as scatter (`isotonic_regression`); a larger rise is the fan's stall and is kept.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
     """
     flow, values = _scattered(flow, values)
     at, place, weight = np.unique(flow, return_inverse=True, return_counts=True)

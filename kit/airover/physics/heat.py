@@ -59,10 +59,22 @@ JUMP = 0.34  # maximum rise from one reading to the next, as a fraction of the t
 def resistance_factor(temp_winding, temp_reference, material="copper"):
     """Return the resistance at ``temp_winding`` over the resistance at ``temp_reference``.
 
-    ``temp_winding`` and ``temp_reference``: winding temperatures [degC]; ``material``: a key in
-    INTERCEPT. Linear law of IEC 60034-1. Arrays broadcast. Raises InputError if a value is out of
-    range.
+    Linear law of IEC 60034-1. Arrays broadcast.
 
+    Parameters
+    ----------
+    temp_winding, temp_reference : array_like
+        Winding temperatures [degC].
+    material : str, optional
+        A key in INTERCEPT.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(resistance_factor(115.0, 25.0)), 4)
     1.3462
     """
@@ -75,12 +87,27 @@ def resistance_factor(temp_winding, temp_reference, material="copper"):
 def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient, material="copper"):
     """Return the average winding rise [K] over ambient from its cold and hot resistance.
 
-    ``resistance_cold`` and ``resistance_hot``: resistance of the same winding [ohm]; ``temp_cold``:
-    winding temperature at the cold reading [degC]; ``temp_ambient``: temperature of the cooling air
-    at the hot reading [degC]; ``material``: a key in INTERCEPT. IEC 60034-1, rise by resistance: an
-    average of the winding, not its hottest spot. Arrays broadcast. Raises InputError if a value is
-    out of range.
+    IEC 60034-1, rise by resistance: an average of the winding, not its hottest spot. Arrays
+    broadcast.
 
+    Parameters
+    ----------
+    resistance_cold, resistance_hot : array_like
+        Resistance of the same winding [ohm].
+    temp_cold : array_like
+        Winding temperature at the cold reading [degC].
+    temp_ambient : array_like
+        Temperature of the cooling air at the hot reading [degC].
+    material : str, optional
+        A key in INTERCEPT.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(rise_by_resistance(10.0, 13.2, 25.0, 25.0)), 6)
     83.2
     """
@@ -95,9 +122,18 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient,
 class SwitchOff(NamedTuple):
     """Winding resistance at switch-off, from a fitted cooling curve.
 
-    ``resistance_hot``: resistance at switch-off [ohm]; ``standard_error``: its standard error
-    [ohm]; ``time_constant``: time constant of the curve [s]; ``resistance_end``: final resistance
-    of the curve [ohm]; ``late``: True if the first reading was later than the standard's 30 s.
+    Attributes
+    ----------
+    resistance_hot : float
+        Resistance at switch-off [ohm].
+    standard_error : float
+        Its standard error [ohm].
+    time_constant : float
+        Time constant of the curve [s].
+    resistance_end : float
+        Final resistance of the curve [ohm].
+    late : bool
+        True if the first reading was later than the standard's 30 s.
     """
 
     resistance_hot: float
@@ -110,10 +146,7 @@ class SwitchOff(NamedTuple):
 def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> SwitchOff:
     """Return the winding resistance at switch-off, extrapolated from readings after switch-off.
 
-    ``time_off``: time of each reading after switch-off [s]; ``resistance_hot``: readings [ohm];
-    ``resistance_end``: resistance of the winding at air temperature [ohm], or None to estimate it
-    from the readings, which requires one more reading; ``meter``: standard deviation of one reading
-    [ohm]. All arrays are one-dimensional.
+    All arrays are one-dimensional.
 
     Fits an exponential by least squares, which is a straight line in a plot of the logarithm of
     resistance minus ``resistance_end`` against time (IEC 60034-1 and IEEE 112, extrapolation to
@@ -122,9 +155,26 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
     extrapolated value is too low. The standard error is based on the scatter of the readings or on
     ``meter``, whichever is larger.
 
-    Raises InputError if a value is out of range, for too few readings, times that do not increase,
-    resistances that do not decrease, and a first reading later than twice the standard's time.
+    Parameters
+    ----------
+    time_off
+        Time of each reading after switch-off [s].
+    resistance_hot
+        Readings [ohm].
+    resistance_end : optional
+        Resistance of the winding at air temperature [ohm], or None to estimate it from the
+        readings, which requires one more reading.
+    meter : optional
+        Standard deviation of one reading [ohm].
 
+    Raises
+    ------
+    InputError
+        If a value is out of range, for too few readings, times that do not increase, resistances
+        that do not decrease, and a first reading later than twice the standard's time.
+
+    Examples
+    --------
     >>> found = at_switch_off([10, 20, 30, 40], [12.8, 12.6, 12.42, 12.258])
     >>> round(found.resistance_hot, 3), round(found.time_constant, 1), found.late
     (13.022, 94.9, False)
@@ -162,11 +212,25 @@ class ConvectionCoefficient(NamedTuple):
 def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
     """Return the convection coefficient [W/m2K] of a motor shell in cross-flow.
 
-    ``diameter``: shell diameter [m]; ``speed``: air speed [m/s]; ``temp_air``: air temperature
-    [degC]. Two correlations for a cylinder in clean cross-flow; a shell in axial or blocked flow
-    may differ by 25 % either way (common practice, no source). Arrays broadcast. Raises InputError
-    if a value is out of range.
+    Two correlations for a cylinder in clean cross-flow; a shell in axial or blocked flow may differ
+    by 25 % either way (common practice, no source). Arrays broadcast.
 
+    Parameters
+    ----------
+    diameter : array_like
+        Shell diameter [m].
+    speed : array_like
+        Air speed [m/s].
+    temp_air : array_like
+        Air temperature [degC].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> [round(float(h)) for h in film_coefficient(0.142, 3.0, 50.0)]
     [17, 19]
     """
@@ -220,12 +284,26 @@ class FreeFilm(NamedTuple):
 def free_film(diameter, length, rise, temp_air) -> FreeFilm:
     """Return the natural convection coefficient [W/m2K] of a shell in still air.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]; ``rise``: shell temperature above air
-    temperature [K], where a negative rise gives the same coefficient; ``temp_air``: air temperature
-    [degC]. The coefficient of the cylindrical surface is also used for the ends. Air properties are
-    at the mean temperature, limited to 200 degC, the end of the range of the properties. Arrays
-    broadcast. Raises InputError if a value is out of range.
+    The coefficient of the cylindrical surface is also used for the ends. Air properties are at the
+    mean temperature, limited to 200 degC, the end of the range of the properties. Arrays broadcast.
 
+    Parameters
+    ----------
+    diameter, length : array_like
+        Dimensions of the shell [m].
+    rise : array_like
+        Shell temperature above air temperature [K], where a negative rise gives the same
+        coefficient.
+    temp_air : array_like
+        Air temperature [degC].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> [round(float(h), 1) for h in free_film(0.142, 0.13, 50.0, 40.0)]
     [5.4, 6.0]
     """
@@ -269,11 +347,23 @@ def nusselt_vertical_plate(rayleigh, prandtl):
 def combined_film(film, free):
     """Return the combined coefficient [W/m2K] of forced and natural convection.
 
-    ``film``: convection coefficient from the airstream alone [W/m2K]; ``free``: natural convection
-    coefficient [W/m2K]. The cubes are added; Incropera and DeWitt, section 9.9, give 3 as the usual
-    best exponent for flows that do not oppose each other. Arrays broadcast. Raises InputError if a
-    value is out of range.
+    The cubes are added; Incropera and DeWitt, section 9.9, give 3 as the usual best exponent for
+    flows that do not oppose each other. Arrays broadcast.
 
+    Parameters
+    ----------
+    film : array_like
+        Convection coefficient from the airstream alone [W/m2K].
+    free : array_like
+        Natural convection coefficient [W/m2K].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(combined_film(20.0, 6.0)), 2)
     20.18
     """
@@ -284,9 +374,15 @@ def combined_film(film, free):
 def shell_area(diameter, length):
     """Return the surface area [m2] of a closed cylindrical shell, including both ends.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]. Arrays broadcast. Raises InputError if
-    a value is out of range.
+    ``diameter`` and ``length``: dimensions of the shell [m]. Arrays broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(shell_area(0.142, 0.13)), 5)
     0.08967
     """
@@ -298,11 +394,26 @@ def shell_area(diameter, length):
 def shell_rise(loss, area, film, temp_air, emissivity=0.9):
     """Return the temperature rise [K] of a shell that rejects ``loss`` [W] to the air.
 
-    ``area``: surface area [m2]; ``film``: convection coefficient [W/m2K]; ``temp_air``: temperature
-    of the air and of the surroundings [degC]; ``emissivity``: 0.9 for paint, 0 for no radiation.
-    Heat balance of a small gray body, any handbook. Arrays broadcast. Raises InputError if a value
-    is out of range.
+    Heat balance of a small gray body, any handbook. Arrays broadcast.
 
+    Parameters
+    ----------
+    area : array_like
+        Surface area [m2].
+    film : array_like
+        Convection coefficient [W/m2K].
+    temp_air : array_like
+        Temperature of the air and of the surroundings [degC].
+    emissivity : array_like, optional
+        0.9 for paint, 0 for no radiation.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(shell_rise(165.71, shell_area(0.142, 0.13), 25.46, 50.0, 0.0)), 1)
     72.6
     """
@@ -328,10 +439,24 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
 def sun_absorbed(irradiance, absorptivity, unshaded):
     """Return the solar heat [W] absorbed per square meter of a surface that faces the sun.
 
-    ``irradiance``: irradiance on that surface [W/m2]; ``absorptivity``: absorptivity of its paint,
-    0 to 1 (about 0.3 for white, 0.9 for dark); ``unshaded``: fraction not shaded by a guard, 0 to
-    1. Any handbook. Arrays broadcast. Raises InputError if a value is out of range.
+    Any handbook. Arrays broadcast.
 
+    Parameters
+    ----------
+    irradiance : array_like
+        Irradiance on that surface [W/m2].
+    absorptivity : array_like
+        Absorptivity of its paint, 0 to 1 (about 0.3 for white, 0.9 for dark).
+    unshaded : array_like
+        Fraction not shaded by a guard, 0 to 1.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(sun_absorbed(1000.0, 0.9, 0.5))
     450.0
     """

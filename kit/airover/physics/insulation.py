@@ -27,10 +27,21 @@ GUARDED = "winding temperature while a protector guards it, degC"
 class Row(NamedTuple):
     """One row of a standard's table: a limit for each insulation class.
 
-    ``meant``: temperature type and unit, HOT_SPOT, AVERAGE_RISE or GUARDED (rows of different types
-    must not be compared); ``by_class``: limit for each class letter; ``standard``: standard and
-    clause; ``applies``: scope; ``sure``: confidence in the numbers. The citation is the same string
-    in every language.
+    The citation is the same string in every language.
+
+    Attributes
+    ----------
+    meant : str
+        Temperature type and unit, HOT_SPOT, AVERAGE_RISE or GUARDED (rows of different types must
+        not be compared).
+    by_class : dict[str, float]
+        Limit for each class letter.
+    standard : str
+        Standard and clause.
+    applies : str
+        Scope.
+    sure : str
+        Confidence in the numbers.
     """
 
     meant: str
@@ -104,8 +115,15 @@ def temperature_index(insulation_class):
     """Return the hot-spot temperature [degC] of a thermal class of IEC 60085.
 
     ``insulation_class``: a letter (Y, A, E, B, F, H, N, R), a temperature index [degC], or an array
-    of either. Raises InputError for an unknown letter or an index out of range.
+    of either.
 
+    Raises
+    ------
+    InputError
+        For an unknown letter or an index out of range.
+
+    Examples
+    --------
     >>> float(temperature_index("F"))
     155.0
     """
@@ -120,8 +138,15 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
     20 000 h at the class temperature, halved for every additional ``halving_interval`` [K] (8 to 10
     K): the linear form of IEC 60216. ``insulation_class``: as in temperature_index. Use the result
     to compare temperatures; a single motor may last half or twice as long, and damp, dirt and
-    voltage surges are not included. Arrays broadcast. Raises InputError if a value is out of range.
+    voltage surges are not included. Arrays broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(life(115.0, "B")), 1)
     56568.5
     """
@@ -134,8 +159,14 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
 class Arrhenius(NamedTuple):
     """Arrhenius line: ln(life in h) = ``intercept`` + ``slope`` / absolute temperature.
 
-    ``intercept``: dimensionless; ``slope``: slope [K]. The ``life`` method raises InputError if the
-    temperature is out of range.
+    The ``life`` method raises InputError if the temperature is out of range.
+
+    Attributes
+    ----------
+    intercept : float
+        Dimensionless.
+    slope : float
+        Slope [K].
     """
 
     intercept: float
@@ -155,8 +186,14 @@ def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
     at most half a percent (at 10 K). Outside them it is above ``life``, by an increasing factor:
     for an index of 130 degC and 10 K, 1.5 at 90 degC, 3.2 at 60 degC and 1.4 at 180 degC. ``life``
     is therefore more conservative. ``insulation_class``: as in temperature_index. Arrays broadcast.
-    Raises InputError if a value is out of range.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(arrhenius("B").life(90.0)))
     468747
     """
@@ -171,14 +208,29 @@ def rise_limit(
 ):
     """Return the maximum average rise by resistance [K] of a small motor.
 
-    ``insulation_class``: a class of the standard; ``enclosure``: "open", "totally enclosed" or "air
-    over" (treated as totally enclosed); ``temp_ambient``: ambient temperature [degC]; ``standard``:
-    "NEMA MG 1" (12.43, service factor 1.0; classes A, B, F, H) or "IEC 60034-1" (motors below 600
-    W; also class E). The limit is a row of RISES, reduced by the excess of the ambient temperature
-    over 40 degC; a lower ambient temperature does not increase it. Compare it only with an average
-    rise by resistance, never with a hot-spot temperature. Arrays broadcast. Raises InputError for
-    an unknown class, enclosure or standard, or if a value is out of range.
+    The limit is a row of RISES, reduced by the excess of the ambient temperature over 40 degC; a
+    lower ambient temperature does not increase it. Compare it only with an average rise by
+    resistance, never with a hot-spot temperature. Arrays broadcast.
 
+    Parameters
+    ----------
+    insulation_class : array_like
+        A class of the standard.
+    enclosure : str, optional
+        "open", "totally enclosed" or "air over" (treated as totally enclosed).
+    temp_ambient : array_like, optional
+        Ambient temperature [degC].
+    standard : array_like, optional
+        "NEMA MG 1" (12.43, service factor 1.0; classes A, B, F, H) or "IEC 60034-1" (motors below
+        600 W; also class E).
+
+    Raises
+    ------
+    InputError
+        For an unknown class, enclosure or standard, or if a value is out of range.
+
+    Examples
+    --------
     >>> float(rise_limit("B", temp_ambient=60.0))
     65.0
     """
@@ -195,8 +247,15 @@ def protector_limit(insulation_class):
     """Return the maximum winding temperature [degC] that a thermal protector may allow in overload.
 
     For a steady running overload; ``insulation_class``: A, B, F, H or an array of these letters. A
-    protector trips at or below the limit. Raises InputError for another class.
+    protector trips at or below the limit.
 
+    Raises
+    ------
+    InputError
+        For another class.
+
+    Examples
+    --------
     >>> float(protector_limit("B"))
     165.0
     """
@@ -209,8 +268,15 @@ def altitude_factor(elevation):
     IEC 60034-1, which covers elevations up to 4000 m; above 4000 m the factor is extrapolated.
     Apply it to a limit that is checked by a test near sea level: if the heat balance already
     includes the lower air density, the factor would count that effect twice. Array inputs keep
-    their shape. Raises InputError if the elevation is out of range.
+    their shape.
 
+    Raises
+    ------
+    InputError
+        If the elevation is out of range.
+
+    Examples
+    --------
     >>> float(altitude_factor(2000.0))
     0.9
     """

@@ -20,9 +20,15 @@ def oil_viscosity(temp_bearing, viscosity_40, viscosity_100):
 
     ``viscosity_40`` and ``viscosity_100``: viscosity at 40 and 100 degC [m2/s]. Walther's line
     through these two points as in ASTM D341: log log (nu + 0.7 mm2/s) against log T. Arrays
-    broadcast. Raises InputError if a value is out of range or if the viscosity does not decrease
-    with temperature.
+    broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range or if the viscosity does not decrease with temperature.
+
+    Examples
+    --------
     >>> round(float(oil_viscosity(50.0, 32e-6, 5.4e-6)) * 1e6, 3)
     21.496
     """
@@ -44,9 +50,15 @@ def oil_density(temp_bearing):
     """Return the density [kg/m3] of a mineral oil at ``temp_bearing`` [degC].
 
     Linear: 870 kg/m3 at 15 degC and 0.07 % less per K; real mineral oils are within 3 % (common
-    practice, no source). Array inputs keep their shape. Raises InputError if the temperature is out
-    of range.
+    practice, no source). Array inputs keep their shape.
 
+    Raises
+    ------
+    InputError
+        If the temperature is out of range.
+
+    Examples
+    --------
     >>> round(float(oil_density(60.0)))
     843
     """
@@ -57,8 +69,15 @@ def dynamic_viscosity(temp_bearing, viscosity_40, viscosity_100):
     """Return the dynamic viscosity [Pa s] at ``temp_bearing`` [degC].
 
     Product of oil_viscosity and oil_density. ``viscosity_40`` and ``viscosity_100``: viscosity at
-    40 and 100 degC [m2/s]. Arrays broadcast. Raises InputError if a value is out of range.
+    40 and 100 degC [m2/s]. Arrays broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(dynamic_viscosity(50.0, 32e-6, 5.4e-6)), 4)
     0.0182
     """

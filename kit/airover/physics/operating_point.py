@@ -39,9 +39,22 @@ BREAKAWAY = 0.02
 def fan_coefficient(power, speed_rpm):
     """Return the coefficient k [N m s^2] of a fan that requires ``power`` at ``speed_rpm``.
 
-    P = k w^3. ``power``: shaft power [W]; ``speed_rpm``: speed [rpm]. Arrays broadcast. Raises
-    InputError if a value is out of range. Source: fan laws, any handbook.
+    P = k w^3. Arrays broadcast. Source: fan laws, any handbook.
 
+    Parameters
+    ----------
+    power : array_like
+        Shaft power [W].
+    speed_rpm : array_like
+        Speed [rpm].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(fan_coefficient(248.5667, 1075.0) * (1075 * np.pi / 30) ** 2), 3)
     2.208
     """
@@ -52,11 +65,20 @@ def fan_coefficient(power, speed_rpm):
 class MotorPoint(NamedTuple):
     """Slip and steady state of a motor with its fan.
 
-    ``slip``: slip; ``starts``: True if the motor leaves standstill; ``runs``: True if it reaches
-    its running range; ``solution``: steady state at that slip. In the running range torque
-    increases with slip, and there is no higher torque before synchronous speed. A motor stuck below
-    its breakdown speed, or on the low-speed side of a torque dip, therefore starts but does not
-    reach running speed.
+    In the running range torque increases with slip, and there is no higher torque before
+    synchronous speed. A motor stuck below its breakdown speed, or on the low-speed side of a torque
+    dip, therefore starts but does not reach running speed.
+
+    Attributes
+    ----------
+    slip : float
+        Slip.
+    starts : bool
+        True if the motor leaves standstill.
+    runs : bool
+        True if it reaches its running range.
+    solution : Solution
+        Steady state at that slip.
     """
 
     slip: float
@@ -68,12 +90,24 @@ class MotorPoint(NamedTuple):
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
     """Return the first stable speed from standstill for every case.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]. These arguments broadcast with the motor's values. A motor whose
-    standstill torque cannot overcome bearing friction remains at slip 1 with ``starts`` False. A
-    motor that stays below its breakdown speed is returned at that low speed. Eleven slips are
-    evaluated; if two crossings lie between the same two slips, use `crossings`. Raises InputError
-    if a value is out of range.
+    These arguments broadcast with the motor's values. A motor whose standstill torque cannot
+    overcome bearing friction remains at slip 1 with ``starts`` False. A motor that stays below its
+    breakdown speed is returned at that low speed. Eleven slips are evaluated; if two crossings lie
+    between the same two slips, use `crossings`.
+
+    Parameters
+    ----------
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -104,8 +138,17 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
 class Crossing(NamedTuple):
     """A speed at which motor torque equals fan torque [N m].
 
-    ``slip``: slip; ``speed_rpm``: speed [rpm]; ``torque``: torque [N m]; ``stable``: True if motor
-    torque exceeds fan torque at a slightly lower speed and is less at a slightly higher speed.
+    Attributes
+    ----------
+    slip : float
+        Slip.
+    speed_rpm : float
+        Speed [rpm].
+    torque : float
+        Torque [N m].
+    stable : bool
+        True if motor torque exceeds fan torque at a slightly lower speed and is less at a slightly
+        higher speed.
     """
 
     slip: float
@@ -117,11 +160,23 @@ class Crossing(NamedTuple):
 def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[Crossing, ...]:
     """Return every crossing of one motor with one fan, from standstill to synchronous speed.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]. These arguments and the motor's values are single numbers. Returns an
-    empty tuple if fan torque exceeds motor torque at all speeds: the motor stalls. Two crossings
-    closer together than 1/400 of synchronous speed are missed. Raises InputError if a value is out
-    of range or an array.
+    These arguments and the motor's values are single numbers. Returns an empty tuple if fan torque
+    exceeds motor torque at all speeds: the motor stalls. Two crossings closer together than 1/400
+    of synchronous speed are missed.
+
+    Parameters
+    ----------
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or an array.
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -143,11 +198,24 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
 def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, moves):
     """Return the slip after one Newton step toward the torque balance, and the Solution there.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]; ``slip``: initial slip; ``emf``: air-gap voltage [V]; ``moves``: False to
-    keep the slip. Slip, emf and moves have the same shape; ranges are not checked. For motors whose
-    resistances change slightly, for example while they warm up: a few steps within another
-    iteration cost far less than a new `settle`.
+    Slip, emf and moves have the same shape; ranges are not checked. For motors whose resistances
+    change slightly, for example while they warm up: a few steps within another iteration cost far
+    less than a new `settle`.
+
+    Parameters
+    ----------
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+    slip
+        Initial slip.
+    emf
+        Air-gap voltage [V].
+    moves
+        False to keep the slip.
     """
 
     def surplus(at):

@@ -52,12 +52,23 @@ STEPS, TOLERANCE = 30, 1e-9  # of the iteration from S to e
 class Film(NamedTuple):
     """Raimondi and Boyd's dimensionless numbers of an oil film, each a scalar or an array.
 
-    ``eccentricity_ratio``: e; ``sommerfeld``: S = (r/c)^2 mu N / P, with P the load over length
-    times diameter and N in revolutions per second; ``attitude_deg``: angle from the load line to
-    the narrowest gap [degrees]; ``flow``: Q/(r c N l), with Q the oil flow [m3/s] that enters at
-    the start of the film; ``side_flow_ratio``: fraction of that flow that leaves at the ends;
-    ``carried_flow``: flow of the cavitated film, in the same unit as ``flow``; ``pressure_ratio``:
-    P over maximum pressure.
+    Attributes
+    ----------
+    eccentricity_ratio : ndarray
+        E.
+    sommerfeld : ndarray
+        S = (r/c)^2 mu N / P, with P the load over length times diameter and N in revolutions per
+        second.
+    attitude_deg : ndarray
+        Angle from the load line to the narrowest gap [degrees].
+    flow : ndarray
+        Q/(r c N l), with Q the oil flow [m3/s] that enters at the start of the film.
+    side_flow_ratio : ndarray
+        Fraction of that flow that leaves at the ends.
+    carried_flow : ndarray
+        Flow of the cavitated film, in the same unit as ``flow``.
+    pressure_ratio : ndarray
+        P over maximum pressure.
     """
 
     eccentricity_ratio: np.ndarray
@@ -83,10 +94,14 @@ class Film(NamedTuple):
 class PressureField(NamedTuple):
     """Pressure field of one bearing.
 
-    ``angles``: angle from the widest gap in the direction of rotation [rad], shape (around + 1,);
-    ``positions``: axial position, 0 at the mid-plane and 1 at an end, shape (along + 1,);
-    ``pressure``: pressure over mean load pressure, shape (around + 1, along + 1), 0 in the
-    cavitated film.
+    Attributes
+    ----------
+    angles : ndarray
+        Angle from the widest gap in the direction of rotation [rad], shape (around + 1,).
+    positions : ndarray
+        Axial position, 0 at the mid-plane and 1 at an end, shape (along + 1,).
+    pressure : ndarray
+        Pressure over mean load pressure, shape (around + 1, along + 1), 0 in the cavitated film.
     """
 
     angles: np.ndarray
@@ -97,16 +112,31 @@ class PressureField(NamedTuple):
 def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG) -> Film:
     """Return the numbers of the oil film at a given ``eccentricity_ratio``.
 
-    ``eccentricity_ratio``: offset of the shaft center over radial clearance, 0.01 to 0.98;
-    ``length_to_diameter``: length over diameter, 0.02 to 20; ``start``: angle from the widest gap
-    to the start of the film, 0 to 3 [rad], 0 with enough oil and larger in a starved bearing;
-    ``around`` and ``along``: number of volumes around, and along half of the bearing (both even;
-    180 and 16 are within 0.3 % of the fine-grid limit).
-
     Arrays broadcast; each case needs about 2 ms. The module docstring has the equation, conditions
-    and source. Raises InputError if a value is out of range and ArithmeticError if the cavitated
-    film is not found.
+    and source.
 
+    Parameters
+    ----------
+    eccentricity_ratio : array_like
+        Offset of the shaft center over radial clearance, 0.01 to 0.98.
+    length_to_diameter : array_like
+        Length over diameter, 0.02 to 20.
+    start : array_like, optional
+        Angle from the widest gap to the start of the film, 0 to 3 [rad], 0 with enough oil and
+        larger in a starved bearing.
+    around, along : array_like, optional
+        Number of volumes around, and along half of the bearing (both even; 180 and 16 are within
+        0.3 % of the fine-grid limit).
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If the cavitated film is not found.
+
+    Examples
+    --------
     >>> round(float(film(0.6, 1.0).sommerfeld), 3)
     0.121
     """
@@ -121,9 +151,17 @@ def pressure_field(
 ) -> PressureField:
     """Return the pressure over the surface of one bearing, for a plot.
 
-    Arguments as in film, scalars only. Raises InputError if a value is out of range or an array,
-    and ArithmeticError as film does.
+    Arguments as in film, scalars only.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range or an array.
+    ArithmeticError
+        As film does.
+
+    Examples
+    --------
     >>> round(float(1 / pressure_field(0.6, 1.0).pressure.max()), 3)
     0.415
     """
@@ -140,9 +178,15 @@ def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
     """Return the film at ``eccentricity_ratio`` and ``length_to_diameter``, from the table.
 
     Within 1 % of `film`, for a length of 0.2 to 2 diameters. ``start``: start angle of the film
-    [rad], a scalar; each start angle has its own table. Arrays broadcast. Raises InputError if a
-    value is out of range.
+    [rad], a scalar; each start angle has its own table. Arrays broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(film_read(0.6, 1.0).sommerfeld), 2)
     0.12
     """

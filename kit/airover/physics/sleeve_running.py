@@ -71,11 +71,23 @@ PV_WASHER = PV_SLEEVE / 5
 class Sleeve:
     """A sleeve bearing with its oil; each value is a number or an array, and arrays broadcast.
 
-    ``diameter``: shaft diameter [m]; ``length``: bore length, 0.2 to 2 diameters [m];
-    ``clearance``: radial clearance, half the diametral clearance [m]; ``roughness_shaft`` and
-    ``roughness_bore``: surface roughness Rq, about 25 % above Ra [m]; ``viscosity_40`` and
-    ``viscosity_100``: oil viscosity at 40 and 100 degC [m2/s]. Raises InputError if a value is out
-    of range.
+    Attributes
+    ----------
+    diameter : float
+        Shaft diameter [m].
+    length : float
+        Bore length, 0.2 to 2 diameters [m].
+    clearance : float
+        Radial clearance, half the diametral clearance [m].
+    roughness_shaft, roughness_bore : float
+        Surface roughness Rq, about 25 % above Ra [m].
+    viscosity_40, viscosity_100 : float
+        Oil viscosity at 40 and 100 degC [m2/s].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
 
     diameter: float
@@ -111,12 +123,26 @@ class Sleeve:
 class Running(NamedTuple):
     """Operating state of a sleeve bearing: scalars, or arrays of the broadcast input shape.
 
-    ``temp_oil``: oil film temperature [degC]; ``viscosity``: oil viscosity [Pa s]; ``sommerfeld``:
-    Sommerfeld number S; ``eccentricity_ratio``: eccentricity ratio, limited to 0.01 to 0.98;
-    ``film_thickness``: film thickness at the narrowest gap [m]; ``lambda_ratio``: film thickness
-    over roughness; ``torque`` and ``loss``: friction torque [N m] and friction loss [W];
-    ``oil_flow`` and ``oil_side_flow``: oil flow into the film and out at its ends [m3/s];
-    ``pressure_mean`` and ``pressure_highest``: mean and maximum pressure for a full film [Pa].
+    Attributes
+    ----------
+    temp_oil : ndarray
+        Oil film temperature [degC].
+    viscosity : ndarray
+        Oil viscosity [Pa s].
+    sommerfeld : ndarray
+        Sommerfeld number S.
+    eccentricity_ratio : ndarray
+        Eccentricity ratio, limited to 0.01 to 0.98.
+    film_thickness : ndarray
+        Film thickness at the narrowest gap [m].
+    lambda_ratio : ndarray
+        Film thickness over roughness.
+    torque, loss : ndarray
+        Friction torque [N m] and friction loss [W].
+    oil_flow, oil_side_flow : ndarray
+        Oil flow into the film and out at its ends [m3/s].
+    pressure_mean, pressure_highest : ndarray
+        Mean and maximum pressure for a full film [Pa].
     """
 
     temp_oil: np.ndarray
@@ -144,19 +170,41 @@ def running(
 ) -> Running:  # fmt: skip
     """Return the state of a sleeve bearing under radial load at its equilibrium oil temperature.
 
-    ``sleeve``: bearing; ``load``: radial load [N]; ``speed_rpm``: speed [rpm]; ``temp_housing``:
-    housing temperature [degC]; ``conductance``: thermal conductance from oil to housing [W/K];
-    ``fed_share``: fraction of the film's oil supplied fresh at housing temperature, 0 to 1, 0 for
-    wick-fed and porous bearings; ``start``: angle at which the film begins [rad], a scalar (STARVED
-    for a starved bearing); ``friction_boundary``: boundary-lubrication friction coefficient;
-    ``capped``: True to limit the oil temperature to 150 degC.
-
     Heat carried by fed oil follows Shigley, Mechanical Engineering Design, chapter 12: oil that
     leaves at the ends has half the temperature rise. From lambda 3 to 1, asperities carry a
-    linearly increasing part of the load (engineering judgment). Arrays broadcast. Raises InputError
-    if a value is out of range and ArithmeticError if the oil would be hotter than 150 degC, unless
-    ``capped``.
+    linearly increasing part of the load (engineering judgment). Arrays broadcast.
 
+    Parameters
+    ----------
+    sleeve : Sleeve
+        Bearing.
+    load : array_like
+        Radial load [N].
+    speed_rpm : array_like
+        Speed [rpm].
+    temp_housing : array_like
+        Housing temperature [degC].
+    conductance : array_like
+        Thermal conductance from oil to housing [W/K].
+    fed_share : array_like, optional
+        Fraction of the film's oil supplied fresh at housing temperature, 0 to 1, 0 for wick-fed and
+        porous bearings.
+    start : array_like, optional
+        Angle at which the film begins [rad], a scalar (STARVED for a starved bearing).
+    friction_boundary : array_like, optional
+        Boundary-lubrication friction coefficient.
+    capped : bool, optional
+        True to limit the oil temperature to 150 degC.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If the oil would be hotter than 150 degC, unless ``capped``.
+
+    Examples
+    --------
     >>> sleeve = Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)
     >>> found = running(sleeve, 10.0, 1075.0, 55.0, 1.0)
     >>> round(float(found.temp_oil), 1), str(found.regime)
@@ -199,7 +247,12 @@ def regime(lambda_ratio):
     """Return the lubrication regime: "boundary" below lambda 1, "mixed" to 3, "full film" above.
 
     ``lambda_ratio``: film thickness over roughness. The limits are in any handbook. Array inputs
-    keep their shape. Raises InputError for input that is not a number.
+    keep their shape.
+
+    Raises
+    ------
+    InputError
+        For input that is not a number.
     """
     ratio = check("lambda_ratio", lambda_ratio, LAMBDA)
     return WORDS[np.searchsorted([BOUNDARY, FULL_FILM], ratio, side="right")]
@@ -208,12 +261,25 @@ def regime(lambda_ratio):
 def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
     """Return the speed [rpm] at which the oil film of ``sleeve`` reaches ``lambda_ratio``.
 
-    ``load``: radial load [N]; ``lambda_ratio``: film thickness over roughness; ``temp_oil``: oil
-    temperature [degC], ambient for a start and running temperature for a stop; ``start``: as in
-    running [rad]. The film is that of steady rotation; at a start, oil that remains on the shaft
-    improves the film, and a drained bearing has a poorer film. Films thinner than 0.02 clearances
-    count as 0.02. Arrays broadcast. Raises InputError if a value is out of range or if even an
-    unloaded film would be thinner.
+    The film is that of steady rotation; at a start, oil that remains on the shaft improves the
+    film, and a drained bearing has a poorer film. Films thinner than 0.02 clearances count as 0.02.
+    Arrays broadcast.
+
+    Parameters
+    ----------
+    load : array_like
+        Radial load [N].
+    lambda_ratio : array_like
+        Film thickness over roughness.
+    temp_oil : array_like
+        Oil temperature [degC], ambient for a start and running temperature for a stop.
+    start : array_like, optional
+        As in running [rad].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if even an unloaded film would be thinner.
     """
     load = check("load", load, LOAD)
     temp = check("temp_oil", temp_oil, TEMP_BEARING)
@@ -232,11 +298,25 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
 def revolutions_below(limit_rpm, speed_rpm, ramp_time):
     """Return the revolutions below ``limit_rpm`` in one start or one stop.
 
-    ``limit_rpm``: speed limit [rpm]; ``speed_rpm``: running speed [rpm]; ``ramp_time``: time of a
-    linear change between 0 and ``speed_rpm`` [s]. A coasting fan decelerates ever more slowly:
-    estimate ``ramp_time`` from the deceleration in the last few revolutions. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    A coasting fan decelerates ever more slowly: estimate ``ramp_time`` from the deceleration in the
+    last few revolutions. Arrays broadcast.
 
+    Parameters
+    ----------
+    limit_rpm : array_like
+        Speed limit [rpm].
+    speed_rpm : array_like
+        Running speed [rpm].
+    ramp_time : array_like
+        Time of a linear change between 0 and ``speed_rpm`` [s].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(revolutions_below(500.0, 1000.0, 6.0))
     12.5
     """
@@ -248,9 +328,18 @@ def revolutions_below(limit_rpm, speed_rpm, ramp_time):
 class Washer(NamedTuple):
     """Operating state of a thrust washer.
 
-    ``pressure_mean``: mean pressure [Pa]; ``sliding_speed``: sliding speed at the mean diameter
-    [m/s]; ``pv``: pressure times sliding speed, to compare with PV_WASHER [Pa m/s]; ``torque``:
-    friction torque [N m]; ``loss``: friction loss [W].
+    Attributes
+    ----------
+    pressure_mean : ndarray
+        Mean pressure [Pa].
+    sliding_speed : ndarray
+        Sliding speed at the mean diameter [m/s].
+    pv : ndarray
+        Pressure times sliding speed, to compare with PV_WASHER [Pa m/s].
+    torque : ndarray
+        Friction torque [N m].
+    loss : ndarray
+        Friction loss [W].
     """
 
     pressure_mean: np.ndarray
@@ -263,13 +352,28 @@ class Washer(NamedTuple):
 def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer:
     """Return the state of a thrust washer under ``load_axial`` at ``speed_rpm``.
 
-    ``load_axial``: axial load [N]; ``speed_rpm``: speed [rpm]; ``bore`` and ``outside``: inside and
-    outside diameter of the contact ring [m]; ``friction_coefficient``: friction coefficient, see
-    FRICTION_WASHER for its range. The washer is run in: with uniform wear, pressure times speed is
-    constant over the face and the torque acts at the mean diameter (Shigley, Mechanical Engineering
-    Design, chapter 16, uniform wear). Arrays broadcast. Raises InputError if a value is out of
-    range.
+    The washer is run in: with uniform wear, pressure times speed is constant over the face and the
+    torque acts at the mean diameter (Shigley, Mechanical Engineering Design, chapter 16, uniform
+    wear). Arrays broadcast.
 
+    Parameters
+    ----------
+    load_axial : array_like
+        Axial load [N].
+    speed_rpm : array_like
+        Speed [rpm].
+    bore, outside : array_like
+        Inside and outside diameter of the contact ring [m].
+    friction_coefficient : array_like
+        Friction coefficient, see FRICTION_WASHER for its range.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> found = washer(20.0, 1075.0, 0.014, 0.024, 0.1)
     >>> round(float(found.loss), 3), round(float(found.pv))
     (2.139, 71667)
@@ -290,10 +394,26 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
 def sleeve_pv(load, speed_rpm, diameter, length):
     """Return the PV value [Pa m/s] of a sleeve bearing, to compare with PV_SLEEVE.
 
-    Mean pressure times sliding speed. ``load``: radial load [N]; ``speed_rpm``: speed [rpm];
-    ``diameter``: shaft diameter [m]; ``length``: bore length [m]. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    Mean pressure times sliding speed. Arrays broadcast.
 
+    Parameters
+    ----------
+    load : array_like
+        Radial load [N].
+    speed_rpm : array_like
+        Speed [rpm].
+    diameter : array_like
+        Shaft diameter [m].
+    length : array_like
+        Bore length [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(sleeve_pv(20.0, 1075.0, 0.0127, 0.01905) / PV_SLEEVE), 3)
     0.034
     """
@@ -306,11 +426,27 @@ def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_h
     """Return the rubbing distance in a sleeve bearing per running time [m/s].
 
     If ``lambda_ratio`` at running speed is below 3, the surfaces rub continuously; otherwise only
-    during starts and stops. ``diameter``: shaft diameter [m]; ``speed_rpm``: speed [rpm];
-    ``revolutions_rubbing``: revolutions below lambda 3 for each start; ``starts_per_hour``: starts
-    per running hour. A thrust washer rubs continuously: use its sliding speed. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    during starts and stops. A thrust washer rubs continuously: use its sliding speed. Arrays
+    broadcast.
 
+    Parameters
+    ----------
+    diameter : array_like
+        Shaft diameter [m].
+    speed_rpm : array_like
+        Speed [rpm].
+    revolutions_rubbing : array_like
+        Revolutions below lambda 3 for each start.
+    starts_per_hour : array_like
+        Starts per running hour.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(rubbing(0.0127, 1075.0, 10.0, 6.0, 3.0)), 6)
     0.000199
     """
@@ -324,11 +460,25 @@ def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_h
 def wear_depth(wear_coefficient, pressure_mean, distance):
     """Return the wear depth [m]: wear coefficient times pressure times distance.
 
-    Archard 1953. ``wear_coefficient``: wear coefficient [m2/N]; ``pressure_mean``: mean pressure on
-    the projected face [Pa]; ``distance``: rubbing distance [m]. Wear is assumed uniform; in a bore
-    the maximum depth is about two to four times the uniform depth, which the coefficient's range
-    covers. Arrays broadcast. Raises InputError if a value is out of range.
+    Archard 1953. Wear is assumed uniform; in a bore the maximum depth is about two to four times
+    the uniform depth, which the coefficient's range covers. Arrays broadcast.
 
+    Parameters
+    ----------
+    wear_coefficient : array_like
+        Wear coefficient [m2/N].
+    pressure_mean : array_like
+        Mean pressure on the projected face [Pa].
+    distance : array_like
+        Rubbing distance [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(wear_depth(1e-16, 1e5, 2.6e6)) * 1e6, 6)
     26.0
     """
@@ -340,11 +490,26 @@ def wear_depth(wear_coefficient, pressure_mean, distance):
 def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
     """Return the running time [h] until ``allowance`` [m] is worn away, infinite without rubbing.
 
-    ``allowance``: allowable wear depth [m]; ``wear_coefficient``: wear coefficient, from
-    WEAR_COEFFICIENT or wear_coefficient_seen [m2/N]; ``pressure_mean``: mean pressure [Pa];
-    ``rubbing_speed``: rubbing distance per running time [m/s]. Arrays broadcast. Raises InputError
-    if a value is out of range.
+    Arrays broadcast.
 
+    Parameters
+    ----------
+    allowance : array_like
+        Allowable wear depth [m].
+    wear_coefficient : array_like
+        Wear coefficient, from WEAR_COEFFICIENT or wear_coefficient_seen [m2/N].
+    pressure_mean : array_like
+        Mean pressure [Pa].
+    rubbing_speed : array_like
+        Rubbing distance per running time [m/s].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(wear_life(26e-6, 1e-16, 1e5, 0.5)))
     1444
     """
@@ -358,12 +523,27 @@ def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
 def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_speed):
     """Return the wear coefficient [m2/N] of bearings with a known life.
 
-    Inverse of wear_life, for bearings that wore out. ``life_reference``: known life [h];
-    ``allowance``: wear depth [m]; ``pressure_mean``: mean pressure [Pa]; ``rubbing_speed``: rubbing
-    distance per running time in that service, above 0 [m/s]. If the bearings failed for another
-    reason, the wear coefficient is an upper bound. Arrays broadcast. Raises InputError if a value
-    is out of range.
+    Inverse of wear_life, for bearings that wore out. If the bearings failed for another reason, the
+    wear coefficient is an upper bound. Arrays broadcast.
 
+    Parameters
+    ----------
+    life_reference : array_like
+        Known life [h].
+    allowance : array_like
+        Wear depth [m].
+    pressure_mean : array_like
+        Mean pressure [Pa].
+    rubbing_speed : array_like
+        Rubbing distance per running time in that service, above 0 [m/s].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(wear_coefficient_seen(1444.0, 26e-6, 1e5, 0.5)) * 1e16, 3)
     1.0
     """
@@ -376,11 +556,24 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
 def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
     """Return the oil life [h] at ``temp_oil`` [degC], scaled from a known life.
 
-    ``life_reference``: known life [h] at ``temp_oil_reference`` [degC], from the user's own
-    experience with these motors at this site; ``halving_interval``: temperature rise that halves
-    the life [K], 10 K by common practice. The oil lasted at least the known life, whatever the
-    cause of the motors' failure. Arrays broadcast. Raises InputError if a value is out of range.
+    The oil lasted at least the known life, whatever the cause of the motors' failure. Arrays
+    broadcast.
 
+    Parameters
+    ----------
+    life_reference : array_like
+        Known life [h] at ``temp_oil_reference`` [degC], from the user's own experience with these
+        motors at this site.
+    halving_interval : array_like, optional
+        Temperature rise that halves the life [K], 10 K by common practice.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(oil_life(70.0, 20000.0, 60.0))
     10000.0
     """

@@ -159,10 +159,15 @@ PER_MASS = Nodes(
 def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -> Nodes:
     """Return the losses [W] assigned to the nodes where they arise.
 
-    ``loss_main``, ``loss_aux``, ``loss_rotor``, ``loss_core`` and ``loss_friction``: losses as in a
-    ``circuit.Solution`` [W]; ``sun``: solar heat absorbed by the shell [W]. Seven tenths of the
-    friction loss is divided equally between the two bearings, the rest is assigned to the rotor
-    (engineering judgment). Arrays broadcast.
+    Seven tenths of the friction loss is divided equally between the two bearings, the rest is
+    assigned to the rotor (engineering judgment). Arrays broadcast.
+
+    Parameters
+    ----------
+    loss_main, loss_aux, loss_rotor, loss_core, loss_friction : array_like
+        Losses as in a ``circuit.Solution`` [W].
+    sun : array_like, optional
+        Solar heat absorbed by the shell [W].
     """
     bearing = AT_BEARINGS / 2 * loss_friction
     windage = (1 - AT_BEARINGS) * loss_friction
@@ -173,12 +178,31 @@ def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -
 class Network:
     """Thermal paths of one motor, or of many motors: every value may be an array; arrays broadcast.
 
-    ``inside``: internal conductances [W/K]; ``diameter`` and ``length``: dimensions of the shell
-    [m]; ``area``: area of the shell without the hubs [m2]; ``hub``: area of the part of each end
-    shield that is as warm as its bearing [m2]; ``fin``: conductance of the shaft end with the fan
-    [W/K]; ``capacity``: heat capacity of each node [J/K]; ``emissivity``: 0.9 for paint, 0 for no
-    radiation; ``upright``: 1 for a vertical shaft, 0 for a horizontal shaft, between them if
-    unknown. Hub radiation is linearized. Raises InputError if a value is out of range.
+    Hub radiation is linearized.
+
+    Attributes
+    ----------
+    inside : Inside
+        Internal conductances [W/K].
+    diameter, length : float
+        Dimensions of the shell [m].
+    area : float
+        Area of the shell without the hubs [m2].
+    hub : float
+        Area of the part of each end shield that is as warm as its bearing [m2].
+    fin : float
+        Conductance of the shaft end with the fan [W/K].
+    capacity : Nodes
+        Heat capacity of each node [J/K].
+    emissivity : float
+        0.9 for paint, 0 for no radiation.
+    upright : float
+        1 for a vertical shaft, 0 for a horizontal shaft, between them if unknown.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
 
     inside: Inside
@@ -252,9 +276,19 @@ class Network:
     def film(self, film, rise, temp_air):
         """Return the coefficient [W/m2K] for the airstream and natural convection together.
 
-        ``film``: convection coefficient from the airstream alone [W/m2K]; ``rise``: temperature
-        rise of the shell above air [K]; ``temp_air``: air temperature [degC]. Raises InputError if
-        a value is out of range.
+        Parameters
+        ----------
+        film
+            Convection coefficient from the airstream alone [W/m2K].
+        rise
+            Temperature rise of the shell above air [K].
+        temp_air
+            Air temperature [degC].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         return combined_film(film, self.still_film(rise, temp_air))
 
@@ -266,9 +300,19 @@ class Network:
     def to_air(self, temps: Nodes, film, temp_air) -> Nodes:
         """Return the heat [W] rejected to the air by each node at node temperatures ``temps``.
 
-        ``temps``: node temperatures [degC]; ``film``: convection coefficient from the airstream
-        alone (0 without an airstream) [W/m2K]; ``temp_air``: temperature of the air and of the
-        surroundings for radiation [degC]. Raises InputError if a value is out of range.
+        Parameters
+        ----------
+        temps : Nodes
+            Node temperatures [degC].
+        film
+            Convection coefficient from the airstream alone (0 without an airstream) [W/m2K].
+        temp_air
+            Temperature of the air and of the surroundings for radiation [degC].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         rise = temps.shell - temp_air
         film = self.film(film, rise, temp_air)
@@ -292,11 +336,24 @@ class Network:
     def approach(self, losses: Nodes, film, temp_air, temp_shell) -> Nodes:
         """Return approximate node temperatures [degC], given an estimate of the shell temperature.
 
-        ``losses``: losses at the nodes [W]; ``film``: convection coefficient from the airstream
-        alone [W/m2K]; ``temp_air``: air temperature [degC]; ``temp_shell``: estimated shell
-        temperature [degC], used only for natural convection. This is one iteration of `steady`, and
-        is nearly equal to the final result if the fan turns. Arrays broadcast. Raises InputError if
-        a value is out of range.
+        This is one iteration of `steady`, and is nearly equal to the final result if the fan turns.
+        Arrays broadcast.
+
+        Parameters
+        ----------
+        losses : Nodes
+            Losses at the nodes [W].
+        film : array_like
+            Convection coefficient from the airstream alone [W/m2K].
+        temp_air : array_like
+            Air temperature [degC].
+        temp_shell : array_like
+            Estimated shell temperature [degC], used only for natural convection.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         film = self.film(film, temp_shell - temp_air, temp_air)
         inside = self._reduced
@@ -329,10 +386,23 @@ class Network:
     def steady(self, losses: Nodes, film, temp_air) -> Nodes:
         """Return the steady node temperatures [degC], at which heat rejected equals ``losses`` [W].
 
-        ``losses``: losses at the nodes [W]; ``film``: convection coefficient from the airstream
-        alone (0 with the fan stopped) [W/m2K]; ``temp_air``: air temperature [degC]. Arrays
-        broadcast. Raises InputError if a value is out of range and ArithmeticError if the iteration
-        does not converge.
+        Arrays broadcast.
+
+        Parameters
+        ----------
+        losses : Nodes
+            Losses at the nodes [W].
+        film : array_like
+            Convection coefficient from the airstream alone (0 with the fan stopped) [W/m2K].
+        temp_air : array_like
+            Air temperature [degC].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
+        ArithmeticError
+            If the iteration does not converge.
         """
         check("temp_air", temp_air, TEMP_AIR)
         found = self.approach(losses, film, temp_air, temp_air + GUESS)
@@ -347,12 +417,23 @@ class Network:
     def time_constants(self, temps: Nodes, film, temp_air) -> np.ndarray:
         """Return the seven time constants [s], longest first, for small changes around ``temps``.
 
-        ``temps``: node temperatures [degC]; ``film``: convection coefficient from the airstream
-        alone [W/m2K]; ``temp_air``: air temperature [degC]. The natural convection coefficient is
-        fixed at its value for ``temps``, which makes the time constants 5 % too long in still air
-        and 0.2 % too long at a coefficient of 25 W/m2K. They are calculated from the eigenvalues of
-        the linearized network and have shape (7, ...). Raises InputError if a value is out of
-        range.
+        The natural convection coefficient is fixed at its value for ``temps``, which makes the time
+        constants 5 % too long in still air and 0.2 % too long at a coefficient of 25 W/m2K. They
+        are calculated from the eigenvalues of the linearized network and have shape (7, ...).
+
+        Parameters
+        ----------
+        temps : Nodes
+            Node temperatures [degC].
+        film
+            Convection coefficient from the airstream alone [W/m2K].
+        temp_air
+            Air temperature [degC].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         film = self.film(film, temps.shell - temp_air, temp_air)
         radiant = 4 * self.emissivity * heat.STEFAN_BOLTZMANN
@@ -370,10 +451,24 @@ def usual_network(
 ) -> Network:
     """Return the network of a typical motor with a shell of ``diameter`` and ``length`` [m].
 
-    ``inside``: internal conductances, or None for typical values [W/K]; ``hub_share``: fraction of
-    each end shield that is as warm as its bearing (0.15 to 0.35, engineering judgment);
-    ``emissivity``: 0 for no radiation; ``upright``: 0 for a horizontal shaft, 1 for a vertical
-    shaft. Arrays broadcast. Raises InputError if a value is out of range.
+    Arrays broadcast.
+
+    Parameters
+    ----------
+    inside : array_like, optional
+        Internal conductances, or None for typical values [W/K].
+    hub_share : array_like, optional
+        Fraction of each end shield that is as warm as its bearing (0.15 to 0.35, engineering
+        judgment).
+    emissivity : array_like, optional
+        0 for no radiation.
+    upright : array_like, optional
+        0 for a horizontal shaft, 1 for a vertical shaft.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     hub = check("hub_share", hub_share, SHARE) * np.pi / 4 * np.square(diameter)
     return Network(
@@ -392,11 +487,24 @@ def usual_network(
 def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields=1.0) -> Inside:
     """Return the internal conductances [W/K] of a typical motor.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]; ``ways_stator``: factor on the thermal
-    paths from windings to shell; ``ways_rotor``: factor on the rotor's thermal paths;
-    ``ways_shields``: factor on the end shields' thermal paths. The factors represent the unknowns
-    of a given motor. Slots, press fit and air gap scale with diameter times length, ends with the
-    diameter squared. Arrays broadcast. Raises InputError if a value is out of range.
+    The factors represent the unknowns of a given motor. Slots, press fit and air gap scale with
+    diameter times length, ends with the diameter squared. Arrays broadcast.
+
+    Parameters
+    ----------
+    diameter, length : array_like
+        Dimensions of the shell [m].
+    ways_stator : array_like, optional
+        Factor on the thermal paths from windings to shell.
+    ways_rotor : array_like, optional
+        Factor on the rotor's thermal paths.
+    ways_shields : array_like, optional
+        Factor on the end shields' thermal paths.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     d = check("diameter", diameter, DIAMETER_SHELL) / REFERENCE
     x = check("length", length, LENGTH_SHELL) / REFERENCE
@@ -423,8 +531,19 @@ def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields
 def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
     """Return the heat capacities [J/K] of the nodes of a typical motor.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]; ``density``: mean density of the motor
-    [kg/m3]. Arrays broadcast. Raises InputError if a value is out of range.
+    Arrays broadcast.
+
+    Parameters
+    ----------
+    diameter, length : array_like
+        Dimensions of the shell [m].
+    density : array_like, optional
+        Mean density of the motor [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     diameter = check("diameter", diameter, DIAMETER_SHELL)
     length = check("length", length, LENGTH_SHELL)
@@ -435,10 +554,15 @@ def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
 class _Reduced(NamedTuple):
     """Internal network reduced to the three outer nodes (shell and bearings).
 
-    ``rise``: rise of the four inner nodes per loss [K/W], shape (4, 4), with the outer nodes at a
-    fixed temperature; ``share``: fraction of each inner loss that leaves at each outer node, shape
-    (3, 4); ``shell_blade``, ``shell_far`` and ``blade_far``: conductances between the outer nodes
-    [W/K].
+    Attributes
+    ----------
+    rise : ndarray
+        Rise of the four inner nodes per loss [K/W], shape (4, 4), with the outer nodes at a fixed
+        temperature.
+    share : ndarray
+        Fraction of each inner loss that leaves at each outer node, shape (3, 4).
+    shell_blade, shell_far, blade_far : ndarray
+        Conductances between the outer nodes [W/K].
     """
 
     rise: np.ndarray

@@ -35,9 +35,14 @@ LEAST_RISE = 0.01  # K, minimum rise for calculating a conductance to the air
 class ThermalMoment(NamedTuple):
     """Heat acting on a motor at one time.
 
-    ``losses``: losses at the nodes, with solar heat at the shell [W]; ``film``: convection
-    coefficient from the airstream alone (0 while the fan is stopped) [W/m2K]; ``temp_air``: air
-    temperature [degC].
+    Attributes
+    ----------
+    losses : Nodes
+        Losses at the nodes, with solar heat at the shell [W].
+    film : float
+        Convection coefficient from the airstream alone (0 while the fan is stopped) [W/m2K].
+    temp_air : float
+        Air temperature [degC].
     """
 
     losses: Nodes
@@ -64,10 +69,20 @@ class Protector(NamedTuple):
 class Course(NamedTuple):
     """Temperatures of one motor over time; all arrays except ``switched`` have the same length.
 
-    ``time``: time [s]; ``temps``: node temperatures [degC]; ``closed``: True if the protector is
-    closed; ``heat_in`` and ``heat_out``: heat into the motor and heat rejected to the air [W];
-    ``switched``: times at which the protector opened or closed, alternately [s]. Each switching
-    time occurs twice in ``time``, before and after the event.
+    Each switching time occurs twice in ``time``, before and after the event.
+
+    Attributes
+    ----------
+    time : ndarray
+        Time [s].
+    temps : Nodes
+        Node temperatures [degC].
+    closed : ndarray
+        True if the protector is closed.
+    heat_in, heat_out : ndarray
+        Heat into the motor and heat rejected to the air [W].
+    switched : ndarray
+        Times at which the protector opened or closed, alternately [s].
     """
 
     time: np.ndarray
@@ -90,14 +105,33 @@ def follow(
 ) -> Course:
     """Simulate one motor for ``duration`` [s] from node temperatures ``temps`` [degC].
 
-    ``network``: thermal network; ``moment``: function of time [s], node temperatures and ``closed``
-    that returns the ThermalMoment, in which losses may depend on temperature and on an open
-    protector (``closed`` False); ``temps``: initial node temperatures [degC]; ``duration``:
-    simulated time [s]; ``protector``: protector that opens and closes automatically, or None;
-    ``closed``: its initial state; ``changes``: times of sudden changes in ``moment``, as in a duty
-    cycle, at which the integration stops and restarts [s]; ``samples``: samples in each interval
-    between two changes. Raises InputError if a value is out of range and ArithmeticError if SciPy
-    does not converge or the protector chatters.
+    Parameters
+    ----------
+    network : Network
+        Thermal network.
+    moment : Callable
+        Function of time [s], node temperatures and ``closed`` that returns the ThermalMoment, in
+        which losses may depend on temperature and on an open protector (``closed`` False).
+    temps : Nodes
+        Initial node temperatures [degC].
+    duration
+        Simulated time [s].
+    protector : Protector or None, optional
+        Protector that opens and closes automatically, or None.
+    closed : bool, optional
+        Its initial state.
+    changes : optional
+        Times of sudden changes in ``moment``, as in a duty cycle, at which the integration stops
+        and restarts [s].
+    samples : int, optional
+        Samples in each interval between two changes.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If SciPy does not converge or the protector chatters.
     """
     duration = float(check("duration", duration, DURATION))
     start = np.array([float(check("temps", temp, TEMP_WINDING)) for temp in temps])
@@ -108,8 +142,14 @@ def follow(
 class Courses(NamedTuple):
     """Temperatures of many motors over time.
 
-    ``time``: time [s], shape (times,); ``temps``: node temperatures [degC], each of shape (times,
-    motors); ``closed``: True if the protector is closed from that time on, shape (times, motors).
+    Attributes
+    ----------
+    time : ndarray
+        Time [s], shape (times,).
+    temps : Nodes
+        Node temperatures [degC], each of shape (times, motors).
+    closed : ndarray
+        True if the protector is closed from that time on, shape (times, motors).
     """
 
     time: np.ndarray
@@ -129,13 +169,29 @@ def follow_many(
 ) -> Courses:
     """Simulate many motors for ``duration`` [s] from node temperatures ``temps`` [degC].
 
-    ``network`` and ``temps``: network and initial temperatures, with motors on the last axes;
-    ``moment``: as in `follow`, with arrays over the motors, including ``closed``; ``duration``:
-    simulated time [s]; ``step``: longest time step [s]; ``protector``: opens and closes only at the
-    end of a step, so use short steps if its timing matters; ``changes``: times of sudden changes,
-    which no step crosses [s]; ``held``: time for which the conductances to the air are constant, at
-    their initial values [s]. Losses are evaluated at the midpoint of each step. Raises InputError
-    if a value is out of range.
+    Losses are evaluated at the midpoint of each step.
+
+    Parameters
+    ----------
+    network, temps : Network
+        Network and initial temperatures, with motors on the last axes.
+    moment : Callable
+        As in `follow`, with arrays over the motors, including ``closed``.
+    duration
+        Simulated time [s].
+    step
+        Longest time step [s].
+    protector : Protector or None, optional
+        Opens and closes only at the end of a step, so use short steps if its timing matters.
+    changes : optional
+        Times of sudden changes, which no step crosses [s].
+    held : optional
+        Time for which the conductances to the air are constant, at their initial values [s].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     duration = float(check("duration", duration, DURATION))
     step = float(check("step", step, STEP))

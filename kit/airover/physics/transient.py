@@ -59,10 +59,24 @@ REACHED = 0.95  # fraction of the final speed that ends the run-up
 def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
     """Return the moment of inertia [kg m2] of a fan.
 
-    J = m (gyration x diameter / 2)^2, any handbook. ``mass``: mass of the fan [kg]; ``diameter``:
-    fan diameter [m]; ``gyration``: radius of gyration over tip radius, 0.71 for a plain disc or a
-    motor's rotor. Arrays broadcast. Raises InputError if a value is out of range.
+    J = m (gyration x diameter / 2)^2, any handbook. Arrays broadcast.
 
+    Parameters
+    ----------
+    mass : array_like
+        Mass of the fan [kg].
+    diameter : array_like
+        Fan diameter [m].
+    gyration : array_like, optional
+        Radius of gyration over tip radius, 0.71 for a plain disc or a motor's rotor.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(disc_inertia(1.2, 0.559)), 4)  # a 22 in blade
     0.0337
     """
@@ -74,11 +88,24 @@ def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
 class Waveforms(NamedTuple):
     """Waveforms of one simulation, as on an oscilloscope; all arrays have shape (times,).
 
-    ``time``: time since the motor was switched on [s]; ``voltage`` and ``voltage_capacitor``:
-    supply and capacitor voltage [V]; ``current``: supply current, including the core-loss current
-    [A]; ``current_main`` and ``current_aux``: winding currents [A]; ``torque``: shaft torque [N m];
-    ``speed_rpm``: speed, negative for reverse rotation [rpm]; ``loss_main``, ``loss_aux`` and
-    ``loss_rotor``: losses [W]; ``energy_stored``: energy in the magnetic fields and capacitor [J].
+    Attributes
+    ----------
+    time : ndarray
+        Time since the motor was switched on [s].
+    voltage, voltage_capacitor : ndarray
+        Supply and capacitor voltage [V].
+    current : ndarray
+        Supply current, including the core-loss current [A].
+    current_main, current_aux : ndarray
+        Winding currents [A].
+    torque : ndarray
+        Shaft torque [N m].
+    speed_rpm : ndarray
+        Speed, negative for reverse rotation [rpm].
+    loss_main, loss_aux, loss_rotor : ndarray
+        Losses [W].
+    energy_stored : ndarray
+        Energy in the magnetic fields and capacitor [J].
     """
 
     time: np.ndarray
@@ -109,22 +136,43 @@ def integrate(
 ) -> Waveforms:
     """Simulate one motor and its fan from switching on; all inputs are single values, not arrays.
 
-    ``voltage``: rms supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    torque over speed squared [N m s^2], opposing rotation in either direction; ``inertia``: inertia
-    of fan and rotor [kg m2], infinite to keep the speed at ``speed_rpm``; ``duration``: simulated
-    time [s]; ``speed_rpm``: initial speed, negative for reverse rotation [rpm]; ``wind_rpm``: speed
-    at which wind alone would turn the fan [rpm], represented by the steady torque for that speed
-    (engineering judgment, no source); ``phase``: supply phase at switching on, 0 at the crest
-    [rad]; ``samples``: samples per supply cycle. Windings start without current and the capacitor
-    without charge.
+    Windings start without current and the capacitor without charge.
 
     Bearing friction at rest is `operating_point.BREAKAWAY`, smoothed: a motor that cannot overcome
     it creeps at less than 10 rpm instead of remaining at rest. An auxiliary winding resistance
     above 10 kohm represents an open capacitor and is treated as an open circuit. Without saturation
     the steady state agrees with `circuit` to 1e-6. Saturated iron causes non-sinusoidal waveforms,
     which phasors cannot represent, and couples the two fields: amps agree within about 2 %, torque
-    within 1 % under load and within several percent near no load. Raises InputError if a value is
-    out of range and ArithmeticError if SciPy does not converge.
+    within 1 % under load and within several percent near no load.
+
+    Parameters
+    ----------
+    voltage
+        Rms supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan torque over speed squared [N m s^2], opposing rotation in either direction.
+    inertia
+        Inertia of fan and rotor [kg m2], infinite to keep the speed at ``speed_rpm``.
+    duration
+        Simulated time [s].
+    speed_rpm : optional
+        Initial speed, negative for reverse rotation [rpm].
+    wind_rpm : optional
+        Speed at which wind alone would turn the fan [rpm], represented by the steady torque for
+        that speed (engineering judgment, no source).
+    phase : optional
+        Supply phase at switching on, 0 at the crest [rad].
+    samples : optional
+        Samples per supply cycle.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If SciPy does not converge.
     """
     machine = _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
     step = 1 / (float(frequency) * _one("samples", samples, SAMPLES))
@@ -135,11 +183,22 @@ def integrate(
 class RunUp(NamedTuple):
     """Result of a start.
 
-    ``starts``: True if the fan turns in the motor's rated direction; ``direction``: 1, -1, or 0 at
-    rest; ``time``: time to 95 % of the final speed, or until the fan is practically at rest [s];
-    ``speed_rpm``: final speed, negative for reverse rotation [rpm]; ``voltage_capacitor_peak``:
-    crest capacitor voltage [V]; ``current_peak``: crest current [A]; ``energy_windings`` and
-    ``energy_rotor``: heat generated in the windings and in the cage until ``time`` [J].
+    Attributes
+    ----------
+    starts : bool
+        True if the fan turns in the motor's rated direction.
+    direction : int
+        1, -1, or 0 at rest.
+    time : float
+        Time to 95 % of the final speed, or until the fan is practically at rest [s].
+    speed_rpm : float
+        Final speed, negative for reverse rotation [rpm].
+    voltage_capacitor_peak : float
+        Crest capacitor voltage [V].
+    current_peak : float
+        Crest current [A].
+    energy_windings, energy_rotor : float
+        Heat generated in the windings and in the cage until ``time`` [J].
     """
 
     starts: bool

@@ -14,9 +14,22 @@ MASS_TURNING = Range(0.01, 100.0, "kg")
 def eccentricity(grade, speed_rpm):
     """Return the permissible offset of the center of mass [m] at a balance quality grade.
 
-    ``grade``: grade G of ISO 21940-11, the offset times the angular speed [mm/s]; ``speed_rpm``:
-    speed [rpm]. Arrays broadcast. Raises InputError if a value is out of range.
+    Arrays broadcast.
 
+    Parameters
+    ----------
+    grade : array_like
+        Grade G of ISO 21940-11, the offset times the angular speed [mm/s].
+    speed_rpm : array_like
+        Speed [rpm].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(eccentricity(6.3, 1075.0)) * 1e6, 3)
     55.963
     """
@@ -29,8 +42,15 @@ def force(mass, grade, speed_rpm):
     """Return the rotating force [N] of a rotor of ``mass`` [kg] at a balance grade [mm/s].
 
     F = m e w^2 with the eccentricity e of ISO 21940-11. ``speed_rpm``: speed [rpm]. Arrays
-    broadcast. Raises InputError if a value is out of range.
+    broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(force(2.0, 6.3, 1075.0)), 4)
     1.4184
     """
@@ -44,8 +64,15 @@ def force_of_loss(mass_lost, radius, speed_rpm):
 
     F = m r w^2, for a lost balance weight, a dent that displaced metal, or ice or dirt on one
     blade. ``speed_rpm``: speed [rpm]. The force adds to the unbalance the fan already had, at worst
-    in the same direction. Arrays broadcast. Raises InputError if a value is out of range.
+    in the same direction. Arrays broadcast.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(force_of_loss(0.005, 0.28, 1075.0)), 2)
     17.74
     """
@@ -57,8 +84,14 @@ def grade_of(force, mass, speed_rpm):
     """Return the balance grade [mm/s] of a rotor of ``mass`` [kg] with a rotating ``force`` [N].
 
     Inverse of ``force``: F / (m w), ISO 21940-11. ``speed_rpm``: speed [rpm]. Arrays broadcast.
-    Raises InputError if a value is out of range.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(grade_of(1.4184, 2.0, 1075.0)), 2)
     6.3
     """

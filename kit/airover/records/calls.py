@@ -44,9 +44,16 @@ HEADINGS = (DATE, PLACE, *OF_SITE, *OF_PLATE)
 class Calls:
     """Calls in file order, each with the index of the job that describes the motor it needs.
 
-    ``days``: date of each call, datetime64[D], shape (calls,), NaT if the file has no dates;
-    ``places``: place of each call; ``needs``: distinct sets of facts, as jobs; ``need``: index into
-    ``needs`` of each call, shape (calls,).
+    Attributes
+    ----------
+    days : ndarray
+        Date of each call, datetime64[D], shape (calls,), NaT if the file has no dates.
+    places : tuple[str, ...]
+        Place of each call.
+    needs : tuple[Job, ...]
+        Distinct sets of facts, as jobs.
+    need : ndarray
+        Index into ``needs`` of each call, shape (calls,).
     """
 
     days: np.ndarray
@@ -77,8 +84,11 @@ class Calls:
 def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
     """Read the calls in the file at ``path``; a date is optional if ``dated`` is False.
 
-    Raises InputError, naming line and field, for an unknown or repeated heading, a cell that cannot
-    be read, and facts that a job would reject as contradictory.
+    Raises
+    ------
+    InputError
+        For an unknown or repeated heading, a cell that cannot be read, and facts that a job would
+        reject as contradictory; the error names line and field.
     """
     content = read_bytes(path, FILE, LARGEST_FILE)
     if content[:4] == b"PAR1":

@@ -48,9 +48,16 @@ _HEADED = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
 class CatalogMotor:
     """One motor in a catalog, in SI units, with speed in rpm and temperatures in degC.
 
-    ``ratings``: rated shaft powers [W], ascending; ``currents``: full-load current [A] at each
-    rating; ``warranty_from_installation`` and ``warranty_from_manufacture``: warranty terms
-    [month]. A fact missing from the catalog is None, or an empty text or tuple.
+    A fact missing from the catalog is None, or an empty text or tuple.
+
+    Attributes
+    ----------
+    ratings : tuple[float, ...]
+        Rated shaft powers [W], ascending.
+    currents : tuple[float, ...]
+        Full-load current [A] at each rating.
+    warranty_from_installation, warranty_from_manufacture : float or None
+        Warranty terms [month].
     """
 
     maker: str
@@ -134,8 +141,11 @@ def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
 def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
     """Read the motors in a CSV ``text``, in file order.
 
-    Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
-    be read, contradictory facts, a motor listed twice, and a text without motors.
+    Raises
+    ------
+    InputError
+        For a missing or unknown heading, a cell that cannot be read, contradictory facts, a motor
+        listed twice, and a text without motors; the error names line and column.
     """
     headings, rows = headed_rows(text, CATALOG)
     found = [_column(column, headings, rows) for column in COLUMNS]

@@ -69,7 +69,17 @@ KNOWN_CAUSES = (
 
 
 class Cause(NamedTuple):
-    """One cause: ``key``: name in the file; ``name``: displayed name; ``correct``: corrections."""
+    """One cause:
+
+    Attributes
+    ----------
+    key : str
+        Name in the file.
+    name : str or Message
+        Displayed name.
+    correct : tuple[str or Message, ...]
+        Corrections.
+    """
 
     key: str
     name: str | Message
@@ -79,10 +89,18 @@ class Cause(NamedTuple):
 class FindingTable(NamedTuple):
     """A finding to inspect: its question, its states, and their probabilities for each cause.
 
-    ``ask``: what to inspect; ``states``: possible states; ``table``: probability of each state for
-    each cause, shape (causes, states), each row sums to 1; ``own``: False for causes that share a
-    default row, shape (causes,); ``unless``: key of a finding that makes this finding irrelevant if
-    both are known, or empty.
+    Attributes
+    ----------
+    ask : str or Message
+        What to inspect.
+    states : tuple[str, ...]
+        Possible states.
+    table : ndarray
+        Probability of each state for each cause, shape (causes, states), each row sums to 1.
+    own : ndarray
+        False for causes that share a default row, shape (causes,).
+    unless : str
+        Key of a finding that makes this finding irrelevant if both are known, or empty.
     """
 
     key: str
@@ -97,8 +115,14 @@ class FindingTable(NamedTuple):
 class Causes:
     """Causes, their prior probabilities, and the findings that can be weighed.
 
-    ``prior``: prior probability of each cause, shape (causes,), sums to 1; ``findings``: tables of
-    findings by key; ``basis``: source of the figures.
+    Attributes
+    ----------
+    prior : ndarray
+        Prior probability of each cause, shape (causes,), sums to 1.
+    findings : dict[str, FindingTable]
+        Tables of findings by key.
+    basis : str or Message
+        Source of the figures.
     """
 
     causes: tuple[Cause, ...]
@@ -110,8 +134,11 @@ class Causes:
 def read_causes(path: str | os.PathLike) -> Causes:
     """Read the causes in the TOML file at ``path``.
 
-    Raises InputError, naming the table and row, for any entry that is missing or unknown, and for a
-    row that does not sum to 100.
+    Raises
+    ------
+    InputError
+        For any entry that is missing or unknown, and for a row that does not sum to 100; the error
+        names the table and row.
     """
     return causes_of(read_text(path, _FILE, LARGEST_FILE))
 

@@ -46,10 +46,16 @@ _BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
 def read_money(text: object, per: str, field: str) -> Amount:
     """Return the Amount in ``text``, such as "0.16 USD/kWh" or "85-110 USD/h".
 
-    ``per`` is "h", "kWh" or empty. The unit begins with the currency, three capital letters. Raises
-    InputError, naming ``field``, for text without a currency, per another unit, with its high value
-    before its low value, or above ten million.
+    ``per`` is "h", "kWh" or empty. The unit begins with the currency, three capital letters.
 
+    Raises
+    ------
+    InputError
+        For text without a currency, per another unit, with its high value before its low value, or
+        above ten million; the error names ``field``.
+
+    Examples
+    --------
     >>> read_money("0.12-0.16 USD/kWh", "kWh", "energy price").unit
     'USD/kWh'
     """
@@ -82,12 +88,26 @@ def money(per: str = ""):
 class CostBasis(Record):
     """The user's time and cost figures; unknown fields are None, all money is in one currency.
 
-    ``horizon``: analysis period [month], whole years from 1 to 40; ``motor_life``: median motor
-    life in these units [month], from the user's own records; ``labour_hours``: time to replace a
-    motor [h]; ``capacitor_hours``: time to replace only a capacitor [h]; ``visit_price``: price of
-    one site visit; ``second_visits``: fraction of motor failures that need two visits;
-    ``discount_rate``: annual rate above inflation; ``lost_cooling``: the customer's other costs per
-    failure. Ranges are accepted.
+    Ranges are accepted.
+
+    Attributes
+    ----------
+    horizon : Amount or None
+        Analysis period [month], whole years from 1 to 40.
+    motor_life : Amount or None
+        Median motor life in these units [month], from the user's own records.
+    labour_hours : Amount or None
+        Time to replace a motor [h].
+    capacitor_hours : Amount or None
+        Time to replace only a capacitor [h].
+    visit_price : Amount or None
+        Price of one site visit.
+    second_visits : Amount or None
+        Fraction of motor failures that need two visits.
+    discount_rate : Amount or None
+        Annual rate above inflation.
+    lost_cooling : Amount or None
+        The customer's other costs per failure.
     """
 
     horizon: amount("duration") = None
@@ -148,7 +168,12 @@ def _currency(value, info: ValidationInfo) -> str:
 class Company(Record):
     """The contractor on a proposal; ``logo`` is a PNG or JPEG file beside the TOML file.
 
-    ``validity_days``: number of days an offer is valid; ``invented``: True for demonstration data.
+    Attributes
+    ----------
+    validity_days : int or None
+        Number of days an offer is valid.
+    invented : bool
+        True for demonstration data.
     """
 
     name: Text = ""
@@ -178,8 +203,10 @@ class Company(Record):
     def logo_bytes(self) -> bytes | None:
         """Return the contents of the logo file.
 
-        Raises InputError if the file is neither PNG nor JPEG, or has too many pixels to decompress
-        safely.
+        Raises
+        ------
+        InputError
+            If the file is neither PNG nor JPEG, or has too many pixels to decompress safely.
         """
         if not self.logo:
             return None

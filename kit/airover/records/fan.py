@@ -43,9 +43,18 @@ _BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
 class Curve(Record):
     """Points on a fan curve at one speed and air density.
 
-    ``flow``: airflow [m3/s], ascending; ``pressure``: static pressure [Pa] at each flow; ``power``:
-    shaft power [W] at each flow; ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3], None
-    if unknown.
+    Attributes
+    ----------
+    flow : tuple[Amount, ...]
+        Airflow [m3/s], ascending.
+    pressure : tuple[Amount, ...]
+        Static pressure [Pa] at each flow.
+    power : tuple[Amount, ...]
+        Shaft power [W] at each flow.
+    speed_rpm : Amount or None
+        Speed [rpm].
+    density : Amount or None
+        Air density [kg/m3], None if unknown.
     """
 
     flow: amounts("flow") = ()
@@ -106,8 +115,12 @@ def read_points(text: str, speed: str, density: str = "") -> Curve:
     """Read a curve from the points in ``text``, one per line; empty lines are skipped.
 
     ``speed`` and ``density`` apply to the whole curve, each with its unit; an empty density is
-    unknown. Raises InputError, naming the line, for a point that cannot be read and for a repeated
-    flow.
+    unknown.
+
+    Raises
+    ------
+    InputError
+        For a point that cannot be read and for a repeated flow; the error names the line.
     """
     lines = [(at, line) for at, line in enumerate(text.splitlines(), 1) if line.strip()]
     return _curve([(at, _parted(at, line)) for at, line in lines], speed, density)
@@ -116,8 +129,11 @@ def read_points(text: str, speed: str, density: str = "") -> Curve:
 def read_curve(path: str | os.PathLike) -> Curve:
     """Read the curve in the CSV file at ``path``.
 
-    Raises InputError, naming the line, for a missing heading, a heading without its unit, a cell
-    that cannot be read, a repeated flow, and speeds or densities that differ.
+    Raises
+    ------
+    InputError
+        For a missing heading, a heading without its unit, a cell that cannot be read, a repeated
+        flow, and speeds or densities that differ; the error names the line.
     """
     text = read_text(path, file_of(_FILE), LARGEST_FILE)
     headings, rows = headed_rows(text, _FILE)

@@ -95,8 +95,10 @@ RULES = {
 class Record(BaseModel):
     """Facts about one subject; every field is optional.
 
-    Raises InputError for the first field that is rejected, with the errors of any other fields
-    attached.
+    Raises
+    ------
+    InputError
+        For the first field that is rejected, with the errors of any other fields attached.
     """
 
     model_config = ConfigDict(
@@ -126,7 +128,12 @@ class Record(BaseModel):
         """Divide an entry of ``field`` that states more than its own value among the fields.
 
         ``given``: values by field; "208-230/60/1" in ``voltage`` also states the frequency and the
-        phases. Raises InputError if another field states a different value.
+        phases.
+
+        Raises
+        ------
+        InputError
+            If another field states a different value.
         """
         value = given.get(field) if isinstance(given, dict) else None
         text = value.text if isinstance(value, Amount) else value
@@ -314,7 +321,10 @@ def _translated(word: str) -> set[str]:
 def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
     """Return the key in ``words`` that matches ``value``, also as printed on a nameplate ("CL B").
 
-    Raises InputError naming ``field``.
+    Raises
+    ------
+    InputError
+        If this fails; the error names ``field``.
     """
     found = spelled(value, words) if isinstance(value, str) else None
     if found is None and isinstance(value, str):
@@ -345,8 +355,11 @@ class Span:
 def read_day(value: object, field) -> date:
     """Return the date for ``value``, such as "2026-03-15" or "03/15/2026".
 
-    Raises InputError naming ``field``, also for a date such as "03/04/2026", which is read with the
-    month first in the United States and with the day first elsewhere.
+    Raises
+    ------
+    InputError
+        Naming ``field``, also for a date such as "03/04/2026", which is read with the month first
+        in the United States and with the day first elsewhere.
     """
     found = _days(value)
     if len(found) > 1:
@@ -392,8 +405,12 @@ class Dates(Record):
     """Key dates of the new motor, each a Span or None, and which of the two warranties applies.
 
     ``warranty_ends``: "first" or "last", for coverage that ends with the earlier or the later of
-    the two warranties under the manufacturer's terms. Raises InputError for an installation date
-    before the date of manufacture.
+    the two warranties under the manufacturer's terms.
+
+    Raises
+    ------
+    InputError
+        For an installation date before the date of manufacture.
     """
 
     manufactured: read_by(read_span) = None

@@ -80,12 +80,25 @@ DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: only the meter's own r
 class Found(Record):
     """Findings on the old motor and its surroundings; None if not inspected.
 
-    ``capacitor``: measured capacitance [F]; ``capacitor_fault``: observed fault if the capacitance
-    cannot be measured; ``voltage``: supply voltage logged over the day [V]; ``current``: current
-    drawn by the old motor [A]; ``supply``: whether voltage was present at its leads; ``trips``:
-    when the overload tripped; ``inside``: material found in the shell; ``age`` [month] and
-    ``earlier_failures``: of motors at this location. Raises InputError that lists the accepted
-    words.
+    Raises InputError that lists the accepted words.
+
+    Attributes
+    ----------
+    inside : str or None
+        Material found in the shell; ``age`` [month] and ``earlier_failures``: of motors at this
+        location.
+    capacitor
+        Measured capacitance [F].
+    capacitor_fault : str or None
+        Observed fault if the capacitance cannot be measured.
+    voltage : Amount or None
+        Supply voltage logged over the day [V].
+    current : Amount or None
+        Current drawn by the old motor [A].
+    supply : str or None
+        Whether voltage was present at its leads.
+    trips : str or None
+        When the overload tripped.
     """
 
     winding: choice(WINDINGS) = None

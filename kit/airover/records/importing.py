@@ -58,9 +58,20 @@ _EMPTY = UNKNOWN | {"", "NONE", "NULL", "NAN"}  # cells without data, in capital
 class Field(NamedTuple):
     """Field of a table, with the data needed to recognize its column.
 
-    ``names``: trade terms for the field; ``kind``: quantity type; ``unit``: usual unit; ``words``:
-    accepted words; ``looks``: pattern that its cells match; ``distinct``: True if the cells alone
-    identify the field.
+    Attributes
+    ----------
+    names : tuple[str, ...]
+        Trade terms for the field.
+    kind : str
+        Quantity type.
+    unit : str
+        Usual unit.
+    words : dict or None
+        Accepted words.
+    looks : str
+        Pattern that its cells match.
+    distinct : bool
+        True if the cells alone identify the field.
     """
 
     names: tuple[str, ...]
@@ -187,8 +198,12 @@ class Match:
 class Problem:
     """A cell that could not be used, or a row if ``heading`` is "".
 
-    ``reason``: error or message that explains the problem; ``stops``: True if the whole row is
-    skipped.
+    Attributes
+    ----------
+    reason : InputError or Message
+        Error or message that explains the problem.
+    stops : bool
+        True if the whole row is skipped.
     """
 
     line: int
@@ -202,9 +217,16 @@ class Problem:
 class Imported:
     """Data read from a table.
 
-    ``facts``: values as a person would type them, by line and field; ``matches``: one Match per
-    column; ``problems``: every cell and row that could not be used; ``assumed``: values assumed
-    because the table does not state them.
+    Attributes
+    ----------
+    matches : tuple[Match, ...]
+        One Match per column.
+    facts : dict[int, dict[str, str]]
+        Values as a person would type them, by line and field.
+    problems : list[Problem]
+        Every cell and row that could not be used.
+    assumed : list[Message]
+        Values assumed because the table does not state them.
     """
 
     table: str
@@ -242,7 +264,10 @@ class Imported:
 def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
     """Read a ``sheet`` as a ``table``, one of KINDS_OF_TABLE; ``columns`` as in `matched`.
 
-    Raises InputError if no column is recognized.
+    Raises
+    ------
+    InputError
+        If no column is recognized.
     """
     matches = matched(table, sheet, columns)
     if not any(one.field for one in matches):
@@ -776,7 +801,10 @@ def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
 def imported_catalog(found: Imported, maker: str) -> str:
     """Return the motors in a table as a catalog file; rows that are not valid motors are skipped.
 
-    Raises InputError if no motor remains.
+    Raises
+    ------
+    InputError
+        If no motor remains.
     """
     currency = next((one.unit for one in found.matches if one.field == "price"), "USD")
     good, first = [], {}
@@ -799,7 +827,10 @@ def imported_catalog(found: Imported, maker: str) -> str:
 def imported_calls(found: Imported) -> Calls:
     """Return the calls, or nameplates, in a table; rows without a date or any fact are skipped.
 
-    Raises InputError if no row remains.
+    Raises
+    ------
+    InputError
+        If no row remains.
     """
     days, places, needs, need = [], [], {}, []
     for line in list(found.facts):

@@ -52,9 +52,15 @@ def _hazardous(value, info: ValidationInfo) -> str | bool | None:
 class Site(Record):
     """Facts about the site: amounts in SI units, temperatures in degC; unknown fields are None.
 
-    ``voltage``: measured supply voltage [V], a range if it varies; ``coil_temperature_rise``: air
-    temperature rise across the coil [K], otherwise calculated from ``heat`` [W] and ``airflow``
-    [m3/s]; ``max_body_length`` and ``max_body_diameter``: space available for the motor [m].
+    Attributes
+    ----------
+    voltage : Amount or None
+        Measured supply voltage [V], a range if it varies.
+    coil_temperature_rise : Amount or None
+        Air temperature rise across the coil [K], otherwise calculated from ``heat`` [W] and
+        ``airflow`` [m3/s].
+    max_body_length, max_body_diameter : Amount or None
+        Space available for the motor [m].
     """
 
     outdoor_temperature: amount("air_temperature") = None
@@ -139,10 +145,21 @@ class Ticks(Record):
 class Job(Record):
     """Facts about one replacement job.
 
-    ``found``: findings on the old motor; ``dates``: key dates of the new motor; ``ticks``: dates on
-    which steps in the work order were completed; ``limits``: limits of the checks for this job;
-    ``invented``: True for demonstration data.
+    Attributes
+    ----------
+    invented : bool
+        True for demonstration data.
+    found : Found
+        Findings on the old motor.
+    dates : Dates
+        Key dates of the new motor.
+    ticks : Ticks
+        Dates on which steps in the work order were completed.
+    limits : Limits
+        Limits of the checks for this job.
 
+    Examples
+    --------
     >>> Job.from_toml('[nameplate]\\npower = "1/3 hp"').nameplate.power.text
     '1/3 hp'
     """
@@ -178,7 +195,10 @@ class Job(Record):
     def save(self, path: str | os.PathLike) -> None:
         """Write the job to ``path``, completely or not at all; comments in an older file are lost.
 
-        Raises InputError if the file cannot be written.
+        Raises
+        ------
+        InputError
+            If the file cannot be written.
         """
         write_text(path, self.to_toml(), FILE)
 
@@ -201,8 +221,13 @@ class JobFile:
         """Record in the file that ``step`` was completed on ``day``; None clears the tick.
 
         ``step`` is a field of Ticks. Only the table ``[ticks]`` changes; the file is replaced
-        completely or not at all. Returns the updated file. Raises InputError for an unknown step,
-        and if the file has changed since it was read: then nothing is written.
+        completely or not at all. Returns the updated file.
+
+        Raises
+        ------
+        InputError
+            For an unknown step, and if the file has changed since it was read: then nothing is
+            written.
         """
         if step not in Ticks.names():
             raise InputError("step", quoted(step), one_of(Ticks.names()))
@@ -216,7 +241,10 @@ class JobFile:
     def saved(self, job: Job) -> Self:
         """Replace the job in the file with ``job``; comments in the file are lost.
 
-        Raises InputError if the file cannot be written or has changed since it was read.
+        Raises
+        ------
+        InputError
+            If the file cannot be written or has changed since it was read.
         """
         content = job.to_toml().encode("utf-8")
         write_bytes(self.path, content, FILE, seen=self.content)
@@ -226,7 +254,10 @@ class JobFile:
 def with_tick(text: str, step: str, day: date | None) -> str:
     """Return TOML ``text`` with ``step`` set to ``day``, or without it; other bytes are unchanged.
 
-    Raises InputError if the format of the ticks in the file does not allow this edit.
+    Raises
+    ------
+    InputError
+        If the format of the ticks in the file does not allow this edit.
     """
     expected = _expected(tomllib.loads(text), step, day)
     changed = _added(text, step, day) if TABLE not in tomllib.loads(text) else _set(text, step, day)

@@ -44,8 +44,16 @@ _TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
 class Story(NamedTuple):
     """The texts of a case in one language.
 
-    ``title``: title; ``story``: description of the situation; ``hints``: hints for students;
-    ``watch``: points for the instructor to watch for.
+    Attributes
+    ----------
+    title : str
+        Title.
+    story : str
+        Description of the situation.
+    hints : tuple[str, ...]
+        Hints for students.
+    watch : tuple[str, ...]
+        Points for the instructor to watch for.
     """
 
     title: str
@@ -58,9 +66,17 @@ class Story(NamedTuple):
 class LessonCase:
     """One replacement case for students.
 
-    ``motors``: names of motors in a catalog; ``fields``: fields of the Nameplate that students must
-    read, of which any left open in ``job`` are unreadable; ``plate``: lines of the old motor's
-    nameplate as they appear; ``stories``: texts by language.
+    Attributes
+    ----------
+    motors : tuple[str, ...]
+        Names of motors in a catalog.
+    fields : tuple[str, ...]
+        Fields of the Nameplate that students must read, of which any left open in ``job`` are
+        unreadable.
+    plate : tuple[str, ...]
+        Lines of the old motor's nameplate as they appear.
+    stories : dict[str, Story]
+        Texts by language.
     """
 
     key: str
@@ -86,7 +102,10 @@ class LessonCase:
 def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
     """Read the cases in a ``folder`` of TOML files, sorted from basic to advanced.
 
-    Raises InputError for a folder without cases, and as read_case does.
+    Raises
+    ------
+    InputError
+        For a folder without cases, and as read_case does.
     """
     paths = sorted(Path(folder).glob("*.toml"))
     if not paths:
@@ -100,7 +119,10 @@ def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
 def read_case(path: str | os.PathLike) -> LessonCase:
     """Read the case in the TOML file at ``path``; its key is the file name.
 
-    Raises InputError, naming the field, for any entry that is missing, unknown or not accepted.
+    Raises
+    ------
+    InputError
+        For any entry that is missing, unknown or not accepted; the error names the field.
     """
     return case_of(read_text(path, CASE_FILE, LARGEST_FILE), Path(path).stem)
 
@@ -327,11 +349,23 @@ class Units(Record):
 class Template(Record):
     """A question with placeholders for random values, used by `lesson.question.ask`.
 
-    ``answer``: name of the function that calculates the answer, required for a numerical answer and
-    for any answer that depends on the random values; ``right``: key of the correct option if there
-    is no ``answer``; ``options``: options, or steps listed in their correct order; ``quantity``:
-    quantity type of the answer, a key of `kinds.KINDS`, "" for a number without a unit; ``unit``:
-    its unit; ``tolerance``: tolerance in percent of the answer; ``tolerance_k``: tolerance in K.
+    Attributes
+    ----------
+    answer : str
+        Name of the function that calculates the answer, required for a numerical answer and for any
+        answer that depends on the random values.
+    quantity : str
+        Quantity type of the answer, a key of `kinds.KINDS`, "" for a number without a unit.
+    unit
+        Its unit.
+    tolerance : float
+        Tolerance in percent of the answer.
+    tolerance_k : float
+        Tolerance in K.
+    options
+        Options, or steps listed in their correct order.
+    right : str
+        Key of the correct option if there is no ``answer``.
     """
 
     key: Text = ""
@@ -441,9 +475,16 @@ def same_name(name: str) -> str:
 class SchoolClass(Record):
     """A class and the settings for its test.
 
-    ``subjects``: subjects in the question bank to include, None for all; ``count``: number of
-    questions on a test; ``seed``: random seed for the questions and their values; ``invented``:
-    True for demonstration data.
+    Attributes
+    ----------
+    seed : int or None
+        Random seed for the questions and their values.
+    subjects
+        Subjects in the question bank to include, None for all.
+    count : int or None
+        Number of questions on a test.
+    invented : bool
+        True for demonstration data.
     """
 
     name: Text = ""

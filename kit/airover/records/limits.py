@@ -97,24 +97,48 @@ class ChangedLimit(NamedTuple):
 class Limits(Record):
     """Limits of the checks; a limit of None has its usual value.
 
-    Differences as a fraction: ``full_load_amps``: from the old motor's full-load amps;
-    ``running_amps``: of the expected amps above the motor's full-load amps; ``capacitance``: from
-    the old capacitor; ``capacitor_voltage``: above the voltage marked on the capacitor;
-    ``supply_voltage``: beyond the motor's voltage range, for meter error; ``supply_difference``:
-    of the measured supply from the old nameplate's volts; ``larger_motor``: above the old power.
-    ``airflow``: least fraction of the old motor's airflow.
+    Differences as a fraction: ``airflow``: least fraction of the old motor's airflow.
 
-    Margins: ``power_margin``: of the rating above the fan load, as a fraction; ``torque_margin``:
-    of the breakdown torque above the fan torque at the lowest rated voltage, as a fraction;
-    ``winding_margin``: of the winding temperature below the limit of its insulation class [K];
-    ``ambient_excess``: of the air above an ambient rating that is no lower than the old motor's
-    [K].
+    Margins:
 
-    Probabilities: ``question_risk``: above which a risk gives a question; ``rejection_risk``:
-    above which it rejects the motor.
+    Probabilities:
 
-    Dimensions [m]: ``shaft_clearance``: difference of the shaft diameter from the hub bore;
-    ``shaft_length``: difference from the old shaft; ``body_length``: increase over the old body.
+    Dimensions [m]:
+
+    Attributes
+    ----------
+    full_load_amps : Amount or None
+        From the old motor's full-load amps.
+    running_amps : Amount or None
+        Of the expected amps above the motor's full-load amps.
+    capacitance : Amount or None
+        From the old capacitor.
+    capacitor_voltage : Amount or None
+        Above the voltage marked on the capacitor.
+    supply_voltage : Amount or None
+        Beyond the motor's voltage range, for meter error.
+    supply_difference : Amount or None
+        Of the measured supply from the old nameplate's volts.
+    larger_motor : Amount or None
+        Above the old power.
+    power_margin : Amount or None
+        Of the rating above the fan load, as a fraction.
+    torque_margin : Amount or None
+        Of the breakdown torque above the fan torque at the lowest rated voltage, as a fraction.
+    winding_margin : Amount or None
+        Of the winding temperature below the limit of its insulation class [K].
+    ambient_excess : Amount or None
+        Of the air above an ambient rating that is no lower than the old motor's [K].
+    question_risk : Amount or None
+        Above which a risk gives a question.
+    rejection_risk : Amount or None
+        Above which it rejects the motor.
+    shaft_clearance : Amount or None
+        Difference of the shaft diameter from the hub bore.
+    shaft_length : Amount or None
+        Difference from the old shaft.
+    body_length : Amount or None
+        Increase over the old body.
     """
 
     full_load_amps: limit("full_load_amps") = None

@@ -152,8 +152,15 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
 
     ``kind``: "capacitance" or "meter_capacitance". A number without a unit is in microfarads; two
     values are read as a dual capacitor. A rated voltage or tolerance after the value is handled by
-    `marked_voltage`. Raises InputError, naming ``field``, for text that cannot be read.
+    `marked_voltage`.
 
+    Raises
+    ------
+    InputError
+        For text that cannot be read; the error names ``field``.
+
+    Examples
+    --------
     >>> dual = read_capacitor("45/5 MFD 440V", "capacitor")
     >>> dual.fan_text, dual.compressor_text
     ('5 uF', '45 uF')
@@ -234,11 +241,16 @@ def _typed(value):
 class Doubt(NamedTuple):
     """Nameplate fields that contradict each other, so that one was probably misread.
 
-    ``fields``: fields to read again; ``code``: type of contradiction. "power factor": power /
-    (volts x amps) is ``found``, and the usual range is ``low`` to ``high``. "speed": no number of
-    poles has the speed ``found`` [rpm] at this frequency; ``low`` to ``high`` is the speed range
-    for the assumed poles. "poles": ``found`` was typed, but the poles for the nameplate speed are
-    used. "capacitor": ``found`` [uF] is outside the usual range.
+    Attributes
+    ----------
+    code : str
+        Type of contradiction. "power factor": power / (volts x amps) is ``found``, and the usual
+        range is ``low`` to ``high``. "speed": no number of poles has the speed ``found`` [rpm] at
+        this frequency; ``low`` to ``high`` is the speed range for the assumed poles. "poles":
+        ``found`` was typed, but the poles for the nameplate speed are used. "capacitor": ``found``
+        [uF] is outside the usual range.
+    fields : tuple[str, ...]
+        Fields to read again.
     """
 
     code: str
@@ -252,9 +264,13 @@ class Nameplate(Record):
     """Nameplate data, or measurements on the motor; unknown fields are None or "".
 
     Amounts are ranges in SI units (speed in rpm, temperatures in degC). ``capacitor`` is the fan
-    motor section of a dual capacitor; a voltage typed after it is the capacitor's rating. Raises
-    InputError for a field that cannot be read and for impossible values; fields that contradict
-    each other are listed by `doubts`.
+    motor section of a dual capacitor; a voltage typed after it is the capacitor's rating.
+
+    Raises
+    ------
+    InputError
+        For a field that cannot be read and for impossible values; fields that contradict each other
+        are listed by `doubts`.
     """
 
     voltage: amount("voltage") = None

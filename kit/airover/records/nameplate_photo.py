@@ -27,8 +27,15 @@ SURE_SCORE = 0.80  # line score below which its fields must be confirmed
 class Line:
     """Line of text in a photo.
 
-    ``text``: the text; ``corners``: four corners (x, y) as fractions of the picture's width and
-    height, clockwise from the upper left; ``score``: the reader's confidence score [-].
+    Attributes
+    ----------
+    text : str
+        The text.
+    corners : tuple[tuple[float, float], ...]
+        Four corners (x, y) as fractions of the picture's width and height, clockwise from the upper
+        left.
+    score : float
+        The reader's confidence score [-].
     """
 
     text: str
@@ -61,8 +68,11 @@ def can_read() -> bool:
 def read_photo(content: bytes) -> Photo:
     """Read the nameplate in a picture (JPEG, PNG, WebP or another common format).
 
-    Raises InputError for a file that is not a picture, for a picture without motor data, and if the
-    extra ``photo`` is not installed.
+    Raises
+    ------
+    InputError
+        For a file that is not a picture, for a picture without motor data, and if the extra
+        ``photo`` is not installed.
     """
     picture = _picture(content)
     try:

@@ -39,9 +39,15 @@ LONGEST = 4000  # characters
 class Found:
     """Field of a nameplate, with the ``words`` from which it was read.
 
-    ``value``: text that `Nameplate` reads; ``certainty``: SURE, LIKELY (misprints were corrected,
-    or there was no label), CHECK (contradicts another field) or OPEN (several values were read and
-    none is used); ``others``: the other values of an open field.
+    Attributes
+    ----------
+    value : str
+        Text that `Nameplate` reads.
+    certainty : str
+        SURE, LIKELY (misprints were corrected, or there was no label), CHECK (contradicts another
+        field) or OPEN (several values were read and none is used).
+    others : tuple[str, ...]
+        The other values of an open field.
     """
 
     field: str
@@ -55,8 +61,13 @@ class Found:
 class NameplateText:
     """Fields ``found`` in a text, and the rest of its words.
 
-    ``unused``: words that were recognized but are not fields of `Nameplate`, such as a model,
-    serial number or duty; ``left``: words that were not recognized.
+    Attributes
+    ----------
+    unused : tuple[str, ...]
+        Words that were recognized but are not fields of `Nameplate`, such as a model, serial number
+        or duty.
+    left : tuple[str, ...]
+        Words that were not recognized.
     """
 
     found: tuple[Found, ...]
@@ -76,8 +87,13 @@ class NameplateText:
 def read_nameplate(text: str) -> NameplateText:
     """Read the ``text`` of a nameplate.
 
-    Raises InputError for text that is too long, or without any nameplate data.
+    Raises
+    ------
+    InputError
+        For text that is too long, or without any nameplate data.
 
+    Examples
+    --------
     >>> read_nameplate("HP 1/3 V 208-230 A 1.9 RPM 1075 CAP 7.5/370 CWLE").fields["speed"]
     '1075 rpm'
     """

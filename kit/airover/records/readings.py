@@ -31,9 +31,23 @@ _TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
 class Reading(Record):
     """One set of readings; a quantity that was not read is None.
 
-    ``voltage``: supply voltage [V]; ``current``: line current [A]; ``power``: input power [W];
-    ``speed_rpm``: speed [rpm]; ``capacitor_voltage``: voltage across the capacitor's own terminals
-    [V]. Raises InputError for a field that cannot be read, and for more watts than volts x amps.
+    Attributes
+    ----------
+    voltage : Amount or None
+        Supply voltage [V].
+    current : Amount or None
+        Line current [A].
+    power : Amount or None
+        Input power [W].
+    speed_rpm : Amount or None
+        Speed [rpm].
+    capacitor_voltage : Amount or None
+        Voltage across the capacitor's own terminals [V].
+
+    Raises
+    ------
+    InputError
+        For a field that cannot be read, and for more watts than volts x amps.
     """
 
     voltage: amount("voltage") = None
@@ -64,8 +78,12 @@ class ReadingMoment(Reading):
     ``outdoor_temperature``, ``entering_temperature`` (coil entering air), ``motor_air_temperature``
     (air at the motor) and ``leaving_temperature`` (coil leaving air); ``shell_temperature``: motor
     shell temperature [degC]. Ranges are wider than in Reading and contradictions are accepted:
-    impossible values are questioned later, not rejected here. Raises InputError for a field that
-    cannot be read.
+    impossible values are questioned later, not rejected here.
+
+    Raises
+    ------
+    InputError
+        For a field that cannot be read.
     """
 
     voltage: amount("meter_voltage") = None
@@ -87,11 +105,21 @@ class ReadingMoment(Reading):
 class WindingOhms(Record):
     """Resistance [ohm] between the same two leads, cold and hot.
 
-    ``cold_temperature``: winding temperature at the cold reading [degC], equal to the air
-    temperature after the motor has been off for hours; ``hot_resistance``: resistances [ohm] read
-    after switching off; ``time_off``: time of each hot reading since switch-off [s]; a single hot
-    value without a time is assumed to be at switch-off. Raises InputError if the two lists have
-    different lengths.
+    Attributes
+    ----------
+    cold_temperature : Amount or None
+        Winding temperature at the cold reading [degC], equal to the air temperature after the motor
+        has been off for hours.
+    hot_resistance : tuple[Amount, ...]
+        Resistances [ohm] read after switching off.
+    time_off : tuple[Amount, ...]
+        Time of each hot reading since switch-off [s]; a single hot value without a time is assumed
+        to be at switch-off.
+
+    Raises
+    ------
+    InputError
+        If the two lists have different lengths.
     """
 
     cold_resistance: amount("resistance") = None
@@ -114,8 +142,16 @@ class WindingOhms(Record):
 class Accuracy(NamedTuple):
     """Limit of a meter's error.
 
-    ``share``: fraction of the reading; ``digits``: number of counts in the last displayed digit;
-    ``least``: fixed part [SI unit of the quantity]; ``text``: the accuracy as typed.
+    Attributes
+    ----------
+    share : float
+        Fraction of the reading.
+    digits : float
+        Number of counts in the last displayed digit.
+    least : float
+        Fixed part [SI unit of the quantity].
+    text : str
+        The accuracy as typed.
     """
 
     share: float
@@ -141,8 +177,13 @@ class Accuracy(NamedTuple):
 def accuracy(text: str, kind: str, field: str) -> Accuracy:
     """Read the Accuracy in ``text`` for readings of ``kind``; its parts are joined by "+".
 
-    Raises InputError, naming ``field``.
+    Raises
+    ------
+    InputError
+        If this fails; the error names ``field``.
 
+    Examples
+    --------
     >>> accuracy("2 % + 3 digits", "current", "amps")[:3]
     (0.02, 3.0, 0.0)
     """
@@ -210,8 +251,17 @@ _TYPES = {name: stated(*facts) for name, facts in _FIELDS.items()}
 class Meters(Record):
     """Accuracy of the meters used; a typical class if not stated.
 
-    ``temperature``: air temperature meter; ``shell``: meter for the motor shell temperature. Raises
-    InputError for an accuracy that is not written as "2 % + 2 digits".
+    Attributes
+    ----------
+    temperature : Accuracy
+        Air temperature meter.
+    shell : Accuracy
+        Meter for the motor shell temperature.
+
+    Raises
+    ------
+    InputError
+        For an accuracy that is not written as "2 % + 2 digits".
     """
 
     voltage: _TYPES["voltage"][0] = _TYPES["voltage"][1]
@@ -240,11 +290,22 @@ def _moments(value) -> tuple[ReadingMoment, ...]:
 class Measurements(Record):
     """Readings on the running motor, and the accuracy of the meters.
 
-    ``motor``: name of a motor in the catalog, as in an answer, or empty for the motor on the job's
-    nameplate; ``rating``: its rated power [W]; ``rotation`` and ``start``: observed rotation and
-    start; ``capacitor_tolerance``: tolerance marked on the capacitor [fraction]. Raises InputError
-    that names the reading and the field.
+    Raises InputError that names the reading and the field.
 
+    Attributes
+    ----------
+    motor : str
+        Name of a motor in the catalog, as in an answer, or empty for the motor on the job's
+        nameplate.
+    rating : Amount or None
+        Its rated power [W].
+    rotation, start : str or None
+        Observed rotation and start.
+    capacitor_tolerance : Amount or None
+        Tolerance marked on the capacitor [fraction].
+
+    Examples
+    --------
     >>> Measurements.from_toml('[[reading]]\\ncurrent = "1.85 A"').reading[0].current.mid
     1.85
     """

@@ -35,9 +35,16 @@ _FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#
 class Sheet:
     """Table with ``headings`` and ``rows`` of text.
 
-    ``lines``: line number in the file of each row; ``sheet``: name of the workbook's sheet, "" for
-    other files; ``divider``: separator in a CSV file. Each row has as many cells as there are
-    headings.
+    Each row has as many cells as there are headings.
+
+    Attributes
+    ----------
+    lines : tuple[int, ...]
+        Line number in the file of each row.
+    sheet : str
+        Name of the workbook's sheet, "" for other files.
+    divider : str
+        Separator in a CSV file.
     """
 
     headings: tuple[str, ...]
@@ -54,7 +61,10 @@ class Sheet:
 def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
     """Read the table in the file at ``path``; in a workbook the ``sheet``, else its fullest sheet.
 
-    Raises InputError for a file that cannot be read, is not a table, has no rows, or has too many.
+    Raises
+    ------
+    InputError
+        For a file that cannot be read, is not a table, has no rows, or has too many.
     """
     content = read_bytes(path, FILE, LARGEST_FILE)
     return sheet_of(Path(path).name, content, sheet)

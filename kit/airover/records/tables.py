@@ -13,9 +13,18 @@ MOST_HEADINGS = 200
 def headed_rows(text: str, file: str, divider: str = ","):
     """Return the headings of ``text``, and each row with its line number.
 
-    ``file``: key of the texts that name the file, its lines and its rows; ``divider``: cell
-    separator. Raises InputError for text that is not CSV, has no rows, has a row of a different
-    length, or has too many lines or headings.
+    Parameters
+    ----------
+    file : str
+        Key of the texts that name the file, its lines and its rows.
+    divider : str, optional
+        Cell separator.
+
+    Raises
+    ------
+    InputError
+        For text that is not CSV, has no rows, has a row of a different length, or has too many
+        lines or headings.
     """
     lines = max(text.count("\n"), text.count("\r"))
     if lines > MOST_LINES:
