@@ -1,7 +1,7 @@
-"""The error raised for bad input, and accepted ranges of physical arguments.
+"""Exception for invalid input, and accepted ranges of physical arguments.
 
-Ranges are narrow enough to catch the usual unit mistakes: kelvin for degC, hPa for Pa, horsepower
-for W, millimeters for m.
+The ranges are narrow enough to catch the usual unit mistakes: K instead of degC, hPa instead of Pa,
+hp instead of W, mm instead of m.
 """
 
 import unicodedata
@@ -17,10 +17,10 @@ LONGEST = 300  # maximum characters of a field name or given value in an error
 
 
 class InputError(ValueError):
-    """Report a value that cannot be accepted.
+    """Exception raised for a value that cannot be accepted.
 
-    The error reads as one English sentence on one line, whatever was typed;
-    `airover.core.texts.Writer.error` writes it in the reader's language.
+    The exception's text is always a single line in English. `airover.core.texts.Writer.error`
+    writes it in the reader's language.
 
     Attributes
     ----------
@@ -51,14 +51,14 @@ class InputError(ValueError):
         return type(self), (self.field, self.given, self.accepted, self.unit)
 
     def within(self, place: str | Message, key: str = "error.part") -> "InputError":
-        """Return the same error with its field and the fields in ``others`` as parts of ``place``."""
+        """Return the same error with ``place`` added to the name of each field."""
         field = Message(key, place=place, field=self.field)
         placed = InputError(field, self.given, self.accepted, self.unit)
         return with_others(placed, *(other.within(place, key) for other in self.others))
 
 
 def with_others(first: InputError, *others: InputError) -> InputError:
-    """Return ``first`` with the errors ``others`` attached; Python displays them as notes."""
+    """Return ``first`` with the ``others`` attached. Python displays them as notes."""
     first.others = others
     for other in others:
         first.add_note(str(other))
@@ -66,18 +66,18 @@ def with_others(first: InputError, *others: InputError) -> InputError:
 
 
 def part(place: str | Message, name: str) -> Message:
-    """Name the field ``name`` of a table, line or file."""
+    """Return the name of a field in a table, line or file."""
     return Message("error.part", place=place, field=name)
 
 
 def either(words) -> Message | str:
-    """List the ``words`` to choose from as "a, b or c"; return "" for an empty list."""
+    """Return the allowed ``words`` as "a, b or c", or "" for an empty list."""
     *others, last = [str(word) for word in words] or [""]
     return Message("error.either", words=", ".join(others), last=last) if others else last
 
 
 def one_of(words) -> Message | str:
-    """List the ``words`` to choose from, each in quotes."""
+    """Return the allowed ``words``, each in quotes."""
     return either([f'"{word}"' for word in words])
 
 
@@ -88,7 +88,7 @@ def shown(text: str, longest: int = LONGEST) -> str:
 
 
 def is_plain(text: str) -> bool:
-    """Return True if ``text`` has no control characters, which could change the terminal's state."""
+    """Return True if ``text`` has no control characters, which can disturb a terminal."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
@@ -120,7 +120,7 @@ MASS = Range(0.0, 100.0, "kg")
 
 
 def array_of(shape: tuple[int, ...]) -> Message:
-    """Describe an array that was given in place of a single number."""
+    """Describe an array that was passed instead of a single number."""
     return Message("error.physics.array", shape=str(shape))
 
 
@@ -130,8 +130,8 @@ def check(field: str, value, accepted: Range) -> np.ndarray:
     Raises
     ------
     InputError
-        Naming the field and the first value that is not a number or is outside the ``accepted``
-        range.
+        If a value is not a number or is outside the ``accepted`` range. The error names the field
+        and the first invalid value.
     """
     try:
         values = np.asarray(value, dtype=float)

@@ -1,4 +1,4 @@
-"""Quantity types that people enter: units, accepted range and an example of each."""
+"""Types of quantity that users enter, with their units, accepted ranges and examples."""
 
 import math
 from typing import NamedTuple
@@ -8,32 +8,32 @@ from airover.core.errors import Range
 
 
 class Kind(NamedTuple):
-    """Quantity type: how people enter it and how it is displayed.
+    """Type of quantity, with its rules for input and display.
 
     Attributes
     ----------
     name : str
-        Key of its text under ``kind``.
+        Name of the type, a key under ``kind`` in the texts.
     words : dict[str, str]
-        Maps a unit as people write it, in English or Spanish (without spaces and periods), to its
-        pint name.
+        Pint name of each unit as people write it in English or Spanish, without spaces and periods.
     us, si : tuple[str, int]
-        Unit displayed in that system, and its maximum number of decimals.
+        Unit displayed in that system of units, and its maximum number of decimals.
     several : bool
-        True if "208/230 V" is two values.
+        True if "208/230 V" is read as two values.
     fractions : bool
-        True if "1/3 hp" is one value.
+        True if "1/3 hp" is read as one value.
     significant : int
-        Maximum significant digits of a displayed number with decimals.
+        Maximum number of significant digits for a displayed number with decimals.
     rounded : int
-        Maximum nonzero digits of a displayed whole number.
+        Maximum number of nonzero digits for a displayed whole number.
     large : tuple[float, str, int] or None
-        (a value in SI, a unit, decimals), the unit used in US customary units at and above that
-        value.
+        Threshold [SI], unit and number of decimals. The unit replaces the US customary unit at and
+        above the threshold.
     beside : tuple[str, int] or None
-        Unit of a second value in parentheses, in US customary units.
+        Second unit, displayed in parentheses in US customary units.
     entered : tuple[str, str] or None
-        Units in which readers of US and SI units type the quantity, if not ``us`` and ``si``.
+        Units in which users of US and SI units type the quantity, if these differ from ``us`` and
+        ``si``.
     """
 
     name: str
@@ -52,19 +52,19 @@ class Kind(NamedTuple):
     entered: tuple[str, str] | None = None
 
     def usual_unit(self, system: str) -> str:
-        """Return the unit of a number that a reader of ``system`` types without a unit."""
+        """Return the unit assumed for a number that a user of ``system`` types without a unit."""
         us, si = self.entered or (self.us[0], self.si[0])
         return us if system == "US" else si
 
     @property
     def only_unit(self) -> str:
-        """Unit of a number without a unit in a file, or "" if two units are usual (in. or mm)."""
+        """Unit of a number without a unit in a file, or "" if two units are common (in. or mm)."""
         us, si = (self.usual_unit(system) for system in ("US", "SI"))
         return us if us == si and self.name not in _TWO_UNITS else ""
 
     @property
     def is_plain_number(self) -> bool:
-        """True if people type only digits and a point: no sign, fraction, range or second value."""
+        """True if the input has only digits and a decimal point."""
         others = ("voltage", "frequency", "capacitance")  # 208-230, 50/60, 7.5/370
         return self.accepted.low >= 0 and not self.fractions and self.name not in others
 
@@ -73,7 +73,7 @@ _TWO_UNITS = ("duration", "time")  # months or years, seconds or minutes
 
 
 def _words(**names: str) -> dict[str, str]:
-    """Map each word in ``names`` to its pint unit name."""
+    """Return a dict that maps each word in ``names`` to a pint unit name."""
     return {word: name for name, words in names.items() for word in words.split()}
 
 
@@ -128,7 +128,7 @@ _DENSITIES = {
 
 
 def _length(name: str, low: float, high: float, example: str) -> Kind:
-    """Return a length type with an accepted range from ``low`` to ``high`` [m]."""
+    """Return a length type that accepts values from ``low`` to ``high`` [m]."""
     accepted = Range(low, high, "m")
     return Kind(name, "m", accepted, _LENGTHS, example, ("in", 3), ("mm", 1), fractions=True)
 

@@ -219,7 +219,7 @@ def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
     """Return the fraction of an hour, 0 to 1, that the unit runs at ``temp_outdoor`` [degC].
 
     The fraction is 0 up to ``temp_balance`` [degC], 1 from ``temp_design`` [degC], and linear in
-    between. Arrays broadcast.
+    between. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -358,7 +358,8 @@ def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
     """Return the operating state of a ``unit`` at given outdoor conditions.
 
     The coil rejects the cooling plus the compressor power, which rises with condensing temperature,
-    so the two are solved together at constant cooling. Arrays broadcast.
+    so the two are solved together at constant cooling. Array arguments are broadcast against each
+    other.
 
     Parameters
     ----------

@@ -15,18 +15,19 @@ prints how often 90 % ranges contain the true value for three independent popula
 with effects that this model does not include.
 
 Priors are data, kept in one place so that they can be read, questioned and changed. Impedances and
-losses are engineering judgment and common practice, no source. Nameplate errors are based on:
+losses are engineering judgment and common practice; no published source. Nameplate errors are based
+on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps within 10 % of the nameplate value
   (quoted on public pages; the standard itself not opened). UL 1004-1: at most 110 % of the marked
-  amps (from memory, not verified).
+  amps (cited from memory, not verified).
 - IEC 60034-1, table of tolerances: slip +-20 %, below 1 kW +-30 %; efficiency -15 % of (1 - eta) up
   to 150 kW; power factor -1/6 (1 - cos phi); locked-rotor current +20 %, breakdown torque -10 %,
   locked-rotor torque -15/+25 % (read as quoted in a public gearmotor manual). NEMA MG 1, 12.46:
   slip +-20 % (as quoted by T. Bishop, "How Precise Are Motor Nameplate Ratings?", 2013).
 
-Makers print amps with a margin, so nameplate amps are more often high than low (common practice, no
-source); 1075 and 825 rpm are nominal values, not the actual speed of this motor.
+Makers print amps with a margin, so nameplate amps are more often high than low (common practice; no
+published source); 1075 and 825 rpm are nominal values, not the actual speed of this motor.
 """
 
 from dataclasses import dataclass

@@ -214,8 +214,8 @@ class Size:
 def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
     """Return the standard horsepower for a ``Duty``.
 
-    A motor delivers its rating down to 0.9 of rated voltage (NEMA MG 1 12.44, from memory, not
-    verified); below that, torque is proportional to the square of the voltage.
+    A motor delivers its rating down to 0.9 of rated voltage (NEMA MG 1 12.44, cited from memory,
+    not verified); below that, torque is proportional to the square of the voltage.
 
     Parameters
     ----------

@@ -10,8 +10,8 @@ time step, the temperature rise of a locked winding is within 3 %.
   twice the life of steady running (`aging`).
 - No nameplate gives the temperature at which a protector opens. It is assumed to open 5 to 30 K
   below the maximum temperature that the standard allows for the class and to close 30 to 60 K lower
-  (common practice, no source). It senses windings and shell, so with a locked rotor the winding
-  gets hotter than the trip temperature.
+  (common practice; no published source). It senses windings and shell, so with a locked rotor the
+  winding gets hotter than the trip temperature.
 - `nuisance_trips` counts hours of steady running over a year; supply voltage has a triangular
   distribution over its range, with one value per hour. Gusts, a dirty coil and a unit that cycles
   on its high-pressure switch are not modeled.
@@ -213,7 +213,7 @@ def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.nda
 def moved(load: Load, temp_air, sunshine=1.0) -> Load:
     """Return ``load`` in air of ``temp_air`` [degC] with a fraction ``sunshine`` of its solar heat.
 
-    Warmer air is thinner and loads the fan less. Arrays broadcast.
+    Warmer air is thinner and loads the fan less. Array arguments are broadcast against each other.
     """
     thinner = (load.air.temp_air + ZERO_CELSIUS) / (temp_air + ZERO_CELSIUS)
     air = load.air._replace(temp_air=temp_air, sun=sunshine * load.air.sun)

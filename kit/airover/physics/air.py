@@ -68,7 +68,7 @@ def standard_pressure(elevation):
     """Return the pressure [Pa] of the standard atmosphere at an ``elevation`` [m].
 
     ISO 2533, layer below 11 km. The standard uses geopotential elevation; a map gives geometric
-    elevation, which causes an error of 4 Pa at 1600 m. Array inputs keep their shape.
+    elevation, which causes an error of 4 Pa at 1600 m. The result has the same shape as the input.
 
     Raises
     ------
@@ -88,7 +88,7 @@ def saturation_pressure(temp_air):
     """Return the saturation pressure of water vapor [Pa] over water, or over ice below 0.01 degC.
 
     ``temp_air``: air temperature [degC]. Hyland & Wexler 1983, in the form of the ASHRAE Handbook
-    of Fundamentals. Array inputs keep their shape.
+    of Fundamentals. The result has the same shape as the input.
 
     Raises
     ------
@@ -110,7 +110,7 @@ def moist_air_density(temp_air, pressure, relative_humidity=0.0):
     """Return the density [kg/m3] of moist air, a mixture of two ideal gases.
 
     Real air is 0.03 to 0.04 % denser at sea level. Method of the ASHRAE Handbook of Fundamentals.
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -154,7 +154,7 @@ def properties(temp_air) -> Properties:
 
     Viscosity and conductivity are the dilute-gas values of Lemmon & Jacobsen, Int. J. Thermophysics
     25 (2004) 21; the heat capacity is constant. At another density, the kinematic viscosity is
-    inversely proportional to density. Array inputs keep their shape.
+    inversely proportional to density. The result has the same shape as the input.
 
     Raises
     ------

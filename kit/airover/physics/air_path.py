@@ -1,8 +1,8 @@
 """Air path of a unit: flow resistance of coil, guard, louver and dirt, as samples or numbers.
 
 Flow is assumed turbulent: pressure loss = resistance x flow^2, with resistance in Pa s2/m6,
-proportional to air density (common practice, no source). The exponent of a clean coil is nearer 1.7
-to 1.9, so away from the measured flow the square law is wrong by a few percent.
+proportional to air density (common practice; no published source). The exponent of a clean coil is
+nearer 1.7 to 1.9, so away from the measured flow the square law is wrong by a few percent.
 """
 
 from dataclasses import dataclass
@@ -23,7 +23,8 @@ def system_resistance(flow, pressure):
     """Return the resistance k [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
 
     k = pressure / flow^2, from one measured point or from a part's published pressure loss. The
-    resistance applies to the air density of the measurement. Arrays broadcast.
+    resistance applies to the air density of the measurement. Array arguments are broadcast against
+    each other.
 
     Raises
     ------
@@ -43,7 +44,7 @@ def fitting_resistance(loss_factor, face_area, density):
     """Return the resistance [Pa s2/m6] of a part from its ``loss_factor`` K.
 
     Pressure loss = K rho v^2 / 2 with v = flow / ``face_area``. Any handbook of hydraulic losses.
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -72,8 +73,8 @@ def fitting_resistance(loss_factor, face_area, density):
 def resistance_at_density(resistance, density, density_ratio):
     """Return the resistance [Pa s2/m6] converted to another air density.
 
-    At constant volume flow, turbulent pressure losses are proportional to air density. Arrays
-    broadcast.
+    At constant volume flow, turbulent pressure losses are proportional to air density. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -139,7 +140,7 @@ class System:
         """Return the system resistance [Pa s2/m6] in air of ``density`` [kg/m3].
 
         ``dirt`` multiplies the coil resistance; 1 is the coil in the condition in which its
-        resistance was determined. Arrays broadcast.
+        resistance was determined. Array arguments are broadcast against each other.
 
         Raises
         ------

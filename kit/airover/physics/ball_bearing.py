@@ -113,7 +113,7 @@ DEEP_GROOVE_02 = {
 def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
     """Return the fatigue life [h] of a ball bearing: 1e6 / (60 n) a1 aISO (C/P)^3, ISO 281.
 
-    ISO 281 limits the equation to P up to C/2. Arrays broadcast.
+    ISO 281 limits the equation to P up to C/2. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -153,7 +153,7 @@ def reliability_factor(reliability):
     """Return the life factor a1 at a ``reliability`` of 0.9 to 0.9995, ISO 281:2007.
 
     Between the tabulated values, a1 follows the standard's three-parameter Weibull distribution, in
-    which a1 is linear in (ln 1/R)^(1/1.5). Array inputs keep their shape.
+    which a1 is linear in (ln 1/R)^(1/1.5). The result has the same shape as the input.
 
     Raises
     ------
@@ -177,7 +177,7 @@ def _weibull(reliability):
 def equivalent_load(load_radial, load_axial, load_rating_static, f0):
     """Return the equivalent load P [N] of a deep groove ball bearing, ISO 281.
 
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -221,7 +221,7 @@ def axial_factors(relative):
 def static_load(load_radial, load_axial):
     """Return the static equivalent load P0 [N] of a deep groove ball bearing, ISO 76.
 
-    P0 is the larger of 0.6 Fr + 0.5 Fa and Fr. Arrays broadcast.
+    P0 is the larger of 0.6 Fr + 0.5 Fa and Fr. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -248,7 +248,8 @@ def static_load(load_radial, load_axial):
 def static_safety(load_rating_static, load):
     """Return the static safety factor S0 = C0 / P0 against raceway indentation, ISO 76.
 
-    Common practice: at least 1.5 for shock loads, 2 for quiet running. Arrays broadcast.
+    Common practice: at least 1.5 for shock loads, 2 for quiet running. Array arguments are
+    broadcast against each other.
 
     Parameters
     ----------
@@ -274,7 +275,7 @@ def static_safety(load_rating_static, load):
 def minimum_load(load_rating):
     """Return the load [N] below which the balls may skid: 0.01 times ``load_rating`` [N].
 
-    Common practice, no source. Array inputs keep their shape.
+    Common practice, no source. The result has the same shape as the input.
 
     Raises
     ------
@@ -288,7 +289,7 @@ def fatigue_load_limit(load_rating_static):
     """Return the fatigue load limit Cu [N]: C0/22, ISO 281.
 
     Applies to ball bearings up to 100 mm mean diameter. ``load_rating_static``: static load rating
-    C0 [N]. Array inputs keep their shape.
+    C0 [N]. The result has the same shape as the input.
 
     Raises
     ------
@@ -307,7 +308,7 @@ def reference_viscosity(speed_rpm, diameter_pitch):
     """Return the reference viscosity nu1 [m2/s] needed to separate the surfaces, ISO 281.
 
     The viscosity ratio kappa is the oil's viscosity at its temperature over this reference
-    viscosity. Arrays broadcast.
+    viscosity. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -335,7 +336,7 @@ def reference_viscosity(speed_rpm, diameter_pitch):
 def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diameter_pitch):
     """Return the viscosity ratio kappa: oil viscosity over reference viscosity, ISO 281.
 
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -366,7 +367,7 @@ def contamination_factor(kappa, diameter_pitch, cleanliness):
     """Return the contamination factor eC, 0 to 1, of a grease-lubricated bearing, ISO 281:2007.
 
     For a small bearing with severe contamination the formula gives a negative value; the function
-    then returns 0, for which a_iso is 0.1. Arrays broadcast.
+    then returns 0, for which a_iso is 0.1. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -399,7 +400,7 @@ def contamination_factor(kappa, diameter_pitch, cleanliness):
 def a_iso(kappa, contamination_ratio):
     """Return the life factor aISO of radial ball bearings, 0.1 to 50, ISO 281:2007.
 
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -437,7 +438,8 @@ def grease_life(temp_bearing, half_life_subtraction=0.0):
     Each unit of S (for load, speed, seals, vertical shaft) halves the life. Equation by E. R.
     Booser for a premium industrial grease (Khonsari & Booser, Applied Tribology). Most accurate
     from 70 to 120 degC; extrapolated outside that range, from 40 to 150 degC. Below 40 degC the
-    life at 40 degC is returned, because grease also ages at rest. Arrays broadcast.
+    life at 40 degC is returned, because grease also ages at rest. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------
@@ -476,7 +478,7 @@ def grease_reliability_factor(reliability):
     """Return the ratio of grease life at a ``reliability`` of 0.9 to 0.9995 to the life at 0.9.
 
     Two-parameter Weibull line through L50 and L10 = 0.44 L50 with slope GREASE_SLOPE: our extension
-    of common practice, no source. Array inputs keep their shape.
+    of common practice; no published source. The result has the same shape as the input.
 
     Raises
     ------

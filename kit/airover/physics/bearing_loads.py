@@ -63,7 +63,8 @@ def reactions(force, overhang, span) -> Pair:
 
     Beam on two supports with an overhung load: F (1 + a / l) at the nearer bearing and -F a / l at
     the far bearing, which is lifted (moments about each support; any textbook of statics). A
-    negative force points in the opposite direction. Arrays broadcast.
+    negative force points in the opposite direction. Array arguments are broadcast against each
+    other.
 
     Parameters
     ----------
@@ -94,7 +95,7 @@ def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
     The air pushes the fan opposite to the discharge direction: with upward discharge the thrust
     acts downward and adds to the weight. On a vertical shaft the lower bearing supports downward
     force and the upper bearing supports upward force. On a horizontal shaft the fan-end bearing is
-    assigned the thrust (conservative). Arrays broadcast.
+    assigned the thrust (conservative). Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -138,7 +139,7 @@ def loads(
 ) -> PairLoads:  # fmt: skip
     """Return the loads [N] on both bearings of a motor with its fan.
 
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -182,7 +183,7 @@ def shock_force(mass, shock):
     """Return the force [N] on a stationary bearing that stops ``mass`` [kg] in a ``shock``.
 
     ``shock``: acceleration in multiples of gravity. Newton's law, with the whole mass on one
-    bearing (conservative). Arrays broadcast.
+    bearing (conservative). Array arguments are broadcast against each other.
 
     Raises
     ------

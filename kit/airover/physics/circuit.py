@@ -109,7 +109,8 @@ def single_winding(
 ) -> SingleWinding:
     """Return the steady state of a motor that runs on its main winding alone.
 
-    Arrays broadcast. Source: Fitzgerald, Kingsley, Umans, Electric Machinery, section 9.3.
+    Array arguments are broadcast against each other. Source: Fitzgerald, Kingsley, Umans, Electric
+    Machinery, section 9.3.
 
     Parameters
     ----------
@@ -165,7 +166,7 @@ class Saturation(NamedTuple):
 
     I = E/Xm ((1 - share) + share (E/emf_rated)^exponent). At the rated air-gap voltage the current
     equals E/Xm; above it the last term dominates. This form is in common use for small motors, no
-    source. Arrays broadcast.
+    source. Array arguments are broadcast against each other.
 
     Attributes
     ----------
@@ -366,7 +367,7 @@ class CapacitorRun:
     def solve(self, voltage, frequency, slip) -> Solution:
         """Return the steady state at a given supply ``voltage``, ``frequency`` and ``slip``.
 
-        Arrays broadcast with the motor's values.
+        Array arguments are broadcast against the motor's values.
 
         Example: an invented 1/3 hp motor on which three independently written programs agree.
 
@@ -446,8 +447,8 @@ class CapacitorRun:
     def equations(self, frequency, slip, saturation_factor=1.0) -> Equations:
         """Return the impedances of the voltage equations, without range checks.
 
-        ``saturation_factor``: as from `Saturation.factor`, 1 for a linear magnetizing curve. Arrays
-        broadcast.
+        ``saturation_factor``: as from `Saturation.factor`, 1 for a linear magnetizing curve. Array
+        arguments are broadcast against each other.
         """
         scale = frequency / self.frequency
         a = self.turns_ratio_to_line
@@ -525,7 +526,8 @@ class CapacitorRun:
 def capacitance(current, voltage, frequency):
     """Return the capacitance [F] of a capacitor that carries ``current`` [A] at ``voltage`` [V].
 
-    I / (2 pi f V). At 60 Hz this is the trade formula uF = 2652 I/V. Arrays broadcast.
+    I / (2 pi f V). At 60 Hz this is the trade formula uF = 2652 I/V. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------
@@ -557,7 +559,8 @@ def life(
     """Return the life [h] of a metallized-film run capacitor.
 
     Life varies with the voltage ratio to the power of minus ``exponent``. Both laws are common
-    practice, no source: use the result for comparison, not as a guarantee. Arrays broadcast.
+    practice; no published source: use the result for comparison, not as a guarantee. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------

@@ -27,8 +27,8 @@ RECIRCULATED = Range(0.0, 0.8, "")
 def leaving_temperature(heat, flow, temp_in, density=None):
     """Return the mixed coil leaving air temperature [degC].
 
-    Energy balance. Hot air leaving one corner of a coil can be hotter than the mixture. Arrays
-    broadcast.
+    Energy balance. Hot air leaving one corner of a coil can be hotter than the mixture. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=Non
 
     With dT the air temperature rise across the coil, T = (1 - r) T_outdoor + r (T + dT): entering
     air is r/(1 - r) dT above outdoor temperature and leaving air dT/(1 - r) above it (energy
-    balance, well-mixed air). Arrays broadcast.
+    balance, well-mixed air). Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -93,7 +93,8 @@ def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=Non
 def transfer_units(conductance, flow, density=None):
     """Return the number of transfer units: coil conductance over the air's heat capacity rate.
 
-    Incropera & DeWitt, heat exchangers, from memory. Arrays broadcast.
+    Incropera & DeWitt, heat exchangers, from memory. Array arguments are broadcast against each
+    other.
 
     Parameters
     ----------
@@ -122,7 +123,7 @@ def effectiveness_of(transfer_units):
     """Return the effectiveness of a condenser with ``transfer_units``: 1 - exp(-NTU).
 
     For one fluid at constant temperature the arrangement of the passes has no effect. Kays &
-    London, Compact Heat Exchangers. Array inputs keep their shape.
+    London, Compact Heat Exchangers. The result has the same shape as the input.
 
     Raises
     ------
@@ -141,7 +142,7 @@ def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
     """Return the effectiveness of a condenser coil at ``flow_ratio`` times its rated airflow.
 
     The result is 1 - exp(-NTU) with NTU ~ flow^(m - 1): the air side governs, and its convection
-    coefficient varies as flow^m. Arrays broadcast.
+    coefficient varies as flow^m. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -171,7 +172,7 @@ def condensing_temperature(heat, flow, temp_in, effectiveness, density=None):
 
     Equals ``temp_in`` plus the air temperature rise over ``effectiveness``; the refrigerant
     temperature is taken as constant along the coil. Use the result to compare airflows; it is not a
-    gauge reading. Arrays broadcast.
+    gauge reading. Array arguments are broadcast against each other.
 
     Parameters
     ----------

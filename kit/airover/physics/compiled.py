@@ -48,8 +48,8 @@ _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
     """Return the operating points of `operating_point.settle` from compiled code, to 1e-9 in slip.
 
-    These arguments broadcast with the motor's values. Runs on one core. The first call on a machine
-    compiles the code, which takes seconds; the compiled code is cached on disk.
+    These arguments are broadcast against the motor's values. Runs on one core. The first call on a
+    machine compiles the code, which takes seconds; the compiled code is cached on disk.
 
     Parameters
     ----------

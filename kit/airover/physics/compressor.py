@@ -80,7 +80,7 @@ def cooling_ratio(
     fraction fitted to cycles with CoolProp's properties. The fraction falls toward the critical
     temperature. Valid for 5 K superheat and 5 K subcooling, from 15 K of lift to the highest
     condensing temperature of the fit; above that limit, up to 66 degC, the fit is extrapolated. Fan
-    power is not included. Arrays broadcast.
+    power is not included. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -123,7 +123,7 @@ def compressor_power(
     """Return the compressor power [W] at an indoor ``cooling`` capacity [W].
 
     Cooling capacity is taken as independent of temperature; a real unit delivers less at high
-    condensing temperature and runs longer. Arrays broadcast.
+    condensing temperature and runs longer. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -158,7 +158,7 @@ def cycle_cooling_ratio(
 ):
     """Return the COP of the cycle, cooling capacity over compressor power, from CoolProp.
 
-    Pressure losses are not included. Arrays broadcast.
+    Pressure losses are not included. Array arguments are broadcast against each other.
 
     Parameters
     ----------

@@ -13,7 +13,7 @@ from rest, and hysteresis in the stall.
 
 No fan law covers a change in blade count or pitch, because the new fan is not geometrically similar
 to the old fan. `changed_fan` uses exponents from blade-element momentum theory of a rotor in
-uniform inflow (Leishman, Principles of Helicopter Aerodynamics, chapter 3, from memory, not
+uniform inflow (Leishman, Principles of Helicopter Aerodynamics, chapter 3, cited from memory, not
 verified), which relates thrust to solidity s and pitch,
 
     C_T = (s a / 2) (pitch / 3 - sqrt(C_T / 2) / 2),    induced power ~ C_T^(3/2).
@@ -116,7 +116,8 @@ class Scatter(NamedTuple):
 def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=1) -> FanPoint:
     """Return a fan point scaled to another speed, diameter (geometrically similar fan) and density.
 
-    Fan laws: flow ~ N D^3, pressure ~ rho N^2 D^2, power ~ rho N^3 D^5. Arrays broadcast.
+    Fan laws: flow ~ N D^3, pressure ~ rho N^2 D^2, power ~ rho N^3 D^5. Array arguments are
+    broadcast against each other.
 
     Parameters
     ----------
@@ -157,7 +158,7 @@ def thrust(flow, pressure, diameter, density):
     """Return the axial air force [N] on a propeller fan, opposite to the discharge direction.
 
     (Static pressure + dynamic pressure) x swept area, with uniform momentum flow. With upward
-    discharge the force adds to the weight. Arrays broadcast.
+    discharge the force adds to the weight. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -272,7 +273,7 @@ class FanCurve:
     def at(self, flow, speed_rpm, density) -> FanPoint:
         """Return the fan point at ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
 
-        Arrays broadcast.
+        Array arguments are broadcast against each other.
 
         Raises
         ------
@@ -313,7 +314,7 @@ class FanCurve:
     def flow_at_power(self, power, speed_rpm, density):
         """Return the flow [m3/s] on the working side at which the fan requires shaft ``power`` [W].
 
-        Arrays broadcast.
+        Array arguments are broadcast against each other.
 
         Parameters
         ----------
@@ -351,7 +352,7 @@ class FanCurve:
 
         The curve is scaled by the fan laws. If there are several stable points, the one with the
         largest flow is returned, on the fan's working side; a fan run up from rest may remain at a
-        smaller flow, in its stall. Arrays broadcast.
+        smaller flow, in its stall. Array arguments are broadcast against each other.
 
         Parameters
         ----------
@@ -620,7 +621,7 @@ def changed_fan(
 ) -> FanChange:
     """Return the estimated operating point for another blade count or blade pitch.
 
-    Both may change. Arrays broadcast.
+    Both may change. Array arguments are broadcast against each other.
 
     Parameters
     ----------

@@ -59,7 +59,7 @@ JUMP = 0.34  # maximum rise from one reading to the next, as a fraction of the t
 def resistance_factor(temp_winding, temp_reference, material="copper"):
     """Return the resistance at ``temp_winding`` over the resistance at ``temp_reference``.
 
-    Linear law of IEC 60034-1. Arrays broadcast.
+    Linear law of IEC 60034-1. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -87,8 +87,8 @@ def resistance_factor(temp_winding, temp_reference, material="copper"):
 def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient, material="copper"):
     """Return the average winding rise [K] over ambient from its cold and hot resistance.
 
-    IEC 60034-1, rise by resistance: an average of the winding, not its hottest spot. Arrays
-    broadcast.
+    IEC 60034-1, rise by resistance: an average of the winding, not its hottest spot. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -213,7 +213,8 @@ def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
     """Return the convection coefficient [W/m2K] of a motor shell in cross-flow.
 
     Two correlations for a cylinder in clean cross-flow; a shell in axial or blocked flow may differ
-    by 25 % either way (common practice, no source). Arrays broadcast.
+    by 25 % either way (common practice; no published source). Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------
@@ -285,7 +286,8 @@ def free_film(diameter, length, rise, temp_air) -> FreeFilm:
     """Return the natural convection coefficient [W/m2K] of a shell in still air.
 
     The coefficient of the cylindrical surface is also used for the ends. Air properties are at the
-    mean temperature, limited to 200 degC, the end of the range of the properties. Arrays broadcast.
+    mean temperature, limited to 200 degC, the end of the range of the properties. Array arguments
+    are broadcast against each other.
 
     Parameters
     ----------
@@ -323,8 +325,8 @@ def nusselt_horizontal_cylinder(rayleigh, prandtl):
     """Return the Nusselt number of a horizontal cylinder, based on diameter, for Ra up to 1e12.
 
     ``rayleigh`` and ``prandtl``: Rayleigh and Prandtl numbers at the mean temperature. Churchill
-    and Chu 1975, as in Incropera and DeWitt, equation 9.34. Arrays broadcast. Example 9.4 prints
-    23.3 because of intermediate rounding:
+    and Chu 1975, as in Incropera and DeWitt, equation 9.34. Array arguments are broadcast against
+    each other. Example 9.4 prints 23.3 because of intermediate rounding:
 
     >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
     23.1
@@ -338,7 +340,8 @@ def nusselt_vertical_plate(rayleigh, prandtl):
 
     ``rayleigh`` and ``prandtl``: Rayleigh and Prandtl numbers at the mean temperature. Churchill
     and Chu 1975, as in Incropera and DeWitt, equation 9.26. Also valid for a vertical cylinder with
-    a diameter of at least 35 / Gr^(1/4) times its height, which includes motors. Arrays broadcast.
+    a diameter of at least 35 / Gr^(1/4) times its height, which includes motors. Array arguments
+    are broadcast against each other.
     """
     damping = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return (0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
@@ -348,7 +351,7 @@ def combined_film(film, free):
     """Return the combined coefficient [W/m2K] of forced and natural convection.
 
     The cubes are added; Incropera and DeWitt, section 9.9, give 3 as the usual best exponent for
-    flows that do not oppose each other. Arrays broadcast.
+    flows that do not oppose each other. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -374,7 +377,8 @@ def combined_film(film, free):
 def shell_area(diameter, length):
     """Return the surface area [m2] of a closed cylindrical shell, including both ends.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]. Arrays broadcast.
+    ``diameter`` and ``length``: dimensions of the shell [m]. Array arguments are broadcast against
+    each other.
 
     Raises
     ------
@@ -394,7 +398,8 @@ def shell_area(diameter, length):
 def shell_rise(loss, area, film, temp_air, emissivity=0.9):
     """Return the temperature rise [K] of a shell that rejects ``loss`` [W] to the air.
 
-    Heat balance of a small gray body, any handbook. Arrays broadcast.
+    Heat balance of a small gray body, any handbook. Array arguments are broadcast against each
+    other.
 
     Parameters
     ----------
@@ -439,7 +444,8 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
 def sun_absorbed(irradiance, absorptivity, unshaded):
     """Return the solar heat [W] absorbed per square meter of a surface that faces the sun.
 
-    Any handbook. Arrays broadcast.
+    The equation is in any handbook of the subject. Array arguments are broadcast against each
+    other.
 
     Parameters
     ----------

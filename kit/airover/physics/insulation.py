@@ -138,7 +138,7 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
     20 000 h at the class temperature, halved for every additional ``halving_interval`` [K] (8 to 10
     K): the linear form of IEC 60216. ``insulation_class``: as in temperature_index. Use the result
     to compare temperatures; a single motor may last half or twice as long, and damp, dirt and
-    voltage surges are not included. Arrays broadcast.
+    voltage surges are not included. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -185,7 +185,8 @@ def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
     [K] above it, so it equals ``life`` at both temperatures. Between them it is below ``life`` by
     at most half a percent (at 10 K). Outside them it is above ``life``, by an increasing factor:
     for an index of 130 degC and 10 K, 1.5 at 90 degC, 3.2 at 60 degC and 1.4 at 180 degC. ``life``
-    is therefore more conservative. ``insulation_class``: as in temperature_index. Arrays broadcast.
+    is therefore more conservative. ``insulation_class``: as in temperature_index. Array arguments
+    are broadcast against each other.
 
     Raises
     ------
@@ -210,7 +211,7 @@ def rise_limit(
 
     The limit is a row of RISES, reduced by the excess of the ambient temperature over 40 degC; a
     lower ambient temperature does not increase it. Compare it only with an average rise by
-    resistance, never with a hot-spot temperature. Arrays broadcast.
+    resistance, never with a hot-spot temperature. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -267,8 +268,8 @@ def altitude_factor(elevation):
 
     IEC 60034-1, which covers elevations up to 4000 m; above 4000 m the factor is extrapolated.
     Apply it to a limit that is checked by a test near sea level: if the heat balance already
-    includes the lower air density, the factor would count that effect twice. Array inputs keep
-    their shape.
+    includes the lower air density, the factor would count that effect twice. The result has the
+    same shape as the input.
 
     Raises
     ------

@@ -19,8 +19,8 @@ def oil_viscosity(temp_bearing, viscosity_40, viscosity_100):
     """Return the kinematic viscosity [m2/s] of an oil or base oil at ``temp_bearing`` [degC].
 
     ``viscosity_40`` and ``viscosity_100``: viscosity at 40 and 100 degC [m2/s]. Walther's line
-    through these two points as in ASTM D341: log log (nu + 0.7 mm2/s) against log T. Arrays
-    broadcast.
+    through these two points as in ASTM D341: log log (nu + 0.7 mm2/s) against log T. Array
+    arguments are broadcast against each other.
 
     Raises
     ------
@@ -50,7 +50,7 @@ def oil_density(temp_bearing):
     """Return the density [kg/m3] of a mineral oil at ``temp_bearing`` [degC].
 
     Linear: 870 kg/m3 at 15 degC and 0.07 % less per K; real mineral oils are within 3 % (common
-    practice, no source). Array inputs keep their shape.
+    practice; no published source). The result has the same shape as the input.
 
     Raises
     ------
@@ -69,7 +69,7 @@ def dynamic_viscosity(temp_bearing, viscosity_40, viscosity_100):
     """Return the dynamic viscosity [Pa s] at ``temp_bearing`` [degC].
 
     Product of oil_viscosity and oil_density. ``viscosity_40`` and ``viscosity_100``: viscosity at
-    40 and 100 degC [m2/s]. Arrays broadcast.
+    40 and 100 degC [m2/s]. Array arguments are broadcast against each other.
 
     Raises
     ------

@@ -39,7 +39,7 @@ BREAKAWAY = 0.02
 def fan_coefficient(power, speed_rpm):
     """Return the coefficient k [N m s^2] of a fan that requires ``power`` at ``speed_rpm``.
 
-    P = k w^3. Arrays broadcast. Source: fan laws, any handbook.
+    P = k w^3. Array arguments are broadcast against each other. Source: fan laws, any handbook.
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ class MotorPoint(NamedTuple):
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
     """Return the first stable speed from standstill for every case.
 
-    These arguments broadcast with the motor's values. A motor whose standstill torque cannot
+    These arguments are broadcast against the motor's values. A motor whose standstill torque cannot
     overcome bearing friction remains at slip 1 with ``starts`` False. A motor that stays below its
     breakdown speed is returned at that low speed. Eleven slips are evaluated; if two crossings lie
     between the same two slips, use `crossings`.

@@ -178,7 +178,8 @@ def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
     """Return the film at ``eccentricity_ratio`` and ``length_to_diameter``, from the table.
 
     Within 1 % of `film`, for a length of 0.2 to 2 diameters. ``start``: start angle of the film
-    [rad], a scalar; each start angle has its own table. Arrays broadcast.
+    [rad], a scalar; each start angle has its own table. Array arguments are broadcast against each
+    other.
 
     Raises
     ------
@@ -201,7 +202,7 @@ def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
 
     Other arguments, accuracy and errors as in film_read. For a load too light or too heavy for the
     table, the film at its end (eccentricity 0.01 or 0.98) is returned; the ``sommerfeld`` of that
-    film then differs from the argument. Arrays broadcast.
+    film then differs from the argument. Array arguments are broadcast against each other.
 
     >>> round(float(film_under_load(0.121, 1.0).eccentricity_ratio), 2)
     0.6

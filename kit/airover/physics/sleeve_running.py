@@ -4,8 +4,8 @@ Friction heat leaves through the shaft and housing by a thermal conductance; alm
 flows through a wick-fed or porous bearing. Fed oil also carries heat away. A wick or a porous wall
 supplies less oil than the film could accept. A film that begins at the widest gap is therefore the
 optimistic bound; for the pessimistic bound, the last 30 % of the converging gap is filled
-(`bounds`; common practice, no source). Assumptions: steady load, parallel axes, round bore. A load
-that rotates with the shaft, such as unbalance, is represented by its magnitude.
+(`bounds`; common practice; no published source). Assumptions: steady load, parallel axes, round
+bore. A load that rotates with the shaft, such as unbalance, is represented by its magnitude.
 
 A thrust washer is a flat ring that carries a vertical shaft. Its faces are parallel, so no wedge
 draws in oil: it runs in boundary lubrication at all speeds, with a constant friction coefficient.
@@ -172,7 +172,8 @@ def running(
 
     Heat carried by fed oil follows Shigley, Mechanical Engineering Design, chapter 12: oil that
     leaves at the ends has half the temperature rise. From lambda 3 to 1, asperities carry a
-    linearly increasing part of the load (engineering judgment). Arrays broadcast.
+    linearly increasing part of the load (engineering judgment). Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------
@@ -246,8 +247,8 @@ def bounds(
 def regime(lambda_ratio):
     """Return the lubrication regime: "boundary" below lambda 1, "mixed" to 3, "full film" above.
 
-    ``lambda_ratio``: film thickness over roughness. The limits are in any handbook. Array inputs
-    keep their shape.
+    ``lambda_ratio``: film thickness over roughness. The limits are in any handbook. The result has
+    the same shape as the input.
 
     Raises
     ------
@@ -263,7 +264,7 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
 
     The film is that of steady rotation; at a start, oil that remains on the shaft improves the
     film, and a drained bearing has a poorer film. Films thinner than 0.02 clearances count as 0.02.
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -299,7 +300,7 @@ def revolutions_below(limit_rpm, speed_rpm, ramp_time):
     """Return the revolutions below ``limit_rpm`` in one start or one stop.
 
     A coasting fan decelerates ever more slowly: estimate ``ramp_time`` from the deceleration in the
-    last few revolutions. Arrays broadcast.
+    last few revolutions. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -354,7 +355,7 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
 
     The washer is run in: with uniform wear, pressure times speed is constant over the face and the
     torque acts at the mean diameter (Shigley, Mechanical Engineering Design, chapter 16, uniform
-    wear). Arrays broadcast.
+    wear). Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -394,7 +395,7 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
 def sleeve_pv(load, speed_rpm, diameter, length):
     """Return the PV value [Pa m/s] of a sleeve bearing, to compare with PV_SLEEVE.
 
-    Mean pressure times sliding speed. Arrays broadcast.
+    Mean pressure times sliding speed. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -426,8 +427,8 @@ def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_h
     """Return the rubbing distance in a sleeve bearing per running time [m/s].
 
     If ``lambda_ratio`` at running speed is below 3, the surfaces rub continuously; otherwise only
-    during starts and stops. A thrust washer rubs continuously: use its sliding speed. Arrays
-    broadcast.
+    during starts and stops. A thrust washer rubs continuously: use its sliding speed. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -461,7 +462,8 @@ def wear_depth(wear_coefficient, pressure_mean, distance):
     """Return the wear depth [m]: wear coefficient times pressure times distance.
 
     Archard 1953. Wear is assumed uniform; in a bore the maximum depth is about two to four times
-    the uniform depth, which the coefficient's range covers. Arrays broadcast.
+    the uniform depth, which the coefficient's range covers. Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------
@@ -490,7 +492,7 @@ def wear_depth(wear_coefficient, pressure_mean, distance):
 def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
     """Return the running time [h] until ``allowance`` [m] is worn away, infinite without rubbing.
 
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -524,7 +526,7 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
     """Return the wear coefficient [m2/N] of bearings with a known life.
 
     Inverse of wear_life, for bearings that wore out. If the bearings failed for another reason, the
-    wear coefficient is an upper bound. Arrays broadcast.
+    wear coefficient is an upper bound. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -556,8 +558,8 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
 def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
     """Return the oil life [h] at ``temp_oil`` [degC], scaled from a known life.
 
-    The oil lasted at least the known life, whatever the cause of the motors' failure. Arrays
-    broadcast.
+    The oil lasted at least the known life, whatever the cause of the motors' failure. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------

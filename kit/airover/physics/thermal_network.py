@@ -160,7 +160,7 @@ def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -
     """Return the losses [W] assigned to the nodes where they arise.
 
     Seven tenths of the friction loss is divided equally between the two bearings, the rest is
-    assigned to the rotor (engineering judgment). Arrays broadcast.
+    assigned to the rotor (engineering judgment). Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -268,8 +268,8 @@ class Network:
     def inner_rises(self, losses: Nodes) -> tuple:
         """Return the rises [K] of both windings, rotor and core above the shell and bearings.
 
-        Shell and bearings are at one temperature. ``losses``: losses at the nodes [W]. Arrays
-        broadcast.
+        Shell and bearings are at one temperature. ``losses``: losses at the nodes [W]. Array
+        arguments are broadcast against each other.
         """
         return tuple(_summed(row, losses[:4]) for row in self._reduced.rise)
 
@@ -337,7 +337,7 @@ class Network:
         """Return approximate node temperatures [degC], given an estimate of the shell temperature.
 
         This is one iteration of `steady`, and is nearly equal to the final result if the fan turns.
-        Arrays broadcast.
+        Array arguments are broadcast against each other.
 
         Parameters
         ----------
@@ -386,7 +386,7 @@ class Network:
     def steady(self, losses: Nodes, film, temp_air) -> Nodes:
         """Return the steady node temperatures [degC], at which heat rejected equals ``losses`` [W].
 
-        Arrays broadcast.
+        Array arguments are broadcast against each other.
 
         Parameters
         ----------
@@ -451,7 +451,7 @@ def usual_network(
 ) -> Network:
     """Return the network of a typical motor with a shell of ``diameter`` and ``length`` [m].
 
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -488,7 +488,8 @@ def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields
     """Return the internal conductances [W/K] of a typical motor.
 
     The factors represent the unknowns of a given motor. Slots, press fit and air gap scale with
-    diameter times length, ends with the diameter squared. Arrays broadcast.
+    diameter times length, ends with the diameter squared. Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------
@@ -531,7 +532,7 @@ def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields
 def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
     """Return the heat capacities [J/K] of the nodes of a typical motor.
 
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------

@@ -4,7 +4,7 @@ Independent method for `circuit`, without the revolving-field theory or a period
 model has two stator windings in quadrature, the cage as two windings fixed in the stator frame (a
 moving conductor adds speed times the flux of the other axis), the capacitor voltage and the shaft
 speed; SciPy integrates them. After Krause, Wasynczuk, Sudhoff, Analysis of Electric Machinery, the
-chapter on two-phase and single-phase induction machines; from memory, not verified.
+chapter on two-phase and single-phase induction machines; cited from memory, not verified.
 
 Not included: winding harmonics, skin effect within the cage bars, hysteresis of the iron (core loss
 is a conductance across the supply, as in `circuit`).
@@ -59,7 +59,8 @@ REACHED = 0.95  # fraction of the final speed that ends the run-up
 def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
     """Return the moment of inertia [kg m2] of a fan.
 
-    J = m (gyration x diameter / 2)^2, any handbook. Arrays broadcast.
+    J = m (gyration x diameter / 2)^2, any handbook. Array arguments are broadcast against each
+    other.
 
     Parameters
     ----------
@@ -161,7 +162,7 @@ def integrate(
         Initial speed, negative for reverse rotation [rpm].
     wind_rpm : optional
         Speed at which wind alone would turn the fan [rpm], represented by the steady torque for
-        that speed (engineering judgment, no source).
+        that speed (engineering judgment; no published source).
     phase : optional
         Supply phase at switching on, 0 at the crest [rad].
     samples : optional

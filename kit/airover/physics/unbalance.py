@@ -14,7 +14,7 @@ MASS_TURNING = Range(0.01, 100.0, "kg")
 def eccentricity(grade, speed_rpm):
     """Return the permissible offset of the center of mass [m] at a balance quality grade.
 
-    Arrays broadcast.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -41,8 +41,8 @@ def eccentricity(grade, speed_rpm):
 def force(mass, grade, speed_rpm):
     """Return the rotating force [N] of a rotor of ``mass`` [kg] at a balance grade [mm/s].
 
-    F = m e w^2 with the eccentricity e of ISO 21940-11. ``speed_rpm``: speed [rpm]. Arrays
-    broadcast.
+    F = m e w^2 with the eccentricity e of ISO 21940-11. ``speed_rpm``: speed [rpm]. Array arguments
+    are broadcast against each other.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def force_of_loss(mass_lost, radius, speed_rpm):
 
     F = m r w^2, for a lost balance weight, a dent that displaced metal, or ice or dirt on one
     blade. ``speed_rpm``: speed [rpm]. The force adds to the unbalance the fan already had, at worst
-    in the same direction. Arrays broadcast.
+    in the same direction. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -83,7 +83,8 @@ def force_of_loss(mass_lost, radius, speed_rpm):
 def grade_of(force, mass, speed_rpm):
     """Return the balance grade [mm/s] of a rotor of ``mass`` [kg] with a rotating ``force`` [N].
 
-    Inverse of ``force``: F / (m w), ISO 21940-11. ``speed_rpm``: speed [rpm]. Arrays broadcast.
+    Inverse of ``force``: F / (m w), ISO 21940-11. ``speed_rpm``: speed [rpm]. Array arguments are
+    broadcast against each other.
 
     Raises
     ------

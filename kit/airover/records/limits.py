@@ -1,11 +1,11 @@
 """Limits of the check table that an engineer may change for a job, in its file's table `[limits]`.
 
-A limit that protects people or the motor can only be made stricter: its usual value is then one
-end of its accepted range. Three limits may also be relaxed, within the range in `LIMITS`:
-full-load amps (an increase beyond the usual 10 % still gives a note on the branch circuit),
-capacitance (the sentence still states the microfarads to install) and airflow. Temperatures of
-insulation classes, voltage ranges and ambient ratings are data of the motor and cannot be changed.
-Usual values are common practice, no source, except the capacitor voltage (IEC 60252-1).
+A limit that protects people or the motor can only be made stricter: its usual value is then one end
+of its accepted range. Three limits may also be relaxed, within the range in `LIMITS`: full-load
+amps (an increase beyond the usual 10 % still gives a note on the branch circuit), capacitance (the
+sentence still states the microfarads to install) and airflow. Temperatures of insulation classes,
+voltage ranges and ambient ratings are data of the motor and cannot be changed. Usual values are
+common practice; no published source, except the capacitor voltage (IEC 60252-1).
 """
 
 from typing import Annotated, NamedTuple

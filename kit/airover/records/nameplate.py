@@ -2,8 +2,8 @@
 
 A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM. The
 section with the smaller capacitance is for the fan motor, the larger section for the compressor
-(common practice, no source). Both "45/5 uF" and "45+5 MFD 440 V" are read; the typed text is kept.
-Rotations are compared as seen from the shaft end.
+(common practice; no published source). Both "45/5 uF" and "45+5 MFD 440 V" are read; the typed text
+is kept. Rotations are compared as seen from the shaft end.
 """
 
 import math

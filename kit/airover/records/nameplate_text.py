@@ -4,7 +4,8 @@ Words are read first, then numbers. A number belongs to the label next to it, be
 direction used is the one in which more numbers on this nameplate are plausible for a motor ("HP 1/3
 V 208-230" or "1/3 HP 208-230 V"). Characters that a camera confuses are read both ways ("P0LES6",
 "6OC"). A number without a label is read only if exactly one field accepts it. A field with two
-different values is left open. The plausible ranges (``_PLAUSIBLE``) are common practice, no source.
+different values is left open. The plausible ranges (``_PLAUSIBLE``) are common practice; no
+published source.
 """
 
 import re
