@@ -24,14 +24,14 @@ class InputError(ValueError):
 
     Attributes
     ----------
-    others : tuple['InputError', ...]
-        Further errors in the same record.
-    field
+    field : str or Message
         Name of the field.
-    given
-        The rejected value, in ``unit``.
-    accepted
-        A Range, a `Message`, or text that is the same in every language.
+    given : object
+        Rejected value, in ``unit``.
+    accepted : Range, Message or str
+        Accepted values.
+    others : tuple[InputError, ...]
+        Further errors in the same record.
     """
 
     others: tuple["InputError", ...] = ()

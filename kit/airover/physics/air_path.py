@@ -1,8 +1,9 @@
-"""Air path of a unit: flow resistance of coil, guard, louver and dirt, as samples or numbers.
+"""Flow resistance of a unit's air path: coil, guard, louver and dirt.
 
-Flow is assumed turbulent: pressure loss = resistance x flow^2, with resistance in Pa s2/m6,
-proportional to air density (common practice; no published source). The exponent of a clean coil is
-nearer 1.7 to 1.9, so away from the measured flow the square law is wrong by a few percent.
+Flow is assumed to be turbulent. The pressure loss is the resistance [Pa s2/m6] times the square of
+the flow, and the resistance is proportional to air density (common practice; no published source).
+The exponent of a clean coil is 1.7 to 1.9, so the square law has an error of a few percent at flows
+other than the measured flow.
 """
 
 from dataclasses import dataclass
@@ -20,11 +21,11 @@ DIRT = Range(1.0, 100.0, "")
 
 
 def system_resistance(flow, pressure):
-    """Return the resistance k [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
+    """Return the resistance [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
 
-    k = pressure / flow^2, from one measured point or from a part's published pressure loss. The
-    resistance applies to the air density of the measurement. Array arguments are broadcast against
-    each other.
+    The resistance is pressure / flow^2. The point can be measured, or it can be the published
+    pressure loss of a part. The resistance applies to the air density of the measurement. Array
+    arguments are broadcast against each other.
 
     Raises
     ------
@@ -41,17 +42,18 @@ def system_resistance(flow, pressure):
 
 
 def fitting_resistance(loss_factor, face_area, density):
-    """Return the resistance [Pa s2/m6] of a part from its ``loss_factor`` K.
+    """Return the resistance [Pa s2/m6] of a part from its loss factor.
 
-    Pressure loss = K rho v^2 / 2 with v = flow / ``face_area``. Any handbook of hydraulic losses.
-    Array arguments are broadcast against each other.
+    The pressure loss is K rho v^2 / 2, with loss factor K and velocity v = flow / ``face_area``.
+    Loss factors are published in handbooks of hydraulic losses. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------
     loss_factor : array_like
-        Multiple of the velocity pressure.
+        Pressure loss as a multiple of the velocity pressure.
     face_area : array_like
-        Area for which K is published [m2].
+        Area [m2] to which the loss factor applies.
     density : array_like
         Air density [kg/m3].
 
@@ -71,7 +73,7 @@ def fitting_resistance(loss_factor, face_area, density):
 
 
 def resistance_at_density(resistance, density, density_ratio):
-    """Return the resistance [Pa s2/m6] converted to another air density.
+    """Convert a resistance [Pa s2/m6] to another air density.
 
     At constant volume flow, turbulent pressure losses are proportional to air density. Array
     arguments are broadcast against each other.
@@ -83,7 +85,7 @@ def resistance_at_density(resistance, density, density_ratio):
     density : array_like
         Original air density [kg/m3].
     density_ratio : array_like
-        New density over original density.
+        Ratio of the new density to the original density.
 
     Raises
     ------
@@ -101,18 +103,18 @@ def resistance_at_density(resistance, density, density_ratio):
 
 @dataclass(frozen=True)
 class System:
-    """Parts in series with the same airflow; their resistances [Pa s2/m6] add up.
+    """Parts in series that have the same airflow.
 
-    Values are numbers or arrays of samples.
+    The resistances of the parts are added. Values are numbers or arrays of samples.
 
     Attributes
     ----------
     coil : ndarray
         Resistance of the coil [Pa s2/m6].
     others : tuple
-        Resistances of the guard, louver and cabinet, one number per part [Pa s2/m6].
+        Resistances [Pa s2/m6] of the guard, louver and cabinet, one per part.
     density : float
-        Air density for all resistances [kg/m3].
+        Air density [kg/m3] to which all resistances apply.
 
     Raises
     ------
@@ -139,8 +141,8 @@ class System:
     def resistance(self, density, dirt=1.0):
         """Return the system resistance [Pa s2/m6] in air of ``density`` [kg/m3].
 
-        ``dirt`` multiplies the coil resistance; 1 is the coil in the condition in which its
-        resistance was determined. Array arguments are broadcast against each other.
+        ``dirt`` is a factor on the coil resistance. A factor of 1 represents the condition of the
+        coil when its resistance was measured. Array arguments are broadcast against each other.
 
         Raises
         ------

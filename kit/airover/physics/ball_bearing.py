@@ -1,8 +1,9 @@
-"""Deep groove ball bearings: rating life, lubrication, contamination and grease life.
+"""Rating life, lubrication, contamination and grease life of deep groove ball bearings.
 
-A fan motor's bearing is lightly loaded: its calculated fatigue life is 1e5 to 1e7 hours, which is
-not meaningful on its own. Grease life governs. Below the minimum load the balls skid, which no life
-equation covers. Viscosities are kinematic [m2/s]; 1 mm2/s (1 cSt) is 1e-6 m2/s.
+The bearings of a fan motor are lightly loaded. Their calculated fatigue life is 1e5 to 1e7 hours,
+which is not meaningful by itself, because the grease fails first. Below the minimum load the balls
+skid, and no life equation applies. All viscosities are kinematic viscosities [m2/s]. One cSt is
+1e-6 m2/s.
 """
 
 from typing import NamedTuple
@@ -95,7 +96,7 @@ class BearingSize(NamedTuple):
 
     @property
     def diameter_pitch(self) -> float:
-        """Return the pitch diameter [m], the mean of bore and outside diameter."""
+        """Return the pitch diameter [m], which is the mean of bore and outside diameter."""
         return (self.bore + self.outside) / 2
 
 
@@ -111,16 +112,17 @@ DEEP_GROOVE_02 = {
 
 
 def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
-    """Return the fatigue life [h] of a ball bearing: 1e6 / (60 n) a1 aISO (C/P)^3, ISO 281.
+    """Return the fatigue life [h] of a ball bearing according to ISO 281.
 
-    ISO 281 limits the equation to P up to C/2. Array arguments are broadcast against each other.
+    The life is 1e6 / (60 n) a1 aISO (C/P)^3. ISO 281 limits the equation to loads P of up to C/2.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------
     load_rating : array_like
         Load rating C [N].
     load : array_like
-        Equivalent load P [N] (both may be in another common unit).
+        Equivalent load P [N].
     speed_rpm : array_like
         Speed n [rpm].
     a1 : array_like, optional
@@ -150,10 +152,11 @@ def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
 
 
 def reliability_factor(reliability):
-    """Return the life factor a1 at a ``reliability`` of 0.9 to 0.9995, ISO 281:2007.
+    """Return the life factor a1 of ISO 281:2007 for a ``reliability`` of 0.9 to 0.9995.
 
-    Between the tabulated values, a1 follows the standard's three-parameter Weibull distribution, in
-    which a1 is linear in (ln 1/R)^(1/1.5). The result has the same shape as the input.
+    Between the tabulated values, a1 is interpolated with the three-parameter Weibull distribution
+    of the standard, in which a1 is linear in (ln 1/R)^(1/1.5). The result has the same shape as the
+    input.
 
     Raises
     ------
@@ -175,7 +178,7 @@ def _weibull(reliability):
 
 
 def equivalent_load(load_radial, load_axial, load_rating_static, f0):
-    """Return the equivalent load P [N] of a deep groove ball bearing, ISO 281.
+    """Return the equivalent load P [N] of a deep groove ball bearing according to ISO 281.
 
     Array arguments are broadcast against each other.
 
@@ -184,7 +187,7 @@ def equivalent_load(load_radial, load_axial, load_rating_static, f0):
     load_radial : array_like
         Radial load [N].
     load_axial : array_like
-        Axial load, either direction [N].
+        Axial load [N] in either direction.
     load_rating_static : array_like
         Static load rating C0 [N].
     f0 : array_like
@@ -211,15 +214,16 @@ def equivalent_load(load_radial, load_axial, load_rating_static, f0):
 
 
 def axial_factors(relative):
-    """Return the limit e and the factor Y of ISO 281 for ``relative``, f0 Fa / C0 (0 to 6.89).
+    """Return the limit e and the factor Y of ISO 281.
 
-    The standard's table is interpolated linearly.
+    ``relative`` is the relative axial load f0 Fa / C0, from 0 to 6.89. The table in the standard is
+    interpolated linearly.
     """
     return tuple(np.interp(relative, AXIAL[:, 0], AXIAL[:, i]) for i in (1, 2))
 
 
 def static_load(load_radial, load_axial):
-    """Return the static equivalent load P0 [N] of a deep groove ball bearing, ISO 76.
+    """Return the static equivalent load P0 [N] of a deep groove ball bearing (ISO 76).
 
     P0 is the larger of 0.6 Fr + 0.5 Fa and Fr. Array arguments are broadcast against each other.
 
@@ -228,7 +232,7 @@ def static_load(load_radial, load_axial):
     load_radial : array_like
         Radial load Fr [N].
     load_axial : array_like
-        Axial load Fa, either direction [N].
+        Axial load Fa [N] in either direction.
 
     Raises
     ------
@@ -246,10 +250,10 @@ def static_load(load_radial, load_axial):
 
 
 def static_safety(load_rating_static, load):
-    """Return the static safety factor S0 = C0 / P0 against raceway indentation, ISO 76.
+    """Return the static safety factor S0 = C0 / P0 (ISO 76).
 
-    Common practice: at least 1.5 for shock loads, 2 for quiet running. Array arguments are
-    broadcast against each other.
+    The factor is a margin against indentation of the raceways. Common practice requires at least
+    1.5 for shock loads and 2 for quiet running. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -273,9 +277,10 @@ def static_safety(load_rating_static, load):
 
 
 def minimum_load(load_rating):
-    """Return the load [N] below which the balls may skid: 0.01 times ``load_rating`` [N].
+    """Return the minimum load [N] that prevents the balls from skidding.
 
-    Common practice, no source. The result has the same shape as the input.
+    The minimum load is 0.01 times ``load_rating`` [N] (common practice; no published source). The
+    result has the same shape as the input.
 
     Raises
     ------
@@ -286,10 +291,11 @@ def minimum_load(load_rating):
 
 
 def fatigue_load_limit(load_rating_static):
-    """Return the fatigue load limit Cu [N]: C0/22, ISO 281.
+    """Return the fatigue load limit Cu [N], which is C0/22 in ISO 281.
 
-    Applies to ball bearings up to 100 mm mean diameter. ``load_rating_static``: static load rating
-    C0 [N]. The result has the same shape as the input.
+    The equation applies to ball bearings with a pitch diameter of up to 100 mm.
+    ``load_rating_static`` is the static load rating C0 [N]. The result has the same shape as the
+    input.
 
     Raises
     ------
@@ -305,17 +311,17 @@ def fatigue_load_limit(load_rating_static):
 
 
 def reference_viscosity(speed_rpm, diameter_pitch):
-    """Return the reference viscosity nu1 [m2/s] needed to separate the surfaces, ISO 281.
+    """Return the reference viscosity nu1 [m2/s] that separates the surfaces (ISO 281).
 
-    The viscosity ratio kappa is the oil's viscosity at its temperature over this reference
-    viscosity. Array arguments are broadcast against each other.
+    The viscosity ratio kappa is the ratio of the oil viscosity at bearing temperature to this
+    reference viscosity. Array arguments are broadcast against each other.
 
     Parameters
     ----------
     speed_rpm : array_like
         Speed [rpm].
     diameter_pitch : array_like
-        Mean of bore and outside diameter [m].
+        Pitch diameter [m], the mean of bore and outside diameter.
 
     Raises
     ------
@@ -334,7 +340,7 @@ def reference_viscosity(speed_rpm, diameter_pitch):
 
 
 def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diameter_pitch):
-    """Return the viscosity ratio kappa: oil viscosity over reference viscosity, ISO 281.
+    """Return the ratio kappa of oil viscosity to reference viscosity (ISO 281).
 
     Array arguments are broadcast against each other.
 
@@ -364,19 +370,20 @@ def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diamet
 
 
 def contamination_factor(kappa, diameter_pitch, cleanliness):
-    """Return the contamination factor eC, 0 to 1, of a grease-lubricated bearing, ISO 281:2007.
+    """Return the contamination factor eC (0 to 1) of a greased bearing (ISO 281:2007).
 
-    For a small bearing with severe contamination the formula gives a negative value; the function
-    then returns 0, for which a_iso is 0.1. Array arguments are broadcast against each other.
+    For a small bearing with severe contamination, the formula gives a negative value. The function
+    then returns 0, which results in a life factor aISO of 0.1. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------
     kappa : array_like
-        Viscosity ratio (capped at 4).
+        Viscosity ratio. Values above 4 are treated as 4.
     diameter_pitch : array_like
         Pitch diameter [m].
     cleanliness : array_like
-        A key in CLEANLINESS.
+        Cleanliness of the grease, a key in CLEANLINESS.
 
     Raises
     ------
@@ -398,21 +405,21 @@ def contamination_factor(kappa, diameter_pitch, cleanliness):
 
 
 def a_iso(kappa, contamination_ratio):
-    """Return the life factor aISO of radial ball bearings, 0.1 to 50, ISO 281:2007.
+    """Return the life factor aISO (0.1 to 50) of radial ball bearings (ISO 281:2007).
 
     Array arguments are broadcast against each other.
 
     Parameters
     ----------
     kappa : array_like
-        Viscosity ratio, at least 0.1 (capped at 4).
+        Viscosity ratio of at least 0.1. Values above 4 are treated as 4.
     contamination_ratio : array_like
-        EC Cu/P.
+        Ratio eC Cu/P of contamination factor times fatigue load limit to load.
 
     Raises
     ------
     InputError
-        If a value is out of range: below kappa 0.1, ISO 281 gives no life.
+        If a value is out of range. ISO 281 does not apply if kappa is below 0.1.
 
     Examples
     --------
@@ -435,18 +442,19 @@ def a_iso(kappa, contamination_ratio):
 def grease_life(temp_bearing, half_life_subtraction=0.0):
     """Return the median life L50 [h] of the grease in a sealed ball bearing.
 
-    Each unit of S (for load, speed, seals, vertical shaft) halves the life. Equation by E. R.
-    Booser for a premium industrial grease (Khonsari & Booser, Applied Tribology). Most accurate
-    from 70 to 120 degC; extrapolated outside that range, from 40 to 150 degC. Below 40 degC the
-    life at 40 degC is returned, because grease also ages at rest. Array arguments are broadcast
-    against each other.
+    The equation is log10 L50 = -2.60 + 2450 / (273 + T) - 0.301 S. It was published by E. R. Booser
+    for a premium industrial grease (Khonsari and Booser, Applied Tribology). It is most accurate
+    from 70 to 120 degC and is extrapolated from 40 to 70 degC and from 120 to 150 degC. Below 40
+    degC, the life at 40 degC is returned, because grease also ages at rest. Array arguments are
+    broadcast against each other.
 
     Parameters
     ----------
     temp_bearing : array_like
         Bearing temperature [degC].
     half_life_subtraction : array_like, optional
-        S in log10 L50 = -2.60 + 2450 / (273 + T) - 0.301 S.
+        Half-life subtraction S. Each unit of S, for load, speed, seals or a vertical shaft, halves
+        the life.
 
     Raises
     ------
@@ -464,9 +472,10 @@ def grease_life(temp_bearing, half_life_subtraction=0.0):
 
 
 def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
-    """Return the L10 grease life [h], which 90 % of grease fills reach: 0.44 times grease_life.
+    """Return the L10 grease life [h], which 90 % of the bearings reach.
 
-    The factor is common practice. Arguments, shapes and errors as in grease_life.
+    The L10 life is 0.44 times the median life (common practice). The arguments, array shapes and
+    errors are the same as in `grease_life`.
 
     >>> round(float(grease_life_l10(100.0)))
     4091
@@ -475,10 +484,11 @@ def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
 
 
 def grease_reliability_factor(reliability):
-    """Return the ratio of grease life at a ``reliability`` of 0.9 to 0.9995 to the life at 0.9.
+    """Return the ratio of the grease life at ``reliability`` to the life at 0.9.
 
-    Two-parameter Weibull line through L50 and L10 = 0.44 L50 with slope GREASE_SLOPE: our extension
-    of common practice; no published source. The result has the same shape as the input.
+    The reliability is 0.9 to 0.9995. The ratio follows a two-parameter Weibull distribution with
+    slope GREASE_SLOPE through L50 and L10 = 0.44 L50. It extends common practice and has no
+    published source. The result has the same shape as the input.
 
     Raises
     ------
@@ -495,17 +505,17 @@ def grease_reliability_factor(reliability):
 
 
 def system_life(lives, exponent):
-    """Return the life [h] of a set of bearings that must all survive: (sum Li^-b)^(-1/b).
+    """Return the life [h] of a set of bearings, which ends with the first failure.
 
-    Returns an array of shape (...).
+    The life is (sum Li^-b)^(-1/b). The result has shape (...).
 
     Parameters
     ----------
     lives
-        Life of each bearing at the same reliability [h], shape (..., bearings).
+        Life [h] of each bearing at the same reliability, shape (..., bearings).
     exponent
-        Weibull slope b, for ball bearings 10/9 (older) or 1.5 (ISO 281:2007): state which one is
-        used.
+        Weibull slope b. Ball bearings have a slope of 1.5 in ISO 281:2007 and 10/9 in older
+        editions.
 
     Raises
     ------

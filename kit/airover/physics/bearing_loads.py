@@ -1,9 +1,10 @@
-"""Loads on the two bearings of a fan motor from weight, overhang, thrust and unbalance.
+"""Bearing loads of a fan motor from weight, overhang, thrust and unbalance.
 
-Statics of an overhung shaft: the fan is outside both bearings. "blade" is the fan-end bearing and
-"far" is the opposite-end bearing. Steady forces have a fixed direction; rotating forces turn with
-the shaft. For bearing life the two are added, which equals their maximum once per revolution
-(conservative). Not included: the motor's magnetic pull, a bent shaft, wind on a stationary fan.
+The shaft is overhung: the fan is outside both bearings. In names, "blade" is the fan-end bearing
+and "far" is the opposite-end bearing. Steady forces have a fixed direction, and rotating forces
+turn with the shaft. For bearing life, both are added, which is conservative because this maximum
+occurs only once per revolution. The model does not include the magnetic pull of the motor, a bent
+shaft or wind on a stationary fan.
 """
 
 from typing import NamedTuple
@@ -29,16 +30,16 @@ class Pair(NamedTuple):
 
 
 class BearingLoad(NamedTuple):
-    """Forces [N] on one bearing, all nonnegative.
+    """Nonnegative forces [N] on one bearing.
 
     Attributes
     ----------
     steady : ndarray
-        Radial force of fixed direction [N].
+        Radial force [N] in a fixed direction.
     turning : ndarray
-        Radial force that rotates with the shaft [N].
+        Radial force [N] that rotates with the shaft.
     axial : ndarray
-        Force along the shaft [N].
+        Force [N] along the shaft.
     """
 
     steady: np.ndarray
@@ -59,15 +60,17 @@ class PairLoads(NamedTuple):
 
 
 def reactions(force, overhang, span) -> Pair:
-    """Return the reactions [N] of both bearings to a radial ``force`` [N] on an overhung shaft.
+    """Return the bearing reactions [N] to a radial force on an overhung shaft.
 
-    Beam on two supports with an overhung load: F (1 + a / l) at the nearer bearing and -F a / l at
-    the far bearing, which is lifted (moments about each support; any textbook of statics). A
-    negative force points in the opposite direction. Array arguments are broadcast against each
-    other.
+    With overhang a and span l, the reaction to a force F is F (1 + a / l) at the nearer bearing and
+    -F a / l at the far bearing, which is lifted. The equations are the moment balances about the
+    two supports. A negative force points in the opposite direction. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------
+    force : array_like
+        Radial force [N].
     overhang : array_like
         Distance from the force to the fan-end bearing [m].
     span : array_like
@@ -90,12 +93,13 @@ def reactions(force, overhang, span) -> Pair:
 
 
 def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
-    """Return the axial forces [N], each assigned to the bearing that supports it.
+    """Return the axial forces [N] on the bearings that support them.
 
-    The air pushes the fan opposite to the discharge direction: with upward discharge the thrust
-    acts downward and adds to the weight. On a vertical shaft the lower bearing supports downward
-    force and the upper bearing supports upward force. On a horizontal shaft the fan-end bearing is
-    assigned the thrust (conservative). Array arguments are broadcast against each other.
+    The air pushes the fan opposite to the discharge direction. With upward discharge, the thrust
+    acts downward and adds to the weight. On a vertical shaft, the lower bearing supports a downward
+    force and the upper bearing supports an upward force. On a horizontal shaft, the thrust is
+    assigned to the fan-end bearing, which is conservative. Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------
@@ -103,10 +107,10 @@ def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
         Weight of all rotating parts [N].
     thrust : array_like
         Aerodynamic thrust [N].
-    shaft_position : array_like
-        "up", "down" or "horizontal".
+    shaft_position : str or array_like
+        Shaft position: "up", "down" or "horizontal".
     discharge : str, optional
-        "up" or "down", ignored for a horizontal shaft.
+        Discharge direction: "up" or "down". It is ignored for a horizontal shaft.
 
     Raises
     ------
@@ -137,7 +141,7 @@ def loads(
     blade_mass, rotor_mass, blade_unbalance, rotor_unbalance, thrust, overhang, span,
     shaft_position, discharge="up",
 ) -> PairLoads:  # fmt: skip
-    """Return the loads [N] on both bearings of a motor with its fan.
+    """Return the bearing loads [N] of a motor with its fan.
 
     Array arguments are broadcast against each other.
 
@@ -148,16 +152,16 @@ def loads(
     rotor_mass : array_like
         Mass of the rotor [kg].
     blade_unbalance, rotor_unbalance : array_like
-        Rotating forces at the fan and at the center of the rotor [N], assumed to reach their worst
-        at the same time.
+        Rotating forces [N] at the fan and at the center of the rotor. Both are assumed to act in
+        the same direction.
     thrust : array_like
         Aerodynamic thrust [N].
     overhang : array_like
         Distance from the fan to the fan-end bearing [m].
     span : array_like
         Distance between the bearings [m].
-    shaft_position, discharge : array_like
-        As in axial_forces.
+    shaft_position, discharge : str or array_like
+        Shaft position and discharge direction, as in `axial_forces`.
 
     Raises
     ------
@@ -180,10 +184,11 @@ def loads(
 
 
 def shock_force(mass, shock):
-    """Return the force [N] on a stationary bearing that stops ``mass`` [kg] in a ``shock``.
+    """Return the force [N] on a stationary bearing in a shock.
 
-    ``shock``: acceleration in multiples of gravity. Newton's law, with the whole mass on one
-    bearing (conservative). Array arguments are broadcast against each other.
+    ``mass`` is the mass [kg] that the bearing must stop, and ``shock`` is the acceleration as a
+    multiple of gravity. The whole mass is assumed to act on one bearing, which is conservative.
+    Array arguments are broadcast against each other.
 
     Raises
     ------

@@ -1,9 +1,9 @@
 """Leaving air temperature and condensing temperature of an outdoor coil.
 
-In a draw-through unit the motor is in the air that LEAVES the coil, not in outdoor air. The
-refrigerant temperature is taken as constant along the whole coil, so effectiveness is 1 -
-exp(-NTU), with NTU proportional to flow^(m - 1). Leaving air is assumed well mixed; the air from a
-hot corner of the coil is hotter.
+In a draw-through unit, the motor is in the air that leaves the coil, not in outdoor air. The
+refrigerant temperature is assumed to be constant along the whole coil. The effectiveness is then 1
+- exp(-NTU), with NTU proportional to flow^(m - 1). The leaving air is assumed to be well mixed. Air
+from a hot corner of the coil is hotter.
 """
 
 import numpy as np
@@ -27,8 +27,8 @@ RECIRCULATED = Range(0.0, 0.8, "")
 def leaving_temperature(heat, flow, temp_in, density=None):
     """Return the mixed coil leaving air temperature [degC].
 
-    Energy balance. Hot air leaving one corner of a coil can be hotter than the mixture. Array
-    arguments are broadcast against each other.
+    The temperature follows from the energy balance. Air that leaves a hot corner of the coil can be
+    hotter than the mixed air. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -39,8 +39,8 @@ def leaving_temperature(heat, flow, temp_in, density=None):
     temp_in : array_like
         Entering air temperature [degC].
     density : array_like, optional
-        Air density at the flow measurement [kg/m3], or None for 0.075 lb/ft3, for which the
-        temperature rise in degF is the trade formula Btu/h over 1.08 cfm.
+        Air density [kg/m3] where the flow was measured, or None for 0.075 lb/ft3. With None, the
+        temperature rise in degF agrees with the trade formula Btu/h / (1.08 cfm).
 
     Raises
     ------
@@ -56,11 +56,12 @@ def leaving_temperature(heat, flow, temp_in, density=None):
 
 
 def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=None):
-    """Return the entering air temperature [degC] of a coil that recirculates some discharge air.
+    """Return the entering air temperature [degC] of a coil with recirculated air.
 
-    With dT the air temperature rise across the coil, T = (1 - r) T_outdoor + r (T + dT): entering
-    air is r/(1 - r) dT above outdoor temperature and leaving air dT/(1 - r) above it (energy
-    balance, well-mixed air). Array arguments are broadcast against each other.
+    With an air temperature rise dT across the coil, the energy balance of well-mixed air is T = (1
+    - r) T_outdoor + r (T + dT). The entering air is therefore r/(1 - r) dT above outdoor
+      temperature, and the leaving air is dT/(1 - r) above it. Array arguments are broadcast against
+      each other.
 
     Parameters
     ----------
@@ -71,9 +72,9 @@ def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=Non
     temp_outdoor : array_like
         Outdoor temperature [degC].
     recirculated : array_like, optional
-        Recirculated fraction r of the leaving air, 0 to 0.8.
+        Fraction r of the leaving air that is recirculated, 0 to 0.8.
     density : array_like, optional
-        As in leaving_temperature [kg/m3].
+        Air density [kg/m3], as in `leaving_temperature`.
 
     Raises
     ------
@@ -91,19 +92,20 @@ def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=Non
 
 
 def transfer_units(conductance, flow, density=None):
-    """Return the number of transfer units: coil conductance over the air's heat capacity rate.
+    """Return the number of transfer units (NTU) of a coil.
 
-    Incropera & DeWitt, heat exchangers, from memory. Array arguments are broadcast against each
-    other.
+    NTU is the ratio of the coil conductance to the heat capacity rate of the air (Incropera and
+    DeWitt, chapter on heat exchangers, cited from memory). Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------
     conductance : array_like
-        UA from refrigerant to air [W/K].
+        Conductance UA [W/K] from refrigerant to air.
     flow : array_like
         Airflow [m3/s].
     density : array_like, optional
-        As in leaving_temperature [kg/m3].
+        Air density [kg/m3], as in `leaving_temperature`.
 
     Raises
     ------
@@ -122,8 +124,8 @@ def transfer_units(conductance, flow, density=None):
 def effectiveness_of(transfer_units):
     """Return the effectiveness of a condenser with ``transfer_units``: 1 - exp(-NTU).
 
-    For one fluid at constant temperature the arrangement of the passes has no effect. Kays &
-    London, Compact Heat Exchangers. The result has the same shape as the input.
+    The arrangement of the passes has no effect if one fluid is at constant temperature (Kays and
+    London, Compact Heat Exchangers). The result has the same shape as the input.
 
     Raises
     ------
@@ -139,17 +141,20 @@ def effectiveness_of(transfer_units):
 
 
 def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
-    """Return the effectiveness of a condenser coil at ``flow_ratio`` times its rated airflow.
+    """Return the effectiveness of a condenser coil at another airflow.
 
-    The result is 1 - exp(-NTU) with NTU ~ flow^(m - 1): the air side governs, and its convection
-    coefficient varies as flow^m. Array arguments are broadcast against each other.
+    The effectiveness is 1 - exp(-NTU), and NTU is proportional to flow^(m - 1), because the
+    convection coefficient on the air side is proportional to flow^m and governs. Array arguments
+    are broadcast against each other.
 
     Parameters
     ----------
     effectiveness_rated : array_like
         Effectiveness at rated airflow, 0.01 to 0.99.
+    flow_ratio : array_like
+        Ratio of the airflow to the rated airflow.
     exponent : array_like, optional
-        M, 0.5 to 0.6 (common practice).
+        Air-side exponent m, 0.5 to 0.6 (common practice).
 
     Raises
     ------
@@ -170,12 +175,15 @@ def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
 def condensing_temperature(heat, flow, temp_in, effectiveness, density=None):
     """Return the condensing temperature [degC] at which the coil rejects ``heat`` [W].
 
-    Equals ``temp_in`` plus the air temperature rise over ``effectiveness``; the refrigerant
-    temperature is taken as constant along the coil. Use the result to compare airflows; it is not a
-    gauge reading. Array arguments are broadcast against each other.
+    The condensing temperature is ``temp_in`` plus the air temperature rise divided by
+    ``effectiveness``. The refrigerant temperature is assumed to be constant along the coil. Use the
+    result to compare airflows, not to predict a gauge reading. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------
+    heat : array_like
+        Heat rejected by the coil [W].
     flow : array_like
         Airflow [m3/s].
     temp_in : array_like
@@ -183,7 +191,7 @@ def condensing_temperature(heat, flow, temp_in, effectiveness, density=None):
     effectiveness : array_like
         Coil effectiveness.
     density : array_like, optional
-        As in leaving_temperature [kg/m3].
+        Air density [kg/m3], as in `leaving_temperature`.
 
     Raises
     ------
