@@ -1,29 +1,30 @@
-"""Fan laws, measured fan curves, and their intersections with the system.
+"""Fan laws, measured fan curves, and their intersections with system curves.
 
-Measured points are joined by a monotone cubic and scaled by the fan laws. On request the curve is
-extrapolated linearly by one tenth of the range of measured flows. A system line p = k Q^2 meets the
-curve at g = p / Q^2 = k, so the extremes of g divide the curve into branches, each of which meets a
-system line at most once. If g falls (p' < 2 k Q), slightly more flow needs more pressure than the
-fan delivers, and the flow returns to the crossing: such a crossing is stable, and a crossing on a
-rising branch of g is unstable (common practice).
+Measured points are joined by monotone cubics and scaled by the fan laws. The curve can be
+extrapolated linearly by one tenth of the range of measured flows. A system curve p = k Q^2 meets
+the fan curve where g = p / Q^2 = k. The extremes of g divide the fan curve into branches, each of
+which meets a system curve at most once. A crossing is stable where g falls with flow (p' < 2 k Q),
+because the system needs more pressure than the fan delivers if the flow increases slightly. A
+crossing where g rises is unstable (common practice).
 
-If pressure rises with flow, there may be several stable crossings. The crossing with the largest
-flow is used and the remaining crossings are reported. Not included: which crossing a fan reaches
-from rest, and hysteresis in the stall.
+If pressure rises with flow, there can be several stable crossings. The crossing with the largest
+flow is used, and the other crossings are reported. The model does not predict which crossing a fan
+reaches from rest, and it does not include hysteresis in stall.
 
-No fan law covers a change in blade count or pitch, because the new fan is not geometrically similar
-to the old fan. `changed_fan` uses exponents from blade-element momentum theory of a rotor in
-uniform inflow (Leishman, Principles of Helicopter Aerodynamics, chapter 3, cited from memory, not
-verified), which relates thrust to solidity s and pitch,
+The fan laws do not apply to a change in blade count or pitch, because the new fan is not
+geometrically similar to the old fan. `changed_fan` uses exponents from the blade-element momentum
+theory of a rotor in uniform inflow (Leishman, Principles of Helicopter Aerodynamics, chapter 3,
+cited from memory, not verified). The theory relates thrust to solidity s and pitch:
 
     C_T = (s a / 2) (pitch / 3 - sqrt(C_T / 2) / 2),    induced power ~ C_T^(3/2).
 
-For solidity 0.15 to 0.5, lift slope a 4 to 6 per rad and pitch 15 to 35 degrees, thrust is
-proportional to s^0.4..0.8 and pitch^1.2..1.6. Fan pressure is proportional to thrust; on the same
-system, flow is proportional to the square root of pressure. The ranges used are wider (engineering
-judgment), because ducted fans and cambered or overlapping blades deviate from the theory. Hub and
-casing are not included: the result estimates whether a motor could carry the new fan. Measure amps
-and flow with the new fan before you rely on the estimate.
+For a solidity of 0.15 to 0.5, a lift slope a of 4 to 6 per rad and a pitch of 15 to 35 degrees,
+thrust is proportional to s^n with n from 0.4 to 0.8, and to pitch^m with m from 1.2 to 1.6. Fan
+pressure is proportional to thrust, and flow in the same system is proportional to the square root
+of pressure. The function uses wider ranges (engineering judgment), because ducted fans and cambered
+or overlapping blades deviate from the theory. Hub and casing are not included. The result is an
+estimate to decide if a motor could carry the new fan. Measure amps and flow with the new fan before
+you rely on it.
 """
 
 from typing import NamedTuple
@@ -63,7 +64,7 @@ FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
 
 
 class FanPoint(NamedTuple):
-    """One point of a fan: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]."""
+    """Operating point with ``flow`` [m3/s], static ``pressure`` [Pa] and shaft ``power`` [W]."""
 
     flow: np.ndarray
     pressure: np.ndarray
@@ -71,12 +72,18 @@ class FanPoint(NamedTuple):
 
 
 class OperatingPoint(NamedTuple):
-    """Operating point of a fan: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
+    """Operating point of a fan in a system.
 
     Attributes
     ----------
+    flow : ndarray
+        Airflow [m3/s].
+    pressure : ndarray
+        Static pressure [Pa].
+    power : ndarray
+        Shaft power [W].
     several : ndarray
-        True if the system line has other crossings with the curve, so the fan may stall.
+        True if the system curve crosses the fan curve more than once, so that the fan may stall.
     extrapolated : ndarray
         True if the point is outside the measured flows.
     """
@@ -89,12 +96,18 @@ class OperatingPoint(NamedTuple):
 
 
 class FanCrossing(NamedTuple):
-    """Crossing of fan curve and system line: ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W].
+    """Crossing of the fan curve and the system curve.
 
     Attributes
     ----------
+    flow : float
+        Airflow [m3/s].
+    pressure : float
+        Static pressure [Pa].
+    power : float
+        Shaft power [W].
     stable : bool
-        True if the slope of the fan curve is less than the slope of the system line.
+        True if the slope of the fan curve is less than the slope of the system curve.
     extrapolated : bool
         True if the crossing is outside the measured flows.
     """
@@ -107,17 +120,18 @@ class FanCrossing(NamedTuple):
 
 
 class Scatter(NamedTuple):
-    """Standard deviation of points about their curve: ``pressure`` [Pa], ``power`` [W]."""
+    """Standard deviation of measured points: ``pressure`` [Pa] and ``power`` [W]."""
 
     pressure: float
     power: float
 
 
 def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=1) -> FanPoint:
-    """Return a fan point scaled to another speed, diameter (geometrically similar fan) and density.
+    """Scale a fan point to another speed, diameter and air density with the fan laws.
 
-    Fan laws: flow ~ N D^3, pressure ~ rho N^2 D^2, power ~ rho N^3 D^5. Array arguments are
-    broadcast against each other.
+    Flow is proportional to N D^3, pressure to rho N^2 D^2, and power to rho N^3 D^5. A fan with
+    another diameter must be geometrically similar. Array arguments are broadcast against each
+    other.
 
     Parameters
     ----------
@@ -128,7 +142,7 @@ def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=
     power : array_like
         Shaft power [W].
     speed_ratio, diameter_ratio, density_ratio : array_like, optional
-        New value over old value.
+        Ratio of the new value to the old value.
 
     Raises
     ------
@@ -155,10 +169,11 @@ def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=
 
 
 def thrust(flow, pressure, diameter, density):
-    """Return the axial air force [N] on a propeller fan, opposite to the discharge direction.
+    """Return the axial force [N] of the air on a propeller fan.
 
-    (Static pressure + dynamic pressure) x swept area, with uniform momentum flow. With upward
-    discharge the force adds to the weight. Array arguments are broadcast against each other.
+    The force is the sum of static and dynamic pressure times the swept area, for a uniform flow. It
+    acts opposite to the discharge direction, so with upward discharge it adds to the weight. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -188,31 +203,32 @@ def thrust(flow, pressure, diameter, density):
 
 
 class FanCurve:
-    """Fan curve: static pressure and shaft power against airflow, from measured points.
+    """Static pressure and shaft power against airflow, from measured points.
 
-    Between the points the curve is monotone (piecewise cubic Hermite, Fritsch & Carlson), so it
-    never overshoots them. Outside the points there is no curve, unless a method extrapolates it. If
-    pressure rises with flow, as in a propeller fan's stall, a system line may meet the curve
-    several times. ``scatter`` is 0 and ``left_out`` is empty unless `from_measured` made the curve.
+    The curve between the points is a monotone piecewise cubic (Fritsch and Carlson), which never
+    overshoots the points. The curve is not defined outside the points, unless a method extrapolates
+    it. If pressure rises with flow, as in the stall of a propeller fan, a system curve can meet the
+    fan curve several times. ``scatter`` is 0 and ``left_out`` is empty unless the curve was created
+    by `from_measured`.
 
     Attributes
     ----------
     flow
-        Airflow in increasing order [m3/s].
+        Airflow [m3/s] in increasing order.
     pressure
         Static pressure [Pa].
     power
-        Shaft power [W], each of shape (n,), n >= 3.
+        Shaft power [W]. The three arrays have shape (n,) with n >= 3.
     speed_rpm
-        Speed of the measurement [rpm].
+        Speed [rpm] at which the curve was measured.
     density
         Air density [kg/m3].
 
     Raises
     ------
     InputError
-        If the points are not a valid fan curve, for example too few points, repeated flow, or more
-        air power than shaft power.
+        If the points are not a valid fan curve, for example if there are too few points, if a flow
+        is repeated, or if the air power exceeds the shaft power.
     """
 
     def __init__(self, flow, pressure, power, speed_rpm, density):
@@ -225,11 +241,12 @@ class FanCurve:
 
     @classmethod
     def from_measured(cls, flow, pressure, power, speed_rpm, density, leave_out=True) -> "FanCurve":
-        """Return a smooth curve through scattered points; n >= 5, in any order, flows may repeat.
+        """Create a smooth curve from at least five scattered points.
 
-        Points that `fan_points.outliers` identifies in pressure or power are omitted; ``left_out``
-        lists their indices in the original order. The remaining points are smoothed by
-        `fan_points.smoothed`, and ``scatter`` is their standard deviation about the curve.
+        The points can be in any order, and flows can be repeated. Outliers in pressure or power, as
+        identified by `fan_points.outliers`, are omitted, and ``left_out`` has their indices in the
+        original order. The other points are smoothed with `fan_points.smoothed`, and ``scatter`` is
+        their standard deviation about the curve.
 
         Parameters
         ----------
@@ -238,13 +255,14 @@ class FanCurve:
         pressure
             Static pressure [Pa].
         power
-            Shaft power [W], each of shape (n,).
+            Shaft power [W]. The three arrays have shape (n,).
         speed_rpm
             Speed [rpm].
         density
             Air density [kg/m3].
         leave_out : bool, optional
-            False to keep all points, for example for a curve with a deep stall.
+            True to omit outliers, False to keep all points, for example if the fan has a deep
+            stall.
 
         Raises
         ------
@@ -263,22 +281,23 @@ class FanCurve:
 
     @property
     def stall_flow(self) -> float | None:
-        """Return the flow [m3/s] at the pressure peak nearest free delivery, at the curve's speed.
+        """Flow [m3/s] at the pressure peak nearest to free delivery, at measured speed.
 
-        None if pressure falls over the whole range of measured flows: no stall was measured.
+        The value is None if no stall was measured, so that pressure falls over the whole range of
+        flows.
         """
         peaks = np.flatnonzero(np.diff(self.pressure) > 0) + 1
         return float(self.flow[peaks[-1]]) if peaks.size else None
 
     def at(self, flow, speed_rpm, density) -> FanPoint:
-        """Return the fan point at ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
+        """Return the fan point at a ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
 
         Array arguments are broadcast against each other.
 
         Raises
         ------
         InputError
-            If a value is out of range or outside the measured flows.
+            If a value is out of range or the flow is outside the measured flows.
         """
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
         own_flow = check("flow", flow, FLOW) / speed_ratio
@@ -287,17 +306,17 @@ class FanCurve:
         return self._scaled(self._line, own_flow, speed_ratio, density_ratio)
 
     def working_powers(self, speed_rpm, density):
-        """Return the minimum and maximum shaft power [W] on the working side, or None.
+        """Return the minimum and maximum shaft power [W] on the working side of the curve.
 
-        The working side is the measured range beyond the stall, on which power determines the flow.
-        Returns None if power both rises and falls on the working side, as it may near its peak.
+        The working side is the measured range at flows above the stall. Returns None if power both
+        rises and falls on the working side, because the power then does not determine the flow.
 
         Parameters
         ----------
-        speed_rpm
+        speed_rpm : array_like
             Speed [rpm].
-        density
-            Air density [kg/m3]; arrays broadcast.
+        density : array_like
+            Air density [kg/m3].
 
         Raises
         ------
@@ -312,12 +331,14 @@ class FanCurve:
         return power.min() * carried, power.max() * carried
 
     def flow_at_power(self, power, speed_rpm, density):
-        """Return the flow [m3/s] on the working side at which the fan requires shaft ``power`` [W].
+        """Return the flow [m3/s] on the working side at which the fan requires ``power``.
 
         Array arguments are broadcast against each other.
 
         Parameters
         ----------
+        power : array_like
+            Shaft power [W].
         speed_rpm : array_like
             Speed [rpm].
         density : array_like
@@ -348,28 +369,29 @@ class FanCurve:
         return 0 if self.stall_flow is None else int(np.searchsorted(self.flow, self.stall_flow))
 
     def operating_point(self, resistance, speed_rpm, density, extrapolate=False) -> OperatingPoint:
-        """Return the operating point on a system with pressure = ``resistance`` x flow^2.
+        """Return the operating point in a system with a given flow resistance.
 
-        The curve is scaled by the fan laws. If there are several stable points, the one with the
-        largest flow is returned, on the fan's working side; a fan run up from rest may remain at a
-        smaller flow, in its stall. Array arguments are broadcast against each other.
+        The curve is scaled with the fan laws, and the pressure loss of the system is ``resistance``
+        times the square of the flow. If there are several stable points, the point with the largest
+        flow is returned, which is on the working side of the fan. A fan that starts from rest may
+        remain at a smaller flow in stall. Array arguments are broadcast against each other.
 
         Parameters
         ----------
         resistance : array_like
-            System resistance, 0 for free delivery [Pa s2/m6].
+            System resistance [Pa s2/m6], 0 for free delivery.
         speed_rpm : array_like
             Speed [rpm].
         density : array_like
             Air density [kg/m3].
         extrapolate : bool, optional
-            True to extend the curve linearly by at most a tenth of its measured range; points there
-            are marked.
+            True to extend the curve linearly by at most one tenth of its measured range.
+            Extrapolated points are flagged.
 
         Raises
         ------
         InputError
-            If a value is out of range or if the crossing is outside the flows allowed.
+            If a value is out of range or if the crossing is outside the range of flows.
 
         Examples
         --------
@@ -397,9 +419,9 @@ class FanCurve:
     def operating_points(
         self, resistance, speed_rpm, density, extrapolate=False
     ) -> tuple[FanCrossing, ...]:
-        """Return every crossing with one system line, from the smallest flow to the largest.
+        """Return all crossings with a system curve, in order of increasing flow.
 
-        Returns an empty tuple if the line does not meet the curve.
+        All arguments are single numbers. Returns an empty tuple if the curves do not meet.
 
         Parameters
         ----------
@@ -410,7 +432,7 @@ class FanCurve:
         density
             Air density [kg/m3].
         extrapolate : bool, optional
-            As in operating_point; one number each.
+            True to extend the curve, as in `operating_point`.
 
         Raises
         ------
@@ -432,9 +454,9 @@ class FanCurve:
         return tuple(found)
 
     def resistances(self, density) -> tuple[float, float]:
-        """Return the minimum and maximum resistance [Pa s2/m6] with a measured stable point.
+        """Return the minimum and maximum resistance [Pa s2/m6] with a stable measured point.
 
-        ``density``: air density [kg/m3]; the result does not depend on speed. The maximum is
+        ``density`` is the air density [kg/m3]. The result does not depend on speed. The maximum is
         infinite if the curve starts at zero flow.
 
         Raises
@@ -493,12 +515,12 @@ def _single(field, value, accepted):
 
 
 class _Line:
-    """Static ``pressure`` [Pa] and shaft ``power`` [W] of a fan as PPoly functions of flow [m3/s].
+    """Static pressure [Pa] and shaft power [W] as SciPy polynomials of flow [m3/s].
 
     Raises
     ------
     InputError
-        If the pressure follows a system line, because the flow is then undetermined.
+        If the pressure follows a system curve, because the flow is then undetermined.
     """
 
     def __init__(self, pressure: PPoly, power: PPoly):
@@ -511,9 +533,10 @@ class _Line:
         self.turns, self.falls = turns[kept], falls[kept[:-1]]
 
     def met(self, resistance) -> "_Met":
-        """Return the crossings, by branch, with system lines of ``resistance`` [Pa s2/m6].
+        """Return the crossings with system curves of ``resistance`` [Pa s2/m6], by branch.
 
-        ``resistance`` may have any shape. Raises no error: a line out of reach meets no branch.
+        ``resistance`` can have any shape. A system curve that is out of reach meets no branch and
+        raises no error.
         """
         resistance = np.asarray(resistance, dtype=float)
         at = self.pressure(self.turns)
@@ -525,9 +548,10 @@ class _Line:
         return _Met(self, resistance, excess, holds, holds & falls)
 
     def extended(self, stretch) -> "_Line":
-        """Return the line extended linearly at both ends by ``stretch`` times its flow range.
+        """Return the curve, extended linearly at both ends by ``stretch`` times its flow range.
 
-        It is not extended below half of the first flow. Raises InputError as the class does.
+        The curve is not extended below half of the first flow. Raises InputError if the points are
+        not a valid fan curve.
         """
         ends = self.pressure.x[[0, -1]]
         beyond = stretch * np.ptp(ends)
@@ -536,16 +560,16 @@ class _Line:
 
 
 class _Met(NamedTuple):
-    """Branches of ``line`` that meet system lines of ``resistance`` [Pa s2/m6].
+    """Branches of the fan curve that meet system curves.
 
     Attributes
     ----------
     excess : ndarray
         Fan pressure minus system pressure [Pa], shape (turns, ...).
     holds : ndarray
-        True for a branch that meets the system line, shape (branches, ...).
+        True for a branch that meets the system curve, shape (branches, ...).
     stable : ndarray
-        True if that crossing is stable, shape (branches, ...).
+        True if the crossing is stable, shape (branches, ...).
     """
 
     line: _Line
@@ -555,7 +579,7 @@ class _Met(NamedTuple):
     stable: np.ndarray
 
     def flow(self, branch):
-        """Return the flow [m3/s] at the crossing on ``branch``, an array of branch indices."""
+        """Return the flow [m3/s] at the crossing on each ``branch``, given by index."""
         turns, branch = self.line.turns, np.asarray(branch)
         first, last = turns[branch], turns[branch + 1]
         at_first, at_last = (
@@ -572,7 +596,7 @@ class _Met(NamedTuple):
 
 
 def _turns(pressure: PPoly):
-    """Return both end flows and the flows between them at extremes of g = p / Q^2: p' Q = 2 p."""
+    """Return the end flows, and the flows between them at which p / Q^2 has an extreme."""
     a, b, c, d = pressure.c
     at = pressure.x[:-1]
     # p' Q - 2 p in the local coordinate x of the piece, Q = at + x
@@ -587,7 +611,7 @@ def _turns(pressure: PPoly):
 
 
 def _drawn_on(line: PPoly, low, high) -> PPoly:
-    """Return ``line`` extended to ``low`` and ``high`` by straight pieces with its end slopes."""
+    """Extend ``line`` to ``low`` and ``high`` linearly with its end slopes."""
     slope, (first, last) = line.derivative(), line.x[[0, -1]]
     drawn = PPoly(line.c, line.x)
     after = [[0.0], [0.0], [slope(last)], [line(last)]]
@@ -599,7 +623,7 @@ def _drawn_on(line: PPoly, low, high) -> PPoly:
 
 
 class FanChange(NamedTuple):
-    """Estimates for the changed fan on the same system at the same speed and density.
+    """Estimated operating point of the changed fan at the same speed and density.
 
     Attributes
     ----------
@@ -608,7 +632,7 @@ class FanChange(NamedTuple):
     pressure : Band
         Static pressure [Pa].
     power : Band
-        Shaft power [W]; each is a `Band`.
+        Shaft power [W].
     """
 
     flow: Band
@@ -619,23 +643,28 @@ class FanChange(NamedTuple):
 def changed_fan(
     flow, pressure, power, blades=3, blades_new=3, pitch=0.5, pitch_new=0.5
 ) -> FanChange:
-    """Return the estimated operating point for another blade count or blade pitch.
+    """Estimate the operating point for another blade count or blade pitch.
 
-    Both may change. Array arguments are broadcast against each other.
+    Both the blade count and the pitch can change. Array arguments are broadcast against each other.
 
     Parameters
     ----------
-    flow, pressure, power : array_like
-        Point with the old fan [m3/s, Pa, W].
+    flow : array_like
+        Airflow [m3/s] with the old fan.
+    pressure : array_like
+        Static pressure [Pa] with the old fan.
+    power : array_like
+        Shaft power [W] with the old fan.
     blades, blades_new : array_like, optional
-        2 to 8 blades of the same shape, with a ratio of 0.6 to 1.7.
+        Old and new number of blades, 2 to 8, with a ratio of 0.6 to 1.7. The blades have the same
+        shape.
     pitch, pitch_new : array_like, optional
-        12 to 40 degrees, given in radians, at most 5 degrees apart [rad].
+        Old and new pitch [rad], 12 to 40 degrees, at most 5 degrees apart.
 
     Raises
     ------
     InputError
-        If a value is out of range, because no relation covers larger changes.
+        If a value is out of range. No relation covers larger changes.
 
     Examples
     --------
@@ -673,7 +702,7 @@ def _pitch_ratio(pitch, pitch_new):
 
 
 def _band(more, of_blades, steeper, of_pitch):
-    """Return the minimum, median and maximum of two power laws' product, for any ratios."""
+    """Return the minimum, median and maximum of the product of two power laws."""
     ends = [
         np.sort([ratio**low, ratio**high], axis=0)
         for ratio, (low, _, high) in ((more, of_blades), (steeper, of_pitch))

@@ -1,9 +1,9 @@
-"""Measured points of a fan curve: checks, outliers, smoothing.
+"""Checks, outlier detection and smoothing of measured fan curve points.
 
-Points from a test rig or a printed curve are accurate and are joined. Points measured on a roof
-scatter and are smoothed. The 90 % range applies to single points, so it is wider than the range of
-the curve itself. Outliers are identified from a low-degree polynomial, which does not follow a deep
-stall: near a deep stall, good points may be flagged.
+Points from a test rig or a printed curve are accurate and are interpolated. Points measured on a
+roof have scatter and are smoothed. The 90 % range applies to single points, so it is wider than the
+range of the curve itself. Outliers are identified with a low-degree polynomial, which cannot follow
+a deep stall. Good points near a deep stall may therefore be flagged.
 """
 
 from itertools import combinations
@@ -30,7 +30,7 @@ COST = 1.4  # per degree of freedom in cross-validation; 1 follows scatter in sm
 
 
 def checked(flow, pressure, power):
-    """Return the three columns of a curve as arrays of shape (n,), n >= 3, in order of rising flow.
+    """Check the points of a fan curve and return them in order of increasing flow.
 
     Parameters
     ----------
@@ -44,9 +44,8 @@ def checked(flow, pressure, power):
     Raises
     ------
     InputError
-        If the points are not a fan curve: columns that `columns` rejects, repeated flow, more air
-        power than shaft power, pressures too small for the power, or pressure that rises at the
-        end.
+        If `columns` rejects the points, if a flow is repeated, if the air power exceeds the shaft
+        power, if the pressures are too small for the power, or if the pressure rises at the end.
     """
     flow, pressure, power = columns(flow, pressure, power)
     _check_flow(flow)
@@ -56,7 +55,7 @@ def checked(flow, pressure, power):
 
 
 def columns(flow, pressure, power):
-    """Return the three columns as arrays of shape (n,), n >= 3, in the original order.
+    """Return the three columns as arrays of at least three values in the original order.
 
     Parameters
     ----------
@@ -70,8 +69,8 @@ def columns(flow, pressure, power):
     Raises
     ------
     InputError
-        For too few points, for columns of different length, and for values out of range, such as
-        cfm entered as m3/s.
+        If there are too few points, if the columns have different lengths, or if a value is out of
+        range, for example cfm entered as m3/s.
     """
     flow = _columned("flow", flow, FLOW)
     pressure = _columned("pressure", pressure, PRESSURE_FAN, flow.size)
@@ -120,7 +119,7 @@ def _check_pressure(flow, pressure):
 
 
 def _check_power(flow, pressure, power):
-    """Check that air power does not exceed shaft power (also detects hp or kW entered as W)."""
+    """Check that air power does not exceed shaft power, as it does if hp is entered as W."""
     short = flow * pressure > power
     if np.any(short):
         needed = (flow * pressure)[short][0]
@@ -134,19 +133,19 @@ def _check_power(flow, pressure, power):
 
 
 def outliers(flow, values, threshold=3.5):
-    """Return the indices, from 0, of points that deviate from a robust smooth line.
+    """Return the indices of points that deviate from a robust smooth line.
 
-    The line is a polynomial of degree 2 to 4 through all points except the 1 to 3 points whose
-    removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so an outlier
-    cannot distort the line. The removed points are restored one by one, the closest first, until
-    the next point has ``0.6745 |residual| / MAD`` above ``threshold``: that point and the remaining
-    removed points are returned. MAD is the median absolute deviation, at least the resolution of a
-    meter (1 % of the range). Each residual is divided by its own standard deviation, because the
-    line is closer to points at the ends. Rule and threshold: Iglewicz & Hoaglin, How to Detect and
-    Handle Outliers, ASQC 1993; all from memory.
+    The line is a polynomial of degree 2 to 4. It is fitted to all points except the 1 to 3 points
+    whose removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so that an
+    outlier cannot distort it. The removed points are restored one by one, the closest point first,
+    until ``0.6745 |residual| / MAD`` of the next point exceeds ``threshold``. This point and the
+    other removed points are returned. MAD is the median absolute deviation, but at least the
+    resolution of a meter (1 % of the range). Each residual is divided by its standard deviation,
+    because the line is closer to the points at the ends. The rule and the threshold are from
+    Iglewicz and Hoaglin, How to Detect and Handle Outliers, ASQC 1993 (cited from memory).
 
-    In and near a deep stall, which no low-degree polynomial follows, outliers may be missed and
-    good points may be flagged.
+    A low-degree polynomial cannot follow a deep stall. In or near a deep stall, outliers may be
+    missed and good points may be flagged.
 
     Parameters
     ----------
@@ -160,7 +159,7 @@ def outliers(flow, values, threshold=3.5):
     Raises
     ------
     InputError
-        If an input is invalid.
+        If an argument is invalid.
 
     Examples
     --------
@@ -198,17 +197,17 @@ def _scattered(flow, values):
 
 
 def _basis(flow):
-    """Return the columns of a polynomial with points left over to estimate the scatter."""
+    """Return the polynomial basis, with fewer columns than points."""
     degree = 2 + (flow.size >= 10) + (flow.size >= 18)
     scaled = 2 * (flow - flow.min()) / np.ptp(flow) - 1
     return np.polynomial.chebyshev.chebvander(scaled, degree)
 
 
 def _trimmed(basis, values):
-    """Return the indices of the few points whose removal gives the best polynomial fit.
+    """Return the indices of the points whose removal gives the best polynomial fit.
 
-    Removing a set S lowers the sum of squares by r_S (I - H_SS)^-1 r_S, with the residuals r and
-    the hat matrix H of the fit to all points (any book on regression).
+    Removing a set S reduces the sum of squares by r_S (I - H_SS)^-1 r_S, where r are the residuals
+    and H is the hat matrix of the fit to all points.
     """
     hat = basis @ np.linalg.pinv(basis)
     left = values - hat @ values
@@ -220,7 +219,7 @@ def _trimmed(basis, values):
 
 
 def _residual(basis, values, kept):
-    """Return each point's residual from the fit to ``kept``, over its standard deviation."""
+    """Return the residuals from the fit to ``kept``, divided by their standard deviations."""
     inverse = np.linalg.pinv(basis[kept])
     residual = values - basis @ (inverse @ values[kept])
     spread = np.sum((basis @ inverse) ** 2, axis=1)  # variance of the line over variance of a point
@@ -238,7 +237,7 @@ class Smooth(NamedTuple):
     values : ndarray
         Values of the line, shape (m,).
     deviation : float
-        Standard deviation of single points about the line, in the unit of the values.
+        Standard deviation of single points about the line, in the unit of ``values``.
     """
 
     flow: np.ndarray
@@ -247,19 +246,20 @@ class Smooth(NamedTuple):
 
 
 def smoothed(flow, values, falling=False) -> Smooth:
-    """Return a smooth line through scattered ``values`` at ``flow`` [m3/s], shape (n,), n >= 5.
+    """Return a smooth line through scattered ``values`` at ``flow`` [m3/s].
 
-    SciPy's cubic smoothing spline (`make_smoothing_spline`) bends only as far as the points
-    require, needs no knots, and accepts unevenly spaced points; binned means would waste data.
-    Points at the same flow are averaged. The stiffness minimizes the generalized cross-validation
-    score (Craven & Wahba, Numer. Math. 31, 1979), with each degree of freedom counted 1.4 times as
-    usual for small samples. With ``falling``, rises of less than twice the standard deviation are
-    removed as scatter (`isotonic_regression`); a larger rise is the fan's stall and is kept.
+    At least five points are required. The line is a cubic smoothing spline (`make_smoothing_spline`
+    of SciPy), which needs no knots and accepts unevenly spaced points. Points at the same flow are
+    averaged. The smoothing parameter minimizes the generalized cross-validation score (Craven and
+    Wahba, Numer. Math. 31, 1979). Each degree of freedom is counted 1.4 times, which is usual for
+    small samples. If ``falling`` is True, rises of less than twice the standard deviation are
+    treated as scatter and removed (`isotonic_regression`). A larger rise is the stall of the fan
+    and is kept.
 
     Raises
     ------
     InputError
-        If an input is invalid.
+        If an argument is invalid.
     """
     flow, values = _scattered(flow, values)
     at, place, weight = np.unique(flow, return_inverse=True, return_counts=True)
@@ -272,7 +272,7 @@ def smoothed(flow, values, falling=False) -> Smooth:
 
 
 def _spline(at, mean, weight, within):
-    """Return the best-scoring spline's values at ``at`` and its degrees of freedom."""
+    """Return the values of the best spline at ``at``, and its degrees of freedom."""
     scaled = (at - at[0]) / np.ptp(at)
     found = []
     for stiffness in STIFFNESS:
@@ -288,7 +288,7 @@ def _spline(at, mean, weight, within):
 
 
 def _falling(line, deviation):
-    """Return ``line`` without rises of less than twice ``deviation`` on its falling side."""
+    """Remove rises of less than twice ``deviation`` from the falling side of ``line``."""
     rise = line - np.minimum.accumulate(line)
     start = int(np.argmax(rise)) if rise.max() > 2 * deviation else 0
     fallen = isotonic_regression(line[start:], increasing=False).x
