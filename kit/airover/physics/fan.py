@@ -290,7 +290,7 @@ class FanCurve:
         return float(self.flow[peaks[-1]]) if peaks.size else None
 
     def at(self, flow, speed_rpm, density) -> FanPoint:
-        """Return the fan point at a ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
+        """Return the fan point at a ``flow`` [m3/s] for another speed and density [kg/m3].
 
         Array arguments are broadcast against each other.
 
@@ -395,7 +395,7 @@ class FanCurve:
 
         Examples
         --------
-        Points of 60 - 60 (q / 1.8)^2 [Pa] meet 25 q^2 at 1.1742 m3/s and 34.468 Pa:
+        The curve 60 - 60 (q / 1.8)^2 [Pa] meets 25 q^2 at 1.1742 m3/s and 34.468 Pa:
 
         >>> flow = np.linspace(0.0, 1.8, 10)
         >>> curve = FanCurve(flow, 60 - 60 * (flow / 1.8) ** 2, 80 - 5 * flow, 1075.0, 1.2)

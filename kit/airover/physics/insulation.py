@@ -1,14 +1,15 @@
-"""Motor insulation: class temperatures, life, and limits in standards.
+"""Class temperatures, life and standard limits of motor insulation.
 
-Two types of temperature must never be compared with each other: a *class temperature* is the
-temperature of the winding's hottest spot; a *rise by resistance* is an average over the whole
-winding above ambient, and the hottest spot is hotter. Each row of a standard states its type.
-Air-over motors are treated as totally enclosed.
+There are two types of temperature, which must not be compared with each other. A *class
+temperature* applies to the hot spot of the winding. A *rise by resistance* is the average rise of
+the whole winding above ambient, and the hot spot is hotter. Each row of a standard states its type.
+Air-over motors are treated as totally enclosed motors.
 
 Life is 20,000 h at the class temperature and is halved for every additional 8 to 10 K. The
-Arrhenius line through the same two points gives a longer life everywhere else (1.5 times at 40 K
-below the index, 3 times at 70 K), so the more conservative halving rule is used. The result ranks
-motors: damp, surges, starts and dirt cause most winding failures and are not included.
+Arrhenius line through the same two points gives a longer life at other temperatures (1.5 times at
+40 K and 3 times at 70 K below the class temperature). The halving rule is more conservative and is
+therefore used. Use the result only to compare motors, because most winding failures are caused by
+moisture, surges, starts and dirt, which are not included.
 """
 
 from typing import NamedTuple
@@ -25,21 +26,21 @@ GUARDED = "winding temperature while a protector guards it, degC"
 
 
 class Row(NamedTuple):
-    """One row of a standard's table: a limit for each insulation class.
+    """Row in a table of a standard, with a limit for each insulation class.
 
-    The citation is the same string in every language.
+    The citation is the same in all languages.
 
     Attributes
     ----------
     meant : str
-        Temperature type and unit, HOT_SPOT, AVERAGE_RISE or GUARDED (rows of different types must
-        not be compared).
+        Type of temperature: HOT_SPOT, AVERAGE_RISE or GUARDED. Rows of different types must not be
+        compared.
     by_class : dict[str, float]
         Limit for each class letter.
     standard : str
         Standard and clause.
     applies : str
-        Scope.
+        Scope of the row.
     sure : str
         Confidence in the numbers.
     """
@@ -52,7 +53,7 @@ class Row(NamedTuple):
 
     @property
     def source(self) -> str:
-        """Return the standard and clause, the scope, and our confidence in the row."""
+        """Return the standard, the clause, the scope and the confidence in the row."""
         return f"{self.standard}, {self.applies}, {self.sure}"
 
 
@@ -114,13 +115,13 @@ HALVING_INTERVAL = Range(5.0, 20.0, "K")
 def temperature_index(insulation_class):
     """Return the hot-spot temperature [degC] of a thermal class of IEC 60085.
 
-    ``insulation_class``: a letter (Y, A, E, B, F, H, N, R), a temperature index [degC], or an array
-    of either.
+    ``insulation_class`` is a letter (Y, A, E, B, F, H, N, R), a temperature index [degC], or an
+    array of either.
 
     Raises
     ------
     InputError
-        For an unknown letter or an index out of range.
+        If the letter is unknown or the index is out of range.
 
     Examples
     --------
@@ -133,12 +134,13 @@ def temperature_index(insulation_class):
 
 
 def life(temp_winding, insulation_class, halving_interval=10.0):
-    """Return the insulation life [h] at a steady hot-spot temperature ``temp_winding`` [degC].
+    """Return the insulation life [h] at a constant hot-spot temperature [degC].
 
-    20 000 h at the class temperature, halved for every additional ``halving_interval`` [K] (8 to 10
-    K): the linear form of IEC 60216. ``insulation_class``: as in temperature_index. Use the result
-    to compare temperatures; a single motor may last half or twice as long, and damp, dirt and
-    voltage surges are not included. Array arguments are broadcast against each other.
+    The life is 20,000 h at the class temperature and is halved for every additional
+    ``halving_interval`` [K], which is 8 to 10 K (IEC 60216, linear form). ``insulation_class`` is
+    the same as in `temperature_index`. Use the result only to compare temperatures. A given motor
+    may last half or twice as long, and moisture, dirt and voltage surges are not included. Array
+    arguments are broadcast against each other.
 
     Raises
     ------
@@ -157,7 +159,7 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
 
 
 class Arrhenius(NamedTuple):
-    """Arrhenius line: ln(life in h) = ``intercept`` + ``slope`` / absolute temperature.
+    """Arrhenius line, ln(life in h) = ``intercept`` + ``slope`` / absolute temperature.
 
     The ``life`` method raises InputError if the temperature is out of range.
 
@@ -173,7 +175,7 @@ class Arrhenius(NamedTuple):
     slope: float
 
     def life(self, temp_winding):
-        """Return the life [h] at a steady hot-spot ``temp_winding`` [degC]; errors as in life."""
+        """Return the life [h] at a constant hot-spot temperature [degC]."""
         temp = check("temp_winding", temp_winding, TEMP_HOT_SPOT) + ZERO_CELSIUS
         return np.exp(self.intercept + self.slope / temp)
 
@@ -181,12 +183,12 @@ class Arrhenius(NamedTuple):
 def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
     """Return the Arrhenius line of IEC 60216 for a class and its halving interval.
 
-    The line passes through 20 000 h at the class temperature and 10 000 h at ``halving_interval``
-    [K] above it, so it equals ``life`` at both temperatures. Between them it is below ``life`` by
-    at most half a percent (at 10 K). Outside them it is above ``life``, by an increasing factor:
-    for an index of 130 degC and 10 K, 1.5 at 90 degC, 3.2 at 60 degC and 1.4 at 180 degC. ``life``
-    is therefore more conservative. ``insulation_class``: as in temperature_index. Array arguments
-    are broadcast against each other.
+    The line passes through 20,000 h at the class temperature and 10,000 h at ``halving_interval``
+    [K] above it, so it agrees with `life` at both temperatures. Between them it is below `life` by
+    at most 0.5 % (for 10 K). At other temperatures it exceeds `life` by an increasing factor. For
+    an index of 130 degC and 10 K, the factor is 1.5 at 90 degC, 3.2 at 60 degC and 1.4 at 180 degC.
+    `life` is therefore more conservative. ``insulation_class`` is the same as in
+    `temperature_index`. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -207,28 +209,29 @@ def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
 def rise_limit(
     insulation_class, enclosure="totally enclosed", temp_ambient=RISE_AMBIENT, standard=NEMA
 ):
-    """Return the maximum average rise by resistance [K] of a small motor.
+    """Return the maximum average temperature rise [K] of a small motor by resistance.
 
-    The limit is a row of RISES, reduced by the excess of the ambient temperature over 40 degC; a
-    lower ambient temperature does not increase it. Compare it only with an average rise by
-    resistance, never with a hot-spot temperature. Array arguments are broadcast against each other.
+    The limit is taken from RISES and is reduced by the difference between the ambient temperature
+    and 40 degC. It is not increased for a lower ambient temperature. Compare the limit only with an
+    average rise by resistance, never with a hot-spot temperature. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------
     insulation_class : array_like
-        A class of the standard.
-    enclosure : str, optional
-        "open", "totally enclosed" or "air over" (treated as totally enclosed).
+        Insulation class in the standard.
+    enclosure : str or array_like, optional
+        Enclosure: "open", "totally enclosed" or "air over", which is treated as totally enclosed.
     temp_ambient : array_like, optional
         Ambient temperature [degC].
-    standard : array_like, optional
-        "NEMA MG 1" (12.43, service factor 1.0; classes A, B, F, H) or "IEC 60034-1" (motors below
-        600 W; also class E).
+    standard : str, optional
+        Standard: "NEMA MG 1" (12.43, service factor 1.0, classes A, B, F and H) or "IEC 60034-1"
+        (motors below 600 W, also class E).
 
     Raises
     ------
     InputError
-        For an unknown class, enclosure or standard, or if a value is out of range.
+        If the class, enclosure or standard is unknown, or if a value is out of range.
 
     Examples
     --------
@@ -245,15 +248,15 @@ def rise_limit(
 
 
 def protector_limit(insulation_class):
-    """Return the maximum winding temperature [degC] that a thermal protector may allow in overload.
+    """Return the maximum winding temperature [degC] with a thermal protector in overload.
 
-    For a steady running overload; ``insulation_class``: A, B, F, H or an array of these letters. A
-    protector trips at or below the limit.
+    The limit applies to a constant running overload. ``insulation_class`` is A, B, F, H or an array
+    of these letters. A protector trips at or below the limit.
 
     Raises
     ------
     InputError
-        For another class.
+        If the class has no limit.
 
     Examples
     --------
@@ -264,12 +267,13 @@ def protector_limit(insulation_class):
 
 
 def altitude_factor(elevation):
-    """Return the factor on a rise limit at an ``elevation`` [m]: 1 % less per 100 m above 1000 m.
+    """Return the elevation factor for a temperature rise limit.
 
-    IEC 60034-1, which covers elevations up to 4000 m; above 4000 m the factor is extrapolated.
-    Apply it to a limit that is checked by a test near sea level: if the heat balance already
-    includes the lower air density, the factor would count that effect twice. The result has the
-    same shape as the input.
+    The limit is reduced by 1 % for every 100 m above 1000 m. IEC 60034-1 covers an ``elevation``
+    [m] of up to 4000 m, and the factor is extrapolated above 4000 m. Apply the factor only to a
+    limit for a test near sea level. A heat balance that includes the lower air density must not be
+    combined with it, because the effect would be counted twice. The result has the same shape as
+    the input.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Viscosity and density of lubricating oil at a given temperature."""
+"""Viscosity and density of lubricating oil as functions of temperature."""
 
 import numpy as np
 
@@ -18,9 +18,9 @@ HEAT_CAPACITY = 1950.0  # J/kgK
 def oil_viscosity(temp_bearing, viscosity_40, viscosity_100):
     """Return the kinematic viscosity [m2/s] of an oil or base oil at ``temp_bearing`` [degC].
 
-    ``viscosity_40`` and ``viscosity_100``: viscosity at 40 and 100 degC [m2/s]. Walther's line
-    through these two points as in ASTM D341: log log (nu + 0.7 mm2/s) against log T. Array
-    arguments are broadcast against each other.
+    ``viscosity_40`` and ``viscosity_100`` are the viscosities [m2/s] at 40 and 100 degC. The
+    viscosity is interpolated with the Walther equation of ASTM D341, in which log log (nu + 0.7
+    mm2/s) is linear in log T. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -49,8 +49,8 @@ def _walther(field, viscosity):
 def oil_density(temp_bearing):
     """Return the density [kg/m3] of a mineral oil at ``temp_bearing`` [degC].
 
-    Linear: 870 kg/m3 at 15 degC and 0.07 % less per K; real mineral oils are within 3 % (common
-    practice; no published source). The result has the same shape as the input.
+    The density is 870 kg/m3 at 15 degC and decreases by 0.07 % per K. Real mineral oils are within
+    3 % (common practice; no published source). The result has the same shape as the input.
 
     Raises
     ------
@@ -66,10 +66,11 @@ def oil_density(temp_bearing):
 
 
 def dynamic_viscosity(temp_bearing, viscosity_40, viscosity_100):
-    """Return the dynamic viscosity [Pa s] at ``temp_bearing`` [degC].
+    """Return the dynamic viscosity [Pa s] of an oil at ``temp_bearing`` [degC].
 
-    Product of oil_viscosity and oil_density. ``viscosity_40`` and ``viscosity_100``: viscosity at
-    40 and 100 degC [m2/s]. Array arguments are broadcast against each other.
+    The result is the product of `oil_viscosity` and `oil_density`. ``viscosity_40`` and
+    ``viscosity_100`` are the viscosities [m2/s] at 40 and 100 degC. Array arguments are broadcast
+    against each other.
 
     Raises
     ------

@@ -1,10 +1,10 @@
-"""Operating point of a motor and its fan: motor torque equals fan torque.
+"""Operating point of a motor with a fan, where motor torque equals fan torque.
 
-A fan on a fixed system follows the fan laws exactly: torque is proportional to density and to speed
-squared, so one coefficient [N m s2] describes the load. `settle` returns the first stable crossing
-from standstill. It evaluates eleven slips, so it may miss a torque dip that would prevent a motor
-from accelerating: 3 of 240,000 usual circuits and loads, 51 of 240,000 very unusual ones.
-`crossings` evaluates 400 slips.
+A fan in a fixed system follows the fan laws exactly. Torque is proportional to density and to the
+square of speed, so the load is described by a single coefficient [N m s2]. `settle` returns the
+first stable crossing from standstill. It evaluates eleven slips, so it may miss a torque dip that
+prevents the motor from accelerating. This happened for 3 of 240,000 typical circuits and loads, and
+for 51 of 240,000 very unusual circuits and loads. `crossings` evaluates 400 slips.
 """
 
 from typing import NamedTuple
@@ -37,9 +37,10 @@ BREAKAWAY = 0.02
 
 
 def fan_coefficient(power, speed_rpm):
-    """Return the coefficient k [N m s^2] of a fan that requires ``power`` at ``speed_rpm``.
+    """Return the load coefficient k [N m s^2] of a fan.
 
-    P = k w^3. Array arguments are broadcast against each other. Source: fan laws, any handbook.
+    The shaft power is P = k w^3, with angular speed w. Array arguments are broadcast against each
+    other. The equation follows from the fan laws.
 
     Parameters
     ----------
@@ -65,9 +66,9 @@ def fan_coefficient(power, speed_rpm):
 class MotorPoint(NamedTuple):
     """Slip and steady state of a motor with its fan.
 
-    In the running range torque increases with slip, and there is no higher torque before
-    synchronous speed. A motor stuck below its breakdown speed, or on the low-speed side of a torque
-    dip, therefore starts but does not reach running speed.
+    In the running range, torque increases with slip, and there is no higher torque between this
+    slip and synchronous speed. A motor that stays below its breakdown speed, or on the low-speed
+    side of a torque dip, starts but does not run.
 
     Attributes
     ----------
@@ -76,9 +77,9 @@ class MotorPoint(NamedTuple):
     starts : bool
         True if the motor leaves standstill.
     runs : bool
-        True if it reaches its running range.
+        True if the motor reaches its running range.
     solution : Solution
-        Steady state at that slip.
+        Steady state at this slip.
     """
 
     slip: float
@@ -88,15 +89,17 @@ class MotorPoint(NamedTuple):
 
 
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
-    """Return the first stable speed from standstill for every case.
+    """Return the first stable operating point from standstill for every motor.
 
-    These arguments are broadcast against the motor's values. A motor whose standstill torque cannot
-    overcome bearing friction remains at slip 1 with ``starts`` False. A motor that stays below its
-    breakdown speed is returned at that low speed. Eleven slips are evaluated; if two crossings lie
-    between the same two slips, use `crossings`.
+    These arguments are broadcast against the motor's values. A motor that cannot overcome bearing
+    friction at standstill remains at slip 1, and ``starts`` is False. A motor that stays below its
+    breakdown speed is returned at this low speed. The function evaluates eleven slips. Use
+    `crossings` if two crossings may be close together.
 
     Parameters
     ----------
+    circuit : CapacitorRun
+        Equivalent circuits of the motors.
     voltage
         Supply voltage [V].
     frequency
@@ -136,7 +139,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
 
 
 class Crossing(NamedTuple):
-    """A speed at which motor torque equals fan torque [N m].
+    """Speed at which motor torque equals fan torque.
 
     Attributes
     ----------
@@ -147,8 +150,8 @@ class Crossing(NamedTuple):
     torque : float
         Torque [N m].
     stable : bool
-        True if motor torque exceeds fan torque at a slightly lower speed and is less at a slightly
-        higher speed.
+        True if motor torque exceeds fan torque just below this speed and is less than fan torque
+        just above it.
     """
 
     slip: float
@@ -158,14 +161,16 @@ class Crossing(NamedTuple):
 
 
 def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[Crossing, ...]:
-    """Return every crossing of one motor with one fan, from standstill to synchronous speed.
+    """Return all crossings of motor torque and fan torque, from standstill upward.
 
-    These arguments and the motor's values are single numbers. Returns an empty tuple if fan torque
-    exceeds motor torque at all speeds: the motor stalls. Two crossings closer together than 1/400
-    of synchronous speed are missed.
+    All arguments and the values of the motor must be single numbers. Returns an empty tuple if fan
+    torque exceeds motor torque at all speeds, so that the motor stalls. Two crossings that are
+    closer than 1/400 of synchronous speed are missed.
 
     Parameters
     ----------
+    circuit : CapacitorRun
+        Equivalent circuit of the motor.
     voltage
         Supply voltage [V].
     frequency
@@ -196,14 +201,16 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
 
 
 def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, moves):
-    """Return the slip after one Newton step toward the torque balance, and the Solution there.
+    """Return the slip after one Newton step toward the torque balance, and the Solution.
 
-    Slip, emf and moves have the same shape; ranges are not checked. For motors whose resistances
-    change slightly, for example while they warm up: a few steps within another iteration cost far
-    less than a new `settle`.
+    Use this function for motors whose resistances change slightly, for example while they warm up.
+    A few steps within another iteration are much faster than a new call to `settle`. ``slip``,
+    ``emf`` and ``moves`` have the same shape. Ranges are not checked.
 
     Parameters
     ----------
+    circuit : CapacitorRun
+        Equivalent circuits of the motors.
     voltage
         Supply voltage [V].
     frequency
@@ -215,7 +222,7 @@ def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, move
     emf
         Air-gap voltage [V].
     moves
-        False to keep the slip.
+        True to update the slip, False to keep it.
     """
 
     def surplus(at):
@@ -231,7 +238,7 @@ def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, move
 
 
 class _Cases(NamedTuple):
-    """Motors and their loads as flat arrays of equal length."""
+    """Motors and their loads as one-dimensional arrays of equal length."""
 
     circuit: CapacitorRun
     voltage: np.ndarray
@@ -252,12 +259,12 @@ class _Cases(NamedTuple):
         return self.coefficient * speed**2
 
     def surplus(self, slip, emf=None):
-        """Return motor minus fan torque [N m]; a nearby slip's ``emf`` [V] saves iterations."""
+        """Return the net torque [N m]. The ``emf`` [V] of a nearby slip saves iterations."""
         at = self.circuit.balance(self.voltage, self.frequency, slip, emf)
         return at.torque - self.load(slip)
 
     def scanned(self):
-        """Return torque and air-gap voltage at each slip of the scan, from the previous voltage."""
+        """Return the torque and the air-gap voltage at each slip in the scan."""
         torque, emf = [], [None]
         for slip in SCAN:
             at = self.circuit.balance(self.voltage, self.frequency, slip, emf[-1])
@@ -266,7 +273,7 @@ class _Cases(NamedTuple):
         return np.stack(torque), np.stack(emf[1:])
 
     def settle_between(self, slip_low, slip_high, emf):
-        """Return the slip of the crossing in each bracket (vectorized Chandrupatla, from SciPy)."""
+        """Return the slip of the crossing in each bracket (Chandrupatla's method, from SciPy)."""
         found = elementwise.find_root(
             lambda slip, which: self.picked(which).surplus(slip, emf[which]),
             (slip_low, slip_high),
@@ -278,7 +285,7 @@ class _Cases(NamedTuple):
         return found.x
 
     def in_working_range(self, slip, solution, scanned):
-        """Return True if torque rises with slip and no lower slip in ``scanned`` exceeds it."""
+        """Return True if torque rises with slip and no lower slip has a higher torque."""
         nudged = self.circuit.balance(self.voltage, self.frequency, slip + NUDGE, solution.emf)
         faster = SCAN[:, None] < slip - NUDGE
         stronger = np.any(faster & (scanned > solution.torque), axis=0)
