@@ -39,8 +39,8 @@ BREAKAWAY = 0.02
 def fan_coefficient(power, speed_rpm):
     """Return the load coefficient k [N m s^2] of a fan.
 
-    The shaft power is P = k w^3, with angular speed w. Array arguments are broadcast against each
-    other. The equation follows from the fan laws.
+    The shaft power is P = k w^3, with angular speed w. The equation follows from the fan laws.
+    Array arguments are broadcast against each other.
 
     Parameters
     ----------

@@ -1,20 +1,21 @@
-"""Running sleeve bearing: oil temperature, film, friction, thrust washer, wear and oil life.
+"""Oil temperature, film, friction, wear and oil life of a running sleeve bearing.
 
-Friction heat leaves through the shaft and housing by a thermal conductance; almost no fresh oil
-flows through a wick-fed or porous bearing. Fed oil also carries heat away. A wick or a porous wall
-supplies less oil than the film could accept. A film that begins at the widest gap is therefore the
-optimistic bound; for the pessimistic bound, the last 30 % of the converging gap is filled
-(`bounds`; common practice; no published source). Assumptions: steady load, parallel axes, round
-bore. A load that rotates with the shaft, such as unbalance, is represented by its magnitude.
+Friction heat leaves the oil through a thermal conductance to the shaft and housing. In a
+pressure-fed bearing, the oil also carries heat away, but almost no fresh oil flows through a
+wick-fed or porous bearing. A wick or a porous wall supplies less oil than the film can accept.
+`bounds` therefore calculates two cases. In the optimistic case, the film begins at the widest gap.
+In the pessimistic case, only the last 30 % of the converging gap is filled (common practice; no
+published source). The model assumes a steady load, parallel axes and a round bore. A load that
+rotates with the shaft, such as unbalance, is represented by its magnitude.
 
-A thrust washer is a flat ring that carries a vertical shaft. Its faces are parallel, so no wedge
-draws in oil: it runs in boundary lubrication at all speeds, with a constant friction coefficient.
+A thrust washer is a flat ring that supports a vertical shaft. Its faces are parallel, so no oil
+wedge forms. It runs in boundary lubrication at all speeds with a constant friction coefficient.
 
-No standard gives the life of a wick-fed or porous sleeve bearing. Life is screened with two models
-and the shorter life governs: wear where surfaces touch (Archard), and oil aging. A wear coefficient
-is known within a factor of 10 to 100, so calculated hours are only orders of magnitude until the
-life of motors in similar service is known. Enter ranges as arrays of samples. Dirt, misalignment
-and loss of oil by creep cause many bearing failures and are not included.
+No standard gives the life of a wick-fed or porous sleeve bearing. Life is estimated with two
+models, wear where surfaces touch (Archard) and oil aging, and the shorter life governs. Wear
+coefficients are known only within a factor of 10 to 100. The calculated hours are therefore orders
+of magnitude, unless the life of motors in similar service is known. Pass ranges as arrays of
+samples. Dirt, misalignment and oil creep cause many bearing failures and are not included.
 """
 
 from dataclasses import dataclass
@@ -69,20 +70,20 @@ PV_WASHER = PV_SLEEVE / 5
 
 @dataclass(frozen=True)
 class Sleeve:
-    """A sleeve bearing with its oil; each value is a number or an array, and arrays broadcast.
+    """Sleeve bearing with its oil. Arrays are broadcast against each other.
 
     Attributes
     ----------
     diameter : float
         Shaft diameter [m].
     length : float
-        Bore length, 0.2 to 2 diameters [m].
+        Bore length [m], 0.2 to 2 diameters.
     clearance : float
-        Radial clearance, half the diametral clearance [m].
+        Radial clearance [m], half of the diametral clearance.
     roughness_shaft, roughness_bore : float
-        Surface roughness Rq, about 25 % above Ra [m].
+        Surface roughness Rq [m], about 25 % higher than Ra.
     viscosity_40, viscosity_100 : float
-        Oil viscosity at 40 and 100 degC [m2/s].
+        Kinematic viscosity [m2/s] of the oil at 40 and 100 degC.
 
     Raises
     ------
@@ -111,17 +112,17 @@ class Sleeve:
 
     @property
     def roughness(self):
-        """Return the combined roughness of both surfaces, sqrt(Rq1^2 + Rq2^2) [m]."""
+        """Return the combined roughness [m] of both surfaces, sqrt(Rq1^2 + Rq2^2)."""
         return np.hypot(self.roughness_shaft, self.roughness_bore)
 
     @property
     def length_to_diameter(self):
-        """Return the bore length over the shaft diameter."""
+        """Return the ratio of bore length to shaft diameter."""
         return self.length / self.diameter
 
 
 class Running(NamedTuple):
-    """Operating state of a sleeve bearing: scalars, or arrays of the broadcast input shape.
+    """Operating state of a sleeve bearing, as scalars or arrays.
 
     Attributes
     ----------
@@ -132,17 +133,17 @@ class Running(NamedTuple):
     sommerfeld : ndarray
         Sommerfeld number S.
     eccentricity_ratio : ndarray
-        Eccentricity ratio, limited to 0.01 to 0.98.
+        Eccentricity ratio, limited to the range from 0.01 to 0.98.
     film_thickness : ndarray
-        Film thickness at the narrowest gap [m].
+        Film thickness [m] at the narrowest gap.
     lambda_ratio : ndarray
-        Film thickness over roughness.
+        Ratio of film thickness to surface roughness.
     torque, loss : ndarray
         Friction torque [N m] and friction loss [W].
     oil_flow, oil_side_flow : ndarray
-        Oil flow into the film and out at its ends [m3/s].
+        Oil flow [m3/s] into the film and out at its ends.
     pressure_mean, pressure_highest : ndarray
-        Mean and maximum pressure for a full film [Pa].
+        Mean and maximum pressure [Pa] for a full film.
     """
 
     temp_oil: np.ndarray
@@ -160,7 +161,7 @@ class Running(NamedTuple):
 
     @property
     def regime(self):
-        """Return the lubrication regime: "boundary", "mixed" or "full film", see regime."""
+        """Return the lubrication regime: "boundary", "mixed" or "full film"."""
         return regime(self.lambda_ratio)
 
 
@@ -168,17 +169,17 @@ def running(
     sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0, start=0.0,
     friction_boundary=FRICTION_BRONZE, capped=False,
 ) -> Running:  # fmt: skip
-    """Return the state of a sleeve bearing under radial load at its equilibrium oil temperature.
+    """Return the state of a sleeve bearing at its equilibrium oil temperature.
 
-    Heat carried by fed oil follows Shigley, Mechanical Engineering Design, chapter 12: oil that
-    leaves at the ends has half the temperature rise. From lambda 3 to 1, asperities carry a
-    linearly increasing part of the load (engineering judgment). Array arguments are broadcast
-    against each other.
+    The heat carried away by fed oil is calculated according to Shigley, Mechanical Engineering
+    Design, chapter 12: oil that leaves at the ends has half of the temperature rise. Between lambda
+    3 and 1, the fraction of the load that is carried by asperities increases linearly (engineering
+    judgment). Array arguments are broadcast against each other.
 
     Parameters
     ----------
     sleeve : Sleeve
-        Bearing.
+        Bearing and oil.
     load : array_like
         Radial load [N].
     speed_rpm : array_like
@@ -186,14 +187,14 @@ def running(
     temp_housing : array_like
         Housing temperature [degC].
     conductance : array_like
-        Thermal conductance from oil to housing [W/K].
+        Thermal conductance [W/K] from oil to housing.
     fed_share : array_like, optional
-        Fraction of the film's oil supplied fresh at housing temperature, 0 to 1, 0 for wick-fed and
-        porous bearings.
+        Fraction of the oil in the film that is supplied fresh at housing temperature, 0 to 1. It is
+        0 for wick-fed and porous bearings.
     start : array_like, optional
-        Angle at which the film begins [rad], a scalar (STARVED for a starved bearing).
+        Angle [rad] at which the film begins, a scalar. It is STARVED for a starved bearing.
     friction_boundary : array_like, optional
-        Boundary-lubrication friction coefficient.
+        Friction coefficient in boundary lubrication.
     capped : bool, optional
         True to limit the oil temperature to 150 degC.
 
@@ -202,7 +203,7 @@ def running(
     InputError
         If a value is out of range.
     ArithmeticError
-        If the oil would be hotter than 150 degC, unless ``capped``.
+        If the oil would be hotter than 150 degC and ``capped`` is False.
 
     Examples
     --------
@@ -226,7 +227,7 @@ def running(
 
 
 class Bounds(NamedTuple):
-    """States of a bearing with enough oil and with the last 30 % of the converging gap filled."""
+    """States of a bearing with enough oil and with too little oil."""
 
     flooded: Running
     starved: Running
@@ -236,51 +237,55 @@ def bounds(
     sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0,
     friction_boundary=FRICTION_BRONZE, capped=False,
 ) -> Bounds:  # fmt: skip
-    """Return the optimistic and pessimistic bounds for a wick-fed or porous ``sleeve``.
+    """Return optimistic and pessimistic states of a wick-fed or porous sleeve bearing.
 
-    Arguments, shapes and errors as in running.
+    The arguments, array shapes and errors are the same as in `running`.
     """
     given = sleeve, load, speed_rpm, temp_housing, conductance, fed_share
     return Bounds(*(running(*given, start, friction_boundary, capped) for start in (0.0, STARVED)))
 
 
 def regime(lambda_ratio):
-    """Return the lubrication regime: "boundary" below lambda 1, "mixed" to 3, "full film" above.
+    """Return the lubrication regime: "boundary", "mixed" or "full film".
 
-    ``lambda_ratio``: film thickness over roughness. The limits are in any handbook. The result has
-    the same shape as the input.
+    ``lambda_ratio`` is the ratio of film thickness to surface roughness. Lubrication is mixed from
+    1 to 3, boundary below 1 and full film above 3. These limits are given in any handbook. The
+    result has the same shape as the input.
 
     Raises
     ------
     InputError
-        For input that is not a number.
+        If the ratio is not a number.
     """
     ratio = check("lambda_ratio", lambda_ratio, LAMBDA)
     return WORDS[np.searchsorted([BOUNDARY, FULL_FILM], ratio, side="right")]
 
 
 def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
-    """Return the speed [rpm] at which the oil film of ``sleeve`` reaches ``lambda_ratio``.
+    """Return the speed [rpm] at which the oil film reaches ``lambda_ratio``.
 
-    The film is that of steady rotation; at a start, oil that remains on the shaft improves the
-    film, and a drained bearing has a poorer film. Films thinner than 0.02 clearances count as 0.02.
-    Array arguments are broadcast against each other.
+    The film is calculated for steady rotation. During a start, the film is thicker if oil remains
+    on the shaft, and thinner if the bearing has drained. The film thickness is at least 0.02
+    clearances. Array arguments are broadcast against each other.
 
     Parameters
     ----------
+    sleeve : Sleeve
+        Bearing and oil.
     load : array_like
         Radial load [N].
     lambda_ratio : array_like
-        Film thickness over roughness.
+        Ratio of film thickness to surface roughness.
     temp_oil : array_like
-        Oil temperature [degC], ambient for a start and running temperature for a stop.
+        Oil temperature [degC]. Use ambient temperature for a start and running temperature for a
+        stop.
     start : array_like, optional
-        As in running [rad].
+        Start angle [rad] of the film, as in `running`.
 
     Raises
     ------
     InputError
-        If a value is out of range or if even an unloaded film would be thinner.
+        If a value is out of range or if even an unloaded bearing does not reach the ratio.
     """
     load = check("load", load, LOAD)
     temp = check("temp_oil", temp_oil, TEMP_BEARING)
@@ -297,10 +302,10 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
 
 
 def revolutions_below(limit_rpm, speed_rpm, ramp_time):
-    """Return the revolutions below ``limit_rpm`` in one start or one stop.
+    """Return the number of revolutions below ``limit_rpm`` in a start or stop.
 
-    A coasting fan decelerates ever more slowly: estimate ``ramp_time`` from the deceleration in the
-    last few revolutions. Array arguments are broadcast against each other.
+    A coasting fan decelerates more and more slowly. Estimate ``ramp_time`` from the deceleration in
+    the last few revolutions. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -309,7 +314,7 @@ def revolutions_below(limit_rpm, speed_rpm, ramp_time):
     speed_rpm : array_like
         Running speed [rpm].
     ramp_time : array_like
-        Time of a linear change between 0 and ``speed_rpm`` [s].
+        Time [s] of a linear speed change between 0 and ``speed_rpm``.
 
     Raises
     ------
@@ -334,9 +339,9 @@ class Washer(NamedTuple):
     pressure_mean : ndarray
         Mean pressure [Pa].
     sliding_speed : ndarray
-        Sliding speed at the mean diameter [m/s].
+        Sliding speed [m/s] at the mean diameter.
     pv : ndarray
-        Pressure times sliding speed, to compare with PV_WASHER [Pa m/s].
+        Pressure times sliding speed [Pa m/s], which is limited by PV_WASHER.
     torque : ndarray
         Friction torque [N m].
     loss : ndarray
@@ -351,11 +356,11 @@ class Washer(NamedTuple):
 
 
 def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer:
-    """Return the state of a thrust washer under ``load_axial`` at ``speed_rpm``.
+    """Return the operating state of a thrust washer.
 
-    The washer is run in: with uniform wear, pressure times speed is constant over the face and the
-    torque acts at the mean diameter (Shigley, Mechanical Engineering Design, chapter 16, uniform
-    wear). Array arguments are broadcast against each other.
+    The washer is assumed to be run in. With uniform wear, pressure times speed is constant over the
+    face, and the torque acts at the mean diameter (Shigley, Mechanical Engineering Design, chapter
+    16, uniform wear). Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -364,9 +369,9 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
     speed_rpm : array_like
         Speed [rpm].
     bore, outside : array_like
-        Inside and outside diameter of the contact ring [m].
+        Inside and outside diameter [m] of the contact ring.
     friction_coefficient : array_like
-        Friction coefficient, see FRICTION_WASHER for its range.
+        Friction coefficient. FRICTION_WASHER gives its range.
 
     Raises
     ------
@@ -393,9 +398,10 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
 
 
 def sleeve_pv(load, speed_rpm, diameter, length):
-    """Return the PV value [Pa m/s] of a sleeve bearing, to compare with PV_SLEEVE.
+    """Return the PV value [Pa m/s] of a sleeve bearing, which is limited by PV_SLEEVE.
 
-    Mean pressure times sliding speed. Array arguments are broadcast against each other.
+    The value is the mean pressure times the sliding speed. Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------
@@ -426,9 +432,9 @@ def sleeve_pv(load, speed_rpm, diameter, length):
 def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_hour):
     """Return the rubbing distance in a sleeve bearing per running time [m/s].
 
-    If ``lambda_ratio`` at running speed is below 3, the surfaces rub continuously; otherwise only
-    during starts and stops. A thrust washer rubs continuously: use its sliding speed. Array
-    arguments are broadcast against each other.
+    If ``lambda_ratio`` at running speed is below 3, the surfaces rub continuously. Otherwise they
+    rub only during starts and stops. A thrust washer rubs continuously, so its rubbing distance per
+    running time is its sliding speed. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -436,10 +442,12 @@ def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_h
         Shaft diameter [m].
     speed_rpm : array_like
         Speed [rpm].
+    lambda_ratio : array_like
+        Ratio of film thickness to surface roughness at running speed.
     revolutions_rubbing : array_like
-        Revolutions below lambda 3 for each start.
+        Revolutions below lambda 3 per start.
     starts_per_hour : array_like
-        Starts per running hour.
+        Number of starts per running hour.
 
     Raises
     ------
@@ -459,18 +467,18 @@ def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_h
 
 
 def wear_depth(wear_coefficient, pressure_mean, distance):
-    """Return the wear depth [m]: wear coefficient times pressure times distance.
+    """Return the wear depth [m] according to Archard (1953).
 
-    Archard 1953. Wear is assumed uniform; in a bore the maximum depth is about two to four times
-    the uniform depth, which the coefficient's range covers. Array arguments are broadcast against
-    each other.
+    The depth is the wear coefficient times pressure times distance. Wear is assumed to be uniform.
+    In a bore, the maximum depth is about two to four times the uniform depth, which is covered by
+    the range of the wear coefficient. Array arguments are broadcast against each other.
 
     Parameters
     ----------
     wear_coefficient : array_like
         Wear coefficient [m2/N].
     pressure_mean : array_like
-        Mean pressure on the projected face [Pa].
+        Mean pressure [Pa] on the projected face.
     distance : array_like
         Rubbing distance [m].
 
@@ -490,7 +498,7 @@ def wear_depth(wear_coefficient, pressure_mean, distance):
 
 
 def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
-    """Return the running time [h] until ``allowance`` [m] is worn away, infinite without rubbing.
+    """Return the running time [h] until the allowable wear depth is reached.
 
     Array arguments are broadcast against each other.
 
@@ -499,11 +507,11 @@ def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
     allowance : array_like
         Allowable wear depth [m].
     wear_coefficient : array_like
-        Wear coefficient, from WEAR_COEFFICIENT or wear_coefficient_seen [m2/N].
+        Wear coefficient [m2/N], from WEAR_COEFFICIENT or `wear_coefficient_seen`.
     pressure_mean : array_like
         Mean pressure [Pa].
     rubbing_speed : array_like
-        Rubbing distance per running time [m/s].
+        Rubbing distance per running time [m/s]. The life is infinite if it is 0.
 
     Raises
     ------
@@ -523,21 +531,21 @@ def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
 
 
 def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_speed):
-    """Return the wear coefficient [m2/N] of bearings with a known life.
+    """Return the wear coefficient [m2/N] of bearings whose life is known.
 
-    Inverse of wear_life, for bearings that wore out. If the bearings failed for another reason, the
-    wear coefficient is an upper bound. Array arguments are broadcast against each other.
+    The function is the inverse of `wear_life`. If the bearings failed for a reason other than wear,
+    the result is an upper bound. Array arguments are broadcast against each other.
 
     Parameters
     ----------
     life_reference : array_like
         Known life [h].
     allowance : array_like
-        Wear depth [m].
+        Wear depth [m] at the end of the life.
     pressure_mean : array_like
         Mean pressure [Pa].
     rubbing_speed : array_like
-        Rubbing distance per running time in that service, above 0 [m/s].
+        Rubbing distance per running time [m/s] in that service, greater than 0.
 
     Raises
     ------
@@ -556,18 +564,21 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
 
 
 def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
-    """Return the oil life [h] at ``temp_oil`` [degC], scaled from a known life.
+    """Return the oil life [h], scaled from a known life to another temperature.
 
-    The oil lasted at least the known life, whatever the cause of the motors' failure. Array
+    The oil lasted at least as long as the motors, even if they failed for another reason. Array
     arguments are broadcast against each other.
 
     Parameters
     ----------
+    temp_oil : array_like
+        Oil temperature [degC].
     life_reference : array_like
-        Known life [h] at ``temp_oil_reference`` [degC], from the user's own experience with these
-        motors at this site.
+        Known life [h] from the user's experience with these motors at this site.
+    temp_oil_reference : array_like
+        Oil temperature [degC] during the known life.
     halving_interval : array_like, optional
-        Temperature rise that halves the life [K], 10 K by common practice.
+        Temperature increase [K] that halves the life, 10 K by common practice.
 
     Raises
     ------
@@ -587,7 +598,7 @@ def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_
 
 
 class _Case(NamedTuple):
-    """Inputs of `running`, all of shape (cases,)."""
+    """Arguments of `running` as arrays of shape (cases,)."""
 
     diameter: np.ndarray
     length: np.ndarray
@@ -604,13 +615,13 @@ class _Case(NamedTuple):
 
 
 def _flat(case: _Case):
-    """Return the case with all fields of shape (cases,), and the original shape."""
+    """Return the arguments as flat arrays, and their original shape."""
     parts = np.broadcast_arrays(*case)
     return _Case(*map(np.ravel, parts)), parts[0].shape
 
 
 def _at(case: _Case, temp, start) -> Running:
-    """Return the state of the bearing at oil temperature ``temp``."""
+    """Return the state of the bearing at an oil temperature ``temp`` [degC]."""
     viscosity = oil.dynamic_viscosity(temp, case.viscosity_40, case.viscosity_100)
     radius = case.diameter / 2
     carries = viscosity * case.turns * case.length * case.diameter * (radius / case.clearance) ** 2
@@ -632,7 +643,7 @@ def _at(case: _Case, temp, start) -> Running:
 
 
 def _excess(case: _Case, temp, start):
-    """Return the heat [W] that leaves the oil at ``temp`` minus the friction heat."""
+    """Return the heat [W] that leaves the oil at ``temp`` [degC] minus the friction heat."""
     found = _at(case, temp, start)
     # The film is at the mean of inlet and outlet temperature: the outlet rise is twice as much.
     carried = case.fed_share * 2 * (found.oil_flow - found.oil_side_flow / 2)
@@ -641,7 +652,7 @@ def _excess(case: _Case, temp, start):
 
 
 def _temp(case: _Case, start, capped):
-    """Return the oil temperature [degC] at which the heat balances."""
+    """Return the oil temperature [degC] at which the heat flows balance."""
 
     def excess(temp, which):
         return _excess(_Case(*(part[which] for part in case)), temp, start)

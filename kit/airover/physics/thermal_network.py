@@ -1,16 +1,17 @@
-"""Thermal network of a motor: where its losses arise, and the thermal paths to the air.
+"""Thermal network of a motor.
 
-The network has seven nodes: both windings, rotor, core, shell and the two bearings; air is the
-boundary. Each loss enters at the node where it arises. A winding node is the average of the
-winding, the core is one piece, and the internal air has no node. Heat flow is proportional to
-temperature difference, so seven nodes reduce to the three that touch the air, once per motor; the
-shell's balance of forced and natural convection and radiation is then one equation in one unknown.
+The network has seven nodes: two windings, rotor, core, shell and two bearings. Air is the boundary.
+Each loss enters at the node where it is generated. A winding node represents the average of the
+winding, the core is a single node, and the internal air has no node. Internal heat flows are
+proportional to temperature differences, so the network is reduced once per motor to the three nodes
+that reject heat to the air. The heat balance of the shell, with forced and natural convection and
+radiation, is then an equation with one unknown.
 
-Conductances and heat capacities are estimated from motor size; no motor was measured. The reference
-is a 48-frame motor of 0.14 by 0.14 m: 36 slots with a liner of 0.25 mm, a stack of 50 mm pressed
-into a steel shell, an air gap of 0.35 mm without vortices, a shaft of 1/2 in., end shields of 2.5
-mm. Each conductance is scaled with its surface or length. Heat capacities are fractions of a
-typical mass per volume (engineering judgment).
+Conductances and heat capacities are estimated from the size of the motor and were not measured. The
+reference is a 48-frame motor with a diameter and a length of 0.14 m. It has 36 slots with a 0.25 mm
+liner, a 50 mm stack that is pressed into a steel shell, a 0.35 mm air gap without vortices, a 1/2
+in. shaft and 2.5 mm end shields. Each conductance is scaled with its surface or length. Heat
+capacities are fractions of a typical mass per volume (engineering judgment).
 """
 
 from dataclasses import dataclass, replace
@@ -48,10 +49,10 @@ _ACCEPTED = {
 
 
 class Nodes(NamedTuple):
-    """One value for each node: temperatures [degC], losses [W] or heat capacities [J/K].
+    """Node values: temperatures [degC], losses [W] or heat capacities [J/K].
 
-    Winding values are averages, as in a resistance measurement. ``bearing_blade`` is the fan-end
-    bearing and ``bearing_far`` the opposite-end bearing.
+    Winding temperatures are averages, as in a resistance measurement. ``bearing_blade`` is the
+    fan-end bearing and ``bearing_far`` is the opposite-end bearing.
     """
 
     winding_main: float
@@ -64,20 +65,21 @@ class Nodes(NamedTuple):
 
     @classmethod
     def all_at(cls, value) -> "Nodes":
-        """Return nodes that all have the same ``value`` [degC], as in a motor at rest for long."""
+        """Return nodes with the same ``value`` [degC], as in a motor that has been off for hours."""
         return cls(*[value] * len(cls._fields))
 
     def part(self, which) -> "Nodes":
-        """Return the nodes at ``which``, an index or a slice of each node's array."""
+        """Return the nodes with the index or slice ``which`` applied to each array."""
         return Nodes(*(value[which] for value in self))
 
 
 class Inside(NamedTuple):
-    """Internal conductances [W/K], each named after the two nodes that it connects.
+    """Internal conductances [W/K], named after the two nodes that they connect.
 
-    Windings to core through the slots, to each other where adjacent, and to the shell through the
-    internal air; rotor to core across the air gap and to the bearings along the shaft; bearings to
-    shell through the end shields.
+    The windings are connected to the core through the slots, to each other where they are adjacent,
+    and to the shell through the internal air. The rotor is connected to the core across the air gap
+    and to the bearings along the shaft. The bearings are connected to the shell through the end
+    shields.
     """
 
     main_core: float
@@ -157,17 +159,17 @@ PER_MASS = Nodes(
 
 
 def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -> Nodes:
-    """Return the losses [W] assigned to the nodes where they arise.
+    """Assign losses [W] to the nodes where they are generated.
 
-    Seven tenths of the friction loss is divided equally between the two bearings, the rest is
-    assigned to the rotor (engineering judgment). Array arguments are broadcast against each other.
+    Of the friction loss, 70 % is divided equally between the two bearings, and 30 % is assigned to
+    the rotor (engineering judgment). Array arguments are broadcast against each other.
 
     Parameters
     ----------
     loss_main, loss_aux, loss_rotor, loss_core, loss_friction : array_like
-        Losses as in a ``circuit.Solution`` [W].
+        Losses [W], as in a `circuit.Solution`.
     sun : array_like, optional
-        Solar heat absorbed by the shell [W].
+        Solar heat [W] absorbed by the shell.
     """
     bearing = AT_BEARINGS / 2 * loss_friction
     windage = (1 - AT_BEARINGS) * loss_friction
@@ -176,28 +178,29 @@ def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -
 
 @dataclass(frozen=True)
 class Network:
-    """Thermal paths of one motor, or of many motors: every value may be an array; arrays broadcast.
+    """Thermal paths of one motor or of several motors.
 
-    Hub radiation is linearized.
+    Every value can be an array, and arrays are broadcast against each other. Radiation from the
+    hubs is linearized.
 
     Attributes
     ----------
     inside : Inside
         Internal conductances [W/K].
     diameter, length : float
-        Dimensions of the shell [m].
+        Dimensions [m] of the shell.
     area : float
-        Area of the shell without the hubs [m2].
+        Area [m2] of the shell without the hubs.
     hub : float
-        Area of the part of each end shield that is as warm as its bearing [m2].
+        Area [m2] of the part of each end shield that is at bearing temperature.
     fin : float
-        Conductance of the shaft end with the fan [W/K].
+        Conductance [W/K] of the shaft end with the fan.
     capacity : Nodes
-        Heat capacity of each node [J/K].
+        Heat capacity [J/K] of each node.
     emissivity : float
-        0.9 for paint, 0 for no radiation.
+        0.9 for paint, Emissivity of the shell, 0 for no radiation.
     upright : float
-        1 for a vertical shaft, 0 for a horizontal shaft, between them if unknown.
+        Shaft position: 1 for vertical, 0 for horizontal, or a value in between if unknown.
 
     Raises
     ------
@@ -223,15 +226,15 @@ class Network:
                 check(field, value, accepted)
 
     def better(self, share) -> "Network":
-        """Return the same motor with all conductances, internal and to air, times ``share``.
+        """Return the same motor with all conductances multiplied by ``share``.
 
-        With its losses multiplied by the same factor, the motor reaches the same temperatures.
+        If the losses are multiplied by the same factor, the temperatures do not change.
         """
         wider = {name: getattr(self, name) * share for name in ("area", "hub", "fin")}
         return replace(self, inside=Inside(*(g * share for g in self.inside)), **wider)
 
     def rearranged(self, rearrange) -> "Network":
-        """Return the same network after ``rearrange`` (a selection or reshape) of each array."""
+        """Return the same network with ``rearrange``, a selection or reshape, applied to each array."""
         values = {name: rearrange(getattr(self, name)) for name in _ACCEPTED}
         inside, capacity = map(rearrange, self.inside), map(rearrange, self.capacity)
         return Network(inside=Inside(*inside), capacity=Nodes(*capacity), **values)
@@ -239,8 +242,8 @@ class Network:
     def matrix(self) -> np.ndarray:
         """Return the symmetric matrix of conductances [W/K] between nodes, shape (..., 7, 7).
 
-        Each row sums to 0. The product of the matrix and the node temperatures is the heat [W] that
-        leaves each node for the other nodes.
+        The sum of each row is 0. The product of the matrix and the node temperatures is the heat
+        [W] that flows from each node to the other nodes.
         """
         found = np.zeros((*np.broadcast_shapes(*map(np.shape, self.inside)), 7, 7))
         for conductance, (one, other) in zip(self.inside, LINKS, strict=True):
@@ -266,22 +269,22 @@ class Network:
         )
 
     def inner_rises(self, losses: Nodes) -> tuple:
-        """Return the rises [K] of both windings, rotor and core above the shell and bearings.
+        """Return the rises [K] of windings, rotor and core above shell and bearings.
 
-        Shell and bearings are at one temperature. ``losses``: losses at the nodes [W]. Array
-        arguments are broadcast against each other.
+        Shell and bearings are assumed to have the same temperature. ``losses`` are the losses [W]
+        at the nodes. Array arguments are broadcast against each other.
         """
         return tuple(_summed(row, losses[:4]) for row in self._reduced.rise)
 
     def film(self, film, rise, temp_air):
-        """Return the coefficient [W/m2K] for the airstream and natural convection together.
+        """Return the combined coefficient [W/m2K] for forced and natural convection.
 
         Parameters
         ----------
         film
-            Convection coefficient from the airstream alone [W/m2K].
+            Forced convection coefficient [W/m2K].
         rise
-            Temperature rise of the shell above air [K].
+            Temperature rise [K] of the shell above the air.
         temp_air
             Air temperature [degC].
 
@@ -293,21 +296,21 @@ class Network:
         return combined_film(film, self.still_film(rise, temp_air))
 
     def still_film(self, rise, temp_air):
-        """Return the coefficient [W/m2K] of natural convection; arguments as in `film`."""
+        """Return the natural convection coefficient [W/m2K]. The arguments are as in `film`."""
         free = free_film(self.diameter, self.length, rise, temp_air)
         return free.horizontal + self.upright * (free.vertical - free.horizontal)
 
     def to_air(self, temps: Nodes, film, temp_air) -> Nodes:
-        """Return the heat [W] rejected to the air by each node at node temperatures ``temps``.
+        """Return the heat [W] that each node rejects to the air.
 
         Parameters
         ----------
         temps : Nodes
             Node temperatures [degC].
         film
-            Convection coefficient from the airstream alone (0 without an airstream) [W/m2K].
+            Forced convection coefficient [W/m2K], 0 without an airstream.
         temp_air
-            Temperature of the air and of the surroundings for radiation [degC].
+            Temperature [degC] of the air and of the surroundings for radiation.
 
         Raises
         ------
@@ -328,27 +331,27 @@ class Network:
         return Nodes(0.0, 0.0, 0.0, 0.0, *outside)
 
     def _bearings_to_air(self, film, temp_air):
-        """Return the conductances [W/K] of the fan-end and opposite-end bearings to the air."""
+        """Return the conductances [W/K] from the fan-end and opposite-end bearings to the air."""
         base = temp_air + heat.ZERO_CELSIUS
         hub = self.hub * (film + 4 * self.emissivity * heat.STEFAN_BOLTZMANN * base**3)
         return hub + self.fin, hub
 
     def approach(self, losses: Nodes, film, temp_air, temp_shell) -> Nodes:
-        """Return approximate node temperatures [degC], given an estimate of the shell temperature.
+        """Return approximate node temperatures [degC] for an estimated shell temperature.
 
-        This is one iteration of `steady`, and is nearly equal to the final result if the fan turns.
-        Array arguments are broadcast against each other.
+        The function performs one iteration of `steady`. If the fan turns, the result is nearly
+        equal to the final result. Array arguments are broadcast against each other.
 
         Parameters
         ----------
         losses : Nodes
-            Losses at the nodes [W].
+            Losses [W] at the nodes.
         film : array_like
-            Convection coefficient from the airstream alone [W/m2K].
+            Forced convection coefficient [W/m2K].
         temp_air : array_like
             Air temperature [degC].
         temp_shell : array_like
-            Estimated shell temperature [degC], used only for natural convection.
+            Estimated shell temperature [degC], which affects only natural convection.
 
         Raises
         ------
@@ -384,16 +387,16 @@ class Network:
         return Nodes(*(temp_air + x for x in (*inner, *outer)))
 
     def steady(self, losses: Nodes, film, temp_air) -> Nodes:
-        """Return the steady node temperatures [degC], at which heat rejected equals ``losses`` [W].
+        """Return the steady-state node temperatures [degC].
 
         Array arguments are broadcast against each other.
 
         Parameters
         ----------
         losses : Nodes
-            Losses at the nodes [W].
+            Losses [W] at the nodes.
         film : array_like
-            Convection coefficient from the airstream alone (0 with the fan stopped) [W/m2K].
+            Forced convection coefficient [W/m2K], 0 if the fan is stopped.
         temp_air : array_like
             Air temperature [degC].
 
@@ -415,18 +418,19 @@ class Network:
         raise ArithmeticError("the shell's film and its rise found no agreement")
 
     def time_constants(self, temps: Nodes, film, temp_air) -> np.ndarray:
-        """Return the seven time constants [s], longest first, for small changes around ``temps``.
+        """Return the seven time constants [s] for small temperature changes, longest first.
 
-        The natural convection coefficient is fixed at its value for ``temps``, which makes the time
-        constants 5 % too long in still air and 0.2 % too long at a coefficient of 25 W/m2K. They
-        are calculated from the eigenvalues of the linearized network and have shape (7, ...).
+        The time constants are calculated from the eigenvalues of the linearized network and have
+        shape (7, ...). The natural convection coefficient is fixed at its value for ``temps``. This
+        makes the time constants 5 % too long in still air and 0.2 % too long at a coefficient of 25
+        W/m2K.
 
         Parameters
         ----------
         temps : Nodes
             Node temperatures [degC].
         film
-            Convection coefficient from the airstream alone [W/m2K].
+            Forced convection coefficient [W/m2K].
         temp_air
             Air temperature [degC].
 
@@ -449,21 +453,23 @@ class Network:
 def usual_network(
     diameter, length, inside=None, hub_share=0.25, emissivity=0.9, upright=1.0
 ) -> Network:
-    """Return the network of a typical motor with a shell of ``diameter`` and ``length`` [m].
+    """Return the network of a typical motor.
 
     Array arguments are broadcast against each other.
 
     Parameters
     ----------
+    diameter, length : array_like
+        Dimensions [m] of the shell.
     inside : array_like, optional
-        Internal conductances, or None for typical values [W/K].
+        Internal conductances [W/K], or None for typical values.
     hub_share : array_like, optional
-        Fraction of each end shield that is as warm as its bearing (0.15 to 0.35, engineering
+        Fraction of each end shield that is at bearing temperature, 0.15 to 0.35 (engineering
         judgment).
     emissivity : array_like, optional
-        0 for no radiation.
+        Emissivity of the shell, 0 for no radiation.
     upright : array_like, optional
-        0 for a horizontal shaft, 1 for a vertical shaft.
+        Shaft position: 0 for horizontal, 1 for vertical.
 
     Raises
     ------
@@ -487,20 +493,20 @@ def usual_network(
 def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields=1.0) -> Inside:
     """Return the internal conductances [W/K] of a typical motor.
 
-    The factors represent the unknowns of a given motor. Slots, press fit and air gap scale with
-    diameter times length, ends with the diameter squared. Array arguments are broadcast against
-    each other.
+    The factors represent the differences between motors of the same size. The conductances of
+    slots, press fit and air gap are proportional to diameter times length. The conductances of the
+    ends are proportional to the diameter squared. Array arguments are broadcast against each other.
 
     Parameters
     ----------
     diameter, length : array_like
-        Dimensions of the shell [m].
+        Dimensions [m] of the shell.
     ways_stator : array_like, optional
-        Factor on the thermal paths from windings to shell.
+        Factor on the thermal paths from the windings to the shell.
     ways_rotor : array_like, optional
-        Factor on the rotor's thermal paths.
+        Factor on the thermal paths of the rotor.
     ways_shields : array_like, optional
-        Factor on the end shields' thermal paths.
+        Factor on the thermal paths of the end shields.
 
     Raises
     ------
@@ -537,9 +543,9 @@ def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
     Parameters
     ----------
     diameter, length : array_like
-        Dimensions of the shell [m].
+        Dimensions [m] of the shell.
     density : array_like, optional
-        Mean density of the motor [kg/m3].
+        Mean density [kg/m3] of the motor.
 
     Raises
     ------
@@ -553,17 +559,17 @@ def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
 
 
 class _Reduced(NamedTuple):
-    """Internal network reduced to the three outer nodes (shell and bearings).
+    """Internal network, reduced to the three outer nodes (shell and bearings).
 
     Attributes
     ----------
     rise : ndarray
-        Rise of the four inner nodes per loss [K/W], shape (4, 4), with the outer nodes at a fixed
-        temperature.
+        Temperature rise [K/W] of the four inner nodes per unit loss, shape (4, 4), with the outer
+        nodes at a fixed temperature.
     share : ndarray
-        Fraction of each inner loss that leaves at each outer node, shape (3, 4).
+        Fraction of each inner loss that flows to each outer node, shape (3, 4).
     shell_blade, shell_far, blade_far : ndarray
-        Conductances between the outer nodes [W/K].
+        Conductances [W/K] between the outer nodes.
     """
 
     rise: np.ndarray
@@ -574,5 +580,5 @@ class _Reduced(NamedTuple):
 
 
 def _summed(weights, values):
-    """Return the sum of ``weights`` times ``values``."""
+    """Return the weighted sum of ``values``."""
     return sum(a * b for a, b in zip(weights, values, strict=True))
