@@ -1,8 +1,9 @@
-"""Loads and temperatures of an installed motor's two bearings: weight, air thrust, unbalance.
+"""Loads and temperatures of the two bearings of an installed motor.
 
-Ball and sleeve bearings are compared under the same conditions, calculated here. The fan's position
-on the shaft, the bearing span and the rotor mass are engineering judgment. Air is discharged
-upward, and the lower bearing locates a vertical shaft axially.
+The loads result from weight, air thrust and unbalance. They are calculated once, so that ball and
+sleeve bearings are compared under the same conditions. The fan position on the shaft, the bearing
+span and the rotor mass are engineering judgment. Air is discharged upward, and a vertical shaft is
+located axially by the lower bearing.
 """
 
 from dataclasses import dataclass
@@ -48,13 +49,13 @@ class BearingDuty(NamedTuple):
     Attributes
     ----------
     loads : PairLoads
-        Loads on each bearing [N].
+        Loads [N] on each bearing.
     temp : Pair
-        Temperature of each bearing [degC].
+        Temperature [degC] of each bearing.
     speed_rpm : ndarray
         Speed [rpm].
     force : ndarray
-        Rotating unbalance force [N] of the fan, included in the loads.
+        Rotating unbalance force [N] of the fan, which is included in the loads.
     """
 
     loads: PairLoads
@@ -65,12 +66,12 @@ class BearingDuty(NamedTuple):
 
     @property
     def each(self) -> tuple[tuple[BearingLoad, np.ndarray], ...]:
-        """Load and temperature of the fan-end bearing, then of the opposite-end bearing."""
+        """Load and temperature of the fan-end bearing and of the opposite-end bearing."""
         return tuple(zip(self.loads, self.temp, strict=True))
 
     @property
     def both(self) -> tuple[BearingLoad, np.ndarray]:
-        """Loads and temperatures with the two bearings on a first axis."""
+        """Loads and temperatures, with the two bearings on the first axis."""
         (_, blade), (_, far) = self.each
         arrays = np.broadcast_arrays(*self.loads.blade, *self.loads.far, blade, far)
         pairs = [np.stack([arrays[at], arrays[at + 3]]) for at in range(3)]
@@ -83,28 +84,32 @@ class BearingDuty(NamedTuple):
 
 @dataclass(frozen=True)
 class Stand:
-    """One motor as installed; arrays have shape (samples,).
+    """Installed motor, with arrays of shape (samples,).
 
     Attributes
     ----------
     blade_mass, rotor_mass
-        Masses of fan and rotor [kg].
+        Masses [kg] of the fan and the rotor.
     blade_radius : ndarray
         Fan radius [m].
     overhang : ndarray
-        Distance from the fan to its bearing [m].
+        Distance [m] from the fan to the fan-end bearing.
     span : ndarray
-        Distance between the bearings [m].
+        Distance [m] between the bearings.
     thrust : ndarray
-        Axial thrust of the air [N].
+        Axial thrust [N] of the air.
+    speed_rpm : ndarray
+        Speed [rpm].
     temp : Pair
-        Temperatures of both bearings [degC].
+        Temperatures [degC] of both bearings.
     grade : ndarray
-        Balance grade of the fan [mm/s].
+        Balance grade [mm/s] of the fan.
     shaft_diameter : float
         Shaft diameter [m].
+    shaft_position : str
+        Shaft position: "up", "down" or "horizontal".
     deviates : dict[str, ndarray]
-        Random deviates for each bearing type, by their names in DEVIATES.
+        Random deviates for each bearing type, by name (see DEVIATES).
     """
 
     blade_mass: np.ndarray
@@ -122,7 +127,7 @@ class Stand:
 
     @classmethod
     def of(cls, simulation: MotorOnFan, number: int, seed: int = 0) -> "Stand":
-        """Create from motor ``number`` of ``simulation`` at usual voltage, design temperature."""
+        """Create a Stand from motor ``number`` of a simulation."""
         z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, simulation.samples)
         conditions, motor = simulation.conditions, simulation.motors[number]
         span, overhang = _geometry(simulation.job.nameplate, motor, z)
@@ -150,20 +155,24 @@ class Stand:
         cls, shaft_position: str, temp_air, blade_mass: float, thrust: float, speed_rpm: float,
         motor_mass: float = MOTOR_MASS, samples: int = 100, seed: int = 0,
     ) -> "Stand":  # fmt: skip
-        """Create a typical motor from basic facts, without a job.
+        """Create a Stand for a typical motor, without a job.
 
         Parameters
         ----------
         shaft_position : str
-            "up", "down" or "horizontal".
+            Shaft position: "up", "down" or "horizontal".
         temp_air
             Lower and upper air temperature [degC] at the motor.
         blade_mass, motor_mass : float
-            Masses of fan and motor [kg].
+            Masses [kg] of the fan and the motor.
         thrust : float
-            Axial thrust of the air [N].
+            Axial thrust [N] of the air.
         speed_rpm : float
             Speed [rpm].
+        samples : int, optional
+            Number of samples.
+        seed : int, optional
+            Random seed.
         """
         z = normal_draws(np.random.default_rng([seed, 3]), (*DEVIATES, "air", "rise"), samples)
         span = uniform(BODY_LENGTH, z["body"]) * uniform(SPAN, z["span"])
@@ -187,18 +196,18 @@ class Stand:
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
     ) -> BearingDuty:
-        """Return the bearing duty for the job's conditions or with some of them changed.
+        """Return the bearing duty, for the conditions of the job or with changes.
 
         Parameters
         ----------
-        shaft_position, discharge : optional
-            As in bearing_loads.
+        shaft_position, discharge : str, optional
+            Shaft position and discharge direction, as in `bearing_loads`.
         grade : optional
-            Balance grade of the fan [mm/s].
+            Balance grade [mm/s] of the fan.
         mass_lost : optional
-            Mass missing at the blade tip [kg].
+            Mass [kg] that is missing at the blade tip.
         warmer : optional
-            Temperature increase over the job [K].
+            Temperature increase [K] over the conditions of the job.
 
         Raises
         ------
@@ -219,10 +228,10 @@ class Stand:
 
 
 def _geometry(nameplate, motor, z):
-    """Return the bearing span and the distance from the fan to its bearing [m], as samples.
+    """Return the bearing span [m] and the overhang of the fan [m], as samples.
 
-    The fan stays at the same elevation, so its position depends first on the failed motor's shaft
-    length and then on the new motor's.
+    The fan stays at the same height in the unit, so its position depends on the shaft length of the
+    failed motor, if known, and otherwise on the shaft length of the new motor.
     """
     body = motor.body_length or uniform(BODY_LENGTH, z["body"])
     if nameplate.shaft_length is None:

@@ -1,26 +1,28 @@
-"""Life of an installed motor's two bearings, ball or sleeve, and their suitability.
+"""Life and suitability of the ball or sleeve bearings of an installed motor.
 
-Ball bearings: fatigue life (ISO 281, with lubrication and contamination) and grease life (after
-Booser), each calculated for the pair of bearings with a Weibull distribution. The shorter life
-governs, which is nearly always the grease life. Booser's grease life is multiplied by 1 to 4 for
-slow, sealed bearings. A load below the minimum is flagged and raised to the minimum.
+The life of ball bearings is the shorter of fatigue life (ISO 281, with lubrication and
+contamination) and grease life (Booser). Each is calculated for the pair of bearings with a Weibull
+distribution. The grease life governs in nearly all cases. Booser's grease life is multiplied by 1
+to 4 for slow, sealed bearings. A load below the minimum load is flagged and is increased to the
+minimum load.
 
-Sleeve bearings: a screening estimate, since no standard gives a method. The first of three failure
-modes ends the life: oil aging (life is halved for each 8 to 12 K), bore wear at each start and stop
-(continuous if the film is too thin), and continuous wear of the locating bearing's thrust washer
-(Archard). Wear coefficients are known within a factor of 100 (washer: 20), limited by field
-experience: with the full published range, vertical-shaft motors would fail within a season. A
-reference life from the user's own experience determines the oil life and the maximum wear rate. The
-oil is at the temperature of the bearing node in the thermal network. Oil lost from the lower
-bearing of a vertical shaft is not modeled. Dimensions, oil, wear and starts are engineering
-judgment; no bearing was tested.
+The life of sleeve bearings is a screening estimate, because no standard gives a method. It ends
+with the first of three failure modes. Oil aging halves the life for every 8 to 12 K. Bore wear
+occurs at each start and stop, or continuously if the film is too thin. The thrust washer of the
+locating bearing wears continuously (Archard). Wear coefficients are known only within a factor of
+100 (20 for the washer). Their range is limited by field experience, because with the full published
+range, motors with vertical shafts would fail within a season. A reference life from the user's
+experience determines the oil life and the maximum wear rate. The oil has the temperature of the
+bearing node in the thermal network. Oil loss from the lower bearing of a vertical shaft is not
+modeled. Dimensions, oil, wear and number of starts are engineering judgment, and no bearing was
+tested.
 
-Keep two types of uncertainty apart. The samples represent the unknowns of this motor model and its
-installation (grease, oil, wear, temperature) and give a 90 % range *of the median life*. Bearings
-of the same model in the same installation still fail at different times; this scatter is a Weibull
-distribution with the slopes below, and *reliability* is the fraction of bearings that reach a given
-life. Ball and sleeve bearings are always compared at the same reliability. Bearing hours never
-decide whether a job's check passes.
+There are two types of uncertainty. The samples represent unknown properties of the motor model and
+its installation (grease, oil, wear, temperature), and give a 90 % range *of the median life*. In
+addition, bearings of the same model in the same installation fail at different times. This scatter
+is represented by a Weibull distribution, and *reliability* is the fraction of bearings that reach a
+given life. Ball and sleeve bearings are always compared at the same reliability. Bearing hours do
+not affect the result of a check.
 """
 
 from typing import NamedTuple
@@ -103,11 +105,10 @@ MOST_YEARS = 40  # longer lives are shown as "over"
 
 
 def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Return the median life [h] of both bearings of motor ``number`` as a 90 % range.
+    """Return the median life [h] of the bearings of a motor as a 90 % range.
 
-    Half of the bearing pairs last longer; the definition is the same for ball and sleeve bearings.
-    For sleeve bearings it is a screening estimate. Returns None if the bearing type or size is not
-    known.
+    Half of the bearing pairs last longer than the median life. For sleeve bearings, the life is a
+    screening estimate. Returns None if the bearing type or size is not known.
     """
     motor = simulation.motors[number]
     size = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
@@ -124,20 +125,21 @@ def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 
 
 class Ball(NamedTuple):
-    """Life of two ball bearings, as samples.
-
-    ``safety``: static safety factor S0 of one bearing in a transport shock.
+    """Life of a pair of ball bearings, as samples.
 
     Attributes
     ----------
     basic, fatigue, grease : ndarray
-        Hours [h] that both bearings reach at the requested reliability, from load alone, from
-        fatigue with lubrication and contamination, and from grease aging. For the fan-end bearing:
-        ``load``: equivalent load P [N].
+        Life [h] of the pair at the requested reliability: from load alone, from fatigue with
+        lubrication and contamination, and from grease aging.
+    load : ndarray
+        Equivalent load P [N] of the fan-end bearing.
     load_least : float
-        Minimum load [N] that prevents skidding.
+        Minimum load [N] of the fan-end bearing that prevents skidding.
     kappa : ndarray
-        Viscosity ratio.
+        Viscosity ratio of the fan-end bearing.
+    safety : ndarray
+        Static safety factor S0 of one bearing in a transport shock.
     """
 
     basic: np.ndarray
@@ -150,7 +152,7 @@ class Ball(NamedTuple):
 
     @property
     def hours(self):
-        """Shorter of fatigue and grease life [h], at most LONGEST."""
+        """Fatigue life or grease life [h], whichever is shorter, at most LONGEST."""
         return np.minimum(np.minimum(self.fatigue, self.grease), LONGEST_HOURS)
 
     @property
@@ -171,22 +173,22 @@ class Ball(NamedTuple):
 
 
 def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=CLEANLINESS) -> Ball:
-    """Return the life of both ball bearings under given operating conditions.
+    """Return the life of a pair of ball bearings under given operating conditions.
 
-    The two bearings fail independently, with Weibull slopes of 1.5 for fatigue and 2.29 for grease.
+    The two bearings fail independently. The Weibull slopes are 1.5 for fatigue and 2.29 for grease.
 
     Parameters
     ----------
     stand : Stand
-        Motor as installed.
+        Installed motor.
     met : BearingDuty
         Bearing duty.
     size
-        A ball_bearing.BearingSize.
+        Bearing size, a `ball_bearing.BearingSize`.
     reliability : optional
-        0.5 (median) to 0.9995.
+        Reliability, 0.5 (median) to 0.9995.
     cleanliness : optional
-        A key in ball_bearing.CLEANLINESS.
+        Cleanliness of the grease, a key in `ball_bearing.CLEANLINESS`.
 
     Raises
     ------
@@ -213,10 +215,10 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
 
 
 def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
-    """Return the ball bearing size of a motor, or the size that it would have.
+    """Return the ball bearing size of a motor.
 
-    It is the catalog's size if given; otherwise the next size of series 02 above ``shaft_diameter``
-    [m].
+    The size is taken from the catalog. If the catalog does not give a size, it is the next size in
+    series 02 above ``shaft_diameter`` [m].
     """
     known = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
     larger = [size for size in ball_bearing.DEEP_GROOVE_02.values() if size.bore > shaft_diameter]
@@ -224,7 +226,7 @@ def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
 
 
 class Reference(NamedTuple):
-    """Reference life from the user's own experience with similar motors in this installation.
+    """Life of similar motors in this installation, from the user's experience.
 
     Attributes
     ----------
@@ -239,17 +241,18 @@ class Reference(NamedTuple):
 
 
 class SleeveLife(NamedTuple):
-    """Life of two sleeve bearings, as samples.
+    """Life of a pair of sleeve bearings, as samples.
 
     Attributes
     ----------
     oil, bore, washer : ndarray
-        Hours [h] at the requested reliability until the oil has aged, the bore is worn and the
-        thrust washer is worn (LONGEST if nothing rubs).
+        Life [h] at the requested reliability until the oil has aged, the bore is worn and the
+        thrust washer is worn. It is LONGEST if no surfaces rub.
     pv_bore, pv_washer : ndarray
-        Pressure times speed divided by the limit for porous bronze, for the worse bearing.
+        Ratio of pressure times speed to the limit for porous bronze, for the bearing with the
+        higher value.
     film_rpm : ndarray
-        Minimum speed [rpm] for a full film in the fan-end bearing.
+        Minimum speed [rpm] for a full oil film in the fan-end bearing.
     """
 
     oil: np.ndarray
@@ -261,10 +264,10 @@ class SleeveLife(NamedTuple):
 
     @property
     def hours(self):
-        """Hours [h] until the first of the three failure modes ends the life of a bearing.
+        """Life [h] until the first of the three failure modes occurs.
 
-        The failure modes scatter independently, so two with equal lives give a shorter combined
-        life: the same rule as for two ball bearings.
+        The failure modes are independent, so the combined life of two failure modes with equal
+        lives is shorter. The same rule applies to two ball bearings.
         """
         lives = np.stack([self.oil, self.bore, self.washer], axis=-1)
         return np.minimum(ball_bearing.system_life(lives, SLEEVE_SLOPE), LONGEST_HOURS)
@@ -284,21 +287,22 @@ class SleeveLife(NamedTuple):
 def sleeve(
     stand: Stand, met: BearingDuty, reference: Reference | None = None, reliability=MEDIAN
 ) -> SleeveLife:
-    """Return the life of both sleeve bearings under given operating conditions.
+    """Return the life of a pair of sleeve bearings under given operating conditions.
 
-    The oil is at bearing temperature. A reference determines the oil life and an upper limit for
-    the wear rates of bore and washer in the job's installation.
+    The oil is at bearing temperature. The oil is at bearing temperature. A reference life
+    determines the oil life and an upper limit for the wear rates of the bore and the washer in this
+    installation.
 
     Parameters
     ----------
     stand : Stand
-        Motor as installed.
+        Installed motor.
     met : BearingDuty
         Bearing duty.
     reference : Reference or None, optional
-        The user's median life, or None.
+        Median life from the user's experience, or None.
     reliability : optional
-        0.5 (median) to 0.9995.
+        Reliability, 0.5 (median) to 0.9995.
 
     Raises
     ------
@@ -325,7 +329,7 @@ def sleeve(
 
 
 def bore_of(stand: Stand) -> Sleeve:
-    """Return the motor's typical sleeve bearings, as samples."""
+    """Return typical sleeve bearings for the motor, as samples."""
     z, diameter = stand.deviates, stand.shaft_diameter
     return Sleeve(
         diameter=diameter,
@@ -339,10 +343,10 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: BearingDuty) -> Bounds:
-    """Return the oil film in the fan-end bearing, with sufficient oil and starved, as samples.
+    """Return the oil film in the fan-end bearing, with enough oil and starved.
 
-    Oil temperature is limited to 150 degC: a few samples with hot air and a bent blade would exceed
-    it.
+    The oil temperature is limited to 150 degC, because a few samples with hot air and a bent blade
+    would exceed it.
 
     Raises
     ------
@@ -358,7 +362,7 @@ def film(stand: Stand, met: BearingDuty) -> Bounds:
 
 
 def thick_when_cold(stand: Stand, temp: float) -> bool:
-    """Return True if the oil of a typical sleeve bearing is above COLD_OIL at ``temp`` [degC]."""
+    """Return True if the oil viscosity exceeds COLD_OIL at ``temp`` [degC]."""
     bore = bore_of(stand)
     return bool(
         np.median(oil.oil_viscosity(temp, bore.viscosity_40, bore.viscosity_100)) > COLD_OIL
@@ -366,9 +370,10 @@ def thick_when_cold(stand: Stand, temp: float) -> bool:
 
 
 def over_median(reliability, slope):
-    """Return life at a ``reliability`` divided by the median life (two-parameter Weibull).
+    """Return the ratio of the life at a reliability to the median life.
 
-    The ratio is (ln(1/R) / ln 2)^(1/slope), with ``reliability`` R from 0.5 to 0.9995.
+    The ratio is (ln(1/R) / ln 2)^(1/slope), with a ``reliability`` R from 0.5 to 0.9995
+    (two-parameter Weibull distribution).
 
     Raises
     ------
@@ -385,10 +390,10 @@ def over_median(reliability, slope):
 
 
 def fatigue_over_l10(reliability):
-    """Return fatigue life at a ``reliability`` divided by L10: factor a1 of ISO 281:2007.
+    """Return the ratio of the fatigue life at a reliability to L10 (a1 in ISO 281:2007).
 
-    ``reliability`` is 0.5 to 0.9995. The standard's table begins at 90 %. Below 90 %, the closed
-    form of the same three-parameter Weibull distribution is used: 0.95 (ln(1/R) /
+    The ``reliability`` R is 0.5 to 0.9995. The table in the standard begins at 90 %. Below 90 %,
+    the same three-parameter Weibull distribution is used in closed form: 0.95 (ln(1/R) /
     ln(1/0.9))^(1/1.5) + 0.05.
 
     Raises
@@ -408,21 +413,21 @@ def fatigue_over_l10(reliability):
 
 
 class Suits(NamedTuple):
-    """Verdict on one bearing type in one installation.
+    """Suitability of a bearing type in an installation.
 
     Attributes
     ----------
     kind : str
         Bearing type.
     code : str
-        SUITS, SHORTER or NOT_HERE.
+        Verdict: SUITS, SHORTER or NOT_HERE.
     median, l10 : Band
-        90 % ranges of the hours [h] of continuous running at design temperature that 50 % and 90 %
-        of the motors reach.
+        90 % ranges of the running time [h] at design temperature that 50 % and 90 % of the motors
+        reach.
     years : Band
-        Range of the median life in years of service.
+        90 % range of the median life [years of service].
     governed_by : str
-        Most frequent first failure mode.
+        Failure mode that occurs first in most samples.
     reason : Message
         Reason for the verdict.
     """
@@ -437,13 +442,13 @@ class Suits(NamedTuple):
 
     @property
     def sentence(self) -> Message:
-        """Verdict, years of service and reason."""
+        """Sentence with the verdict, the years of service and the reason."""
         key = f"bearings.{self.kind}.{self.code}"
         return Message(key, years=median_years(self.years), reason=self.reason)
 
 
 def median_years(years: Band) -> Message:
-    """Return the median years with the 90 % range: "9 years (4 to 21)"."""
+    """Return the median and the 90 % range of the years, such as "9 years (4 to 21)"."""
     low, mid, high = (
         Message("bearings.years.under_one") if end < 0.5
         else Message("bearings.years.over", most=MOST_YEARS) if end > MOST_YEARS
@@ -457,7 +462,7 @@ def median_years(years: Band) -> Message:
 
 
 def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
-    """Return the verdict on the bearings of motor ``number`` of a ``simulation``.
+    """Return the suitability of the bearings of motor ``number`` in a simulation.
 
     Returns None if the catalog does not give the bearing type.
     """
@@ -470,20 +475,21 @@ def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
 
 
 def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) -> Suits:
-    """Return the verdict on a bearing type for an installed motor.
+    """Return the suitability of a bearing type for an installed motor.
 
     Parameters
     ----------
     kind : str
-        "ball" or "sleeve".
+        Bearing type: "ball" or "sleeve".
     stand : Stand
-        Motor as installed.
+        Installed motor.
     size
-        A ball_bearing.BearingSize.
+        Bearing size, a `ball_bearing.BearingSize`.
     allowed : optional
-        Shaft positions allowed by the catalog, empty if not given.
+        Shaft positions that the catalog allows. An empty sequence means that the catalog does not
+        give them.
     hours_a_year : optional
-        Running hours per year [h].
+        Running time per year [h].
 
     Raises
     ------
@@ -503,16 +509,16 @@ def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) 
 def judged(
     kind: str, met: BearingDuty, median, l10, allowed=(), hours_a_year=HOURS_A_YEAR
 ) -> Suits:
-    """Return the verdict from calculated lives.
+    """Return the suitability of a bearing type from calculated lives.
 
     The other parameters are as in `suits`.
 
     Parameters
     ----------
     met : BearingDuty
-        Bearing duty from which they were calculated.
+        Bearing duty from which the lives were calculated.
     median, l10
-        Two `Ball` or two `SleeveLife` objects.
+        Lives at 50 % and 90 % reliability, as two `Ball` or two `SleeveLife` objects.
     """
     hours = Band.of(median.hours)
     years = hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
@@ -544,17 +550,17 @@ class Fatigue(NamedTuple):
     Attributes
     ----------
     alone : ndarray
-        Equivalent load from the forces [N].
+        Equivalent load [N] from the forces.
     load : ndarray
-        The same, at least the minimum load [N].
+        Equivalent load [N], but at least the minimum load.
     kappa : ndarray
         Viscosity ratio.
     contamination : ndarray
         Contamination factor eC.
     a_iso : ndarray
-        Life factor.
+        Life factor aISO.
     basic, modified : ndarray
-        L10 and L10mh [h].
+        Life L10 and L10mh [h].
     """
 
     alone: np.ndarray
@@ -567,20 +573,20 @@ class Fatigue(NamedTuple):
 
 
 def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) -> Fatigue:
-    """Return the L10 life [h] of one bearing, ISO 281.
+    """Return the L10 life [h] of one bearing according to ISO 281.
 
     Parameters
     ----------
     meets : BearingLoad
-        Its load.
+        Load of the bearing.
     temp
-        Its temperature [degC].
+        Temperature [degC] of the bearing.
     speed_rpm
         Speed [rpm].
     size
-        A ball_bearing.BearingSize.
+        Bearing size, a `ball_bearing.BearingSize`.
     cleanliness : optional
-        A key in ball_bearing.CLEANLINESS.
+        Cleanliness of the grease, a key in `ball_bearing.CLEANLINESS`.
 
     Raises
     ------
@@ -601,16 +607,16 @@ def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) 
 
 
 class Grease(NamedTuple):
-    """Grease of both bearings, as samples.
+    """Grease life of both bearings, as samples.
 
     Attributes
     ----------
     halvings : ndarray
-        Number of halvings of the life for load, seals and a vertical shaft.
+        Number of times that the life is halved for load, seals and a vertical shaft.
     longer : ndarray
-        Factor for slow, sealed bearings.
+        Life factor for slow, sealed bearings.
     lives : list[ndarray]
-        Median life [h] of the fan-end and of the opposite-end bearing.
+        Median life [h] of the fan-end bearing and of the opposite-end bearing.
     """
 
     halvings: np.ndarray
@@ -619,7 +625,7 @@ class Grease(NamedTuple):
 
 
 def grease(stand: Stand, met: BearingDuty) -> Grease:
-    """Return the median grease life of both bearings; raises InputError if out of range."""
+    """Return the median grease life of both bearings. May raise InputError."""
     key = "vertical" if met.vertical else "horizontal"
     halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
     longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
@@ -628,14 +634,14 @@ def grease(stand: Stand, met: BearingDuty) -> Grease:
 
 
 def _grease(stand: Stand, met: BearingDuty, reliability):
-    """Return the grease life [h] of both bearings at the ``reliability``."""
+    """Return the grease life [h] of both bearings at a ``reliability``."""
     lives = np.stack(grease(stand, met).lives, axis=-1)
     together = ball_bearing.system_life(lives, GREASE_SLOPE)
     return over_median(reliability, GREASE_SLOPE) * together
 
 
 class _Bore(NamedTuple):
-    """Rubbing in the bores.
+    """Rubbing in the bearing bores.
 
     Attributes
     ----------
@@ -656,10 +662,10 @@ class _Bore(NamedTuple):
 
 
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """Return rubbing in the bores and at the washers, with the two bearings on the first axis.
+    """Return the rubbing in the bores and at the washers.
 
-    Half of the samples have sufficient oil and half are starved, because it is not known which
-    applies to a wick-fed bearing.
+    The first axis is the two bearings. Half of the samples have enough oil and half are starved,
+    because the oil supply of a wick-fed bearing is not known.
     """
     z, bearing = stand.deviates, bore_of(stand)
     flooded, starved = (
@@ -686,16 +692,16 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
 
 
 def _allowances(stand: Stand):
-    """Return the allowable wear depths [m] of bore and washer."""
+    """Return the allowable wear depths [m] of the bore and the washer."""
     z = stand.deviates
     return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
 
 
 def _wear(stand: Stand, reference: Reference | None):
-    """Return the wear coefficients [m2/N] of bore and washer.
+    """Return the wear coefficients [m2/N] of the bore and the washer.
 
-    With a reference life, wear in the job's conditions is limited to the rate at which the motors
-    reach that life.
+    A reference life limits the wear rate under the conditions of the job to the rate at which the
+    motors reach this life.
     """
     usual = [
         np.exp(uniform(np.log(ends), stand.deviates["wear"]))
@@ -716,7 +722,7 @@ def _wear(stand: Stand, reference: Reference | None):
 
 
 def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
-    """Return oil life [h]; a reference life applies to the job's shaft position."""
+    """Return the oil life [h]. A reference life applies to the shaft position of the job."""
     z = stand.deviates
     if reference is None:
         hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE

@@ -234,7 +234,7 @@ class Network:
         return replace(self, inside=Inside(*(g * share for g in self.inside)), **wider)
 
     def rearranged(self, rearrange) -> "Network":
-        """Return the same network with ``rearrange``, a selection or reshape, applied to each array."""
+        """Return the network with ``rearrange``, a selection or reshape, applied to each array."""
         values = {name: rearrange(getattr(self, name)) for name in _ACCEPTED}
         inside, capacity = map(rearrange, self.inside), map(rearrange, self.capacity)
         return Network(inside=Inside(*inside), capacity=Nodes(*capacity), **values)
