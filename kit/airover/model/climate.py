@@ -1,17 +1,17 @@
-"""Hourly outdoor air conditions over a year and a unit's running hours.
+"""Hourly outdoor air conditions over a year, and running hours of a unit.
 
-The year is either the invented one included in the kit, which represents no real town, or the
-user's own file in the kit's CSV format or in the open formats EPW and TMY3, which are read by
-pvlib. The format is recognized from the content.
+The weather year can be the invented year in this package, which does not represent a real place, or
+a file of the user. The file can be in the package's CSV format, or in EPW or TMY3 format, which are
+read by pvlib. The format is recognized from the content.
 
 The fraction of each hour that the unit runs rises linearly from zero at the balance temperature to
 one at the design temperature (common practice for a first estimate, no source). Sun, occupants,
 thermostat setback and heat-pump heating are not modeled.
 
 A unit with too little airflow is assumed to deliver the same cooling. A real unit delivers less and
-runs longer, so its coil load is a little lower and its fan draws power for longer. Above a
-condensing temperature of 66 degC the compressor power is held constant, and the hours above this
-limit are counted.
+runs longer, so its coil load is slightly lower and its fan runs longer. Above a condensing
+temperature of 66 degC, the compressor power is kept constant, and the hours above this limit are
+counted.
 """
 
 import csv
@@ -43,18 +43,18 @@ KINDS = Message("error.weather.kinds", own="place", epw="LOCATION")
 
 @dataclass(frozen=True)
 class Year:
-    """Hourly outdoor air at one place; arrays have shape (8760,), starting January 1.
+    """Hourly outdoor air at a place, as arrays of shape (8760,) from January 1.
 
     Attributes
     ----------
     place, kind : str
-        Location and type of the file.
+        Location, and type of the file.
     elevation : float
         Elevation [m].
     temp_outdoor : ndarray
         Dry-bulb temperature [degC].
     relative_humidity : ndarray
-        0 to 1.
+        Relative humidity, 0 to 1.
     pressure : ndarray
         Station pressure [Pa].
     """
@@ -72,27 +72,27 @@ class Year:
         return air.moist_air_density(self.temp_outdoor, self.pressure, self.relative_humidity)
 
     def exceeded(self, share: float = 0.01) -> float:
-        """Return the temperature [degC] exceeded in a fraction ``share`` of the year's hours.
+        """Return the temperature [degC] that is exceeded in a fraction ``share`` of the hours.
 
-        1 % is a usual cooling design condition (ASHRAE's annual design conditions).
+        A fraction of 1 % is a common cooling design condition (ASHRAE annual design conditions).
         """
         return float(np.quantile(self.temp_outdoor, 1 - share))
 
 
 def example_year() -> Year:
-    """Return the invented weather year included in the kit; it represents no real place."""
+    """Return the invented weather year, which does not represent a real place."""
     return read_year(data_folder() / "weather" / "example-year.csv")
 
 
 def read_year(path: str | os.PathLike) -> Year:
-    """Read the weather year in the file at ``path``: the kit's CSV, EPW or TMY3.
+    """Read a weather year from a file in CSV, EPW or TMY3 format.
 
     Raises
     ------
     InputError
         If the format is not recognized, the file cannot be read, hours are missing, duplicated or
-        out of order (including a leap day), values are out of range, or pvlib is needed for EPW or
-        TMY3 but not installed.
+        out of order (including a leap day), values are out of range, or pvlib is required but not
+        installed.
     """
     text = read_text(path, FILE, LARGEST_FILE, errors="replace")
     first, _, rest = text.partition("\n")
@@ -154,14 +154,14 @@ def _read_tmy3(text: str) -> Year:
 
 
 def _of_pvlib(data, starts, pressure, place, kind, elevation) -> Year:
-    """Create a year from a pvlib table whose hours begin at ``starts``, moved to the year 2001."""
+    """Create a Year from a pvlib table whose hours begin at ``starts``."""
     since = starts.tz_localize(None).to_numpy() - np.datetime64("2001-01-01")
     temp, percent = (data[name].to_numpy(dtype=float) for name in ("temp_air", "relative_humidity"))
     return _checked(place, kind, elevation, since / np.timedelta64(1, "h"), temp, percent, pressure)
 
 
 def _checked(place, kind, elevation, hour, temp, percent, pressure=None) -> Year:
-    """Return the year after checking that every hour is present and every value is in range."""
+    """Check that every hour is present and every value is in range. Return the Year."""
     if len(hour) != HOURS:
         given = Message("error.weather.hours", count=len(hour))
         raise InputError(FILE, given, Message("error.weather.common_year", count=HOURS))
@@ -187,7 +187,7 @@ def _checked(place, kind, elevation, hour, temp, percent, pressure=None) -> Year
 
 
 def _in_range(name, values, accepted: Range) -> np.ndarray:
-    """Return ``values``, or raise InputError naming the hour of the first value out of range."""
+    """Return ``values``, or raise InputError for the first value that is out of range."""
     bad = np.flatnonzero(~((values >= accepted.low) & (values <= accepted.high)))
     if bad.size:
         field = Message("error.weather.hour", number=int(bad[0]) + 1, name=name)
@@ -216,15 +216,16 @@ FLOW_RATIO = Range(0.3, 2.0, "")
 
 
 def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
-    """Return the fraction of an hour, 0 to 1, that the unit runs at ``temp_outdoor`` [degC].
+    """Return the fraction of an hour (0 to 1) that the unit runs at an outdoor temperature.
 
-    The fraction is 0 up to ``temp_balance`` [degC], 1 from ``temp_design`` [degC], and linear in
-    between. Array arguments are broadcast against each other.
+    The fraction is 0 up to ``temp_balance`` [degC] and 1 from ``temp_design`` [degC], and linear in
+    ``temp_outdoor`` [degC] in between. Array arguments are broadcast against each other.
 
     Raises
     ------
     InputError
-        If a value is out of range or the design temperature is not above the balance temperature.
+        If a value is out of range, or if the design temperature is not above the balance
+        temperature.
 
     Examples
     --------
@@ -240,7 +241,7 @@ def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
 
 @dataclass(frozen=True)
 class Season:
-    """Running hours of a unit in a year by outdoor temperature; arrays have shape (temperatures,).
+    """Running hours per year by outdoor temperature, as arrays of shape (temperatures,).
 
     Attributes
     ----------
@@ -251,7 +252,7 @@ class Season:
     density : ndarray
         Density of the outdoor air [kg/m3].
     temp_design : float
-        Design temperature [degC], from which the unit runs continuously.
+        Design temperature [degC], at and above which the unit runs continuously.
     """
 
     temp_outdoor: np.ndarray
@@ -261,10 +262,10 @@ class Season:
 
     @classmethod
     def of(cls, year: Year, temp_design=None, temp_balance=TEMP_BALANCE) -> "Season":
-        """Create a season from a weather year.
+        """Create a Season from a weather year.
 
-        If no design temperature is given, the temperature exceeded in 1 % of the hours is used.
-        Raises InputError as `run_fraction` does, and for a year without cooling hours.
+        The default design temperature is the temperature that is exceeded in 1 % of the hours.
+        Raises InputError as `run_fraction` does, and if the year has no cooling hours.
         """
         design = year.exceeded() if temp_design is None else float(temp_design)
         share = run_fraction(year.temp_outdoor, design, temp_balance)
@@ -279,13 +280,13 @@ class Season:
 
     @property
     def total(self) -> float:
-        """Total running hours in the year."""
+        """Total running hours per year."""
         return float(self.hours.sum())
 
 
 @dataclass(frozen=True)
 class Unit:
-    """Refrigerant side of a unit: arrays of shape (samples,), or one value for all samples.
+    """Refrigerant side of a unit, as arrays of shape (samples,) or single values.
 
     Attributes
     ----------
@@ -294,15 +295,15 @@ class Unit:
     flow : float or ndarray
         Full airflow [m3/s].
     effectiveness_rated : float or ndarray
-        Coil effectiveness at that flow.
+        Coil effectiveness at full airflow.
     exponent : float or ndarray
         Air-side exponent.
     recirculated : float or ndarray
-        Recirculated fraction of discharge air.
+        Fraction of the discharge air that is recirculated.
     efficiency : float or ndarray
         Compressor efficiency.
     refrigerant : str or compressor.CompressorFit
-        As in compressor.cooling_ratio.
+        Refrigerant, as in `compressor.cooling_ratio`.
     temp_evaporating : float
         Evaporating temperature [degC].
     """
@@ -318,7 +319,7 @@ class Unit:
 
     @classmethod
     def usual(cls, cooling, flow, samples: int, seed: int = 0, refrigerant="R410A") -> "Unit":
-        """Create a typical unit of known cooling and airflow; the other parameters are sampled."""
+        """Create a typical unit from cooling capacity and airflow."""
         ends = {
             "effectiveness_rated": EFFECTIVENESS_RATED,
             "exponent": EXPONENT,
@@ -333,8 +334,8 @@ class Unit:
 class UnitRunning(NamedTuple):
     """Operating state of a running unit.
 
-    Above this limit the closed form is not valid and a high-pressure switch soon opens (common
-    practice): the power is held constant, and all three values are lower bounds.
+    Above a condensing temperature of 66 degC, the fit is not valid, and a high-pressure switch soon
+    opens (common practice). The power is then kept constant, and all three values are lower bounds.
 
     Attributes
     ----------
@@ -345,7 +346,7 @@ class UnitRunning(NamedTuple):
     power : ndarray
         Compressor power [W].
     beyond : ndarray
-        True if the unit would condense above 66 degC.
+        True if the condensing temperature would be above 66 degC.
     """
 
     temp_condensing: np.ndarray
@@ -355,20 +356,22 @@ class UnitRunning(NamedTuple):
 
 
 def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
-    """Return the operating state of a ``unit`` at given outdoor conditions.
+    """Return the operating state of a unit at given outdoor conditions.
 
-    The coil rejects the cooling plus the compressor power, which rises with condensing temperature,
-    so the two are solved together at constant cooling. Array arguments are broadcast against each
-    other.
+    The coil rejects the sum of cooling capacity and compressor power. Power increases with
+    condensing temperature, so the two are solved together for a constant cooling capacity. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------
+    unit : Unit
+        Refrigerant side of the unit.
     temp_outdoor : array_like
         Outdoor temperature [degC].
     density : array_like
         Density of the outdoor air [kg/m3].
     flow_ratio : array_like, optional
-        Airflow divided by full airflow, 0.3 to 2.
+        Ratio of airflow to full airflow, 0.3 to 2.
 
     Raises
     ------
@@ -402,23 +405,23 @@ def _power(unit: Unit, temp_condensing):
 
 
 class Shortfall(NamedTuple):
-    """Annual cost of an airflow other than the full airflow, as 90 % ranges.
+    """Annual effects of an airflow other than the full airflow, as 90 % ranges.
 
     Attributes
     ----------
     energy : Band
-        Compressor energy at full airflow [kWh/year].
+        Compressor energy [kWh/year] at full airflow.
     extra : Band
         Extra compressor energy [kWh/year].
     share : Band
-        Extra energy divided by energy.
+        Ratio of extra energy to energy at full airflow.
     condensing : Band
-        Increase in condensing temperature at the design temperature [K].
+        Increase [K] in condensing temperature at the design temperature.
     motor : Band
-        Increase in air temperature at the motor at the design temperature [K].
+        Increase [K] in air temperature at the motor at the design temperature.
     beyond : Band
-        Hours per year in which the condensing temperature is too high to keep running, for which
-        the extra energy is a lower bound.
+        Hours per year in which the condensing temperature is too high for the unit to run. The
+        extra energy is a lower bound for these hours.
     """
 
     energy: Band
@@ -430,11 +433,12 @@ class Shortfall(NamedTuple):
 
 
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
-    """Return the compressor energy cost of another airflow over a ``season``.
+    """Return the annual effects of another airflow on the compressor.
 
-    ``flow_ratio``: airflow with the new motor divided by full airflow, 0.3 to 2, one number or
-    samples. The unit is assumed to deliver the same cooling. The longer running time of a unit
-    whose hot condenser reduces its capacity is not included, nor is the fan's own energy.
+    ``flow_ratio`` is the ratio of the airflow with the new motor to the full airflow, 0.3 to 2, as
+    a number or as samples. The unit is assumed to deliver the same cooling. A hot condenser reduces
+    the capacity, but the longer running time is not included. The energy of the fan is not
+    included.
 
     Raises
     ------
@@ -459,7 +463,7 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
 
 
 def _in_samples(unit: Unit) -> Unit:
-    """Return the unit with every number as an array of shape (samples,) or (1,)."""
+    """Return the unit with each number as an array of shape (samples,) or (1,)."""
     numbers = (field.name for field in fields(unit) if field.name != "refrigerant")
     return replace(unit, **{name: np.atleast_1d(getattr(unit, name)) for name in numbers})
 
