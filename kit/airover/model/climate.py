@@ -4,9 +4,9 @@ The weather year can be the invented year in this package, which does not repres
 a file of the user. The file can be in the package's CSV format, or in EPW or TMY3 format, which are
 read by pvlib. The format is recognized from the content.
 
-The fraction of each hour that the unit runs rises linearly from zero at the balance temperature to
-one at the design temperature (common practice for a first estimate, no source). Sun, occupants,
-thermostat setback and heat-pump heating are not modeled.
+The fraction of each hour that the unit runs increases linearly from zero at the balance temperature
+to one at the design temperature (common practice for a first estimate; no published source). Sun,
+occupants, thermostat setback and heat-pump heating are not modeled.
 
 A unit with too little airflow is assumed to deliver the same cooling. A real unit delivers less and
 runs longer, so its coil load is slightly lower and its fan runs longer. Above a condensing

@@ -1,13 +1,14 @@
-"""Expected readings of a motor with its fan: amps against voltage, starting, updates from readings.
+"""Expected readings of a motor with its fan, and updates from actual readings.
 
-- `Expected`: clamp-meter readings against voltage, compared with the nameplate limits.
-- `starts`: run-up over time with the median circuit of a nameplate and cold windings, as for the
-  first start of a day. The circuit with the median standstill torque represents all samples; the
-  probability of starting over all samples is given by `Run`.
-- `narrowed`: motor and fan updated by readings. A reading is taken with a real fan whose load is
-  also uncertain, so samples of motor and load are weighted as warm pairs. The job's air (or the
-  rating's), an undamaged fan and a capacitor with its marked microfarads are assumed: a reading on
-  a cool day or with a worn capacitor is misleading. A reading that no pair could give is rejected.
+- `Expected` has the clamp-meter readings against voltage, compared with the nameplate limits.
+- `starts` simulates the run-up over time with cold windings, as for the first start of a day. The
+  circuit with the median standstill torque represents all samples. `Run` gives the probability of
+  starting over all samples.
+- `narrowed` updates motor and fan from readings. A reading is taken with a real fan whose load is
+  also uncertain, so samples of motor and load are weighted as warm pairs. The air of the job (or of
+  the rating), an undamaged fan and a capacitor with the marked microfarads are assumed. A reading
+  on a cool day or with a worn capacitor is therefore misleading. A reading that does not agree with
+  any pair is rejected.
 """
 
 from dataclasses import dataclass, replace
@@ -57,20 +58,24 @@ OVER_PLATE = 1.10  # allowed amps over nameplate amps, common practice, no sourc
 
 @dataclass(frozen=True, eq=False)
 class Mounted:
-    """Motor with a fan; two objects never compare equal, so it can be used as a cache key.
+    """Motor with a fan. Objects are compared by identity, so they can be cache keys.
 
     Attributes
     ----------
+    motor : Motor
+        Motor.
+    load : Load
+        Fan load and air.
     current : float or None
-        Nameplate current [A] for this rating (None if unreadable).
+        Nameplate current [A] for this rating, or None if unreadable.
     voltage_low, voltage_high : float
-        Limits of its nameplate voltage [V].
+        Limits [V] of the nameplate voltage range.
     fan : Message
         Description of the fan.
     measured : tuple[Point, ...]
-        Readings.
+        Readings used for the update.
     strained : tuple[Point, ...]
-        Readings that are hardly consistent with the nameplate.
+        Readings that are barely consistent with the nameplate.
     """
 
     motor: Motor
@@ -84,7 +89,7 @@ class Mounted:
 
     @property
     def limits(self) -> tuple[float, float]:
-        """Lowest and highest voltage [V] for which the motor is rated."""
+        """Lowest and highest supply voltage [V] for which the motor is rated."""
         return voltage_limits(self.voltage_low, self.voltage_high)
 
     @property
@@ -94,19 +99,21 @@ class Mounted:
 
     @property
     def steps(self) -> np.ndarray:
-        """Voltages [V] of a table: both limits and both nameplate voltages."""
+        """Voltages [V] in a table: both limits and both nameplate voltages."""
         low, high = self.limits
         return np.unique(np.round([low, self.voltage_low, self.voltage_high, high], 6))
 
     def at(self, voltage, capacitor=1.0, blade=1.0) -> Run:
-        """Return the run at each ``voltage`` [V].
+        """Return the operating points at each voltage.
 
         Parameters
         ----------
+        voltage
+            Supply voltage [V].
         capacitor : optional
-            Fraction of the correct microfarads.
+            Capacitance as a fraction of the correct value.
         blade : optional
-            Fraction of this fan's power.
+            Fan power as a fraction of the power of this fan.
         """
         motor = self.motor
         if capacitor != 1.0:
@@ -114,9 +121,10 @@ class Mounted:
         return motor.run(self.load._replace(coefficient=blade * self.load.coefficient), voltage)
 
     def across(self, voltage, capacitor=1.0, blade=1.0) -> tuple[Run, Run]:
-        """Return the runs over the voltage span, at the table voltages and at ``voltage`` [V].
+        """Return the operating points over a range of voltages and at ``voltage`` [V].
 
-        All are calculated in one pass, which costs little more than one voltage alone.
+        The first result has the voltages of the span and the table. All voltages are calculated
+        together, which takes little more time than one voltage.
         """
         across = np.union1d(np.linspace(*self.span, 5), self.steps)
         run = self.at(np.append(across, voltage), capacitor, blade)
@@ -124,15 +132,16 @@ class Mounted:
 
 
 def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAMPLES) -> Mounted:
-    """Return ``motor`` (a Nameplate, or a CatalogMotor at its ``rating`` [W]) with a fan.
+    """Return a motor with a fan.
 
-    The fan is the job's fan in the job's air, or without a job the cube-law fan of the rating.
-    ``measured``: readings with that fan.
+    ``motor`` is a Nameplate, or a CatalogMotor at a ``rating`` [W]. The fan and the air are taken
+    from the job. Without a job, the load is the cube-law fan of the rating. ``measured`` are
+    readings with this fan.
 
     Raises
     ------
     InputError
-        For inconsistent input.
+        If the input is inconsistent.
     """
     proposals = PROPOSALS if measured else samples
     if isinstance(motor, CatalogMotor):
@@ -151,9 +160,9 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
 
 @dataclass(frozen=True)
 class Expected:
-    """Expected readings: ``now`` at ``voltage`` [V] and ``sweep`` over a range of voltages.
+    """Expected readings at a voltage (``now``) and over a range (``sweep``).
 
-    ``capacitor`` and ``blade``: fractions, as in ``Mounted.at``.
+    ``capacitor`` and ``blade`` are fractions, as in `Mounted.at`.
     """
 
     mounted: Mounted
@@ -165,12 +174,12 @@ class Expected:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Figures of ``Run.figures`` at ``voltage`` as 90 % ranges."""
+        """90 % ranges of the quantities in `Run.figures` at the selected voltage."""
         return self.now.first_bands()
 
     @cached_property
     def across(self) -> dict[str, Band]:
-        """Figures over the range of voltages; each member has shape (voltages,)."""
+        """90 % ranges over the range of voltages, each with shape (voltages,)."""
         return self.sweep.bands()
 
     @property
@@ -180,13 +189,13 @@ class Expected:
 
     @cached_property
     def room(self) -> Band | None:
-        """Margin [K] from the winding to its class's overload trip temperature, or None."""
+        """Margin [K] to the overload trip temperature of the class, or None."""
         room = self.now.room_to_trip()
         return None if room is None else room.first()
 
     @cached_property
     def chance(self) -> float:
-        """Fraction of samples that start and come up to speed."""
+        """Fraction of samples that start and reach running speed."""
         return float(self.now.chance_of_start()[0])
 
     @property
@@ -206,7 +215,7 @@ class Expected:
 
     @property
     def fan(self) -> Message:
-        """Description of the fan, and of the capacitor if it is not the correct one."""
+        """Description of the fan, and of the capacitor if its capacitance is not correct."""
         values = {"fan": self.mounted.fan}
         if self.blade != 1:
             values["power"] = Quantity(self.blade, "share")
@@ -219,12 +228,12 @@ class Expected:
 
     @property
     def facts(self) -> list[Message]:
-        """Starting, heat and capacitor, one sentence each."""
+        """Sentences about starting, heat and the capacitor."""
         return [self._starting(), self._heat(), self._capacitor()]
 
     @property
     def warnings(self) -> list[Message]:
-        """Warnings for figures beyond a limit."""
+        """Warnings for results that exceed a limit."""
         return [
             *self._over_amps(),
             *self._voltage_out(),
@@ -234,9 +243,9 @@ class Expected:
 
     @property
     def state(self) -> str:
-        """State: "within", "at" or "beyond" the nameplate amps and the trip temperature.
+        """State relative to the limits: "within", "at" or "beyond".
 
-        Starting is also included in the state.
+        The limits are the nameplate amps, the trip temperature and the probability of starting.
         """
         _, mid, high = self.current
         rated = np.inf if self.mounted.current is None else self.mounted.current
@@ -295,20 +304,20 @@ class Expected:
 
 
 class Loaded(NamedTuple):
-    """Motor at a fraction ``share`` of its fan's power; ``bands`` as in ``Run.figures``."""
+    """Motor at a fraction of the fan power, with 90 % ranges as in `Run.figures`."""
 
     share: float
     bands: dict[str, Band]
 
 
 def loaded(found: Mounted, voltage, shares=(0.5, 0.75, 1.0, 1.2)) -> tuple[Loaded, ...]:
-    """Return lighter and heavier fans at one ``voltage`` [V]: amps change much less than load."""
+    """Return the motor with lighter and heavier fan loads at a ``voltage`` [V]."""
     runs = (found.at(voltage, blade=share) for share in shares)
     return tuple(Loaded(share, run.first_bands()) for share, run in zip(shares, runs, strict=True))
 
 
 class Torques(NamedTuple):
-    """Torques [N m] of the warm motor (a Band over ``speed_rpm``) and of the ``fan`` (median)."""
+    """Torque [N m] of the warm motor and median torque [N m] of the fan against speed."""
 
     speed_rpm: np.ndarray
     motor: Band
@@ -316,7 +325,7 @@ class Torques(NamedTuple):
 
 
 def torques(run: Run, steps=25) -> Torques:
-    """Return motor and fan torque up to synchronous speed, at the first voltage of ``run``."""
+    """Return the motor and fan torques at the first voltage of ``run``."""
     motor = run.motor
     slip = np.linspace(1.0, 0.0, steps)[:, None]
     circuit = at_temperature(motor.rated, motor.shell, run.warm.nodes.part(0))
@@ -327,22 +336,24 @@ def torques(run: Run, steps=25) -> Torques:
 
 
 def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
-    """Return the pairs of ``motor`` and ``load`` that agree best with the readings.
+    """Return the pairs of motor and load samples that agree best with the readings.
 
     Samples of motor and load are in the same order on their last axes.
 
     Parameters
     ----------
+    motor, load
+        Motor and load.
     measured
-        One ``identify.Point`` per reading, taken with the motor warm, with this load and the
-        motor's own capacitor.
+        An `identify.Point` for each reading, taken on the warm motor with this load and its own
+        capacitor.
     samples
         Number of pairs to keep.
 
     Raises
     ------
     InputError
-        For readings that no pair could give.
+        If no pair agrees with the readings.
     """
     log_weight = np.zeros((1, len(motor.rated.power)))
     for point in measured:
@@ -353,10 +364,10 @@ def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
 
 
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
-    """Return the readings in ``measured`` that the updated pairs do not reproduce.
+    """Return the readings that the updated pairs do not reproduce.
 
-    Nameplate and reading are then inconsistent: few pairs agree with both, and the range lies
-    between them.
+    Nameplate and reading are then inconsistent. Few pairs agree with both, and the range is between
+    them.
     """
 
     def is_off(point: Point) -> bool:
@@ -367,7 +378,7 @@ def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
 
 
 def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
-    """Return motor and load with the ``chosen`` samples, in that order."""
+    """Return the motor and load with the ``chosen`` samples, in this order."""
     samples = len(motor.rated.power)
 
     def part(value):
@@ -380,7 +391,7 @@ def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
 
 
 class StartCase(NamedTuple):
-    """Conditions of one start.
+    """Conditions of a start.
 
     Attributes
     ----------
@@ -389,9 +400,9 @@ class StartCase(NamedTuple):
     voltage : float
         Supply voltage [V].
     capacitor : float
-        Fraction of the correct microfarads.
+        Capacitance as a fraction of the correct value.
     wind_rpm : float
-        Speed [rpm] at which wind turns the idle fan (negative: backward).
+        Speed [rpm] at which wind turns the idle fan, negative for reverse rotation.
     """
 
     name: str
@@ -402,7 +413,7 @@ class StartCase(NamedTuple):
 
 @dataclass(frozen=True)
 class Start:
-    """Start of one ``case``, simulated until it ends."""
+    """Simulated start."""
 
     case: StartCase
     run_up: RunUp
@@ -411,8 +422,8 @@ class Start:
 def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
     """Return typical start cases.
 
-    They are a start at ``voltage`` [V], at the ``lowest`` nameplate voltage [V], with half the
-    capacitance, and against wind.
+    The cases are a start at ``voltage`` [V], at the ``lowest`` nameplate voltage [V], with half of
+    the capacitance, and against wind.
     """
     return (
         StartCase("as it should be", voltage),
@@ -423,10 +434,14 @@ def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
 
 
 def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
-    """Simulate each start in ``cases`` from switch-on and return a Start for each.
+    """Simulate the starts of a motor.
 
     Parameters
     ----------
+    motor, load
+        Motor and load.
+    cases
+        A StartCase for each start.
     mass : optional
         Fan mass [kg].
     diameter : optional
@@ -456,7 +471,7 @@ def _run_up(motor: Motor, load: Load, case: StartCase, inertia: float) -> RunUp:
 
 
 def _refuse_far(point: Point, away: dict) -> None:
-    """Raise InputError if no pair agrees with one of the figures or with all of them together."""
+    """Raise InputError if no pair agrees with the reading."""
     volts = Quantity(point.voltage, "voltage")
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:

@@ -1,7 +1,7 @@
-"""Heat of one motor on a job, for interactive use: overload trips and winding life.
+"""Motor temperature, overload trips and winding life on a job, for interactive use.
 
-Extends `heat_study` with a day, a locked rotor, a year, another insulation class and elevation. The
-day, locked rotor and year are simulated over time with fewer samples.
+The module extends `heat_study` with a day, a locked rotor, a year, another insulation class and
+elevation. The day, the locked rotor and the year are simulated over time with fewer samples.
 """
 
 from dataclasses import dataclass, field, fields, replace
@@ -62,11 +62,11 @@ class HeatInput(NamedTuple):
     voltage : float
         Supply voltage [V].
     blade : float
-        Fraction of the job's fan power.
+        Fan power as a fraction of the value for the job.
     stream : float
-        Fraction of the job's air speed at the motor.
+        Air speed at the motor as a fraction of the value for the job.
     sunshine : float
-        Fraction of the job's solar heat.
+        Solar heat as a fraction of the value for the job.
     """
 
     temp_outdoor: float
@@ -82,10 +82,16 @@ class HeatPlace:
 
     Attributes
     ----------
+    job : Job
+        Job.
+    row : CatalogMotor
+        Catalog motor.
     by_plate : Motor
-        The motor before the update.
+        Motor before the update from readings.
     motor, conditions
-        Samples in the same order, updated by the readings in ``read``, if any.
+        Motor and conditions after the update, with samples in the same order.
+    read : tuple[HeatReading, ...]
+        Readings, if any.
     """
 
     job: Job
@@ -98,12 +104,13 @@ class HeatPlace:
 
     @classmethod
     def of(cls, job: Job, row: CatalogMotor, readings=(), settle=settle) -> "HeatPlace":
-        """Create from motor ``row`` on ``job``; ``readings`` are HeatReadings on the motor.
+        """Create a HeatPlace from a catalog motor, a job and HeatReadings.
 
         Raises
         ------
         InputError
-            If job or motor has too little information, or if the readings are not possible.
+            If the job or the motor does not have enough information, or if the readings are not
+            possible.
         """
         samples = PROPOSALS if readings else SAMPLES
         motor = replace(Motor.from_catalog(row, samples), settle=settle)
@@ -116,12 +123,12 @@ class HeatPlace:
 
     @property
     def usual(self) -> HeatInput:
-        """Slider values that represent the job itself."""
+        """Slider values that correspond to the job."""
         outdoor = float(np.median(self.conditions.temp_outdoor))
         return HeatInput(outdoor, float(self.conditions.voltage[USUAL]))
 
     def across(self, asked: HeatInput) -> AgainstAmbient:
-        """Return results against outdoor temperature for ``asked``; the last result is cached."""
+        """Return results against outdoor temperature. The last result is cached."""
         if asked not in self._across:
             self._across.clear()
             there, temps = HeatAnswer(self, asked).conditions, np.linspace(*TEMPS, POINTS)
@@ -130,13 +137,13 @@ class HeatPlace:
 
     @cached_property
     def weather(self) -> tuple[Year, Season]:
-        """Kit's invented weather year; the unit runs continuously at its design temperature."""
+        """Invented weather year, and running hours of the unit."""
         year = example_year()
         return year, Season.of(year)
 
     @cached_property
     def classes(self) -> ClassChange:
-        """Gain of this motor on the job as class F, 70 degC compared with class B, 60 degC."""
+        """Comparison of this motor as class F, 70 degC with class B, 60 degC."""
         rows = [
             replace(self.row, insulation_class=letter, ambient_rating=ambient)
             for letter, ambient in (USUAL_CLASS, BETTER_CLASS)
@@ -145,19 +152,19 @@ class HeatPlace:
 
     @cached_property
     def heights(self) -> tuple[AltitudeEffects, ...]:
-        """Effects of each elevation in HEIGHTS, from the nameplate alone."""
+        """Effects of each elevation in HEIGHTS, without readings."""
         return tuple(altitude_effects(self.by_plate, self.job, height) for height in HEIGHTS)
 
 
 class DayTrace(NamedTuple):
-    """One day: ``outdoor`` temperatures [degC] for 24 hours, and the motor's ``history``."""
+    """Temperature history of one day, with 24 hourly outdoor temperatures [degC]."""
 
     outdoor: np.ndarray
     history: HeatHistory
 
 
 class YearOfHeat(NamedTuple):
-    """One year: cycles simulated over time, and nuisance trips (None if class not known)."""
+    """Simulated year with cycles, and nuisance trips if the class is known."""
 
     cycled: CycledYear
     trips: NuisanceTrips | None
@@ -165,9 +172,9 @@ class YearOfHeat(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatAnswer:
-    """Heat at a ``place`` for the slider values ``asked``; two objects never compare equal.
+    """Results for the slider values ``asked``. Objects are compared by identity.
 
-    Each figure is calculated when it is first read.
+    Each property is calculated when it is first accessed.
     """
 
     place: HeatPlace
@@ -175,7 +182,7 @@ class HeatAnswer:
 
     @cached_property
     def conditions(self) -> Conditions:
-        """Conditions at the slider values; warmer air is thinner and loads the fan less."""
+        """Conditions at the slider values. In warmer, thinner air the fan load is lower."""
         now, asked = self.place.conditions, self.asked
         warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
         thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
@@ -199,8 +206,8 @@ class HeatAnswer:
     def across(self) -> AgainstAmbient:
         """Results against outdoor temperature.
 
-        They are calculated at the job's own outdoor temperature, whatever the slider value, so that
-        moving the outdoor temperature slider requires no recalculation.
+        They do not depend on the outdoor temperature slider, so moving this slider does not require
+        a recalculation.
         """
         return self.place.across(self.asked._replace(temp_outdoor=self.place.usual.temp_outdoor))
 
@@ -211,9 +218,9 @@ class HeatAnswer:
 
     @cached_property
     def room(self) -> np.ndarray | None:
-        """Margin [K] from sensed to trip temperature for a typical protector of the class.
+        """Margin [K] from sensed temperature to trip temperature of a typical protector.
 
-        Shape (samples,).
+        The shape is (samples,).
         """
         letter = self.place.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
@@ -223,23 +230,23 @@ class HeatAnswer:
         return protector.trip - protector.felt(nodes)
 
     def worked(self) -> "HeatAnswer":
-        """Calculate everything that takes under a second and return self; may raise InputError."""
+        """Calculate all results that take less than a second, and return self."""
         _ = self.state, self.hot_spot, self.years, self.rise_allowed, self.across
         return self
 
     @property
     def trips(self) -> float | None:
-        """Fraction of samples in which the protector opens at this temperature."""
+        """Fraction of samples in which the protector opens."""
         return None if self.room is None else float(np.mean(self.room < 0))
 
     @cached_property
     def years(self) -> Band | None:
-        """Winding life [years] over the hourly year, at steady-state temperature in each hour.
+        """Winding life [years] over a year, at the steady-state temperature in each hour.
 
         Raises
         ------
         InputError
-            For a year that gets warmer than TEMPS.
+            If the year has temperatures above TEMPS.
         """
         letter = self.place.motor.insulation_class
         if letter is None:
@@ -249,9 +256,9 @@ class HeatAnswer:
 
     @cached_property
     def day(self) -> DayTrace:
-        """Hottest day of the year, shifted so that its warmest hour is at the slider value.
+        """Hottest day of the year, shifted to the outdoor temperature of the slider.
 
-        Takes a second or two.
+        The calculation takes one to two seconds.
         """
         year, season = self.place.weather
         days = year.temp_outdoor.reshape(-1, 24)
@@ -262,20 +269,20 @@ class HeatAnswer:
 
     @cached_property
     def locked(self) -> TripCycle:
-        """Fan blocked while the motor is warm: protector cycling for an hour and a half.
+        """Protector cycling for 1.5 hours after the fan of a warm motor is blocked.
 
-        Takes a second or two.
+        The calculation takes one to two seconds.
 
         Raises
         ------
         InputError
-            For a class without a protector limit.
+            If the class has no protector limit.
         """
         return locked_rotor(self.place.motor, Load.of(self.conditions), self.asked.voltage)
 
     @cached_property
     def year(self) -> YearOfHeat:
-        """Year simulated with its cycles. Takes several seconds."""
+        """Year simulated with cycles. The calculation takes several seconds."""
         season, motor = self.place.weather[1], self.place.motor
         volts = self.conditions.voltage + self.asked.voltage - self.conditions.voltage[USUAL]
         there = replace(self.conditions, voltage=volts)
@@ -284,7 +291,7 @@ class HeatAnswer:
 
     @property
     def state(self) -> str:
-        """State: "below", "near" (range includes the limit, or some samples trip) or "above"."""
+        """State relative to the limit: "below", "near" or "above"."""
         margin, trips = self.study.margin, self.trips or 0.0
         if (margin is not None and margin.mid < 0) or trips >= 0.5:
             return "above"
@@ -302,7 +309,7 @@ class HeatAnswer:
 
     @property
     def starts(self) -> bool:
-        """True if the warm motor comes up to speed in every sample."""
+        """True if the warm motor reaches running speed in all samples."""
         return bool(self.study.run.chance_of_start()[0] == 1)
 
 
