@@ -1,4 +1,4 @@
-"""Findings on the failed motor and around it, each from a short list of words."""
+"""Findings on the failed motor and its surroundings, chosen from lists of words."""
 
 from collections.abc import Iterator
 
@@ -78,27 +78,30 @@ DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: only the meter's own r
 
 
 class Found(Record):
-    """Findings on the old motor and its surroundings; None if not inspected.
+    """Findings on the old motor and its surroundings, None if not inspected.
 
-    Raises InputError that lists the accepted words.
+    Raises InputError, which lists the accepted words, if a word is not accepted.
 
     Attributes
     ----------
     inside : str or None
-        Material found in the shell; ``age`` [month] and ``earlier_failures``: of motors at this
-        location.
+        Material found in the shell.
     capacitor
         Measured capacitance [F].
     capacitor_fault : str or None
-        Observed fault if the capacitance cannot be measured.
+        Visible fault of the capacitor, if the capacitance cannot be measured.
     voltage : Amount or None
-        Supply voltage logged over the day [V].
+        Supply voltage [V] logged over the day.
     current : Amount or None
-        Current drawn by the old motor [A].
+        Current [A] drawn by the old motor.
     supply : str or None
-        Whether voltage was present at its leads.
+        Presence of voltage at the motor leads.
     trips : str or None
-        When the overload tripped.
+        Conditions under which the overload tripped.
+    age : Amount or None
+        Age [months] of the failed motor.
+    earlier_failures : int or None
+        Number of earlier motor failures at this location.
     """
 
     winding: choice(WINDINGS) = None
