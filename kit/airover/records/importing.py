@@ -1,11 +1,11 @@
-"""Tables with arbitrary headings, matched to airover's fields by name and content, row by row.
+"""Import of tables with arbitrary headings.
 
-A distributor's price list, a service company's export of calls and a building portfolio use
-different names and formats for the same facts. Each heading is matched against the trade's terms
-for a field (English and Spanish), and each cell against the values that field accepts; a column of
-1/6, 1/4, 1/3 is read as horsepower whatever its heading. The match can be saved as a small TOML
-file and is used for the next file with the same headings. Rows that cannot be used are listed
-separately with their reasons; an unreadable cell of an optional field is skipped and counted.
+Price lists of distributors, call lists of service companies and building portfolios use different
+names and formats for the same data. Each heading is compared with the trade terms for a field
+(English and Spanish), and each cell is compared with the values that the field accepts. A column
+with 1/6, 1/4 and 1/3 is read as horsepower, regardless of its heading. The matches can be saved in
+a TOML file, which is used for other files with the same headings. Rows that cannot be used are
+listed with the reasons. An unreadable cell of an optional field is skipped and counted.
 """
 
 import csv
@@ -56,7 +56,7 @@ _EMPTY = UNKNOWN | {"", "NONE", "NULL", "NAN"}  # cells without data, in capital
 
 
 class Field(NamedTuple):
-    """Field of a table, with the data needed to recognize its column.
+    """Field of a table, with data for the recognition of its column.
 
     Attributes
     ----------
@@ -65,13 +65,13 @@ class Field(NamedTuple):
     kind : str
         Quantity type.
     unit : str
-        Usual unit.
+        Default unit.
     words : dict or None
         Accepted words.
     looks : str
-        Pattern that its cells match.
+        Pattern for the cells.
     distinct : bool
-        True if the cells alone identify the field.
+        True if the cells are sufficient to identify the field.
     """
 
     names: tuple[str, ...]
@@ -182,9 +182,9 @@ OF_TABLE = {
 
 @dataclass(frozen=True)
 class Match:
-    """A column in a table and its matched ``field`` ("" if none), in ``unit``.
+    """Column in a table, and its matched field ("" if none) and unit.
 
-    ``how``: BY_NAME, LIKELY (a similar name, or only some cells that match) or BY_CONTENT.
+    ``how`` is BY_NAME, LIKELY (a similar name, or only some cells match) or BY_CONTENT.
     """
 
     heading: str
@@ -196,7 +196,7 @@ class Match:
 
 @dataclass(frozen=True)
 class Problem:
-    """A cell that could not be used, or a row if ``heading`` is "".
+    """Cell that could not be used, or row if ``heading`` is "".
 
     Attributes
     ----------
@@ -222,11 +222,11 @@ class Imported:
     matches : tuple[Match, ...]
         One Match per column.
     facts : dict[int, dict[str, str]]
-        Values as a person would type them, by line and field.
+        Values as typed by a person, by line and field.
     problems : list[Problem]
-        Every cell and row that could not be used.
+        All cells and rows that could not be used.
     assumed : list[Message]
-        Values assumed because the table does not state them.
+        Values that were assumed because they are not in the table.
     """
 
     table: str
@@ -238,11 +238,11 @@ class Imported:
 
     @property
     def left_out(self) -> set[int]:
-        """Line numbers of rows that are skipped."""
+        """Line numbers of skipped rows."""
         return {one.line for one in self.problems if one.stops}
 
     def kinds_of_problem(self) -> list[tuple[Problem, int]]:
-        """Return the first problem of each type and its count, the most frequent first."""
+        """Return the first problem of each type and its count, most frequent first."""
         first, counts = {}, Counter()
         for one in self.problems:
             kind = (
@@ -256,13 +256,13 @@ class Imported:
         return [(first[kind], count) for kind, count in counts.most_common()]
 
     def drop(self, line: int, heading: str, given: str, reason) -> None:
-        """Skip the row at ``line``, and list it with its ``reason``."""
+        """Skip the row in a line, and record the reason."""
         self.facts.pop(line, None)
         self.problems.append(Problem(line, heading, given, reason, True))
 
 
 def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
-    """Read a ``sheet`` as a ``table``, one of KINDS_OF_TABLE; ``columns`` as in `matched`.
+    """Read a sheet as a table of a type in KINDS_OF_TABLE.
 
     Raises
     ------
@@ -297,11 +297,11 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
 
 
 def open_catalog(path: str | os.PathLike) -> tuple[tuple[CatalogMotor, ...], Imported | None]:
-    """Return the motors in a table, and the Imported table if its headings had to be matched.
+    """Read the motors from a table.
 
-    A match saved beside the file (``NAME.columns.toml``) is used. The second value is None for a
-    file with airover's own headings. Raises InputError as `records.catalog.read_catalog`,
-    `read_sheet` and `imported_catalog` do.
+    The second result is the Imported table, or None for a file with the headings of this package.
+    Matches that are saved beside the file (``NAME.columns.toml``) are used. Raises InputError as
+    `records.catalog.read_catalog`, `read_sheet` and `imported_catalog` do.
     """
     if _is_our_catalog(path):
         return read_catalog(path), None
@@ -310,7 +310,7 @@ def open_catalog(path: str | os.PathLike) -> tuple[tuple[CatalogMotor, ...], Imp
 
 
 def open_calls(path: str | os.PathLike, dated: bool = True) -> tuple[Calls, Imported | None]:
-    """Return the calls in a table, or its nameplates if ``dated`` is False; see `open_catalog`."""
+    """Read service calls, or nameplates if ``dated`` is False. See `open_catalog`."""
     if _has_our_headings(path):
         return read_calls(path, dated), None
     found = open_table(CALLS if dated else NAMEPLATES, path)
@@ -318,7 +318,7 @@ def open_calls(path: str | os.PathLike, dated: bool = True) -> tuple[Calls, Impo
 
 
 def maker_of(path: str | os.PathLike) -> str:
-    """Return the file name as the manufacturer, for a table that does not state one."""
+    """Return the manufacturer for a table that has none, which is the file name."""
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
@@ -329,9 +329,9 @@ def _is_our_catalog(path) -> bool:
 
 
 def _has_our_headings(path) -> bool:
-    """Return True if most headings are airover's own, with units.
+    """Return True if most headings are the headings of this package, with units.
 
-    The usual reader then reports any problem.
+    The file is then read by the standard reader, which reports any problems.
     """
     try:
         sheet = read_sheet(path)
@@ -343,14 +343,14 @@ def _has_our_headings(path) -> bool:
 
 
 def open_table(table: str, path: str | os.PathLike) -> Imported:
-    """Read the file at ``path`` as a ``table``, with the match saved beside it, if there is one."""
+    """Read a file as a table, with the matches saved beside it, if any."""
     saved = Path(path).with_suffix(MATCH_ENDING)
     known = read_matches(saved) if saved.is_file() else {}
     return import_table(table, read_sheet(path, known.get("sheet", "")), known.get("columns"))
 
 
 def read_matches(path: str | os.PathLike) -> dict:
-    """Read the saved match in the file at ``path``; raises InputError if it is damaged."""
+    """Read saved matches from a file. Raises InputError if the file is damaged."""
     return toml_table(read_text(path, MATCH_FILE, LARGEST_MATCH), MATCH_FILE)
 
 
@@ -361,8 +361,9 @@ LARGEST_MATCH = 200_000  # bytes
 def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:
     """Return the Match for each column of a ``sheet``.
 
-    ``columns``: matches by heading, as written by `save_matches`: "power [hp]", or "" for a column
-    that is not used. Headings without an entry are matched by name and content.
+    ``columns`` has the matches by heading, as written by `save_matches`. A match is, for example,
+    "power [hp]", or "" for a column that is not used. Headings without an entry are matched by name
+    and content.
     """
     columns = columns or {}
     matches: dict[int, Match] = {}
@@ -392,7 +393,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
 
 
 def save_matches(found: Imported) -> str:
-    """Return the matches as TOML, for the next table with the same headings."""
+    """Return the matches as TOML, for other tables with the same headings."""
     document = tomlkit.document()
     document["table"] = found.table
     if found.sheet.sheet:
@@ -415,7 +416,7 @@ def _known(cells: list[str]) -> list[str]:
 
 
 def _decimal(cell: str) -> str:
-    """Return a cell with its decimal comma replaced by a period ("1,9", but not "1,075")."""
+    """Replace a decimal comma by a period, in "1,9" but not in "1,075"."""
     if "." in cell or re.search(r"\d,\d+,", cell):
         return cell
     return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
@@ -425,14 +426,14 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 
 
 def _plain(heading: str) -> str:
-    """Return the words in a heading, without its unit and accents, in lower case."""
+    """Return the words in a heading in lower case, without unit and accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading.lower().translate(_ACCENTS))
     text = text.replace("#", " no ")
     return " ".join(re.sub(r"[^a-z0-9/]+", " ", text).split())
 
 
 def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
-    """Score the match of a column with a field, 0 for no match, and return its basis."""
+    """Return the score of a match between column and field, and the basis of the match."""
     name = _plain(heading)
     by_name = max(_alike(name, one) for one in known.names)
     if not cells:
@@ -450,7 +451,7 @@ def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
 
 
 def _alike(name: str, known: str) -> float:
-    """Return 1 for the same words, less for a partial match or a misspelling, 0 for no match."""
+    """Return the similarity of two names, from 0 for no match to 1 for equal words."""
     if name == known or name.replace(" ", "") == known.replace(" ", ""):
         return 1.0
     words, wanted = set(name.split()), set(known.split())
@@ -462,7 +463,7 @@ def _alike(name: str, known: str) -> float:
 
 
 def _content(cells: list[str], known: Field, unit: str) -> float | None:
-    """Return the fraction of ``cells`` that the field accepts; None if it accepts any text."""
+    """Return the fraction of cells that a field accepts, or None if it accepts any text."""
     if known.looks:
         pattern = re.compile(known.looks, re.IGNORECASE)
         return sum(bool(pattern.fullmatch(cell)) for cell in cells) / len(cells)
@@ -491,7 +492,7 @@ _SPANS = {
 
 
 def _unit(heading: str, cells: list[str], known: Field) -> str:
-    """Return the unit named in a heading, else the unit that best fits the numbers in ``cells``."""
+    """Return the unit in a heading, or the unit that is most plausible for the cells."""
     if not known.kind:
         currency = re.search(r"\b(USD|MXN|EUR|CAD|GTQ|CRC)\b", heading.upper())
         return (currency[1] if currency else "USD") if "price" in known.names else ""
@@ -512,14 +513,14 @@ def _unit(heading: str, cells: list[str], known: Field) -> str:
 
 
 def _as_usual(word: str, kind: str) -> str:
-    """Return the standard spelling of the unit ``word`` of ``kind``; "" if it is not a unit."""
+    """Return the standard spelling of a unit, or "" if the word is not a unit."""
     words = {one.lower(): name for one, name in KINDS[kind].words.items()}
     name = words.get(word.lower())
     return next((one for one, other in KINDS[kind].words.items() if other == name), "")
 
 
 def _amount(cell: str, kind: str, unit: str) -> str:
-    """Return ``cell`` with its own unit or ``unit``, for `core.units.read`; "" if unreadable."""
+    """Return a cell with its unit for `core.units.read`, or "" if it is unreadable."""
     for text in (cell, f"{cell} {unit}"):
         try:
             read(text, kind, "cell")
@@ -530,7 +531,7 @@ def _amount(cell: str, kind: str, unit: str) -> str:
 
 
 def _words(cell: str, words: dict) -> tuple[str, ...]:
-    """Return the keys of ``words`` named in a cell; () if a word is unknown."""
+    """Return the keys of the words in a cell, or () if a word is unknown."""
     found = [
         spelled(part.strip(), words)
         for part in re.split(r"[;,/&+]|\band\b|\by\b", cell)
@@ -540,7 +541,7 @@ def _words(cell: str, words: dict) -> tuple[str, ...]:
 
 
 def _cell(match: Match, text: str) -> dict[str, str]:
-    """Return the facts in a cell, each as a person would type it; raises InputError."""
+    """Return the values in a cell by field, as typed by a person. May raise InputError."""
     known = FIELDS[match.field]
     if match.field in _READERS:
         return _READERS[match.field](match, text)
@@ -556,7 +557,7 @@ def _cell(match: Match, text: str) -> dict[str, str]:
 
 
 def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
-    """Return a reader that interprets a cell as the nameplate entry after ``label``."""
+    """Return a reader that interprets a cell as a nameplate entry after a label."""
 
     def reader(match: Match, text: str) -> dict[str, str]:
         try:
@@ -581,7 +582,7 @@ _MONTHS_AS_FRACTION = re.compile(r"\d{4}-(\d{2})-(\d{2})")  # 1/3 saved as a dat
 
 
 def _power(match: Match, text: str) -> dict[str, str]:
-    """Read one or several horsepower ratings ("1/2-1/3-1/4"); return them separated by semicolons."""
+    """Read horsepower ratings ("1/2-1/3-1/4") and separate them with semicolons."""
     text = _MONTHS_AS_FRACTION.sub(lambda one: f"{int(one[1])}/{int(one[2])}", text)
     unit = match.unit
     own = re.search(r"(hp|kw|w|watts?)\.?$", text.strip(), re.IGNORECASE)
@@ -602,7 +603,7 @@ def _power(match: Match, text: str) -> dict[str, str]:
 
 
 def _current(match: Match, text: str) -> dict[str, str]:
-    """Read one full-load current, or one per rating; return them separated by semicolons."""
+    """Read the full-load current of each rating and separate them with semicolons."""
     parts = re.split(
         r"\s*[/;&]\s*|\s+-\s+|(?<=\d)-(?=\d)|,\s+",
         re.sub(r"(?i)\s*(?:fla|a(?:mps?)?)\.?\s*$", "", text),
@@ -614,7 +615,7 @@ def _current(match: Match, text: str) -> dict[str, str]:
 
 
 def _speed(match: Match, text: str) -> dict[str, str]:
-    """Read the speed; raises InputError for a motor with several speeds."""
+    """Read the speed. Raises InputError for a motor with several speeds."""
     parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
     if not all(parts):
         raise InputError(
@@ -651,7 +652,7 @@ def _price(match: Match, text: str) -> dict[str, str]:
 
 
 def _description(match: Match, text: str) -> dict[str, str]:
-    """Return the nameplate facts in free text; an empty dict if there are none."""
+    """Return the nameplate data in free text, or an empty dict if there are none."""
     try:
         return {
             name.replace("_", " "): value
@@ -676,10 +677,10 @@ _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
 
 
 def _date_reader(cells: list[str]) -> Callable[[str], str]:
-    """Return a reader for a column's dates as YYYY-MM-DD.
+    """Return a reader that converts the dates in a column to YYYY-MM-DD.
 
-    Dates such as 3/4/2026 are read with the day first only if some first number in the column
-    exceeds 12 and no second number does.
+    Dates such as 3/4/2026 are read with the day first only if a first number in the column exceeds
+    12 and no second number exceeds 12.
     """
     pairs = [
         tuple(map(int, one.groups()))
@@ -702,11 +703,11 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
 
 
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
-    """Yield the line of each motor, and its cells by the headings in `records.catalog`.
+    """Yield the line of each motor, and its cells by heading in `records.catalog`.
 
-    ``maker``: manufacturer, used if the table does not name one. A row without the model, voltage,
-    power, current or speed is skipped; 60 Hz, one phase and the number of poles for the speed are
-    assumed and noted.
+    ``maker`` is the manufacturer if the table does not have one. A row without a model, voltage,
+    power, current or speed is skipped. If they are not given, 60 Hz, one phase and the number of
+    poles for the speed are assumed and recorded.
     """
     assumed: Counter = Counter()
     for line in list(found.facts):
@@ -787,7 +788,7 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
 
 
 def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
-    """Return the rows from `catalog_rows` as a catalog file, with prices in ``currency``."""
+    """Return rows from `catalog_rows` as a catalog file, with prices in ``currency``."""
     price = f"price [{currency}]"
     headings = [price if column.name == "price" else column.heading for column in COLUMNS]
     out = io.StringIO()
@@ -799,7 +800,7 @@ def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
 
 
 def imported_catalog(found: Imported, maker: str) -> str:
-    """Return the motors in a table as a catalog file; rows that are not valid motors are skipped.
+    """Return the motors in a table as a catalog file, without invalid motors.
 
     Raises
     ------
@@ -825,7 +826,7 @@ def imported_catalog(found: Imported, maker: str) -> str:
 
 
 def imported_calls(found: Imported) -> Calls:
-    """Return the calls, or nameplates, in a table; rows without a date or any fact are skipped.
+    """Return the calls or nameplates in a table, without rows that have no date or data.
 
     Raises
     ------

@@ -1,10 +1,10 @@
-"""Nameplate photo: the text lines read from it, their positions, and the fields they fill.
+"""Text recognition in nameplate photos.
 
-The photo is read on this computer with the models in the package installed by the extra ``photo``;
-no data is sent anywhere. The picture is read twice, once unchanged and once with its contrast
-evened out. A field is accepted only if both passes agree; if they differ, the field is left open,
-and a field found in only one pass must be confirmed. A photo is never a measurement: every field is
-displayed with the words it was read from, and must be confirmed by the person at the motor.
+The photo is read on the local computer with the models in the optional extra ``photo``, and no data
+are sent to a server. The image is read twice, once unchanged and once with equalized contrast. A
+field is accepted only if both passes agree. If they differ, the field is left empty. A field that
+is found in only one pass must be confirmed. A photo does not replace a reading on the motor, so
+every field is displayed with the words in the photo, and must be confirmed by the technician.
 """
 
 import io
@@ -30,12 +30,12 @@ class Line:
     Attributes
     ----------
     text : str
-        The text.
+        Text of the line.
     corners : tuple[tuple[float, float], ...]
-        Four corners (x, y) as fractions of the picture's width and height, clockwise from the upper
-        left.
+        Four corners (x, y) as fractions of the width and height of the image, clockwise from the
+        upper left.
     score : float
-        The reader's confidence score [-].
+        Confidence score of the text recognition, 0 to 1.
     """
 
     text: str
@@ -45,7 +45,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Photo:
-    """Contents read from a photo: its ``lines`` from top to bottom and the resulting ``nameplate``."""
+    """Result of reading a photo: text lines from top to bottom, and the nameplate."""
 
     lines: tuple[Line, ...]
     nameplate: NameplateText
@@ -66,13 +66,13 @@ def can_read() -> bool:
 
 
 def read_photo(content: bytes) -> Photo:
-    """Read the nameplate in a picture (JPEG, PNG, WebP or another common format).
+    """Read a nameplate from an image in JPEG, PNG, WebP or another common format.
 
     Raises
     ------
     InputError
-        For a file that is not a picture, for a picture without motor data, and if the extra
-        ``photo`` is not installed.
+        If the file is not an image, if the image has no motor data, or if the extra ``photo`` is
+        not installed.
     """
     picture = _picture(content)
     try:
@@ -93,11 +93,11 @@ def read_photo(content: bytes) -> Photo:
 
 
 def _agreed(texts: list[NameplateText], readings: int, lines: tuple[Line, ...]) -> NameplateText:
-    """Combine several readings of one photo.
+    """Combine several readings of a photo.
 
-    Fields with the same value in all readings keep their certainty. Fields with different values
-    are left open. Fields missing from a reading, or read from a line with a low score, become less
-    certain.
+    The certainty of a field with the same value in all readings does not change. A field with
+    different values is left empty. The certainty is reduced if a field is missing in a reading or
+    if its line has a low score.
     """
     weak = " ".join(one.text.upper() for one in lines if one.score < SURE_SCORE).split()
     by_field: dict[str, list[Found]] = {}
@@ -132,7 +132,7 @@ def _reader():
 
 
 def _picture(content: bytes):
-    """Return the picture in its display orientation, scaled down if too large to read."""
+    """Return the image in its display orientation, scaled down if it is too large."""
     from PIL import Image, ImageOps
 
     try:
@@ -152,7 +152,7 @@ def _picture(content: bytes):
 
 
 def _evened(picture):
-    """Return the picture in gray, slightly sharpened, with shadows and glare evened out."""
+    """Return the image in gray, slightly sharpened, with equalized contrast."""
     from PIL import ImageFilter, ImageOps
 
     gray = ImageOps.grayscale(picture)
@@ -167,7 +167,7 @@ def _evened(picture):
 
 
 def _lines(reader, picture) -> tuple[Line, ...]:
-    """Return the lines in a picture, sorted from top to bottom and left to right."""
+    """Return the lines in an image, sorted from top to bottom and left to right."""
     import numpy as np
 
     result, _ = reader(np.asarray(picture)[:, :, ::-1])

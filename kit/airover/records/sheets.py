@@ -1,8 +1,8 @@
-"""Tables as people have them: a workbook, CSV with any separator and encoding, or Parquet.
+"""Tables in workbooks, in CSV files with any separator and encoding, and in Parquet files.
 
-Tables are read into text, cell by cell; `records.importing` determines the meaning of a column.
-Rows above the headings (a shop's name, a date) are skipped: the heading row is the first row with
-nearly as many filled cells as the fullest row, and words instead of numbers.
+Cells are read as text. `records.importing` determines the meaning of the columns. Rows above the
+headings, such as the name of a shop or a date, are skipped. The heading row is the first row that
+has nearly as many filled cells as the fullest row, and words instead of numbers.
 """
 
 import csv
@@ -33,16 +33,20 @@ _FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#
 
 @dataclass(frozen=True)
 class Sheet:
-    """Table with ``headings`` and ``rows`` of text.
+    """Table with headings and rows of text.
 
-    Each row has as many cells as there are headings.
+    The number of cells in each row is equal to the number of headings.
 
     Attributes
     ----------
+    headings : list[str]
+        Headings.
+    rows : list[list[str]]
+        Rows of cells.
     lines : tuple[int, ...]
-        Line number in the file of each row.
+        Line number of each row in the file.
     sheet : str
-        Name of the workbook's sheet, "" for other files.
+        Name of the sheet in the workbook, or "" for other files.
     divider : str
         Separator in a CSV file.
     """
@@ -59,19 +63,19 @@ class Sheet:
 
 
 def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
-    """Read the table in the file at ``path``; in a workbook the ``sheet``, else its fullest sheet.
+    """Read a table from a file, or a sheet from a workbook.
 
     Raises
     ------
     InputError
-        For a file that cannot be read, is not a table, has no rows, or has too many.
+        If the file cannot be read, is not a table, has no rows or has too many rows.
     """
     content = read_bytes(path, FILE, LARGEST_FILE)
     return sheet_of(Path(path).name, content, sheet)
 
 
 def sheet_of(name: str, content: bytes, sheet: str = "") -> Sheet:
-    """Return the table in the ``content`` of a file called ``name``; raises as `read_sheet` does."""
+    """Return the table in the content of a file. Raises InputError as `read_sheet` does."""
     if content[:4] == b"PAR1":
         return _headed(_parquet(content))
     if content[:4] == b"PK\x03\x04":
@@ -82,10 +86,10 @@ def sheet_of(name: str, content: bytes, sheet: str = "") -> Sheet:
 
 
 def _decoded(content: bytes, name: str) -> str:
-    """Return the text of a CSV file, whatever its encoding.
+    """Decode the text of a CSV file.
 
-    The encoding is determined from the byte order mark, or from the zero bytes of UTF-16; otherwise
-    it is UTF-8, or cp1252 for bytes that are not valid UTF-8.
+    The encoding is determined from the byte order mark or from the zero bytes of UTF-16. Otherwise
+    it is UTF-8, or cp1252 if the bytes are not valid UTF-8.
     """
     for mark, code in (
         (b"\xef\xbb\xbf", "utf-8-sig"),
@@ -105,9 +109,9 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _csv(text: str) -> Sheet:
-    """Return the table in a CSV ``text``.
+    """Return the table in a CSV text.
 
-    The separator is chosen for the most rows of equal length.
+    The separator is the character that gives the most rows of equal length.
     """
     if text.count("\n") > MOST_ROWS:
         raise _too_many(text.count("\n"))
@@ -119,7 +123,7 @@ def _csv(text: str) -> Sheet:
 
 
 def _evenness(text: str, divider: str) -> tuple[int, int]:
-    """Return the number of sampled rows with the most common cell count, and that count."""
+    """Return the most common cell count and the number of rows with this count."""
     rows = csv.reader(io.StringIO(text[:100_000], newline=""), delimiter=divider)
     counts = []
     try:
@@ -147,7 +151,7 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
 
 
 def _workbook(content: bytes, wanted: str) -> Sheet:
-    """Return the ``wanted`` sheet of a workbook, or the sheet with the most filled cells."""
+    """Return a sheet of a workbook, by default the sheet with the most filled cells."""
     import openpyxl
 
     try:
@@ -203,7 +207,7 @@ def _parquet(content: bytes) -> list[tuple[int, list[str]]]:
 
 
 def _text(cell: object) -> str:
-    """Return a cell as a person would type it."""
+    """Return a cell as text, as typed by a person."""
     if cell is None or (isinstance(cell, float) and math.isnan(cell)) or cell in _FORMULA_ERRORS:
         return ""
     if isinstance(cell, datetime.datetime):
@@ -214,7 +218,7 @@ def _text(cell: object) -> str:
 
 
 def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "") -> Sheet:
-    """Table from the heading row down, without empty rows and columns."""
+    """Return the table below the heading row, without empty rows and columns."""
     rows = [(line, row) for line, row in rows if any(row)]
     if len(rows) < 2:
         raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
@@ -239,7 +243,7 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
 
 
 def _heading_row(rows: list[list[str]]) -> int:
-    """Return the index of the heading row: nearly as full as the fullest row, mostly words."""
+    """Return the index of the heading row."""
     counts = [sum(map(bool, row)) for row in rows]
     for at, row in enumerate(rows):
         words = sum(bool(cell) and not re.fullmatch(r"[\d\s.,/$%-]+", cell) for cell in row)

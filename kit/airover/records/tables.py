@@ -1,4 +1,4 @@
-"""Rows of any CSV file that has a row of headings."""
+"""Rows of CSV files that have a row of headings."""
 
 import csv
 import io
@@ -11,20 +11,22 @@ MOST_HEADINGS = 200
 
 
 def headed_rows(text: str, file: str, divider: str = ","):
-    """Return the headings of ``text``, and each row with its line number.
+    """Return the headings in a CSV text, and the rows with line numbers.
 
     Parameters
     ----------
+    text : str
+        CSV text.
     file : str
-        Key of the texts that name the file, its lines and its rows.
+        Key of the texts with the names of the file, its lines and its rows.
     divider : str, optional
         Cell separator.
 
     Raises
     ------
     InputError
-        For text that is not CSV, has no rows, has a row of a different length, or has too many
-        lines or headings.
+        If the text is not CSV, has no rows, has rows of different length, or has too many lines or
+        headings.
     """
     lines = max(text.count("\n"), text.count("\r"))
     if lines > MOST_LINES:
@@ -49,17 +51,17 @@ def headed_rows(text: str, file: str, divider: str = ","):
 
 
 def file_of(file: str) -> Message:
-    """Return the name of a ``file`` that has rows, for an error message."""
+    """Return the name of a file for an error message."""
     return Message(f"error.{file}.file")
 
 
 def line_of(file: str, number: int) -> Message:
-    """Return the name of a line in a ``file``, for an error message."""
+    """Return the name of a line in a file for an error message."""
     return Message(f"error.{file}.line", number=number)
 
 
 def _rows(text: str, file: str, divider: str):
-    """Yield each nonempty row with its line number."""
+    """Yield the nonempty rows with their line numbers."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider, strict=True)
     try:
         for row in reader:
