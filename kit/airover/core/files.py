@@ -79,8 +79,8 @@ def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | No
     Raises
     ------
     InputError
-        If the file cannot be written or its contents differ from ``seen``; the old file is then
-        left unchanged; the error names ``field``.
+        If the file cannot be written or if its content differs from ``seen``. The old file is then
+        not changed. The error names ``field``.
     """
     try:
         target = Path(path).resolve()

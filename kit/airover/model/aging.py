@@ -23,7 +23,7 @@ from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
 from airover.physics import insulation
 from airover.records.job import Job
 
-# Common practice, no source.
+# Common practice; no published source.
 HOT_SPOT_OVER_AVERAGE = (5.0, 10.0)  # K
 HALVING_INTERVAL = (8.0, 10.0)  # K, IEC 60216 names the range
 HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC

@@ -16,7 +16,7 @@ from airover.model.simulation import USUAL, MotorOnFan
 from airover.physics import bearing_loads, fan, unbalance
 from airover.physics.bearing_loads import BearingLoad, Pair, PairLoads
 
-# Common practice or engineering judgment, no source.
+# Common practice or engineering judgment; no published source.
 ROTOR_SHARE = 0.4  # fraction of the motor's mass
 MOTOR_MASS = 7.0  # kg, if not in the catalog
 BODY_LENGTH = (0.10, 0.14)  # m, if not known

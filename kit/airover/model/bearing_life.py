@@ -49,7 +49,7 @@ FATIGUE_SLOPE, GREASE_SLOPE = ball_bearing.FATIGUE_SLOPE, ball_bearing.GREASE_SL
 # L10 is 0.39 of L50.
 SLEEVE_SLOPE = 2.0
 
-# Ball bearings. Common practice or engineering judgment, no source.
+# Ball bearings. Common practice or engineering judgment; no published source.
 TRANSPORT_SHOCK = 20.0  # multiples of gravity: a box dropped from hand height
 # Light load, sealed. A vertical shaft halves the life: bearing makers' rule for capped bearings.
 HALF_LIFE_SUBTRACTION = {"horizontal": (0.0, 0.5), "vertical": (1.0, 1.5)}
@@ -62,7 +62,7 @@ F0 = 13.0  # ISO 281 geometry factor of small deep groove bearings, 12 to 13.5 i
 GREASE_40, GREASE_100 = 100e-6, 11e-6  # m2/s, base oil of a typical polyurea motor grease
 CLEANLINESS = "normal cleanliness"  # sealed and greased for life
 
-# Sleeve bearings. Common practice or engineering judgment, no source.
+# Sleeve bearings. Common practice or engineering judgment; no published source.
 LENGTH = (1.2, 1.8)  # bore length divided by shaft diameter
 CLEARANCE = (8e-6, 20e-6)  # m, radial clearance
 ROUGHNESS_SHAFT, ROUGHNESS_BORE = (0.15e-6, 0.4e-6), (0.3e-6, 0.8e-6)  # m
@@ -94,11 +94,11 @@ KINDS = ("ball", "sleeve")
 SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
 
 # A season's running hours age grease and oil about half as fast as the design day: they are some 10
-# K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
+# K cooler on average (AHRI 210/240, cooling bins, cited from memory, not verified).
 SEASON_OVER_DESIGN = 0.5
 # h per year running; 500 in a cool climate to 3000 in a hot one, common practice
 HOURS_A_YEAR = 1500.0
-# Expected median motor life: 8 to 15 years in the field. Common practice, no source.
+# Expected median motor life: 8 to 15 years in the field. Common practice; no published source.
 EXPECTED = 8.0  # years
 LEAST_SHARE = 0.05  # quantile of the washer samples: above the limit, the motor is not suitable
 MOST_YEARS = 40  # longer lives are shown as "over"
@@ -664,8 +664,9 @@ class _Bore(NamedTuple):
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
     """Return the rubbing in the bores and at the washers.
 
-    The first axis is the two bearings. Half of the samples have enough oil and half are starved,
-    because the oil supply of a wick-fed bearing is not known.
+    The first axis of the results has length 2, for the fan-end and opposite-end bearings. Half of
+    the samples have enough oil and half are starved, because the oil supply of a wick-fed bearing
+    is not known.
     """
     z, bearing = stand.deviates, bore_of(stand)
     flooded, starved = (

@@ -204,7 +204,7 @@ def _pvlib():
     return iotools
 
 
-# Common practice, no source.
+# Common practice; no published source.
 TEMP_BALANCE = 18.0  # degC, 65 degF: below it a building needs no cooling
 EFFECTIVENESS_RATED = (0.55, 0.75)
 EXPONENT = (0.5, 0.6)

@@ -61,7 +61,7 @@ COIL_RISE = (6.6, 13.2)
 TON = 3516.85  # W
 TON_FLOW = (0.28317, 0.42475, 0.56634)  # m3/s: 600, 900 and 1200 cfm
 
-# Maximum airflow / (rev/s x diameter^3) of a propeller fan: common practice, no source.
+# Maximum airflow / (rev/s x diameter^3) of a propeller fan: common practice; no published source.
 LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
 
 # No propeller fan has a power coefficient outside this range: engineering judgment, no source. The
@@ -624,7 +624,7 @@ def _air(read: _Reader, load: _Load):
         leaving = coil.leaving_temperature(heat, load.flow, entering, density)
     else:
         # An unusual measured airflow is half explained by a unit of another size and half by a coil
-        # with more or less airflow than intended: engineering judgment, no source.
+        # with more or less airflow than intended: engineering judgment; no published source.
         rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
         flow, cooling = Quantity(Band(*TON_FLOW), "flow"), Quantity(TON, "heat")
         rise_shown = Estimate(Band.of(rise), "temperature_rise")

@@ -33,7 +33,7 @@ from airover.physics.compiled import step_of
 from airover.physics.operating_point import settle
 from airover.physics.thermal_network import Network, Nodes, placed, usual_inside, usual_network
 
-# Common practice, no source.
+# Common practice; no published source.
 SHELL_DIAMETER = 0.14  # m, if not known
 SHELL_LENGTH = 0.14  # m, if not known
 WINDING_OVER_SHELL = (10.0, 20.0)  # K at rated losses

@@ -31,7 +31,7 @@ from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 
-# Common practice, no source: a 22 in. sheet-metal fan and a 48-frame rotor.
+# Common practice; no published source: a 22 in. sheet-metal fan and a 48-frame rotor.
 BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
 # kg, m, and radius of gyration divided by radius, for a solid cylinder
 ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
@@ -53,7 +53,7 @@ _KINDS = {
 SPAN = (180 / 230, 260 / 230)  # fractions of the rated voltage
 # probability of starting, below which the answer says that the motor may not start
 USUAL_CHANCE = 0.95
-OVER_PLATE = 1.10  # allowed amps over nameplate amps, common practice, no source
+OVER_PLATE = 1.10  # allowed amps over nameplate amps, common practice; no published source
 
 
 @dataclass(frozen=True, eq=False)

@@ -45,11 +45,11 @@ from airover.physics import heat, insulation
 from airover.physics.heat import SwitchOff
 from airover.records.job import Job
 
-# Standard deviations of readings; common practice, no source.
+# Standard deviations of readings; common practice; no published source.
 OHMMETER = 0.003  # fraction of the cold resistance; the meter's own gain error cancels
 TEMP_COLD = 1.0  # K, uncertainty of the cold winding's temperature
 TEMP_AIR_READ = 1.0  # K, for a thermometer in the air upstream of the motor
-THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, from memory, not verified)
+THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, cited from memory, not verified)
 DEVIATION = Range(0.1, 50.0, "K")
 # fraction of the shell's rise that tape and air may remove from a thermocouple reading
 CONTACT = 0.05

@@ -18,10 +18,10 @@ The priors are constants at the top of this module. Impedances and losses are en
 and common practice, with no published source. Nameplate errors are based on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps are within 10 % of the nameplate value
-  (as quoted on public web pages; not checked against the standard). UL 1004-1: amps are at most 110
+  (as quoted on public web pages, not checked against the standard). UL 1004-1: amps are at most 110
   % of the marked value (cited from memory, not verified).
-- IEC 60034-1, table of tolerances: slip +-20 %, below 1 kW +-30 %; efficiency -15 % of (1 - eta) up
-  to 150 kW; power factor -1/6 (1 - cos phi); locked-rotor current +20 %, breakdown torque -10 %,
+- IEC 60034-1, table of tolerances: slip +-20 % (+-30 % below 1 kW), efficiency -15 % of (1 - eta)
+  up to 150 kW, power factor -1/6 (1 - cos phi), locked-rotor current +20 %, breakdown torque -10 %,
   locked-rotor torque -15/+25 % (as quoted in a public gearmotor manual). NEMA MG 1, 12.46: slip
   +-20 % (as quoted by T. Bishop, "How Precise Are Motor Nameplate Ratings?", 2013).
 

@@ -321,7 +321,7 @@ class Beside(NamedTuple):
     step : RatingStep
         Motor that has several ratings.
     other, other_step
-        Single-rating motor, or None if the catalog does not have such a motor.
+        Single-rating motor, or None if the catalog does not have one.
     """
 
     power: float

@@ -42,7 +42,7 @@ SAMPLES = 200
 HORSEPOWER = 745.6999  # W
 # Standard ratings of small motors up to 1 hp, as in NEMA MG 1 10.33; from memory, not verified.
 STANDARD = ("1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4", "1")
-MARGIN = 0.10  # fraction of the shaft power, common practice, no source
+MARGIN = 0.10  # fraction of the shaft power, common practice; no published source
 # fraction of rated voltage at which a motor still delivers its rating (NEMA MG 1 12.44)
 SERVICE_LOW = 0.9
 SOUND_PER_DECADE = 50.0  # dB per factor of ten in speed of one fan, common practice, no source
@@ -56,7 +56,7 @@ NO_PRESSURE = 0.05  # fraction of the maximum pressure: effectively free deliver
 
 
 SAME_POWER = 0.02  # ratings within this fraction are the same horsepower
-SERVICE = 0.10  # above and below rated voltage (NEMA MG 1 12.44, from memory, not verified)
+SERVICE = 0.10  # above and below rated voltage (NEMA MG 1 12.44, cited from memory, not verified)
 DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 
 

@@ -53,7 +53,7 @@ SETTLING = 3.0 * HOUR  # s, after which cycles are identical
 RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
 
 
-# Common practice, no source.
+# Common practice; no published source.
 TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
 RESET_BELOW_TRIP = (30.0, 60.0)  # K
 # weight of the winding in the sensed temperature; the rest is the shell

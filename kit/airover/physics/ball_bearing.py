@@ -29,11 +29,11 @@ SUBTRACTION = Range(0.0, 10.0, "")
 KAPPA_TOP = 4.0  # ISO 281: no further life credit above this viscosity ratio
 A_ISO_TOP = 50.0  # ISO 281
 TEMP_GREASE_LOW = 40.0  # [degC]
-GREASE_L10_RATIO = 0.44  # L10 over L50, common practice, no source
+GREASE_L10_RATIO = 0.44  # L10 over L50, common practice; no published source
 # Weibull slope for this ratio, 2.29: ln(ln 2 / ln(1 / 0.9)) / ln(1 / 0.44)
 GREASE_SLOPE = float(np.log(np.log(2) / np.log(1 / 0.9)) / np.log(1 / GREASE_L10_RATIO))
 FATIGUE_SLOPE = 1.5  # Weibull slope for fatigue, ISO 281:2007
-MINIMUM_LOAD_RATIO = 0.01  # fraction of the load rating, common practice, no source
+MINIMUM_LOAD_RATIO = 0.01  # fraction of the load rating, common practice; no published source
 
 # ISO 281:2007, life modification factor for reliability, from a three-parameter Weibull
 # distribution. The older factors .62 .53 .44 .33 .21 belong to a two-parameter distribution: never

@@ -49,7 +49,7 @@ TEMP_CAPACITOR = Range(TEMP_AIR.low, 130.0, "degC")
 VOLTAGE_EXPONENT = Range(1.0, 20.0, "")
 HALVING_INTERVAL = Range(5.0, 20.0, "K")
 
-# IEC 60252-1, from memory, not verified: the marking on the capacitor governs.
+# IEC 60252-1, cited from memory, not verified: the marking on the capacitor governs.
 TOLERANCES = (0.05, 0.10, 0.15)
 OVERVOLTAGE = 1.1  # maximum, as a multiple of the marked voltage
 LIFE_CLASSES = {"A": 30000.0, "B": 10000.0, "C": 3000.0, "D": 1000.0}  # [h] at marked voltage
@@ -211,7 +211,7 @@ class Equations(NamedTuple):
     coupling : complex
         Impedance between the windings.
     determinant : complex
-        Determinant [ohm2] of the two equations.
+        Determinant [ohm2] of the equations.
     """
 
     forward: complex

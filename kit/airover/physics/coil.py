@@ -122,7 +122,7 @@ def transfer_units(conductance, flow, density=None):
 
 
 def effectiveness_of(transfer_units):
-    """Return the effectiveness of a condenser with ``transfer_units``: 1 - exp(-NTU).
+    """Return the effectiveness 1 - exp(-NTU) of a condenser.
 
     The arrangement of the passes has no effect if one fluid is at constant temperature (Kays and
     London, Compact Heat Exchangers). The result has the same shape as the input.

@@ -57,7 +57,7 @@ NO_LOAD = 1e-9  # N, used for zero load
 HOUR = 3600.0  # s
 BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry all load, no load
 WORDS = np.array(["boundary", "mixed", "full film"])
-# Common practice, no source.
+# Common practice; no published source.
 STARVED = 0.7 * np.pi  # rad: start angle of the film in a starved bearing
 FRICTION_BRONZE = 0.1  # oiled bronze on steel, boundary lubrication, 0.05 to 0.15
 FRICTION_WASHER = (0.05, 0.15)  # oiled steel on bronze, polymer or laminate

@@ -140,7 +140,7 @@ FIN_IN_REFERENCE = 0.12
 
 # Mass fractions and specific heats [J/kgK]: copper 385, aluminum 903, plain carbon steel 434,
 # silicon steel 460 (the first three Incropera and DeWitt, table A.1, 300 K; from memory, not
-# verified). The mass fractions are common practice, no source.
+# verified). The mass fractions are common practice; no published source.
 COPPER, ALUMINIUM, STEEL, SILICON_STEEL = 385.0, 903.0, 434.0, 460.0
 
 

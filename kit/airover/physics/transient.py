@@ -43,7 +43,7 @@ EXPONENT = Range(2.0, 30.0, "")  # below 2 the magnetizing curve would have a ki
 CAPACITANCE = Range(1e-7, 2e-3, "F")  # a smaller capacitance oscillates too fast to simulate
 
 # Radius of gyration over tip radius of a sheet-metal propeller fan with its hub: between .58 for a
-# slender rod and .71 for a disc (common practice, no source).
+# slender rod and .71 for a disc (common practice; no published source).
 BLADE_GYRATION = 0.6
 
 CUT = 1e4  # ohm: above this the auxiliary winding is treated as open, with zero current

@@ -61,7 +61,7 @@ _DUAL = re.compile(
 )
 _ZERO = re.compile(r"0+(?:\.0*)?|\.0+")
 GREATEST_SLIP = 0.25
-USUAL_SLIP = (0.02, 0.15)  # fan motors at full load, common practice, no source
+USUAL_SLIP = (0.02, 0.15)  # fan motors at full load, common practice; no published source
 MOST_POLES = 16
 
 # V of supply: at or above this voltage the auxiliary winding may be fed from a tap of the main
@@ -71,7 +71,7 @@ TAPPED_FROM = 400.0
 # common practice for small run-capacitor motors, no source
 USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
 
-# Ratio of a run capacitor's reactance to volts / amps, common practice, no source.
+# Ratio of a run capacitor's reactance to volts / amps, common practice; no published source.
 USUAL_CAPACITOR_REACTANCE = (0.9, 12.0)
 
 

@@ -134,7 +134,7 @@ CAPACITORS = _capacitor_patterns()
 
 
 def capacitor_of(match: re.Match) -> list[str]:
-    """Return the microfarads and volts in a match; an empty list if impossible for a run capacitor."""
+    """Return the microfarads and volts in a match, or an empty list if implausible."""
     figures = [float(one.translate(MEND)) for one in (match["one"], match["two"]) if one]
     if not all(1 <= one <= _LARGEST_CAPACITOR for one in figures):
         return []

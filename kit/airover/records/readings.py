@@ -196,7 +196,7 @@ def accuracy(text: str, kind: str, field: str) -> Accuracy:
     Raises
     ------
     InputError
-        If this fails; the error names ``field``.
+        If the text cannot be read. The error names ``field``.
 
     Examples
     --------
@@ -250,7 +250,7 @@ def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, flo
         raise InputError(field, error.given, accepted) from None
 
 
-_FIELDS = {  # common practice, no source: typical meter classes in the trade
+_FIELDS = {  # common practice; no published source: typical meter classes in the trade
     "voltage": ("meter_voltage", "1 % + 2 digits"),
     "current": ("meter_current", "2 % + 2 digits"),
     "power": ("meter_power", "3 % + 2 digits"),

@@ -123,7 +123,7 @@ def _csv(text: str) -> Sheet:
 
 
 def _evenness(text: str, divider: str) -> tuple[int, int]:
-    """Return the most common cell count and the number of rows with this count."""
+    """Return the number of rows with the most common cell count, and this count."""
     rows = csv.reader(io.StringIO(text[:100_000], newline=""), delimiter=divider)
     counts = []
     try:
