@@ -184,7 +184,7 @@ def test_low_volts_and_a_heavy_blade_are_warned_of(place):
     usual = place.usual
     found = HeatAnswer(place, usual._replace(voltage=150.0, blade=1.3, temp_outdoor=52.0))
     told = " ".join(reports.warnings(found, US))
-    assert "does not come up to speed" in told and "hotter than its ambient rating" in told
+    assert "does not come up to speed" in told and "hotter than the motor's ambient rating" in told
 
 
 def test_readings_narrow_the_band_and_move_it(panel):
@@ -225,7 +225,7 @@ def test_half_a_reading_is_not_used_and_what_it_lacks_is_told(panel):
         ("temp_air", "warm", "does not start with a number"),
         ("times", "10, 20", "reading times: 2 times and"),
         ("times", "70, 80, 90, 100, 110, 120", "within 60 s"),
-        ("shell", "400", "127 degF, shell: 400 degF is hotter than this motor"),
+        ("shell", "400", "127 degF, shell: this motor cannot run as hot as 400 degF"),
     ],
 )
 def test_a_reading_that_cannot_be_is_refused_in_words(panel, field, value, words):
@@ -329,7 +329,7 @@ def test_the_day_gets_as_warm_as_the_slider_says(place):
 
 def test_a_blocked_blade_is_told_with_times_and_limits(panel):
     told = reports.locked(panel.answer, US)
-    assert "trips the overload after" in told and "it resets" in told
+    assert "the overload trips after" in told and "and resets" in told
     assert re.search("437 degF in the first hour .* 392 degF", told)
 
 

@@ -41,7 +41,7 @@ class Kind(NamedTuple):
 KINDS = [
     Kind(
         "bearing", BearingPanel, (bearing_choice, "ball"), "temperature", figures_of_bearings,
-        LifePicture, "Balance or straighten a fan off the unit",
+        LifePicture, "Remove the fan from the unit before you balance it",
     ),
     Kind(
         "heat", HeatPanel, (heat_answer, "against_ambient"), "stream", figures_of_heat, HeatPicture,
@@ -71,11 +71,11 @@ def test_another_motor_and_another_job_are_worked(panel, tmp_path):
     before = panel.answer.place
     panel.motor.value = 3
     assert panel.answer.place not in (before, None)
-    panel.path.value = str(data_folder() / "jobs" / "hot-court.toml")
+    panel.open(data_folder() / "jobs" / "hot-court.toml")
     assert panel.job != JOB and not panel.status.value
     before = panel.answer
-    panel.path.value = str(tmp_path / "absent.toml")
-    assert "job file" in panel.status.value and panel.answer is before
+    panel.open(tmp_path / "absent.toml")
+    assert "job file" in panel.bar.told.value and panel.answer is before
 
 
 def test_every_page_is_worked_when_it_is_looked_at(panel):

@@ -120,7 +120,7 @@ CHANNELS = f"/jupyter/api/kernels/{NOBODY}/channels"
 
 def test_a_network_is_served_with_words_and_a_token(server):
     assert f"http://127.0.0.1:{server[1]}/?token={TOKEN}" in server[2]
-    assert "Toda computadora o teléfono" in server[2] and "texto legible" in server[2]
+    assert "Cualquier computadora o teléfono" in server[2] and "sin cifrar" in server[2]
 
 
 @pytest.mark.parametrize("token", [None, "another-token-of-tests"])
@@ -206,7 +206,7 @@ def test_another_site_starts_no_page(server):
 
 def test_this_computer_only_unless_asked(tmp_path):
     with served(tmp_path) as here:
-        assert "for this computer only" in here[2]
+        assert "on this computer only" in here[2]
         held = {one.laddr for one in psutil.Process(here[0].pid).net_connections("tcp")}
         assert {ip for ip, port in held if port == here[1]} == {"127.0.0.1"}
         assert ask(here, "/files/frame.css", token=None).status == 200

@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from airover.app import live
 from airover.app import panel as parts
 from airover.app.fields import AmountSlider, Fields, Line, slider
 from airover.app.panel import PagedPanel, Undo
@@ -62,6 +63,7 @@ class Volts(PagedPanel):
 def panel(monkeypatch):
     monkeypatch.setattr(parts, "TYPING", REST)
     monkeypatch.setattr(parts, "SETTLED", REST)
+    monkeypatch.setattr(parts, "LIVE", REST)
     return Volts()
 
 
@@ -84,6 +86,38 @@ def test_a_field_is_read_when_it_is_left_and_gets_its_unit(panel):
     assert "Enter a voltage" in panel.plate.problems["voltage"].value
     panel.plate.voltage.set_state({"value": "208 V"})
     assert panel.answer == 208.0 and not panel.status.value
+
+
+class Output:
+    """Output of a cell, as IPython gives it to code that writes it again."""
+
+    def __init__(self, shown):
+        self.shown = [shown]
+
+    def update(self, shown, raw=False):
+        self.shown.append(shown)
+
+
+def test_cells_below_look_old_until_they_follow(panel, monkeypatch):
+    outputs = []
+    monkeypatch.setattr(
+        live, "display", lambda shown, **_: outputs.append(Output(shown)) or outputs[-1]
+    )
+
+    async def changing():
+        panel.live(lambda answer, writer: f"{answer:g} V")
+        panel.check(lambda answer: {"voltage [V]": answer})
+        cell, checked = (output.shown for output in outputs)
+        assert repr(cell[0]) == "230 V" and repr(checked[0]) == "voltage [V]  230\n1 figures"
+        panel.share.value = 50
+        assert "previous entry" in cell[1]["text/html"] and "230 V" in cell[1]["text/html"]
+        assert "Run this cell" in checked[1]["text/html"]
+        await until(lambda: len(cell) == 3)
+        assert repr(cell[2]) == "115 V" and len(checked) == 2
+        panel.plate.voltage.value = "apples"
+        assert "previous entry" in cell[3]["text/html"] and "115 V" in cell[3]["text/html"]
+
+    asyncio.run(changing())
 
 
 def test_what_python_writes_is_taken_at_once_also_where_a_loop_runs(panel):

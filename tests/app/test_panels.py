@@ -170,10 +170,10 @@ def test_every_rejected_motor_is_listed_with_its_reason(panel):
 def test_what_is_missing_is_asked_and_what_is_assumed_is_said(panel):
     panel.open(JOBS / "half-plate.toml")
     assert panel.answer.asked
-    assert "Please find out" in panel.open_points.value
-    assert "Assumed (not given" in panel.open_points.value
+    assert "Information needed" in panel.open_points.value
+    assert "Assumed (not entered" in panel.open_points.value
     assert "Unusual" in panel.open_points.value
-    assert "prove it dead" in "".join(
+    assert "verify that it is off" in "".join(
         child.value for child in _all_html(panel.view) if "Before you touch" in child.value
     )
 
@@ -265,8 +265,8 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 
 
 def test_the_catalog_is_read_once_for_each_path(panel, tmp_path, monkeypatch):
-    reads, whole = [], replacement.read_catalog
-    monkeypatch.setattr(replacement, "read_catalog", lambda p: reads.append(p) or whole(p))
+    reads, whole = [], replacement.open_catalog
+    monkeypatch.setattr(replacement, "open_catalog", lambda p: reads.append(p) or whole(p))
     short = tmp_path / "short.csv"
     lines = (data_folder() / "catalogue.csv").read_text().splitlines()
     short.write_text("\n".join(lines[:8]) + "\n")

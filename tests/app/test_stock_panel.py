@@ -68,7 +68,7 @@ def column(html: str, place: int) -> list[str]:
 def test_the_verdict_is_the_forecast_beside_the_replay(panel):
     found = panel.answer
     low, mid, high = (f"{100 * end:.0f}" for end in found.confirmed.forecast)
-    assert f"fixes {mid} % ({low}-{high}) of calls on the first visit" in panel.verdict.value
+    assert f"completes {mid} % ({low}-{high}) of calls on the first visit" in panel.verdict.value
     assert f"{found.plan.money:,.0f} USD" in panel.verdict.value
     assert "last year of calls" in panel.verdict.value and "invented" not in panel.verdict.value
 
@@ -219,7 +219,7 @@ def test_a_replay_beside_the_forecast_is_said(panel, share, told):
     confirmed = panel.answer.confirmed
     beside = confirmed._replace(replayed=confirmed.forecast.scaled(share))
     other = replace(panel.answer, confirmed=beside)
-    assert ("plan with care" in " ".join(stock_panel.facts(other, Writer()))) is told
+    assert ("plan with caution" in " ".join(stock_panel.facts(other, Writer()))) is told
 
 
 def test_money_is_looked_at_as_far_as_a_catalog_asks(files):

@@ -14,6 +14,8 @@ from airover.core.texts import Writer
 from airover.records.job import Job
 from airover.records.readings import Measurements, ReadingMoment
 
+from .conftest import begin_with_the_sample
+
 MEASURED = data_folder() / "measured"
 SAMPLE = Measurements.read(MEASURED / "roof-unit-first-start.toml")
 
@@ -26,6 +28,7 @@ def shared():
 @pytest.fixture
 def panel(shared):
     """One panel for the module, brought back to the sample files."""
+    begin_with_the_sample(shared)
     shared.fill(Job.read(data_folder() / "jobs" / "roof-unit.toml"))
     shared.fill_measured(SAMPLE)
     with shared.filling():
@@ -95,7 +98,7 @@ def test_direction_and_start(panel):
     assert panel.answer.state == "differs" and "rotation plug" in panel.verdict.value
     panel.seen.start.value = "hums, won't start"
     assert panel.shown("faults") == "" == panel.shown("next_readings")
-    assert "find out why the motor does not turn" in panel.verdict.value
+    assert "find out why the motor is not turning" in panel.verdict.value
     assert panel.picture.png
 
 
@@ -108,10 +111,16 @@ def test_files_of_another_kind_are_told(panel):
 
 
 def test_another_job_is_taken(panel):
-    panel.path.value = str(data_folder() / "jobs" / "hot-court.toml")
+    panel.open(data_folder() / "jobs" / "hot-court.toml")
+    assert not panel.reading.given()
+    with panel.filling():
+        panel.reading.restore(
+            {"voltage": "230 V", "current": "1.5 A", "outdoor_temperature": "95 degF"}
+        )
+    panel.update()
     assert panel.answer.job.name == "Courtyard, Customer 2"
-    panel.path.value = "no-such.toml"
-    assert "no-such.toml" in panel.status.value
+    panel.open("no-such.toml")
+    assert "no-such.toml" in panel.bar.told.value
 
 
 def test_more_readings_of_a_file_count_too(panel, tmp_path):

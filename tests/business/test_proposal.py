@@ -162,13 +162,13 @@ def test_a_customer_reads_no_statistics_and_one_range(name, language):
 def test_what_is_invented_says_so_and_what_is_not_does_not():
     everything = made("roof-unit").content["head"]["invented"]
     assert everything.startswith(
-        "SAMPLE ONLY. Invented: customer, unit and readings, company, makers"
+        "SAMPLE ONLY. Invented data: customer, unit and readings, company, manufacturers"
     )
     real = make(one_motor(), Company(name="Someone"), date=DAY)
     assert real.content["head"]["invented"] == ""
     assert "SAMPLE" not in real.html
     kits = make(one_motor(), Company(name="Someone"), date=DAY, invented_motors=True)
-    assert "Invented: makers, motors and prices." in kits.content["head"]["invented"]
+    assert "Invented data: manufacturers, motors and prices." in kits.content["head"]["invented"]
 
 
 def test_a_company_that_nobody_typed_is_a_sample():
@@ -176,7 +176,7 @@ def test_a_company_that_nobody_typed_is_a_sample():
     assert (
         head["company"] == "Sample company" and "No company was entered" in head["company_lines"][0]
     )
-    assert "Invented: company." in head["invented"]
+    assert "Invented data: company." in head["invented"]
     mine = make(one_motor(), Company(name="Mine", licence="LIC 1"), date=DAY).content["head"]
     assert (mine["company"], mine["company_lines"]) == ("Mine", ["LIC 1"])
 
@@ -189,8 +189,10 @@ def test_open_facts_and_things_to_adapt_are_listed():
     longer = answer(job(nameplate__mounting=None), [motor(shaft_length=0.2, capacitor=9e-6)])
     items = make(longer, COMPANY, date=DAY).content["work"]["items"]
     assert any("new 9\N{NO-BREAK SPACE}µF run capacitor" in item for item in items)
-    assert any("cut the shaft" in item for item in items)
-    assert "See how the old motor is mounted" in items[-1]  # questions after what is to be adapted
+    assert any("cut the new shaft" in item for item in items)
+    assert (
+        "Check how the old motor is mounted" in items[-1]
+    )  # questions after what is to be adapted
 
 
 def test_nothing_of_another_language_or_system_is_left():
@@ -231,7 +233,7 @@ def test_without_a_price_the_page_says_so_and_works():
     content = make(unpriced, COMPANY, date=DAY).content
     assert content["price"]["rows"] == [] and "no price" in content["price"]["items"][0]
     assert "labor and travel" in content["price"]["excluded"]["items"]
-    assert any("hours of running" in item for item in content["life"]["items"])
+    assert any("hours at the temperature" in item for item in content["life"]["items"])
 
 
 def english(messages) -> list[str]:
@@ -367,7 +369,7 @@ def warranty(dates: Dates, language="en", **terms) -> list[str]:
 def test_warranty_if_installed_today():
     items = warranty(Dates())
     assert items[0] == (
-        "The maker covers the motor for 12 months from installation and 18 months from manufacture."
+        "The manufacturer covers the motor for 12 months from installation and 18 months from manufacture."
     )
     assert "If installed on May 4, 2026, coverage ends on May 4, 2027 at the latest." in items
     assert any("if the motor was made on November 4, 2025 or later" in item for item in items)
@@ -377,14 +379,14 @@ def test_warranty_of_known_days():
     dates = Dates(installed="2028-02-29", manufactured="2027-12-01", warranty_ends="last")
     items = warranty(dates)
     assert "Installed on February 29, 2028, coverage ends on June 1, 2029." in items
-    assert "The term that ends last counts." in items
+    assert "The warranty period that ends last applies." in items
 
 
 def test_warranty_with_one_term_or_none():
     alone = warranty(Dates(), warranty_from_manufacture=None)
     assert alone[1] == "If installed on May 4, 2026, coverage ends on May 4, 2027."
     none = {"warranty_from_manufacture": None, "warranty_from_installation": None}
-    assert "We don't know the maker's warranty" in warranty(Dates(), **none)[0]
+    assert "We do not know the manufacturer's warranty" in warranty(Dates(), **none)[0]
     made_only = warranty(Dates(), "es", warranty_from_installation=None)
     assert made_only[0].endswith("18 meses desde su fabricación.")
 
@@ -398,11 +400,11 @@ def test_the_finding_tells_the_typed_cause_or_the_likely_one_or_that_it_is_not_k
     def items(sample):
         return make(answer(sample, [motor()]), COMPANY, date=DAY).content["finding"]["items"]
 
-    assert items(job())[1].startswith("We don't know yet why it failed.")
+    assert items(job())[1].startswith("We do not know yet why it failed.")
     typed = with_people(job(), finding_failed="It hums.", finding_why="Worn out.")
     assert items(typed)[:2] == ["It hums.", "Cause: Worn out."]
     seen = Job(**{**dict(job()), "found": {"bearings": "seized", "inside": "rust"}})
-    assert "Its bearings have seized. There is rust inside." in items(seen)[0]
+    assert "Its bearings are seized. There is rust inside the motor." in items(seen)[0]
     assert items(seen)[1].startswith("Most likely cause: ")
 
 
@@ -548,7 +550,7 @@ def test_where_nothing_fits_nothing_is_offered(tmp_path, capsys):
     assert main(["proposal", hot, "--out", str(tmp_path / "out")]) == NOTHING_FITS
     assert "motors fits this job" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
-    assert "a job that none of 213 motors fits. Needed" in refusal(
+    assert "a job that none of the 213 motors fits. Needed" in refusal(
         make, found("hot-court"), COMPANY
     )
 
@@ -593,7 +595,7 @@ def test_a_template_reads_no_file_of_this_machine(path, tmp_path):
 
 
 def test_a_template_with_a_fault_or_a_package_is_refused(tmp_path):
-    assert refusal(set_with, "#let x = ").startswith("template: typst cannot set")
+    assert refusal(set_with, "#let x = ").startswith("template: typst cannot typeset")
     packaged = tmp_path / "packaged.typ"
     packaged.write_text('#import "@preview/some:0.1.0": x', encoding="utf-8")
     assert "imports a package" in refusal(pdf.read_template, packaged)
@@ -641,7 +643,7 @@ def test_a_spoilt_logo_is_refused_as_such(tmp_path):
     (tmp_path / "logo.png").write_bytes(pixel()[:40])
     company = Company.read(company_file(tmp_path, name="A", logo="logo.png"))
     proposal = make(one_motor(), company, date=DAY)
-    assert refusal(lambda: proposal.pdf).startswith("logo: typst cannot set")
+    assert refusal(lambda: proposal.pdf).startswith("logo: typst cannot typeset")
     (tmp_path / "logo.png").write_bytes(pixel()[:20])
     assert "0 x 0 pixels" in refusal(company.logo_bytes)
 

@@ -18,6 +18,7 @@ from airover.records.catalog import read_catalog
 from airover.records.company import CostBasis
 from airover.records.found import Found
 from airover.records.job import Job
+from airover.records.limits import LIMITS
 from airover.selection.answer import answer
 from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS
 from airover.selection.rules import BEARING_SOURCES, RULES
@@ -30,7 +31,9 @@ SAME = {
     "answer.table.motor", "answer.torque_figure.motor", "answer.torque_figure.usual",
     "cost.table.motor", "cost.figure.motor", "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
     "panel.motor", "panel.system.SI", "panel.motors.capacitor", "panel.bearings.position.horizontal",
-    "panel.bearings.grade.plain", "panel.bearings.reliability.l10", "panel.bearings.named", "bearings.column.along",
+    "page.word.no",
+    "compare.number.motor", "compare.panel.first", "compare.panel.second", "compare.panel.third",
+    "compare.panel.fourth", "panel.bearings.grade.plain", "panel.bearings.reliability.l10", "panel.bearings.named", "bearings.column.along",
 }  # fmt: skip
 
 
@@ -117,8 +120,12 @@ def test_every_check_and_state_has_a_name():
 
 def test_every_outcome_of_every_rule_has_a_sentence():
     outcomes = {f"{rule.name}.{outcome}" for rule in RULES for outcome in rule.states}
-    said = table("why") - {"unjudged"}
+    said = table("why") - {"unjudged"} | table("limits.why")
     assert outcomes == {one for one in said if not one.startswith(LIVES)}
+
+
+def test_every_limit_has_a_name_and_a_sentence():
+    assert set(LIMITS) == table("page.limits") == table("limits.changed")
 
 
 LIVES = ("winding life.", "bearing life.", "winding without the rating.")  # remarks, no rules

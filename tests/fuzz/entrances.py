@@ -39,6 +39,7 @@ from tests.fuzz import samples
 from tests.fuzz.entrance import Entrance
 from tests.fuzz.mutate import hostile_text
 from tests.fuzz.rules import Wrong
+from tests.fuzz.tables import tables
 from tests.fuzz.touched import entrances
 
 DATA = samples.DATA
@@ -256,6 +257,7 @@ def table() -> tuple[Entrance, ...]:
     cases = samples.files("lesson/cases/*.toml")
     return (
         *entrances(),
+        *tables(),
         Entrance("amounts", "amount.txt", (b"",), amount, share=20, make=amount_drawn),
         Entrance("jobs, answered", "job.toml", jobs, Job.read, answered, 150, 12),
         Entrance("jobs, ordered", "job.toml", jobs, JobFile.read, ordered, 150, 2),

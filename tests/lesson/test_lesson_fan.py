@@ -182,7 +182,7 @@ def test_nothing_is_told_before_a_prediction(panel):
     for step in STEPS:
         panel.step.value = step
         assert panel.now.slider is None or panel.now.slider.disabled
-        assert "Predict first" in panel.verdict.value and not panel.tables.value
+        assert "Make your predictions first" in panel.verdict.value and not panel.tables.value
         assert "283 W" not in panel.verdict.value
 
 

@@ -133,7 +133,12 @@ def test_spanish_is_spanish_and_in_its_units(bank, room):
 
 def test_the_cautions_say_that_no_paper_is_a_licence(bank, room):
     said = " ".join(report.paper_content(room, class_papers(bank, small(room)))["caution"]["items"])
-    for word in ("not a license", "lock out the power", "local codes", "replaces a measurement"):
+    for word in (
+        "not qualify you for a license",
+        "lock out the power",
+        "local codes",
+        "replaces a measurement",
+    ):
         assert word in said
 
 

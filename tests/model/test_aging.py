@@ -101,7 +101,9 @@ def test_a_cool_winding_has_no_more_than_the_longest_life():
 
 @pytest.mark.parametrize("grid", [[20.0, 30.0], [50.0, 10.0], [19.0, 60.0]])
 def test_a_table_that_does_not_reach_is_refused(grid):
-    with pytest.raises(InputError, match="temps_outdoor: .* Enter a rising table that covers 18"):
+    with pytest.raises(
+        InputError, match="temps_outdoor: .* Enter an ascending table that covers 18"
+    ):
         winding_year(SEASON, grid, np.ones((2, 3)), "B")
 
 

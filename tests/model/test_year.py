@@ -110,7 +110,7 @@ def spoilt(values, hour, value):
 
 
 BAD = [
-    (list, "this is another kind of file"),
+    (list, "this is a different type of file"),
     (lambda: ["when,where"], 'CSV (first cell "place"), EPW (first cell "LOCATION") or TMY3'),
     (lambda: changed(epw(), 100), "8759 hours. Needed: the 8760"),
     (lambda: epw() + epw()[-24:], "8784 hours"),

@@ -158,7 +158,10 @@ def test_bearing_sizes_are_in_metres_and_newtons():
         (lambda: bb.reference_viscosity(1075, 28.5), "diameter_pitch: 28.5 m"),
         (lambda: bb.oil_viscosity(323.15, 32e-6, 5.4e-6), "temp_bearing: 323.15 degC"),
         (lambda: bb.oil_viscosity(50, 32, 5.4), "viscosity_40: 32 m2/s"),
-        (lambda: bb.oil_viscosity(50, 5.4e-6, 32e-6), "viscosity_100: no thinner than at 40 degC"),
+        (
+            lambda: bb.oil_viscosity(50, 5.4e-6, 32e-6),
+            "viscosity_100: the viscosity is not lower than at 40 degC",
+        ),
         (lambda: bb.grease_life(343.15), "temp_bearing: 343.15 degC"),
         (lambda: bb.grease_life([70, np.nan]), "temp_bearing: nan"),
         (lambda: bb.grease_life(70, -1), "half_life_subtraction: -1"),

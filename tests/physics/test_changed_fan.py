@@ -54,7 +54,7 @@ def test_the_reach_in_blades_and_pitch(blades, least, most):
     with pytest.raises(InputError, match="blades_new: 0.599 times .* 0.6 to 1.7 times"):
         changed_fan(*POINT, blades, blades * 0.599)
     for change in (-5.01, 5.01):
-        with pytest.raises(InputError, match="^pitch_new: a change of 5.01 degrees. Needed"):
+        with pytest.raises(InputError, match="^pitch_new: a pitch change of 5.01 degrees. Needed"):
             changed_fan(*POINT, 3, 3, 0.4, 0.4 + np.radians([1.0, change]))
 
 
@@ -72,7 +72,7 @@ def test_arrays_broadcast():
         ),
         (
             lambda: changed_fan(*POINT, 3, 3, 0.4, 0.5),
-            "^pitch_new: a change of 5.73 degrees. Needed: a change of at most 5 degrees.$",
+            "^pitch_new: a pitch change of 5.73 degrees. Needed: a pitch change of at most 5 degrees.$",
         ),
         (lambda: changed_fan(*POINT, 1, 2), "blades: 1 blades"),
         (lambda: changed_fan(*POINT, 3, 3, 24, 26), "pitch: 24 rad"),

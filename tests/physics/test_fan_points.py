@@ -150,7 +150,7 @@ def test_the_order_of_scattered_points_does_not_matter():
         (
             lambda: FanCurve.from_measured([1] * 6, [40] * 6, [180] * 6, 1075, 1.2),
             "flow",
-            ("1 airflow only", 1, 5),
+            ("only 1 airflow", 1, 5),
         ),
     ],
 )

@@ -54,7 +54,9 @@ def test_a_rise_beyond_all_motors_settles_too():
 
 def test_both_spellings_of_aluminum_are_read():
     values = (10.0, 13.2, 25.0, 25.0)
-    british, american = (heat.rise_by_resistance(*values, metal) for metal in ("aluminium", "aluminum"))
+    british, american = (
+        heat.rise_by_resistance(*values, metal) for metal in ("aluminium", "aluminum")
+    )
     assert british == american == pytest.approx(80.0)
 
 
@@ -173,7 +175,7 @@ def test_time_constants_from_a_twentieth_to_fifty_times_the_readings_are_found(s
 @pytest.mark.parametrize(
     ("share", "words"),
     [
-        (0.047, "falls all at once.* faster than the winding cools"),
+        (0.047, "drops all at once.* faster than the winding cools"),
         (53.0, "on a straight line.* over a longer time"),
     ],
 )
@@ -214,7 +216,7 @@ def test_a_late_first_reading_is_said():
         (lambda: at_switch_off(TIME, cooling()[:-1]), "^time_off: 12 times and 11 resistances"),
         (
             lambda: at_switch_off([10, 20, 20, 30], [12.8, 12.6, 12.5, 12.3]),
-            r"^time_off: \[10.0, 20.0, 20.0, 30.0\] s is not accepted. Enter times in rising order.$",
+            r"^time_off: \[10.0, 20.0, 20.0, 30.0\] s is not accepted. Enter times in ascending order.$",
         ),
         (
             lambda: at_switch_off(TIME + 51, cooling()),

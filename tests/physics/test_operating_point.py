@@ -150,7 +150,7 @@ def test_crossings_are_of_one_case(which):
         crossings(**(one | {which: two}))
     assert refused.value.field == "crossings"
     assert str(refused.value) == (
-        "crossings: an array of shape (2,). Needed: one motor on one fan."
+        "crossings: an array of shape (2,). Needed: one motor with one fan."
     )
     with pytest.raises(InputError, match="voltage"):
         crossings(MOTOR, 23000.0, 60.0, THIRD_HP)

@@ -38,7 +38,9 @@ FILES = {path.relative_to(ROOT).as_posix(): path for path in ours()}
 
 
 def text(path: Path) -> str:
-    return path.read_text(encoding="utf-8")
+    content = path.read_bytes()  # a few sample tables are in UTF-16, as some programs write them
+    code = "utf-16" if content[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8"
+    return content.decode(code, "replace")
 
 
 def astray(source: str) -> list[str]:

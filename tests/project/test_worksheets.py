@@ -11,6 +11,7 @@ import nbformat
 import pytest
 
 from airover.app import store
+from airover.app.live import WIDGET
 
 FOLDER = Path(__file__).resolve().parents[2] / "worksheets"
 WORKSHEETS = sorted(FOLDER.glob("*.ipynb"))
@@ -29,13 +30,16 @@ def _code(notebook) -> list:
     return [cell for cell in notebook.cells if cell.cell_type == "code"]
 
 
+def _text(outputs) -> str:
+    return "".join(out.get("data", {}).get("text/plain", "") for out in outputs)
+
+
 def figures_stored(notebook) -> int:
     """How many checked figures the last cell stores; raises ValueError where its count differs.
 
     A figure is a line of a name, two spaces or more and a number; the last line counts them.
     """
-    outputs = _code(notebook)[-1].outputs
-    *lines, told = "".join(out.get("text", "") for out in outputs).splitlines() or [""]
+    *lines, told = _text(_code(notebook)[-1].outputs).splitlines() or [""]
     found = [line for line in lines if re.fullmatch(r"\S.*?  +-?[\d.]+(e-?\d+)?", line)]
     if told != f"{len(found)} figures" or len(found) != len(lines):
         raise ValueError(f"{len(found)} figures of {len(lines)} lines stored; told was {told!r}")
@@ -63,7 +67,7 @@ def test_was_run_top_to_bottom_and_stored_clean(path):
     assert set(notebook.metadata) == {"kernelspec", "language_info"}
     outputs = [output for cell in code for output in cell.outputs]
     assert not [output for output in outputs if output.output_type == "error"]
-    assert not [output for output in outputs if store.WIDGET in output.get("data", {})]
+    assert not [output for output in outputs if WIDGET in output.get("data", {})]
     assert path.stat().st_size < LARGEST
     assert str(Path.home()) not in path.read_text(encoding="utf-8")
 
@@ -75,13 +79,39 @@ def test_stores_its_checked_figures(path):
 
 @each
 def test_follows_the_rhythm(path):
-    """Question, given, equations, inputs and picture, conclusion, limits; cautions in words."""
-    notebook = nbformat.read(path, as_version=4)
-    words = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
-    order = ["Question", "Given", "Equation", "Inputs", "Conclusion", "Limits", "Checked figures"]
+    """Question, panel, conclusion, limits, equations, checked figures; cautions in words."""
+    cells = nbformat.read(path, as_version=4).cells
+    words = "\n".join(cell.source for cell in cells)
+    order = ["Question", "panel = ", "## Conclusion", "## Limits", "## Equations", "## Checked"]
     places = [words.find(word) for word in order]
     assert -1 not in places and places == sorted(places)
-    assert "invented" in words and "lock out the power" in words
+    assert "invented" in words and re.search("lock out (and tag out )?the power", words)
+    *_, title, last = cells
+    assert (
+        title.metadata["jp-MarkdownHeadingCollapsed"] and last.metadata["jupyter"]["source_hidden"]
+    )
+
+
+@each
+def test_panel_is_near_the_top_and_its_last_answer_is_stored(path):
+    """A reader who has not run the worksheet sees verdict, picture, and how to start."""
+    cells = nbformat.read(path, as_version=4).cells
+    at, panel = next((at, cell) for at, cell in enumerate(cells) if cell.cell_type == "code")
+    assert at <= 2 and panel.source.endswith("\npanel")
+    said, pictured = panel.outputs
+    assert "Run All Cells" in said.data["text/html"]
+    assert "image/png" in pictured.data or path == WORKSHEETS[-1]  # its picture is the solution
+
+
+@pytest.mark.parametrize("path", WORKSHEETS[:8], ids=lambda path: path.stem)
+def test_has_cells_to_play_with(path):
+    cells = nbformat.read(path, as_version=4).cells
+    tries = [at for at, cell in enumerate(cells) if cell.source.startswith("**Try this:**")]
+    assert len(tries) >= 2
+    for at in tries:
+        assert cells[at + 1].cell_type == "code" and cells[at + 1].outputs
+        changed = re.findall(r"`([^`.]*[0-9.]+[^`]*)`", cells[at].source)
+        assert changed  # says what to type
 
 
 def _nbval(folder: Path) -> subprocess.CompletedProcess:
@@ -106,8 +136,8 @@ def test_nbval_passes_a_stored_figure_and_fails_an_edited_one(tmp_path):
 def test_stripped_and_lost_figures_are_noticed_here():
     """nbval passes a notebook without outputs; the count of figures does not."""
     notebook = nbformat.read(WORKSHEETS[0], as_version=4)
-    output = _code(notebook)[-1].outputs[0]
-    output.text = "\n".join(output.text.splitlines()[1:])
+    data = _code(notebook)[-1].outputs[0].data
+    data["text/plain"] = "\n".join(data["text/plain"].splitlines()[1:])
     with pytest.raises(ValueError, match="figures"):
         figures_stored(notebook)
     for cell in _code(notebook):
@@ -117,12 +147,11 @@ def test_stripped_and_lost_figures_are_noticed_here():
 
 
 def test_storing_runs_the_cells_and_leaves_no_widget(tmp_path):
-    source = "from airover.app.panel import Panel\nprint(6 * 7)\nPanel()"
+    source = "from ipywidgets import Text\nprint(6 * 7)\nText()"
     notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source)])
     path = tmp_path / "one.ipynb"
     nbformat.write(notebook, path)
     store.store(path)
     (cell,) = nbformat.read(path, as_version=4).cells
-    printed, shown = cell.outputs
+    (printed,) = cell.outputs
     assert cell.execution_count == 1 and printed.text == "42\n"
-    assert list(shown.data) == ["text/plain"]

@@ -186,7 +186,7 @@ def test_a_cross_reference_tells_what_to_adapt_and_what_to_find_out(tmp_path):
     assert "7.5 uF" in capacitor["adapt"] and "shaft" in shaft["find out"]
     assert none["verdict"] == DOES_NOT_FIT
     (spanish,) = counter_rows(entries[:1], Writer("es", "SI"))
-    assert spanish["verdict"] == "sirve con trabajo" and " W" in spanish["rating"]
+    assert spanish["verdict"] == "sirve con adaptaciones" and " W" in spanish["rating"]
     with pytest.raises(InputError):
         counter_list([], (MOTOR,))
 

@@ -126,20 +126,20 @@ def test_cells_that_may_not_be_empty(refusal, heading):
 @pytest.mark.parametrize(
     ("cells", "sentence"),
     [
-        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" is not accepted. Enter a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
-        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" is not accepted. Enter a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
-        ({"speed [rpm]": "nan"}, 'catalog line 2, column speed [rpm]: "nan" is not accepted. Enter a number without unit, from 100 to 5000 rpm.'),
-        ({"ratings [hp]": "6-Jan"}, 'catalog line 2, column ratings [hp]: "6-Jan" is not accepted. Enter numbers without unit, separated by semicolons, from 0.001341 to 6.705 hp.'),
-        ({"shaft diameter [in]": "12"}, 'catalog line 2, column shaft diameter [in]: "12" is not accepted. Enter a number without unit, from 0.1575 to 2.362 in.'),
+        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" is not accepted. Enter a number or a range such as 208-230, without a unit, from 1 to 1,000 V.'),
+        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" is not accepted. Enter a number or a range such as 208-230, without a unit, from 1 to 1,000 V.'),
+        ({"speed [rpm]": "nan"}, 'catalog line 2, column speed [rpm]: "nan" is not accepted. Enter a number without a unit, from 100 to 5000 rpm.'),
+        ({"ratings [hp]": "6-Jan"}, 'catalog line 2, column ratings [hp]: "6-Jan" is not accepted. Enter numbers without units, separated by semicolons, from 0.001341 to 6.705 hp.'),
+        ({"shaft diameter [in]": "12"}, 'catalog line 2, column shaft diameter [in]: "12" is not accepted. Enter a number without a unit, from 0.1575 to 2.362 in.'),
         ({"phase": "2"}, 'catalog line 2, column phase: "2" is not accepted. Enter 1 or 3.'),
         ({"poles": "five"}, 'catalog line 2, column poles: "five" is not accepted. Enter 2, 4, 6, 8, 10, 12, 14 or 16.'),
         ({"bearings": "magnetic"}, 'catalog line 2, column bearings: "magnetic" is not accepted. Enter "sleeve" or "ball".'),
         ({"shaft positions": "up;left"}, 'catalog line 2, column shaft positions: "up;left" is not accepted. Enter "up", "down" or "horizontal", or several of them separated by semicolons.'),
         ({"price [USD]": "cheap"}, 'catalog line 2, column price [USD]: "cheap" is not accepted. Enter a number from 0 to 1,000,000.'),
         ({"maker": "A\x1b[0m"}, 'catalog line 2, column maker: "A\N{REPLACEMENT CHARACTER}[0m" is not accepted. Enter plain text, up to 500 characters.'),
-        ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalog line 2, column ratings: the ratings are not in rising order. Needed: ratings from lowest to highest."),
-        ({"currents [A]": "1.2;2.0"}, "catalog line 2, column currents: 2 currents for 4 ratings. Needed: one current for each rating."),
-        ({"currents [A]": ".1;.2;.3;.4"}, "catalog line 2, column ratings: a rating is higher than the input power. Needed: ratings below volts x amps."),
+        ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalog line 2, column ratings: the ratings are not in ascending order. Needed: ratings from lowest to highest."),
+        ({"currents [A]": "1.2;2.0"}, "catalog line 2, column currents: 2 currents are listed for 4 ratings. Needed: one current for each rating."),
+        ({"currents [A]": ".1;.2;.3;.4"}, "catalog line 2, column ratings: a rating is higher than the input power, volts x amps. Needed: ratings below volts x amps."),
         ({"poles": "8"}, "catalog line 2, column speed: 1075 rpm is not accepted. Enter less than the synchronous speed, 120 x hertz / poles = 900 rpm."),
     ],
 )  # fmt: skip
@@ -160,8 +160,8 @@ def test_the_line_is_that_of_the_file(refusal):
         (renamed("voltage [V]", "volts [V]"), 'catalog heading: "volts [V]" instead of "voltage [V]". Needed: a file with that heading.'),
         (renamed("frame", "zzz"), 'catalog heading: "frame" is missing. Needed: a file with that heading.'),
         (renamed("voltage [V]", "voltage"), 'catalog heading: "voltage" has no unit. Needed: "voltage [V]" or another unit.'),
-        (renamed("voltage [V]", "voltage [A]"), 'catalog heading "voltage [A]": "A" is not a unit of this kind. Enter a voltage with its unit (V), such as "208-230 V".'),
-        (renamed("frame", "maker"), 'catalog heading: "maker" 2 times. Needed: each heading once.'),
+        (renamed("voltage [V]", "voltage [A]"), 'catalog heading "voltage [A]": "A" is not a unit for this quantity. Enter a voltage with its unit (V), such as "208-230 V".'),
+        (renamed("frame", "maker"), 'catalog heading: "maker" appears 2 times. Needed: each heading only once.'),
         (renamed("price [USD]", "price [dollars]"), 'catalog heading: "dollars" is not a currency. Needed: three capital letters, such as "price [USD]".'),
     ],
 )  # fmt: skip
@@ -172,8 +172,8 @@ def test_a_wrong_heading_is_named(refusal, headings, sentence):
 def test_a_motor_may_be_listed_only_once(refusal):
     sentence = refusal(table(MOTOR, MOTOR | {"model": "B"}, MOTOR))
     assert sentence == (
-        'catalog line 4: "Example Motors A A-1" is already on line 2. '
-        "Needed: each maker and model once."
+        'catalog line 4: "Example Motors A A-1" already appears on line 2. '
+        "Needed: each maker and model only once."
     )
 
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from airover.core.errors import InputError
 from airover.core.files import data_folder
-from airover.records.fan import HEADINGS, read_curve, read_points, written
+from airover.records.fan import HEADINGS, read_curve, read_points, with_units, written
 
 EXAMPLE = data_folder() / "curves" / "example-blade.csv"
 THREE = "0 cfm, 0.5 in. w.g., 290 W\n2,400 cfm; 0.2 inwg; 1/3 hp\n1200 cfm,0.4 inwg,280 W"
@@ -35,7 +35,7 @@ def test_points_in_any_order_and_as_people_write_them():
     [
         ("2400 cfm, 0.2 in. w.g., 210 W", "1 airflows, 1 pressures and 1 powers"),
         ("", "3 or more"),
-        (f"{THREE}\n1200 cfm, 0.3 inwg, 200 W", "line 4, airflow: .*is already on line 3"),
+        (f"{THREE}\n1200 cfm, 0.3 inwg, 200 W", "line 4, airflow: .*already appears on line 3"),
         (f"{THREE}\n1500 cfm, 0.3 inwg, -200 W", 'line 4, shaft power: "-200 W"'),
         (f"{THREE}\n1500 m3/s, 0.3 inwg, 200 W", "line 4, airflow: .*0 to 20 m3/s"),
         (f"{THREE}\n1500, 0.3 inwg, 200 W", "line 4, airflow: .*has no unit"),
@@ -61,7 +61,7 @@ ROWS = "0,0.5,290,1075,0.075\n1200,0.4,280,,\n2400,0.2,250,1075,\n"
     [
         (HEADINGS[:3] + ("speed [rpm]", "density"), ROWS, "density.* has no unit"),
         (("flow [cfm]", *HEADINGS[1:]), ROWS, '"airflow" is missing'),
-        ((HEADINGS[0], *HEADINGS[:4]), ROWS, '"airflow" 2 times'),
+        ((HEADINGS[0], *HEADINGS[:4]), ROWS, '"airflow" appears 2 times'),
         (("airflow [m3/s]", *HEADINGS[1:]), ROWS, "line 3, airflow: .*0 to 20 m3/s"),
         (HEADINGS, ROWS + "3000,0,200,825,\n", '"1075 rpm" and "825 rpm"'),
         (HEADINGS, ROWS + "3000,0,200\n", "line 5: this row has 3 cells"),
@@ -108,3 +108,14 @@ def test_any_file_is_read_or_refused(tmp_path_factory, content):
         assert "\n" not in str(error)
     else:
         assert len(curve.flow) >= 3
+
+
+def test_points_without_units_get_the_readers_units():
+    typed = "0, 0.4, .30\n1200 cfm, 0.35, .31\n\n2400\t0.2\t.28"
+    assert with_units(typed, "US") == (
+        "0 cfm, 0.4 in. wg, .30 hp\n1200 cfm, 0.35 in. wg, .31 hp\n\n2400 cfm, 0.2 in. wg, .28 hp"
+    )
+    assert with_units("4000, 50, 210", "SI") == "4000 m3/h, 50 Pa, 210 W"
+    assert with_units("half a line, 3", "SI") == "half a line, 3"
+    curve = read_points(with_units(typed, "US"), "1075 rpm")
+    assert curve.power[0].mid == pytest.approx(0.3 * 745.7, rel=1e-4)

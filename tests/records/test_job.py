@@ -213,10 +213,10 @@ def test_hostile_toml_is_an_input_error(text):
         (Blade, {"hub_diameter": "24 in", "diameter": "22 in"}, "hub diameter: 24 in is not accepted. Enter less than the fan diameter, 22 in."),
         (Blade, {"blades": 1}, "blades: 1 is not accepted. Enter a whole number from 2 to 24."),
         (Blade, {"curve": CURVE | {"power": []}}, "curve points: 3 airflows, 3 pressures and 0 powers. Needed: the same number of each, 3 or more."),
-        (Blade, {"curve": CURVE | {"flow": ["0 cfm", "9 cfm", "9 cfm"]}}, 'curve flow: "0 cfm, 9 cfm, 9 cfm" is not accepted. Enter airflows in rising order.'),
+        (Blade, {"curve": CURVE | {"flow": ["0 cfm", "9 cfm", "9 cfm"]}}, 'curve flow: "0 cfm, 9 cfm, 9 cfm" is not accepted. Enter airflows in ascending order.'),
         (Blade, {"curve": CURVE | {"speed": None}}, 'curve speed is missing. Enter the speed of the curve, such as "1075 rpm".'),
         (Site, {"outdoor_temperature": "95 degF", "outdoor_temperature_min": "100 degF"}, "outdoor temperature min: 100 degF is not accepted. Enter at most the outdoor temperature, 95 degF."),
-        (Site, {"heat": "45000 Btu/h", "airflow": "2400 cfm", "coil_temperature_rise": "60 K"}, "coil temperature rise: 60 K is not accepted. Enter a value from 7.1 to 23.2 K, the rise that 45,000 Btu/h gives in 2,400 cfm of air."),
+        (Site, {"heat": "45000 Btu/h", "airflow": "2400 cfm", "coil_temperature_rise": "60 K"}, "coil temperature rise: 60 K is not accepted. Enter a value from 13 to 42 degF, the air temperature rise for 45,000 Btu/h and 2,400 cfm."),
         (Site, {"hazardous": 3.5}, "hazardous: 3.5 is not accepted. Enter plain text, up to 2000 characters."),
         (Site, {"relative_humidity": 0.5}, 'relative humidity: 0.5 has no unit. Enter a relative humidity with its unit (%), such as "50 %".'),
     ],
@@ -443,7 +443,7 @@ def test_an_unknown_step_and_a_form_that_cannot_be_changed_are_refused(tmp_path)
         ("[dates]\nwarranty_ends = 'soon'", 'dates warranty ends: "soon" is not accepted. Enter "first" or "last".'),
         ("[found]\nwinding = 'molten'", 'found winding: "molten" is not accepted. Enter "good", "open winding", "shorted turns" or "grounded".'),
         ("[found]\ncapacitor = '-1 uF'", 'found capacitor: "-1 uF" is not accepted. Enter a value from 0 to 1,000 uF.'),
-        ("[found]\ncapacitor = '5 uF'\ncapacitor_fault = 'open'", "found capacitor fault: open capacitor together with a reading of 5 uF. Needed: either a capacitor reading or a fault."),
+        ("[found]\ncapacitor = '5 uF'\ncapacitor_fault = 'open'", "found capacitor fault: both a fault (open) and a reading (5 uF) are given. Needed: either a capacitor reading or a fault."),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_gets_one_sentence(text, sentence):

@@ -6,7 +6,11 @@ from hypothesis import strategies as st
 
 from airover.core.errors import InputError
 from airover.core.texts import Writer
+from airover.records.fan import Blade
+from airover.records.fields import read_day
+from airover.records.job import Job
 from airover.records.nameplate import Nameplate, poles_at
+from airover.records.readings import Measurements
 
 PLATE = {
     "voltage": "208-230 V", "frequency": "60 Hz", "phase": 1, "power": "1/3 hp", "current": "2.0 A",
@@ -118,8 +122,8 @@ def test_poles_on_the_plate_come_first():
         ({"poles": "7P"}, 'poles: "7P" is not accepted. Enter an even number from 2 to 16.'),
         ({"voltage": "208-230/60/1", "frequency": 50}, 'voltage: "208-230/60/1" does not agree with 50 in the field Hertz. Correct one of them.'),
         ({"rotation": "CCWSE", "rotation_seen_from": "lead end"}, 'rotation: "CCWSE" does not agree with "lead end" in the field Rotation viewed from. Correct one of them.'),
-        ({"speed": "1075 Hz"}, 'speed: "1075 Hz" is not a number with a unit of this kind. Enter a speed with its unit (rpm), such as "1075 rpm".'),
-        ({"ambient_rating": "60 W"}, 'ambient rating: "60 W" is not a number with a unit of this kind. Enter a temperature with its unit (degF, degC or K), such as "95 degF".'),
+        ({"speed": "1075 Hz"}, 'speed: "1075 Hz" is not a number with a unit for this quantity. Enter a speed with its unit (rpm), such as "1075 rpm".'),
+        ({"ambient_rating": "60 W"}, 'ambient rating: "60 W" is not a number with a unit for this quantity. Enter a temperature with its unit (degF, degC or K), such as "95 degF".'),
         ({"poles": 5}, "poles: 5 is not accepted. Enter an even number from 2 to 16."),
         ({"poles": True}, "poles: True is not accepted. Enter an even number from 2 to 16."),
         ({"poles": 10**5000}, "poles: a number with more than 50 digits. Needed: an even number from 2 to 16."),
@@ -213,20 +217,25 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
         assert doubt.fields == ("power", "voltage", "current")
         assert not doubt.low <= doubt.found <= doubt.high
         (sentence,) = map(Writer("en"), plate.warnings())
-        assert f"{hp} and {amps} at {volts} do not go together" in sentence
-        assert f"is {doubt.found:.2f}; 0.30 to 0.80 is usual" in sentence
+        assert f"{hp} and {amps} at {volts} do not agree" in sentence
+        assert f"is {doubt.found:.2f}, but 0.30 to 0.80 is usual" in sentence
 
 
 @pytest.mark.parametrize(
     ("fields", "poles", "code", "sentence"),
     [
-        ({"speed": "1300 rpm"}, 6, "speed", "Check the nameplate rpm again; 6 poles are assumed."),
-        ({"speed": "1200 rpm"}, 6, "speed", "with 6 poles it runs between 900 and 1200 rpm"),
-        ({"speed": "900 rpm"}, 8, "speed", "with 8 poles it runs between 675 and 900 rpm"),
-        ({"speed": "1800 rpm"}, 4, "speed", "with 4 poles"),
-        ({"speed": "1250 rpm", "poles": 8}, 8, "speed", "No motor runs at 1250 rpm at 60 Hz"),
-        ({"speed": "1075 rpm", "poles": 8}, 6, "poles", "means 6 poles, not 8"),
-        ({"speed": "825 rpm", "poles": 6}, 8, "poles", "825 rpm at 60 Hz means 8 poles, not 6"),
+        ({"speed": "1300 rpm"}, 6, "speed", "Check the nameplate rpm again. 6 poles are assumed."),
+        ({"speed": "1200 rpm"}, 6, "speed", "With 6 poles, a motor runs between 900 and 1200 rpm"),
+        ({"speed": "900 rpm"}, 8, "speed", "With 8 poles, a motor runs between 675 and 900 rpm"),
+        ({"speed": "1800 rpm"}, 4, "speed", "With 4 poles"),
+        ({"speed": "1250 rpm", "poles": 8}, 8, "speed", "No motor runs at 1250 rpm on 60 Hz"),
+        ({"speed": "1075 rpm", "poles": 8}, 6, "poles", "corresponds to 6 poles, not 8"),
+        (
+            {"speed": "825 rpm", "poles": 6},
+            8,
+            "poles",
+            "825 rpm at 60 Hz corresponds to 8 poles, not 6",
+        ),
     ],
 )
 def test_a_speed_that_does_not_go_with_the_poles_is_in_doubt(fields, poles, code, sentence):
@@ -293,4 +302,55 @@ def test_the_plate_fixes_efficiency_times_power_factor():
 
 def test_a_rotation_without_the_end_it_is_seen_from_is_a_warning():
     (warning,) = Nameplate(rotation="CCW").warnings()
-    assert "from the other end it is the opposite" in Writer("en")(warning)
+    assert "Viewed from the other end, the rotation is opposite" in Writer("en")(warning)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "stored"),
+    [
+        ("voltage", "208-230", {"voltage": "208-230 V"}),
+        ("voltage", 230, {"voltage": "230 V"}),
+        ("voltage", "200-230/60/1", {"voltage": "200-230 V", "frequency": "60 Hz", "phase": 1}),
+        ("current", 1.9, {"current": "1.9 A"}),
+        ("current", "N/A", {}),
+        ("rotation", "-", {}),
+        ("rotation", "CCWLE", {"rotation": "counterclockwise", "rotation_seen_from": "lead end"}),
+        ("rotation", "CW SE", {"rotation": "clockwise", "rotation_seen_from": "shaft end"}),
+        ("capacitor", "5/370", {"capacitor": "5 uF", "capacitor_voltage": "370 V"}),
+        ("capacitor", "5 MFD 370V", {"capacitor": "5 MFD 370V", "capacitor_voltage": "370 V"}),
+        ("capacitor", "5uF/370", {"capacitor": "5 uF", "capacitor_voltage": "370 V"}),
+        ("capacitor", "45/5/440", {"capacitor": "45/5 uF", "capacitor_voltage": "440 V"}),
+        ("capacitor", 7.5, {"capacitor": "7.5 uF"}),
+        ("capacitor_voltage", "370/440", {"capacitor_voltage": "440 V"}),
+        ("poles", "6P", {"poles": 6}),
+        ("poles", "6 pole", {"poles": 6}),
+        ("insulation_class", "CL B", {"insulation_class": "B"}),
+        ("insulation_class", "INS F", {"insulation_class": "F"}),
+        ("enclosure", "TEAO", {"enclosure": "totally enclosed air over"}),
+        ("enclosure", "OPAO", {"enclosure": "open air over"}),
+        ("bearings", "de bolas", {"bearings": "ball"}),
+    ],
+)
+def test_a_field_is_read_as_printed_and_stored_with_its_unit(field, typed, stored):
+    job = Job.from_toml(Job(nameplate={field: typed}).to_toml())
+    plate = dict(zip(Nameplate.names(), dict(job.nameplate).values(), strict=True))
+    known = {name: value for name, value in plate.items() if value not in (None, "")}
+    assert {name: getattr(one, "text", one) for name, one in known.items()} == stored
+
+
+def test_a_rotation_with_its_end_is_read_wherever_a_rotation_is_typed():
+    assert Blade(rotation="CWLE").rotation_shaft_end == "counterclockwise"
+    assert Measurements(rotation="CWSE").rotation_shaft_end == "clockwise"
+
+
+@pytest.mark.parametrize(
+    ("typed", "day"),
+    [("01/24/2024", "2024-01-24"), ("24.1.2024", "2024-01-24"), ("5/5/24", "2024-05-05")],
+)
+def test_a_date_is_read_if_it_can_only_be_one_day(typed, day):
+    assert read_day(typed, "installed").isoformat() == day
+
+
+def test_a_date_with_two_meanings_is_asked_about():
+    with pytest.raises(InputError, match="can be two dates. Enter 2024-03-04 or 2024-04-03"):
+        read_day("03/04/2024", "installed")

@@ -47,7 +47,52 @@ TEXTS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "fields"), TEXTS)
+# Twenty nameplates in ordinary styles; a field with two readings is left open.
+ORDINARY = [
+    ('COND FAN MOTOR\nHP 1/4   RPM 1075\nVOLTS 208-230  AMPS 1.5\nHZ 60  PH 1\nCAP 5 MFD 370 VAC\nINS CLASS B   AMB 60\xb0C\nROT CCWLE',
+     {'phase': '1', 'rotation': 'counterclockwise', 'rotation_seen_from': 'lead end', 'insulation_class': 'B', 'capacitor': '5 uF', 'capacitor_voltage': '370 V', 'power': '1/4 hp', 'speed': '1075 rpm', 'voltage': '208-230 V', 'current': '1.5 A', 'frequency': '60 Hz', 'ambient_rating': '60 degC'}),
+    ('1/3HP 1075RPM 208/230V 60HZ 1PH 1.9FLA 48Y FR TEAO CL.B 60C AMB CAP.7.5MFD/370VAC REV.',
+     {'rotation': 'reversible', 'enclosure': 'totally enclosed air over', 'phase': '1', 'insulation_class': 'B', 'frame': '48Y', 'capacitor': '7.5 uF', 'capacitor_voltage': '370 V', 'power': '1/3 hp', 'speed': '1075 rpm', 'voltage': '208-230 V', 'frequency': '60 Hz', 'current': '1.9 A', 'ambient_rating': '60 degC'}),
+    ('H.P. 1/6; R.P.M. 825; Volts 230; F.L.A. 1.0; Cycles 60; Frame 48; Sleeve Brg; Rotation CW',
+     {'bearings': 'sleeve', 'rotation': 'clockwise', 'frame': '48', 'power': '1/6 hp', 'speed': '825 rpm', 'voltage': '230 V', 'current': '1.0 A', 'frequency': '60 Hz'}),
+    ('OUTPUT 1/2 HP  VOLTAGE 460  CURRENT 1.4 A  SPEED 1075 R/MIN  FREQ 60 HZ  POLES 6',
+     {'power': '1/2 hp', 'voltage': '460 V', 'current': '1.4 A', 'speed': '1075 rpm', 'frequency': '60 Hz', 'poles': '6'}),
+    ('MOD CX12-1075 S/N 0412A HP: 1/5 V: 208-230 A: 1.3 RPM: 1100 HZ: 60 THERMALLY PROTECTED',
+     {'power': '1/5 hp', 'voltage': '208-230 V', 'current': '1.3 A', 'speed': '1100 rpm', 'frequency': '60 Hz'}),
+    ('P 250 W  U 230 V  I 1.9 A  n 1080 r/min  f 60 Hz',
+     {'power': '250 W', 'voltage': '230 V', 'current': '1.9 A', 'speed': '1080 rpm', 'frequency': '60 Hz'}),
+    ('TYPE PSC  HP .25  V 200-230/60/1  FLA 1.6  RPM 825  CAP 5uF 440V  CL F  40C AMB',
+     {'kind': 'permanent split capacitor', 'insulation_class': 'F', 'capacitor': '5 uF', 'capacitor_voltage': '440 V', 'power': '.25 hp', 'voltage': '200-230 V', 'frequency': '60 Hz', 'phase': '1', 'current': '1.6 A', 'speed': '825 rpm', 'ambient_rating': '40 degC'}),
+    ('VOLTS 208-230 PHASE 1 CYCLES 60\nHORSEPOWER 1/3 RPM 1075 FL AMPS 2.0\nDUTY CONT AMB 70 C INS B\nUSE 7.5 MFD 370V CAPACITOR',
+     {'phase': '1', 'insulation_class': 'B', 'capacitor': '7.5 uF', 'capacitor_voltage': '370 V', 'voltage': '208-230 V', 'frequency': '60 Hz', 'power': '1/3 hp', 'speed': '1075 rpm', 'current': '2.0 A', 'ambient_rating': '70 degC'}),
+    ('3/4 HP 1140 RPM 460V 3PH 60HZ 1.3A 56Y BALL BRG TEFC CL F SF 1.15',
+     {'bearings': 'ball', 'enclosure': 'totally enclosed fan cooled', 'phase': '3', 'insulation_class': 'F', 'frame': '56Y', 'power': '3/4 hp', 'speed': '1140 rpm', 'voltage': '460 V', 'frequency': '60 Hz', 'current': '1.3 A'}),
+    ('HP 1/8 V 115 A 2.4 RPM 1550 HZ 60 SHADED POLE CWSE',
+     {'kind': 'shaded pole', 'rotation': 'clockwise', 'rotation_seen_from': 'shaft end', 'power': '1/8 hp', 'voltage': '115 V', 'current': '2.4 A', 'speed': '1550 rpm', 'frequency': '60 Hz'}),
+    ('HP 1/3-1/4-1/5 V 208-230 A 2.0/1.6/1.4 RPM 1075 CAP 7.5/370 REV ROT',
+     {'rotation': 'reversible', 'capacitor': '7.5 uF', 'capacitor_voltage': '370 V', 'voltage': '208-230 V', 'speed': '1075 rpm'}),
+    ('Potencia 1/4 HP Voltaje 208-230 V Corriente 1,5 A RPM 1075 Capacitor 5 uF 370 V',
+     {'capacitor': '5 uF', 'capacitor_voltage': '370 V', 'power': '1/4 hp', 'voltage': '208-230 V', 'current': '1.5 A', 'speed': '1075 rpm'}),
+    ('RPM 1075 6 POLE 1/4 HORSEPOWER 208-230 VOLTS 1.4 AMPS 5 MFD 370 VOLT CAP ROTATION CCW FACING LEAD END',
+     {'rotation': 'counterclockwise', 'rotation_seen_from': 'lead end', 'capacitor': '5 uF', 'capacitor_voltage': '370 V', 'poles': '6', 'power': '1/4 hp', 'voltage': '208-230 V', 'current': '1.4 A', 'speed': '1075 rpm'}),
+    ('1/3 208-230 1075 1.9A 7.5/370 CCWLE 48Y',
+     {'rotation': 'counterclockwise', 'rotation_seen_from': 'lead end', 'frame': '48Y', 'capacitor': '7.5 uF', 'capacitor_voltage': '370 V', 'current': '1.9 A', 'power': '1/3 hp', 'voltage': '208-230 V', 'speed': '1075 rpm'}),
+    ('HP|V|A|RPM|HZ\n1/4|208-230|1.5|1075|60',
+     {'power': '1/4 hp', 'voltage': '208-230 V', 'current': '1.5 A', 'speed': '1075 rpm', 'frequency': '60 Hz'}),
+    ('HP 1/4 HZ 60 PH 1 V 208-230 AMPS 1.5 LRA 3.2 RPM 1075',
+     {'phase': '1', 'power': '1/4 hp', 'frequency': '60 Hz', 'voltage': '208-230 V', 'current': '1.5 A', 'speed': '1075 rpm'}),
+    ('MTR HP 1/3, 1075, 208-230-1-60, FLA 1.9, AMB 60C, INS. B',
+     {'insulation_class': 'B', 'power': '1/3 hp', 'current': '1.9 A', 'ambient_rating': '60 degC', 'speed': '1075 rpm', 'voltage': '208-230 V', 'frequency': '60 Hz', 'phase': '1'}),
+    ('200-230V 50/60Hz 1Ph 1/4HP 950/1140RPM 1.6/1.4A CAP 5MFD370V',
+     {'phase': '1', 'capacitor': '5 uF', 'capacitor_voltage': '370 V', 'voltage': '200-230 V', 'frequency': '50-60 Hz', 'power': '1/4 hp', 'current': '1.4-1.6 A'}),
+    ('EFF. OUTPUT 1/3 HP; VOLTS 265; AMPS 1.7; RPM 1075; MAX AMB 140\xb0F; OPEN AIR OVER; BALL',
+     {'bearings': 'ball', 'enclosure': 'open air over', 'power': '1/3 hp', 'voltage': '265 V', 'current': '1.7 A', 'speed': '1075 rpm', 'ambient_rating': '140 degF'}),
+    ('A 1.9 V 208-230 HP 1/3 RPM 1075 CL B AMB 60\xb0C TEAO 45/7.5/440 CAP',
+     {'enclosure': 'totally enclosed air over', 'insulation_class': 'B', 'capacitor': '45/7.5 uF', 'capacitor_voltage': '440 V', 'current': '1.9 A', 'voltage': '208-230 V', 'power': '1/3 hp', 'speed': '1075 rpm', 'ambient_rating': '60 degC'}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "fields"), [*TEXTS, *ORDINARY])
 def test_a_nameplate_is_read_in_any_order(text, fields):
     assert read_nameplate(text).fields == fields
 

@@ -101,7 +101,7 @@ def test_limits_of_an_error():
         ("[meters]\ncurrent = 2", "current: 2 is not accepted"),
         ('rotation = "reversible"', '"clockwise" or "counterclockwise"'),
         ('start = "soon"', "by itself"),
-        ('[winding]\nhot_resistance = ["3 ohm", "2 ohm"]', "0 times for 2 resistances"),
+        ('[winding]\nhot_resistance = ["3 ohm", "2 ohm"]', "0 times are listed for 2 resistances"),
         ('[winding]\ncold_resistance = "0 ohm"', "cold resistance"),
     ],
 )

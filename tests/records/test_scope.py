@@ -68,28 +68,30 @@ def test_what_is_typed_is_recognised(field, subject, texts):
     for text in texts:
         found = refusals(Job(nameplate={field: text}))
         assert len(found) == 1, text
-        assert found[0].startswith(f'nameplate {field}: "{text}" is outside this method. ')
+        assert found[0].startswith(
+            f'nameplate {field}: "{text}" is outside the scope of this method. '
+        )
         assert found[0].endswith(f", not {subject}.")
 
 
 @pytest.mark.parametrize(
     ("table", "fields", "sentence"),
     [
-        ("nameplate", {"phase": 3}, "nameplate phase: 3 is outside this method. It covers single-phase motors, not three-phase motors."),
-        ("nameplate", {"speed": "1075/825 rpm"}, 'nameplate speed: "1075/825 rpm" is outside this method. It covers single-speed motors, not multi-speed motors.'),
-        ("nameplate", {"speed": "300-1100 rpm"}, 'nameplate speed: "300-1100 rpm" is outside this method. It covers single-speed motors, not multi-speed motors.'),
-        ("nameplate", {"enclosure": "explosion-proof"}, 'nameplate enclosure: "explosion proof" is outside this method. It covers ordinary outdoor locations, not hazardous locations.'),
-        ("nameplate", {"voltage": "700 V"}, 'nameplate voltage: "700 V" is outside this method. Enter at most 600 V; the models are not valid beyond that.'),
+        ("nameplate", {"phase": 3}, "nameplate phase: 3 is outside the scope of this method. It covers single-phase motors, not three-phase motors."),
+        ("nameplate", {"speed": "1075/825 rpm"}, 'nameplate speed: "1075/825 rpm" is outside the scope of this method. It covers single-speed motors, not multi-speed motors.'),
+        ("nameplate", {"speed": "300-1100 rpm"}, 'nameplate speed: "300-1100 rpm" is outside the scope of this method. It covers single-speed motors, not multi-speed motors.'),
+        ("nameplate", {"enclosure": "explosion-proof"}, 'nameplate enclosure: "explosion proof" is outside the scope of this method. It covers ordinary outdoor locations, not hazardous locations.'),
+        ("nameplate", {"voltage": "700 V"}, 'nameplate voltage: "700 V" is outside the scope of this method. Enter at most 600 V; the models are not valid above this limit.'),
         ("nameplate", {"frequency": "25 Hz"}, 'nameplate frequency: "25 Hz" is not accepted. Enter 50 Hz or 60 Hz.'),
         ("site", {"frequency": "50-60 Hz"}, None),
         ("site", {"frequency": "55 Hz"}, 'site frequency: "55 Hz" is not accepted. Enter 50 Hz or 60 Hz.'),
-        ("site", {"voltage": "690 V"}, 'site voltage: "690 V" is outside this method. Enter at most 600 V; the models are not valid beyond that.'),
-        ("site", {"elevation": "12,000 ft"}, 'site elevation: "12,000 ft" is outside this method. Enter at most 11,480 ft or 3,500 m; the models are not valid beyond that.'),
-        ("site", {"outdoor_temperature": "150 degF"}, 'site outdoor temperature: "150 degF" is outside this method. Enter at most 140 degF or 60 degC; the models are not valid beyond that.'),
+        ("site", {"voltage": "690 V"}, 'site voltage: "690 V" is outside the scope of this method. Enter at most 600 V; the models are not valid above this limit.'),
+        ("site", {"elevation": "12,000 ft"}, 'site elevation: "12,000 ft" is outside the scope of this method. Enter at most 11,480 ft or 3,500 m; the models are not valid above this limit.'),
+        ("site", {"outdoor_temperature": "150 degF"}, 'site outdoor temperature: "150 degF" is outside the scope of this method. Enter at most 140 degF or 60 degC; the models are not valid above this limit.'),
         ("site", {"outdoor_temperature_min": "-50 degC"}, 'site outdoor temperature min: "-50 degC" is not accepted. Enter -40 degF or -40 degC or warmer.'),
-        ("site", {"hazardous": True}, "site hazardous: True is outside this method. It covers ordinary outdoor locations, not hazardous locations."),
-        ("site", {"hazardous": "Class I Division 2"}, 'site hazardous: "Class I Division 2" is outside this method. It covers ordinary outdoor locations, not hazardous locations.'),
-        ("site", {"hazardous": "not known"}, 'site hazardous: "not known" is outside this method. It covers ordinary outdoor locations, not hazardous locations.'),
+        ("site", {"hazardous": True}, "site hazardous: True is outside the scope of this method. It covers ordinary outdoor locations, not hazardous locations."),
+        ("site", {"hazardous": "Class I Division 2"}, 'site hazardous: "Class I Division 2" is outside the scope of this method. It covers ordinary outdoor locations, not hazardous locations.'),
+        ("site", {"hazardous": "not known"}, 'site hazardous: "not known" is outside the scope of this method. It covers ordinary outdoor locations, not hazardous locations.'),
         ("site", {"hazardous": "not a classified place"}, None),
         ("site", {"hazardous": "Non-hazardous"}, None),
         ("nameplate", {"speed": "1050-1075 rpm"}, None),

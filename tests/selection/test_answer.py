@@ -103,7 +103,9 @@ def test_the_hot_court_gets_none_and_is_told_why():
     found = answer(Job.read(JOBS / "hot-court.toml"), MOTORS)
     assert found.fitting == ()
     said = ENGLISH(found.verdict)
-    assert f"None of the {len(MOTORS)} motors fits" in said and "Air at the motor" in said
+    assert (
+        f"None of the {len(MOTORS)} motors fits" in said and "Air temperature at the motor" in said
+    )
 
 
 def test_the_half_plate_gets_motors_with_questions():
@@ -205,8 +207,8 @@ def test_out_writes_text_tables_json_and_picture(tmp_path, capsys):
     assert main(["work", str(JOBS / "roof-unit.toml"), "--out", str(folder)]) == 0
     written = sorted(path.name for path in folder.iterdir())
     assert written == [
-        "answer.json", "answer.txt", "candidates.csv", "checks-of-the-first.csv", "inputs.csv",
-        "torque.png",
+        "answer.json", "answer.txt", "calculation.pdf", "candidates.csv",
+        "checks-of-the-first.csv", "inputs.csv", "job.xlsx", "torque.png",
     ]  # fmt: skip
     assert (folder / "torque.png").read_bytes().startswith(b"\x89PNG")
     assert json.loads((folder / "answer.json").read_text())["verdict"]

@@ -211,12 +211,12 @@ def test_a_price_comes_before_none_and_a_lower_one_first():
 def test_the_order_is_told_in_the_order_of_its_keys():
     said = [
         "fit",
-        "smallest misses",
-        "old motor's horsepower",
+        "how far they miss",
+        "horsepower",
         "price",
         "changes",
         "closest match",
-        "cooler",
+        "coolest",
     ]
     places = [ENGLISH(ORDER).index(words) for words in said]
     assert places == sorted(places)

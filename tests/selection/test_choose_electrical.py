@@ -159,7 +159,7 @@ def test_a_refusal_prints_its_number_and_its_limit(name, told, figures):
 
 
 def test_amps_within_ten_but_not_five_per_cent_say_so():
-    assert "some technicians keep to 5 %" in why(check("full-load amps", **amps(2.11)))
+    assert "some technicians allow only 5 %" in why(check("full-load amps", **amps(2.11)))
     assert "some technicians" not in why(check("full-load amps", **amps(2.1)))
 
 

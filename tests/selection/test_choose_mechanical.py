@@ -131,7 +131,7 @@ def test_an_outcome_and_its_state(name, told, outcome, state):
 
 
 REFUSALS = [
-    ("rotation", {"a_motor": CCW}, ("Turns counterclockwise", "needs clockwise")),
+    ("rotation", {"a_motor": CCW}, ("Turns counterclockwise", "must turn clockwise")),
     ("frame", {"a_motor": {"frame": "56"}}, ("56", "48")),
     ("shaft diameter", {"a_motor": {"shaft_diameter": 0.375 * INCH}}, ("3/8 in", "1/2 in")),
     ("shaft length", {"a_motor": {"shaft_length": 4 * INCH}}, ("4 in", "5 in")),
@@ -152,14 +152,16 @@ def test_a_refusal_names_what_it_found_and_what_is_needed(name, told, figures):
 
 def test_a_rotation_is_said_from_both_ends():
     """A nameplate mostly states it from the lead end, where it is the opposite."""
-    both = "clockwise seen from the shaft end (counterclockwise from the lead end)"
+    both = "clockwise viewed from the shaft end (counterclockwise from the lead end)"
     assert both in why(check("rotation", a_motor=CW)) and both in why(check("rotation"))
 
 
 def test_the_plug_at_the_low_end_comes_out():
-    assert "remove the plug at the lead end" in why(check("drain plugs", **drains("both ends")))
+    assert "remove the drain plug at the lead end" in why(
+        check("drain plugs", **drains("both ends"))
+    )
     down = why(check("drain plugs", **drains("both ends", "down")))
-    assert "remove the plug at the shaft end" in down
+    assert "remove the drain plug at the shaft end" in down
 
 
 def test_a_length_is_said_in_the_reader_s_units():

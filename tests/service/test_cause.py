@@ -211,7 +211,9 @@ def test_air_above_the_rating_is_blamed_on_the_air():
     # the other quarter would be over its class in air of 140 degF too
     assert shares["over by the air"] > 0.6
     assert shares["over by the air"] + shares["over by more than one"] > 0.95
-    assert "Air at the motor was 164 degF; the nameplate allows 140 degF." in told(one)
+    assert "The air at the motor was 164 degF; the motor is rated for 140 degF ambient." in told(
+        one
+    )
 
 
 def test_the_sentence_tells_the_excess_that_the_model_has():
@@ -220,7 +222,8 @@ def test_the_sentence_tells_the_excess_that_the_model_has():
     run = old.motor.run(old.load, 285.0)
     excess = np.median(run.warm.temp_winding) - 125.0  # class B: 40 + 85 degC on average
     assert excess > 10
-    assert f"the old winding averages {excess:.0f} K above the 125 degC" in told(one, SI)
+    limit = f"the old winding averages {excess:.0f} K above the class B limit of 125 degC"
+    assert limit in told(one, SI)
 
 
 def test_without_class_or_log_only_the_air_is_compared():
@@ -281,13 +284,13 @@ def test_the_compressors_section_is_not_taken_for_the_fans():
     asked = job(nameplate__capacitor="45/5 uF")
     why = cause(asked.model_copy(update={"found": Found(capacitor="43 uF", start="hums")}))
     assert "capacitor" not in {one.finding for one in why.evidence}
-    assert any("Measure from C to FAN" in ENGLISH(one) for one in why.left_out)
+    assert any("Measure between C and FAN" in ENGLISH(one) for one in why.left_out)
     both = asked.model_copy(update={"found": Found(capacitor="31/4.9 uF", start="hums")})
-    weak = "The compressor section is weak too: 31 uF, marked 45"
+    weak = "The compressor section is also weak: 31 uF, marked 45"
     assert any(weak in ENGLISH(one) for one in cause(both).left_out)
     unmarked = job(nameplate__capacitor=None)
     why = cause(unmarked.model_copy(update={"found": Found(capacitor="3.1 uF")}))
-    assert any("its marking is not known" in ENGLISH(one) for one in why.left_out)
+    assert any("the marked value is not known" in ENGLISH(one) for one in why.left_out)
 
 
 def test_a_capacitor_far_below_its_marking_explains_a_motor_that_hums():
@@ -367,14 +370,14 @@ def test_a_probability_is_printed_only_where_it_decides():
 def test_what_to_look_at_next_says_which_answer_means_what():
     report = " ".join(cause_report(cause(seen(start="hums")), ENGLISH).split())
     assert "Turn the old shaft by hand" in report
-    assert "if free: run capacitor" in report.replace("If", "if")
+    assert "if the answer is free, likely cause: run capacitor" in report.replace("If", "if")
 
 
 def test_a_doubtful_nameplate_is_questioned_and_the_findings_still_count():
     asked = job(nameplate__current="10 A", nameplate__power="1/6 hp")
     why = cause(asked.model_copy(update={"found": Found(bearings="seized", inside="rust")}))
     assert why.likely[0].cause.key == "bearing_wear"
-    assert any("do not go together" in ENGLISH.value(one) for one in why.left_out)
+    assert any("do not agree" in ENGLISH.value(one) for one in why.left_out)
 
 
 def test_a_plate_that_says_too_little_leaves_the_models_out_and_says_so():

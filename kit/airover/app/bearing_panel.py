@@ -250,6 +250,7 @@ class BearingPanel(JobMotorPanel):
                 self.text("bearings.tab.place"): place,
                 self.text("bearings.tab.known"): known,
                 self.text("motors.more"): more,
+                self.writer("export.title"): [self.export_part()],
             }
         )
         left = [self.motor, self.position, self.temperature, self.grade, self.lost, asked]

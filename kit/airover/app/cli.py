@@ -85,17 +85,13 @@ def _motors(arguments):
     from airover.core.files import data_folder
     from airover.records.importing import open_catalog
 
-    motors, imported = open_catalog(arguments.catalog or data_folder() / "catalogue.csv")
-    _print_left_out(arguments, imported)
-    return motors
+    return open_catalog(arguments.catalog or data_folder() / "catalogue.csv")
 
 
 def _calls(arguments, path, dated: bool):
     from airover.records.importing import open_calls
 
-    calls, imported = open_calls(path, dated)
-    _print_left_out(arguments, imported)
-    return calls.with_limits(_limits(arguments))
+    return open_calls(path, dated).with_limits(_limits(arguments))
 
 
 def _limits(arguments):
@@ -105,13 +101,10 @@ def _limits(arguments):
     return (Job() if arguments.limits is None else Job.read(arguments.limits)).limits
 
 
-def _print_left_out(arguments, imported) -> None:
-    """Report on standard error how many rows of an imported table are not used."""
-    if imported is not None and imported.left_out:
-        counts = {"out": len(imported.left_out), "rows": len(imported.sheet.rows)}
-        print(
-            _writer(arguments)("import.left_out", table=imported.table, **counts), file=sys.stderr
-        )
+def _print_left_out(arguments, motors) -> None:
+    """Report on standard error the rows that a catalog lost, for a document about one motor."""
+    if motors.left_out is not None:
+        print(_writer(arguments)(motors.left_out.told), file=sys.stderr)
 
 
 def _print(arguments, data, text, write=None) -> None:
@@ -142,8 +135,9 @@ def _work(arguments) -> int:
 
     def write(folder, writer):
         from airover.reports.answer_tables import write_all
+        from airover.reports.export import write_job
 
-        return write_all(found, folder, writer)
+        return [*write_all(found, folder, writer), *write_job(found, folder, writer)]
 
     _print(arguments, partial(answer_dict, found), partial(report, found), write)
     return FITS if found.fitting else NOTHING_FITS
@@ -229,7 +223,9 @@ def _proposal(arguments) -> int:
 
     date = None if arguments.date is None else read_day(arguments.date, "date")
     company = Company.read(arguments.company or data_folder() / "company.toml")
-    found, writer = answer(Job.read(arguments.job), _motors(arguments)), _writer(arguments)
+    motors, writer = _motors(arguments), _writer(arguments)
+    _print_left_out(arguments, motors)
+    found = answer(Job.read(arguments.job), motors)
     if not found.fitting:
         print(writer(found.verdict), file=sys.stderr)
         return NOTHING_FITS
@@ -262,7 +258,9 @@ def _order(arguments) -> int:
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
     file = JobFile.read(arguments.job)
-    found = answer(file.job, _motors(arguments))
+    motors = _motors(arguments)
+    _print_left_out(arguments, motors)
+    found = answer(file.job, motors)
     if not found.fitting:
         print(_writer(arguments)(found.verdict), file=sys.stderr)
         return NOTHING_FITS
@@ -294,7 +292,9 @@ def _verify(arguments) -> int:
     from airover.service.verification import verify
 
     job, measured = Job.read(arguments.job), Measurements.read(arguments.measured)
-    found = verify(job, measured, _motors(arguments))
+    motors = _motors(arguments)
+    _print_left_out(arguments, motors)
+    found = verify(job, measured, motors)
 
     def write(folder, writer):
         from airover.reports.verify_tables import write_verified
@@ -324,30 +324,28 @@ def _stock(arguments) -> int:
 
 
 def _counter(arguments) -> int:
+    from airover.records.tables import left_out_of
     from airover.reports.stock import counter_rows, counter_text, write_counter_list
     from airover.selection.answer import counter_list
 
-    calls = _calls(arguments, arguments.nameplates, False)
-    entries = counter_list(calls.needs, _motors(arguments))
-    told = counter_rows, counter_text, write_counter_list
-    _print(arguments, *(partial(one, entries) for one in told))
+    calls, motors = _calls(arguments, arguments.nameplates, False), _motors(arguments)
+    entries = counter_list(calls.needs, motors)
+    left_out = left_out_of(calls, motors)
+    _print(
+        arguments,
+        partial(counter_rows, entries, left_out=left_out),
+        partial(counter_text, entries, left_out=left_out),
+        partial(write_counter_list, entries, left_out=left_out),
+    )
     return FITS if any(entry.fitting for entry in entries) else NOTHING_FITS
 
 
 def _fleet(arguments) -> int:
     from airover.business.fleet import fleet, summary_dict
-    from airover.business.fleet_files import is_ours, units_file
-    from airover.core.files import data_folder, write_files
-    from airover.records.importing import UNITS, open_table
+    from airover.core.files import data_folder
     from airover.reports.fleet import progress, summary_text
 
     catalog, units = arguments.catalog or data_folder() / "catalogue.csv", arguments.units
-    if not is_ours(units):
-        imported = open_table(UNITS, units)
-        _print_left_out(arguments, imported)
-        (units,) = write_files(
-            arguments.out / "table", {"units.parquet": units_file(imported)}, "out"
-        )
     tell = progress(sys.stderr, _writer(arguments))
     limits = _limits(arguments)
     found = fleet(units, arguments.out, catalog, arguments.scheduler, tell, limits=limits)

@@ -44,11 +44,14 @@ class ComparePanel(Panel):
         super().__init__(language if source is None else source.writer.language, host)
         self.source, self._own, self._offered = source, None, None
         self._wanted: tuple[str, ...] = ()
+        self.figure, self.picture = None, None
         if source is None and host is None:
             self._own = answer(read_job(job_path), read_motors(catalog))
         self._make_controls(units)
         self.places("verdict", "picture_shown", "table", "checks")
-        if host is None:
+        if source is not None:
+            self._work()
+        elif host is None:
             self.begin()
         self._observe()
         self._arrange()
@@ -57,6 +60,9 @@ class ComparePanel(Panel):
     def found(self) -> Answer:
         """Answer to the job, whose motors are offered."""
         return self._own or (self.host or self.source).answer
+
+    def lacks(self) -> str:
+        return "" if self.found is not None else self.writer("worksheet.no_answer")
 
     def compute(self) -> Compared:
         self._offer()

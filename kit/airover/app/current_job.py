@@ -8,6 +8,7 @@ from functools import lru_cache
 import ipywidgets as widgets
 
 from airover.app.fields import Fields, Lines, text
+from airover.app.nameplate_panel import NameplateBox
 from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.core.units import show
@@ -114,8 +115,8 @@ _LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # minimum nam
 class CurrentJob:
     """Current job of a worksheet panel, or the job shared by all steps of the page.
 
-    ``name``, ``note`` and ``invented`` are controls; ``forms`` contains the Fields of each record.
-    Tables and fields of an opened file that have no control are kept and included in the job again.
+    ``name``, ``note`` and ``invented`` are controls; ``printed`` is the nameplate box; ``forms``
+    contains the Fields of each record. Tables and fields of an opened file that have no control are kept and included in the job again.
     ``own_motors`` are the motors of an opened catalog, or None for the catalog shipped with
     airover.
     """
@@ -133,6 +134,7 @@ class CurrentJob:
             Fields(record, asked, kind, write, hints) for record, (asked, kind) in forms.items()
         )
         vars(self).update({form.record: form for form in self.forms})
+        self.printed = NameplateBox(self.nameplate, write, hints)
         self.own_motors: tuple[CatalogMotor, ...] | None = None
         self._kept = Job()
 
@@ -158,12 +160,14 @@ class CurrentJob:
         """Fill the form from ``job``; None clears every field."""
         for form in self.forms:
             form.fill(None if job is None else getattr(job, form.record))
+        self.printed.restore("")
         self._take(job or Job())
 
     def typed(self) -> dict[str, dict[str, str]]:
         """Return all entries as text by form and field, and content without a field as TOML."""
         kept = "" if self._kept == Job() else self._kept.to_toml().strip()
         own = {"name": self.name.value, "note": self.note.value, "kept": kept,
+               "printed": self.printed.text.value,
                "invented": "yes" if self.invented.value else ""}  # fmt: skip
         own = {name: value for name, value in own.items() if value}
         return {self.record: own} | {form.record: form.typed() for form in self.forms}
@@ -178,6 +182,7 @@ class CurrentJob:
         }))  # fmt: skip
         for form in self.forms:
             form.restore(state.get(form.record, {}))
+        self.printed.restore(own.get("printed", ""))
 
     def enough(self) -> bool:
         """Return True if the entries are sufficient to evaluate motors."""

@@ -5,6 +5,7 @@ with buttons that write the calculation report, the workbook and the picture.
 """
 
 import re
+from pathlib import Path
 
 import ipywidgets as widgets
 import pandas as pd
@@ -110,12 +111,14 @@ class ExportPart:
                 self.told.value = style.link(file, content, kind, file)
                 return
             folder = self.folder.value.strip() or results_for(_folder_name(carried))
+            replaced = (Path(folder) / file).exists()
             (path,) = write_files(folder, {file: content}, _FOLDER)
         except InputError as error:
             self.told.value = style.problem(say.error(error))
             return
         self.folder.value = folder
-        told = say("export.written", name=path.name, folder=str(path.resolve().parent))
+        key = "export.written_again" if replaced else "export.written"
+        told = say(key, name=path.name, folder=str(path.resolve().parent))
         self.told.value = style.quiet(told)
 
 

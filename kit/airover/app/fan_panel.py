@@ -10,7 +10,7 @@ import numpy as np
 
 from airover.app import fields, style
 from airover.app.current_job import enough
-from airover.app.fields import AmountSlider, Fields, Lines, choice, hint, slider, text, worded
+from airover.app.fields import AmountSlider, Entries, Fields, choice, hint, slider, text, worded
 from airover.app.panel import read_motors
 from airover.app.subject_panel import SubjectPanel, table_page
 from airover.core.errors import NOTHING, InputError
@@ -28,7 +28,14 @@ from airover.model.fan_at_site import (
     prices,
 )
 from airover.physics.air_path import System, system_resistance
-from airover.records.fan import Curve, read_curve, read_points, written
+from airover.records.fan import (
+    Curve,
+    read_curve,
+    read_points,
+    usual_units,
+    with_units,
+    written,
+)
 from airover.records.fields import Record, amount
 from airover.records.job import Job
 from airover.records.scope import check_scope
@@ -221,6 +228,10 @@ class FanPanel(SubjectPanel):
             resistance=self.resistance.value / 100,
         )
 
+    def update(self) -> None:
+        self.points_told.value = self._units_of_points()
+        super().update()
+
     def refused(self, error: InputError | None) -> None:
         for record in self.records():
             record.show_problem(error)
@@ -292,6 +303,9 @@ class FanPanel(SubjectPanel):
         if self.speeds.value:
             self.speed.value = self.speeds.value
 
+    def _units_of_points(self) -> str:
+        return style.quiet(self.writer("field.points", **usual_units(self.units.value)))
+
     def _system_chosen(self) -> None:
         for control, shown in (
             (self.measured.pages["measured"], self.system.value == POINT),
@@ -317,8 +331,10 @@ class FanPanel(SubjectPanel):
         self.keep_steps([self.units, *asked, *sliders], first=[self.units])
 
     def _make_controls(self, write: Writer) -> None:
-        self.points, self.points_problem = Lines(rows=11), fields.below()
+        self.points, self.points_problem = Entries(rows=11, continuous_update=False), fields.below()
         self.points.layout.width = "auto"
+        self.points.settle = lambda text: with_units(text, self.units.value)
+        self.points_told = widgets.HTML(self._units_of_points())
         self.curve = Fields("curve", CURVE, CurveFacts, write)
         self.measured = Fields("measured", MEASURED, MeasuredSystem, write)
         self.losses = Fields("losses", LOSSES, Losses, write)
@@ -329,7 +345,7 @@ class FanPanel(SubjectPanel):
         self.coil_share.continuous_update = False
         usual = [(f"{rpm} rpm", rpm) for rpm in SPEEDS]
         self.speeds = widgets.ToggleButtons(
-            options=[*usual, (write("panel.fan.another_speed"), 0)], style={"button_width": "92px"}
+            options=[*usual, (write("panel.fan.another_speed"), 0)], style={"button_width": "116px"}
         )
         self.speed = slider(write("panel.fan.speed"), 500, 1300, 1075, 5)
         self.resistance = slider(write("panel.fan.resistance"), 25, 400, 100, 5)
@@ -338,7 +354,8 @@ class FanPanel(SubjectPanel):
         self.temperature = AmountSlider(write("panel.outdoors"), "air_temperature", TEMPERATURES)
 
     def _arrange(self) -> None:
-        points = [hint(self.text("fan.how_to_write")), self.points, self.points_problem]
+        how = hint(self.text("fan.how_to_write"))
+        points = [how, self.points_told, self.points, self.points_problem]
         parts = [self.measured.pages["measured"], self.losses.pages["losses"], self.coil_share]
         density = Quantity(DENSITY_STANDARD, "density")
         of_the_system = self.text("fan.of_the_system", density=density)
@@ -346,6 +363,7 @@ class FanPanel(SubjectPanel):
             self.text("fan.tab.curve"): [*points, self.curve.pages["curve"], self.taken],
             self.text("fan.system"): [self.system, *parts, hint(of_the_system)],
             self.text("motors.more"): [self.path, self.units],
+            self.writer("export.title"): [self.export_part()],
         })  # fmt: skip
         sliders = [self.speeds, self.speed, self.resistance, self.dirt]
         left = [*sliders, self.elevation, self.temperature, asked]

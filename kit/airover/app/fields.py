@@ -10,7 +10,7 @@ from airover.app import style
 from airover.core.errors import InputError, shown
 from airover.core.kinds import KINDS
 from airover.core.message import Word
-from airover.core.texts import Writer
+from airover.core.texts import Writer, typeset
 from airover.core.units import Amount, coherent, convert, in_unit, with_unit
 from airover.records.fields import Entered, Record, is_unknown
 from airover.records.printed import ROTATIONS, printed_facts
@@ -66,6 +66,14 @@ class _Settled:
 
 class Entry(_Settled, widgets.Text):
     """Text of a field."""
+
+    @validate("value")
+    def _validate_value(self, proposal):
+        return self.settle(proposal.value)
+
+
+class Entries(_Settled, widgets.Textarea):
+    """Text of several lines."""
 
     @validate("value")
     def _validate_value(self, proposal):
@@ -335,6 +343,8 @@ class Fields:
 
     def say(self, write: Writer) -> None:
         """Rewrite labels, examples and errors in the language and units of ``write``."""
+        if (write.language, write.system) == (self._write.language, self._write.system):
+            return
         self._write = write
         for name, control in self.controls.items():
             control.description = self._labelled(name)
@@ -422,6 +432,7 @@ class Fields:
 
     def _hint(self, name: str) -> str:
         example = self._example(name)
+        example = typeset(example) if self._write.signs else example
         return self._write("page.such_as", example=example) if example else ""
 
     def _page(self, names) -> widgets.VBox:

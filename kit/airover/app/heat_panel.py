@@ -15,6 +15,7 @@ from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.texts import Writer
 from airover.core.units import quoted
+from airover.model.calculation_heat import Ohms
 from airover.model.heat_answer import HeatAnswer, HeatInput, HeatPlace
 from airover.model.heat_study import HeatReading, shell_by_thermocouple, winding_by_resistance
 from airover.model.temperature_history import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
@@ -98,6 +99,15 @@ def _reading(entry: HeatEntry) -> HeatReading:
     if entry.shell is not None:
         shell = shell_by_thermocouple(entry.shell.mid, air)
     return HeatReading(entry.voltage.mid, air, winding, shell)
+
+
+def ohms_of(entry: HeatEntry) -> Ohms | None:
+    """Return the cold and hot ohms of a complete ``entry``, or None. Raises InputError."""
+    if not entry.hot_ohms:
+        return None
+    times, ohms = ([one.mid for one in both] for both in (entry.times, entry.hot_ohms))
+    hot = at_switch_off(times, ohms).resistance_hot
+    return Ohms(entry.cold_ohms.mid, hot, entry.temp_cold.mid, entry.temp_air.mid)
 
 
 def steps(panel: "HeatPanel") -> str:
@@ -197,6 +207,11 @@ class HeatPanel(JobMotorPanel):
     def records(self) -> tuple[Fields, ...]:
         return (self.readings,)
 
+    def carried(self, **more):
+        given = self.readings.given()
+        ohms = None if lacks(given) else ohms_of(HeatEntry(**given))
+        return super().carried(**{"more": {"ohms": ohms}} | more)
+
     @property
     def day(self) -> Picture:
         """Calculate the temperatures during a hot day."""
@@ -274,6 +289,7 @@ class HeatPanel(JobMotorPanel):
             {
                 self.text("motors.readings"): [self.readings.view],
                 self.text("motors.more"): [self.units],
+                self.writer("export.title"): [self.export_part()],
             }
         )
         self.arrange_pages([self.motor, *self._sliders, asked], self.writer("heat.hint.hot"))

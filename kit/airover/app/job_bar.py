@@ -274,7 +274,9 @@ class JobBar:
         self._kept, self._choosing = {}, False
         self.name, self.told = widgets.HTML(), widgets.HTML()
         self.told.add_class("ao-job-told")
-        self.recent = widgets.Dropdown(options=[], layout={"width": "150px"})
+        self.recent = widgets.Dropdown(
+            options=[], tooltip=self._text("worksheet.recent"), layout={"width": "150px"}
+        )
         self.recent.observe(self._chosen, "value")
         self.path = text(self._text("panel.job_file"), "my-job.toml", self._panel.writer)
         self.path.style.description_width = "60px"

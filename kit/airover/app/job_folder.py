@@ -24,7 +24,18 @@ from airover.records.job import Job
 STATE = "AIROVER_STATE"  # environment variable: folder of the current job
 SAMPLE = "sample"  # key of the invented sample job
 MOST_RECENT = 8
-_OWN = ("name", "note", "invented", "finding", "found", "dates", "ticks", "customer", "cost")
+_OWN = (
+    "name",
+    "note",
+    "invented",
+    "finding",
+    "found",
+    "dates",
+    "ticks",
+    "customer",
+    "cost",
+    "limits",
+)
 
 
 @dataclass(frozen=True)

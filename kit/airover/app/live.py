@@ -8,7 +8,8 @@ sheet hides it.
 
 from html import escape
 
-from IPython.core.interactiveshell import InteractiveShell
+from IPython import get_ipython
+from IPython.core.formatters import DisplayFormatter
 from IPython.display import display
 
 from airover.app import style
@@ -106,7 +107,7 @@ class Snapshot:
         }
 
     def _pictured(self):
-        picture = self._panel.pictured
+        picture = self._panel.stored_picture
         return Words("") if picture is None or self._panel.answer is None else picture
 
 
@@ -133,7 +134,9 @@ def show_widget(view) -> None:
 
 def _aged(value, told: str) -> dict[str, str]:
     """Return the output of a cell dimmed, below the sentence ``told``."""
-    formatted = InteractiveShell.instance().display_formatter.format(value)[0]
+    shell = get_ipython()
+    formatter = DisplayFormatter() if shell is None else shell.display_formatter
+    formatted = formatter.format(value)[0]
     if "text/markdown" in formatted:
         return {"text/markdown": f"*{told}*\n\n{formatted['text/markdown']}"}
     html = formatted.get("text/html") or f"<pre>{escape(formatted['text/plain'])}</pre>"

@@ -6,6 +6,7 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.current_job import NAMEPLATE, enough
+from airover.app.export import CarryAway
 from airover.app.fields import (
     Fields,
     MotorChoice,
@@ -61,7 +62,7 @@ READING = {
 READINGS = 3
 
 
-class MotorPanel(Panel):
+class MotorPanel(CarryAway, Panel):
     """Motor, fan, sliders and readings; amps against voltage at the right, verdict on top.
 
     ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
@@ -339,6 +340,7 @@ class MotorPanel(Panel):
             self.text("answer.tab.Nameplate"): [self.nameplate_page],
             self.text("motors.readings"): readings,
             self.text("motors.more"): [self.units, *more],
+            self.writer("export.title"): [self.export_part()],
         }
 
     @property

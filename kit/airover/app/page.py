@@ -14,6 +14,7 @@ from airover.app import style, uploads
 from airover.app.compare_panel import ComparePanel
 from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
 from airover.app.fields import SYSTEMS, Fields, Folds
+from airover.app.import_panel import ImportPanel
 from airover.app.motor_panel import MotorPanel
 from airover.app.panel import Panel, Undo
 from airover.app.proposal_panel import COST, ProposalPanel
@@ -22,6 +23,7 @@ from airover.app.unsaved import State, Unsaved
 from airover.app.verify_panel import VerifyPanel
 from airover.core.errors import InputError
 from airover.core.texts import Writer, languages
+from airover.records.catalog import Catalog
 from airover.records.company import CostBasis
 from airover.records.job import Customer, Job
 from airover.selection.answer import Answer, answer
@@ -195,8 +197,17 @@ class App(Panel):
         If the file is rejected, show the error and change nothing.
         """
         if motors := self.opened(uploads.catalog, name, content):
-            self.form.own_motors = motors
-            self.update()
+            self._use_motors(motors)
+
+    def _use_imported(self, imports: ImportPanel) -> None:
+        self._use_motors(imports.catalog())
+
+    def _use_motors(self, motors: Catalog) -> None:
+        """Evaluate ``motors`` from now on, and say how many rows of their file were left out."""
+        self.form.own_motors = motors
+        if motors.left_out is not None:
+            self.file_told.value += style.problem(self.writer(motors.left_out.told))
+        self.update()
 
     def use_the_kits(self) -> None:
         """Use the motors shipped with airover again."""
@@ -310,6 +321,7 @@ class App(Panel):
             self._anew()
         for form in self._all_forms():
             form.say(self.writer)
+        self.form.printed.say(self.writer)
         for panel in filter(None, self.panels):
             panel.stale = True
         self.update()
@@ -362,8 +374,9 @@ class App(Panel):
         at = self.steps.selected_index if hasattr(self, "steps") else 0
         self.steps = widgets.Tab(children=places, titles=titles, selected_index=at)
         self.job_file = uploads.upload(write("page.file.job"), ".toml", self.open_job)
-        self.catalog = uploads.upload(write("page.file.catalog"), ".csv", self.open_catalog)
+        self.catalog = uploads.upload(write("page.file.catalog"), uploads.TABLES, self.open_catalog)
         self.back = widgets.Button(description=write("page.file.back"))
+        self.imports = ImportPanel(host=self, uses={"catalog": self._use_imported})
         self.link = widgets.HTML()
         self.folds = Folds(self._sections(write), opened=True)
 
@@ -374,12 +387,14 @@ class App(Panel):
         for title, key in SECTIONS.items():
             about = widgets.HTML(style.quiet(write(f"page.about.{key}")))
             pages[write(f"page.section.{key}")] = [about, shown[title]]
+        pages[write("page.section.plate")].insert(0, self.form.printed.view)
         size = f"{uploads.LARGEST / 1e6:g}"
         files = widgets.VBox([self.job_file, self.link, self.catalog, self.back, self.file_told])
         files.add_class("ao-files")
         about = widgets.HTML(style.quiet(write("page.about.files", size=size)))
         more = [about, files, self.form.note, self.form.invented]
-        return pages | {write("page.section.files"): more}
+        imports = {write("capture.import_tab"): [self.imports.view]}
+        return pages | {write("page.section.files"): more} | imports
 
     def _arrange(self) -> None:
         buttons = _row([self.sample, *self.undo.buttons, self.anew])
@@ -409,6 +424,7 @@ class App(Panel):
         fields = [one for form in self.records() for one in form.controls.values()]
         self.watch([*fields, self.form.name, self.form.invented])
         self.follow([self.form.note], lambda: None)
+        self.form.printed.follow(self, lambda: self.restore({}))
         self.steps.observe(lambda _: self.update(), "selected_index")
         self.back.on_click(lambda _: self.use_the_kits())
 

@@ -19,10 +19,10 @@ from airover.app.fields import Fields, Folds, tab
 from airover.app.job_bar import JobBar
 from airover.app.job_folder import Current
 from airover.app.live import Checked, Live, Snapshot, show_widget
-from airover.app.running import AfterRest
+from airover.app.running import AfterRest, running_loop
 from airover.core.errors import InputError
 from airover.core.texts import Writer
-from airover.records.catalog import read_catalog
+from airover.records.importing import open_catalog
 from airover.records.job import Job
 from airover.records.scope import check_scope
 
@@ -91,6 +91,7 @@ class Undo:
 
 TYPING = 0.7  # s without a keystroke before text is read
 SETTLED = 1.0  # s without a change before changes are recorded as one step
+AFTER_RUN = 1.0  # s, after which JupyterLab has selected the last cell
 LIVE = 0.5  # s without a change before the cells below a panel are written again
 
 
@@ -106,7 +107,7 @@ def read_job(path=None) -> Job:
 
 def read_motors(path=None):
     """Return the motors of the catalog at ``path``, or of the catalog shipped with airover."""
-    return read_catalog(path) if path else motors_of_the_kit()
+    return open_catalog(path) if path else motors_of_the_kit()
 
 
 class Picture:
@@ -167,7 +168,8 @@ class Panel:
         self._filling = False
         self._change = AfterRest(self.settled, SETTLED)
         self._in_steps, self._usual = [], ()
-        self._lives, self._snapshot, self._outdated = {}, None, []
+        self._cells, self._snapshot, self._outdated = {}, None, []
+        self._looked_at = False
         self._rested = AfterRest(self._refresh_next, LIVE)
         self._next = AfterRest(self._refresh_next, 0.01)
 
@@ -260,6 +262,9 @@ class Panel:
         if self.bar is not None and self.bar.is_shared:
             self._work()
             return
+        if lacking := self.lacks():
+            self._wait_for(lacking)
+            return
         self.answer = self.compute()
         self.draw()
         self.stale = False
@@ -337,16 +342,28 @@ class Panel:
         ``show``: name of an attribute of this panel, or a function of the attributes ``names``
         (default: the answer) and the writer.
         """
-        self._lives[show, names] = Live(self, show, names)
+        self._cells[show, names] = Live(self, show, names)
 
     def check(self, figures, *names: str) -> None:
         """Show checked ``figures``, a function of the attributes ``names`` (default: the answer)."""
-        self._lives[figures, names] = Checked(self, figures, names)
+        self._cells[figures, names] = Checked(self, figures, names)
+        loop = running_loop()
+        if loop is not None and not self._looked_at:  # Run All ends here, far below the panel
+            self._looked_at = True
+            loop.call_later(AFTER_RUN, self._come_into_view)
+
+    def _come_into_view(self) -> None:
+        """Scroll the browser to the panel: it shows the control that gets the focus."""
+        control = getattr(self, "motor", None) or (self.bar.path if self.bar else self.units)
+        if control is not None:
+            control.focus()
+            control.blur()  # so that a key pressed for scrolling changes nothing
 
     @property
-    def pictured(self) -> "Picture | None":
+    def stored_picture(self) -> "Picture | None":
         """Return the picture stored with the worksheet."""
-        return getattr(self, "picture", None)
+        found = getattr(self, "picture", None)
+        return found if isinstance(found, Picture) else None
 
     def open_with(self, read, path, fill) -> None:
         """Fill in the controls with the result of ``read`` for ``path``, and evaluate it.
@@ -389,6 +406,8 @@ class Panel:
                 typed.forget()
                 work()
             self._change.ask()
+            if hasattr(change.owner, "filled"):
+                self._change.hurry()  # an entry is complete and one undo step
 
         def pressed(_, content, __) -> None:
             if content.get("event") == "submit":  # Enter
@@ -437,6 +456,10 @@ class Panel:
             self.undo.note()
         if self.bar is not None:
             self.bar.settled()
+
+    def changed(self) -> None:
+        """Record the state as an undo step once changes have stopped."""
+        self._change.ask()
 
     @contextmanager
     def filling(self):
@@ -531,7 +554,7 @@ class Panel:
 
     def _refresh(self) -> None:
         """Mark the cells below as old, and write them again when the controls rest."""
-        self._outdated = [*self._lives.values()]
+        self._outdated = [*self._cells.values()]
         for live in self._outdated:
             live.age()
         if self._snapshot is not None:
@@ -571,7 +594,7 @@ class Panel:
         elif not self.on_page:
             self.verdict.value = ""
             self._blank(True)
-        for live in self._lives.values():
+        for live in self._cells.values():
             live.age()
         self._tell(style.problem(*told), earlier=True)
 

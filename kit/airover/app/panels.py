@@ -20,6 +20,7 @@ from airover.app.checked import (
 from airover.app.compare_panel import ComparePanel
 from airover.app.fan_panel import FanPanel
 from airover.app.heat_panel import HeatPanel
+from airover.app.import_panel import ImportPanel
 from airover.app.lesson_case_panel import LessonCasePanel
 from airover.app.lesson_fan_panel import LessonFanPanel
 from airover.app.motor_panel import MotorPanel
@@ -35,6 +36,7 @@ __all__ = [
     "ComparePanel",
     "FanPanel",
     "HeatPanel",
+    "ImportPanel",
     "LessonCasePanel",
     "LessonFanPanel",
     "MotorPanel",

@@ -27,9 +27,9 @@ from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.core.texts import Writer, languages
 from airover.core.units import quoted
-from airover.records.catalog import read_catalog
 from airover.records.company import Company, CostBasis
 from airover.records.fields import read_day
+from airover.records.importing import open_catalog
 from airover.records.job import Customer, Job
 from airover.reports import cost as figures_cost
 from airover.reports import cost as tables_cost
@@ -308,7 +308,7 @@ class ProposalPanel(PagedPanel):
         super().__init__(language, host)
         self._as_recommended = (self.text("proposal.as_recommended"), "")
         self._answered, self._counted = lru_cache(maxsize=4)(answer), None
-        self._catalog = lru_cache(maxsize=2)(read_catalog)
+        self._catalog = lru_cache(maxsize=2)(open_catalog)
         self.picture, self.made, self._made_of = None, None, None
         self._make_controls(units, catalog, company)
         if self.on_page:

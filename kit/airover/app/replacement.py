@@ -7,13 +7,15 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.current_job import CurrentJob
+from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
+from airover.app.import_panel import ImportPanel, fold
 from airover.app.panel import Panel, Picture
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.model.simulation import HIGH, LOW
-from airover.records.catalog import read_catalog
+from airover.records.importing import open_catalog
 from airover.records.job import Job
 from airover.records.scope import suits
 from airover.reports import answer_tables as tables
@@ -43,7 +45,8 @@ def verdict(answer: Answer, writer: Writer) -> str:
         air=Quantity(needed["temp_at_motor_c"], "air_temperature"),
     )
     invented = writer("panel.invented") if answer.job.invented else ""
-    below = [answer.job.name, counts, required, invented]
+    left_out = [writer(one.told) for one in answer.left_out]
+    below = [answer.job.name, counts, required, invented, *left_out]
     return style.verdict(answer.candidates[0].verdict, writer(answer.verdict), *below)
 
 
@@ -190,7 +193,7 @@ def folded(answer: Answer, writer: Writer) -> str:
     return (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
 
 
-class ReplacementPanel(Panel):
+class ReplacementPanel(CarryAway, Panel):
     """Replacement motor for a job: controls at the left, answer at the right, verdict on top.
 
     ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
@@ -248,7 +251,7 @@ class ReplacementPanel(Panel):
         """Return the motors of the catalog, read once for each path; raises InputError."""
         path = self.catalog.value.strip()
         if path != self._read_from:
-            self.form.own_motors, self._read_from = read_catalog(path) if path else None, path
+            self.form.own_motors, self._read_from = open_catalog(path) if path else None, path
         return self.form.motors
 
     def lacks(self) -> str:
@@ -262,7 +265,7 @@ class ReplacementPanel(Panel):
         return [*self.form.controls(), self.note]
 
     @property
-    def pictured(self) -> Picture | None:
+    def stored_picture(self) -> Picture | None:
         return self.torque
 
     def draw(self) -> None:
@@ -298,13 +301,18 @@ class ReplacementPanel(Panel):
         asked = self.form.controls()
         self.watch([*asked, self.units])
         self.follow([self.note], lambda: None)
+        self.form.printed.follow(self, lambda: self.form.restore({}))
         self.follow([self.catalog], self.update, as_typed=False)
-        self.keep_steps([*asked, self.note, self.units])
+        self.keep_steps([*asked, self.note, self.form.printed.text, self.units])
 
     def _make_catalog_controls(self, catalog) -> None:
         self.catalog = text(self.text("catalog"), "my-motors.csv", self.writer)
         self.catalog.value = "" if catalog is None else os.fspath(catalog)
         self._curve_told = widgets.HTML()
+        self.imports = ImportPanel(language=self._language, uses={"catalog": self._use_catalog})
+
+    def _use_catalog(self, imports: ImportPanel) -> None:
+        self.catalog.value = os.fspath(imports.kept_file())
 
     def _arrange(self) -> None:
         chosen = widgets.VBox([self.motor, self.load, self.reasons, self.picture])
@@ -321,9 +329,11 @@ class ReplacementPanel(Panel):
         empty = hint(self.text("answer.empty_catalog"))
         files = [self.catalog, empty, self.note, self.invented]
         pages = {title: [page] for form in self.form.forms for title, page in form.pages.items()}
+        pages["Nameplate"].insert(0, self.form.printed.view)
         pages["Blade"].append(self._curve_told)
-        pages["Files"] = files
+        pages["Files"] = [*files, fold(self.writer("capture.import_tab"), self.imports.view)]
         tabs = {self.text(f"answer.tab.{title}"): parts for title, parts in pages.items()}
+        tabs[self.writer("export.title")] = [self.export_part()]
         return [self.name, self.units, *self.parts(tabs)]
 
 

@@ -12,6 +12,7 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.fields import AmountSlider, slider, text
+from airover.app.import_panel import ImportPanel
 from airover.app.panel import Picture, read_motors
 from airover.app.progress import InSlices
 from airover.app.running import AfterRest, running_loop
@@ -23,7 +24,7 @@ from airover.core.files import data_folder
 from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.core.texts import Writer
-from airover.records.calls import read_calls
+from airover.records.importing import open_calls
 from airover.reports import drawing
 from airover.reports import stock as reports
 from airover.reports.stock import load_page, write_stock
@@ -80,7 +81,7 @@ def facts(found: StockStudy, write: Writer) -> list[str]:
     ]
     if not _agree(found):
         told.append(write("panel.stock.differ"))
-    return told
+    return told + [write(one.told) for one in found.left_out]
 
 
 def _agree(found: StockStudy) -> bool:
@@ -177,7 +178,7 @@ class StockPanel(SubjectPanel):
         super().__init__(language, units)
         self.picture = None
         self._lives, self._planned = {}, False
-        self._read_calls = lru_cache(maxsize=2)(lambda made: read_calls(made[0]))
+        self._read_calls = lru_cache(maxsize=2)(lambda made: open_calls(made[0]))
         self._read_motors = lru_cache(maxsize=2)(lambda made: read_motors(made[0]))
         self._slices = InSlices(self._told_step, self._refuse, self._broken)
         self._rest = AfterRest(self._start)
@@ -227,6 +228,8 @@ class StockPanel(SubjectPanel):
             raise InterruptedError(self.text("stock.stopped_cell"))
         if self.answer is None or not self.answer.plans:
             self.begin()
+        if self._snapshot is not None:
+            self._snapshot.refresh()  # in this cell, so that it is stored with the worksheet
         return self.answer
 
     def stop(self) -> None:
@@ -397,6 +400,12 @@ class StockPanel(SubjectPanel):
         fields.reach(self.budget, most / STEPS, most, most / 2)
         self.budget.description = self.text("stock.money_in", currency=currency)
 
+    def _use_calls(self, imports: ImportPanel) -> None:
+        self.calls.value = os.fspath(imports.kept_file())
+
+    def _use_catalog(self, imports: ImportPanel) -> None:
+        self.catalog.value = os.fspath(imports.kept_file())
+
     def _moved(self) -> None:
         self._slices.forget()
         self._tell(style.quiet(self.text("stock.resting")), earlier=True)
@@ -441,6 +450,8 @@ class StockPanel(SubjectPanel):
         )
         self.progress = widgets.FloatProgress(min=0, max=1, layout={"width": "auto"})
         self.written = widgets.HTML()
+        uses = {"calls": self._use_calls, "catalog": self._use_catalog}
+        self.imports = ImportPanel("calls", language=write.language, uses=uses)
 
     def _arrange(self) -> None:
         files = [
@@ -450,7 +461,8 @@ class StockPanel(SubjectPanel):
             self.units,
             self.out,
         ]
-        tab = fields.tab({self.text("stock.files"): files})
+        own = self.writer("capture.import_tab")
+        tab = fields.tab({self.text("stock.files"): files, own: [self.imports.view]})
         sliders = [self.budget, self.space, self.trucks, self.days]
         left = [*sliders, self.progress, self.button, self.written, tab]
         own = [self.text("stock.secure"), self.text("stock.usual_prices")]

@@ -75,6 +75,8 @@ STYLE = (
   border: 1px solid var(--ao-wrong); border-left-width: var(--ao-heavy);
   box-shadow: 0 3px 8px rgba(0, 0, 0, 0.25); }
 .ao-sheet .ao-controls .widget-box { overflow: visible; }
+.ao-sheet .ao-field .widget-label { white-space: normal; height: auto; line-height: 1.2;
+  align-self: center; }
 .ao-sheet .ao-tab { padding-bottom: 44px; } /* room for what stands at the last field */
 .ao-sheet .ao-both { align-items: flex-start; }
 .ao-sheet .ao-controls { flex: 0 0 384px; }
@@ -97,8 +99,15 @@ STYLE = (
 .ao-sheet table.ao-narrow { width: auto; }
 .ao-sheet details { margin: 0; border-top: 1px solid var(--ao-line); padding: 6px 0; }
 .ao-sheet .ao-long { max-height: 340px; overflow: auto; margin-top: 6px; }
-.ao-sheet .lm-TabBar .lm-TabBar-tab { flex: 1 1 auto !important;
+.ao-sheet .widget-tab > .lm-TabBar { overflow: visible; height: auto; max-height: none; }
+.ao-sheet .widget-tab > .lm-TabBar .lm-TabBar-content { flex-wrap: wrap; }
+.ao-sheet .lm-TabBar .lm-TabBar-tab { flex: 1 0 auto !important; min-width: max-content !important;
   padding: 0 6px; }
+.ao-sheet .ao-controls .widget-inline-hbox > .widget-label { white-space: normal; overflow: visible;
+  line-height: 1.15; align-self: center; height: auto; }
+.ao-sheet .widget-slider .widget-readout { flex: 0 0 auto; width: auto; max-width: none;
+  overflow: visible; white-space: nowrap; }
+.ao-sheet .widget-slider .slider-container { flex: 1 1 60px; min-width: 50px; width: auto; }
 
 .ao-page { max-width: 1180px; margin: 0 auto; padding: 4px 12px 40px;
   color: var(--ao-ink); background: white; font-size: 16px; line-height: 1.45;
@@ -144,6 +153,8 @@ STYLE = (
 .ao-page .ao-row > .widget-dropdown { width: auto; flex: 1 1 150px; }
 .ao-page .ao-fields { display: grid; grid-template-columns: minmax(0, 1fr); gap: 0 16px; width: 100%;
   padding: 8px 2px 0; }
+.ao-page .widget-checkbox .widget-label-basic { font-size: 15px; font-weight: 600; height: auto;
+  min-height: 28px; line-height: 1.35; white-space: normal; }
 .ao-page .widget-dropdown select { flex: 0 0 auto; height: 44px; }
 .ao-page .widget-text input { flex: 0 0 auto; height: 44px; }
 .ao-page .widget-slider .slider-container { grid-area: 2 / 1 / 3 / 3; height: 44px; width: auto;

@@ -12,6 +12,7 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.current_job import enough
+from airover.app.export import CarryAway
 from airover.app.fields import OUTDOORS, AmountSlider, choice
 from airover.app.panel import PagedPanel, Picture, read_motors
 from airover.core.errors import InputError
@@ -33,7 +34,7 @@ def cautions_list(title: str, write: Writer, *own: str) -> widgets.HTML:
     return widgets.HTML(style.listed(title, [*map(write.value, CAUTIONS), *own]))
 
 
-class SubjectPanel(PagedPanel):
+class SubjectPanel(CarryAway, PagedPanel):
     """Base class of a panel with a verdict on top, a plot at the right and pages below.
 
     A subclass defines ``subject``; ``reports``: the module with its `verdict` and `details`;

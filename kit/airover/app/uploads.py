@@ -13,12 +13,16 @@ from airover.core.files import decoded
 from airover.core.message import Message
 from airover.core.toml import toml_table
 from airover.core.units import quoted
-from airover.records.catalog import CatalogMotor, catalog_of
+from airover.records.catalog import Catalog
 from airover.records.company import FILE, Company
+from airover.records.importing import catalog_from
 from airover.records.job import Job
 from airover.records.readings import Measurements
 
 LARGEST = 1_000_000  # bytes
+LARGEST_TABLE = 4_500_000  # bytes, of a table or a photo; the page accepts no larger message
+LARGEST_INSIDE = 50_000_000  # bytes, of a workbook, decompressed
+TABLES = ".csv,.txt,.tsv,.xlsx,.parquet"
 _FILE = Message("error.file.file")
 
 
@@ -29,9 +33,7 @@ def text_of(name: str, content: bytes, suffix: str) -> str:
     """
     if not name.lower().endswith(suffix):
         raise InputError(_FILE, quoted(name), Message("error.file.suffix", suffix=suffix))
-    if len(content) > LARGEST:
-        accepted = Message("error.file.most", size=f"{LARGEST / 1e6:g} MB")
-        raise InputError(_FILE, f"{len(content) / 1e6:.1f} MB", accepted)
+    check_size(content, LARGEST)
     return decoded(content, name, _FILE)
 
 
@@ -45,9 +47,20 @@ def measurements(name: str, content: bytes) -> Measurements:
     return Measurements.from_toml(text_of(name, content, ".toml"))
 
 
-def catalog(name: str, content: bytes) -> tuple[CatalogMotor, ...]:
-    """Return the motors; raises InputError as `text_of` and `records.catalog.catalog_of` do."""
-    return catalog_of(text_of(name, content, ".csv"))
+def catalog(name: str, content: bytes) -> Catalog:
+    """Return the motors in a table with any headings.
+
+    Raises InputError for a file that is too large, and as `records.importing.catalog_from` does.
+    """
+    check_size(content, LARGEST_TABLE)
+    return catalog_from(name, content, LARGEST_INSIDE)
+
+
+def check_size(content: bytes, largest: int) -> None:
+    """Raise InputError for an uploaded file that is too large."""
+    if len(content) > largest:
+        accepted = Message("error.file.most", size=f"{largest / 1e6:g} MB")
+        raise InputError(_FILE, f"{len(content) / 1e6:.1f} MB", accepted)
 
 
 def company(name: str, content: bytes) -> tuple[Company, bool]:

@@ -110,13 +110,15 @@ class Compared:
     """Motors side by side, the failed motor first.
 
     ``answer``: answer to the job with only these catalog motors; ``voltage``: supply voltages [V]
-    of the amps; ``costs``: life costs, None if no motor with a price fits.
+    of the amps; ``costs``: life costs, None if no motor with a price fits; ``old_missing``: True if
+    the failed motor was wanted but cannot be simulated.
     """
 
     answer: Answer
     motors: tuple[ComparedMotor, ...]
     voltage: np.ndarray
     costs: LifeCosts | None
+    old_missing: bool = False
 
     @property
     def job(self) -> Job:
@@ -162,11 +164,14 @@ def compare(
     `answer`.
     """
     motors = tuple(dict.fromkeys(motors))
-    _refuse_count(len(motors), old=False)
+    if not motors:
+        raise _refused(0, "compare.accepts")
     found = answer(job, motors, samples=samples, seed=seed, thorough=True)
     simulation = found.candidates[0].case.simulation
     failed = simulation.failed if old and simulation is not None else None
-    _refuse_count(len(motors) + (failed is not None), old=old)
+    count, missing = len(motors) + (failed is not None), old and failed is None
+    if not FEWEST <= count <= MOST:
+        raise _refused(count, "compare.accepts_others" if missing else "compare.accepts")
     by_name = {one.case.motor: one for one in found.candidates}
     paid = _costs(found) if costs else None
     cost_of = {} if paid is None else {one.candidate.case.motor: one for one in paid.costs}
@@ -183,7 +188,7 @@ def compare(
                 cost_of.get(motor),
             )
         )  # fmt: skip
-    return Compared(found, tuple(shown), voltage, paid)
+    return Compared(found, tuple(shown), voltage, paid, missing)
 
 
 def motor_named(motors, name: str) -> CatalogMotor:
@@ -203,11 +208,10 @@ def voltages(line) -> np.ndarray:
     return np.linspace(*ends, STEPS)
 
 
-def _refuse_count(count: int, old: bool) -> None:
-    least = 1 if not old else FEWEST
-    if not least <= count <= MOST:
-        accepted = Message("compare.accepts", fewest=FEWEST, most=MOST)
-        raise InputError(Message("compare.motors"), str(count), accepted)
+def _refused(count: int, accepted: str) -> InputError:
+    """Return the error for too few or too many motors."""
+    accepts = Message(accepted, fewest=FEWEST, most=MOST)
+    return InputError(Message("compare.motors"), str(count), accepts)
 
 
 def _costs(found: Answer) -> LifeCosts | None:

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from functools import lru_cache, partial
-from itertools import islice
+from itertools import chain, islice
 from multiprocessing import get_context
 from pathlib import Path
 from typing import NamedTuple
@@ -23,16 +23,26 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.business import fleet_lives, fleet_response
-from airover.business.fleet_files import PART, Table, found_bytes, rejects_bytes, rows_of, versions
+from airover.business.fleet_files import (
+    PART,
+    Table,
+    found_bytes,
+    is_ours,
+    rejects_bytes,
+    rows_of,
+    units_file,
+    versions,
+)
 from airover.business.fleet_screen import Screener
 from airover.core.errors import InputError
-from airover.core.files import make_folder, read_text, write_bytes, write_text
+from airover.core.files import make_folder, read_text, write_bytes, write_files, write_text
 from airover.core.message import Message
 from airover.core.texts import Writer
 from airover.core.units import quoted
 from airover.physics import compiled
-from airover.records.catalog import read_catalog
+from airover.records.importing import UNITS, open_catalog, open_table
 from airover.records.limits import USUAL_LIMITS, Limits
+from airover.records.tables import left_out_of
 
 AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
@@ -66,8 +76,10 @@ def fleet(
     part: int = PART,
     limits: Limits = USUAL_LIMITS,
 ) -> dict:
-    """Screen the Parquet file ``units`` against the ``catalog``; write the results to ``out``.
+    """Screen the file ``units`` against the ``catalog``; write the results to ``out``.
 
+    ``units``: a Parquet file with the columns of `fleet_units`, or any table of units, which is
+    first written with those columns to the folder ``out``/table.
     ``scheduler``: address of a Dask cluster, None for local processes; ``workers``: number of local
     processes, all cores if None; ``progress``: function called with (rows done, rows); ``part``:
     number of rows in a part; ``limits``: limits of the checks for all units. Parts finished by an earlier run with the same inputs are kept.
@@ -76,8 +88,13 @@ def fleet(
     if compiled.numba is None:
         given = Message("fleet.given.without", package="numba")
         raise InputError("fleet", given, Message("fleet.accepts.numba"))
+    lost = None
+    if not is_ours(units):
+        imported = open_table(UNITS, units)
+        files = {"units.parquet": units_file(imported)}
+        (units,), lost = write_files(Path(out) / "table", files, "out"), imported.lost
     table = Table(units, part)
-    motors = read_catalog(catalog)
+    motors = open_catalog(catalog)
     inputs = {"units": fingerprint(units), "catalog": fingerprint(catalog), "code": code()}
     inputs["rows in a part"] = part
     inputs |= {f"limit {one.name}": one.value.mid for one in limits.changed()}
@@ -87,6 +104,7 @@ def fleet(
         with _crew(motors, limits, scheduler, _count(workers)) as crew:
             _work(table, manifest, crew, tell)
     summary = _summary(manifest, motors) | {"limits": limits}
+    summary["left_out"] = (*(() if lost is None else (lost,)), *left_out_of(motors))
     text = json.dumps(summary_dict(summary, Writer("en")), indent=1) + "\n"
     write_text(manifest.out / SUMMARY, text, "out")
     return summary
@@ -101,6 +119,13 @@ def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
 def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
     """Keep every worker busy until all parts are done; the parts may finish in any order."""
     waiting = _waiting(table, manifest)
+    first = next(waiting, None)
+    if first is None:
+        return
+    if crew.workers > 1 and table.count > 1:  # one worker compiles; the others load the result
+        number, start, part = first
+        crew.submit(number, start, part.slice(0, 1)).result()
+    waiting = chain([first], waiting)
     done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
     under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
     tell(done, table.rows)
@@ -328,5 +353,9 @@ class Manifest:
 
 def summary_dict(found: dict, writer: Writer) -> dict:
     """Return the summary from `fleet` in a form that JSON accepts."""
-    limits = found["limits"].to_dict(writer)
-    return found | {"screening": writer(found["screening"]), "limits": limits}
+    told = {
+        "screening": writer(found["screening"]),
+        "limits": found["limits"].to_dict(writer),
+        "left_out": [one.as_dict(writer) for one in found["left_out"]],
+    }
+    return found | told

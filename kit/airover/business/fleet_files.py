@@ -27,7 +27,7 @@ from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import convert, quoted, read
 from airover.records.fields import SHAFT_POSITIONS, spelled
-from airover.records.importing import Imported
+from airover.records.importing import Imported, imported_units
 from airover.selection.rules import VERDICTS
 from airover.selection.screening import BEST
 
@@ -110,11 +110,13 @@ def is_ours(path: str | os.PathLike) -> bool:
 
 
 def units_file(found: Imported) -> bytes:
-    """Return a table with other headings as a Parquet file for fleet screening."""
-    rows = list(found.facts.values())
-    columns: dict[str, list] = {
-        "unit": [row.get("unit", str(line)) for line, row in found.facts.items()]
-    }
+    """Return a table with other headings as a Parquet file for fleet screening.
+
+    Raises InputError if no row says anything about a motor.
+    """
+    facts = imported_units(found)
+    rows = list(facts.values())
+    columns: dict[str, list] = {"unit": [row.get("unit", str(line)) for line, row in facts.items()]}
     for name, column in NUMBERS.items():
         heading = _HEADINGS.get(name, column.field.replace("_", " "))
         if any(heading in row for row in rows):
@@ -135,6 +137,7 @@ def units_file(found: Imported) -> bytes:
         if any(heading in row for row in rows):
             cells = (row.get(heading) for row in rows)
             columns[name] = [one and int(one) if name in WHOLE else one for one in cells]
+    columns |= {name: [None] * len(rows) for name in REQUIRED if name not in columns}
     out = io.BytesIO()
     pq.write_table(pa.table(columns), out)
     return out.getvalue()

@@ -48,6 +48,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.records.calls import Calls
+from airover.records.tables import LeftOut, left_out_of
 from airover.selection.cover import Matched, matching
 
 CURVE_CALLS = 700  # calls sampled for each plan of a curve
@@ -281,6 +282,11 @@ class StockStudy:
     next: tuple[NextMotor, ...]
     counter: CounterStock
     confirmed: Confirmed
+
+    @property
+    def left_out(self) -> tuple[LeftOut, ...]:
+        """Rows of the call list and of the catalog that could not be used."""
+        return (*left_out_of(self.calls), *self.matched.left_out)
 
     @property
     def currency(self) -> str:

@@ -16,6 +16,7 @@ from functools import lru_cache
 
 RESULT_DIGITS = 4
 MOST_DIGITS = 12
+EXACT_DIGITS = 7  # longest number, such as a constant or an entry, that is printed exactly
 _GREEK = {
     "beta": r"\beta", "Delta": r"\Delta\vartheta",
     "epsilon": r"\varepsilon", "eta": r"\eta", "theta": r"\vartheta", "kappa": r"\kappa",
@@ -36,7 +37,7 @@ _MEANING = {
     "sqrt": math.sqrt, "cbrt": math.cbrt, "max": max, "min": min, "cos": math.cos,
     "sin": math.sin, "re": lambda value: complex(value).real,
 }  # fmt: skip
-_UNIT_POWER = re.compile(r"(?<=[a-z])([2-4])")
+_UNIT_POWER = re.compile(r"(?<=[A-Za-z])([2-6])")
 _SUM, _PRODUCT, _POWER, _ATOM = range(4)  # how tightly a part of an expression binds
 
 
@@ -132,13 +133,16 @@ def unit_latex(unit: str) -> str:
 def printed(value: float, digits: int) -> str:
     """Return a real number as printed, with at most ``digits`` significant digits.
 
-    Trailing zeros are dropped only if the number is exact without them.
+    A number that is exact with EXACT_DIGITS is printed exactly; otherwise zeros at the end show how
+    many digits are known.
 
-    >>> printed(236.0, 4), printed(1.50004, 4), printed(7.5e-6, 4), printed(1234567.0, 4)
-    ('236', '1.500', '7.5e-6', '1235000')
+    >>> printed(236.0, 4), printed(1.50004001, 4), printed(7.5e-6, 4), printed(12345678.9, 4)
+    ('236', '1.500', '7.5e-6', '1.235e7')
     """
     if value == 0:
         return "0"
+    if math.isclose(float(f"{value:.{EXACT_DIGITS - 1}e}"), value, rel_tol=1e-12):
+        digits = max(digits, EXACT_DIGITS)
     power = math.floor(math.log10(abs(float(f"{value:.{digits - 1}e}"))))
     scale = power if power < -3 or power > 6 else 0
     decimals = max(digits - 1 - power + scale, 0)
@@ -197,6 +201,12 @@ def _parsed(expression: str) -> ast.Expression:
     return ast.parse(expression, mode="eval")
 
 
+def _negative(part) -> bool:
+    """Return True for a product with a minus sign in front, which needs no parentheses."""
+    product = isinstance(part, ast.BinOp) and isinstance(part.op, ast.Mult)
+    return isinstance(part, ast.UnaryOp) or (product and _negative(part.left))
+
+
 class _Latex:
     """Syntax tree visitor that returns each part as LaTeX with its operator precedence."""
 
@@ -250,7 +260,7 @@ class _Latex:
         return text if plain or magnitude else rf"\left({text}\right)"
 
     def _product(self, left, right) -> str:
-        first = self.written(left)[0] if isinstance(left, ast.UnaryOp) else self.inside(left, 1)
+        first = self.written(left)[0] if _negative(left) else self.inside(left, _PRODUCT)
         second = self._added(right, _PRODUCT)
         plain = all(isinstance(one, ast.Constant) for one in (left, right))
         times = r" \cdot " if plain or second[0].isdigit() else self.times

@@ -267,6 +267,7 @@ KINDS: dict[str, Kind] = {
 
 # A fan load in horsepower and watts; a fraction such as "1/4 hp" would look like a motor rating.
 KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, us=("hp", 2), beside=("W", 0))
+KINDS["temperature_difference"] = KINDS["temperature_rise"]  # written without the word "rise"
 KINDS["clearance"] = KINDS["length"]._replace(accepted=Range(0.0, 0.1, "m"), example="0.12 in")
 # Meter readings may be mistakes: wide ranges, so that they are questioned instead of rejected.
 _SHOWN = {

@@ -199,8 +199,7 @@ class Writer:
             return self.duration(*ends)
         if isinstance(value, Amount):
             typed = as_typed(value, kind, self.system) if value.text and digits is None else ""
-            text = self.set(typed) if typed else self.range(value.low, value.high, kind, digits)
-            return self._rise(text) if kind == "temperature_rise" else text
+            return self.set(typed) if typed else self.range(value.low, value.high, kind, digits)
         if isinstance(value, Band):
             return self.range(value.low, value.high, kind, digits)
         return self.range(value, value, kind, digits)
@@ -224,13 +223,8 @@ class Writer:
     def about(self, value, kind: str) -> str:
         """Write a number or a Band with two significant digits: "0.18-0.29 hp"."""
         ends = (value.low, value.high) if isinstance(value, Band) else (value,)
-        text = self.set(f"{_span([_two_digits(self.number(float(x), kind)) for x in ends])} "
+        return self.set(f"{_span([_two_digits(self.number(float(x), kind)) for x in ends])} "
                         f"{self.unit(kind)}")  # fmt: skip
-        return self._rise(text) if kind == "temperature_rise" else text
-
-    def _rise(self, text: str) -> str:
-        """Mark degF as a temperature difference. Kelvin needs no mark."""
-        return self.texts("field.rise", amount=text) if self.system == "US" else text
 
     def unit(self, kind: str) -> str:
         """Return the unit of ``kind`` (a key of KINDS) in the reader's unit system."""
@@ -305,8 +299,8 @@ class Writer:
         message = isinstance(one.name, Message)
         name = self(one.name) if message else self.named("input", one.name)
         value = self.value(one.value)
-        if isinstance(one.value, Quantity) and one.value.kind == "temperature_rise":
-            value = self._rise(value)
+        if getattr(one.value, "kind", "") == "temperature_rise" and self.system == "US":
+            value = self.texts("field.rise", amount=value)  # degF is also a temperature
         if one.motor:
             name = self.texts("input.of_motor", name=name, motor=one.motor)
         return name, value, self.value(one.why) if one.why else ""

@@ -42,7 +42,7 @@ WHEN = {
     HOT: ("winding temperature", "airflow", "speed", "shaft power"),
     RATED: ("ambient rating",),
     YEARS: ("shaft position", "drain plugs", "enclosure", "thermal protector"),
-    PAPER: ("horsepower", "catalog's plate"),
+    PAPER: ("horsepower", "torque", "catalog's plate"),
 }  # fmt: skip
 UNDONE, UNREAD, WELL = "undone", "unread", "well"  # nothing fails
 # Tasks when installing a motor, and the checks that require them.

@@ -4,6 +4,7 @@ import numpy as np
 
 from airover.core.errors import InputError
 from airover.model.calculation import (
+    ASSUMED,
     CALCULATED,
     CATALOG,
     CONSTANT,
@@ -56,8 +57,9 @@ def _system(sheet: Sheet, found: Sized) -> None:
     system, place = found.system, found.place
     others = sum((np.asarray(part, dtype=float) for part in system.others), start=0.0)
     sheet.begin("system")
-    sheet.given("k_coil", system.coil, "Pa s2/m6", ENTERED)
-    sheet.given("k_others", others, "Pa s2/m6", ENTERED)
+    origin = ASSUMED if np.ndim(system.coil) else ENTERED  # samples if not measured
+    sheet.given("k_coil", system.coil, "Pa s2/m6", origin)
+    sheet.given("k_others", others, "Pa s2/m6", origin)
     sheet.given("d", place.dirt, "", ENTERED)
     sheet.given("rho_k", system.density, "kg/m3", ENTERED, "density")
     resistance = system.resistance(found.duty.density, place.dirt)

@@ -26,10 +26,10 @@ from airover.model.calculation import (
 from airover.model.cooling import losses_of
 from airover.model.heat_answer import HeatAnswer
 from airover.physics import air, heat, insulation
-from airover.physics.thermal_network import AT_BEARINGS, LINKS, Nodes
+from airover.physics.thermal_network import AT_BEARINGS, LINKS, SHELL, Nodes
 
 IEC, IEC_LIFE, INCROPERA, BALANCE = "iec_60034", "iec_60216", "incropera", "heat_balance"
-DEFINITION, JUDGMENT = "definition", "judgment"
+DEFINITION, JUDGMENT, CONDUCTION = "definition", "judgment", "conduction"
 TEMP_COLD = 25.0  # degC, cold winding at which ohms are usually read
 LETTERS = ("1", "a", "2", "c", "s", "b", "o")  # nodes: windings, rotor, core, shell, bearings
 
@@ -187,13 +187,35 @@ def _balance(sheet: Sheet, case: _Case) -> None:
             for one, other in LINKS
             if node in (one, other)
         ]
-        if letter in "sbo":
+        if letter == "s":
+            _shell(sheet, case, paths)
+            continue
+        if letter in "bo":
             paths.append((f"G_{letter}_air", "air"))
         gained = " + ".join(f"{path} * theta_{end}" for path, end in paths)
         whole = " + ".join(path for path, _ in paths)
         equation = f"(P_{letter} + {gained}) / ({whole})"
         temp = case.nodes[node]
         sheet.step(f"theta_{letter}", equation, temp, "degC", BALANCE, "temperature")
+
+
+def _shell(sheet: Sheet, case: _Case, paths: list[tuple[str, str]]) -> None:
+    """Add the heat flow along each of the ``paths`` to the shell, and the shell's balance."""
+    flows = []
+    for path, end in paths:
+        temp = case.nodes[LETTERS.index(end)]
+        heat_flow = getattr(case.network.inside, _path_name(end)) * (temp - case.nodes.shell)
+        flows.append(f"Q_{end}")
+        sheet.step(flows[-1], f"{path} * (theta_{end} - theta_s)", heat_flow, "W", CONDUCTION)
+    equation = f"theta_air + (P_s + {' + '.join(flows)}) / G_s_air"
+    sheet.step("theta_s", equation, case.nodes.shell, "degC", BALANCE, "temperature")
+
+
+def _path_name(end: str) -> str:
+    """Return the field of `Inside` for the path from the node ``end`` to the shell."""
+    node = LETTERS.index(end)
+    pair = (node, SHELL)
+    return next(name for name, link in LINKS._asdict().items() if sorted(link) == sorted(pair))
 
 
 def _conductance(one: int, other: int) -> str:

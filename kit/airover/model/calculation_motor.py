@@ -173,8 +173,7 @@ def motor_expected(expected: Expected) -> tuple[Section, ...]:
     """Return the calculation of the motor in worksheet 02 at the selected voltage."""
     motor = WarmMotor.of_expected(expected)
     sheet, load = motor.sheet(), expected.now.load
-    on_job = expected.mounted.fan.key == "expected.fan.job"
-    origin = CALCULATED if on_job else motor.origins["p"]
+    origin = CALCULATED if expected.mounted.on_job else motor.origins["p"]
     sheet.begin("fan_torque")
     angular = load.air.speed_rpm * np.pi / 30
     sheet.given("P_L", load.coefficient * angular**3, "W", origin, "power")

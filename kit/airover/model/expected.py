@@ -37,6 +37,7 @@ BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
 ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
 
 
+ON_JOB = "expected.fan.job"  # description of a job's own fan
 PROPOSALS = 1000  # equally likely pairs of motor and load, of which readings keep some
 FAR = 3.0  # standard deviations of the meter: a larger difference is not a meter error
 STRAINED = (
@@ -86,6 +87,11 @@ class Mounted:
     fan: Message
     measured: tuple[Point, ...] = ()
     strained: tuple[Point, ...] = ()
+
+    @property
+    def on_job(self) -> bool:
+        """True if the fan is that of a job, False if it is the cube-law fan of the rating."""
+        return self.fan.key == ON_JOB
 
     @property
     def limits(self) -> tuple[float, float]:
@@ -150,7 +156,7 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
         found = _of_nameplate(motor, proposals)
     if job is not None:
         load = Load.of(site_conditions(job, proposals))
-        found = replace(found, load=load, fan=Message("expected.fan.job"))
+        found = replace(found, load=load, fan=Message(ON_JOB))
     if measured:
         known, load = narrowed(found.motor, found.load, measured, samples)
         off = strained(known, load, measured)

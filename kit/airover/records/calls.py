@@ -23,7 +23,7 @@ from airover.records.fields import read_day
 from airover.records.job import Job, Site
 from airover.records.limits import Limits
 from airover.records.nameplate import Nameplate
-from airover.records.tables import MOST_LINES, file_of, headed_rows, line_of
+from airover.records.tables import MOST_LINES, LeftOut, file_of, headed_rows, line_of
 
 _CALLS = "calls"  # text keys about the file
 FILE = file_of(_CALLS)
@@ -43,24 +43,19 @@ HEADINGS = (DATE, PLACE, *OF_SITE, *OF_PLATE)
 
 @dataclass(frozen=True)
 class Calls:
-    """Service calls in file order.
+    """Calls in file order, each with the index of the job that describes the motor it needs.
 
-    Attributes
-    ----------
-    days : ndarray
-        Date of each call, datetime64[D], shape (calls,), or NaT if the file has no dates.
-    places : tuple[str, ...]
-        Place of each call.
-    needs : tuple[Job, ...]
-        Distinct motor requirements, as jobs.
-    need : ndarray
-        Index into ``needs`` of each call, shape (calls,).
+    ``days``: date of each call, datetime64[D], shape (calls,), NaT if the file has no dates;
+    ``places``: place of each call; ``needs``: distinct sets of facts, as jobs; ``need``: index into
+    ``needs`` of each call, shape (calls,); ``left_out``: rows of the file that could not be used,
+    None if there are none.
     """
 
     days: np.ndarray
     places: tuple[str, ...]
     needs: tuple[Job, ...]
     need: np.ndarray
+    left_out: LeftOut | None = None
 
     def __len__(self) -> int:
         return len(self.need)
@@ -79,7 +74,7 @@ class Calls:
         """Return the calls selected by a mask or by indices. ``needs`` does not change."""
         chosen = np.arange(len(self))[which]
         places = tuple(self.places[at] for at in chosen)
-        return Calls(self.days[chosen], places, self.needs, self.need[chosen])
+        return Calls(self.days[chosen], places, self.needs, self.need[chosen], self.left_out)
 
 
 def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
@@ -91,7 +86,11 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
         If a heading is unknown or repeated, if a cell cannot be read, or if the values in a row are
         contradictory. The error names the line and the field.
     """
-    content = read_bytes(path, FILE, LARGEST_FILE)
+    return calls_of(path, read_bytes(path, FILE, LARGEST_FILE), dated)
+
+
+def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
+    """Return the calls in the ``content`` of the file at ``path``; raises as `read_calls` does."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:

@@ -31,7 +31,7 @@ from airover.records.fields import (
     spelled,
 )
 from airover.records.nameplate import ENDS, SENSES, from_shaft_end
-from airover.records.tables import file_of, headed_rows, line_of
+from airover.records.tables import LeftOut, file_of, headed_rows, line_of
 
 CATALOG = "catalog"  # text keys about the file
 HEADING = Message("error.catalog.heading")
@@ -128,6 +128,27 @@ class CatalogMotor:
         if self.speed_rpm >= self.synchronous_rpm:
             accepted = Message("error.catalog.below_field", speed=f"{self.synchronous_rpm:.0f} rpm")
             yield InputError(of_column(line, "speed"), f"{self.speed_rpm:g} rpm", accepted)
+
+
+class Catalog(tuple):
+    """Motors of a catalog, in file order.
+
+    ``left_out``: rows of the file that could not be used, None if there are none.
+    """
+
+    def __new__(cls, motors=(), left_out: LeftOut | None = None):
+        new = super().__new__(cls, motors)
+        new.left_out = left_out
+        return new
+
+    def __eq__(self, other):  # answers are stored by catalog, and report its left-out rows
+        same = super().__eq__(other)
+        return same is True and self.left_out == getattr(other, "left_out", None)
+
+    def __ne__(self, other):
+        return not self == other
+
+    __hash__ = tuple.__hash__
 
 
 def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:

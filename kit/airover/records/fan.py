@@ -19,7 +19,7 @@ from airover.core import kinds
 from airover.core.errors import NOTHING, InputError, part
 from airover.core.files import read_text
 from airover.core.message import Message
-from airover.core.units import Amount, quoted, read
+from airover.core.units import Amount, quoted, read, with_unit
 from airover.records.fields import Record, Text, amount, amounts, choice, whole
 from airover.records.nameplate import ENDS, SENSES, from_shaft_end
 from airover.records.tables import file_of, headed_rows
@@ -125,6 +125,28 @@ def read_points(text: str, speed: str, density: str = "") -> Curve:
     """
     lines = [(at, line) for at, line in enumerate(text.splitlines(), 1) if line.strip()]
     return _curve([(at, _parted(at, line)) for at, line in lines], speed, density)
+
+
+def usual_units(system: str) -> dict[str, str]:
+    """Return the units of a point that a reader of ``system`` types without units, by kind."""
+    return {kind: kinds.KINDS[kind].usual_unit(system) for kind in KINDS.values()}
+
+
+def with_units(text: str, system: str) -> str:
+    """Return points with the reader's usual units added to numbers without a unit.
+
+    >>> with_units("2400, 0.15, 0.28", "US")
+    '2400 cfm, 0.15 in. wg, 0.28 hp'
+    """
+    units = usual_units(system)
+    lines = []
+    for line in text.splitlines():
+        parts = [part.strip() for part in _BETWEEN.split(line.strip().rstrip(",;"))]
+        if len(parts) == len(units):
+            named = zip(parts, units.items(), strict=True)
+            line = ", ".join(with_unit(part, kind, unit) for part, (kind, unit) in named)
+        lines.append(line)
+    return "\n".join(lines)
 
 
 def read_curve(path: str | os.PathLike) -> Curve:

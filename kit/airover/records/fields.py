@@ -17,7 +17,7 @@ from airover.core.files import LANGUAGES
 from airover.core.kinds import KINDS
 from airover.core.message import Message, Word
 from airover.core.texts import Texts
-from airover.core.units import Amount, quoted, read
+from airover.core.units import LONGEST_TEXT, Amount, quoted, read
 from airover.records.printed import printed_facts, printed_word
 
 MOUNTINGS = {
@@ -137,7 +137,8 @@ class Record(BaseModel):
         """
         value = given.get(field) if isinstance(given, dict) else None
         text = value.text if isinstance(value, Amount) else value
-        facts = printed_facts(field, text[:LONGEST_NOTE]) if isinstance(text, str) else {}
+        short = isinstance(text, str) and len(text) <= LONGEST_TEXT
+        facts = printed_facts(field, text) if short else {}
         others = {name: given[name] for name in facts if not is_unknown(given.get(name))}
         for name, other in others.items():
             if name != field and not cls._agree(name, other, facts[name]):
@@ -328,8 +329,8 @@ def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
         If the value cannot be read. The error names ``field``.
     """
     found = spelled(value, words) if isinstance(value, str) else None
-    if found is None and isinstance(value, str):
-        found = printed_word(field.replace(" ", "_"), value[:LONGEST_NOTE])
+    if found is None and isinstance(value, str) and len(value) <= LONGEST_TEXT:
+        found = printed_word(field.replace(" ", "_"), value)
     if found not in words:
         raise InputError(field, quoted(value), one_word_of(words))
     return found

@@ -9,6 +9,7 @@ listed with the reasons. An unreadable cell of an optional field is skipped and 
 """
 
 import csv
+import datetime
 import io
 import os
 import re
@@ -25,13 +26,14 @@ import numpy as np
 import tomlkit
 
 from airover.core.errors import InputError
-from airover.core.files import read_text
+from airover.core.files import decoded, read_bytes, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
 from airover.core.toml import toml_table
 from airover.core.units import convert, quoted, read
-from airover.records.calls import HEADINGS, Calls, need_of, read_calls
-from airover.records.catalog import COLUMNS, CatalogMotor, catalog_of, read_catalog
+from airover.records import calls as calls_file
+from airover.records.calls import HEADINGS, Calls, calls_of, need_of
+from airover.records.catalog import COLUMNS, Catalog, CatalogMotor, catalog_of, read_catalog
 from airover.records.fields import (
     BEARINGS,
     CLASSES,
@@ -46,7 +48,10 @@ from airover.records.fields import (
 )
 from airover.records.nameplate import poles_at
 from airover.records.nameplate_text import read_nameplate
-from airover.records.sheets import Sheet, read_sheet
+from airover.records.sheets import FILE as SHEET_FILE
+from airover.records.sheets import LARGEST_FILE as LARGEST_SHEET
+from airover.records.sheets import LARGEST_INSIDE, Sheet, first_headings, sheet_of
+from airover.records.tables import LeftOut, file_of
 
 CATALOG, CALLS, NAMEPLATES, UNITS = "catalog", "calls", "nameplates", "units"
 KINDS_OF_TABLE = (CATALOG, CALLS, NAMEPLATES, UNITS)
@@ -85,15 +90,26 @@ class Field(NamedTuple):
 _FRACTION = r"(?:1/(?:20|15|12|10|8|6|5|4|3|2)|3/4|1)"
 _PLACES = ("city", "site", "location", "zip", "branch", "address", "town", "place", "customer city",
            "service city", "ciudad", "lugar", "sucursal")  # fmt: skip
+_OTHER_BEARINGS = {
+    "ball": ("ball brg", "ball bearing", "ball bearings", "bb", "bolas", "balero de bolas", "baleros de bolas"),
+    "sleeve": ("sleeve brg", "sleeve bearing", "sleeve bearings", "slv", "slv brg", "buje", "bujes", "bronce"),
+}  # fmt: skip
+
+
+def _more(words: dict, others: dict) -> dict:
+    """Return the accepted ``words`` with ``others`` that a table may have for them."""
+    return {word: (*other, *others.get(word, ())) for word, other in words.items()}
+
+
 FIELDS: dict[str, Field] = {
     "maker": Field(("maker", "brand", "manufacturer", "mfr", "mfg", "make", "vendor", "marca", "fabricante")),
     "model": Field(("model", "model number", "part number", "part no", "part", "item", "item number", "item no",
-                    "item id", "sku", "catalog number", "cat no", "pn", "stock number", "modelo",
-                    "numero de parte", "product")),
+                    "item id", "item code", "sku", "catalog number", "cat no", "pn", "stock number", "stock code",
+                    "order code", "modelo", "numero de parte", "no parte", "clave", "codigo", "product")),
     "kind": Field(("kind", "motor type", "type", "motor kind", "technology", "tipo")),
     "description": Field(("description", "desc", "item description", "product description", "nameplate",
                           "nameplate text", "nameplate data", "motor data", "motor nameplate", "notes",
-                          "tech notes", "comments", "descripcion", "notas", "datos de placa")),
+                          "tech notes", "comments", "remarks", "descripcion", "notas", "observaciones", "datos de placa")),
     "voltage": Field(("voltage", "volts", "volt", "v", "rated volts", "rated voltage", "nameplate volts",
                       "motor volts", "voltaje", "tension"), "voltage", "V",
                      looks=r"[1-5]\d\d(?:\s*[-/]\s*[1-5]\d\d)?(?:\s*[-/]\s*[56]0)?(?:\s*[-/]\s*[13])?\s*v?(?:ac)?", distinct=True),
@@ -105,7 +121,7 @@ FIELDS: dict[str, Field] = {
     "phase": Field(("phase", "ph", "phases", "fases", "fase"), looks=r"(?:1|3|single|three)(?:\s*ph(?:ase)?)?"),
     "poles": Field(("poles", "pole", "number of poles", "polos"), looks=r"(?:2|4|6|8|10|12)\s*p?(?:oles?)?"),
     "speed": Field(("speed", "rpm", "motor rpm", "rated rpm", "r/min", "velocidad"), "speed", "rpm",
-                   looks=r"[1-3]?,?\d{3}(?:\s*/\s*\d{3,4})?\s*(?:rpm)?", distinct=True),
+                   looks=r"[1-3]?[,.]?\d{3}(?:\s*/\s*\d{3,4})?\s*(?:rpm)?", distinct=True),
     "power": Field(("power", "hp", "horsepower", "horse power", "motor hp", "rated hp", "hp rating", "output",
                     "kw", "watts", "potencia", "caballos"), "power", "hp",
                    looks=rf"(?:{_FRACTION}|0?\.\d+|1(?:\.\d+)?)(?:\s*(?:[-,;/&]|to|thru|through)\s*{_FRACTION})*\s*(?:hp)?", distinct=True),
@@ -124,24 +140,24 @@ FIELDS: dict[str, Field] = {
     "frame": Field(("frame", "frame size", "nema frame", "fr", "carcasa", "bastidor"), looks=r"(?:3\.3|42|48|56|5\.0|5\.6)[a-z]{0,2}"),
     "shaft diameter": Field(("shaft diameter", "shaft dia", "shaft diam", "shaft size", "shaft", "diametro de eje",
                              "diametro de flecha"), "shaft_diameter", "in"),
-    "shaft length": Field(("shaft length", "shaft len", "shaft lgth", "shaft l", "shaft ext", "shaft extension",
+    "shaft length": Field(("shaft length", "shaft len", "shaft lgth", "shaft lg", "shaft l", "shaft ext", "shaft extension",
                            "largo de eje", "largo de flecha"), "shaft_length", "in"),
     "body diameter": Field(("body diameter", "body dia", "motor diameter", "motor dia", "shell diameter", "diameter",
                             "dia", "diametro"), "body_diameter", "in"),
-    "body length": Field(("body length", "body len", "motor length", "shell length", "length", "len less shaft",
+    "body length": Field(("body length", "body len", "body lg", "motor length", "shell length", "length", "len less shaft",
                           "length less shaft", "largo", "largo de motor"), "body_length", "in"),
     "bearing bore": Field(("bearing bore", "bore"), "shaft_diameter", "mm"),
     "mass": Field(("mass", "weight", "wt", "ship weight", "shipping weight", "lbs", "peso"), "mass", "lb"),
     "mounting": Field(("mounting", "mount", "mounting type", "montaje"), words=MOUNTINGS),
-    "shaft position": Field(("shaft position", "position", "motor position", "mounted", "posicion"), words=SHAFT_POSITIONS),
+    "shaft position": Field(("shaft position", "shaft", "position", "motor position", "mounted", "posicion"), words=SHAFT_POSITIONS),
     "shaft positions": Field(("shaft positions", "positions", "approved positions", "position"), words=SHAFT_POSITIONS | {"all": ("all position", "any", "all positions")}),
     "enclosure": Field(("enclosure", "encl", "housing", "enclosure type", "cubierta"), words=ENCLOSURES),
     "insulation class": Field(("insulation class", "ins class", "insulation", "ins", "class", "insul", "clase",
                                "aislamiento"), words=CLASSES, looks=r"(?:class\s*)?[abfh]"),
     "ambient rating": Field(("ambient rating", "ambient", "max ambient", "amb", "amb temp", "max amb", "temp rating",
-                             "ambient temp", "rated ambient", "ambiente"), "air_temperature", "degC"),
-    "bearings": Field(("bearings", "bearing", "brg", "bearing type", "baleros", "rodamientos"), words=BEARINGS,
-                      looks=r"(?:sleeve|ball)(?: brg| bearings?)?", distinct=True),
+                             "ambient temp", "rated ambient", "ambiente"), "air_temperature", "degC",
+                            looks=r"(?:40|50|55|60|65|70|75|80|104|122|131|140|149|158|167)\s*(?:\u00b0|deg)?\s*[cf]?"),
+    "bearings": Field(("bearings", "bearing", "brg", "bearing type", "baleros", "rodamientos"), words=_more(BEARINGS, _OTHER_BEARINGS), distinct=True),
     "drain plugs": Field(("drain plugs", "drain holes", "drains", "drenajes"), words=DRAIN_PLUGS),
     "protector": Field(("protector", "overload", "thermal protection", "protection", "thermal protector",
                         "thermal overload", "protector termico"), words=PROTECTORS),
@@ -150,15 +166,17 @@ FIELDS: dict[str, Field] = {
     "warranty from installation": Field(("warranty from installation", "warranty", "warranty months", "garantia"), "duration", "months"),
     "warranty from manufacture": Field(("warranty from manufacture",), "duration", "months"),
     "date": Field(("date", "call date", "completed", "completed on", "service date", "work date", "closed", "date of service",
-                   "created", "fecha", "scheduled"), looks=r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?:[ T].*)?", distinct=True),
+                   "created", "fecha", "scheduled"), looks=r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-/. ](?:de )?[a-z]{3,10}\.?[-/., ]+(?:de )?\d{2,4}|[a-z]{3,9}\.? \d{1,2},? \d{4})(?:[ T,].*)?", distinct=True),
     "place": Field(_PLACES),
     "unit": Field(("unit", "unit id", "unit no", "unit number", "asset", "asset id", "asset tag", "tag", "equipment",
                    "equipment id", "serial", "serial number", "equipo", "activo")),
     "outdoor temperature": Field(("outdoor temperature", "outdoor temp", "oat", "design temp", "design temperature",
-                                  "summer design", "outside temp", "temperatura exterior"), "air_temperature", "degF"),
+                                  "design db", "outdoor design", "design ambient", "outdoor ambient", "ambient at call",
+                                  "ambient on site", "summer design", "outside temp", "temperatura exterior",
+                                  "temp exterior"), "air_temperature", "degF"),
     "elevation": Field(("elevation", "altitude", "elev", "altitud", "elevacion"), "elevation", "ft"),
     "airflow": Field(("airflow", "cfm", "air flow", "flujo de aire"), "flow", "cfm"),
-    "blade diameter": Field(("blade diameter", "fan diameter", "fan dia", "fan size", "blade dia", "diametro de aspa"), "blade_diameter", "in"),
+    "blade diameter": Field(("blade diameter", "fan diameter", "fan dia", "fan size", "blade dia", "diametro de aspa", "diam aspa", "diametro aspa"), "blade_diameter", "in"),
     "coil temperature rise": Field(("coil temperature rise", "coil rise", "coil td", "coil delta t"), "temperature_rise", "degF"),
     "recirculation": Field(("recirculation",), "temperature_rise", "degF"),
     "relative humidity": Field(("relative humidity", "humidity", "rh", "humedad"), "humidity", "%"),
@@ -241,6 +259,18 @@ class Imported:
         """Line numbers of skipped rows."""
         return {one.line for one in self.problems if one.stops}
 
+    @property
+    def lost(self) -> LeftOut | None:
+        """Skipped rows with the first reason of each; None if no row is skipped."""
+        first: dict[int, InputError | Message] = {}
+        for one in self.problems:
+            if one.stops:
+                first.setdefault(one.line, one.reason)
+        reasons = tuple(sorted(first.items(), key=lambda one: one[0]))
+        return (
+            LeftOut(self.table, self.sheet.file, len(self.sheet.rows), reasons) if first else None
+        )
+
     def kinds_of_problem(self) -> list[tuple[Problem, int]]:
         """Return the first problem of each type and its count, most frequent first."""
         first, counts = {}, Counter()
@@ -261,6 +291,9 @@ class Imported:
         self.problems.append(Problem(line, heading, given, reason, True))
 
 
+_TITLES = 3  # most title rows taken for headings at first
+
+
 def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
     """Read a sheet as a table of a type in KINDS_OF_TABLE.
 
@@ -270,6 +303,11 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
         If no column is recognized.
     """
     matches = matched(table, sheet, columns)
+    for _ in range(_TITLES):  # a title may look like headings
+        if any(one.field for one in matches) or len(sheet.rows) < 2:
+            break
+        sheet = sheet.below()
+        matches = matched(table, sheet, columns)
     if not any(one.field for one in matches):
         known = ", ".join(OF_TABLE[table][:12])
         raise InputError(
@@ -296,25 +334,35 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
     return found
 
 
-def open_catalog(path: str | os.PathLike) -> tuple[tuple[CatalogMotor, ...], Imported | None]:
-    """Read the motors from a table.
+def open_catalog(path: str | os.PathLike) -> Catalog:
+    """Return the motors in the file at ``path``, with airover's headings or others.
 
-    The second result is the Imported table, or None for a file with the headings of this package.
-    Matches that are saved beside the file (``NAME.columns.toml``) are used. Raises InputError as
+    Other headings are matched; a match saved beside the file (``NAME.columns.toml``) is used. The
+    rows that could not be used are in the catalog's ``left_out``. Raises InputError as
     `records.catalog.read_catalog`, `read_sheet` and `imported_catalog` do.
     """
     if _is_our_catalog(path):
-        return read_catalog(path), None
-    found = open_table(CATALOG, path)
-    return catalog_of(imported_catalog(found, maker_of(path))), found
+        return Catalog(read_catalog(path))
+    maker = saved_matches(path).get("maker") or maker_of(path)
+    return catalog_in(open_table(CATALOG, path), maker)
 
 
-def open_calls(path: str | os.PathLike, dated: bool = True) -> tuple[Calls, Imported | None]:
+def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
+    """Return the motors in the ``content`` of a file called ``name``; see `open_catalog`.
+
+    ``inside``: as in `sheet_of`.
+    """
+    if _OUR_CATALOG in content[:_FIRST_LINE].split(b"\n")[0].lower():
+        return Catalog(catalog_of(decoded(content, name, file_of(CATALOG))))
+    return catalog_in(import_table(CATALOG, sheet_of(name, content, "", inside)), maker_of(name))
+
+
+def open_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
     """Read service calls, or nameplates if ``dated`` is False. See `open_catalog`."""
-    if _has_our_headings(path):
-        return read_calls(path, dated), None
-    found = open_table(CALLS if dated else NAMEPLATES, path)
-    return imported_calls(found), found
+    content = read_bytes(path, calls_file.FILE, calls_file.LARGEST_FILE)
+    if _has_our_headings(first_headings(content)):
+        return calls_of(path, content, dated)
+    return imported_calls(_table(CALLS if dated else NAMEPLATES, path, content))
 
 
 def maker_of(path: str | os.PathLike) -> str:
@@ -324,29 +372,37 @@ def maker_of(path: str | os.PathLike) -> str:
 
 def _is_our_catalog(path) -> bool:
     with suppress(OSError, ValueError), open(path, "rb") as file:
-        return b"ratings [" in file.readline(20_000).lower()
+        return _OUR_CATALOG in file.readline(_FIRST_LINE).lower()
     return True  # let the usual reader report the problem
 
 
-def _has_our_headings(path) -> bool:
-    """Return True if most headings are the headings of this package, with units.
+_OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of so many bytes
 
-    The file is then read by the standard reader, which reports any problems.
+
+def _has_our_headings(headings: list[str]) -> bool:
+    """Return True if most ``headings`` are airover's own, with units.
+
+    The usual reader then reports any problem.
     """
-    try:
-        sheet = read_sheet(path)
-    except InputError:
-        return True
-    known = [_with_unit(one)[0] in HEADINGS for one in sheet.headings]
-    with_units = any("[" in one for one in sheet.headings)
-    return sheet.divider in ("", ",") and with_units and sum(known) > len(known) / 2
+    known = [_with_unit(one)[0] in HEADINGS for one in headings]
+    return any("[" in one for one in headings) and sum(known) > len(known) / 2
 
 
 def open_table(table: str, path: str | os.PathLike) -> Imported:
     """Read a file as a table, with the matches saved beside it, if any."""
+    return _table(table, path, read_bytes(path, SHEET_FILE, LARGEST_SHEET))
+
+
+def _table(table: str, path: str | os.PathLike, content: bytes) -> Imported:
+    known = saved_matches(path)
+    sheet = sheet_of(Path(path).name, content, known.get("sheet", ""))
+    return import_table(table, sheet, known.get("columns"))
+
+
+def saved_matches(path: str | os.PathLike) -> dict:
+    """Return the match saved beside the table at ``path``; an empty dict if there is none."""
     saved = Path(path).with_suffix(MATCH_ENDING)
-    known = read_matches(saved) if saved.is_file() else {}
-    return import_table(table, read_sheet(path, known.get("sheet", "")), known.get("columns"))
+    return read_matches(saved) if saved.is_file() else {}
 
 
 def read_matches(path: str | os.PathLike) -> dict:
@@ -368,6 +424,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
     columns = columns or {}
     matches: dict[int, Match] = {}
     scores = []
+    cleaned = [_known(sheet.column(at)) for at in range(len(sheet.headings))]
     for at, heading in enumerate(sheet.headings):
         if heading in columns:
             name, unit = _with_unit(columns[heading])
@@ -377,27 +434,50 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
                 heading, at, name, unit or FIELDS[name].unit if name else "", BY_NAME
             )
             continue
-        cells = _known(sheet.column(at))
+        cells = cleaned[at]
         for name in OF_TABLE[table]:
             score, how = _score(heading, cells, FIELDS[name])
             if score:
                 scores.append((score, at, name, how))
     taken = {one.field for one in matches.values()}
+    if table == CATALOG and not any(name == "model" for *_, name, _ in scores):
+        scores += [(0.4, at, "model", BY_CONTENT) for at in _codes(cleaned)[:1]]
     for _, at, name, how in sorted(scores, key=lambda one: (-one[0], one[1])):
         if at not in matches and name not in taken:
             heading = sheet.headings[at]
-            cells = _known(sheet.column(at))
-            matches[at] = Match(heading, at, name, _unit(heading, cells, FIELDS[name]), how)
+            unit = _unit(heading, cleaned[at], FIELDS[name])
+            matches[at] = Match(heading, at, name, unit, how)
             taken.add(name)
     return tuple(matches.get(at, Match(heading, at)) for at, heading in enumerate(sheet.headings))
 
 
-def save_matches(found: Imported) -> str:
-    """Return the matches as TOML, for other tables with the same headings."""
+def _codes(columns: list[list[str]]) -> list[int]:
+    """Return the indices of the columns whose cells look like the item numbers of a price list."""
+    code = re.compile(r"(?=\S*\d)[A-Za-z0-9][A-Za-z0-9./-]{2,19}")
+    found = []
+    for at, cells in enumerate(columns):
+        shaped = [
+            cell for cell in cells if code.fullmatch(cell) and not _LIKE_A_FIELD.fullmatch(cell)
+        ]
+        if len(shaped) >= 0.7 * max(map(len, columns)) and len(set(shaped)) >= 0.9 * len(shaped):
+            found.append(at)
+    return found
+
+
+_LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number, or volts
+
+
+def save_matches(found: Imported, maker: str = "") -> str:
+    """Return the matches as TOML, for the next table with the same headings.
+
+    ``maker``: manufacturer, if the table does not name one.
+    """
     document = tomlkit.document()
     document["table"] = found.table
     if found.sheet.sheet:
         document["sheet"] = found.sheet.sheet
+    if maker:
+        document["maker"] = maker
     columns = tomlkit.table()
     for one in found.matches:
         columns[one.heading] = f"{one.field} [{one.unit}]" if one.unit else one.field
@@ -428,21 +508,29 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 def _plain(heading: str) -> str:
     """Return the words in a heading in lower case, without unit and accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading.lower().translate(_ACCENTS))
-    text = text.replace("#", " no ")
-    return " ".join(re.sub(r"[^a-z0-9/]+", " ", text).split())
+    text = text.replace("#", " no ").replace("\u00f8", " dia ")
+    words = re.sub(r"[^a-z0-9/]+", " ", text).split()
+    return " ".join(words[:-1] if len(words) > 1 and words[-1] in _LAST else words)
+
+
+_LAST = {"in", "inch", "inches", "ft", "mm", "cm", "m", "lb", "lbs", "kg", "f", "c", "usd", "mxn"}
 
 
 def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
     """Return the score of a match between column and field, and the basis of the match."""
     name = _plain(heading)
-    by_name = max(_alike(name, one) for one in known.names)
+    alike = [_alike(name, one) for one in known.names]
+    by_name = max(alike)
+    earlier = -0.001 * alike.index(by_name)  # "net price" rather than "list price"
     if not cells:
         return (by_name if by_name == 1 else 0), BY_NAME
     content = _content(cells, known, _unit(heading, cells, known))
     if content is None:
         return (by_name, BY_NAME if by_name == 1 else LIKELY) if by_name >= 0.75 else (0, "")
     if by_name == 1 and content >= 0.1:
-        return 1 + content, BY_NAME if content >= 0.5 else LIKELY
+        return 1 + content + earlier, BY_NAME if content >= 0.5 else LIKELY
+    if by_name == 1 and known is FIELDS["date"] and all(map(_DAY_NUMBER.fullmatch, cells)):
+        return 1, LIKELY
     if by_name >= 0.6 and content >= 0.6:
         return by_name + content, LIKELY
     if known.distinct and content >= 0.9 and len(cells) >= 3 and not name.isdigit():
@@ -454,7 +542,7 @@ def _alike(name: str, known: str) -> float:
     """Return the similarity of two names, from 0 for no match to 1 for equal words."""
     if name == known or name.replace(" ", "") == known.replace(" ", ""):
         return 1.0
-    words, wanted = set(name.split()), set(known.split())
+    words, wanted = set(re.split("[ /]", name)), set(known.split())
     if wanted <= words and len(known) > 1:
         return 0.7 + 0.2 * len(wanted) / len(words)
     if len(name) > 4 and SequenceMatcher(None, name, known).ratio() > 0.84:
@@ -521,6 +609,8 @@ def _as_usual(word: str, kind: str) -> str:
 
 def _amount(cell: str, kind: str, unit: str) -> str:
     """Return a cell with its unit for `core.units.read`, or "" if it is unreadable."""
+    if kind == "shaft_diameter":
+        cell = _BY.split(cell)[0]  # diameter x length
     for text in (cell, f"{cell} {unit}"):
         try:
             read(text, kind, "cell")
@@ -528,6 +618,9 @@ def _amount(cell: str, kind: str, unit: str) -> str:
             continue
         return text
     return ""
+
+
+_BY = re.compile(r"\s*[xX\u00d7]\s*")
 
 
 def _words(cell: str, words: dict) -> tuple[str, ...]:
@@ -616,6 +709,7 @@ def _current(match: Match, text: str) -> dict[str, str]:
 
 def _speed(match: Match, text: str) -> dict[str, str]:
     """Read the speed. Raises InputError for a motor with several speeds."""
+    text = re.sub(r"(?<!\d)([1-3])[.,](\d{3})(?!\d)", r"\1\2", text)
     parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
     if not all(parts):
         raise InputError(
@@ -662,13 +756,56 @@ def _description(match: Match, text: str) -> dict[str, str]:
         return {}
 
 
+def _voltage(match: Match, text: str) -> dict[str, str]:
+    """Read volts, with hertz and phases, or with phases alone ("208-230/1")."""
+    volts = re.fullmatch(r"(.*[1-5]\d\d)\s*[/-]\s*([13])(?:\s*ph)?", text, re.IGNORECASE)
+    if volts and not re.search(r"/\s*[56]0\s*$", volts[1]):
+        return _AS_VOLTS(match, volts[1]) | {"phase": volts[2]}
+    return _AS_VOLTS(match, text)
+
+
+_AS_VOLTS = _nameplate_words("VOLTS", ("voltage", "frequency", "phase"))
+
+
+def _rotation(match: Match, text: str) -> dict[str, str]:
+    """Read the rotation, in Spanish too, and the end it is seen from, which the heading may name."""
+    plain = " ".join(text.lower().translate(_ACCENTS).split())
+    found = _AS_ROTATION(match, _ROTATIONS.get(plain, text))
+    end = _END_IN_HEADING.search(match.heading.upper())
+    if end and found["rotation"] != "reversible":
+        known = "lead end" if end["end"].startswith("L") else "shaft end"
+        found.setdefault("rotation seen from", known)
+    return found
+
+
+_AS_ROTATION = _nameplate_words("ROT", ("rotation", "rotation seen from"))
+_ROTATIONS = {"horario": "CW", "derecha": "CW", "a la derecha": "CW", "antihorario": "CCW",
+              "izquierda": "CCW", "a la izquierda": "CCW", "ambos": "REV"}  # fmt: skip
+_END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-Z])")
+
+
+def _shaft(match: Match, text: str) -> dict[str, str]:
+    """Read the shaft diameter, or diameter x length."""
+    diameter, *length = _BY.split(text)
+    kinds = {"shaft diameter": ("shaft_diameter", diameter)}
+    if length:
+        kinds["shaft length"] = ("shaft_length", length[0])
+    found = {name: _amount(cell, kind, match.unit) for name, (kind, cell) in kinds.items()}
+    if not all(found.values()) or len(length) > 1:
+        read(f"{diameter} {match.unit}", "shaft_diameter", match.heading)
+        given = Message("import.such_as_cell", example='1/2"')
+        raise InputError(match.heading, quoted(text), given)
+    return found
+
+
 _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
     "power": _power,
     "current": _current,
     "speed": _speed,
-    "voltage": _nameplate_words("VOLTS", ("voltage", "frequency", "phase")),
+    "voltage": _voltage,
     "capacitor": _nameplate_words("CAP", ("capacitor", "capacitor voltage")),
-    "rotation": _nameplate_words("ROT", ("rotation", "rotation seen from")),
+    "rotation": _rotation,
+    "shaft diameter": _shaft,
     "phase": _digit("phase", r"([13])(?![0-9])"),
     "poles": _digit("poles", r"(1?[02468])(?![0-9])"),
     "price": _price,
@@ -692,7 +829,14 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
     )
 
     def reader(text: str) -> str:
+        named = _DAY_NAMED.match(text.lower()) or _MONTH_NAMED.match(text.lower())
+        if _DAY_NUMBER.fullmatch(text):
+            return str(_DAY_ZERO + np.timedelta64(int(float(text)), "D"))
         found = days_of(re.split("[ T]", text.strip())[0])
+        if named and named["month"][:3] in _MONTHS:
+            year = int(named["year"]) % 100 + 2000
+            with suppress(ValueError):
+                found = [datetime.date(year, _MONTHS[named["month"][:3]], int(named["day"]))]
         if not found:
             raise InputError(
                 "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
@@ -700,6 +844,19 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
         return found[-1 if day_first else 0].isoformat()
 
     return reader
+
+
+_DAY_NUMBER = re.compile(r"[345]\d{4}(?:\.\d+)?")  # of a spreadsheet
+_DAY_ZERO = np.datetime64("1899-12-30")
+_MONTHS = {
+    name: at
+    for names in ("jan feb mar apr may jun jul aug sep oct nov dec", "ene feb mar abr may jun jul ago sep oct nov dic")
+    for at, name in enumerate(names.split(), 1)
+}  # fmt: skip
+_DAY_NAMED = re.compile(
+    r"(?P<day>\d{1,2})[-/. ](?:de )?(?P<month>[a-z]{3,})\.?[-/., ]+(?:de )?(?P<year>\d{4}|\d{2})(?!\d)"
+)
+_MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>\d{4})(?!\d)")
 
 
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
@@ -720,7 +877,7 @@ def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, s
                 line,
                 "",
                 facts.get("model", ""),
-                Message("import.missing", fields=", ".join(missing)),
+                _missing(*missing),
             )
             continue
         for name, usual in (("maker", maker), ("frequency", "60 Hz"), ("phase", "1")):
@@ -807,12 +964,24 @@ def imported_catalog(found: Imported, maker: str) -> str:
     InputError
         If no motor remains.
     """
+    good, currency = _good_motors(found, maker)
+    return catalog_text([cells for cells, _ in good], currency)
+
+
+def catalog_in(found: Imported, maker: str) -> Catalog:
+    """Return the motors in a table; raises InputError as `imported_catalog` does."""
+    good, _ = _good_motors(found, maker)
+    return Catalog([motor for _, motor in good], found.lost)
+
+
+def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogMotor]], str]:
+    """Return the cells of each valid motor with the motor, and the currency of the prices."""
     currency = next((one.unit for one in found.matches if one.field == "price"), "USD")
     good, first = [], {}
     for line, cells in catalog_rows(found, maker):
         name = cells["maker"], cells["model"]
         try:
-            catalog_of(catalog_text([cells], currency))
+            (motor,) = catalog_of(catalog_text([cells], currency))
         except InputError as error:
             found.drop(line, "", cells["model"], error)
             continue
@@ -821,8 +990,8 @@ def imported_catalog(found: Imported, maker: str) -> str:
             found.drop(line, "", cells["model"], twice)
             continue
         first[name] = line
-        good.append(cells)
-    return catalog_text(_some(good), currency)
+        good.append((cells, motor))
+    return _some(good), currency
 
 
 def imported_calls(found: Imported) -> Calls:
@@ -838,7 +1007,7 @@ def imported_calls(found: Imported) -> Calls:
         facts = dict(found.facts[line])
         day, place = facts.pop("date", None), facts.pop("place", "")
         if found.table == CALLS and day is None:
-            found.drop(line, "", place, Message("import.missing", fields="date"))
+            found.drop(line, "", place, _missing("date"))
             continue
         if not set(facts) & set(_OF_NAMEPLATE):
             found.drop(line, "", place, Message("import.nothing_known"))
@@ -855,7 +1024,24 @@ def imported_calls(found: Imported) -> Calls:
         need.append(needs[key][0])
     _some(need)
     jobs = tuple(job for _, job in needs.values())
-    return Calls(np.array(days, dtype="datetime64[D]"), tuple(places), jobs, np.array(need))
+    days = np.array(days, dtype="datetime64[D]")
+    return Calls(days, tuple(places), jobs, np.array(need), found.lost)
+
+
+def imported_units(found: Imported) -> dict[int, dict[str, str]]:
+    """Return the facts of each unit by line; rows that say nothing about the motor are skipped.
+
+    Raises InputError if no row remains.
+    """
+    for line, facts in list(found.facts.items()):
+        if not set(facts) & set(_OF_NAMEPLATE):
+            found.drop(line, "", facts.get("unit", ""), Message("import.nothing_known"))
+    _some(list(found.facts))
+    return found.facts
+
+
+def _missing(*names: str) -> Message:
+    return Message("import.missing", fields=tuple(Message(f"capture.short.{n}") for n in names))
 
 
 def _some(rows: list) -> list:

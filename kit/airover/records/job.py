@@ -15,9 +15,10 @@ from typing import Annotated, Self
 import tomlkit
 from pydantic import PlainValidator, ValidationInfo
 
-from airover.core.errors import InputError, Range, one_of
+from airover.core.errors import InputError, one_of
 from airover.core.files import decoded, read_bytes, read_text, write_bytes, write_text
-from airover.core.message import Message
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import Amount, quoted
 from airover.records.company import CostBasis
@@ -93,7 +94,7 @@ class Site(Record):
         least = heat.low / (_MOST_HEAT_OF_AIR * flow.high)
         most = heat.high / (_LEAST_HEAT_OF_AIR * flow.low)
         if rise.high < least or rise.low > most:
-            span = Range(round(least, 1), round(most, 1), "K")
+            span = Quantity(Band(least, least, most), "temperature_rise")
             accepted = Message("error.site.rise", range=span, heat=heat, flow=flow)
             yield InputError("coil temperature rise", rise.text, accepted)
 

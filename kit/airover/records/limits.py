@@ -17,7 +17,7 @@ from airover.core.errors import InputError
 from airover.core.kinds import KINDS
 from airover.core.message import Message, Quantity
 from airover.core.units import Amount, quoted, read
-from airover.records.fields import Record, in_words
+from airover.records.fields import Entered, Record, in_words, is_unknown
 
 
 class Limit(NamedTuple):
@@ -45,8 +45,8 @@ LIMITS = {
     "larger_motor": Limit("share", 0.55, 0.05, 0.55),
     "power_margin": Limit("share", 0.0, 0.0, 0.50),
     "torque_margin": Limit("share", 0.0, 0.0, 1.0),
-    "winding_margin": Limit("temperature_rise", 0.0, 0.0, 40.0),
-    "ambient_excess": Limit("temperature_rise", 10.0, 0.0, 10.0),
+    "winding_margin": Limit("temperature_difference", 0.0, 0.0, 40.0),
+    "ambient_excess": Limit("temperature_difference", 10.0, 0.0, 10.0),
     "question_risk": Limit("share", 0.10, 0.01, 0.10),
     "rejection_risk": Limit("share", 0.50, 0.10, 0.50),
     # up to 0.012 in., which is 0.3 mm rounded
@@ -61,19 +61,20 @@ LimitValues = NamedTuple("LimitValues", [(name, float) for name in LIMITS])
 def limit(name: str):
     """Return the type of an optional field for a limit."""
     one = LIMITS[name]
-    kind, low, high = one.kind, one.low, one.high
+    kind = one.kind
 
     def validate(value, info: ValidationInfo):
-        if value is None:
+        if is_unknown(value):
             return None
-        found = read(value.text if isinstance(value, Amount) else value, kind, in_words(info))
-        if found.is_range or not low <= found.mid <= high:
+        text = value.text if isinstance(value, Amount) else value
+        found = read(text, kind, in_words(info), KINDS[kind].only_unit)
+        if found.is_range or not one.low <= found.mid <= one.high:
             key = "within" if one.relaxed else "only_stricter"
-            ends = {"low": Quantity(low, kind), "high": Quantity(high, kind)}
+            ends = {"low": Quantity(one.low, kind), "high": Quantity(one.high, kind)}
             raise InputError(in_words(info), quoted(found.text), Message(f"limits.{key}", **ends))
         return found
 
-    return Annotated[Amount | None, PlainValidator(validate)]
+    return Annotated[Amount | None, PlainValidator(validate), Entered(kind)]
 
 
 class ChangedLimit(NamedTuple):

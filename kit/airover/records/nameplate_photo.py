@@ -11,6 +11,8 @@ import io
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from importlib.util import find_spec
+from threading import Lock
 
 from airover.core.errors import InputError
 from airover.core.message import Message
@@ -20,6 +22,7 @@ FIELD = Message("photo.photo")
 LARGEST_FILE = 30_000_000  # bytes
 LONGEST_SIDE = 1600  # pixels; a larger picture is scaled down before reading
 MOST_PIXELS = 100_000_000
+_ONE = Lock()  # photos are read one at a time
 SURE_SCORE = 0.80  # line score below which its fields must be confirmed
 
 
@@ -52,17 +55,22 @@ class Photo:
 
     def lines_of(self, found: Found) -> tuple[Line, ...]:
         """Return the lines from which a field was read."""
+        parts = ["".join(part.split()) for part in found.words.split(";")]
+        holding = [
+            one for one in self.lines if any(x in "".join(one.text.upper().split()) for x in parts)
+        ]
+        if holding:
+            return tuple(holding)
         words = {word for part in found.words.split(";") for word in part.split()}
-        return tuple(one for one in self.lines if words & set(one.text.upper().split()))
+        words = {word for word in words if any(map(str.isdigit, word))} or words
+        shared = [len(words & set(one.text.upper().split())) for one in self.lines]
+        most = max(shared, default=0)
+        return tuple(one for one, count in zip(self.lines, shared) if count == most > 0)
 
 
 def can_read() -> bool:
     """Return True if the extra ``photo`` is installed."""
-    try:
-        _reader()
-    except ModuleNotFoundError:
-        return False
-    return True
+    return find_spec("rapidocr_onnxruntime") is not None
 
 
 def read_photo(content: bytes) -> Photo:
@@ -74,12 +82,13 @@ def read_photo(content: bytes) -> Photo:
         If the file is not an image, if the image has no motor data, or if the extra ``photo`` is
         not installed.
     """
-    picture = _picture(content)
+    picture = picture_of(content)
     try:
         reader = _reader()
     except ModuleNotFoundError:
         raise InputError(FIELD, Message("photo.no_reader"), Message("photo.extra")) from None
-    readings = [_lines(reader, one) for one in (picture, _evened(picture))]
+    with _ONE:
+        readings = [_lines(reader, one) for one in (picture, _evened(picture))]
     lines = max(readings, key=lambda one: sum(line.score * len(line.text) for line in one))
     texts = []
     for one in readings:
@@ -131,8 +140,11 @@ def _reader():
     return RapidOCR()
 
 
-def _picture(content: bytes):
-    """Return the image in its display orientation, scaled down if it is too large."""
+def picture_of(content: bytes):
+    """Return the picture in its display orientation, scaled down if too large to read.
+
+    Raises InputError for a file that is not a picture, or one with too many pixels.
+    """
     from PIL import Image, ImageOps
 
     try:
@@ -140,6 +152,7 @@ def _picture(content: bytes):
             if picture.width * picture.height > MOST_PIXELS:
                 given = f"{picture.width} x {picture.height}"
                 raise InputError(FIELD, given, Message("photo.smaller"))
+            picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))  # a large JPEG is decoded smaller
             upright = ImageOps.exif_transpose(picture).convert("RGB")
     except InputError:
         raise

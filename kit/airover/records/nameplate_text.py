@@ -107,7 +107,7 @@ def read_nameplate(text: str) -> NameplateText:
         raise InputError("nameplate", given, Message("nameplate_text.shorter", count=LONGEST))
     sheet = _Sheet(plain_text(text))
     unused = [words for words, _ in sheet.take(_UNUSED, lambda match: [True])]
-    facts = [*_phrases(sheet), *_capacitors(sheet), *_numbers(sheet)]
+    facts = [*_phrases(sheet), *_capacitors(sheet), *_several_powers(sheet), *_numbers(sheet)]
     if not facts:
         accepted = Message("nameplate_text.such_as", example="1/3 HP 208-230 V 1.9 A 1075 RPM")
         raise InputError("nameplate", Message("nameplate_text.nothing"), accepted)
@@ -155,15 +155,27 @@ _UNUSED = re.compile(
 _FRAME = re.compile(
     r"(?<![A-Z])(?:FRAME|FR)[\s.:=]*(?P<value>[0-9][0-9BS]{1,2}[A-Z]?)(?![A-Z0-9])"
     r"|(?<![A-Z0-9])(?P<before>[0-9]{2,3}[A-Z]{0,2}?) ?(?:FRAME|FR)(?![A-Z])(?![ .:=]*[0-9])"
+    r"|(?<![A-Z0-9])(?P<alone>(?:42|48|56)[YZ])(?![A-Z0-9])"
 )
 _LABELS = {
-    "power": labeled("HORSEPOWER", "H.P.", "H P", "HP"),
-    "voltage": labeled("VOLTAGE", "VOLTS", "VOLT", "VAC", "V"),
+    "power": labeled("HORSEPOWER", "H.P.", "H P", "HP", "OUTPUT", "POTENCIA"),
+    "voltage": labeled("VOLTAGE", "VOLTS", "VOLT", "VAC", "V", "VOLTAJE", "TENSION"),
     "current": labeled(
-        "FULL LOAD AMPS", "F L AMPS", "AMPERES", "AMPS", "AMP", "FLA", "F.L.A.", "A"
+        "FULL LOAD AMPS",
+        "F L AMPS",
+        "AMPERES",
+        "AMPS",
+        "AMP",
+        "FLA",
+        "F.L.A.",
+        "A",
+        "CURRENT",
+        "CORRIENTE",
+        "AMPERAJE",
+        "AMPERIOS",
     ),
-    "speed": labeled("RPM", "R.P.M.", "R/MIN", "SPEED"),
-    "frequency": labeled("HERTZ", "HZ", "CYCLES", "CYC", "CY"),
+    "speed": labeled("RPM", "R.P.M.", "R/MIN", "SPEED", "VELOCIDAD"),
+    "frequency": labeled("HERTZ", "HZ", "CYCLES", "CYC", "CY", "FREQUENCY", "FREQ", "FRECUENCIA"),
     "poles": labeled("POLES", "POLE", "P"),
     "ambient_rating": labeled(
         "MAX AMBIENT", "MAX AMB", "AMBIENT TEMP", "AMB TEMP", "AMBIENT", "AMB"
@@ -203,7 +215,9 @@ def _phrases(sheet: _Sheet) -> Iterator[Found]:
         yield Found(
             "insulation_class", value.replace("8", "B"), words, LIKELY if value == "8" else SURE
         )
-    for words, (value,) in sheet.take(_FRAME, lambda match: [match["value"] or match["before"]]):
+    for words, (value,) in sheet.take(
+        _FRAME, lambda match: [match["value"] or match["before"] or match["alone"]]
+    ):
         mended = re.sub("(?<=[0-9])[BS](?=[A-Z0-9])", lambda one: one[0].translate(MEND), value)
         yield Found("frame", mended, words, SURE if mended == value else LIKELY)
 
@@ -244,6 +258,17 @@ class _Token:
     taken: bool = False
 
 
+_POWERS = re.compile(
+    r"(?:H\.? ?P\.?[\s.:=]*)?(?<![0-9/])(?P<all>[1-3]/[0-9]{1,2}(?:\s?[-,&]\s?[1-3]/[0-9]{1,2})+)(?![0-9/])(?:\s*H\.?P\.?)?"
+)
+
+
+def _several_powers(sheet: _Sheet) -> Iterator[Found]:
+    """Yield each power of a motor with several ratings ("1/3-1/4-1/5 HP"), which leaves it open."""
+    for words, powers in sheet.take(_POWERS, lambda one: re.findall("[0-9/]+", one["all"])):
+        yield from (Found("power", f"{power} hp", words) for power in powers)
+
+
 def _numbers(sheet: _Sheet) -> Iterator[Found]:
     """Yield fields from numbers with labels, followed by numbers without labels."""
     labels = [_Token(*one.span(), one[0], one.lastgroup) for one in _ANY_LABEL.finditer(sheet.text)]
@@ -267,8 +292,9 @@ def _numbers(sheet: _Sheet) -> Iterator[Found]:
         words = " ".join(sheet.text[start:end].replace("\0", " ").split())
         mended = any(not one.field and _mended(one.text) != one.text for one in used)
         yield Found(field, value, words, LIKELY if mended else certainty)
+    known = {field for field, *_ in found}
     for one in tokens:
-        if one.taken:
+        if one.taken or one.field in known:  # "CURRENT 1.4 A" has two labels
             sheet.blank(one.start, one.end)
 
 

@@ -41,6 +41,8 @@ def labeled(*words: str) -> str:
 
 def plain_text(text: str) -> str:
     """Return text in capitals and plain characters, without entries such as "N/A"."""
+    rows = text.splitlines()  # of a pasted table, with bars between its cells
+    text = "\n".join(row.replace("|", " ") if row.count("|") > 2 else row for row in rows)
     for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):
         text = text.replace(one, other)
     text = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)
@@ -49,6 +51,8 @@ def plain_text(text: str) -> str:
     plain = re.sub(r"[\u00b0\u00ba*_\t;\0]|DEG(?:REES)?\.?(?= ?[CF]\b)", " ", plain)
     plain = re.sub(r"(?<=\d),(?=\d{3}(?!\d))", "", plain)  # 1,075
     plain = re.sub(r"(?<=\d),(?=\d)", ".", plain)  # 1,4
+    plain = re.sub(r"\b([1-5]\d\d(?:[-/][1-5]\d\d)?)-([13])-([56]0)\b", r"\1/\3/\2", plain)
+    plain = re.sub(r"(?<=[A-Z])\.(?=\d+\.\d)|(?<=CAP)\.(?=\d)", " ", plain)  # CAP.7.5
     return re.sub(r"(?<![A-Z0-9])(?:-+|N/?A|NONE|UNKNOWN|\?+)(?![A-Z0-9.])", " ", plain)
 
 
@@ -56,7 +60,7 @@ PHRASES = (
     ("rotation", "reversible", spelled_as("REVERSIBLE", "REV ROT", "ROT REV", "CW/CCW", "CCW/CW", "REV")),
     ("bearings", "ball", spelled_as("BALL BEARINGS", "BALL BEARING", "BALL BRG", "BRG BALL", "BALL")),
     ("bearings", "sleeve",
-     spelled_as("SLEEVE BEARINGS", "SLEEVE BEARING", "SLEEVE BRG", "BRG SLEEVE", "SLEEVE")),
+     spelled_as("SLEEVE BEARINGS", "SLEEVE BEARING", "SLEEVE BRG", "BRG SLEEVE", "SLEEVE", "SLV BRG", "SLV")),
     ("enclosure", "totally enclosed air over", spelled_as("TOTALLY ENCLOSED AIR OVER", "TEAO")),
     ("enclosure", "open air over", spelled_as("OPEN AIR OVER", "OPAO", "OAO")),
     ("enclosure", "totally enclosed nonventilated", spelled_as("TENV")),

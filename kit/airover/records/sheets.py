@@ -12,7 +12,8 @@ import math
 import os
 import re
 import zipfile
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from airover.core.errors import InputError
@@ -27,28 +28,18 @@ MOST_ROWS = 1_000_000
 MOST_COLUMNS = 200
 LONGEST_CELL = 2000  # characters
 _SEARCHED = 30  # rows searched for the headings
+_LONGEST_HEADING_ROW = 50_000  # bytes
 _DIVIDERS = ",;\t|"
 _FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!")
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """Table with headings and rows of text.
+    """Table with ``headings`` and ``rows`` of text.
 
-    The number of cells in each row is equal to the number of headings.
-
-    Attributes
-    ----------
-    headings : list[str]
-        Headings.
-    rows : list[list[str]]
-        Rows of cells.
-    lines : tuple[int, ...]
-        Line number of each row in the file.
-    sheet : str
-        Name of the sheet in the workbook, or "" for other files.
-    divider : str
-        Separator in a CSV file.
+    ``lines``: line number in the file of each row; ``sheet``: name of the workbook's sheet, "" for
+    other files; ``divider``: separator in a CSV file; ``file``: file name. Each row has as many
+    cells as there are headings.
     """
 
     headings: tuple[str, ...]
@@ -56,6 +47,11 @@ class Sheet:
     lines: tuple[int, ...]
     sheet: str = ""
     divider: str = ""
+    file: str = ""
+
+    def below(self) -> "Sheet":
+        """Return the table with its first row as headings."""
+        return replace(self, headings=self.rows[0], rows=self.rows[1:], lines=self.lines[1:])
 
     def column(self, at: int) -> list[str]:
         """Return the cells in the column with index ``at``."""
@@ -74,15 +70,38 @@ def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
     return sheet_of(Path(path).name, content, sheet)
 
 
-def sheet_of(name: str, content: bytes, sheet: str = "") -> Sheet:
-    """Return the table in the content of a file. Raises InputError as `read_sheet` does."""
+def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_INSIDE) -> Sheet:
+    """Return the table in the ``content`` of a file called ``name``; raises as `read_sheet` does.
+
+    ``inside``: largest total size of a workbook's parts, decompressed [bytes].
+    """
     if content[:4] == b"PAR1":
-        return _headed(_parquet(content))
-    if content[:4] == b"PK\x03\x04":
-        return _workbook(content, sheet)
-    if content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
+        found = _headed(_parquet(content))
+    elif content[:4] == b"PK\x03\x04":
+        found = _workbook(content, sheet, inside)
+    elif content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         raise InputError(FILE, quoted(name), Message("sheet.old_workbook"))
-    return _csv(_decoded(content, name))
+    else:
+        found = _csv(_decoded(content, name))
+    return replace(found, file=name)
+
+
+def first_headings(content: bytes) -> list[str]:
+    """Return the first row of a CSV file with commas, or the column names of a Parquet file.
+
+    Returns an empty list for any other file.
+    """
+    if content[:4] == b"PAR1":
+        with suppress(Exception):  # pyarrow is missing, or the file is damaged
+            import pyarrow.parquet
+
+            return list(pyarrow.parquet.read_schema(io.BytesIO(content)).names)
+        return []
+    lines = content[:_LONGEST_HEADING_ROW].decode("utf-8-sig", "replace").splitlines()
+    first = next((line for line in lines if line.strip()), "")
+    with suppress(csv.Error):
+        return next(csv.reader([first]), [])
+    return []
 
 
 def _decoded(content: bytes, name: str) -> str:
@@ -150,13 +169,13 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
     return _headed(rows, divider=divider)
 
 
-def _workbook(content: bytes, wanted: str) -> Sheet:
+def _workbook(content: bytes, wanted: str, inside: int) -> Sheet:
     """Return a sheet of a workbook, by default the sheet with the most filled cells."""
     import openpyxl
 
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as parts:
-            if sum(part.file_size for part in parts.infolist()) > LARGEST_INSIDE:
+            if sum(part.file_size for part in parts.infolist()) > inside:
                 raise InputError(FILE, Message("sheet.too_large"), Message("sheet.smaller"))
         book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
         names = [one.title for one in book.worksheets]
@@ -228,10 +247,12 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
         raise InputError(FILE, given, Message("limit.most", value=MOST_COLUMNS))
     filled = [(line, [*row, *[""] * (width - len(row))]) for line, row in rows]
     top = _heading_row([row for _, row in filled[:_SEARCHED]])
-    headings = filled[top][1]
+    headings, top = _whole_headings(filled, top)
     body = filled[top + 1 :]
     kept = [at for at in range(width) if headings[at] or any(row[at] for _, row in body)]
-    body = [(line, row) for line, row in body if row != headings]  # repeated on each page
+    printed = [row for _, row in filled[: top + 1]]
+    body = [(line, row) for line, row in body if row not in printed]  # repeated on each page
+    headings = _distinct(headings)
     if not body:
         raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
     return Sheet(
@@ -240,6 +261,35 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
         tuple(line for line, _ in body),
         sheet, divider,
     )  # fmt: skip
+
+
+def _whole_headings(rows: list[tuple[int, list[str]]], top: int) -> tuple[list[str], int]:
+    """Return the headings, from two rows if the second completes the first, and their last row.
+
+    A group heading ("Failed motor" above HP, Volts and Amps) belongs to the empty cells beside it.
+    """
+    first = rows[top][1]
+    second = rows[top + 1][1] if top + 2 < len(rows) else []
+    named = [at for at, cell in enumerate(second) if cell]
+    if (
+        len(named) < 2
+        or all(first[at] for at in named)
+        or any(re.search(r"\d", second[at]) for at in named)
+    ):
+        return first, top
+    whole, group = [], ""
+    for above, below in zip(first, second):
+        group = above or (group if below else "")
+        whole.append(" ".join(filter(None, (above or group, below))))
+    return whole, top + 1
+
+
+def _distinct(headings: list[str]) -> list[str]:
+    """Return the headings with a number behind each that repeats an earlier one."""
+    return [
+        f"{one} ({headings[: at + 1].count(one)})" if one in headings[:at] else one
+        for at, one in enumerate(headings)
+    ]
 
 
 def _heading_row(rows: list[list[str]]) -> int:

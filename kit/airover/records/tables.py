@@ -1,13 +1,52 @@
-"""Rows of CSV files that have a row of headings."""
+"""Rows of any CSV file that has a row of headings, and a record of rows that were left out."""
 
 import csv
 import io
+from dataclasses import dataclass
 
 from airover.core.errors import InputError
 from airover.core.message import Message
+from airover.core.texts import Writer
 
 MOST_LINES = 1_000_000
 MOST_HEADINGS = 200
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """Rows of a table that could not be used.
+
+    ``table``: "catalog", "calls", "nameplates" or "units"; ``file``: file name; ``rows``: number of
+    rows in the table; ``reasons``: line number and error or Message of each row that was left out.
+    """
+
+    table: str
+    file: str
+    rows: int
+    reasons: tuple[tuple[int, InputError | Message], ...]
+
+    @property
+    def told(self) -> Message:
+        """Number of rows left out, and the command that lists them."""
+        counts = {"count": len(self.reasons), "rows": self.rows}
+        name = Message(f"left_out.table.{self.table}")
+        return Message("left_out.told", name=name, table=self.table, file=self.file, **counts)
+
+    def as_dict(self, writer: Writer) -> dict:
+        """Return the rows for JSON, each with its reason by ``writer``."""
+        lines = [{"line": line, "reason": said(reason, writer)} for line, reason in self.reasons]
+        return {"table": self.table, "file": self.file, "rows": self.rows, "left_out": lines}
+
+
+def said(reason: InputError | Message, writer: Writer) -> str:
+    """Return the sentence for the ``reason`` that a row or a cell was not used."""
+    return writer.error(reason) if isinstance(reason, InputError) else writer(reason)
+
+
+def left_out_of(*tables) -> tuple[LeftOut, ...]:
+    """Return the rows left out of each of ``tables`` (a catalog, calls) that lost any."""
+    found = (getattr(one, "left_out", None) for one in tables)
+    return tuple(one for one in found if one is not None)
 
 
 def headed_rows(text: str, file: str, divider: str = ","):

@@ -134,8 +134,12 @@ def balancing_text(study: BearingStudy, writer: Writer) -> str:
     gains, grade = study.gains, f"{BALANCED:g}"
     if max(gains.values()) < WORTH_HOURS:
         return writer("bearings.balanced", grade=grade)
-    shares = {kind: _share(gain) for kind, gain in gains.items()}
-    return writer("bearings.unbalanced", grade=grade, **shares)
+    gained = [
+        Message("bearings.gained", share=_share(gain), kind=Message(f"bearings.kinds.{kind}"))
+        for kind, gain in gains.items()
+        if gain >= WORTH_HOURS
+    ]
+    return writer("bearings.unbalanced", grade=grade, gains=gained)
 
 
 def notes(study: BearingStudy, writer: Writer) -> list[str]:

@@ -40,6 +40,7 @@ from airover.selection.bearing_choice import BearingStudy
 from airover.selection.rules import Candidate
 
 RANGE_DIGITS = 3
+_RAISED = str.maketrans("23456", "\u00b2\u00b3\u2074\u2075\u2076")  # powers in units
 SIZE = 12.0  # pt, equations as pictures
 UNITS = 100  # units of a picture per text size
 
@@ -232,7 +233,8 @@ def value_text(value: Value, digits: int, writer: Writer) -> str:
         size, angle = abs(value.number), np.degrees(np.angle(value.number))
         text = f"{printed(size, digits)} {value.unit} \N{ANGLE} {angle:.1f}\N{DEGREE SIGN}"
         return writer.set(text)
-    text = f"{grouped(printed(value.number, digits))} {value.unit}".strip()
+    unit = value.unit.translate(_RAISED) if writer.signs else value.unit
+    text = f"{grouped(printed(value.number, digits))} {unit}".strip()
     own = writer.unit(value.kind) if value.kind else value.unit
     if own != value.unit:
         number = float(writer.number(value.number, value.kind))
@@ -260,7 +262,7 @@ def _span(step: Step, writer: Writer) -> str:
         return ""
     ends = (step.band.low, step.band.high)
     low, high = (grouped(printed(end, RANGE_DIGITS)) for end in ends)
-    unit = step.result.unit
+    unit = step.result.unit.translate(_RAISED) if writer.signs else step.result.unit
     return writer.set(writer("calculation.range", low=low, high=high, unit=unit).strip())
 
 
@@ -340,7 +342,10 @@ def _curves(equation: str) -> tuple[str, tuple[float, float, float, float]]:
     font = FontProperties(math_fontfamily="stix")
     path = TextPath((0, 0), f"${equation}$", prop=font, size=UNITS)
     drawn = "".join(_command(code, points) for points, code in path.iter_segments())
-    return drawn, tuple(path.get_extents().padded(UNITS / 10).extents.tolist())
+    # The control points of a letter are hardly outside it, and are found much faster than its edge.
+    points = path.vertices[path.codes != Path.CLOSEPOLY]
+    low, high = points.min(axis=0) - UNITS / 10, points.max(axis=0) + UNITS / 10
+    return drawn, (*low.tolist(), *high.tolist())
 
 
 _LETTERS = {Path.MOVETO: "M", Path.LINETO: "L", Path.CURVE3: "Q", Path.CURVE4: "C"}

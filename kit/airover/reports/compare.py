@@ -17,6 +17,7 @@ from matplotlib.figure import Figure
 from airover.business.compare import SERVICE_HOURS, Compared, ComparedMotor
 from airover.core.files import write_files
 from airover.core.intervals import Band
+from airover.core.kinds import KINDS
 from airover.core.message import Quantity
 from airover.core.texts import ENGLISH, FIGURES, Writer
 from airover.model.simulation import USUAL
@@ -39,7 +40,7 @@ STYLES = (
 )  # fmt: skip
 # figures of the simulation: name of the row, name of the figure, kind
 SIMULATED = (
-    ("current", "current_a", "current"),
+    ("current", "current_a", "amps"),
     ("power_in", "power_in_w", "watts"),
     ("speed", "speed_rpm", "speed"),
     ("flow", "flow_m3s", "flow"),
@@ -86,7 +87,10 @@ def differing(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return the checks with different results: one row per check, one column per motor."""
     names = [one.motor.name for one in found.offered]
     rows = [
-        [writer(f"check.{checks[0].name}"), *(f"{state}. {why}" for _, why, state in told)]
+        [
+            writer(f"check.{checks[0].name}"),
+            *(f"{state.capitalize()}. {why}" for _, why, state in told),
+        ]
         for checks in found.differing
         for told in [[writer.check(one) for one in checks]]
     ]
@@ -112,7 +116,7 @@ def words(found: Compared, writer: Writer = ENGLISH) -> str:
     """Return a description of the figure for readers who cannot see it."""
     each = [
         writer("compare.figure.each", motor=name_of(one, writer),
-               amps=writer.estimate(one.band("current_a"), "current"),
+               amps=writer.estimate(one.band("current_a"), "amps"),
                speed=writer.amount(one.band("speed_rpm").mid, "speed"))
         for one in found.motors
         if one.row is not None
@@ -123,7 +127,7 @@ def words(found: Compared, writer: Writer = ENGLISH) -> str:
 def notes(found: Compared, writer: Writer = ENGLISH) -> list[str]:
     """Return sentences on ranges, on missing columns and rows, and on changed limits."""
     told = [writer("compare.ranges", volts=_volts(found, writer))]
-    if not any(one.is_old for one in found.motors):
+    if found.old_missing:
         told.append(writer("compare.old_unknown"))
     if any(one.cost is None for one in found.offered):
         told.append(writer("compare.no_cost"))
@@ -148,22 +152,10 @@ def compare_dict(found: Compared, writer: Writer) -> dict:
     """Return the comparison for JSON: SI numbers, ranges as low, mid, high, texts by ``writer``."""
     return {
         "job": {"name": found.job.name, "invented": found.job.invented},
+        "voltage_v": [figure(float(volts)) for volts in found.voltage],
         "motors": [_motor_dict(found, one, writer) for one in found.motors],
-        "amps": {
-            "voltage_v": [figure(float(volts)) for volts in found.voltage],
-            "current_a": {
-                name_of(one, writer): [
-                    figure(Band(*ends)) if np.isfinite(ends).all() else None
-                    for ends in zip(*one.amps, strict=True)
-                ]
-                for one in found.motors
-                if one.amps is not None
-            },
-        },
         "differing": [
-            {"check": checks[0].name,
-             "states": {one.motor.name: check.state
-                        for one, check in zip(found.offered, checks, strict=True)}}
+            {"check": checks[0].name, "states": [check.state for check in checks]}
             for checks in found.differing
         ],
         "limits": found.job.limits.to_dict(writer),
@@ -208,11 +200,11 @@ def _figures(found: Compared, one: ComparedMotor) -> Iterator[tuple[str, object,
 def _converted(value, kind: str, writer: Writer) -> tuple[str, list[float]]:
     """Return the unit, and low, median and high in it; NaN for an unknown value."""
     ends = [np.nan] * 3 if value is None else [*value] if isinstance(value, Band) else [value] * 3
-    if kind in ("watts", "kwh"):
+    if kind in FIGURES:
         return FIGURES[kind][1](0).partition(" ")[2], ends
-    if kind in FIGURES or len(kind) == 3 and kind.isupper() or not kind:
-        return "" if kind in ("times", "years") else kind, ends
-    return writer.unit(kind), [float(writer.number(end, kind)) for end in ends]
+    if kind in KINDS:
+        return writer.unit(kind), [float(writer.number(end, kind)) for end in ends]
+    return kind, ends  # a currency
 
 
 def _row_name(row: str, found: Compared, writer: Writer) -> str:
@@ -306,9 +298,15 @@ def _motor_dict(found: Compared, one: ComparedMotor, writer: Writer) -> dict:
         "verdict": "" if one.is_old else candidate.verdict,
         **known,
         "rotation": one.motor.rotation_shaft_end,
+        "amps_a": [] if one.amps is None else [_amps(ends) for ends in zip(*one.amps, strict=True)],
         "checks": [{"name": check.name, "state": check.state, "why": writer(check.why)}
                    for check in checks],
     }  # fmt: skip
+
+
+def _amps(ends):
+    """Return low, median and high amps; None at a voltage where the motor was not simulated."""
+    return figure(Band(*ends)) if np.isfinite(ends).all() else None
 
 
 def _volts(found: Compared, writer: Writer) -> str:

@@ -9,26 +9,37 @@ import datetime
 import io
 from dataclasses import dataclass, field
 from functools import cached_property
+from pathlib import Path
 
+import numpy as np
 import pandas as pd
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
 import airover
-from airover.core.errors import InputError
-from airover.core.formula import symbol_parts
-from airover.core.message import Quantity
+from airover.core.files import write_files
+from airover.core.formula import printed, symbol_parts
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity, Word
 from airover.core.texts import ENGLISH, Writer
-from airover.model.conditions import site_conditions
+from airover.model.conditions import Input, site_conditions
 from airover.model.expected import Expected
 from airover.model.fan_at_site import Sized
 from airover.model.heat_answer import HeatAnswer
 from airover.model.simulation import SAMPLES
+from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.reports import answer_tables, bearings, fan, heat, motor, numbers
 from airover.reports.answer import assumed
-from airover.reports.calculation import Calculation, calculation_of, equation_size, equation_svg
+from airover.reports.calculation import (
+    Calculation,
+    calculation_of,
+    equation_size,
+    equation_svg,
+    grouped,
+)
 from airover.reports.html import TEMPLATES
+from airover.reports.plain import changed_limits
 from airover.reports.proposal import PAPERS
 from airover.reports.typeset import breakable, everywhere, plain, typeset
 from airover.reports.workbook import workbook
@@ -80,18 +91,17 @@ class Export:
 
     @cached_property
     def inputs(self) -> tuple:
-        """Inputs of the job with their origin; empty if the job alone gives no fan load."""
-        match self.found:
-            case Answer(inputs=inputs):
-                return inputs
+        """Inputs with their origin: those of the job, then those of the motor."""
+        match self.shown:
+            case Candidate(case=case):
+                return (*self.found.inputs, *_of_catalog(case.motor))
             case Sized(conditions=conditions):
                 return conditions.inputs
             case HeatAnswer(place=place):
-                return place.conditions.inputs
-        try:
-            return site_conditions(self.job, SAMPLES).inputs
-        except InputError:
-            return ()
+                return (*place.conditions.inputs, *_of_catalog(place.row))
+            case BearingStudy(place=place):
+                return (*site_conditions(self.job, SAMPLES).inputs, *_of_catalog(place.motor))
+        return _of_expected(self.found, self.job)
 
     @property
     def kind(self) -> str:
@@ -123,7 +133,8 @@ class Export:
         found, writer = self.found, self.writer
         match found:
             case Answer():
-                return [writer(found.verdict), *map(writer, self.shown.reasons)]
+                limits = changed_limits(self.job.limits, writer)
+                return [writer(found.verdict), *map(writer, self.shown.reasons), *limits]
             case Expected():
                 told = (found.verdict, *found.warnings, *found.facts)
                 return [writer(one) for one in told]
@@ -263,7 +274,7 @@ class Export:
     def _result_rows(self) -> list[list[str]]:
         table = self.results
         rows = [
-            [row[0], *(_digits(x) for x in row[2:]), row[1]]
+            [row[0], *map(_digits, row[2:]), self.writer.set(row[1])]
             for row in table.itertuples(index=False)
         ]
         head = list(table.columns)
@@ -339,10 +350,58 @@ def picture_file(figure: Figure, form: str) -> bytes:
     return content.getvalue()
 
 
-def job_files(found: Answer, writer: Writer) -> dict[str, bytes]:
-    """Return the report and the workbook of an answered job, by file name."""
+def write_job(found: Answer, folder: Path, writer: Writer) -> list[Path]:
+    """Write the report and the workbook of an answered job to ``folder``; return the paths.
+
+    Raises InputError if the folder or a file in it cannot be written.
+    """
     made = Export(found, found.job, writer)
-    return {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}
+    return write_files(folder, {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}, "out")
+
+
+def _of_catalog(row: CatalogMotor) -> tuple[Input, ...]:
+    """Return the catalog data of a motor that the calculation uses."""
+    volts = Band(row.voltage_low, (row.voltage_low + row.voltage_high) / 2, row.voltage_high)
+    facts = {
+        "voltage": Quantity(volts, "voltage"),
+        "power": Quantity(row.ratings[-1], "power"),
+        "current": Quantity(row.currents[-1], "current"),
+        "speed": Quantity(row.speed_rpm, "speed"),
+        "capacitor": Quantity(row.capacitor, "capacitance"),
+        "insulation_class": row.insulation_class,
+        "ambient_rating": Quantity(row.ambient_rating, "temperature"),
+        "bearings": row.bearings and Word(row.bearings),
+    }
+    return _facts(facts, "catalog", row.name)
+
+
+def _of_expected(found: Expected, job: Job) -> tuple[Input, ...]:
+    """Return the voltage, the motor's data, and the job's inputs if its fan is used."""
+    mounted, known = found.mounted, found.mounted.motor
+    volts = Input("line voltage", Quantity(found.voltage, "voltage"), "given")
+    capacitance = float(np.median(known.rated.circuit.capacitance))
+    facts = {
+        "power": Quantity(known.power, "power"),
+        "current": Quantity(mounted.current, "current"),
+        "poles": Quantity(known.poles, "count"),
+        "frequency": Quantity(known.frequency, "frequency"),
+        "capacitor": Quantity(capacitance, "capacitance"),
+        "insulation_class": known.insulation_class,
+    }
+    own = _facts(facts, "catalog" if known.of_catalog else "nameplate")
+    if not mounted.on_job:
+        return volts, *own
+    others = site_conditions(job, SAMPLES).inputs
+    return volts, *own, *(one for one in others if "line voltage" not in one.name)
+
+
+def _facts(facts: dict, origin: str, motor_name: str = "") -> tuple[Input, ...]:
+    """Return the known ``facts``, by their names on a nameplate, as inputs."""
+    return tuple(
+        Input(Message(f"page.nameplate.{name}"), value, origin, motor=motor_name)
+        for name, value in facts.items()
+        if value is not None and not (isinstance(value, Quantity) and value.value is None)
+    )
 
 
 def _moved(picture, found) -> Figure:
@@ -374,8 +433,8 @@ def _value_of(check, part: str, writer: Writer) -> str:
 
 
 def _digits(value: float) -> str:
-    """Return a number with three digits, four for numbers of a thousand and more."""
-    return f"{value:,.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+    """Return a number with three digits, or four from 1000 to 10,000."""
+    return grouped(printed(float(f"{value:.{4 if 1e3 <= abs(value) < 1e4 else 3}g}"), 3))
 
 
 def _symbols(section, group, writer: Writer) -> list[list[str]]:

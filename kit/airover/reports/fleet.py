@@ -33,6 +33,11 @@ def progress(stream, writer: Writer) -> Callable | None:
 def summary_text(found: dict, out, writer: Writer) -> str:
     """Return the summary from `fleet` as text for a terminal."""
     counts = {name: f"{value:,}" for name, value in found.items() if isinstance(value, int)}
+    left_out = [writer(one.told) for one in found["left_out"]]
+    written = writer("fleet.written", folder=str(out))
+    if not found["accepted"]:
+        none = writer("left_out.all_units" if found["rows"] else "left_out.no_units")
+        return "\n".join([writer("fleet.units", **counts), none, *left_out, written])
     lines = [
         writer("fleet.units", **counts),
         writer("fleet.verdicts", **counts),
@@ -43,9 +48,10 @@ def summary_text(found: dict, out, writer: Writer) -> str:
         writer("fleet.failures"),
         *(f"  {_year(found['failures'][year - 1], writer)}" for year in YEARS),
         "",
+        *left_out,
         writer(found["screening"]),
         *changed_limits(found["limits"], writer),
-        writer("fleet.written", folder=str(out)),
+        written,
     ]
     return "\n".join(lines)
 

@@ -4,7 +4,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from airover.core.errors import InputError
 from airover.core.files import write_files
 from airover.core.texts import Writer
 from airover.records.catalog import catalog_of
@@ -15,9 +14,11 @@ from airover.records.importing import (
     Imported,
     imported_calls,
     imported_catalog,
+    imported_units,
     save_matches,
 )
 from airover.records.nameplate_text import OPEN, NameplateText
+from airover.records.tables import said
 from airover.reports import plain, writing
 
 MOST_PROBLEMS = 12  # maximum number of reasons in a report; the file has all of them
@@ -48,7 +49,7 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
     """Return the omitted rows as they are in the file, with line number and reason."""
     reasons: dict[int, list[str]] = {}
     for one in found.problems:
-        reasons.setdefault(one.line, []).append(_reason(one.reason, writer))
+        reasons.setdefault(one.line, []).append(said(one.reason, writer))
     rows = dict(zip(found.sheet.lines, found.sheet.rows))
     frame = pd.DataFrame(
         [rows[line] for line in sorted(found.left_out)], columns=list(found.sheet.headings)
@@ -57,6 +58,22 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
     frame.insert(0, writer("import.column.reason"), ["; ".join(reasons[line]) for line in lines])
     frame.insert(0, writer("import.column.line"), lines)
     return frame
+
+
+def problem_table(found: Imported, writer: Writer) -> pd.DataFrame:
+    """Return one row per kind of problem: how many, whether rows are lost, the first, and why."""
+    rows = [
+        {
+            "count": count,
+            "effect": writer("capture.effect.row" if one.stops else "capture.effect.cell"),
+            "line": one.line,
+            "heading": one.heading,
+            "given": one.given[:40],
+            "why": said(one.reason, writer),
+        }
+        for one, count in found.kinds_of_problem()
+    ]
+    return writing.table(rows, "capture.problem", writer)
 
 
 def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> str:
@@ -71,7 +88,7 @@ def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, i
         writer(
             f"import.problem.{'row' if one.stops else 'cell'}",
             count=count, line=one.line, heading=one.heading or writer("import.whole_row"),
-            given=one.given[:40], why=_reason(one.reason, writer),
+            given=one.given[:40], why=said(one.reason, writer),
         )
         for one, count in kinds[:MOST_PROBLEMS]
     ]  # fmt: skip
@@ -101,7 +118,7 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
         "left_out": sorted(found.left_out),
         "columns": {one.heading: {"field": one.field, "unit": one.unit, "by": one.how} for one in found.matches},
         "problems": [
-            {"line": one.line, "heading": one.heading, "given": one.given, "reason": _reason(one.reason, writer),
+            {"line": one.line, "heading": one.heading, "given": one.given, "reason": said(one.reason, writer),
              "left_out": one.stops}
             for one in found.problems
         ],
@@ -141,8 +158,7 @@ def as_file(found: Imported, maker: str) -> tuple[str, int]:
     if found.table == CATALOG:
         text = imported_catalog(found, maker)
         return text, len(catalog_of(text))
-    if found.table != UNITS:
-        imported_calls(found)  # drops the rows that cannot be used
+    (imported_units if found.table == UNITS else imported_calls)(found)  # drops unusable rows
     lines = list(found.facts)
     names = list(dict.fromkeys(name for line in lines for name in found.facts[line]))
     frame = pd.DataFrame([found.facts[line] for line in lines], columns=names).fillna("")
@@ -162,7 +178,3 @@ def nameplate_read(text: NameplateText, writer: Writer) -> str:
     if text.left:
         told.append(writer("nameplate_text.left", words="; ".join(text.left)))
     return plain.listed(writer("nameplate_text.read"), told) + "\n"
-
-
-def _reason(reason, writer: Writer) -> str:
-    return writer.error(reason) if isinstance(reason, InputError) else writer(reason)

@@ -78,9 +78,9 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
 
 
-def counter_list(entries, writer: Writer) -> pd.DataFrame:
-    """Return one row for each nameplate and motor that fits it."""
-    return table(counter_rows(entries, writer), "counter_list.column", writer, ROW)
+def counter_list(entries, writer: Writer, left_out=()) -> pd.DataFrame:
+    """Return one row for each nameplate and motor that fits it; ``left_out``: see counter_rows."""
+    return table(counter_rows(entries, writer, left_out), "counter_list.column", writer, ROW)
 
 
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
@@ -94,9 +94,20 @@ def nameplate_line(plate: Nameplate, writer: Writer) -> str:
     return ", ".join(words) or writer("counter_list.unread")
 
 
-def counter_rows(entries, writer: Writer) -> list[dict[str, str]]:
-    """Return one row for each nameplate and motor, with the keys in ROW."""
-    return [row for entry in entries for row in _entry_rows(entry, writer)]
+def counter_rows(entries, writer: Writer, left_out=()) -> list[dict]:
+    """Return one row for each nameplate and motor, with the keys in ROW.
+
+    ``left_out``: LeftOut of the list and of the catalog; each of its rows follows, with its reason
+    and a key "left_out".
+    """
+    rows = [row for entry in entries for row in _entry_rows(entry, writer)]
+    for lost in (one.as_dict(writer) for one in left_out):
+        for one in lost["left_out"]:
+            plate = writer("left_out.row", line=one["line"], file=lost["file"])
+            said = {"plate": plate, "motor": "", "verdict": writer("left_out.verdict")}
+            source = {"table": lost["table"], "line": one["line"]}
+            rows.append(said | {"adapt": one["reason"], "left_out": source})
+    return rows
 
 
 def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
@@ -176,6 +187,7 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
     parts = [
         wrapped(headline),
         wrapped(" ".join(_confirmed(found, writer))),
+        *(wrapped(writer(one.told)) for one in found.left_out),
         "\n".join([writer("stock.load"), *load]),
         listed(writer("stock.next_title"), nexts),
         listed(writer("stock.curve_title"), curve_lines(found, writer)),
@@ -214,11 +226,15 @@ def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
         title=writer("stock.page_title"),
         note=writer("stock.page_note", days=found.terms.days, money=money),
         lines=[line for line in found.load_list() if line["truck"]],
-        limits=[*limits(writer), *_changed(found, writer)],
+        limits=[
+            *(writer(one.told) for one in found.left_out),
+            *limits(writer),
+            *_changed(found, writer),
+        ],
     )
 
 
-def counter_page(entries, writer: Writer) -> str:
+def counter_page(entries, writer: Writer, left_out=()) -> str:
     """Return the counter list, a table for each nameplate, as a page to print."""
     return html_page(
         "counter_list",
@@ -227,13 +243,15 @@ def counter_page(entries, writer: Writer) -> str:
         entries=[_entry_rows(entry, writer) for entry in entries],
         columns=PRINTED,
         cautions=CAUTIONS,
+        left_out=[writer(one.told) for one in left_out],
         limits=changed_limits(entries[0].job.limits, writer),
     )
 
 
-def counter_text(entries, writer: Writer) -> str:
+def counter_text(entries, writer: Writer, left_out=()) -> str:
     """Return the counter list as text for a terminal."""
     parts = [_entry_text(_entry_rows(entry, writer), writer) for entry in entries]
+    parts += [wrapped(writer(one.told)) for one in left_out]
     return paragraphs([*parts, *map(wrapped, changed_limits(entries[0].job.limits, writer))])
 
 
@@ -264,6 +282,7 @@ def stock_dict(found: StockStudy, writer: Writer) -> dict:
         ],
         "counter": {"money": round(found.counter.money, 2)},
         "replay": _confirmed_dict(found.confirmed),
+        "left_out": [one.as_dict(writer) for one in found.left_out],
     }
 
 
@@ -285,14 +304,14 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
     return write_files(folder, files, "out")
 
 
-def write_counter_list(entries, folder: Path, writer: Writer) -> list[Path]:
+def write_counter_list(entries, folder: Path, writer: Writer, left_out=()) -> list[Path]:
     """Write the counter list as CSV and as a page to print.
 
     Raises InputError as write_stock does.
     """
     files = {
-        "counter.csv": writing.csv(counter_list(entries, writer)),
-        "counter.html": counter_page(entries, writer),
+        "counter.csv": writing.csv(counter_list(entries, writer, left_out)),
+        "counter.html": counter_page(entries, writer, left_out),
     }
     return write_files(folder, files, "out")
 

@@ -17,6 +17,7 @@ from airover.model.simulation import (
 )
 from airover.records.job import Job
 from airover.records.scope import check_scope
+from airover.records.tables import LeftOut, left_out_of
 from airover.selection.batches import ready
 from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose, compared
@@ -29,12 +30,16 @@ CAUTIONS = tuple(
 
 @dataclass(frozen=True)
 class Answer:
-    """Candidates for a job, best first; ``needed``: 90 % ranges in SI units by JSON name."""
+    """Candidates for a job, best first; ``needed``: 90 % ranges in SI units by JSON name.
+
+    ``left_out``: rows of the catalog that could not be used.
+    """
 
     job: Job
     needed: dict[str, Band]
     candidates: tuple[Candidate, ...]
     inputs: tuple[Input, ...]
+    left_out: tuple[LeftOut, ...] = ()
 
     @property
     def fitting(self) -> tuple[Candidate, ...]:
@@ -136,6 +141,7 @@ def answer(
         needed,
         choose(compared(job, motors, conditions, samples, seed, thorough)),
         conditions.inputs,
+        left_out_of(motors),
     )
 
 

@@ -23,6 +23,7 @@ from airover.model.simulation import (
 )
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
+from airover.records.tables import LeftOut, left_out_of
 from airover.selection import mechanical
 from airover.selection.batches import Batches, readying
 from airover.selection.check import ADAPT, MISSING, STATES
@@ -44,7 +45,8 @@ class Matched:
 
     ``passes``: shape (needs, motors, samples); ``verdict``: index into ``VERDICTS``, shape (needs,
     motors); ``banded``: True if a belly band is needed, shape (needs, motors); ``refused``: error
-    for each job that the method does not cover, by its number.
+    for each job that the method does not cover, by its number; ``left_out``: rows of the catalog
+    that could not be used.
     """
 
     needs: tuple[Job, ...]
@@ -53,6 +55,7 @@ class Matched:
     verdict: np.ndarray
     banded: np.ndarray
     refused: dict[int, InputError]
+    left_out: tuple[LeftOut, ...] = ()
 
     @property
     def chance(self) -> np.ndarray:
@@ -87,7 +90,8 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
         verdict[number, left] = judged.verdict
         passes[number, left] = fits[:, None] & held & judged.passes
         banded[number, left] = bands
-    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
+    refused, lost = batches.refused, left_out_of(motors)
+    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, refused, lost)
 
 
 class _Filling:

@@ -111,7 +111,7 @@ def torque(at: Comparison) -> RuleResult:
     short = "below_margin" if margin else "slows"
     outcome = np.select([~at.simulated, reserve.mid >= least], [UNJUDGED, "enough"], short)
     facts = {"volts": (at.columns.voltage_low, "voltage")}
-    passes = samples >= least if margin else None
+    passes = samples >= least if margin else np.ones(samples.shape, bool)
     return RuleResult(outcome.astype(object), reserve, least, reserve.mid - least, facts, passes)
 
 

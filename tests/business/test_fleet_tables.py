@@ -1,0 +1,77 @@
+"""A fleet from a company's own table, in US units, and one in which nothing can be screened."""
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from airover.business.fleet import fleet
+from airover.business.fleet_files import units_file
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.records.importing import UNITS, open_table
+from airover.reports.fleet import summary_text
+from tests.business.test_fleet import INTEL_MAC, some_motors
+
+pq = pytest.importorskip("pyarrow.parquet")
+pytestmark = pytest.mark.skipif(INTEL_MAC, reason="there is no numba for Intel Macs")
+TABLES = Path(__file__).parents[1] / "records" / "tables"
+
+
+@pytest.fixture(scope="module")
+def catalog(tmp_path_factory) -> Path:
+    return some_motors(tmp_path_factory.mktemp("fleet"), 2)
+
+
+def screened(units, folder: Path, catalog) -> dict:
+    return fleet(units, folder, catalog, workers=1)
+
+
+@pytest.mark.parametrize(
+    ("name", "good", "out"), [("units-granite-hills.xlsx", 4, 2), ("units-lakeside.csv", 4, 1)]
+)
+def test_a_portfolio_in_us_units_is_screened_whole(name, good, out, tmp_path, catalog):
+    found = screened(TABLES / name, tmp_path, catalog)
+    assert found["accepted"] + found["rejected"] == found["rows"] == good
+    assert found["accepted"] == good
+    assert [len(one.reasons) for one in found["left_out"]] == [out]
+    text = summary_text(found, tmp_path, Writer("en"))
+    assert f"{out} of {good + out} rows" in text and name in text
+    told = json.loads((tmp_path / "fleet.json").read_text())
+    assert told["left_out"][0]["left_out"][0]["reason"]
+    units = pq.read_table(tmp_path / "part-00000.parquet").column("unit").to_pylist()
+    assert len(units) == good and units[0] in ("RTU-1", "LS-001")
+    again = screened(TABLES / name, tmp_path, catalog)  # goes on in the same folder
+    assert again["accepted"] == good
+
+
+def test_us_units_become_the_fleets_own():
+    content = units_file(open_table(UNITS, TABLES / "units-granite-hills.xlsx"))
+    first = pq.read_table(io.BytesIO(content)).to_pylist()[0]
+    wanted = {"power_w": 248.57, "blade_diameter_mm": 558.8, "outdoor_temperature_c": 40.56,
+              "elevation_m": 335.3, "plate_voltage_low_v": 208, "plate_voltage_high_v": 230,
+              "line_voltage_low_v": 236, "current_a": 1.9, "speed_rpm": 1075}  # fmt: skip
+    assert {name: first[name] for name in wanted} == pytest.approx(wanted, rel=1e-3)
+    assert first["shaft_position"] == "down" and first["phase"] == 1
+
+
+def test_a_fleet_in_which_every_row_is_refused_says_so(tmp_path, catalog):
+    """Without power and amps there is no fan load."""
+    units = tmp_path / "units.csv"
+    units.write_text("Asset,Motor RPM,Volts\nU1,1075,208-230\nU2,825,230\n")
+    found = screened(units, tmp_path / "out", catalog)
+    assert (found["accepted"], found["rejected"], found["does_not_fit"]) == (0, 2, 0)
+    assert "every row was rejected" in summary_text(found, tmp_path, Writer("en"))
+    assert "se rechazaron todas" in summary_text(found, tmp_path, Writer("es"))
+
+
+def test_a_fleet_without_units_says_so(tmp_path, catalog):
+    full = pq.read_table(io.BytesIO(units_file(open_table(UNITS, TABLES / "units-lakeside.csv"))))
+    pq.write_table(full.slice(0, 0), tmp_path / "none.parquet")
+    found = screened(tmp_path / "none.parquet", tmp_path / "out", catalog)
+    assert found["rows"] == 0 and "no units" in summary_text(found, tmp_path, Writer("en"))
+    nothing = tmp_path / "nothing.csv"
+    nothing.write_text("Asset,Motor HP,Volts\nU1,,\nU2,none,\n")
+    with pytest.raises(InputError, match="no usable rows"):
+        screened(nothing, tmp_path / "other", catalog)
