@@ -133,8 +133,8 @@ def unit_latex(unit: str) -> str:
 def printed(value: float, digits: int) -> str:
     """Return a real number as printed, with at most ``digits`` significant digits.
 
-    A number that is exact with EXACT_DIGITS is printed exactly; otherwise zeros at the end show how
-    many digits are known.
+    A number that is exact with EXACT_DIGITS is printed exactly. Otherwise, trailing zeros indicate
+    the number of significant digits.
 
     >>> printed(236.0, 4), printed(1.50004001, 4), printed(7.5e-6, 4), printed(12345678.9, 4)
     ('236', '1.500', '7.5e-6', '1.235e7')
@@ -202,7 +202,7 @@ def _parsed(expression: str) -> ast.Expression:
 
 
 def _negative(part) -> bool:
-    """Return True for a product with a minus sign in front, which needs no parentheses."""
+    """Return True for a product with a leading minus sign, which needs no parentheses."""
     product = isinstance(part, ast.BinOp) and isinstance(part.op, ast.Mult)
     return isinstance(part, ast.UnaryOp) or (product and _negative(part.left))
 

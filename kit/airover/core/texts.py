@@ -59,8 +59,15 @@ _DIGITS = {"temperature": 0, "air_temperature": 0}  # tenths of a degree are not
 
 
 class Texts:
-    """Texts in a ``language`` from LANGUAGES. Raises InputError for any other language.
+    """Texts in a ``language`` from LANGUAGES.
 
+    Raises
+    ------
+    InputError
+        For any other language.
+
+    Examples
+    --------
     >>> Texts("en")("limit.least", value="5 A")
     'at least 5 A'
     """

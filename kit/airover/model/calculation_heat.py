@@ -200,7 +200,7 @@ def _balance(sheet: Sheet, case: _Case) -> None:
 
 
 def _shell(sheet: Sheet, case: _Case, paths: list[tuple[str, str]]) -> None:
-    """Add the heat flow along each of the ``paths`` to the shell, and the shell's balance."""
+    """Add the heat flow along each path to the shell, and the heat balance of the shell."""
     flows = []
     for path, end in paths:
         temp = case.nodes[LETTERS.index(end)]
@@ -212,7 +212,7 @@ def _shell(sheet: Sheet, case: _Case, paths: list[tuple[str, str]]) -> None:
 
 
 def _path_name(end: str) -> str:
-    """Return the field of `Inside` for the path from the node ``end`` to the shell."""
+    """Return the field of `Inside` for the path from a node to the shell."""
     node = LETTERS.index(end)
     pair = (node, SHELL)
     return next(name for name, link in LINKS._asdict().items() if sorted(link) == sorted(pair))

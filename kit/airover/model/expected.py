@@ -90,7 +90,7 @@ class Mounted:
 
     @property
     def on_job(self) -> bool:
-        """True if the fan is that of a job, False if it is the cube-law fan of the rating."""
+        """True for the fan of a job, False for the cube-law fan of the rating."""
         return self.fan.key == ON_JOB
 
     @property

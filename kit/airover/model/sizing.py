@@ -257,8 +257,13 @@ def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
 def above(power) -> Horsepower:
     """Return the smallest standard rating of at least ``power`` [W].
 
-    Raises InputError if the power exceeds 1 hp.
+    Raises
+    ------
+    InputError
+        If the power exceeds 1 hp.
 
+    Examples
+    --------
     >>> above(200.0).text
     '1/3 hp'
     """

@@ -550,8 +550,12 @@ class _Line:
     def extended(self, stretch) -> "_Line":
         """Return the curve, extended linearly at both ends by ``stretch`` times its flow range.
 
-        The curve is not extended below half of the first flow. Raises InputError if the points are
-        not a valid fan curve.
+        The curve is not extended below half of the first flow.
+
+        Raises
+        ------
+        InputError
+            If the points are not a valid fan curve.
         """
         ends = self.pressure.x[[0, -1]]
         beyond = stretch * np.ptp(ends)

@@ -43,12 +43,20 @@ HEADINGS = (DATE, PLACE, *OF_SITE, *OF_PLATE)
 
 @dataclass(frozen=True)
 class Calls:
-    """Calls in file order, each with the index of the job that describes the motor it needs.
+    """Service calls in file order.
 
-    ``days``: date of each call, datetime64[D], shape (calls,), NaT if the file has no dates;
-    ``places``: place of each call; ``needs``: distinct sets of facts, as jobs; ``need``: index into
-    ``needs`` of each call, shape (calls,); ``left_out``: rows of the file that could not be used,
-    None if there are none.
+    Attributes
+    ----------
+    days : ndarray
+        Date of each call, datetime64[D], shape (calls,), or NaT if the file has no dates.
+    places : tuple[str, ...]
+        Place of each call.
+    needs : tuple[Job, ...]
+        Distinct motor requirements, as jobs.
+    need : ndarray
+        Index into ``needs`` of each call, shape (calls,).
+    left_out : LeftOut or None
+        Rows of the file that could not be used, or None if all rows were used.
     """
 
     days: np.ndarray
@@ -90,7 +98,7 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
-    """Return the calls in the ``content`` of the file at ``path``; raises as `read_calls` does."""
+    """Return the calls in the content of a file. Raises InputError as `read_calls` does."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:

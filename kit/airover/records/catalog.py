@@ -131,9 +131,9 @@ class CatalogMotor:
 
 
 class Catalog(tuple):
-    """Motors of a catalog, in file order.
+    """Motors in a catalog, in file order.
 
-    ``left_out``: rows of the file that could not be used, None if there are none.
+    ``left_out`` has the rows of the file that could not be used, or is None if all rows were used.
     """
 
     def __new__(cls, motors=(), left_out: LeftOut | None = None):

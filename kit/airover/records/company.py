@@ -189,8 +189,12 @@ class Company(Record):
     def read(cls, path: str | os.PathLike) -> Self:
         """Read the company from a TOML file.
 
-        The file name of the logo is converted to a path. Raises InputError if the file is invalid,
-        for example if the company name is missing.
+        The file name of the logo is converted to a path.
+
+        Raises
+        ------
+        InputError
+            If the file is invalid, for example if the company name is missing.
         """
         found = cls(**toml_table(read_text(path, FILE, LARGEST_FILE), FILE))
         if not found.name:

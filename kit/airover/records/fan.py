@@ -128,12 +128,12 @@ def read_points(text: str, speed: str, density: str = "") -> Curve:
 
 
 def usual_units(system: str) -> dict[str, str]:
-    """Return the units of a point that a reader of ``system`` types without units, by kind."""
+    """Return the units assumed for a point without units, by type of quantity."""
     return {kind: kinds.KINDS[kind].usual_unit(system) for kind in KINDS.values()}
 
 
 def with_units(text: str, system: str) -> str:
-    """Return points with the reader's usual units added to numbers without a unit.
+    """Add the default units of a unit system to numbers that have no unit.
 
     >>> with_units("2400, 0.15, 0.28", "US")
     '2400 cfm, 0.15 in. wg, 0.28 hp'

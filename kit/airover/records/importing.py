@@ -97,7 +97,7 @@ _OTHER_BEARINGS = {
 
 
 def _more(words: dict, others: dict) -> dict:
-    """Return the accepted ``words`` with ``others`` that a table may have for them."""
+    """Return the accepted words, with other words that a table may have."""
     return {word: (*other, *others.get(word, ())) for word, other in words.items()}
 
 
@@ -261,7 +261,7 @@ class Imported:
 
     @property
     def lost(self) -> LeftOut | None:
-        """Skipped rows with the first reason of each; None if no row is skipped."""
+        """Skipped rows with their first reasons, or None if no row was skipped."""
         first: dict[int, InputError | Message] = {}
         for one in self.problems:
             if one.stops:
@@ -335,11 +335,12 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
 
 
 def open_catalog(path: str | os.PathLike) -> Catalog:
-    """Return the motors in the file at ``path``, with airover's headings or others.
+    """Read the motors from a table with any headings.
 
-    Other headings are matched; a match saved beside the file (``NAME.columns.toml``) is used. The
-    rows that could not be used are in the catalog's ``left_out``. Raises InputError as
-    `records.catalog.read_catalog`, `read_sheet` and `imported_catalog` do.
+    Headings that do not belong to this package are matched. Matches that are saved beside the file
+    (``NAME.columns.toml``) are used. ``left_out`` of the catalog has the rows that could not be
+    used. Raises InputError as `records.catalog.read_catalog`, `read_sheet` and `imported_catalog`
+    do.
     """
     if _is_our_catalog(path):
         return Catalog(read_catalog(path))
@@ -348,9 +349,9 @@ def open_catalog(path: str | os.PathLike) -> Catalog:
 
 
 def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
-    """Return the motors in the ``content`` of a file called ``name``; see `open_catalog`.
+    """Return the motors in the content of a file. See `open_catalog`.
 
-    ``inside``: as in `sheet_of`.
+    ``inside`` is the same as in `sheet_of`.
     """
     if _OUR_CATALOG in content[:_FIRST_LINE].split(b"\n")[0].lower():
         return Catalog(catalog_of(decoded(content, name, file_of(CATALOG))))
@@ -380,9 +381,9 @@ _OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of so man
 
 
 def _has_our_headings(headings: list[str]) -> bool:
-    """Return True if most ``headings`` are airover's own, with units.
+    """Return True if most headings are the headings of this package, with units.
 
-    The usual reader then reports any problem.
+    The file is then read by the standard reader, which reports any problems.
     """
     known = [_with_unit(one)[0] in HEADINGS for one in headings]
     return any("[" in one for one in headings) and sum(known) > len(known) / 2
@@ -400,7 +401,7 @@ def _table(table: str, path: str | os.PathLike, content: bytes) -> Imported:
 
 
 def saved_matches(path: str | os.PathLike) -> dict:
-    """Return the match saved beside the table at ``path``; an empty dict if there is none."""
+    """Return the matches that are saved beside a table, or an empty dict."""
     saved = Path(path).with_suffix(MATCH_ENDING)
     return read_matches(saved) if saved.is_file() else {}
 
@@ -452,7 +453,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
 
 
 def _codes(columns: list[list[str]]) -> list[int]:
-    """Return the indices of the columns whose cells look like the item numbers of a price list."""
+    """Return the indices of columns that probably have item numbers."""
     code = re.compile(r"(?=\S*\d)[A-Za-z0-9][A-Za-z0-9./-]{2,19}")
     found = []
     for at, cells in enumerate(columns):
@@ -468,9 +469,9 @@ _LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number, or vol
 
 
 def save_matches(found: Imported, maker: str = "") -> str:
-    """Return the matches as TOML, for the next table with the same headings.
+    """Return the matches as TOML, for other tables with the same headings.
 
-    ``maker``: manufacturer, if the table does not name one.
+    ``maker`` is the manufacturer, if it is not in the table.
     """
     document = tomlkit.document()
     document["table"] = found.table
@@ -757,7 +758,7 @@ def _description(match: Match, text: str) -> dict[str, str]:
 
 
 def _voltage(match: Match, text: str) -> dict[str, str]:
-    """Read volts, with hertz and phases, or with phases alone ("208-230/1")."""
+    """Read a voltage, which can be followed by frequency and phases ("208-230/1")."""
     volts = re.fullmatch(r"(.*[1-5]\d\d)\s*[/-]\s*([13])(?:\s*ph)?", text, re.IGNORECASE)
     if volts and not re.search(r"/\s*[56]0\s*$", volts[1]):
         return _AS_VOLTS(match, volts[1]) | {"phase": volts[2]}
@@ -768,7 +769,7 @@ _AS_VOLTS = _nameplate_words("VOLTS", ("voltage", "frequency", "phase"))
 
 
 def _rotation(match: Match, text: str) -> dict[str, str]:
-    """Read the rotation, in Spanish too, and the end it is seen from, which the heading may name."""
+    """Read the rotation in English or Spanish, and the end from which it is seen."""
     plain = " ".join(text.lower().translate(_ACCENTS).split())
     found = _AS_ROTATION(match, _ROTATIONS.get(plain, text))
     end = _END_IN_HEADING.search(match.heading.upper())
@@ -785,7 +786,7 @@ _END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-
 
 
 def _shaft(match: Match, text: str) -> dict[str, str]:
-    """Read the shaft diameter, or diameter x length."""
+    """Read a shaft diameter, or diameter x length."""
     diameter, *length = _BY.split(text)
     kinds = {"shaft diameter": ("shaft_diameter", diameter)}
     if length:
@@ -969,13 +970,13 @@ def imported_catalog(found: Imported, maker: str) -> str:
 
 
 def catalog_in(found: Imported, maker: str) -> Catalog:
-    """Return the motors in a table; raises InputError as `imported_catalog` does."""
+    """Return the motors in a table. Raises InputError as `imported_catalog` does."""
     good, _ = _good_motors(found, maker)
     return Catalog([motor for _, motor in good], found.lost)
 
 
 def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogMotor]], str]:
-    """Return the cells of each valid motor with the motor, and the currency of the prices."""
+    """Return the valid motors with their cells, and the currency of the prices."""
     currency = next((one.unit for one in found.matches if one.field == "price"), "USD")
     good, first = [], {}
     for line, cells in catalog_rows(found, maker):
@@ -1029,9 +1030,12 @@ def imported_calls(found: Imported) -> Calls:
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:
-    """Return the facts of each unit by line; rows that say nothing about the motor are skipped.
+    """Return the data of each unit by line, without rows that have no motor data.
 
-    Raises InputError if no row remains.
+    Raises
+    ------
+    InputError
+        If no row remains.
     """
     for line, facts in list(found.facts.items()):
         if not set(facts) & set(_OF_NAMEPLATE):

@@ -141,9 +141,12 @@ def _reader():
 
 
 def picture_of(content: bytes):
-    """Return the picture in its display orientation, scaled down if too large to read.
+    """Return the image in its display orientation, scaled down if it is too large.
 
-    Raises InputError for a file that is not a picture, or one with too many pixels.
+    Raises
+    ------
+    InputError
+        If the file is not an image or has too many pixels.
     """
     from PIL import Image, ImageOps
 

@@ -264,7 +264,7 @@ _POWERS = re.compile(
 
 
 def _several_powers(sheet: _Sheet) -> Iterator[Found]:
-    """Yield each power of a motor with several ratings ("1/3-1/4-1/5 HP"), which leaves it open."""
+    """Yield the powers of a motor that has several ratings, such as "1/3-1/4-1/5 HP"."""
     for words, powers in sheet.take(_POWERS, lambda one: re.findall("[0-9/]+", one["all"])):
         yield from (Found("power", f"{power} hp", words) for power in powers)
 

@@ -35,11 +35,24 @@ _FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#
 
 @dataclass(frozen=True)
 class Sheet:
-    """Table with ``headings`` and ``rows`` of text.
+    """Table with headings and rows of text.
 
-    ``lines``: line number in the file of each row; ``sheet``: name of the workbook's sheet, "" for
-    other files; ``divider``: separator in a CSV file; ``file``: file name. Each row has as many
-    cells as there are headings.
+    The number of cells in each row is equal to the number of headings.
+
+    Attributes
+    ----------
+    headings : list[str]
+        Headings.
+    rows : list[list[str]]
+        Rows of cells.
+    lines : tuple[int, ...]
+        Line number of each row in the file.
+    sheet : str
+        Name of the sheet in the workbook, or "" for other files.
+    divider : str
+        Separator in a CSV file.
+    file : str
+        Name of the file.
     """
 
     headings: tuple[str, ...]
@@ -50,7 +63,7 @@ class Sheet:
     file: str = ""
 
     def below(self) -> "Sheet":
-        """Return the table with its first row as headings."""
+        """Return the table with the first row as its headings."""
         return replace(self, headings=self.rows[0], rows=self.rows[1:], lines=self.lines[1:])
 
     def column(self, at: int) -> list[str]:
@@ -71,9 +84,9 @@ def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
 
 
 def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_INSIDE) -> Sheet:
-    """Return the table in the ``content`` of a file called ``name``; raises as `read_sheet` does.
+    """Return the table in the content of a file. Raises InputError as `read_sheet` does.
 
-    ``inside``: largest total size of a workbook's parts, decompressed [bytes].
+    ``inside`` is the maximum total size [bytes] of the decompressed parts of a workbook.
     """
     if content[:4] == b"PAR1":
         found = _headed(_parquet(content))
@@ -264,9 +277,10 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
 
 
 def _whole_headings(rows: list[tuple[int, list[str]]], top: int) -> tuple[list[str], int]:
-    """Return the headings, from two rows if the second completes the first, and their last row.
+    """Return the headings, which can have one or two rows, and the index of the last row.
 
-    A group heading ("Failed motor" above HP, Volts and Amps) belongs to the empty cells beside it.
+    A group heading, such as "Failed motor" above HP, Volts and Amps, also applies to the empty
+    cells beside it.
     """
     first = rows[top][1]
     second = rows[top + 1][1] if top + 2 < len(rows) else []
@@ -285,7 +299,7 @@ def _whole_headings(rows: list[tuple[int, list[str]]], top: int) -> tuple[list[s
 
 
 def _distinct(headings: list[str]) -> list[str]:
-    """Return the headings with a number behind each that repeats an earlier one."""
+    """Return the headings, with a number added to repeated headings."""
     return [
         f"{one} ({headings[: at + 1].count(one)})" if one in headings[:at] else one
         for at, one in enumerate(headings)

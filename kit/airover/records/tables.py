@@ -1,4 +1,4 @@
-"""Rows of any CSV file that has a row of headings, and a record of rows that were left out."""
+"""Rows of CSV files that have a row of headings, and rows that could not be used."""
 
 import csv
 import io
@@ -16,8 +16,16 @@ MOST_HEADINGS = 200
 class LeftOut:
     """Rows of a table that could not be used.
 
-    ``table``: "catalog", "calls", "nameplates" or "units"; ``file``: file name; ``rows``: number of
-    rows in the table; ``reasons``: line number and error or Message of each row that was left out.
+    Attributes
+    ----------
+    table : str
+        Type of table: "catalog", "calls", "nameplates" or "units".
+    file : str
+        Name of the file.
+    rows : int
+        Number of rows in the table.
+    reasons : tuple
+        Line number and reason (error or Message) for each row that could not be used.
     """
 
     table: str
@@ -27,24 +35,24 @@ class LeftOut:
 
     @property
     def told(self) -> Message:
-        """Number of rows left out, and the command that lists them."""
+        """Message with the number of unused rows and the command that lists them."""
         counts = {"count": len(self.reasons), "rows": self.rows}
         name = Message(f"left_out.table.{self.table}")
         return Message("left_out.told", name=name, table=self.table, file=self.file, **counts)
 
     def as_dict(self, writer: Writer) -> dict:
-        """Return the rows for JSON, each with its reason by ``writer``."""
+        """Return the rows and the reasons for JSON."""
         lines = [{"line": line, "reason": said(reason, writer)} for line, reason in self.reasons]
         return {"table": self.table, "file": self.file, "rows": self.rows, "left_out": lines}
 
 
 def said(reason: InputError | Message, writer: Writer) -> str:
-    """Return the sentence for the ``reason`` that a row or a cell was not used."""
+    """Return the sentence for the reason that a row or cell was not used."""
     return writer.error(reason) if isinstance(reason, InputError) else writer(reason)
 
 
 def left_out_of(*tables) -> tuple[LeftOut, ...]:
-    """Return the rows left out of each of ``tables`` (a catalog, calls) that lost any."""
+    """Return the LeftOut of each table that has unused rows."""
     found = (getattr(one, "left_out", None) for one in tables)
     return tuple(one for one in found if one is not None)
 
