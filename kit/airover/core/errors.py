@@ -12,7 +12,7 @@ import numpy as np
 
 from airover.core.message import Message
 
-NOTHING = Message("error.nothing")  # reported as the given value if a required field is missing
+NOTHING = Message("error.nothing")  # given value in the error for a missing required field
 LONGEST = 300  # maximum characters of a field name or given value in an error
 
 
@@ -44,7 +44,7 @@ class InputError(ValueError):
         self.unit = unit
 
     def __str__(self) -> str:
-        # Imported here because texts is built on this module and needed only to print the error.
+        # Imported here because texts imports this module. It is needed only to print the error.
         return import_module("airover.core.texts").Writer("en").error(self)
 
     def __reduce__(self):

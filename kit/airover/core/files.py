@@ -19,10 +19,10 @@ from airover.core.units import quoted
 
 TEXTS = Path(__file__).parents[1] / "texts"
 LANGUAGES = tuple(sorted(folder.name for folder in TEXTS.iterdir() if folder.is_dir()))
-LEFT_BEHIND = 5.0  # s; age at which a draft is abandoned: writing one takes milliseconds
+LEFT_BEHIND = 5.0  # s; an older draft is abandoned, because writing takes milliseconds
 PATIENCE = 10.0  # s to wait for another process that is saving the same file
 WINDOWS = os.name == "nt"
-IN_THE_WAY = 1.0  # s that a reader or virus scanner may keep a Windows file open
+IN_THE_WAY = 1.0  # s; a reader or virus scanner may keep a file open on Windows
 
 
 def read_text(path: str | os.PathLike, field, largest: int, errors: str = "strict") -> str:
@@ -191,7 +191,7 @@ def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
     file.flush()
     os.fsync(file.fileno())
     file.close()
-    if WINDOWS:  # a folder cannot be opened there, and a locked draft cannot be deleted
+    if WINDOWS:  # Windows cannot open a folder or delete a locked draft
         return _replace_once_free(draft, target)
     if target.exists():
         shutil.copymode(target, draft)
@@ -226,7 +226,7 @@ def beside(folder: str | os.PathLike, name: str, field) -> Path:
     top = Path(folder).resolve()
     try:
         path = (top / name).resolve()
-    except (OSError, ValueError, RuntimeError):  # a loop of links, a null byte
+    except (OSError, ValueError, RuntimeError):  # for a link loop or a null byte
         path = top
     if top not in path.parents:
         raise InputError(field, _wrong("outside", name), Message("error.file.beside"))

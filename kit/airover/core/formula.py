@@ -38,7 +38,7 @@ _MEANING = {
     "sin": math.sin, "re": lambda value: complex(value).real,
 }  # fmt: skip
 _UNIT_POWER = re.compile(r"(?<=[A-Za-z])([2-6])")
-_SUM, _PRODUCT, _POWER, _ATOM = range(4)  # how tightly a part of an expression binds
+_SUM, _PRODUCT, _POWER, _ATOM = range(4)  # operator precedence
 
 
 def symbols(expression: str) -> list[str]:

@@ -160,7 +160,7 @@ KINDS: dict[str, Kind] = {
         "speed", "rpm", Range(100.0, 5000.0, "rpm"), _SPEEDS,
         "1075 rpm", ("rpm", 0), ("rpm", 0), several=True,
     ),
-    "capacitance": Kind(  # the trade writes MF for microfarad; millifarads are out of range
+    "capacitance": Kind(  # the trade uses MF for microfarad, and millifarads are out of range
         "capacitance", "F", Range(0.5e-6, 200e-6, "F"),
         _words(microfarad="uF μF mfd MF microfarad microfarads microfaradios", farad="F farad"),
         "7.5 uF", ("uF", 1), ("uF", 1),
@@ -258,18 +258,18 @@ KINDS: dict[str, Kind] = {
         "20 s", ("s", 0), ("s", 0),
     ),
     "share": Kind("share", "", errors.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
-    "yearly_rate": Kind(  # up to 25 %: above, only the first years affect the life-cycle cost
+    "yearly_rate": Kind(  # above 25 %, only the first years affect the life-cycle cost
         "yearly_rate", "", Range(0.0, 0.25, ""),
         dict.fromkeys(("%", "%/year", "%ayear", "%peryear"), "percent"),
         "3 %", ("%", 1), ("%", 1),
     ),
 }  # fmt: skip
 
-# A fan load in horsepower and watts; a fraction such as "1/4 hp" would look like a motor rating.
+# Fan load in hp and W. A fraction such as "1/4 hp" would look like a motor rating.
 KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, us=("hp", 2), beside=("W", 0))
 KINDS["temperature_difference"] = KINDS["temperature_rise"]  # written without the word "rise"
 KINDS["clearance"] = KINDS["length"]._replace(accepted=Range(0.0, 0.1, "m"), example="0.12 in")
-# Meter readings may be mistakes: wide ranges, so that they are questioned instead of rejected.
+# Meter readings have wide ranges, so that errors are questioned instead of rejected.
 _SHOWN = {
     "voltage": Range(0.0, 1000.0, "V"),
     "current": Range(0.0, 500.0, "A"),
@@ -277,7 +277,7 @@ _SHOWN = {
     "speed": Range(0.0, 30e3, "rpm"),
 }
 KINDS |= {f"meter_{name}": KINDS[name]._replace(accepted=wide) for name, wide in _SHOWN.items()}
-KINDS["meter_capacitance"] = KINDS["capacitance"]._replace(  # an open capacitor reads nanofarads
+KINDS["meter_capacitance"] = KINDS["capacitance"]._replace(  # for open capacitors
     accepted=Range(0.0, 1e-3, "F"),
     words=KINDS["capacitance"].words | _words(nanofarad="nF nanofarad nanofarads"),
 )

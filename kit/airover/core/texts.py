@@ -30,7 +30,7 @@ _SIGNS = (
     ("+-", "±"),
     ("W/m2", "W/\u2060m²"),
 )
-LONGEST_YEARS = 40  # years of life; a longer life is written as "more than"
+LONGEST_YEARS = 40  # years; a longer life is written as "more than"
 
 
 def _two_digits(value: float) -> str:
@@ -41,7 +41,7 @@ def _years_of_life(value: float) -> str:
     return "<1" if value < 0.5 else f">{LONGEST_YEARS}" if value > LONGEST_YEARS else f"{value:.0f}"
 
 
-# Figures without a type in `kinds`, same in every unit system: a factor and a format.
+# Factor and format of quantities that have no unit and no type in `kinds`.
 FIGURES = {
     "percent": (100, "{:.0f} %".format),
     "times": (1, "{:.2f}".format),
@@ -155,9 +155,7 @@ class Writer:
         """
         if isinstance(message, str):
             message = Message(message, **values)
-        used = set(
-            PLACE.findall(self.texts.texts[message.key])
-        )  # a check has more values than that
+        used = set(PLACE.findall(self.texts.texts[message.key]))  # a check can have more values
         shown = {name: self.value(value) for name, value in message.values.items() if name in used}
         return self.texts(message.key, **shown)
 

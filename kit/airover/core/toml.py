@@ -8,10 +8,10 @@ from airover.core.message import Message
 from airover.core.units import quoted
 
 LARGEST_FILE = 1_000_000  # bytes
-DEEPEST = 12  # levels of nested tables and lists; the kit's own files have at most 5
+DEEPEST = 12  # nested tables and lists; the package's own files have at most 5 levels
 LARGEST_WHOLE = 2**63  # 64 bits, as in the TOML standard
 _DEEP = Message("error.toml.deep", count=DEEPEST)
-# Parsing time in Python's reader grows with the square of the number of parts in a key.
+# The parsing time of tomllib is proportional to the square of the parts in a key.
 _PART = r"""(?>[\w-]+|"[^"\n]*"|'[^'\n]*')"""
 _LONG_KEY = re.compile(rf"(?<![\w-])(?>{_PART}[ \t]*+\.[ \t]*+){{50}}")
 

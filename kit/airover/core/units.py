@@ -85,7 +85,7 @@ _SI_ONLY = {
 def quoted(value: object) -> str | Message:
     """Return ``value`` as one line of at most 60 characters, for an error message."""
     if isinstance(value, int) and abs(value) > 10**50:
-        return Message("error.long_number")  # Python refuses to print very long integers
+        return Message("error.long_number")  # Python does not convert very long integers to text
     text = shown(str(value), 60)
     return f'"{text}"' if isinstance(value, str) else text
 
@@ -150,7 +150,7 @@ def in_unit(text: str, kind: str, unit: str) -> str:
     typed, usual = _values(text, kind, kind)[0][0][1], _named(unit, kind, kind)
     if typed == usual:
         return text
-    digits = 3 if kind == "shaft_diameter" else 2  # sizes are standard: 1/2 in is 12.7 mm
+    digits = 3 if kind == "shaft_diameter" else 2  # standard sizes are exact: 1/2 in. is 12.7 mm
     value = convert(read(text, kind, kind).mid, kind, unit)
     value = round(value) if "temperature" in kind else value
     return f"{number_text(value, digits).replace(',', '')} {unit}"
@@ -439,7 +439,7 @@ def _unclear_comma(number: str, unit: str, kind: str) -> bool:
     if not parts:
         return False
     whole, behind = parts.groups()
-    if re.fullmatch(_GROUPED, parts[0]):  # thousands separator, if that amount is accepted
+    if re.fullmatch(_GROUPED, parts[0]):  # thousands separator, if the amount is accepted
         decimal = float(f"{whole}.{behind}")
         clear = behind == "000" or _accepts(_number(number), unit, kind)
         return not clear and _accepts(decimal, unit, kind)

@@ -25,7 +25,7 @@ from airover.records.job import Job
 
 # Common practice; no published source.
 HOT_SPOT_OVER_AVERAGE = (5.0, 10.0)  # K
-HALVING_INTERVAL = (8.0, 10.0)  # K, IEC 60216 names the range
+HALVING_INTERVAL = (8.0, 10.0)  # K, range in IEC 60216
 HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC
 LONGEST_HOURS = 1e6  # h: estimates beyond a century of running are meaningless
 

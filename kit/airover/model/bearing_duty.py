@@ -31,7 +31,7 @@ POSITION = "down"  # usual shaft position, if not in the job
 # the fan-end bearing, for a motor that is not simulated. The thermal network gives 35 to 60 K for
 # well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
-BLADE_DIAMETER = 0.56  # m (22 in.); affects only the unbalance of a fan that has lost a piece
+BLADE_DIAMETER = 0.56  # m (22 in.); affects only the unbalance from lost mass
 TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, range for which life is calculated
 
 # Random deviates of each sample. Deviates for each bearing type are also generated here, so that a

@@ -44,21 +44,21 @@ RELIABILITY = Range(MEDIAN, 0.9995, "")
 
 # Weibull slopes. Fatigue: ISO 281:2007. Grease: L10 is 0.44 of L50, common practice.
 FATIGUE_SLOPE, GREASE_SLOPE = ball_bearing.FATIGUE_SLOPE, ball_bearing.GREASE_SLOPE
-# Oil aging and wear of sleeve bearings: engineering judgment, no source. The slope for wear-out of
-# one model in one installation lies between 1 (mixed field data) and 3 (life tests of small fans).
+# Oil aging and wear of sleeve bearings: engineering judgment. The slope for the wear-out of
+# a model in a given installation is between 1 (mixed field data) and 3 (life tests of small fans).
 # L10 is 0.39 of L50.
 SLEEVE_SLOPE = 2.0
 
 # Ball bearings. Common practice or engineering judgment; no published source.
-TRANSPORT_SHOCK = 20.0  # multiples of gravity: a box dropped from hand height
-# Light load, sealed. A vertical shaft halves the life: bearing makers' rule for capped bearings.
+TRANSPORT_SHOCK = 20.0  # multiples of gravity, for a box dropped from hand height
+# Light load, sealed. A vertical shaft halves the life (bearing manufacturers' rule).
 HALF_LIFE_SUBTRACTION = {"horizontal": (0.0, 0.5), "vertical": (1.0, 1.5)}
-# Booser's equation is for bearings near their speed limit. Bearings of a fan motor run at a tenth
-# of that speed or less, and modern greases last longer: 1.4 times (a maker's curve for wide-range
-# greases at 90 degC) to three times or more (another maker's diagram of L10 at the lowest speed;
-# from memory).
+# Booser's equation applies to bearings near their speed limit. Fan motors run at a tenth
+# of this speed or less, and modern greases last longer: from 1.4 times (manufacturer's curve for
+# wide-range greases at 90 degC) to three times or more (another manufacturer's L10 diagram at low
+# speed, cited from memory).
 SLOW_AND_SEALED = (1.0, 4.0)
-F0 = 13.0  # ISO 281 geometry factor of small deep groove bearings, 12 to 13.5 in makers' tables
+F0 = 13.0  # ISO 281 geometry factor of small deep groove bearings, usually 12 to 13.5
 GREASE_40, GREASE_100 = 100e-6, 11e-6  # m2/s, base oil of a typical polyurea motor grease
 CLEANLINESS = "normal cleanliness"  # sealed and greased for life
 
@@ -74,14 +74,14 @@ WASHER_INSIDE, WASHER_WIDTH = 0.002, (0.003, 0.006)
 WASHER_ALLOWANCE = (0.2e-3, 0.6e-3)  # m, allowable wear before the rotor is out of position
 BORE_ALLOWANCE = (20e-6, 60e-6)  # m, allowable wear before the bearing rattles
 # The oil life and the upper limit of washer wear agree with the roughly ten years seen in the field
-# for outdoor units with vertical shafts: a wear coefficient of 1e-15 would cause failure within a
-# season. A horizontal shaft retains its oil: up to twice the life, as for grease in ball bearings.
+# for outdoor units with vertical shafts. A wear coefficient of 1e-15 would cause failure within a
+# season. With a horizontal shaft, less oil is lost, and the life is up to twice as long.
 # h, and the corresponding oil temperature [degC]
 OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 80.0
 WEAR_WASHER = (1e-17, 2e-16)  # m2/N
 OIL_HALVING = (8.0, 12.0)  # K
 OIL_KEPT = (0.0, 1.0)  # number of doublings of oil life on a horizontal shaft
-COLD_OIL = 2000e-6  # m2/s: a wick hardly feeds oil this thick, and its drag uses a third of the
+COLD_OIL = 2000e-6  # m2/s; a wick feeds almost no oil this thick, and its drag is a third of the
 # starting torque of a capacitor-run motor
 SCATTER = (0.7, 1.4)  # scatter of individual motors around a user's reference life
 CONDUCTANCE = (0.5, 2.0)  # W/K from the oil film to the housing
@@ -93,10 +93,10 @@ SCREENING = "screening estimate, no standard"
 KINDS = ("ball", "sleeve")
 SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
 
-# A season's running hours age grease and oil about half as fast as the design day: they are some 10
+# Grease and oil age half as fast over a season as at design temperature, because they are about 10
 # K cooler on average (AHRI 210/240, cooling bins, cited from memory, not verified).
 SEASON_OVER_DESIGN = 0.5
-# h per year running; 500 in a cool climate to 3000 in a hot one, common practice
+# running hours per year: 500 in a cool climate to 3000 in a hot climate, common practice
 HOURS_A_YEAR = 1500.0
 # Expected median motor life: 8 to 15 years in the field. Common practice; no published source.
 EXPECTED = 8.0  # years
@@ -184,7 +184,7 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
     met : BearingDuty
         Bearing duty.
     size
-        Bearing size, a `ball_bearing.BearingSize`.
+        Dimensions and load ratings (`ball_bearing.BearingSize`).
     reliability : optional
         Reliability, 0.5 (median) to 0.9995.
     cleanliness : optional
@@ -484,7 +484,7 @@ def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) 
     stand : Stand
         Installed motor.
     size
-        Bearing size, a `ball_bearing.BearingSize`.
+        Dimensions and load ratings (`ball_bearing.BearingSize`).
     allowed : optional
         Shaft positions that the catalog allows. An empty sequence means that the catalog does not
         give them.
@@ -584,7 +584,7 @@ def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) 
     speed_rpm
         Speed [rpm].
     size
-        Bearing size, a `ball_bearing.BearingSize`.
+        Dimensions and load ratings (`ball_bearing.BearingSize`).
     cleanliness : optional
         Cleanliness of the grease, a key in `ball_bearing.CLEANLINESS`.
 
@@ -678,7 +678,7 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
         sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
         for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
     )
-    # Above the speed for lambda = 3, lambda exceeds 3, which is all that the rule requires.
+    # Above the speed for lambda = 3, the surfaces do not rub.
     ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
     starts = uniform(STARTS, z["starts"])
     bore = _Bore(

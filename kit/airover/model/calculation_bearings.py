@@ -46,7 +46,7 @@ def bearings(
     stand: Stand, met: BearingDuty, size: ball_bearing.BearingSize, grade=None, mass_lost=0.0,
     discharge="up", cleanliness=CLEANLINESS, reliability=MEDIAN,
 ) -> tuple[Section, ...]:  # fmt: skip
-    """Return the calculation of both bearing types in an installed motor.
+    """Return the calculation for both bearing types in an installed motor.
 
     Parameters
     ----------

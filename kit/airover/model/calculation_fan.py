@@ -1,4 +1,4 @@
-"""Step-by-step calculation of a fan at its site."""
+"""Step-by-step calculation for a fan at its site."""
 
 import numpy as np
 
@@ -24,7 +24,7 @@ STANDARD_AIR, PRACTICE = "iso_2533", "practice"
 
 
 def fan_at_site(found: Sized) -> tuple[Section, ...]:
-    """Return the calculation of a fan at its site and of the required motor rating."""
+    """Return the calculation for a fan at its site and for the required motor rating."""
     duty = found.duty
     chosen = nearest_to_medians(duty.flow, duty.pressure, duty.power, duty.density)
     sheet = Sheet("fan", len(duty.flow), chosen)
@@ -99,7 +99,7 @@ def _read_power(found: Sized, own: fan.FanPoint):
         return own.power
     try:
         return points.at(own.flow, points.speed_rpm, points.density).power
-    except InputError:  # a flow at the end of the curve, beyond it by rounding
+    except InputError:  # a flow at the end of the curve, after rounding
         return own.power
 
 

@@ -92,7 +92,7 @@ class _Case(NamedTuple):
 
 
 def motor_heat(answer: HeatAnswer, ohms: Ohms | None = None) -> tuple[Section, ...]:
-    """Return the heat calculation of a motor on a job."""
+    """Return the heat calculation for a motor on a job."""
     case = _Case.of(answer)
     sheet = case.sheet()
     _sources(sheet, case)

@@ -1,4 +1,4 @@
-"""Step-by-step calculation of a motor with its fan.
+"""Step-by-step calculation for a motor with its fan.
 
 The equations are the same as in `physics.circuit`. They are evaluated at the slip where motor
 torque equals fan torque, with resistances at running temperature.
@@ -149,7 +149,7 @@ class WarmMotor:
 
 
 def motor_of_job(simulation: MotorOnFan, number: int) -> tuple[Section, ...]:
-    """Return the calculation of a motor on a job, including its fan load."""
+    """Return the calculation for a motor on a job, including its fan load."""
     motor = WarmMotor.of_job(simulation, number)
     sheet, conditions = motor.sheet(), simulation.conditions
     curve = simulation.job.blade.curve is not None
@@ -170,7 +170,7 @@ def motor_of_job(simulation: MotorOnFan, number: int) -> tuple[Section, ...]:
 
 
 def motor_expected(expected: Expected) -> tuple[Section, ...]:
-    """Return the calculation of the motor in worksheet 02 at the selected voltage."""
+    """Return the calculation for the motor in worksheet 02 at the selected voltage."""
     motor = WarmMotor.of_expected(expected)
     sheet, load = motor.sheet(), expected.now.load
     origin = CALCULATED if expected.mounted.on_job else motor.origins["p"]

@@ -31,9 +31,9 @@ from airover.physics import air, coil, compressor
 
 HOURS = 8760  # hours in a year without February 29
 LARGEST_FILE = 10_000_000  # bytes; an EPW or TMY3 file is smaller than 2 MB
-# EPW uses 99.9 for "missing", which is outside the range, as are kelvin and summer values in degF.
+# EPW uses 99.9 for "missing". Kelvin and summer values in degF are also outside the range.
 TEMP_OUTDOOR = Range(-60.0, 60.0, "degC")
-PERCENT = Range(0.0, 110.0, "%")  # files have slightly over 100 in fog
+PERCENT = Range(0.0, 110.0, "%")  # files have values slightly above 100 in fog
 PRESSURE_MISSING = (999999.0, -990000.0)  # Pa; EPW, and TMY3, which uses mbar
 
 HEADINGS = ["hour", "temp outdoor [degC]", "relative humidity [%]"]
@@ -205,7 +205,7 @@ def _pvlib():
 
 
 # Common practice; no published source.
-TEMP_BALANCE = 18.0  # degC, 65 degF: below it a building needs no cooling
+TEMP_BALANCE = 18.0  # degC (65 degF); no cooling is needed below this temperature
 EFFECTIVENESS_RATED = (0.55, 0.75)
 EXPONENT = (0.5, 0.6)
 EFFICIENCY = (0.6, 0.7)  # isentropic efficiency, including all losses
@@ -384,7 +384,7 @@ def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
     lowest = unit.temp_evaporating + compressor.LEAST_LIFT + 0.01
     hottest = compressor.RANGE_CONDENSING.high
     temp = lowest
-    # Starting below the solution, each step rises by less than the one before, or ends at the
+    # The iteration starts below the solution. Each step is smaller than the last, or ends at the
     # limit.
     for _ in range(100):
         power = _power(unit, temp)

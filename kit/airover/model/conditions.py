@@ -45,14 +45,14 @@ DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), the assumed air density for n
 # 90 % ranges, used if a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
 # Sherwin, Hibbs) report measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
 # compares the measurements with these ranges.
-# Fan load divided by nameplate power. Common practice; ASHRAE 90.1 uses 90 % for a fan motor (as
-# quoted in NREL openstudio-standards); one 1/8 hp motor drew 144 W with one fan and 194 W with
+# Ratio of fan load to nameplate power. Common practice. ASHRAE 90.1 uses 90 % for a fan motor (as
+# quoted in NREL openstudio-standards). A 1/8 hp motor drew 144 W with one fan and 194 W with
 # another (US 7,568,885).
 FAN_LOAD = (0.70, 1.15)
-# Power / (density x (rev/s)^3 x diameter^5): common practice, no source. It gives a diameter of 20
+# Power / (density x (rev/s)^3 x diameter^5): common practice. It gives a diameter of 20
 # to 28 in. for a 1/4 hp, 1075 rpm fan.
 POWER_COEFFICIENT = (0.15, 0.75)
-# Airflow / (power x diameter^4 / density)^(1/3): the fans in the two patents have 0.41-0.52.
+# Airflow / (power x diameter^4 / density)^(1/3): 0.41 to 0.52 for the fans in the two patents.
 AIRFLOW_COEFFICIENT = (0.35, 0.63)
 # Air temperature rise [K] across the coil in standard air: 1200 to 600 cfm per ton of cooling
 # (Wang and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering
@@ -64,10 +64,10 @@ TON_FLOW = (0.28317, 0.42475, 0.56634)  # m3/s: 600, 900 and 1200 cfm
 # Maximum airflow / (rev/s x diameter^3) of a propeller fan: common practice; no published source.
 LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
 
-# No propeller fan has a power coefficient outside this range: engineering judgment, no source. The
+# Possible power coefficients of a propeller fan: engineering judgment. The
 # fans in the two patents have 0.06 to 0.10.
 POSSIBLE_POWER_COEFFICIENT = (0.03, 1.5)
-# Assumptions used if a job gives no data, as (low, high): common practice, no source unless named.
+# Assumptions if a job has no data, as (low, high). Common practice, unless a source is given.
 STATIC_EFFICIENCY = (0.15, 0.35)  # stamped fan blades, about 0.25: US patent 7,249,931
 OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
 RECIRCULATION = (0.0, 3.0)  # K
@@ -569,7 +569,7 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
         read.assume("airflow", shown, why)
     else:
         points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # rejects flows beyond the curve
-        # Speed varies within its tolerance: a flow at the end of the curve is kept there.
+        # Speed varies within its tolerance, so a flow at the end of the curve is kept there.
         flow = np.clip(flow, *(points.flow[[0, -1], None] * speed_rpm / points.speed_rpm))
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     diameter = _diameter(read, at.power, speed_rpm)
@@ -624,13 +624,13 @@ def _air(read: _Reader, load: _Load):
         leaving = coil.leaving_temperature(heat, load.flow, entering, density)
     else:
         # An unusual measured airflow is half explained by a unit of another size and half by a coil
-        # with more or less airflow than intended: engineering judgment; no published source.
+        # with more or less airflow than intended (engineering judgment; no published source).
         rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
         flow, cooling = Quantity(Band(*TON_FLOW), "flow"), Quantity(TON, "heat")
         rise_shown = Estimate(Band.of(rise), "temperature_rise")
         read.assume(RISE, rise_shown, "coil_rise", flow=flow, cooling=cooling)
         leaving = entering + rise
-    # The coil adds heat but no water: vapor pressure is the same as outdoors.
+    # The coil adds heat but no water, so the vapor pressure is the same as outdoors.
     vapour = humidity * air.saturation_pressure(outdoor)
     leaving_humidity = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
     density = air.moist_air_density(leaving, pressure, leaving_humidity)

@@ -37,12 +37,12 @@ from airover.physics.thermal_network import Network, Nodes, placed, usual_inside
 SHELL_DIAMETER = 0.14  # m, if not known
 SHELL_LENGTH = 0.14  # m, if not known
 WINDING_OVER_SHELL = (10.0, 20.0)  # K at rated losses
-FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow compared with clean cross-flow
+FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow compared with undisturbed cross-flow
 WAYS_ROTOR = (0.6, 1.6)  # factor on the usual rotor conductances
 WAYS_SHIELDS = (0.5, 2.0)  # factor on the usual end-shield conductances: steel or cast aluminum
 HUB_SHARE = (0.15, 0.35)  # fraction of an end shield at bearing temperature
-RATED_AIR_SPEED = (2.0, 10.0)  # m/s over a motor with the fan for which it is rated
-PROMISE_USED = (0.57, 1.18)  # rise at the rating divided by the class limit: ratings may be untrue
+RATED_AIR_SPEED = (2.0, 10.0)  # m/s at a motor with its rated fan
+PROMISE_USED = (0.57, 1.18)  # ratio of the rise at the rating to the class limit
 # Standard deviations of the logarithm of temperature rise at the rating: calculated from body and
 # losses (engineering judgment; the variations above explain BODY_EXPLAINED of the total), and from
 # the rating (uniform between the limits above). They determine the weights.
@@ -50,8 +50,8 @@ RISE_SPREAD = 0.5
 BODY_EXPLAINED = 0.15
 PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
 PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
-RISE_MOST = 160.0  # K at its own rating: a hotter motor would not survive long enough to be sold
-TEMP_NO_WORK = 250.0  # degC: above any protector's trip temperature, so no motor runs at it
+RISE_MOST = 160.0  # K at the rating; no manufacturer would sell a hotter motor
+TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
 
 class Body(NamedTuple):

@@ -37,8 +37,8 @@ BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
 ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
 
 
-ON_JOB = "expected.fan.job"  # description of a job's own fan
-PROPOSALS = 1000  # equally likely pairs of motor and load, of which readings keep some
+ON_JOB = "expected.fan.job"  # description of the fan of a job
+PROPOSALS = 1000  # number of pairs of motor and load before the update
 FAR = 3.0  # standard deviations of the meter: a larger difference is not a meter error
 STRAINED = (
     1.5  # standard deviations of the meter between a reading and the median of the kept samples
@@ -52,9 +52,9 @@ _KINDS = {
 
 
 SPAN = (180 / 230, 260 / 230)  # fractions of the rated voltage
-# probability of starting, below which the answer says that the motor may not start
+# probability of starting below which a warning is given
 USUAL_CHANCE = 0.95
-OVER_PLATE = 1.10  # allowed amps over nameplate amps, common practice; no published source
+OVER_PLATE = 1.10  # ratio of allowed amps to nameplate amps, common practice; no published source
 
 
 @dataclass(frozen=True, eq=False)

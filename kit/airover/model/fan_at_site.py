@@ -45,7 +45,7 @@ SMALL_SHARE = 0.02  # fraction of the variance that is too small to mention
 SMALL_BAND = 0.01  # standard deviation divided by power, below which no measurement is worthwhile
 FEW_POINTS = 8
 FAR = 0.15  # fraction of the flow range between the duty and the next measured point
-# A job's assumed inputs that are worth measuring, usually most important first.
+# Assumed inputs of a job that are worth measuring, usually most important first.
 ASSUMED = (
     "fan load", "airflow", "rated power", "rated speed", "line voltage",
     "range of the line voltage", "elevation", "outdoor temperature",

@@ -45,7 +45,7 @@ from airover.physics.operating_point import settle
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 
-SAMPLES, SAMPLES_READ = 100, 200  # fast enough for a slider; readings need more samples to be kept
+SAMPLES, SAMPLES_READ = 100, 200  # fast enough for a slider; updates from readings need more
 TEMPS = (18.0, 55.0)  # degC outdoors, starting at the onset of cooling
 POINTS = 15
 HEIGHTS = (500.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0)  # m

@@ -45,13 +45,13 @@ from airover.physics import heat, insulation
 from airover.physics.heat import SwitchOff
 from airover.records.job import Job
 
-# Standard deviations of readings; common practice; no published source.
-OHMMETER = 0.003  # fraction of the cold resistance; the meter's own gain error cancels
+# Standard deviations of readings (common practice; no published source).
+OHMMETER = 0.003  # fraction of the cold resistance; the gain error of the meter cancels
 TEMP_COLD = 1.0  # K, uncertainty of the cold winding's temperature
 TEMP_AIR_READ = 1.0  # K, for a thermometer in the air upstream of the motor
 THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, cited from memory, not verified)
 DEVIATION = Range(0.1, 50.0, "K")
-# fraction of the shell's rise that tape and air may remove from a thermocouple reading
+# error of a taped thermocouple as a fraction of the shell temperature rise
 CONTACT = 0.05
 
 
@@ -118,7 +118,7 @@ class HeatStudy:
     def budget(self) -> tuple[Part, ...]:
         """Steps from outdoor air to the hot spot, starting with the outdoor air temperature."""
         conditions, shell = self.conditions, self.run.warm.temp_shell
-        cooler = conditions.temp_air + shell[0] - shell[1]  # if the sun alone warmed the shell
+        cooler = conditions.temp_air + shell[0] - shell[1]  # with solar heat only
         levels = {
             "outdoor air": conditions.temp_outdoor,
             "air drawn in again": conditions.temp_entering,

@@ -107,9 +107,9 @@ TACHOMETER = 0.003  # fraction: about 3 rpm
 
 
 PROPOSALS_PER_SAMPLE = 4
-PROPOSALS_PER_SAMPLE_MEASURED = 16  # a reading keeps only a few of them
+PROPOSALS_PER_SAMPLE_MEASURED = 16  # an update with a reading keeps only a small number
 NOT_WORTH_WORKING = 12.0  # logarithm of a weight
-BLOCK = 6000  # total number of proposals for all motors at once: arrays that fit in processor cache
+BLOCK = 6000  # maximum number of proposals at a time, for arrays that fit in the processor cache
 
 
 _DEVIATES = (
@@ -567,7 +567,7 @@ def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
         step_Xm = (by_R2[1] * here[0] - by_R2[0] * here[1]) / safe
         step = np.clip([step_R2, step_Xm], -0.5, 0.5)
         solution[:, left] = np.clip(x + step, -5, 12)
-        left = left[misses[left] > 1e-5]  # the step just applied squares the residual
+        left = left[misses[left] > 1e-5]  # the last step squares the residual
         if not len(left):
             break
 

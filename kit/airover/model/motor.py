@@ -39,11 +39,11 @@ UNNAMED = "the motor"  # name of a motor known from its nameplate
 USUAL_AMBIENT = 40.0  # degC, if neither site nor rating gives a value
 
 
-RATED_STREAM = 5.0  # m/s over a motor with the fan for which it is rated, common practice
+RATED_STREAM = 5.0  # m/s at a motor with its rated fan, common practice
 
 
 SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
-TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
+TEMP_CAPACITOR = 55.0  # degC in the control box of a unit on a hot day, common practice
 
 
 SAME_POWER = 0.01  # ratings within this fraction are the same horsepower

@@ -30,7 +30,7 @@ from airover.physics.thermal_network import Nodes
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 
-SAMPLES = 100  # Monte Carlo samples, the same number for every motor in every document
+SAMPLES = 100  # number of Monte Carlo samples for all motors and documents
 LOW, USUAL, HIGH = 0, 1, 2  # indices on the voltage axis
 SLIP_RUNNING = 0.30  # a motor with more slip is crawling
 # fractions of the rated voltages: a motor is not simulated outside this range
@@ -341,7 +341,7 @@ def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     torques, emf = [], None
     for slip in RUNNING_UP:
         at = circuit.balance(voltage, frequency, slip, emf)
-        emf = at.emf  # a start for the next slip
+        emf = at.emf  # initial value for the next slip
         torques.append(at.torque)
     return np.max(torques, axis=0)
 
@@ -350,7 +350,7 @@ def catalog_ratings(motors) -> Ratings:
     """Return the nameplates of catalog motors at their highest rating."""
 
     def of(read):
-        return [read(motor) for motor in motors]  # Plate accepts None for unknown values
+        return [read(motor) for motor in motors]  # a nameplate has None for unknown values
 
     return Ratings(
         voltage=of(lambda motor: motor.voltage_high),

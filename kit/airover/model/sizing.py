@@ -40,16 +40,16 @@ from airover.records.catalog import CatalogMotor
 
 SAMPLES = 200
 HORSEPOWER = 745.6999  # W
-# Standard ratings of small motors up to 1 hp, as in NEMA MG 1 10.33; from memory, not verified.
+# Standard ratings up to 1 hp (NEMA MG 1, 10.33, cited from memory, not verified).
 STANDARD = ("1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4", "1")
 MARGIN = 0.10  # fraction of the shaft power, common practice; no published source
-# fraction of rated voltage at which a motor still delivers its rating (NEMA MG 1 12.44)
+# fraction of rated voltage at which a motor delivers its rating (NEMA MG 1, 12.44)
 SERVICE_LOW = 0.9
-SOUND_PER_DECADE = 50.0  # dB per factor of ten in speed of one fan, common practice, no source
+SOUND_PER_DECADE = 50.0  # dB per factor of ten in fan speed, common practice; no published source
 
 MARGIN_RANGE = Range(0.0, 1.0, "")
 VOLTAGE_SHARE = Range(0.5, 1.2, "of rated voltage")
-SPREAD = (0.5, 2.0)  # maximum effect of scatter in the points on the pressure, as a factor
+SPREAD = (0.5, 2.0)  # maximum factor on the pressure for the scatter of the points
 
 
 NO_PRESSURE = 0.05  # fraction of the maximum pressure: effectively free delivery
@@ -318,7 +318,7 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
     Parameters
     ----------
     curve
-        Fan curve, a `fan.FanCurve`.
+        Fan curve (`fan.FanCurve`).
     speed_rpm
         Speed [rpm].
     density
@@ -540,13 +540,13 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
     Parameters
     ----------
     curve
-        Fan curve, a `fan.FanCurve`.
+        Fan curve (`fan.FanCurve`).
     parts
-        Resistances of the parts, an `air_path.System` with one number per part.
+        Resistances of the parts (`air_path.System`), with one number per part.
     motor
-        Motor, a `model.motor.Motor`.
+        Motor (`model.motor.Motor`).
     unit_air
-        Air in the unit, an `Air`.
+        Air in the unit.
     density
         Air density [kg/m3] at the fan.
     voltage
@@ -608,7 +608,7 @@ def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressu
     off = pressure * curve.scatter.pressure * carried
     factor = np.clip(1 + off / np.maximum(point.pressure, np.abs(off) + 1e-9), *SPREAD)
     if np.any(factor != 1):
-        # within range: scatter moves the point along the measured curve, not off it
+        # within the measured range, because scatter moves the point along the curve
         least, most = (end * density / curve.density for end in curve.resistances(curve.density))
         moved = np.clip(
             resistance / factor, np.minimum(least, resistance), np.maximum(most, resistance)

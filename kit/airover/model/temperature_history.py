@@ -45,7 +45,7 @@ ROTOR_OVER = np.array([0.0, 120.0])
 _LOSSES = ("loss_main", "loss_aux", "loss_rotor", "loss_core", "loss_friction")
 SAMPLES, YEAR_SAMPLES = 20, 40
 CYCLES_AT_HALF = 3.0  # cycles per hour when the unit runs half of the time; common practice
-# fractions of an hour: outside this range the unit does not run, or does not stop
+# fractions of an hour between which the unit cycles
 LEAST_SHARE, MOST_SHARE = 0.05, 0.95
 SUNRISE, SUNSET = 6.0, 18.0  # h, for a one-day history
 HOUR = 3600.0  # s

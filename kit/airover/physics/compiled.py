@@ -36,14 +36,14 @@ try:
 except ModuleNotFoundError:
     numba = None
 
-RULES = np.array([BREAKAWAY, NUDGE])  # passed as data: compiled code would freeze a constant
+RULES = np.array([BREAKAWAY, NUDGE])  # argument, because compiled code has fixed constants
 SLIP_TOLERANCE = 1e-9  # after a smaller last Newton step, the error is of the order of its square
-IRON_TOLERANCE = 1e-7  # same for the level of the air-gap voltage
+IRON_TOLERANCE = 1e-7  # the same for the air-gap voltage level
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
 VALUES += ("capacitance", "friction", "skin", "tap")
 # All compiled code is in this module: numba would not recompile code imported from a changed
-# module. Products of finite numbers may be fused, and dropped if zero; nothing is reordered.
+# module. Products of finite numbers may be fused, or dropped if zero, but not reordered.
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
 
 

@@ -25,8 +25,8 @@ COOLING = Range(100.0, 100e3, "W")
 RANGE_EVAPORATING = Range(-5.0, 15.0, "degC")
 RANGE_CONDENSING = Range(20.0, 66.0, "degC")
 RANGE_EFFICIENCY = Range(0.3, 0.9, "")
-LEAST_LIFT = 15.0  # [K] smallest lift in the fits
-# Names in CoolProp. R454B is 68.9 % R32 and 31.1 % R1234yf by mass; fractions below are molar.
+LEAST_LIFT = 15.0  # [K] minimum lift in the fits
+# Names in CoolProp. R454B is 68.9 % R32 and 31.1 % R1234yf by mass. Fractions are molar.
 FLUIDS = {
     "R410A": "R410A",
     "R32": "R32",

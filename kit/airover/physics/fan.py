@@ -51,14 +51,14 @@ from airover.physics.fan_points import checked, columns, outliers, smoothed
 
 SCALE_RATIO = Range(0.01, 100.0, "")
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
-ROUNDING = 1e-9  # relative to end flows and peak pressure: lines through end points count
-EXTRAPOLATION = 0.1  # of the measured flow range, at either end: engineering judgment, no source
+ROUNDING = 1e-9  # relative to end flows and peak pressure, to include end points
+EXTRAPOLATION = 0.1  # fraction of the flow range at each end, engineering judgment
 BLADES = Range(2, 8, "blades")
 BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
 PITCH = Range(np.radians(12.0), np.radians(40.0), "rad")
-PITCH_CHANGE = np.radians(5.0)  # rad; for larger changes blades stall or unload
+PITCH_CHANGE = np.radians(5.0)  # rad; blades stall or unload if the change is larger
 
-# Exponents (low, mid, high), on one system at constant speed and density.
+# Exponents (low, mid, high) for a fixed system at constant speed and density.
 FLOW_OF_BLADES, POWER_OF_BLADES = (0.15, 0.3, 0.5), (0.5, 0.9, 1.3)
 FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
 
@@ -405,11 +405,11 @@ class FanCurve:
         """
         resistance = check("resistance", resistance, RESISTANCE)
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
-        # In the curve's own coordinates the system line does not depend on speed.
+        # At measured speed, the system curve does not depend on the speed argument.
         line = self._reaching(extrapolate)
         met = line.met(resistance / density_ratio)
         self._refuse_outside(met, line)
-        # last stable branch: argmax finds the first one in reversed order
+        # last stable branch: argmax finds the first in reversed order
         own_flow = met.flow(len(met.stable) - 1 - np.argmax(met.stable[::-1], axis=0))
         point = self._scaled(line, own_flow, speed_ratio, density_ratio)
         marks = met.holds.sum(axis=0) > 1, self._beyond(own_flow)
@@ -595,7 +595,7 @@ class _Met(NamedTuple):
             (first, last),
             args=(self.resistance,),
         )
-        # Rounding may move the crossing of a line through an end point out of the bracket.
+        # Rounding can move a crossing at an end point out of the bracket.
         return np.where(at_first == 0, first, np.where(at_last == 0, last, found.x))
 
 
@@ -603,7 +603,7 @@ def _turns(pressure: PPoly):
     """Return the end flows, and the flows between them at which p / Q^2 has an extreme."""
     a, b, c, d = pressure.c
     at = pressure.x[:-1]
-    # p' Q - 2 p in the local coordinate x of the piece, Q = at + x
+    # p' Q - 2 p in the local coordinate x of the segment, with Q = at + x
     turning = PPoly(np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d]), pressure.x)
     roots = turning.roots(discontinuity=False, extrapolate=False)
     if np.any(np.isnan(roots)):

@@ -18,15 +18,15 @@ from airover.core.message import Message
 
 FEWEST = 3
 FEWEST_TO_SMOOTH = 5
-LEAST_EFFICIENCY = 0.005  # peak static efficiency; less means pressures in another unit
-HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # for common unit errors
+LEAST_EFFICIENCY = 0.005  # peak static efficiency; less indicates pressures in another unit
+HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # detects unit errors
 VALUES = Range(-1e6, 1e6, "")
 THRESHOLD = Range(1.0, 20.0, "")
 DEVIATION_OF_MAD = 0.6745  # median absolute deviation over standard deviation, normal errors
 READING = 0.01  # of the value range: finest resolution of a field meter (common practice)
-ALONE = 1e-6  # 1 - leverage of a point that the fit always follows
+ALONE = 1e-6  # 1 - leverage of a point that determines the fit
 STIFFNESS = np.logspace(-5, 1, 13)  # of the spline, from interpolation to a straight line
-COST = 1.4  # per degree of freedom in cross-validation; 1 follows scatter in small samples
+COST = 1.4  # weight of a degree of freedom; 1 overfits small samples
 
 
 def checked(flow, pressure, power):
@@ -223,7 +223,7 @@ def _residual(basis, values, kept):
     inverse = np.linalg.pinv(basis[kept])
     residual = values - basis @ (inverse @ values[kept])
     spread = np.sum((basis @ inverse) ** 2, axis=1)  # variance of the line over variance of a point
-    spread[kept] *= -1  # the line follows the kept points, which reduces their residuals
+    spread[kept] *= -1  # the line is closer to the kept points
     return np.abs(residual) / np.sqrt(np.maximum(1 + spread, ALONE))
 
 
@@ -276,7 +276,7 @@ def _spline(at, mean, weight, within):
     scaled = (at - at[0]) / np.ptp(at)
     found = []
     for stiffness in STIFFNESS:
-        # lines through unit vectors: columns of the matrix that maps points to the line
+        # fits to unit vectors are the columns of the smoother matrix
         columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(at.size)]
         hat = np.stack([column(scaled) for column in columns], axis=1)
         line, freedom = hat @ mean, np.trace(hat)

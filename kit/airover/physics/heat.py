@@ -513,7 +513,7 @@ class _Exponential(NamedTuple):
     def error(self, noise: float) -> float:
         """Return the standard error of the value at time zero, to first order."""
         decay = np.exp(-self.time / self.constant)
-        columns = [decay, self.fall * self.time * decay]  # slopes with fall and rate
+        columns = [decay, self.fall * self.time * decay]  # derivatives by fall and rate
         if not self.end_known:
             columns.append(np.ones_like(decay))
         slopes = np.stack(columns, axis=1)

@@ -73,10 +73,10 @@ def _rise(values: dict[str, float], standard: str, applies: str) -> Row:
     return Row(AVERAGE_RISE, values, standard, applies, FROM_MEMORY)
 
 
-_NEMA_ENCLOSED = _by_class("ABFH", 65, 85, 110, 130)  # class H: 130 or 135, remembered both ways
+_NEMA_ENCLOSED = _by_class("ABFH", 65, 85, 110, 130)  # class H: 130 or 135 (uncertain)
 _IEC_SMALL = _by_class("AEBFH", 65, 75, 85, 110, 130)
-# Above 40 degC ambient, service factor 1.0, by standard and enclosure. We know of no separate row
-# for air-over motors: they are treated as totally enclosed.
+# Rise above 40 degC ambient at service factor 1.0, by standard and enclosure. No separate row
+# for air-over motors is known, so they are treated as totally enclosed.
 RISES = {
     (NEMA, "open"): _rise(_by_class("ABFH", 60, 80, 105, 125), NEMA, "12.43, small motors, open"),
     (NEMA, "totally enclosed"): _rise(_NEMA_ENCLOSED, NEMA, "12.43, small motors, enclosed"),
@@ -86,8 +86,8 @@ RISES = {
     (IEC, "air over"): _rise(_IEC_SMALL, IEC, "table of rises, item 1 d, below 600 W"),
 }
 
-# Limits for a thermal protector: steady in running overload; with a locked rotor and automatic
-# reset, during the first hour, after the first hour, and on average after the first hour.
+# Limits with a thermal protector: constant running overload, and locked rotor with automatic
+# reset (during the first hour, after the first hour, and average after the first hour).
 RUNNING_OVERLOAD, FIRST_HOUR, LATER_PEAK, LATER_AVERAGE = (
     Row(GUARDED, _by_class("ABFH", *values), "UL 1004-3", applies, FROM_MEMORY)
     for applies, values in {
@@ -107,7 +107,7 @@ ALTITUDE_FREE = 1000.0  # [m] IEC 60034-1
 ALTITUDE_LOSS = 1e-4  # [1/m] IEC 60034-1: 1 % per 100 m
 
 TEMP_INDEX = Range(80.0, 250.0, "degC")
-# Narrower than the winding's own range, so that a warm winding's temperature in kelvin is rejected.
+# Narrower than the winding range, so that a warm winding temperature in kelvin is rejected.
 TEMP_HOT_SPOT = Range(-60.0, 300.0, "degC")
 HALVING_INTERVAL = Range(5.0, 20.0, "K")
 

@@ -8,7 +8,7 @@ from airover.physics.air import ZERO_CELSIUS
 
 VISCOSITY = Range(5e-7, 5e-3, "m2/s")
 
-# Mineral oils of turbine and spindle grades, common practice, no source: 850 to 890 kg/m3 at
+# Turbine and spindle oils (common practice; no published source): 850 to 890 kg/m3 at
 # 15 degC, 6.5e-4 to 7.5e-4 1/K, 1800 to 2100 J/kgK from 30 to 90 degC.
 DENSITY_15 = 870.0  # kg/m3
 EXPANSION = 7e-4  # 1/K

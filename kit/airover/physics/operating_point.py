@@ -26,13 +26,13 @@ from airover.core.message import Message
 from airover.physics.circuit import CapacitorRun, Solution, synchronous_speed
 
 FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
-# From standstill to synchronous speed, closely spaced where a torque curve bends most.
+# From standstill to synchronous speed, closely spaced where torque curves bend most.
 SCAN = np.array([1.0, 0.8, 0.6, 0.45, 0.33, 0.24, 0.17, 0.12, 0.08, 0.04, 0.0])
 FINE_SCAN = np.linspace(1.0, 0.0, 401)  # the slips of SCAN are among these
 NUDGE = 1e-5  # change in slip for numerical derivatives
 
 # Bearing friction at rest as a fraction of the fan torque at synchronous speed (common practice,
-# no source): a motor with less torque at standstill does not start.
+# no published source). A motor with less torque at standstill does not start.
 BREAKAWAY = 0.02
 
 
@@ -125,7 +125,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     torque, emf = case.scanned()
     surplus = torque - case.load(SCAN[:, None])
     starts = surplus[0] > BREAKAWAY * case.load(0.0)
-    # The first sign change is the bracket; by synchronous speed there always is one.
+    # The first sign change is the bracket. There is always a sign change before slip 0.
     below = np.where(starts, np.argmax(surplus <= 0, axis=0), 0)
     emf = emf[below, np.arange(below.size)]
     slip = np.ones(below.size)

@@ -37,9 +37,9 @@ ECCENTRICITY = Range(0.01, 0.98, "")
 LENGTH_TO_DIAMETER = Range(0.02, 20.0, "")
 START = Range(0.0, 3.0, "rad")
 AROUND, ALONG = 180, 16  # volumes around the shaft, and along half of the bearing
-COARSEST = 40  # volumes around: on coarser grids the first estimate of the film is half the bearing
-GATHER = 0.8  # how strongly volumes are concentrated at the narrowest gap, see _grid
-LEAK = 1e-12  # fraction of the largest source below which oil counts as zero
+COARSEST = 40  # volumes around, below which the first estimate of the film is half of the bearing
+GATHER = 0.8  # concentration of volumes at the narrowest gap, see _grid
+LEAK = 1e-12  # fraction of the largest source below which a flow is zero
 MOST_CORRECTIONS = 100
 SOMMERFELD = Range(0.0, np.inf, "")
 TABLE_LENGTH_TO_DIAMETER = Range(0.2, 2.0, "")
@@ -357,7 +357,7 @@ def _numbers(grid: _Grid, network: _Network, pressure):
     """Return the fields of a Film except the eccentricity."""
     towards, across = _load(grid, pressure)
     load = np.hypot(towards, across)
-    # No side flow at the start of the film: all flow through the first face entered there.
+    # There is no side flow at the start, so all flow through the first face entered there.
     whole = grid.heights.sum()
     enters = grid.faces[0] * whole - network.turning[0] @ pressure[1, :-1]
     leaves = network.side[:, -1] @ pressure[1:-1, -2]

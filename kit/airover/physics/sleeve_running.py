@@ -55,7 +55,7 @@ INTERVAL = Range(1.0, 50.0, "K")
 
 NO_LOAD = 1e-9  # N, used for zero load
 HOUR = 3600.0  # s
-BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry all load, no load
+BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry the full load, and no load
 WORDS = np.array(["boundary", "mixed", "full film"])
 # Common practice; no published source.
 STARVED = 0.7 * np.pi  # rad: start angle of the film in a starved bearing
@@ -63,7 +63,7 @@ FRICTION_BRONZE = 0.1  # oiled bronze on steel, boundary lubrication, 0.05 to 0.
 FRICTION_WASHER = (0.05, 0.15)  # oiled steel on bronze, polymer or laminate
 WEAR_COEFFICIENT = (1e-17, 1e-15)  # m2/N, oiled bronze on steel: worn volume over load and distance
 OIL_HALVING = 10.0  # K
-# Porous bronze; general value from memory, not verified. The limit of a thrust face is one fifth.
+# Porous bronze, cited from memory, not verified. The limit for a thrust face is one fifth.
 PV_SLEEVE = 1.75e6  # Pa m/s
 PV_WASHER = PV_SLEEVE / 5
 
@@ -628,7 +628,7 @@ def _at(case: _Case, temp, start) -> Running:
     sommerfeld = carries / np.maximum(case.load, NO_LOAD)
     film = film_under_load(sommerfeld, case.length / case.diameter, start)
     gap = case.clearance * (1 - film.eccentricity_ratio)
-    # Film friction times load, with separate S and e for loads outside the table.
+    # Film friction times load. S and e are separate for loads outside the table.
     drag = film._replace(sommerfeld=sommerfeld).friction * np.maximum(case.load, NO_LOAD)
     touching = np.clip((FULL_FILM - gap / case.roughness) / (FULL_FILM - BOUNDARY), 0, 1)
     dry = case.friction_boundary * case.load * radius
@@ -645,7 +645,7 @@ def _at(case: _Case, temp, start) -> Running:
 def _excess(case: _Case, temp, start):
     """Return the heat [W] that leaves the oil at ``temp`` [degC] minus the friction heat."""
     found = _at(case, temp, start)
-    # The film is at the mean of inlet and outlet temperature: the outlet rise is twice as much.
+    # The film is at the mean of inlet and outlet temperature, so the outlet rise is doubled.
     carried = case.fed_share * 2 * (found.oil_flow - found.oil_side_flow / 2)
     by_oil = carried * oil.oil_density(temp) * oil.HEAT_CAPACITY
     return (temp - case.temp_housing) * (case.conductance + by_oil) - found.loss

@@ -29,12 +29,12 @@ CAPACITY = Range(1e-3, 1e6, "J/K")
 HUB = Range(0.0, 5.0, "m2")
 FIN = Range(0.0, 1e3, "W/K")
 AT_BEARINGS = 0.7  # fraction of friction loss in the bearings, the rest is windage; no source
-GUESS = 30.0  # K, first estimate of the shell's rise above air, for natural convection
-STILL = 1e-10  # relative step of the shell's rise at which the iteration ends
+GUESS = 30.0  # K, initial shell temperature rise for natural convection
+STILL = 1e-10  # relative change in shell temperature rise that ends the iteration
 FACTOR = Range(1e-3, 1e3, "")
 SHARE = Range(0.0, 0.9, "")
 DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
-USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
+USUAL_DENSITY = 3250.0  # kg/m3, for 7 kg in a body of 0.14 by 0.14 m, common practice
 REFERENCE = 0.14  # m, diameter and length for the conductances below
 
 _ACCEPTED = {
@@ -115,7 +115,7 @@ LINKS = Inside(
 )
 
 
-# W/K, our estimates from the sizes above: area times conductivity over thickness, with 300 W/m2K
+# W/K, estimates from these dimensions: area times conductivity over thickness, with 300 W/m2K
 # for a liner and the windings in it, 700 for a press fit, 20 to 25 for the internal air.
 IN_REFERENCE = Inside(
     main_core=7.0,

@@ -35,7 +35,7 @@ WITHIN_TOLERANCE, WEAK, FAR_BELOW, DEAD, TOO_LARGE = (
 )
 IN_RANGE, LOW_VOLTS, HIGH_VOLTS = "within 10 % of its rating", "low", "high"
 AS_RATED, HIGH_AMPS, LOW_AMPS = "as rated", "high", "low"
-# Findings that can be weighed, with their states: observed findings first, then simulated ones.
+# Findings with their states. Observed findings precede simulated findings.
 STATES: dict[str, tuple[str, ...]] = {
     "winding": tuple(found.WINDINGS),
     "bearings": tuple(found.BEARINGS),
@@ -61,7 +61,7 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 
 
-# Causes with a name and corrections in the texts; a file must supply them only for other causes.
+# Causes with a name and corrections in the texts. A file must have them for other causes.
 KNOWN_CAUSES = (
     "low_voltage", "high_voltage", "hot_air", "blocked_coil", "capacitor", "water", "bearing_wear",
     "blade", "overload", "backward", "wiring", "surge", "old_insulation", "other",

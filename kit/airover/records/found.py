@@ -74,7 +74,7 @@ TURNS = {
     "right": ("good", "correct"),
     "backward": ("backwards", "reverse", "reversed", "wrong"),
 }
-DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: only the meter's own residual reading
+DEAD_BELOW = 0.5e-6  # F, less than any run capacitor: the residual reading of a meter
 
 
 class Found(Record):

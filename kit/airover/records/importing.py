@@ -84,7 +84,7 @@ class Field(NamedTuple):
     unit: str = ""
     words: dict | None = None
     looks: str = ""
-    distinct: bool = False  # recognizable from its cells alone
+    distinct: bool = False  # recognizable from its cells
 
 
 _FRACTION = r"(?:1/(?:20|15|12|10|8|6|5|4|3|2)|3/4|1)"
@@ -291,7 +291,7 @@ class Imported:
         self.problems.append(Problem(line, heading, given, reason, True))
 
 
-_TITLES = 3  # most title rows taken for headings at first
+_TITLES = 3  # maximum number of title rows that may be mistaken for headings
 
 
 def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
@@ -374,7 +374,7 @@ def maker_of(path: str | os.PathLike) -> str:
 def _is_our_catalog(path) -> bool:
     with suppress(OSError, ValueError), open(path, "rb") as file:
         return _OUR_CATALOG in file.readline(_FIRST_LINE).lower()
-    return True  # let the usual reader report the problem
+    return True  # the standard reader reports the problem
 
 
 _OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of so many bytes

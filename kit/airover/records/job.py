@@ -41,7 +41,7 @@ from airover.records.found import Found
 from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 
-# volumetric heat capacity [J/(m3 K)] of any air accepted by this kit
+# range of the volumetric heat capacity [J/(m3 K)] of accepted air
 _LEAST_HEAT_OF_AIR, _MOST_HEAT_OF_AIR = 0.5 * 1004.0, 1.6 * 1030.0
 
 

@@ -65,10 +65,10 @@ USUAL_SLIP = (0.02, 0.15)  # fan motors at full load, common practice; no publis
 MOST_POLES = 16
 
 # V of supply: at or above this voltage the auxiliary winding may be fed from a tap of the main
-# winding, so an ordinary 370 V or 440 V run capacitor is suitable (common practice, no source).
+# winding, so that an ordinary 370 V or 440 V run capacitor is suitable (common practice).
 TAPPED_FROM = 400.0
 
-# common practice for small run-capacitor motors, no source
+# common practice for small run-capacitor motors; no published source
 USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
 
 # Ratio of a run capacitor's reactance to volts / amps, common practice; no published source.

@@ -8,7 +8,7 @@ in photos ("P0LES6"). A single field is typed by a person and must match exactly
 import re
 import unicodedata
 
-# Characters that a camera confuses, in labels and in numbers.
+# Characters that are often confused in photos, in labels and in numbers.
 ALIKE = {"O": "O0Q", "I": "I1L|", "L": "L1I|", "S": "S5", "B": "B8", "Z": "Z2", "G": "G6"}
 MEND = str.maketrans("OQILSBZ|", "00115821")
 FIGURE = (

@@ -25,13 +25,13 @@ from airover.core.units import Amount, quoted, show
 from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
 
-# common practice, no source: limits within which this kit's correlations and constants are valid
+# limits of the correlations and constants (common practice; no published source)
 HIGHEST_SITE = 3500.0  # [m]
 HOTTEST_OUTDOOR = 60.0  # [degC]
 COLDEST_OUTDOOR = -40.0  # [degC]
 HIGHEST_VOLTAGE = 600.0  # [V]
 LINE_FREQUENCIES = ((49.0, 51.0), (59.0, 61.0))  # [Hz]
-TWO_SPEEDS = 1.06  # ratio above which a range of speeds means two speeds, not a poor reading
+TWO_SPEEDS = 1.06  # ratio above which a speed range represents two speeds
 
 
 class Pattern(NamedTuple):

@@ -85,7 +85,7 @@ def headed_rows(text: str, file: str, divider: str = ","):
         given = Message("error.rows.headings", count=len(headings))
         raise InputError(file_of(file), given, Message("limit.most", value=MOST_HEADINGS))
     rows = []
-    for line, row in found:  # one at a time: the first that is wrong is enough
+    for line, row in found:  # one at a time, because only the first error is reported
         if len(row) != len(headings):
             given = Message("error.rows.cells", count=len(row))
             accepted = Message("error.rows.for_headings", count=len(headings))
