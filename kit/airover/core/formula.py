@@ -179,7 +179,7 @@ def _like(found, result):
 
 
 def _parts(value: complex, digits: int) -> tuple[str, str]:
-    """Return the real and imaginary parts as text, with the decimals of the larger part."""
+    """Return the real and imaginary parts as text, with the same number of decimals."""
     largest = max(abs(value.real), abs(value.imag))
     power = math.floor(math.log10(largest)) if largest else 0
     decimals = max(digits - 1 - power, 0)

@@ -14,8 +14,14 @@ class Kind(NamedTuple):
     ----------
     name : str
         Name of the type, a key under ``kind`` in the texts.
+    unit : str
+        SI unit in pint notation.
+    accepted : Range
+        Accepted values in the SI unit.
     words : dict[str, str]
         Pint name of each unit as people write it in English or Spanish, without spaces and periods.
+    example : str
+        Example of a valid entry.
     us, si : tuple[str, int]
         Unit displayed in that system of units, and its maximum number of decimals.
     several : bool

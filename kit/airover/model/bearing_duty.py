@@ -54,6 +54,8 @@ class BearingDuty(NamedTuple):
         Temperature [degC] of each bearing.
     speed_rpm : ndarray
         Speed [rpm].
+    shaft_position : str
+        Shaft position: "up", "down" or "horizontal".
     force : ndarray
         Rotating unbalance force [N] of the fan, which is included in the loads.
     """

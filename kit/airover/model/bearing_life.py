@@ -511,14 +511,16 @@ def judged(
 ) -> Suits:
     """Return the suitability of a bearing type from calculated lives.
 
-    The other parameters are as in `suits`.
-
     Parameters
     ----------
+    kind : str
+        Bearing type: "ball" or "sleeve".
     met : BearingDuty
         Bearing duty from which the lives were calculated.
     median, l10
         Lives at 50 % and 90 % reliability, as two `Ball` or two `SleeveLife` objects.
+    allowed, hours_a_year : optional
+        Allowed shaft positions and running hours per year, as in `suits`.
     """
     hours = Band.of(median.hours)
     years = hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))

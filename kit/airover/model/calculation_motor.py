@@ -44,11 +44,17 @@ class WarmMotor:
     ----------
     rated : Ensemble
         Equivalent circuits at the nameplate rating.
+    shell : Shell
+        Thermal network.
     nodes : Nodes
         Node temperatures [degC].
     circuit : CapacitorRun
         Equivalent circuits at the node temperatures.
-    voltage : ndarray
+    solution : Solution
+        Steady state at the operating point.
+    slip : ndarray
+        Slip at the operating point.
+    voltage : float
         Supply voltage [V].
     frequency : float
         Supply frequency [Hz].

@@ -132,10 +132,20 @@ class Conditions:
         Air temperature entering the coil [degC].
     temp_air : ndarray
         Air temperature at the motor [degC].
+    density : ndarray
+        Air density [kg/m3] at the motor.
     sun : ndarray
         Solar heat [W/m2] absorbed by the upper end of the motor.
+    blade_diameter : ndarray
+        Fan diameter [m].
+    blade_mass : ndarray
+        Mass [kg] of the fan.
     voltage : ndarray
         Lowest, usual and highest supply voltage [V], shape (3,).
+    frequency : float
+        Supply frequency [Hz].
+    inputs : tuple[Input, ...]
+        Inputs with their origins.
     """
 
     coefficient: np.ndarray
@@ -602,8 +612,8 @@ def _inside(samples, ends) -> bool:
 def _air(read: _Reader, load: _Load):
     """Return the air temperatures [degC], and the air density [kg/m3] at the motor.
 
-    The temperatures are outdoor, coil entering and at the motor. The motor is in the coil leaving
-    air, not in outdoor air.
+    The temperatures apply to the outdoor air, the coil entering air and the air at the motor. The
+    motor is in the coil leaving air, not in outdoor air.
     """
     site = read.job.site
     outdoor = read.amount(

@@ -74,10 +74,18 @@ class Motor:
         Ensemble of equivalent circuits, shape (samples,).
     shell : Shell
         Thermal network.
+    name : str
+        Name of the motor.
     power : float or None
         Power [W] at the highest nameplate rating, or None if unreadable.
     current : float or None
         Current [A] at the highest nameplate rating, or None if unreadable.
+    insulation_class : str or None
+        Insulation class.
+    ambient : float or None
+        Rated ambient temperature [degC].
+    capacitor_voltage : float or None
+        Rated voltage [V] of the capacitor.
     settle : Callable
         Function that solves for the operating point. It is compiled if numba is available.
     """
@@ -255,6 +263,20 @@ class CapacitorStep(NamedTuple):
     ----------
     share : float
         Capacitance as a fraction of the correct value.
+    capacitance : float
+        Capacitance [F].
+    current : Band
+        Line current [A].
+    power_in : Band
+        Input power [W].
+    temp_winding : Band
+        Average winding temperature [degC].
+    voltage_capacitor : Band
+        Capacitor voltage [V].
+    starting : Band
+        Ratio of standstill torque to fan torque, as in `Run.starting`.
+    chance_of_start : float
+        Fraction of the samples that start.
     life : Band or None
         Life [h] of the capacitor, or None if its marked voltage is not known.
     """

@@ -74,6 +74,22 @@ class MotorOnFan:
 
     Attributes
     ----------
+    job : Job
+        Job.
+    motors : tuple[CatalogMotor, ...]
+        Catalog motors.
+    conditions : Conditions
+        Conditions of the job.
+    rated : Ensemble
+        Equivalent circuits at the rating.
+    shell : Shell
+        Thermal networks.
+    starts : ndarray
+        True if the motor leaves standstill.
+    slip : ndarray
+        Slip at the operating point.
+    solution : Solution
+        Steady state of the circuits.
     nodes : Nodes
         Temperatures [degC] of all nodes in the thermal network.
     temp_winding : ndarray
@@ -275,6 +291,8 @@ def run_on_fan(
         Lowest rated voltage [V] of each motor, shape (motors, 1).
     voltage, frequency : optional
         Supply voltage [V] and frequency [Hz], by default taken from the load.
+    settle : optional
+        Function that solves for the operating point.
     """
     voltage = load.voltage[:, None, None] if voltage is None else voltage
     frequency = load.frequency if frequency is None else frequency

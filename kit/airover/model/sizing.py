@@ -130,7 +130,7 @@ class Duty:
 
 
 def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapolate=False) -> Duty:
-    """Return the duty of a fan in a system in the air at the site.
+    """Return the duty of a fan for a given system and air density.
 
     The resistance and the density can be a number, a pair (low, high) with equally likely values in
     between, or an array of shape (samples,). The scatter of measured points is included as the
@@ -440,7 +440,7 @@ def at_rating(motors, rating, poles, voltage) -> CatalogMotor | None:
 
 
 class Tried(NamedTuple):
-    """Motor with a given rating at a duty.
+    """Simulated motor with a given rating.
 
     Attributes
     ----------
@@ -555,6 +555,8 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
         Speed [rpm] close to the speed of the motor.
     dirts : optional
         Factors on the resistance of the clean coil.
+    seed : int, optional
+        Random seed.
 
     Raises
     ------

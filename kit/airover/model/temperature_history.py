@@ -6,8 +6,8 @@ convection on the shell and by radiation. The temperature rise of a locked windi
 `physics.thermal_transient.follow`, which solves the circuit at every time step.
 
 - The unit runs in equal cycles, three per hour at half load (common practice), without wind during
-  off periods. `year_of_cycles` adds the insulation damage of the cycles. For the sample motor, the
-  life is twice the life in steady operation (see `aging`).
+  off periods. `year_of_cycles` adds up the insulation damage of all cycles. For the sample motor,
+  the life is twice the life in steady operation (see `aging`).
 - A nameplate does not give the temperature at which the protector opens. The protector is assumed
   to open 5 to 30 K below the maximum temperature that the standard allows for the class, and to
   close at a temperature that is 30 to 60 K lower (common practice; no published source). It senses
@@ -474,6 +474,10 @@ def locked_rotor(
         cannot start, so it is initially at air temperature).
     duration : optional
         Simulated time [s].
+    samples : int, optional
+        Number of samples.
+    seed : int, optional
+        Random seed.
     """
     if cause not in CAUSES:
         raise InputError("cause", repr(cause), either(CAUSES))
@@ -499,6 +503,10 @@ def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPL
         Supply voltage [V].
     duration : optional
         Simulated time [s].
+    samples : int, optional
+        Number of samples.
+    seed : int, optional
+        Random seed.
 
     Raises
     ------

@@ -568,6 +568,10 @@ class _Met(NamedTuple):
 
     Attributes
     ----------
+    line : _Line
+        Fan curve.
+    resistance : ndarray
+        System resistance [Pa s2/m6].
     excess : ndarray
         Fan pressure minus system pressure [Pa], shape (turns, ...).
     holds : ndarray

@@ -52,10 +52,60 @@ class CatalogMotor:
 
     Attributes
     ----------
+    maker, model : str
+        Manufacturer and model number.
+    kind : str
+        Type of motor.
+    voltage_low, voltage_high : float
+        Rated voltage range [V].
+    frequency : float
+        Rated frequency [Hz].
+    phase : int
+        Number of phases.
+    poles : int
+        Number of poles.
+    speed_rpm : float
+        Rated speed [rpm].
     ratings : tuple[float, ...]
         Rated shaft powers [W] in ascending order.
     currents : tuple[float, ...]
         Full-load current [A] at each rating.
+    capacitor : float or None
+        Capacitance [F] of the run capacitor.
+    capacitor_voltage : float or None
+        Rated voltage [V] of the run capacitor.
+    insulation_class : str or None
+        Insulation class.
+    ambient_rating : float or None
+        Rated ambient temperature [degC].
+    bearings : str or None
+        Bearing type.
+    bearing_bore : float or None
+        Bore diameter [m] of the bearings.
+    rotation, rotation_seen_from : str or None
+        Rotation, and the end from which it is seen.
+    frame : str
+        Frame size.
+    shaft_diameter, shaft_length : float or None
+        Dimensions [m] of the shaft.
+    body_diameter, body_length : float or None
+        Dimensions [m] of the body.
+    mass : float or None
+        Mass [kg].
+    mounting : tuple[str, ...]
+        Mounting types.
+    shaft_positions : tuple[str, ...]
+        Allowed shaft positions.
+    drain_plugs : str or None
+        Type of drain plugs.
+    enclosure : str or None
+        Enclosure.
+    protector : str or None
+        Type of thermal protector.
+    price : float or None
+        Price in ``currency``.
+    currency : str
+        Three-letter currency.
     warranty_from_installation, warranty_from_manufacture : float or None
         Warranty period [months].
     """

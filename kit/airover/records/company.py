@@ -96,6 +96,10 @@ class CostBasis(Record):
         Analysis period [months], which must be 1 to 40 whole years.
     motor_life : Amount or None
         Median motor life [months] in these units, from the user's records.
+    energy_price : Amount or None
+        Price of electrical energy per kWh.
+    labour_rate : Amount or None
+        Labor rate per hour.
     labour_hours : Amount or None
         Time [h] to replace a motor.
     capacitor_hours : Amount or None
@@ -106,6 +110,10 @@ class CostBasis(Record):
         Fraction of motor failures that need two visits.
     discount_rate : Amount or None
         Real discount rate per year.
+    capacitor_price : Amount or None
+        Price of a capacitor.
+    belly_band_price : Amount or None
+        Price of a belly band mount.
     lost_cooling : Amount or None
         Other costs of the customer per failure.
     """
@@ -170,6 +178,14 @@ class Company(Record):
 
     Attributes
     ----------
+    name, address, contact : str
+        Name, address and contact of the company.
+    licence : str
+        Contractor's license number.
+    logo : str
+        File name of the logo.
+    currency : str
+        Three-letter currency.
     validity_days : int or None
         Number of days for which an offer is valid.
     invented : bool

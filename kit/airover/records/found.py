@@ -84,8 +84,14 @@ class Found(Record):
 
     Attributes
     ----------
+    winding : str or None
+        Condition of the windings.
+    bearings : str or None
+        Condition of the bearings.
     inside : str or None
         Material found in the shell.
+    drain_plugs, slinger : str or None
+        Condition of the drain plugs and the slinger.
     capacitor
         Measured capacitance [F].
     capacitor_fault : str or None
@@ -96,8 +102,14 @@ class Found(Record):
         Current [A] drawn by the old motor.
     supply : str or None
         Presence of voltage at the motor leads.
+    leads : str or None
+        Condition of the leads.
+    rotation, start : str or None
+        Direction of rotation, and start of the old motor.
     trips : str or None
         Conditions under which the overload tripped.
+    blade, coil : str or None
+        Condition of the fan and the coil.
     age : Amount or None
         Age [months] of the failed motor.
     earlier_failures : int or None

@@ -218,6 +218,12 @@ class Problem:
 
     Attributes
     ----------
+    line : int
+        Line number.
+    heading : str
+        Heading of the column, or "" for a row.
+    given : str
+        Text of the cell.
     reason : InputError or Message
         Error or message that explains the problem.
     stops : bool
@@ -237,6 +243,10 @@ class Imported:
 
     Attributes
     ----------
+    table : str
+        Type of table, one of KINDS_OF_TABLE.
+    sheet : Sheet
+        Table that was read.
     matches : tuple[Match, ...]
         One Match per column.
     facts : dict[int, dict[str, str]]

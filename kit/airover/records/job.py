@@ -55,11 +55,33 @@ class Site(Record):
 
     Attributes
     ----------
+    outdoor_temperature : Amount or None
+        Outdoor temperature [degC].
+    outdoor_temperature_min : Amount or None
+        Lowest outdoor temperature [degC].
+    elevation : Amount or None
+        Elevation [m].
+    relative_humidity : Amount or None
+        Relative humidity.
     voltage : Amount or None
         Measured supply voltage [V], or a range if it varies.
+    frequency : Amount or None
+        Supply frequency [Hz].
+    phase : int or None
+        Number of phases of the supply.
     coil_temperature_rise : Amount or None
         Air temperature rise [K] across the coil. If it is None, it is calculated from ``heat`` [W]
         and ``airflow`` [m3/s].
+    heat : Amount or None
+        Heat [W] rejected by the coil.
+    airflow : Amount or None
+        Airflow [m3/s].
+    recirculation : Amount or None
+        Temperature rise [K] of the entering air from recirculation.
+    exposure : tuple[str, ...]
+        Exposures of the unit.
+    hazardous : str, bool or None
+        Hazardous location.
     max_body_length, max_body_diameter : Amount or None
         Space [m] available for the motor.
     """
@@ -148,14 +170,28 @@ class Job(Record):
 
     Attributes
     ----------
+    name, note : str
+        Name of the job, and a note.
     invented : bool
         True for demonstration data.
+    customer : Customer
+        Customer.
+    finding : Finding
+        Failed part and cause.
+    nameplate : Nameplate
+        Nameplate of the old motor.
+    blade : Blade
+        Fan.
+    site : Site
+        Site data.
     found : Found
         Findings on the old motor.
     dates : Dates
         Important dates for the new motor.
     ticks : Ticks
         Dates on which the steps in the work order were completed.
+    cost : CostBasis
+        Times and costs of the user.
     limits : Limits
         Limits of the checks for this job.
 

@@ -357,6 +357,18 @@ class Template(Record):
 
     Attributes
     ----------
+    key, subject : str
+        Key and subject of the question.
+    kind : str or None
+        Type of question.
+    points : int or None
+        Points for the correct answer.
+    minutes : float
+        Time [min] for the question.
+    draw : dict[str, Draw]
+        Possible values for the placeholders.
+    ask, solution : Translated
+        Text of the question and of the solution.
     answer : str
         Name of the function that calculates the answer. It is required for a numerical answer and
         for any answer that depends on the random values.
@@ -368,6 +380,8 @@ class Template(Record):
         Tolerance as a percentage of the answer.
     tolerance_k : float
         Tolerance in K.
+    slips : dict[str, Slip]
+        Common mistakes.
     options
         Options, or steps in their correct order.
     right : str
@@ -483,12 +497,20 @@ class SchoolClass(Record):
 
     Attributes
     ----------
+    name : str
+        Name of the class.
+    language : str
+        Language of the test.
+    system : str
+        Unit system of the test.
     seed : int or None
         Random seed for the questions and their values.
     subjects
         Subjects in the question bank to include, or None for all.
     count : int or None
         Number of questions on a test.
+    students : tuple[str, ...] or None
+        Names of the students.
     invented : bool
         True for demonstration data.
     """

@@ -267,7 +267,8 @@ class Nameplate(Record):
     """Nameplate data, or measurements on the motor. Unknown fields are None or "".
 
     Amounts are ranges in SI units, with speed in rpm and temperatures in degC. ``capacitor`` is the
-    fan motor section of a dual capacitor. A voltage that is typed after it is the rated voltage.
+    fan motor section of a dual capacitor. A voltage after the capacitance is the rated voltage of
+    the capacitor.
 
     Raises
     ------

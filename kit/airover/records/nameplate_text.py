@@ -68,6 +68,8 @@ class NameplateText:
 
     Attributes
     ----------
+    found : tuple[Found, ...]
+        Fields that were found.
     unused : tuple[str, ...]
         Words that were recognized but do not belong to a field of `Nameplate`, such as a model, a
         serial number or a duty.

@@ -81,6 +81,8 @@ class ReadingMoment(Reading):
 
     Attributes
     ----------
+    voltage, current, power, speed_rpm, capacitor_voltage : Amount or None
+        Readings as in Reading.
     capacitor_current : Amount or None
         Capacitor current [A].
     outdoor_temperature : Amount or None
@@ -269,10 +271,14 @@ class Meters(Record):
 
     Attributes
     ----------
+    voltage, current, power, speed : Accuracy
+        Accuracies of the meters for the electrical quantities and the speed.
     temperature : Accuracy
         Accuracy of the air thermometer.
     shell : Accuracy
         Accuracy of the meter for the motor shell temperature.
+    resistance : Accuracy
+        Accuracy of the ohmmeter.
 
     Raises
     ------
@@ -310,14 +316,26 @@ class Measurements(Record):
 
     Attributes
     ----------
+    name, note : str
+        Name of the measurements, and a note.
+    invented : bool
+        True for invented demonstration data.
     motor : str
         Name of a motor in the catalog, or empty for the motor on the nameplate of the job.
     rating : Amount or None
         Rated power [W] of the motor.
     rotation, start : str or None
         Observed rotation and observed start.
+    rotation_seen_from : str or None
+        End of the motor from which the rotation was observed.
     capacitor_tolerance : Amount or None
         Tolerance marked on the capacitor, as a fraction.
+    winding : WindingOhms
+        Winding resistances.
+    meters : Meters
+        Accuracy of the meters.
+    reading : tuple[ReadingMoment, ...]
+        Readings.
 
     Examples
     --------

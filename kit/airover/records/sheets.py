@@ -100,7 +100,7 @@ def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_I
 
 
 def first_headings(content: bytes) -> list[str]:
-    """Return the first row of a CSV file with commas, or the column names of a Parquet file.
+    """Return the first row of a comma-separated file, or the column names of a Parquet file.
 
     Returns an empty list for any other file.
     """
