@@ -146,7 +146,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
 
     ``temps_outdoor`` are outdoor temperatures [degC], shape (temperatures,), that replace the
     outdoor temperature of the job. Humidity, coil and recirculation are taken from the job. The
-    supply voltage is the usual voltage. Raises InputError as `simulate` does.
+    motors run at the usual supply voltage. Raises InputError as `simulate` does.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([simulation.temp_winding[USUAL] for simulation in each])

@@ -343,7 +343,7 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: BearingDuty) -> Bounds:
-    """Return the oil film in the fan-end bearing, with enough oil and starved.
+    """Return the oil film in the fan-end bearing for two states of oil supply.
 
     The oil temperature is limited to 150 degC, because a few samples with hot air and a bent blade
     would exceed it.

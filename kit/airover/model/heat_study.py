@@ -452,9 +452,9 @@ class HeatFit(NamedTuple):
     Attributes
     ----------
     motor : Motor
-        Motor with the samples kept.
+        Motor with the remaining samples.
     load : Load
-        Load with the samples kept.
+        Load with the remaining samples.
     before, after : Band
         90 % ranges of the average winding temperature [degC] at the first reading, before and after
         the update.

@@ -8,7 +8,7 @@ including the failed motor, use the same 100 samples of fan, air and supply, so 
 motors are not random.
 
 Arrays have shape (voltages, motors, samples) for the lowest, usual and highest supply voltage. Each
-motor is also evaluated at its lowest rated voltage. The simulation is a steady-state simulation.
+motor is also evaluated at its lowest rated voltage. The simulation covers only the steady state.
 Run-up time, gusts and a windmilling fan are not modeled.
 """
 

@@ -505,7 +505,7 @@ def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tu
 
 
 class DirtStep(NamedTuple):
-    """Results for a condition of the coil.
+    """Results for a given condition of the coil.
 
     Attributes
     ----------

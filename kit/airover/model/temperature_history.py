@@ -226,7 +226,7 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
     """Return the temperature history in a cycle of a unit that runs for a fraction of the time.
 
-    The cycle is the last of many equal cycles and begins when the motor is switched on. Cycles are
+    The result is the last of many equal cycles. It begins when the motor is switched on. Cycles are
     shortest, 3 per hour, if the unit runs half of the time. All samples are simulated.
 
     Parameters

@@ -198,7 +198,7 @@ class Network:
     capacity : Nodes
         Heat capacity [J/K] of each node.
     emissivity : float
-        0.9 for paint, Emissivity of the shell, 0 for no radiation.
+        Emissivity of the shell: 0.9 for paint, 0 for no radiation.
     upright : float
         Shaft position: 1 for vertical, 0 for horizontal, or a value in between if unknown.
 

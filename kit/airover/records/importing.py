@@ -248,7 +248,7 @@ class Imported:
     sheet : Sheet
         Table that was read.
     matches : tuple[Match, ...]
-        One Match per column.
+        A Match for each column.
     facts : dict[int, dict[str, str]]
         Values as typed by a person, by line and field.
     problems : list[Problem]

@@ -410,7 +410,7 @@ class Nameplate(Record):
         if self.speed_rpm is None or self.frequency is None:
             return
         taken = self.pole_count
-        if self._contradicts(taken):  # no poles match, or not the typed poles
+        if self._contradicts(taken):  # neither the speed nor the typed poles match
             yield Doubt("speed", ("speed", "poles")[: 1 + bool(self.poles)],
                         self.speed_rpm.mid, *self._speeds_of(taken))  # fmt: skip
         elif self.poles not in (None, taken):
