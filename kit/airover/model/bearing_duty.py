@@ -129,7 +129,10 @@ class Stand:
 
     @classmethod
     def of(cls, simulation: MotorOnFan, number: int, seed: int = 0) -> "Stand":
-        """Create a Stand from motor ``number`` of a simulation."""
+        """Create a Stand from motor ``number`` of a simulation.
+
+        The motor runs at the usual voltage and the design temperature.
+        """
         z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, simulation.samples)
         conditions, motor = simulation.conditions, simulation.motors[number]
         span, overhang = _geometry(simulation.job.nameplate, motor, z)

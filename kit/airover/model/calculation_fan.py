@@ -1,4 +1,4 @@
-"""Step-by-step calculation for a fan at its site."""
+"""Step-by-step calculation for a fan: air, system, operating point and motor rating."""
 
 import numpy as np
 

@@ -92,7 +92,10 @@ class _Case(NamedTuple):
 
 
 def motor_heat(answer: HeatAnswer, ohms: Ohms | None = None) -> tuple[Section, ...]:
-    """Return the heat calculation for a motor on a job."""
+    """Return the heat calculation for a motor on a job.
+
+    ``ohms`` are the resistance readings of the user, if any.
+    """
     case = _Case.of(answer)
     sheet = case.sheet()
     _sources(sheet, case)

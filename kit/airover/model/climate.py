@@ -319,7 +319,10 @@ class Unit:
 
     @classmethod
     def usual(cls, cooling, flow, samples: int, seed: int = 0, refrigerant="R410A") -> "Unit":
-        """Create a typical unit from cooling capacity and airflow."""
+        """Create a typical unit from cooling capacity and airflow.
+
+        The other parameters are sampled.
+        """
         ends = {
             "effectiveness_rated": EFFECTIVENESS_RATED,
             "exponent": EXPONENT,

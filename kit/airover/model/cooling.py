@@ -112,7 +112,7 @@ class AirStream(NamedTuple):
 
     @classmethod
     def of(cls, conditions) -> "AirStream":
-        """Create an AirStream from the Conditions of a job."""
+        """Create an AirStream from the Conditions of a job, or an object with the same arrays."""
         return cls(
             conditions.temp_air, conditions.cooling_speed, conditions.speed_rpm, conditions.sun
         )

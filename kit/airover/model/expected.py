@@ -5,10 +5,10 @@
   circuit with the median standstill torque represents all samples. `Run` gives the probability of
   starting over all samples.
 - `narrowed` updates motor and fan from readings. A reading is taken with a real fan whose load is
-  also uncertain, so samples of motor and load are weighted as warm pairs. The air of the job (or of
-  the rating), an undamaged fan and a capacitor with the marked microfarads are assumed. A reading
-  on a cool day or with a worn capacitor is therefore misleading. A reading that does not agree with
-  any pair is rejected.
+  also uncertain, so pairs of motor and load samples, with a warm motor, are weighted by the
+  readings. The air of the job (or of the rating), an undamaged fan and a capacitor with the marked
+  microfarads are assumed. A reading on a cool day or with a worn capacitor is therefore misleading.
+  A reading that does not agree with any pair is rejected.
 """
 
 from dataclasses import dataclass, replace
@@ -477,7 +477,7 @@ def _run_up(motor: Motor, load: Load, case: StartCase, inertia: float) -> RunUp:
 
 
 def _refuse_far(point: Point, away: dict) -> None:
-    """Raise InputError if no pair agrees with the reading."""
+    """Raise InputError if no pair agrees with one of the readings or with all of them."""
     volts = Quantity(point.voltage, "voltage")
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:

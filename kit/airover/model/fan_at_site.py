@@ -211,7 +211,11 @@ class Sized:
 
     @property
     def state(self) -> str:
-        """State of the motor rating: "carried", "close" or "doubtful"."""
+        """State of the motor rating: "carried", "close" or "doubtful".
+
+        The state is "close" if the motor is overloaded at some flow or if the required rating is
+        uncertain, and "doubtful" if the operating point is extrapolated or ambiguous.
+        """
         if self.duty.extrapolated or self.duty.several:
             return "doubtful"
         sure = self.size.sure is self.size.standard and not self.overload.over

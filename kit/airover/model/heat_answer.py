@@ -137,13 +137,16 @@ class HeatPlace:
 
     @cached_property
     def weather(self) -> tuple[Year, Season]:
-        """Invented weather year, and running hours of the unit."""
+        """Invented weather year, and running hours of the unit.
+
+        The unit runs continuously at its design temperature.
+        """
         year = example_year()
         return year, Season.of(year)
 
     @cached_property
     def classes(self) -> ClassChange:
-        """Comparison of this motor as class F, 70 degC with class B, 60 degC."""
+        """Comparison of a class F, 70 degC motor with a class B, 60 degC motor."""
         rows = [
             replace(self.row, insulation_class=letter, ambient_rating=ambient)
             for letter, ambient in (USUAL_CLASS, BETTER_CLASS)
@@ -291,7 +294,11 @@ class HeatAnswer:
 
     @property
     def state(self) -> str:
-        """State relative to the limit: "below", "near" or "above"."""
+        """State relative to the limit: "below", "near" or "above".
+
+        The state is "near" if the 90 % range includes the limit or if some samples trip or do not
+        start.
+        """
         margin, trips = self.study.margin, self.trips or 0.0
         if (margin is not None and margin.mid < 0) or trips >= 0.5:
             return "above"

@@ -530,7 +530,7 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
-    """Raise InputError if no sample agrees with the readings."""
+    """Raise InputError if no sample agrees with one of the temperatures or with both."""
     volts, air = Quantity(reading.voltage, "voltage"), Quantity(reading.temp_air, "air_temperature")
     at = Message("error.heat.at", voltage=volts, temp=air)
     for name, miss in away.items():

@@ -122,7 +122,10 @@ def standing(motor: Motor, load: Load, voltage) -> Powered:
 
 
 def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
-    """Return the state of a motor without voltage."""
+    """Return the state of a motor without voltage.
+
+    The air temperature is ``temp_air`` [degC], or the air temperature of the load if None.
+    """
     found = _powered(motor, load, None, 0.0)
     return found if temp_air is None else found._replace(temp_air=np.asarray(temp_air))
 
@@ -166,7 +169,10 @@ class HeatHistory:
 
 
 class Stretch(NamedTuple):
-    """State of the motor that lasts until the time ``end`` [s]."""
+    """State ``acting`` of the motor that lasts until the time ``end`` [s].
+
+    ``on`` is True if the unit calls for the fan.
+    """
 
     end: float
     on: bool
@@ -583,7 +589,10 @@ def _powered(motor: Motor, load: Load, solution: Solution | None, convection) ->
 
 
 def _at_table(motor: Motor):
-    """Return the circuits at all table temperatures."""
+    """Return the circuits at all table temperatures.
+
+    The result has shape (rotor over winding, winding, samples).
+    """
     winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
     rotor = winding + ROTOR_OVER[:, None, None]
     temps = Nodes.all_at(winding)._replace(rotor=rotor)

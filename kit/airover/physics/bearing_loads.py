@@ -152,8 +152,8 @@ def loads(
     rotor_mass : array_like
         Mass of the rotor [kg].
     blade_unbalance, rotor_unbalance : array_like
-        Rotating forces [N] at the fan and at the center of the rotor. Both are assumed to act in
-        the same direction.
+        Rotating forces [N] at the fan and at the center of the rotor. Both are assumed to reach
+        their maximum at the same time.
     thrust : array_like
         Aerodynamic thrust [N].
     overhang : array_like

@@ -227,7 +227,10 @@ def running(
 
 
 class Bounds(NamedTuple):
-    """States of a bearing with enough oil and with too little oil."""
+    """States of a bearing with enough oil and with too little oil.
+
+    With too little oil, only the last 30 % of the converging gap is filled.
+    """
 
     flooded: Running
     starved: Running

@@ -383,7 +383,11 @@ class _Many:
             self.closed = closed
 
     def _propagator(self, time, closed, step) -> _Propagator:
-        """Return the matrices of a time step."""
+        """Return the matrices of a time step.
+
+        They are calculated from the eigenvalues of the matrix, scaled by the square root of
+        capacity.
+        """
         acting = self.moment(time, _nodes(self.state), closed)
         to_air = self._to_air(acting)
         matrix = self.matrix + to_air[..., None] * np.eye(7)

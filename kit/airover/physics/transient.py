@@ -387,7 +387,10 @@ class _Machine:
         return ratio / self.Lm, 2 * self.half_exponent * steep / (self.flux_rated**2 * self.Lm)
 
     def currents(self, slack_d, slack_q, flux_d, flux_q, per_flux):
-        """Return the stator and rotor currents [A] in both axes."""
+        """Return the stator and rotor currents [A] in both axes.
+
+        The sum of both currents is the magnetizing current.
+        """
         magnetising_d, magnetising_q = per_flux * flux_d, per_flux * flux_q
         i_d = (slack_d + self.L2 * magnetising_d) / (self.L_d + self.L2)
         i_q = (slack_q + self.L2 * magnetising_q) / (self.L_q + self.L2)

@@ -1,4 +1,4 @@
-"""Centrifugal force of an unbalanced rotor."""
+"""Centrifugal force of an unbalanced rotor, from its balance grade or lost mass."""
 
 import numpy as np
 

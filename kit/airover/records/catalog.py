@@ -289,7 +289,10 @@ def _text(attribute: str, required: bool = False) -> Column:
 
 
 def _word(name: str, words: dict) -> Column:
-    """Define a column with one of several ``words`` per cell."""
+    """Define a column with one of several ``words`` per cell.
+
+    The name of the attribute is the column name with underscores.
+    """
 
     def read(cells: Cells) -> dict[str, list]:
         found = cells.each(lambda text: spelled(text, words), one_of(words), None)
@@ -342,7 +345,10 @@ def _ascending(name: str, kind: str, unit: str) -> Column:
 
 
 def _range(name: str, kind: str, unit: str) -> Column:
-    """Define a column with a number or range of ``kind`` per cell."""
+    """Define a column with a number or range of ``kind`` per cell.
+
+    The limits are stored in the attributes name_low and name_high.
+    """
 
     def read(cells: Cells) -> dict[str, list]:
         found = _amounts(cells, kind, _RANGE)

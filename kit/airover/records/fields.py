@@ -232,7 +232,10 @@ def read_by(reading, kind: str = ""):
 
 
 def choice(words: dict[str, tuple[str, ...]]):
-    """Return the type of an optional field for one of several words."""
+    """Return the type of an optional field for one of several words.
+
+    Each word can have alternative spellings.
+    """
 
     def validate(value, info: ValidationInfo):
         return None if is_unknown(value) else chosen(value, words, in_words(info))

@@ -61,7 +61,7 @@ _EMPTY = UNKNOWN | {"", "NONE", "NULL", "NAN"}  # cells without data, in capital
 
 
 class Field(NamedTuple):
-    """Field of a table, with data for the recognition of its column.
+    """Field of a table, with data to recognize its column.
 
     Attributes
     ----------

@@ -42,7 +42,7 @@ _TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
 
 
 class Story(NamedTuple):
-    """Texts of a case in a language.
+    """Texts of a case in one language.
 
     Attributes
     ----------

@@ -313,7 +313,10 @@ def _paired(tokens: list[_Token]) -> Iterator[tuple]:
 
 
 def _beside(tokens: list[_Token], way: int) -> list[tuple]:
-    """Return labels with the number after (1) or before (-1) the label."""
+    """Return labels with the number after (1) or before (-1) the label.
+
+    A label is returned only if it accepts the number.
+    """
     pairs = (
         pairwise(tokens) if way == 1 else ((label, number) for number, label in pairwise(tokens))
     )

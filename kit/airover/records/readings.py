@@ -187,7 +187,7 @@ class Accuracy(NamedTuple):
         return Message(f"verify.input.accuracy_{key}", share=share, count=count)
 
     def limit(self, amount: Amount) -> float:
-        """Return the maximum error [SI unit] of a reading."""
+        """Return the maximum error [SI unit] of a reading, plus half of a typed range."""
         wide = (amount.high - amount.low) / 2
         return self.share * abs(amount.mid) + self.digits * last_place(amount) + self.least + wide
 

@@ -118,7 +118,10 @@ def refusals(job: Job) -> list[InputError]:
 
 
 def check_scope(job: Job) -> None:
-    """Raise InputError if a job is outside the scope of this method."""
+    """Raise InputError if a job is outside the scope of this method.
+
+    The error is the first reason, with the other reasons attached.
+    """
     if found := refusals(job):
         raise with_others(*found)
 
@@ -161,7 +164,10 @@ def _refused(job: Job) -> Iterator[InputError]:
 
 
 def _said(nameplate: Nameplate) -> Iterator[InputError]:
-    """Yield errors for free text that is outside the scope."""
+    """Yield errors for free text that is outside the scope.
+
+    An exception can be in any of the texts.
+    """
     texts = {name: getattr(nameplate, name) for name in ("kind", "service", "drive")}
     for pattern in PATTERNS:
         excused = any(_affirmed(text, pattern.unless) for text in texts.values())

@@ -307,7 +307,10 @@ def _distinct(headings: list[str]) -> list[str]:
 
 
 def _heading_row(rows: list[list[str]]) -> int:
-    """Return the index of the heading row."""
+    """Return the index of the heading row.
+
+    It is the first row that is nearly as full as the fullest row and has mostly words.
+    """
     counts = [sum(map(bool, row)) for row in rows]
     for at, row in enumerate(rows):
         words = sum(bool(cell) and not re.fullmatch(r"[\d\s.,/$%-]+", cell) for cell in row)
