@@ -56,6 +56,7 @@ LIMITS = {
 }
 
 LimitValues = NamedTuple("LimitValues", [(name, float) for name in LIMITS])
+LimitValues.__doc__ = "Limits of the checks as numbers in SI units."
 
 
 def limit(name: str):
