@@ -141,7 +141,7 @@ class LifeCost:
     cover : float
         Warranty term [months].
     yearly : Yearly
-        Example year that was simulated.
+        Simulated year of the motor.
     """
 
     candidate: Candidate

@@ -351,7 +351,7 @@ class BearingStudy:
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
-        """Lives of ball and sleeve bearings by outdoor temperature [degC]."""
+        """Outdoor temperatures [degC], and the lives of ball and sleeve bearings."""
         temps = np.linspace(*TEMPS, STEPS)
         asked = self.asked._replace(temp_outdoor=temps[:, None])
         return temps, Band.of(self._ball(asked).hours), Band.of(self._sleeve(asked).hours)
