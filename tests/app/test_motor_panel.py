@@ -382,7 +382,7 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 
 def test_cautions_for_live_work_are_shown(panel):
     shown = "".join(child.value for child in _all_html(panel.view))
-    assert "licensed and equipped" in shown and "Discharge the capacitor" in shown
+    assert "licensed, properly equipped" in shown and "Discharge the capacitor" in shown
     assert "Invented scenario" in shown and JOBS_BLADE == panel.fan.value
 
 
