@@ -4,8 +4,9 @@ A notebook imports names from this package:
 
 >>> from airover import Job, answer, read_catalog
 
-The ten rooms (subpackages), each of which imports only rooms listed before it: `core`, `physics`,
-`records`, `model`, `selection`, `service`, `business`, `reports`, `lesson`, `app`.
+The package has ten subpackages, called rooms. Each room imports only the rooms listed before it:
+`core`, `physics`, `records`, `model`, `selection`, `service`, `business`, `reports`, `lesson`,
+`app`.
 """
 
 from importlib import import_module
@@ -25,7 +26,7 @@ __all__ = list(_PUBLIC)
 
 
 def __getattr__(name: str):
-    """Import a public name from its room on first use, because some rooms take a second to load."""
+    """Import a public name on first use, because some subpackages take a second to load."""
     if name not in _PUBLIC:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(f"{__name__}.{_PUBLIC[name]}"), name)

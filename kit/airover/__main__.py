@@ -1,4 +1,4 @@
-"""``python -m airover`` is the ``airover`` command."""
+"""Run the ``airover`` command with ``python -m airover``."""
 
 import sys
 

@@ -1,4 +1,4 @@
-"""Errors under the name that other programs import."""
+"""Public import location of the package's exceptions."""
 
 from airover.core.errors import InputError
 

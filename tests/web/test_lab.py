@@ -94,7 +94,7 @@ def test_a_blank_job_typed_in_one_worksheet_is_there_in_the_next(page, address):
         ("Volts [V]", "208-230"),
         ("Horsepower [hp]", "1/4"),
         ("Amps [A]", "1.5"),
-        ("Rpm [rpm]", "1075"),
+        ("Rpm", "1075"),
     )
     for label, words in plate:
         typed(page, label, words)

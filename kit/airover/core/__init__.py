@@ -1,1 +1,1 @@
-"""Messages, errors, ranges, units, intervals, files and texts used by all other packages."""
+"""Messages, errors, units, intervals, files and texts used by all other subpackages."""

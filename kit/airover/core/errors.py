@@ -1,7 +1,7 @@
-"""The error raised for bad input, and accepted ranges of physical arguments.
+"""Exception for invalid input, and accepted ranges of physical arguments.
 
-Ranges are narrow enough to catch the usual unit mistakes: kelvin for degC, hPa for Pa, horsepower
-for W, millimeters for m.
+The ranges are narrow enough to catch the usual unit mistakes: K instead of degC, hPa instead of Pa,
+hp instead of W, mm instead of m.
 """
 
 import unicodedata
@@ -12,17 +12,26 @@ import numpy as np
 
 from airover.core.message import Message
 
-NOTHING = Message("error.nothing")  # reported as the given value if a required field is missing
+NOTHING = Message("error.nothing")  # given value in the error for a missing required field
 LONGEST = 300  # maximum characters of a field name or given value in an error
 
 
 class InputError(ValueError):
-    """Report a value that cannot be accepted.
+    """Exception raised for a value that cannot be accepted.
 
-    ``field``: name of the field; ``given``: the rejected value, in ``unit``; ``accepted``: a Range,
-    a `Message`, or text that is the same in every language; ``others``: further errors in the same
-    record. The error reads as one English sentence on one line, whatever was typed;
-    `airover.core.texts.Writer.error` writes it in the reader's language.
+    The exception's text is always a single line in English. `airover.core.texts.Writer.error`
+    writes it in the reader's language.
+
+    Attributes
+    ----------
+    field : str or Message
+        Name of the field.
+    given : object
+        Rejected value, in ``unit``.
+    accepted : Range, Message or str
+        Accepted values.
+    others : tuple[InputError, ...]
+        Further errors in the same record.
     """
 
     others: tuple["InputError", ...] = ()
@@ -35,21 +44,21 @@ class InputError(ValueError):
         self.unit = unit
 
     def __str__(self) -> str:
-        # Imported here because texts is built on this module and needed only to print the error.
+        # Imported here because texts imports this module. It is needed only to print the error.
         return import_module("airover.core.texts").Writer("en").error(self)
 
     def __reduce__(self):
         return type(self), (self.field, self.given, self.accepted, self.unit)
 
     def within(self, place: str | Message, key: str = "error.part") -> "InputError":
-        """Return the same error with its field and the fields in ``others`` as parts of ``place``."""
+        """Return the same error with ``place`` added to the name of each field."""
         field = Message(key, place=place, field=self.field)
         placed = InputError(field, self.given, self.accepted, self.unit)
         return with_others(placed, *(other.within(place, key) for other in self.others))
 
 
 def with_others(first: InputError, *others: InputError) -> InputError:
-    """Return ``first`` with the errors ``others`` attached; Python displays them as notes."""
+    """Return ``first`` with the ``others`` attached. Python displays them as notes."""
     first.others = others
     for other in others:
         first.add_note(str(other))
@@ -57,18 +66,18 @@ def with_others(first: InputError, *others: InputError) -> InputError:
 
 
 def part(place: str | Message, name: str) -> Message:
-    """Name the field ``name`` of a table, line or file."""
+    """Return the name of a field in a table, line or file."""
     return Message("error.part", place=place, field=name)
 
 
 def either(words) -> Message | str:
-    """List the ``words`` to choose from as "a, b or c"; return "" for an empty list."""
+    """Return the allowed ``words`` as "a, b or c", or "" for an empty list."""
     *others, last = [str(word) for word in words] or [""]
     return Message("error.either", words=", ".join(others), last=last) if others else last
 
 
 def one_of(words) -> Message | str:
-    """List the ``words`` to choose from, each in quotes."""
+    """Return the allowed ``words``, each in quotes."""
     return either([f'"{word}"' for word in words])
 
 
@@ -79,7 +88,7 @@ def shown(text: str, longest: int = LONGEST) -> str:
 
 
 def is_plain(text: str) -> bool:
-    """Return True if ``text`` has no control characters, which could change the terminal's state."""
+    """Return True if ``text`` has no control characters, which can disturb a terminal."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
@@ -111,15 +120,18 @@ MASS = Range(0.0, 100.0, "kg")
 
 
 def array_of(shape: tuple[int, ...]) -> Message:
-    """Describe an array that was given in place of a single number."""
+    """Describe an array that was passed instead of a single number."""
     return Message("error.physics.array", shape=str(shape))
 
 
 def check(field: str, value, accepted: Range) -> np.ndarray:
     """Return ``value`` (scalar or array of any shape) as an array of floats.
 
-    Raises InputError naming the field and the first value that is not a number or is outside the
-    ``accepted`` range.
+    Raises
+    ------
+    InputError
+        If a value is not a number or is outside the ``accepted`` range. The error names the field
+        and the first invalid value.
     """
     try:
         values = np.asarray(value, dtype=float)

@@ -1,8 +1,8 @@
 """Read files with clear error messages, and save each file completely or not at all.
 
-A save writes a draft file beside its target and then replaces the target. Only one process at a
-time can have the draft: another process waits, or deletes a draft so old that its process must have
-been killed. `data_folder` and `TEXTS` are folders supplied with the code.
+Saving a file writes a draft beside the target and then replaces the target. Only one process at a
+time can open the draft. Other processes wait, and delete the draft if it is so old that its process
+must have been killed. `data_folder` and `TEXTS` are folders that are installed with the code.
 """
 
 import os
@@ -19,18 +19,23 @@ from airover.core.units import quoted
 
 TEXTS = Path(__file__).parents[1] / "texts"
 LANGUAGES = tuple(sorted(folder.name for folder in TEXTS.iterdir() if folder.is_dir()))
-LEFT_BEHIND = 5.0  # s; age at which a draft is abandoned: writing one takes milliseconds
+LEFT_BEHIND = 5.0  # s; an older draft is abandoned, because writing takes milliseconds
 PATIENCE = 10.0  # s to wait for another process that is saving the same file
 WINDOWS = os.name == "nt"
-IN_THE_WAY = 1.0  # s that a reader or virus scanner may keep a Windows file open
+IN_THE_WAY = 1.0  # s; a reader or virus scanner may keep a file open on Windows
 
 
 def read_text(path: str | os.PathLike, field, largest: int, errors: str = "strict") -> str:
     """Read the text of a UTF-8 file of at most ``largest`` bytes, without its byte order mark.
 
-    With ``errors`` "replace", bytes that are not UTF-8, such as a name in an older encoding, are
-    replaced by a mark. Raises InputError, naming ``field``, if the file cannot be opened, is not a
-    regular file, is too large or is not UTF-8.
+    If ``errors`` is "replace", bytes that are not valid UTF-8 are replaced by the Unicode
+    replacement character.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be opened, is not a regular file, is too large or is not valid UTF-8. The
+        error names ``field``.
     """
     return decoded(read_bytes(path, field, largest), path, field, errors)
 
@@ -48,7 +53,7 @@ def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
 
 
 def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "strict") -> str:
-    """Decode ``content``, read from ``path``; raises InputError as ``read_text`` does."""
+    """Decode the ``content`` of a file. Raises InputError as ``read_text`` does."""
     try:
         return content.decode("utf-8-sig", errors)
     except UnicodeDecodeError as error:
@@ -57,7 +62,7 @@ def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "stric
 
 
 def write_text(path: str | os.PathLike, text: str, field) -> None:
-    """Save ``text`` in UTF-8 with line feeds as line endings, as ``write_bytes`` does."""
+    """Save ``text`` as UTF-8 with LF line endings. See ``write_bytes``."""
     try:
         content = text.encode("utf-8")
     except UnicodeEncodeError:
@@ -67,11 +72,15 @@ def write_text(path: str | os.PathLike, text: str, field) -> None:
 
 
 def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
-    """Save ``content``; a reader sees either the old file or the new one, never a partial file.
+    """Save ``content``. A reader sees the old file or the new file, never a partial file.
 
-    ``seen``: contents the writer expects to find in the file; None to skip the check. Raises
-    InputError, naming ``field``, if the file cannot be written or its contents differ from
-    ``seen``; the old file is then left unchanged.
+    ``seen`` is the content that the caller expects to find in the file, or None to skip the check.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written or if its content differs from ``seen``. The old file is then
+        not changed. The error names ``field``.
     """
     try:
         target = Path(path).resolve()
@@ -86,10 +95,14 @@ def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | No
 
 
 def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field) -> list[Path]:
-    """Write ``files``, a dict of text or bytes by file name, into ``folder``; return the paths.
+    """Write ``files``, a dict of text or bytes by file name, to ``folder``. Return the paths.
 
-    The folder is created if it does not exist. Raises InputError, naming ``field``, if the folder
-    or a file in it cannot be written.
+    The folder is created if it does not exist.
+
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written. The error names ``field``.
     """
     make_folder(folder, field)
     paths = {Path(folder) / name: content for name, content in files.items()}
@@ -99,7 +112,7 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
 
 
 def make_folder(path: str | os.PathLike, field) -> None:
-    """Create the folder at ``path`` and its parents; raises InputError, naming ``field``."""
+    """Create the folder at ``path`` and its parents. An InputError names ``field``."""
     try:
         Path(path).mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as error:
@@ -107,9 +120,12 @@ def make_folder(path: str | os.PathLike, field) -> None:
 
 
 def data_folder() -> Path:
-    """Return the folder of the catalog and sample jobs, from the installed package or the checkout.
+    """Return the path of the data folder, which has the catalog and the sample jobs.
 
-    Raises FileNotFoundError if neither has the folder.
+    Raises
+    ------
+    FileNotFoundError
+        If neither has the folder.
     """
     package = Path(__file__).resolve().parents[1]
     candidates = (package / "data", package.parents[1] / "data")
@@ -127,7 +143,7 @@ def _wrong(key: str, path, **values) -> Message:
 
 
 def _unusable(field, path, error: Exception, accepted: str) -> InputError:
-    """Return the error for a ``path`` that the operating system rejects, with the system's message."""
+    """Return the error for a path that the operating system rejected, with its message."""
     reason = getattr(error, "strerror", None) or str(error)
     given = f"{quoted(str(path))} ({reason})"
     return InputError(field, given, Message(f"error.file.{accepted}"))
@@ -139,7 +155,7 @@ def _changed(path, field) -> InputError:
 
 @contextmanager
 def _draft_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
-    """Open the only draft of ``target``, empty; delete it if it does not replace the target."""
+    """Open an empty draft of ``target``. Delete the draft if it does not replace the target."""
     draft = target.with_name(f".{target.name}.draft")
     file = _made(draft)
     try:
@@ -163,19 +179,19 @@ def _made(draft: Path) -> BinaryIO:
 
 
 def _take_away(draft: Path) -> None:
-    """Delete an abandoned draft; ignore a draft that another process has finished meanwhile."""
+    """Delete an abandoned draft, unless another process has finished it in the meantime."""
     with suppress(FileNotFoundError):
         if time.time() - draft.stat().st_mtime > LEFT_BEHIND:
             draft.unlink()
 
 
 def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
-    """Write the draft and replace the target with it, both flushed to disk."""
+    """Write the draft, replace the target with it, and flush both to disk."""
     file.write(content)
     file.flush()
     os.fsync(file.fileno())
     file.close()
-    if WINDOWS:  # a folder cannot be opened there, and a locked draft cannot be deleted
+    if WINDOWS:  # Windows cannot open a folder or delete a locked draft
         return _replace_once_free(draft, target)
     if target.exists():
         shutil.copymode(target, draft)
@@ -188,7 +204,7 @@ def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
 
 
 def _replace_once_free(draft: Path, target: Path) -> None:
-    """Replace the target, retrying on Windows while another program has it open."""
+    """Replace the target. On Windows, retry while another program has the target open."""
     late = time.monotonic() + IN_THE_WAY
     while True:
         try:
@@ -200,14 +216,17 @@ def _replace_once_free(draft: Path, target: Path) -> None:
 
 
 def beside(folder: str | os.PathLike, name: str, field) -> Path:
-    """Return the path of the file ``name`` in ``folder`` or a subfolder, with links resolved.
+    """Return the resolved path of the file ``name`` in ``folder`` or in a subfolder.
 
-    Raises InputError, naming ``field``, for a name that points outside the folder.
+    Raises
+    ------
+    InputError
+        If the name points outside the folder. The error names ``field``.
     """
     top = Path(folder).resolve()
     try:
         path = (top / name).resolve()
-    except (OSError, ValueError, RuntimeError):  # a loop of links, a null byte
+    except (OSError, ValueError, RuntimeError):  # for a link loop or a null byte
         path = top
     if top not in path.parents:
         raise InputError(field, _wrong("outside", name), Message("error.file.beside"))
@@ -215,7 +234,7 @@ def beside(folder: str | os.PathLike, name: str, field) -> Path:
 
 
 def _content(path, field, largest: int) -> bytes | None:
-    """Read a regular file; return None if it has more than ``largest`` bytes."""
+    """Read a regular file. Return None if it is larger than ``largest`` bytes."""
     try:
         if Path(path).exists() and not Path(path).is_file():  # reading a pipe could block forever
             raise OSError(None, "not a plain file")

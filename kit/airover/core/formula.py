@@ -1,11 +1,12 @@
-"""Equations with their numbers: one expression, written as LaTeX and evaluated.
+"""Equations that can be evaluated and written as LaTeX.
 
-An expression is text in Python's syntax over symbols: ``V * (A_a + B) / D``. The same text gives the
-equation, the equation with numbers and units in place of the symbols, and the value of both, so
-they cannot differ. LaTeX keeps to the subset of matplotlib's mathtext.
+An expression is a string in Python syntax, such as ``V * (A_a + B) / D``. The equation, the
+equation with numbers and units instead of symbols, and the result are all generated from this
+string, so they are always consistent. The LaTeX output uses only commands that matplotlib's
+mathtext supports.
 
-Numbers are printed with the fewest digits for which a hand calculation with the printed numbers
-gives the printed result: `fewest_digits`.
+`fewest_digits` returns the smallest number of digits for which a hand calculation with the printed
+numbers gives the printed result.
 """
 
 import ast
@@ -37,11 +38,11 @@ _MEANING = {
     "sin": math.sin, "re": lambda value: complex(value).real,
 }  # fmt: skip
 _UNIT_POWER = re.compile(r"(?<=[A-Za-z])([2-6])")
-_SUM, _PRODUCT, _POWER, _ATOM = range(4)  # how tightly a part of an expression binds
+_SUM, _PRODUCT, _POWER, _ATOM = range(4)  # operator precedence
 
 
 def symbols(expression: str) -> list[str]:
-    """Return the symbols of an ``expression`` in the order of their first use.
+    """Return the symbols in an ``expression`` in order of first use.
 
     >>> symbols("V * (A + B) / D + V")
     ['V', 'A', 'B', 'D']
@@ -52,7 +53,7 @@ def symbols(expression: str) -> list[str]:
 
 
 def evaluate(expression: str, values: dict) -> complex | float:
-    """Return the value of an ``expression`` with the numbers in ``values``.
+    """Evaluate an ``expression`` with the numbers in ``values``.
 
     >>> evaluate("k * omega**2", {"k": 2.0, "omega": 3.0})
     18.0
@@ -62,7 +63,7 @@ def evaluate(expression: str, values: dict) -> complex | float:
 
 
 def symbol_latex(name: str) -> str:
-    """Return a symbol as LaTeX; what follows the first underscore is its subscript.
+    """Return a symbol as LaTeX. The text after the first underscore is its subscript.
 
     >>> symbol_latex("theta_air"), symbol_latex("R_1")
     ('\\\\vartheta_{\\\\mathrm{air}}', 'R_{1}')
@@ -87,7 +88,7 @@ def symbol_parts(name: str) -> tuple[str, str]:
 
 
 def latex(expression: str, shown=None) -> str:
-    """Return an ``expression`` as LaTeX; ``shown``: LaTeX by symbol, the symbols by default.
+    """Return an ``expression`` as LaTeX. ``shown`` maps each symbol to its LaTeX.
 
     >>> latex("k * omega**2 / 2")
     '\\\\dfrac{k\\\\,\\\\omega^{2}}{2}'
@@ -112,7 +113,7 @@ def number_latex(value, digits: int, unit: str = "") -> str:
 
 
 def unit_latex(unit: str) -> str:
-    """Return a unit as LaTeX with the space before it.
+    """Return a unit as LaTeX, with a leading space.
 
     >>> unit_latex("W/m2K")
     '\\\\,\\\\mathrm{W/m^{2}K}'
@@ -132,8 +133,8 @@ def unit_latex(unit: str) -> str:
 def printed(value: float, digits: int) -> str:
     """Return a real number as printed, with at most ``digits`` significant digits.
 
-    A number that is exact with EXACT_DIGITS is printed exactly; otherwise zeros at the end show how
-    many digits are known.
+    A number that is exact with EXACT_DIGITS is printed exactly. Otherwise, trailing zeros indicate
+    the number of significant digits.
 
     >>> printed(236.0, 4), printed(1.50004001, 4), printed(7.5e-6, 4), printed(12345678.9, 4)
     ('236', '1.500', '7.5e-6', '1.235e7')
@@ -153,16 +154,16 @@ def printed(value: float, digits: int) -> str:
 
 
 def printed_number(value, digits: int):
-    """Return the number that a reader sees in `number_latex`."""
+    """Return the rounded number that `number_latex` displays."""
     if isinstance(value, complex):
         return complex(*map(float, _parts(value, digits)))
     return float(printed(value, digits))
 
 
 def fewest_digits(expression: str, values: dict, result) -> int:
-    """Return the number of digits for ``values`` with which the printed ``result`` follows.
+    """Return the number of digits needed in ``values`` to reproduce the printed ``result``.
 
-    ``result``: value of the ``expression``, printed with RESULT_DIGITS.
+    ``result`` is the value of the ``expression`` and is printed with RESULT_DIGITS.
     """
     wanted = printed_number(result, RESULT_DIGITS)
     for digits in range(RESULT_DIGITS, MOST_DIGITS):
@@ -178,7 +179,7 @@ def _like(found, result):
 
 
 def _parts(value: complex, digits: int) -> tuple[str, str]:
-    """Return both parts of a complex number with the decimals of the larger part."""
+    """Return the real and imaginary parts as text, with the same number of decimals."""
     largest = max(abs(value.real), abs(value.imag))
     power = math.floor(math.log10(largest)) if largest else 0
     decimals = max(digits - 1 - power, 0)
@@ -201,13 +202,13 @@ def _parsed(expression: str) -> ast.Expression:
 
 
 def _negative(part) -> bool:
-    """Return True for a product with a minus sign in front, which needs no parentheses."""
+    """Return True for a product with a leading minus sign, which needs no parentheses."""
     product = isinstance(part, ast.BinOp) and isinstance(part.op, ast.Mult)
     return isinstance(part, ast.UnaryOp) or (product and _negative(part.left))
 
 
 class _Latex:
-    """Writer of an expression's parts, each as LaTeX and how tightly it binds."""
+    """Syntax tree visitor that returns each part as LaTeX with its operator precedence."""
 
     def __init__(self, shown: dict[str, str], times: str):
         self.shown, self.times = shown, times
@@ -237,7 +238,7 @@ class _Latex:
         raise NotImplementedError(ast.dump(part))
 
     def inside(self, part, least: int) -> str:
-        """Return a part, in parentheses if it binds less tightly than ``least``."""
+        """Return a part, in parentheses if its precedence is lower than ``least``."""
         text, binds = self.written(part)
         return text if binds >= least else rf"\left({text}\right)"
 
@@ -252,7 +253,7 @@ class _Latex:
         return text if binds >= least and not text.startswith("-") else rf"\left({text}\right)"
 
     def _base(self, part) -> str:
-        """Return the base of a power; a number with its unit gets parentheses."""
+        """Return the base of a power. A number with a unit is put in parentheses."""
         text, binds = self.written(part)
         plain = binds == _ATOM and not (self.shown and isinstance(part, ast.Name))
         magnitude = isinstance(part, ast.Call) and part.func.id == "abs"

@@ -1,4 +1,4 @@
-"""Figures with uncertainty: 5, 50 and 95 % points, and samples from common distributions."""
+"""Uncertain values: percentiles, and samples from common distributions."""
 
 from typing import NamedTuple
 
@@ -7,7 +7,7 @@ from scipy.special import ndtr, ndtri
 
 
 class Band(NamedTuple):
-    """The 5 %, 50 % and 95 % points of a figure."""
+    """The 5th, 50th and 95th percentiles of a value."""
 
     low: float
     mid: float
@@ -15,7 +15,7 @@ class Band(NamedTuple):
 
     @classmethod
     def of(cls, samples, axis=-1) -> "Band":
-        """Return the Band of ``samples`` (floats or arrays) along ``axis``."""
+        """Return the Band of ``samples`` along ``axis``."""
         ends = np.quantile(samples, (0.05, 0.5, 0.95), axis=axis)
         return cls(*(ends if ends.ndim > 1 else ends.tolist()))
 
@@ -31,32 +31,32 @@ class Band(NamedTuple):
 def normal_draws(rng: np.random.Generator, names, draws: int) -> dict:
     """Return standard normal deviates, shape (draws,), for each of ``names``.
 
-    Latin hypercube sampling: each name has the same equally probable values in random order, so
-    even a few dozen samples have an exact median and accurate tails.
+    Latin hypercube sampling is used: each name has the same equally probable values in random
+    order. Even a few dozen samples therefore have an exact median and accurate tails.
     """
     levels = ndtri((np.arange(draws) + 0.5) / draws)
     return {name: rng.permutation(levels) for name in names}
 
 
 def uniform(ends, deviates):
-    """Return values distributed uniformly from ``ends[0]`` to ``ends[1]``, from normal deviates."""
+    """Convert standard normal deviates to a uniform distribution between ``ends``."""
     low, high = ends
     return low + (high - low) * ndtr(deviates)
 
 
 def normal(ends, deviates):
-    """Return normal values, 90 % of them between ``ends``, from standard normal deviates."""
+    """Convert standard normal deviates to values that are 90 % between ``ends``."""
     low, high = ends
     return (low + high) / 2 + (high - low) / 2 * deviates / ndtri(0.95)
 
 
 def log_normal(ends, deviates):
-    """Return log-normal values, 90 % of them between positive ``ends``, from normal deviates."""
+    """Convert deviates to log-normal values that are 90 % between the positive ``ends``."""
     return np.exp(normal(np.log(ends), deviates))
 
 
 def normal_within(ends, limits, deviates):
-    """Return values as from ``normal``, truncated at ``limits``, from standard normal deviates."""
+    """Convert standard normal deviates as ``normal`` does, and truncate at ``limits``."""
     middle, scale = sum(ends) / 2, (ends[1] - ends[0]) / 2 / ndtri(0.95)
     low, high = (ndtr((limit - middle) / scale) for limit in limits)
     return middle + scale * ndtri(low + (high - low) * ndtr(deviates))

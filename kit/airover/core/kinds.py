@@ -1,4 +1,4 @@
-"""Quantity types that people enter: units, accepted range and an example of each."""
+"""Types of quantity that users enter, with their units, accepted ranges and examples."""
 
 import math
 from typing import NamedTuple
@@ -8,17 +8,38 @@ from airover.core.errors import Range
 
 
 class Kind(NamedTuple):
-    """Quantity type: how people enter it and how it is displayed.
+    """Type of quantity, with its rules for input and display.
 
-    ``name``: key of its text under ``kind``; ``words``: maps a unit as people write it, in English
-    or Spanish (without spaces and periods), to its pint name; ``us`` and ``si``: unit displayed in
-    that system, and its maximum number of decimals; ``significant``: maximum significant digits of
-    a displayed number with decimals; ``rounded``: maximum nonzero digits of a displayed whole
-    number; ``large``: (a value in SI, a unit, decimals), the unit used in US customary units at and
-    above that value; ``beside``: unit of a second value in parentheses, in US customary units;
-    ``several``: True if "208/230 V" is two values; ``fractions``: True if "1/3 hp" is one value;
-    ``entered``: units in which readers of US and SI units type the quantity, if not ``us`` and
-    ``si``.
+    Attributes
+    ----------
+    name : str
+        Name of the type, a key under ``kind`` in the texts.
+    unit : str
+        SI unit in pint notation.
+    accepted : Range
+        Accepted values in the SI unit.
+    words : dict[str, str]
+        Pint name of each unit as people write it in English or Spanish, without spaces and periods.
+    example : str
+        Example of a valid entry.
+    us, si : tuple[str, int]
+        Unit displayed in that system of units, and its maximum number of decimals.
+    several : bool
+        True if "208/230 V" is read as two values.
+    fractions : bool
+        True if "1/3 hp" is read as one value.
+    significant : int
+        Maximum number of significant digits for a displayed number with decimals.
+    rounded : int
+        Maximum number of nonzero digits for a displayed whole number.
+    large : tuple[float, str, int] or None
+        Threshold [SI], unit and number of decimals. The unit replaces the US customary unit at and
+        above the threshold.
+    beside : tuple[str, int] or None
+        Second unit, displayed in parentheses in US customary units.
+    entered : tuple[str, str] or None
+        Units in which users of US and SI units type the quantity, if these differ from ``us`` and
+        ``si``.
     """
 
     name: str
@@ -37,19 +58,19 @@ class Kind(NamedTuple):
     entered: tuple[str, str] | None = None
 
     def usual_unit(self, system: str) -> str:
-        """Return the unit of a number that a reader of ``system`` types without a unit."""
+        """Return the unit assumed for a number that a user of ``system`` types without a unit."""
         us, si = self.entered or (self.us[0], self.si[0])
         return us if system == "US" else si
 
     @property
     def only_unit(self) -> str:
-        """Unit of a number without a unit in a file, or "" if two units are usual (in. or mm)."""
+        """Unit of a number without a unit in a file, or "" if two units are common (in. or mm)."""
         us, si = (self.usual_unit(system) for system in ("US", "SI"))
         return us if us == si and self.name not in _TWO_UNITS else ""
 
     @property
     def is_plain_number(self) -> bool:
-        """True if people type only digits and a point: no sign, fraction, range or second value."""
+        """True if the input has only digits and a decimal point."""
         others = ("voltage", "frequency", "capacitance")  # 208-230, 50/60, 7.5/370
         return self.accepted.low >= 0 and not self.fractions and self.name not in others
 
@@ -58,7 +79,7 @@ _TWO_UNITS = ("duration", "time")  # months or years, seconds or minutes
 
 
 def _words(**names: str) -> dict[str, str]:
-    """Map each word in ``names`` to its pint unit name."""
+    """Return a dict that maps each word in ``names`` to a pint unit name."""
     return {word: name for name, words in names.items() for word in words.split()}
 
 
@@ -113,7 +134,7 @@ _DENSITIES = {
 
 
 def _length(name: str, low: float, high: float, example: str) -> Kind:
-    """Return a length type with an accepted range from ``low`` to ``high`` [m]."""
+    """Return a length type that accepts values from ``low`` to ``high`` [m]."""
     accepted = Range(low, high, "m")
     return Kind(name, "m", accepted, _LENGTHS, example, ("in", 3), ("mm", 1), fractions=True)
 
@@ -145,7 +166,7 @@ KINDS: dict[str, Kind] = {
         "speed", "rpm", Range(100.0, 5000.0, "rpm"), _SPEEDS,
         "1075 rpm", ("rpm", 0), ("rpm", 0), several=True,
     ),
-    "capacitance": Kind(  # the trade writes MF for microfarad; millifarads are out of range
+    "capacitance": Kind(  # the trade uses MF for microfarad, and millifarads are out of range
         "capacitance", "F", Range(0.5e-6, 200e-6, "F"),
         _words(microfarad="uF μF mfd MF microfarad microfarads microfaradios", farad="F farad"),
         "7.5 uF", ("uF", 1), ("uF", 1),
@@ -243,18 +264,18 @@ KINDS: dict[str, Kind] = {
         "20 s", ("s", 0), ("s", 0),
     ),
     "share": Kind("share", "", errors.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
-    "yearly_rate": Kind(  # up to 25 %: above, only the first years affect the life-cycle cost
+    "yearly_rate": Kind(  # above 25 %, only the first years affect the life-cycle cost
         "yearly_rate", "", Range(0.0, 0.25, ""),
         dict.fromkeys(("%", "%/year", "%ayear", "%peryear"), "percent"),
         "3 %", ("%", 1), ("%", 1),
     ),
 }  # fmt: skip
 
-# A fan load in horsepower and watts; a fraction such as "1/4 hp" would look like a motor rating.
+# Fan load in hp and W. A fraction such as "1/4 hp" would look like a motor rating.
 KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, us=("hp", 2), beside=("W", 0))
 KINDS["temperature_difference"] = KINDS["temperature_rise"]  # written without the word "rise"
 KINDS["clearance"] = KINDS["length"]._replace(accepted=Range(0.0, 0.1, "m"), example="0.12 in")
-# Meter readings may be mistakes: wide ranges, so that they are questioned instead of rejected.
+# Meter readings have wide ranges, so that errors are questioned instead of rejected.
 _SHOWN = {
     "voltage": Range(0.0, 1000.0, "V"),
     "current": Range(0.0, 500.0, "A"),
@@ -262,7 +283,7 @@ _SHOWN = {
     "speed": Range(0.0, 30e3, "rpm"),
 }
 KINDS |= {f"meter_{name}": KINDS[name]._replace(accepted=wide) for name, wide in _SHOWN.items()}
-KINDS["meter_capacitance"] = KINDS["capacitance"]._replace(  # an open capacitor reads nanofarads
+KINDS["meter_capacitance"] = KINDS["capacitance"]._replace(  # for open capacitors
     accepted=Range(0.0, 1e-3, "F"),
     words=KINDS["capacitance"].words | _words(nanofarad="nF nanofarad nanofarads"),
 )

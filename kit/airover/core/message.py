@@ -1,6 +1,6 @@
-"""Sentences as data: the key of a text and the values of its placeholders.
+"""Messages stored as data: the key of a text and the values of its placeholders.
 
-Modules that calculate return a `Message`; `airover.core.texts.Writer` writes it in the reader's
+Calculation modules return a `Message`. `airover.core.texts.Writer` writes it in the reader's
 language and units.
 """
 
@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 
 class Message:
-    """Text with the same ``key`` in every language, and the values of its {placeholders}.
+    """Key of a text in every language, and the values of its {placeholders}.
 
-    A value is a `Quantity`, an `Estimate`, `Money`, a `Word`, another Message, an
+    A value can be a `Quantity`, an `Estimate`, a `Money`, a `Word`, another Message, an
     `airover.core.units.Amount`, text as typed, a whole number, a date, or a sequence of these
     types.
 
@@ -45,8 +45,14 @@ def _again(key: str, values: dict) -> Message:
 class Quantity(NamedTuple):
     """Number, Band or Amount in the SI unit of its ``kind``.
 
-    ``kind``: a key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for unitless figures;
-    ``digits``: maximum decimals, None for the default of the ``kind``.
+    Attributes
+    ----------
+    value : float, Band or Amount
+        Value in the SI unit of its ``kind``.
+    kind : str
+        A key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for unitless values.
+    digits : int or None
+        Maximum number of decimals, or None for the default of the ``kind``.
     """
 
     value: object
@@ -55,16 +61,17 @@ class Quantity(NamedTuple):
 
 
 class Estimate(NamedTuple):
-    """Number or Band in the SI unit of its ``kind``, known to two significant digits."""
+    """Number or Band in the SI unit of its ``kind``, written with two significant digits."""
 
     value: object
     kind: str
 
 
 class Money(NamedTuple):
-    """Amount of money: a number, a Band or an Amount in ``currency`` ("USD", "USD/kWh").
+    """Amount of money in a ``currency``, such as "USD" or "USD/kWh".
 
-    ``digits``: maximum number of significant digits.
+    The amount is a number, a Band or an Amount. ``digits`` is the maximum number of significant
+    digits.
     """
 
     value: object
@@ -73,6 +80,6 @@ class Money(NamedTuple):
 
 
 class Word(NamedTuple):
-    """Word from a list of choices, such as "shorted turns"; an unknown word is not translated."""
+    """Word from a list of choices, such as "shorted turns". An unknown word is not translated."""
 
     word: str

@@ -1,7 +1,7 @@
-"""Long calculations in steps: a generator that reports progress and returns its result at the end.
+"""Long calculations as generators that report progress and return a result at the end.
 
-The caller can display progress and stop between steps. A calculation with several parts uses
-``yield from``.
+The caller can display the progress and can stop between steps. A calculation that has several parts
+uses ``yield from``.
 """
 
 from collections.abc import Generator
@@ -13,7 +13,7 @@ Found = TypeVar("Found")
 
 
 class Progress(NamedTuple):
-    """Progress of a calculation: ``words`` names the step; ``done`` of ``of`` steps are complete."""
+    """Progress of a calculation: the current step, the steps done and the total."""
 
     words: Message
     done: int
@@ -21,7 +21,7 @@ class Progress(NamedTuple):
 
 
 def finished(work: Generator[Progress, None, Found]) -> Found:
-    """Run ``work`` to completion without pausing and return its result."""
+    """Run ``work`` to completion and return its result."""
     while True:
         try:
             next(work)

@@ -1,7 +1,7 @@
-"""Texts in the reader's language, from a folder of TOML files for each language.
+"""Texts in the reader's language, read from one folder of TOML files per language.
 
-Adding a folder adds a language. All languages have the same files and keys, and each text has the
-same placeholders in every language; no two files share a table. Tests cover this.
+To add a language, add a folder. All languages have the same files and keys, and each text has the
+same placeholders in every language. Each table is in one file only. Tests check these rules.
 """
 
 import datetime
@@ -30,7 +30,7 @@ _SIGNS = (
     ("+-", "±"),
     ("W/m2", "W/\u2060m²"),
 )
-LONGEST_YEARS = 40  # years of life; a longer life is written as "more than"
+LONGEST_YEARS = 40  # years; a longer life is written as "more than"
 
 
 def _two_digits(value: float) -> str:
@@ -41,7 +41,7 @@ def _years_of_life(value: float) -> str:
     return "<1" if value < 0.5 else f">{LONGEST_YEARS}" if value > LONGEST_YEARS else f"{value:.0f}"
 
 
-# Figures without a type in `kinds`, same in every unit system: a factor and a format.
+# Factor and format of quantities that have no unit and no type in `kinds`.
 FIGURES = {
     "percent": (100, "{:.0f} %".format),
     "times": (1, "{:.2f}".format),
@@ -59,8 +59,15 @@ _DIGITS = {"temperature": 0, "air_temperature": 0}  # tenths of a degree are not
 
 
 class Texts:
-    """Texts in a ``language`` from LANGUAGES; raises InputError for any other language.
+    """Texts in a ``language`` from LANGUAGES.
 
+    Raises
+    ------
+    InputError
+        For any other language.
+
+    Examples
+    --------
     >>> Texts("en")("limit.least", value="5 A")
     'at least 5 A'
     """
@@ -72,13 +79,16 @@ class Texts:
 
     @property
     def texts(self) -> dict[str, str]:
-        """Return all texts by key, read from the files at first use."""
+        """All texts by key, read from the files on first use."""
         return _catalog(self.language)
 
     def __call__(self, key: str, **values) -> str:
-        """Return the text for ``key`` with its placeholders filled; braces in a value are kept.
+        """Return the text for ``key`` with its placeholders filled in. Braces in a value are kept.
 
-        Raises KeyError if a key or a value is missing, which is a programming error, not bad input.
+        Raises
+        ------
+        KeyError
+            If a key or a value is missing, which is a programming error, not bad input.
         """
         return PLACE.sub(lambda place: str(values[place[1]]), self.texts[key])
 
@@ -86,11 +96,11 @@ class Texts:
         return key in self.texts
 
     def below(self, key: str) -> list[str]:
-        """Return the texts of the table ``key``, in file order."""
+        """Return the texts in the table ``key``, in file order."""
         return [text for name, text in self.texts.items() if name.startswith(f"{key}.")]
 
     def word(self, word: str) -> str:
-        """Translate a word from a list of choices; return any other text as typed."""
+        """Translate a word from a list of choices. Any other text is returned as typed."""
         return self.texts.get(f"word.{word}", word)
 
     def words(self, words) -> str:
@@ -103,11 +113,18 @@ class Texts:
 
 
 class Writer:
-    """Write messages in a ``language``, with quantities in a unit ``system``, "US" or "SI".
+    """Writer of messages in a ``language`` and in a unit ``system``, "US" or "SI".
 
-    With ``signs``, units have typographic signs and stay on the same line as their number. Raises
-    InputError for any other language or system.
+    If ``signs`` is True, units are written with typographic signs and are kept on the same line as
+    the number.
 
+    Raises
+    ------
+    InputError
+        If the language or the unit system is unknown.
+
+    Examples
+    --------
     >>> Writer("en")(Message("limit.least", value=Quantity(0.127, "length")))
     'at least 5 in'
     """
@@ -120,29 +137,30 @@ class Writer:
 
     @property
     def in_english(self) -> "Writer":
-        """Return a Writer with the same units, in English without signs, for JSON."""
+        """Return a Writer for JSON: English, the same units, no typographic signs."""
         return Writer("en", self.system)
 
     @property
     def for_print(self) -> "Writer":
-        """Return a Writer with the same language and units, with typographic signs."""
+        """Return the same Writer with typographic signs."""
         return Writer(self.language, self.system, signs=True)
 
     def __call__(self, message: Message | str, **values) -> str:
-        """Write a message, or the text of a key with ``values``.
+        """Write a message, or the text for a key filled in with ``values``.
 
-        Raises KeyError for a missing key or value, which is a programming error.
+        Raises
+        ------
+        KeyError
+            For a missing key or value, which is a programming error.
         """
         if isinstance(message, str):
             message = Message(message, **values)
-        used = set(
-            PLACE.findall(self.texts.texts[message.key])
-        )  # a check has more values than that
+        used = set(PLACE.findall(self.texts.texts[message.key]))  # a check can have more values
         shown = {name: self.value(value) for name, value in message.values.items() if name in used}
         return self.texts(message.key, **shown)
 
     def value(self, value) -> str:
-        """Write the value of a placeholder, of any type."""
+        """Write the value of a placeholder. It can have any type."""
         match value:
             case Message():
                 return self(value)
@@ -175,9 +193,9 @@ class Writer:
         return number_text(value) if isinstance(value, float) else str(value)
 
     def amount(self, value, kind: str, digits: int | None = None) -> str:
-        """Write a number, or a Band as "low to high", of ``kind``, with its unit once.
+        """Write a number of ``kind`` with its unit, or a Band as "low to high".
 
-        An Amount is written as typed if its unit belongs to the reader's system.
+        An Amount is written as typed if its unit belongs to the reader's unit system.
         """
         if value is None:
             return self.texts.word("unknown")
@@ -192,7 +210,7 @@ class Writer:
         return self.range(value, value, kind, digits)
 
     def range(self, low, high, kind: str, digits: int | None = None) -> str:
-        """Write the limits of a range, or one value if both round to the same text."""
+        """Write the limits of a range, or a single value if both are written the same."""
         unit = self._unit_of(kind, low, high)
         first, last = (self._shown(x, kind, digits, unit) for x in (low, high))
         text = self.set(last)
@@ -214,17 +232,17 @@ class Writer:
                         f"{self.unit(kind)}")  # fmt: skip
 
     def unit(self, kind: str) -> str:
-        """Return the unit of ``kind`` (a key of KINDS) that the reader's system uses."""
+        """Return the unit of ``kind`` (a key of KINDS) in the reader's unit system."""
         return unit_shown(kind, self.system)[0]
 
     def number(self, value, kind: str):
-        """Convert ``value`` (number or array) of ``kind`` to the reader's unit, as for a plot axis."""
+        """Convert a number or array of ``kind`` to the reader's unit, for example for a plot."""
         return convert(value, kind, self.unit(kind))
 
     def estimate(self, band: Band, kind: str, digits: int | None = None) -> str:
-        """Write the median of a Band and its 90 % range in parentheses, "1.71 A (1.61-1.78)".
+        """Write the median of a Band and its 90 % range: "1.71 A (1.61-1.78)".
 
-        With a second unit, the text is "0.27 hp / 198 W (0.20-0.33 hp)".
+        If ``kind`` has a second unit, the text is "0.27 hp / 198 W (0.20-0.33 hp)".
         """
         unit = self._unit_of(kind, *band)
         word = unit[0]
@@ -252,7 +270,7 @@ class Writer:
         return text + self.set(f" {currency}") if currency else text
 
     def price(self, band: Band, currency: str) -> str:
-        """Write money in whole units; an exact amount with cents keeps its cents."""
+        """Write money in whole units. An exact amount with cents keeps the cents."""
         if band.low == band.high:
             cents = 0 if float(band.mid).is_integer() else 2
             return self.set(f"{band.mid:,.{cents}f} {currency}")
@@ -267,7 +285,7 @@ class Writer:
         )
 
     def duration(self, low: float, high: float) -> str:
-        """Write ``low`` to ``high`` [months], in years if both are whole years."""
+        """Write the range ``low`` to ``high`` [months], in years if both are whole years."""
         in_years = high > 12 and low % 12 == high % 12 == 0
         unit, months = ("years", 12) if in_years else ("months", 1)
         first, last = number_text(low / months), number_text(high / months)
@@ -277,12 +295,12 @@ class Writer:
         return self.texts(f"{unit}.many", count=count)
 
     def named(self, table: str, key: str, otherwise: str = "") -> str:
-        """Return the name of an input, check or cause; return ``key`` if it has no text."""
+        """Return the name of an input, check or cause, or ``key`` if it has no text."""
         full = f"{table}.{key}"
         return self.texts(full) if self.texts.has(full) else otherwise or key
 
     def input(self, one) -> tuple[str, str, str]:
-        """Write an `airover.model.conditions.Input`: its name, value, and the reason if assumed."""
+        """Return the name, the value and the reason of an `airover.model.conditions.Input`."""
         message = isinstance(one.name, Message)
         name = self(one.name) if message else self.named("input", one.name)
         value = self.value(one.value)
@@ -293,7 +311,7 @@ class Writer:
         return name, value, self.value(one.why) if one.why else ""
 
     def check(self, check) -> tuple[str, str, str]:
-        """Write an `airover.selection.check.Check`: its name, sentence and result."""
+        """Return the name, the sentence and the result of an `airover.selection.check.Check`."""
         state = self.texts(f"state.{check.state}")
         return self.named("check", check.name), self(check.why), state
 
@@ -306,17 +324,17 @@ class Writer:
         return show(float(value), kind, self.system, digits, unit)
 
     def _unit_of(self, kind: str, *values) -> tuple[str, int]:
-        """Return one unit for all ``values``, and its number of decimals."""
+        """Return a common unit for all ``values``, and its number of decimals."""
         if kind in FIGURES:
             return FIGURES[kind][1](0).partition(" ")[2], 0
         return unit_shown(kind, self.system, max(abs(float(x)) for x in values))
 
     def _beside(self, kind: str) -> tuple[str, int] | None:
-        """Return the second unit displayed to US readers for ``kind``, if any."""
+        """Return the second unit that is displayed to US readers for ``kind``, or None."""
         return KINDS[kind].beside if self.system == "US" and kind in KINDS else None
 
     def error(self, error: InputError) -> str:
-        """Write an error on one line: the field, the problem, and what to enter."""
+        """Write an error on one line, with the field, the problem and the accepted input."""
         value = error.given
         given = (
             number_text(value, unit=error.unit) if isinstance(value, float) else self.value(value)
@@ -329,7 +347,7 @@ class Writer:
     def beside(self, error: InputError, typed: str) -> str:
         """Write an error for display beside its field.
 
-        The sentence states the problem with the text ``typed`` and what to enter.
+        The sentence states the problem with the ``typed`` text and the accepted input.
         """
         frame = self._frame(error)
         own = (
@@ -340,7 +358,7 @@ class Writer:
         return self(key, given=typed, accepted=error.accepted, why=error.given)
 
     def _frame(self, error: InputError) -> str:
-        """Return the text key for an error: its own key, or the default for its form."""
+        """Return the text key for an error, or the default key if the error has none."""
         said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
         own = [f"error.sentence.{key.removeprefix('error.')}" for key in said]
         own += [f"field.sentence.{key.removeprefix('field.')}" for key in said]
@@ -352,7 +370,7 @@ class Writer:
         return next(filter(self.texts.has, own), usual)
 
     def field(self, field: str | Message) -> str:
-        """Return the name of a field: in English as in a file, otherwise its label if it has one."""
+        """Return the field name: in English as written in a file, otherwise its label."""
         if isinstance(field, Message):
             return self(field)
         record, _, name = field.partition(" ")
@@ -361,7 +379,7 @@ class Writer:
         return self.texts(label) if labelled else field
 
     def set(self, amount: str) -> str:
-        """Typeset an amount if this writer is for print."""
+        """Typeset an amount if this Writer uses typographic signs."""
         return typeset(amount).replace(" ", NO_BREAK) if self.signs else amount
 
 
@@ -369,12 +387,12 @@ ENGLISH = Writer()
 
 
 def languages() -> list[tuple[str, str]]:
-    """Return each language's own name and its code: ("English", "en") and so on."""
+    """Return the name and code of each language, such as ("English", "en")."""
     return [(Texts(one)("language"), one) for one in LANGUAGES]
 
 
 def _span(ends: list[str]) -> str:
-    """Join the limits of a range with a hyphen, or with "..." if a limit is negative."""
+    """Join the limits of a range with a hyphen, or with "..." if one of them is negative."""
     apart = "..." if any(end.startswith("-") for end in ends) else "-"
     return apart.join(dict.fromkeys(ends))
 

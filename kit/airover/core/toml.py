@@ -1,4 +1,4 @@
-"""Read tables in TOML, with a one-sentence error for text that is not TOML."""
+"""Read TOML tables, and report invalid TOML in one sentence."""
 
 import re
 import tomllib
@@ -8,19 +8,22 @@ from airover.core.message import Message
 from airover.core.units import quoted
 
 LARGEST_FILE = 1_000_000  # bytes
-DEEPEST = 12  # levels of nested tables and lists; the kit's own files have at most 5
+DEEPEST = 12  # nested tables and lists; the package's own files have at most 5 levels
 LARGEST_WHOLE = 2**63  # 64 bits, as in the TOML standard
 _DEEP = Message("error.toml.deep", count=DEEPEST)
-# Parsing time in Python's reader grows with the square of the number of parts in a key.
+# The parsing time of tomllib is proportional to the square of the parts in a key.
 _PART = r"""(?>[\w-]+|"[^"\n]*"|'[^'\n]*')"""
 _LONG_KEY = re.compile(rf"(?<![\w-])(?>{_PART}[ \t]*+\.[ \t]*+){{50}}")
 
 
 def toml_table(text: str, field) -> dict:
-    """Read the table in TOML ``text``.
+    """Parse TOML ``text`` and return its table.
 
-    Raises InputError, naming ``field``, for text that is not TOML, for tables nested too deeply and
-    for whole numbers longer than 64 bits.
+    Raises
+    ------
+    InputError
+        If the text is not valid TOML, if tables are nested too deeply, or if a whole number has
+        more than 64 bits. The error names ``field``.
     """
     if _LONG_KEY.search(text):
         raise InputError(field, Message("error.toml.long_key"), _DEEP)
@@ -34,7 +37,7 @@ def toml_table(text: str, field) -> dict:
 
 
 def only(table: dict, accepted, place) -> None:
-    """Raise InputError, naming ``place``, for a name in ``table`` that is not in ``accepted``."""
+    """Raise InputError if ``table`` has a name that is not in ``accepted``."""
     for name in table:
         if name not in accepted:
             given = Message("error.field.unknown_name", name=quoted(name))
@@ -42,9 +45,12 @@ def only(table: dict, accepted, place) -> None:
 
 
 def plain(value: object, place) -> str:
-    """Return a plain string with leading and trailing spaces removed.
+    """Return a string without leading and trailing spaces.
 
-    Raises InputError, naming ``place``, for any other value.
+    Raises
+    ------
+    InputError
+        If the value is not a string. The error names ``place``.
     """
     if not isinstance(value, str) or not value.strip() or not is_plain(value):
         raise InputError(place, as_typed(value), Message("error.field.text"))
@@ -52,14 +58,14 @@ def plain(value: object, place) -> str:
 
 
 def as_typed(value: object) -> str | Message:
-    """Return a table value as written in an error."""
+    """Return a table value as it is written in an error message."""
     if value is None:
         return NOTHING
     return quoted(value if isinstance(value, str | int | float) else str(value))
 
 
 def _refuse_extremes(value, field, depth: int = 0) -> None:
-    """Reject nesting and numbers that an error message could not display."""
+    """Reject nested tables and numbers that an error message cannot display."""
     if depth > DEEPEST:
         raise InputError(field, Message("error.toml.within"), _DEEP)
     if isinstance(value, int) and abs(value) > LARGEST_WHOLE:

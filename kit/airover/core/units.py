@@ -1,17 +1,18 @@
-"""Amounts as people write them, and back: the only module that converts units.
+"""Read and write amounts with units. No other module converts units.
 
 ``read`` accepts "1/3 hp", "208-230 V", "5 5/8 in", "7.5 mfd" or "95 degF" and returns floats in the
-unit used by the rest of the kit. A number is parsed with the small grammar below, and its unit is
-looked up among the words of its quantity type; typed text is never evaluated as code.
+SI unit used by the rest of the package. Numbers are parsed with a small grammar, and units are
+looked up in the word list of the quantity type. Input is never evaluated as code.
 
-Commas: "1,075 rpm" is 1075 and "1,4 A" is 1.4. A single comma followed by exactly three digits is a
-thousands separator, as in the United States and Mexico, unless the number begins with 0; any other
-single comma is a decimal comma. An ambiguous comma is rejected with a question, never guessed:
-"5,625 in" (5625 in is not a motor length), "50,60 Hz" (one frequency, or two). "1.075,5 rpm", with
-a period as the thousands separator and a decimal comma, is read as 1075.5.
+Commas are read as follows: "1,075 rpm" is 1075 and "1,4 A" is 1.4. A single comma followed by
+exactly three digits is a thousands separator, as in the United States and Mexico, unless the number
+begins with 0. Any other single comma is a decimal comma. An ambiguous comma is rejected, and the
+error asks the user to clarify it. Examples are "5,625 in" (a motor cannot be 5625 in. long) and
+"50,60 Hz" (one or two frequencies). "1.075,5 rpm", with a period as the thousands separator and a
+decimal comma, is read as 1075.5.
 
-``show`` writes amounts with commas between thousands (except rpm), with no more digits than are
-significant for the quantity type, and never with an exponent.
+``show`` writes amounts with thousands separators (except rpm), with no more digits than are
+significant for the type of quantity, and without an exponent.
 """
 
 import math
@@ -32,10 +33,10 @@ _LARGEST = 1e12  # larger numbers, infinity and NaN are rejected as typed
 
 @dataclass(frozen=True)
 class Amount:
-    """Typed amount from ``low`` to ``high`` in ``unit``, with its original ``text`` and ``kind``.
+    """Amount from ``low`` to ``high`` in ``unit``, with the ``text`` as typed.
 
-    In a `Message` it is written as typed if its unit belongs to the reader's system; otherwise it
-    is converted.
+    A `Message` displays the amount as typed if its unit belongs to the reader's unit system.
+    Otherwise the amount is converted.
     """
 
     low: float
@@ -82,9 +83,9 @@ _SI_ONLY = {
 
 
 def quoted(value: object) -> str | Message:
-    """Return ``value`` as written in an error: one line, at most 60 characters."""
+    """Return ``value`` as one line of at most 60 characters, for an error message."""
     if isinstance(value, int) and abs(value) > 10**50:
-        return Message("error.long_number")  # Python refuses to print very long integers
+        return Message("error.long_number")  # Python does not convert very long integers to text
     text = shown(str(value), 60)
     return f'"{text}"' if isinstance(value, str) else text
 
@@ -92,10 +93,17 @@ def quoted(value: object) -> str | Message:
 def read(text: object, kind: str, field: str, unit: str = "") -> Amount:
     """Read ``text`` as an Amount in the SI unit of ``kind`` (a key of KINDS).
 
-    ``unit``: unit of a number without one; it becomes part of the Amount's text. Raises InputError, naming ``field``, for text that is empty or not a number, has no unit or a
-    unit of another quantity type, has its high value before its low value, has an ambiguous comma,
-    or is outside the accepted range.
+    ``unit`` is added to a number that has no unit, and becomes part of the Amount's text.
 
+    Raises
+    ------
+    InputError
+        If the text is empty or not a number, has no unit or a unit of another quantity type, has
+        its high value before its low value, has an ambiguous comma, or is outside the accepted
+        range. The error names ``field``.
+
+    Examples
+    --------
     >>> read("5 5/8 in", "body_length", "body length").mid
     0.142875
     """
@@ -112,9 +120,10 @@ def read(text: object, kind: str, field: str, unit: str = "") -> Amount:
 
 
 def with_unit(value: object, kind: str, unit: str) -> object:
-    """Return ``value`` with ``unit`` if it is a number or a range of ``kind`` without a unit.
+    """Add ``unit`` to a number or range of ``kind`` that has no unit.
 
-    Any other value is returned unchanged, also a percentage from 0 to 1, which may be a fraction.
+    Any other value is returned unchanged. A percentage from 0 to 1 is also unchanged, because it
+    may be a fraction.
 
     >>> with_unit("208-230", "voltage", "V"), with_unit(1075, "speed", "rpm")
     ('208-230 V', '1075 rpm')
@@ -133,7 +142,7 @@ def with_unit(value: object, kind: str, unit: str) -> object:
 
 
 def in_unit(text: str, kind: str, unit: str) -> str:
-    """Return the example ``text`` of ``kind`` in ``unit``, rounded, if it has another unit.
+    """Convert the example ``text`` of ``kind`` to ``unit`` and round it.
 
     >>> in_unit("22 in", "blade_diameter", "mm"), in_unit("1.9 A", "current", "A")
     ('560 mm', '1.9 A')
@@ -141,14 +150,14 @@ def in_unit(text: str, kind: str, unit: str) -> str:
     typed, usual = _values(text, kind, kind)[0][0][1], _named(unit, kind, kind)
     if typed == usual:
         return text
-    digits = 3 if kind == "shaft_diameter" else 2  # sizes are standard: 1/2 in is 12.7 mm
+    digits = 3 if kind == "shaft_diameter" else 2  # standard sizes are exact: 1/2 in. is 12.7 mm
     value = convert(read(text, kind, kind).mid, kind, unit)
     value = round(value) if "temperature" in kind else value
     return f"{number_text(value, digits).replace(',', '')} {unit}"
 
 
 def accepted_text(kind: str) -> Message:
-    """Return the accepted values of ``kind`` for an error message: a name, units and an example."""
+    """Return the name, units and an example of ``kind`` for an error message."""
     spec, firsts = KINDS[kind], {}
     for word, name in spec.words.items():
         firsts.setdefault(name, word)
@@ -157,10 +166,15 @@ def accepted_text(kind: str) -> Message:
 
 
 def convert(value, kind: str, unit: str):
-    """Convert ``value`` (float or array) of ``kind`` from its SI unit to ``unit``.
+    """Convert ``value``, a float or array, from the SI unit of ``kind`` to ``unit``.
 
-    Raises InputError for a unit of another quantity type.
+    Raises
+    ------
+    InputError
+        If the unit belongs to another quantity type.
 
+    Examples
+    --------
     >>> round(convert(248.5666, "power", "hp"), 4)
     0.3333
     """
@@ -168,15 +182,20 @@ def convert(value, kind: str, unit: str):
 
 
 def coherent(value, kind: str, unit: str, field: str):
-    """Convert ``value`` (float or array) from ``unit`` to the SI unit of ``kind``.
+    """Convert ``value``, a float or array, from ``unit`` to the SI unit of ``kind``.
 
-    Raises InputError, naming ``field``, for a unit of another quantity type. No range is checked.
+    The value is not checked against a range.
+
+    Raises
+    ------
+    InputError
+        If the unit belongs to another quantity type. The error names ``field``.
     """
     return _pint(value, _named(unit, kind, field), _si(kind))
 
 
 def unit_shown(kind: str, system: str = "US", value: float = 0.0) -> tuple[str, int]:
-    """Return the unit in which ``system`` displays a ``value`` [SI] of ``kind``, and its decimals."""
+    """Return the display unit of ``kind`` in ``system``, and its number of decimals."""
     spec = KINDS[kind]
     if system == "US" and spec.large and abs(value) >= spec.large[0]:
         return spec.large[1:]
@@ -192,10 +211,26 @@ def show(
 ) -> str:
     """Write ``value`` [SI unit of ``kind``] in the units of ``system`` ("US" or "SI").
 
-    ``digits``: maximum decimals, None for the default of the ``kind``; ``unit``: (unit, decimals),
-    replaces the default unit of the system. Raises InputError for a value that is not finite and
-    for an unknown system.
+    Parameters
+    ----------
+    value : float
+        Value in the SI unit of ``kind``.
+    kind : str
+        Type of quantity, a key of KINDS.
+    system : str, optional
+        System of units, "US" or "SI".
+    digits : int or None, optional
+        Maximum number of decimals, or None for the default of the ``kind``.
+    unit : tuple[str, int] or None, optional
+        Unit and number of decimals that replace the default of the unit system.
 
+    Raises
+    ------
+    InputError
+        If the value is not finite or the unit system is unknown.
+
+    Examples
+    --------
     >>> show(248.6, "power"), show(35.0, "air_temperature"), show(0.25, "length", "SI")
     ('1/3 hp', '95 degF', '250 mm')
     """
@@ -214,11 +249,11 @@ def show(
 
 
 def as_typed(amount: Amount, kind: str, system: str) -> str:
-    """Return the text of ``amount`` if its units belong to ``system``, else "".
+    """Return ``amount`` as typed if its units belong to ``system``, or "" otherwise.
 
-    A single value gets the standard name of its unit and commas between thousands. Text with a
-    decimal comma, or with more text after the value (a capacitor's "370 V"), is never returned as
-    typed.
+    A single value is written with the standard name of its unit and with thousands separators. The
+    function returns "" for text that has a decimal comma or more text after the value, such as the
+    "370 V" of a capacitor.
 
     >>> as_typed(read("5 in.", "length", "x"), "length", "US")
     '5 in'
@@ -244,10 +279,10 @@ def as_typed(amount: Amount, kind: str, system: str) -> str:
 
 
 def number_text(value: float, digits: int = 6, unit: str = "") -> str:
-    """Write a number with ``digits`` significant digits, commas between thousands and no exponent.
+    """Write a number with ``digits`` significant digits and thousands separators.
 
-    ``unit`` is not written, but determines the format: rpm has no commas. Below 1e-9, and at 1e15
-    and above, an exponent is written.
+    ``unit`` is not written, but it determines the format: rpm is written without commas. An
+    exponent is written only below 1e-9 and from 1e15.
 
     >>> number_text(-1640.0), number_text(2e-7), number_text(1234.5678, 2), number_text(1e5)
     ('-1,640', '0.0000002', '1,200', '100,000')
@@ -259,9 +294,10 @@ def number_text(value: float, digits: int = 6, unit: str = "") -> str:
 
 
 def parse_number(text: str, fractions: bool = False) -> float | None:
-    """Read a number without sign or unit by the grammar of ``read``; None for any other text.
+    """Parse a number without a sign or unit. Return None for any other text.
 
-    "1,075" is read as 1075; the caller must check its range.
+    The grammar is the same as in ``read``. "1,075" is read as 1075, and the caller must check the
+    range.
     """
     number = _number_pattern(fractions).fullmatch(_plain(text))
     return _number(number[0]) if number else None
@@ -280,7 +316,7 @@ def decimals_typed(text: str) -> int:
 
 @lru_cache
 def _registry():
-    """Return the only pint registry, imported at first use because the import takes 0.2 s."""
+    """Return the pint registry, imported on first use because the import takes 0.2 s."""
     import pint
 
     return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")))
@@ -290,7 +326,7 @@ def _registry():
 def _line(source: str, target: str) -> tuple[float, float]:
     """Return the factor and offset from one unit to another.
 
-    They are cached because pint is slow; all its conversions used here are linear.
+    The values are cached because pint is slow. All conversions used here are linear.
     """
     offset = _registry().convert(0.0, source, target)
     return _registry().convert(1.0, source, target) - offset, offset
@@ -314,7 +350,7 @@ def _lookup(kind: str) -> dict[str, str]:
 
 
 def _named(unit: str, kind: str, field: str) -> str:
-    """Return the pint name of ``unit`` as typed; raises InputError if ``kind`` has no such unit."""
+    """Return the pint name of a typed unit. Raises InputError if ``kind`` has no such unit."""
     word = re.sub(r"[\s.]", "", _plain(unit))
     if word not in _lookup(kind):
         raise InputError(field, _wrong("as_unit", unit), accepted_text(kind))
@@ -322,7 +358,7 @@ def _named(unit: str, kind: str, field: str) -> str:
 
 
 def _plain(text: str) -> str:
-    """Return ``text`` in lower case and plain characters, without the periods of abbreviations."""
+    """Return ``text`` in lower case and plain characters, without periods in abbreviations."""
     spaced = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)  # single-character fractions
     plain = unicodedata.normalize("NFKC", spaced.translate(_SIGNS)).translate(_SIGNS)
     return re.sub(r"(?<![0-9])\.(?![0-9])", "", plain).strip().lower()
@@ -335,7 +371,7 @@ def _number_pattern(fractions: bool) -> re.Pattern:
 
 @lru_cache
 def _value_pattern(kind: str) -> re.Pattern:
-    """Return the pattern of one value: a sign, a number and an optional unit of ``kind``."""
+    """Return the pattern for a value: a sign, a number and an optional unit of ``kind``."""
     words = sorted(_lookup(kind), key=len, reverse=True)
     units = "|".join(r"\s*".join(map(re.escape, word)) for word in words)
     number = _number_pattern(KINDS[kind].fractions).pattern
@@ -346,14 +382,14 @@ def _value_pattern(kind: str) -> re.Pattern:
 
 @lru_cache
 def _separator_pattern(kind: str) -> re.Pattern:
-    """Return the pattern between values; a slash only if it is not part of a fraction."""
+    """Return the pattern for a separator. A slash in a fraction is not a separator."""
     spec = KINDS[kind]
     slash = r"|\s*/\s*" if spec.several and not spec.fractions else ""
     return re.compile(_BETWEEN + (f"|{_AMONG}" if spec.several else "") + slash)
 
 
 def _values(text: str, kind: str, field: str) -> tuple[list[tuple[str, str]], bool]:
-    """Return the numbers in ``text`` with the pint names of their units, and True for a range."""
+    """Return the numbers in ``text`` with their pint units, and True if they form a range."""
     plain = _plain(text[: LONGEST_TEXT + 1])
     found, between = _split(plain, kind) if len(text) <= LONGEST_TEXT else ([], False)
     if not found or any(_number(match["number"]) is None for match in found):
@@ -363,7 +399,7 @@ def _values(text: str, kind: str, field: str) -> tuple[list[tuple[str, str]], bo
 
 
 def _split(plain: str, kind: str) -> tuple[list[re.Match], bool]:
-    """Return the values in ``plain`` and True for a range; return no values if unreadable."""
+    """Return the values in ``plain``, and True if they form a range."""
     value, separator = _value_pattern(kind), _separator_pattern(kind)
     found, between, place = [], False, 0
     while match := value.match(plain, place):
@@ -379,7 +415,7 @@ def _split(plain: str, kind: str) -> tuple[list[re.Match], bool]:
 
 
 def _number(text: str) -> float | None:
-    """Return the float for a number in the grammar; None for a bad mixed number such as "1 5/4"."""
+    """Convert a number to float. Return None for an invalid mixed number such as "1 5/4"."""
     *whole, last = re.split(r"(?<=[0-9])[\s-]+", text.strip("+-")) if "/" in text else [text]
     if "/" not in last:
         if _has_comma(last):
@@ -392,7 +428,7 @@ def _number(text: str) -> float | None:
 
 
 def _has_comma(number: str) -> bool:
-    """Return True if a number in the grammar has a decimal comma."""
+    """Return True if the number has a decimal comma."""
     bare = number.strip("+-")
     return "," in bare and not re.match(_GROUPED, bare)
 
@@ -403,7 +439,7 @@ def _unclear_comma(number: str, unit: str, kind: str) -> bool:
     if not parts:
         return False
     whole, behind = parts.groups()
-    if re.fullmatch(_GROUPED, parts[0]):  # thousands separator, if that amount is accepted
+    if re.fullmatch(_GROUPED, parts[0]):  # thousands separator, if the amount is accepted
         decimal = float(f"{whole}.{behind}")
         clear = behind == "000" or _accepts(_number(number), unit, kind)
         return not clear and _accepts(decimal, unit, kind)
@@ -421,7 +457,7 @@ def _accepts(number: float, unit: str, kind: str) -> bool:
 
 
 def _wrong(key: str, given: object) -> Message:
-    """Return the error message for text ``given`` as an amount."""
+    """Return the error message for an amount as typed."""
     return Message(f"error.amount.{key}", given=quoted(given))
 
 
@@ -440,9 +476,12 @@ def _complaint(text: str, plain: str, kind: str) -> Message:
 
 
 def _in_range(number: str, unit: str, text: str, kind: str, field: str) -> float:
-    """Return ``number`` of ``unit`` (a pint name) in the SI unit of ``kind``.
+    """Convert ``number`` from ``unit``, a pint name, to the SI unit of ``kind``.
 
-    Raises InputError if the value is outside the accepted range.
+    Raises
+    ------
+    InputError
+        If the value is outside the accepted range.
     """
     if _unclear_comma(number, unit, kind):
         accepted = Message("error.amount.no_comma", accepted=accepted_text(kind))
@@ -457,7 +496,7 @@ def _in_range(number: str, unit: str, text: str, kind: str, field: str) -> float
 
 
 def _accepted(kind: str, unit: str) -> Range:
-    """Return the accepted range in the typed ``unit``, with three digits and both limits accepted."""
+    """Return the accepted range in the typed ``unit``, rounded inward to three digits."""
     accepted = KINDS[kind].accepted
     if unit == _si(kind) or kind == "duration":
         return accepted
@@ -467,7 +506,7 @@ def _accepted(kind: str, unit: str) -> Range:
 
 
 def _inward(value: float, way) -> float:
-    """Return ``value`` rounded to three significant digits by ``way``."""
+    """Return ``value`` rounded to three significant digits with the function ``way``."""
     step = 10.0 ** (math.floor(math.log10(abs(value))) - 2) if value else 1.0
     return float(f"{way(round(value / step, 6)) * step:.12g}")
 
@@ -478,12 +517,12 @@ def _example(kind: str) -> Amount:
 
 
 def _before_point(number: float) -> int:
-    """Count the digits before the decimal point; 0 for numbers below 1."""
+    """Return the number of digits before the decimal point, or 0 for numbers below 1."""
     return len(str(int(abs(number)))) if abs(number) >= 1 else 0
 
 
 def _zeros(number: float) -> int:
-    """Count the zeros right after the decimal point of a number below 1."""
+    """Return the number of zeros directly after the decimal point of a number below 1."""
     return max(-math.floor(math.log10(abs(number))) - 1, 0) if number else 0
 
 
@@ -494,17 +533,17 @@ def _meant(number: float, digits: int) -> float:
 
 
 def _rounded(number: float, decimals: int, unit: str = "", keep_zeros: bool = False) -> str:
-    """Return ``number`` with at most ``decimals`` decimals and commas between thousands."""
+    """Return ``number`` with at most ``decimals`` decimals and with thousands separators."""
     text = f"{number:.{decimals}f}" if unit in _UNGROUPED else f"{number:,.{decimals}f}"
     text = text.rstrip("0").rstrip(".") if "." in text and not keep_zeros else text
     return "0" if text == "-0" else text
 
 
 def _fraction(number: float, unit: str, kind: str) -> str:
-    """Return ``number`` as a common fraction, if one is close enough.
+    """Return ``number`` as a common fraction, or "" if no fraction is close enough.
 
-    Horsepower ratings match within 1 %. Lengths from 1 in are given to the nearest 1/16 in, as on a
-    tape measure; shaft sizes and shorter lengths must match within 0.005 in.
+    Horsepower ratings must match within 1 %. Lengths of 1 in. and more are rounded to the nearest
+    1/16 in., as on a tape measure. Shaft sizes and shorter lengths must match within 0.005 in.
     """
     if unit == "hp":
         near = (text for text, value in _HP.items() if abs(number / value - 1) < 0.01)

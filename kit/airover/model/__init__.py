@@ -1,1 +1,1 @@
-"""Identification, job conditions, and the simulation of a motor with its fan."""
+"""Motor identification, job conditions, and simulation of a motor with its fan."""

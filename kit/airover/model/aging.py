@@ -1,13 +1,13 @@
 """Winding insulation life at a constant temperature and over a year of weather.
 
-Damage adds up linearly (Miner's rule, common practice for insulation): each hour at a temperature
-uses up one hour divided by the insulation life at that temperature. Hours with the motor off are
-not counted, because the winding is then cool. In every running hour the winding is at its
-steady-state temperature with noon sun, so short cycles and shade make the calculated temperature
-slightly high. The hot spot is 5 to 10 K above the average winding temperature.
+Damage is added linearly (Miner's rule, common practice for insulation). Each hour at a temperature
+uses one hour divided by the insulation life at this temperature. Hours with the motor off are not
+counted, because the winding is then cool. In every running hour, the winding is assumed to be at
+its steady-state temperature with noon sun, so the calculated temperature is slightly high for short
+cycles and shade. The hot spot is 5 to 10 K above the average winding temperature.
 
-Life at the design temperature assumes that the motor runs continuously; `winding_year` counts the
-hours of a year. Bearing life is in `bearing_life`.
+Life at the design temperature assumes that the motor runs continuously. `winding_year` evaluates
+the running hours of a year. Bearing life is in `bearing_life`.
 """
 
 from typing import NamedTuple
@@ -23,9 +23,9 @@ from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
 from airover.physics import insulation
 from airover.records.job import Job
 
-# Common practice, no source.
+# Common practice; no published source.
 HOT_SPOT_OVER_AVERAGE = (5.0, 10.0)  # K
-HALVING_INTERVAL = (8.0, 10.0)  # K, IEC 60216 names the range
+HALVING_INTERVAL = (8.0, 10.0)  # K, range in IEC 60216
 HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC
 LONGEST_HOURS = 1e6  # h: estimates beyond a century of running are meaningless
 
@@ -35,10 +35,18 @@ LONGEST = 100.0  # years: estimates beyond this are meaningless
 
 
 class Life(NamedTuple):
-    """Life in hours as a 90 % range.
+    """Life as a 90 % range.
 
-    ``hours``: life [h]; ``kind``: bearing type; ``governed_by``: failure mode that governs.
     ``kind`` and ``governed_by`` are empty for a winding.
+
+    Attributes
+    ----------
+    hours : Band or None
+        Life [h].
+    kind : str
+        Bearing type.
+    governed_by : str
+        Failure mode that governs the life.
     """
 
     hours: Band | None
@@ -49,7 +57,7 @@ class Life(NamedTuple):
 def hot_spot(temp_winding, seed: int = 0):
     """Return the hot-spot temperature [degC] for an average winding temperature.
 
-    ``temp_winding``: average winding temperature [degC], samples on the last axis.
+    ``temp_winding`` is the average winding temperature [degC], with samples on the last axis.
     """
     spot = _drawn(temp_winding, seed)["spot"]
     return np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, spot), HOTTEST)
@@ -58,8 +66,13 @@ def hot_spot(temp_winding, seed: int = 0):
 def life_hours(temp_winding, insulation_class, seed: int = 0):
     """Return the insulation life [h] at an average winding temperature.
 
-    ``temp_winding``: average winding temperature [degC], samples on the last axis. The hot-spot
-    allowance and the halving interval are sampled. Raises InputError for an unknown class.
+    ``temp_winding`` is the average winding temperature [degC], with samples on the last axis. The
+    hot-spot allowance and the halving interval are sampled.
+
+    Raises
+    ------
+    InputError
+        If the class is unknown.
     """
     interval = halving_interval(temp_winding, seed)
     return insulation.life(hot_spot(temp_winding, seed), insulation_class, interval)
@@ -68,13 +81,13 @@ def life_hours(temp_winding, insulation_class, seed: int = 0):
 def halving_interval(temp_winding, seed: int = 0):
     """Return the temperature increase [K] that halves the insulation life, as samples.
 
-    ``temp_winding``: array whose last axis is the samples.
+    The last axis of ``temp_winding`` is the samples.
     """
     return uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
 
 
 def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Return insulation life [h] of motor ``number`` at usual voltage and design temperature."""
+    """Return the insulation life [h] at the usual voltage and the design temperature."""
     motor = simulation.motors[number]
     if motor.insulation_class is None:
         return Life(None, governed_by="insulation class unknown")
@@ -85,10 +98,21 @@ def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 class WindingYear(NamedTuple):
     """Winding temperature and life over a year.
 
-    ``hours``: running time [h]; ``temp``: average winding temperature [degC] while running;
-    ``hottest``: winding temperature [degC] in the warmest hour; ``years``: life; ``trip``: hours
-    per year above the maximum trip temperature allowed for the class. ``years`` and ``trip`` are
-    None if the class is not known.
+    ``years`` and ``trip`` are None if the class is not known.
+
+    Attributes
+    ----------
+    hours : float
+        Running time [h] per year.
+    temp : Band
+        Average winding temperature [degC] while running.
+    hottest : Band
+        Average winding temperature [degC] in the warmest hour.
+    years : Band or None
+        Winding life [years].
+    trip : Band or None
+        Hours per year in which the winding is hotter than the maximum trip temperature allowed for
+        the class.
     """
 
     hours: float
@@ -99,10 +123,14 @@ class WindingYear(NamedTuple):
 
 
 def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0):
-    """Return a WindingYear for each of ``motors`` on ``job`` over a season.
+    """Return a WindingYear for each motor on a job over a season.
 
-    Each motor is simulated at a few outdoor temperatures at the job's usual voltage. Raises
-    InputError if the job has too little information.
+    Each motor is simulated at several outdoor temperatures and at the usual voltage.
+
+    Raises
+    ------
+    InputError
+        If the job has too little information.
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -116,16 +144,16 @@ def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0
 def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=0):
     """Return average winding temperatures [degC], shape (temperatures, motors, samples).
 
-    ``temps_outdoor``: outdoor temperatures [degC], shape (temperatures,), which replace the job's
-    outdoor temperature. Humidity, coil and recirculation are those of the job. The supply voltage
-    is the usual one. Raises InputError as `simulate` does.
+    ``temps_outdoor`` are outdoor temperatures [degC], shape (temperatures,), that replace the
+    outdoor temperature of the job. Humidity, coil and recirculation are taken from the job. The
+    motors run at the usual supply voltage. Raises InputError as `simulate` does.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([simulation.temp_winding[USUAL] for simulation in each])
 
 
 def at_outdoor(job: Job, temp_outdoor: float) -> Job:
-    """Return ``job`` with the outdoor temperature ``temp_outdoor`` [degC]."""
+    """Return ``job`` with another outdoor temperature [degC]."""
     amount = read(f"{temp_outdoor:.3f} degC", "air_temperature", "outdoor temperature")
     site = job.site.model_copy(update={"outdoor_temperature": amount})
     return job.model_copy(update={"site": site})
@@ -134,11 +162,26 @@ def at_outdoor(job: Job, temp_outdoor: float) -> Job:
 def winding_year(
     season: Season, temps_outdoor, temp_winding, insulation_class, seed=0
 ) -> WindingYear:
-    """Return a WindingYear from winding temperature as a function of outdoor temperature.
+    """Return a WindingYear from a table of winding temperatures.
 
-    ``temps_outdoor``: outdoor temperatures [degC] in ascending order, shape (temperatures,);
-    ``temp_winding``: average winding temperatures [degC], shape (temperatures, samples),
-    interpolated linearly. Raises InputError if the table does not cover the season's temperatures.
+    Parameters
+    ----------
+    season : Season
+        Running hours by outdoor temperature.
+    temps_outdoor
+        Outdoor temperatures [degC] in ascending order, shape (temperatures,).
+    temp_winding
+        Average winding temperatures [degC], shape (temperatures, samples). They are interpolated
+        linearly.
+    insulation_class : str or None
+        Insulation class.
+    seed : int, optional
+        Random seed.
+
+    Raises
+    ------
+    InputError
+        If the table does not cover the temperatures of the season.
     """
     average = _interpolated(season.temp_outdoor, temps_outdoor, temp_winding)
     known = insulation_class is not None
@@ -154,10 +197,15 @@ def winding_year(
 def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
     """Return the insulation life in calendar years, shape (samples,).
 
-    ``temp_winding``: average winding temperature [degC] at each outdoor temperature of ``season``,
-    shape (temperatures, samples). Annual damage is the sum of running hours divided by insulation
-    life at each temperature; life is the reciprocal of annual damage, at most 100 years. Raises
-    InputError for an unknown class.
+    ``temp_winding`` is the average winding temperature [degC] at each outdoor temperature of
+    ``season``, shape (temperatures, samples). Annual damage is the sum of running hours divided by
+    insulation life at each temperature. The life is the reciprocal of the annual damage, but at
+    most 100 years.
+
+    Raises
+    ------
+    InputError
+        If the class is unknown.
     """
     life = life_hours(temp_winding, insulation_class, seed)
     return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
@@ -169,7 +217,7 @@ def _drawn(temp_winding, seed):
 
 
 def _interpolated(temp_outdoor, grid, winding):
-    """Interpolate the table at ``temp_outdoor``, shape (temperatures, samples)."""
+    """Interpolate the table at ``temp_outdoor`` and return shape (temperatures, samples)."""
     grid, winding = np.asarray(grid, dtype=float), np.asarray(winding, dtype=float)
     reaches = grid[0] <= temp_outdoor[0] and temp_outdoor[-1] <= grid[-1]
     if not (reaches and np.all(np.diff(grid) > 0)):
@@ -180,7 +228,7 @@ def _interpolated(temp_outdoor, grid, winding):
 
 
 def _trip(season: Season, average, insulation_class) -> Band | None:
-    """Return hours per year above the maximum trip temperature allowed for the class."""
+    """Return the hours per year above the maximum trip temperature allowed for the class."""
     if insulation_class not in insulation.PROTECTOR_LIMITS:
         return None
     return Band.of(season.hours @ (average > insulation.protector_limit(insulation_class)))

@@ -1,8 +1,9 @@
-"""Loads and temperatures of an installed motor's two bearings: weight, air thrust, unbalance.
+"""Loads and temperatures of the two bearings of an installed motor.
 
-Ball and sleeve bearings are compared under the same conditions, calculated here. The fan's position
-on the shaft, the bearing span and the rotor mass are engineering judgment. Air is discharged
-upward, and the lower bearing locates a vertical shaft axially.
+The loads result from weight, air thrust and unbalance. They are calculated once, so that ball and
+sleeve bearings are compared under the same conditions. The fan position on the shaft, the bearing
+span and the rotor mass are engineering judgment. Air is discharged upward, and a vertical shaft is
+located axially by the lower bearing.
 """
 
 from dataclasses import dataclass
@@ -15,7 +16,7 @@ from airover.model.simulation import USUAL, MotorOnFan
 from airover.physics import bearing_loads, fan, unbalance
 from airover.physics.bearing_loads import BearingLoad, Pair, PairLoads
 
-# Common practice or engineering judgment, no source.
+# Common practice or engineering judgment; no published source.
 ROTOR_SHARE = 0.4  # fraction of the motor's mass
 MOTOR_MASS = 7.0  # kg, if not in the catalog
 BODY_LENGTH = (0.10, 0.14)  # m, if not known
@@ -30,7 +31,7 @@ POSITION = "down"  # usual shaft position, if not in the job
 # the fan-end bearing, for a motor that is not simulated. The thermal network gives 35 to 60 K for
 # well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
-BLADE_DIAMETER = 0.56  # m (22 in.); affects only the unbalance of a fan that has lost a piece
+BLADE_DIAMETER = 0.56  # m (22 in.); affects only the unbalance from lost mass
 TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, range for which life is calculated
 
 # Random deviates of each sample. Deviates for each bearing type are also generated here, so that a
@@ -45,9 +46,18 @@ DEVIATES = (
 class BearingDuty(NamedTuple):
     """Loads, temperatures and speed of two bearings.
 
-    ``loads``: loads on each bearing [N]; ``temp``: temperature of each bearing [degC];
-    ``speed_rpm``: speed [rpm]; ``force``: rotating unbalance force [N] of the fan, included in the
-    loads.
+    Attributes
+    ----------
+    loads : PairLoads
+        Loads [N] on each bearing.
+    temp : Pair
+        Temperature [degC] of each bearing.
+    speed_rpm : ndarray
+        Speed [rpm].
+    shaft_position : str
+        Shaft position: "up", "down" or "horizontal".
+    force : ndarray
+        Rotating unbalance force [N] of the fan, which is included in the loads.
     """
 
     loads: PairLoads
@@ -58,12 +68,12 @@ class BearingDuty(NamedTuple):
 
     @property
     def each(self) -> tuple[tuple[BearingLoad, np.ndarray], ...]:
-        """Load and temperature of the fan-end bearing, then of the opposite-end bearing."""
+        """Load and temperature of the fan-end bearing and of the opposite-end bearing."""
         return tuple(zip(self.loads, self.temp, strict=True))
 
     @property
     def both(self) -> tuple[BearingLoad, np.ndarray]:
-        """Loads and temperatures with the two bearings on a first axis."""
+        """Loads and temperatures, with the two bearings on the first axis."""
         (_, blade), (_, far) = self.each
         arrays = np.broadcast_arrays(*self.loads.blade, *self.loads.far, blade, far)
         pairs = [np.stack([arrays[at], arrays[at + 3]]) for at in range(3)]
@@ -76,13 +86,32 @@ class BearingDuty(NamedTuple):
 
 @dataclass(frozen=True)
 class Stand:
-    """One motor as installed; arrays have shape (samples,).
+    """Installed motor, with arrays of shape (samples,).
 
-    ``blade_mass`` and ``rotor_mass``: masses of fan and rotor [kg]; ``blade_radius``: fan radius
-    [m]; ``overhang``: distance from the fan to its bearing [m]; ``span``: distance between the
-    bearings [m]; ``thrust``: axial thrust of the air [N]; ``temp``: temperatures of both bearings
-    [degC]; ``grade``: balance grade of the fan [mm/s]; ``shaft_diameter``: shaft diameter [m];
-    ``deviates``: random deviates for each bearing type, by their names in DEVIATES.
+    Attributes
+    ----------
+    blade_mass, rotor_mass
+        Masses [kg] of the fan and the rotor.
+    blade_radius : ndarray
+        Fan radius [m].
+    overhang : ndarray
+        Distance [m] from the fan to the fan-end bearing.
+    span : ndarray
+        Distance [m] between the bearings.
+    thrust : ndarray
+        Axial thrust [N] of the air.
+    speed_rpm : ndarray
+        Speed [rpm].
+    temp : Pair
+        Temperatures [degC] of both bearings.
+    grade : ndarray
+        Balance grade [mm/s] of the fan.
+    shaft_diameter : float
+        Shaft diameter [m].
+    shaft_position : str
+        Shaft position: "up", "down" or "horizontal".
+    deviates : dict[str, ndarray]
+        Random deviates for each bearing type, by name (see DEVIATES).
     """
 
     blade_mass: np.ndarray
@@ -100,7 +129,10 @@ class Stand:
 
     @classmethod
     def of(cls, simulation: MotorOnFan, number: int, seed: int = 0) -> "Stand":
-        """Create from motor ``number`` of ``simulation`` at usual voltage, design temperature."""
+        """Create a Stand from motor ``number`` of a simulation.
+
+        The motor runs at the usual voltage and the design temperature.
+        """
         z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, simulation.samples)
         conditions, motor = simulation.conditions, simulation.motors[number]
         span, overhang = _geometry(simulation.job.nameplate, motor, z)
@@ -128,11 +160,24 @@ class Stand:
         cls, shaft_position: str, temp_air, blade_mass: float, thrust: float, speed_rpm: float,
         motor_mass: float = MOTOR_MASS, samples: int = 100, seed: int = 0,
     ) -> "Stand":  # fmt: skip
-        """Create a typical motor from basic facts, without a job.
+        """Create a Stand for a typical motor, without a job.
 
-        ``shaft_position``: "up", "down" or "horizontal"; ``temp_air``: lower and upper air
-        temperature [degC] at the motor; ``blade_mass`` and ``motor_mass``: masses of fan and motor
-        [kg]; ``thrust``: axial thrust of the air [N]; ``speed_rpm``: speed [rpm].
+        Parameters
+        ----------
+        shaft_position : str
+            Shaft position: "up", "down" or "horizontal".
+        temp_air
+            Lower and upper air temperature [degC] at the motor.
+        blade_mass, motor_mass : float
+            Masses [kg] of the fan and the motor.
+        thrust : float
+            Axial thrust [N] of the air.
+        speed_rpm : float
+            Speed [rpm].
+        samples : int, optional
+            Number of samples.
+        seed : int, optional
+            Random seed.
         """
         z = normal_draws(np.random.default_rng([seed, 3]), (*DEVIATES, "air", "rise"), samples)
         span = uniform(BODY_LENGTH, z["body"]) * uniform(SPAN, z["span"])
@@ -156,11 +201,23 @@ class Stand:
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
     ) -> BearingDuty:
-        """Return the bearing duty for the job's conditions or with some of them changed.
+        """Return the bearing duty, for the conditions of the job or with changes.
 
-        ``shaft_position`` and ``discharge``: as in bearing_loads; ``grade``: balance grade of the
-        fan [mm/s]; ``mass_lost``: mass missing at the blade tip [kg]; ``warmer``: temperature
-        increase over the job [K]. Raises InputError if a value is out of range.
+        Parameters
+        ----------
+        shaft_position, discharge : str, optional
+            Shaft position and discharge direction, as in `bearing_loads`.
+        grade : optional
+            Balance grade [mm/s] of the fan.
+        mass_lost : optional
+            Mass [kg] that is missing at the blade tip.
+        warmer : optional
+            Temperature increase [K] over the conditions of the job.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         position = shaft_position or self.shaft_position
         grade = self.grade if grade is None else grade
@@ -176,10 +233,10 @@ class Stand:
 
 
 def _geometry(nameplate, motor, z):
-    """Return the bearing span and the distance from the fan to its bearing [m], as samples.
+    """Return the bearing span [m] and the overhang of the fan [m], as samples.
 
-    The fan stays at the same elevation, so its position depends first on the failed motor's shaft
-    length and then on the new motor's.
+    The fan stays at the same height in the unit, so its position depends on the shaft length of the
+    failed motor, if known, and otherwise on the shaft length of the new motor.
     """
     body = motor.body_length or uniform(BODY_LENGTH, z["body"])
     if nameplate.shaft_length is None:

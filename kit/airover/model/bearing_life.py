@@ -1,26 +1,28 @@
-"""Life of an installed motor's two bearings, ball or sleeve, and their suitability.
+"""Life and suitability of the ball or sleeve bearings of an installed motor.
 
-Ball bearings: fatigue life (ISO 281, with lubrication and contamination) and grease life (after
-Booser), each calculated for the pair of bearings with a Weibull distribution. The shorter life
-governs, which is nearly always the grease life. Booser's grease life is multiplied by 1 to 4 for
-slow, sealed bearings. A load below the minimum is flagged and raised to the minimum.
+The life of ball bearings is the shorter of fatigue life (ISO 281, with lubrication and
+contamination) and grease life (Booser). Each is calculated for the pair of bearings with a Weibull
+distribution. The grease life governs in nearly all cases. Booser's grease life is multiplied by 1
+to 4 for slow, sealed bearings. A load below the minimum load is flagged and is increased to the
+minimum load.
 
-Sleeve bearings: a screening estimate, since no standard gives a method. The first of three failure
-modes ends the life: oil aging (life is halved for each 8 to 12 K), bore wear at each start and stop
-(continuous if the film is too thin), and continuous wear of the locating bearing's thrust washer
-(Archard). Wear coefficients are known within a factor of 100 (washer: 20), limited by field
-experience: with the full published range, vertical-shaft motors would fail within a season. A
-reference life from the user's own experience determines the oil life and the maximum wear rate. The
-oil is at the temperature of the bearing node in the thermal network. Oil lost from the lower
-bearing of a vertical shaft is not modeled. Dimensions, oil, wear and starts are engineering
-judgment; no bearing was tested.
+The life of sleeve bearings is a screening estimate, because no standard gives a method. It ends
+with the first of three failure modes. Oil aging halves the life for every 8 to 12 K. Bore wear
+occurs at each start and stop, or continuously if the film is too thin. The thrust washer of the
+locating bearing wears continuously (Archard). Wear coefficients are known only within a factor of
+100 (20 for the washer). Their range is limited by field experience, because with the full published
+range, motors with vertical shafts would fail within a season. A reference life from the user's
+experience determines the oil life and the maximum wear rate. The oil has the temperature of the
+bearing node in the thermal network. Oil loss from the lower bearing of a vertical shaft is not
+modeled. Dimensions, oil, wear and number of starts are engineering judgment, and no bearing was
+tested.
 
-Keep two types of uncertainty apart. The samples represent the unknowns of this motor model and its
-installation (grease, oil, wear, temperature) and give a 90 % range *of the median life*. Bearings
-of the same model in the same installation still fail at different times; this scatter is a Weibull
-distribution with the slopes below, and *reliability* is the fraction of bearings that reach a given
-life. Ball and sleeve bearings are always compared at the same reliability. Bearing hours never
-decide whether a job's check passes.
+There are two types of uncertainty. The samples represent unknown properties of the motor model and
+its installation (grease, oil, wear, temperature), and give a 90 % range *of the median life*. In
+addition, bearings of the same model in the same installation fail at different times. This scatter
+is represented by a Weibull distribution, and *reliability* is the fraction of bearings that reach a
+given life. Ball and sleeve bearings are always compared at the same reliability. Bearing hours do
+not affect the result of a check.
 """
 
 from typing import NamedTuple
@@ -42,25 +44,25 @@ RELIABILITY = Range(MEDIAN, 0.9995, "")
 
 # Weibull slopes. Fatigue: ISO 281:2007. Grease: L10 is 0.44 of L50, common practice.
 FATIGUE_SLOPE, GREASE_SLOPE = ball_bearing.FATIGUE_SLOPE, ball_bearing.GREASE_SLOPE
-# Oil aging and wear of sleeve bearings: engineering judgment, no source. The slope for wear-out of
-# one model in one installation lies between 1 (mixed field data) and 3 (life tests of small fans).
+# Oil aging and wear of sleeve bearings: engineering judgment. The slope for the wear-out of
+# a model in a given installation is between 1 (mixed field data) and 3 (life tests of small fans).
 # L10 is 0.39 of L50.
 SLEEVE_SLOPE = 2.0
 
-# Ball bearings. Common practice or engineering judgment, no source.
-TRANSPORT_SHOCK = 20.0  # multiples of gravity: a box dropped from hand height
-# Light load, sealed. A vertical shaft halves the life: bearing makers' rule for capped bearings.
+# Ball bearings. Common practice or engineering judgment; no published source.
+TRANSPORT_SHOCK = 20.0  # multiples of gravity, for a box dropped from hand height
+# Light load, sealed. A vertical shaft halves the life (bearing manufacturers' rule).
 HALF_LIFE_SUBTRACTION = {"horizontal": (0.0, 0.5), "vertical": (1.0, 1.5)}
-# Booser's equation is for bearings near their speed limit. Bearings of a fan motor run at a tenth
-# of that speed or less, and modern greases last longer: 1.4 times (a maker's curve for wide-range
-# greases at 90 degC) to three times or more (another maker's diagram of L10 at the lowest speed;
-# from memory).
+# Booser's equation applies to bearings near their speed limit. Fan motors run at a tenth
+# of this speed or less, and modern greases last longer: from 1.4 times (manufacturer's curve for
+# wide-range greases at 90 degC) to three times or more (another manufacturer's L10 diagram at low
+# speed, cited from memory).
 SLOW_AND_SEALED = (1.0, 4.0)
-F0 = 13.0  # ISO 281 geometry factor of small deep groove bearings, 12 to 13.5 in makers' tables
+F0 = 13.0  # ISO 281 geometry factor of small deep groove bearings, usually 12 to 13.5
 GREASE_40, GREASE_100 = 100e-6, 11e-6  # m2/s, base oil of a typical polyurea motor grease
 CLEANLINESS = "normal cleanliness"  # sealed and greased for life
 
-# Sleeve bearings. Common practice or engineering judgment, no source.
+# Sleeve bearings. Common practice or engineering judgment; no published source.
 LENGTH = (1.2, 1.8)  # bore length divided by shaft diameter
 CLEARANCE = (8e-6, 20e-6)  # m, radial clearance
 ROUGHNESS_SHAFT, ROUGHNESS_BORE = (0.15e-6, 0.4e-6), (0.3e-6, 0.8e-6)  # m
@@ -72,14 +74,14 @@ WASHER_INSIDE, WASHER_WIDTH = 0.002, (0.003, 0.006)
 WASHER_ALLOWANCE = (0.2e-3, 0.6e-3)  # m, allowable wear before the rotor is out of position
 BORE_ALLOWANCE = (20e-6, 60e-6)  # m, allowable wear before the bearing rattles
 # The oil life and the upper limit of washer wear agree with the roughly ten years seen in the field
-# for outdoor units with vertical shafts: a wear coefficient of 1e-15 would cause failure within a
-# season. A horizontal shaft retains its oil: up to twice the life, as for grease in ball bearings.
+# for outdoor units with vertical shafts. A wear coefficient of 1e-15 would cause failure within a
+# season. With a horizontal shaft, less oil is lost, and the life is up to twice as long.
 # h, and the corresponding oil temperature [degC]
 OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 80.0
 WEAR_WASHER = (1e-17, 2e-16)  # m2/N
 OIL_HALVING = (8.0, 12.0)  # K
 OIL_KEPT = (0.0, 1.0)  # number of doublings of oil life on a horizontal shaft
-COLD_OIL = 2000e-6  # m2/s: a wick hardly feeds oil this thick, and its drag uses a third of the
+COLD_OIL = 2000e-6  # m2/s; a wick feeds almost no oil this thick, and its drag is a third of the
 # starting torque of a capacitor-run motor
 SCATTER = (0.7, 1.4)  # scatter of individual motors around a user's reference life
 CONDUCTANCE = (0.5, 2.0)  # W/K from the oil film to the housing
@@ -91,23 +93,22 @@ SCREENING = "screening estimate, no standard"
 KINDS = ("ball", "sleeve")
 SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
 
-# A season's running hours age grease and oil about half as fast as the design day: they are some 10
-# K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
+# Grease and oil age half as fast over a season as at design temperature, because they are about 10
+# K cooler on average (AHRI 210/240, cooling bins, cited from memory, not verified).
 SEASON_OVER_DESIGN = 0.5
-# h per year running; 500 in a cool climate to 3000 in a hot one, common practice
+# running hours per year: 500 in a cool climate to 3000 in a hot climate, common practice
 HOURS_A_YEAR = 1500.0
-# Expected median motor life: 8 to 15 years in the field. Common practice, no source.
+# Expected median motor life: 8 to 15 years in the field. Common practice; no published source.
 EXPECTED = 8.0  # years
 LEAST_SHARE = 0.05  # quantile of the washer samples: above the limit, the motor is not suitable
 MOST_YEARS = 40  # longer lives are shown as "over"
 
 
 def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Return the median life [h] of both bearings of motor ``number`` as a 90 % range.
+    """Return the median life [h] of the bearings of a motor as a 90 % range.
 
-    Half of the bearing pairs last longer; the definition is the same for ball and sleeve bearings.
-    For sleeve bearings it is a screening estimate. Returns None if the bearing type or size is not
-    known.
+    Half of the bearing pairs last longer than the median life. For sleeve bearings, the life is a
+    screening estimate. Returns None if the bearing type or size is not known.
     """
     motor = simulation.motors[number]
     size = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
@@ -124,13 +125,21 @@ def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 
 
 class Ball(NamedTuple):
-    """Life of two ball bearings, as samples.
+    """Life of a pair of ball bearings, as samples.
 
-    ``basic``, ``fatigue`` and ``grease``: hours [h] that both bearings reach at the requested
-    reliability, from load alone, from fatigue with lubrication and contamination, and from grease
-    aging. For the fan-end bearing: ``load``: equivalent load P [N]; ``load_least``: minimum load
-    [N] that prevents skidding; ``kappa``: viscosity ratio. ``safety``: static safety factor S0 of
-    one bearing in a transport shock.
+    Attributes
+    ----------
+    basic, fatigue, grease : ndarray
+        Life [h] of the pair at the requested reliability: from load alone, from fatigue with
+        lubrication and contamination, and from grease aging.
+    load : ndarray
+        Equivalent load P [N] of the fan-end bearing.
+    load_least : float
+        Minimum load [N] of the fan-end bearing that prevents skidding.
+    kappa : ndarray
+        Viscosity ratio of the fan-end bearing.
+    safety : ndarray
+        Static safety factor S0 of one bearing in a transport shock.
     """
 
     basic: np.ndarray
@@ -143,7 +152,7 @@ class Ball(NamedTuple):
 
     @property
     def hours(self):
-        """Shorter of fatigue and grease life [h], at most LONGEST."""
+        """Fatigue life or grease life [h], whichever is shorter, at most LONGEST."""
         return np.minimum(np.minimum(self.fatigue, self.grease), LONGEST_HOURS)
 
     @property
@@ -164,12 +173,27 @@ class Ball(NamedTuple):
 
 
 def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=CLEANLINESS) -> Ball:
-    """Return the life of both ball bearings under given operating conditions.
+    """Return the life of a pair of ball bearings under given operating conditions.
 
-    ``stand``: motor as installed; ``met``: bearing duty; ``size``: a ball_bearing.BearingSize;
-    ``reliability``: 0.5 (median) to 0.9995; ``cleanliness``: a key in ball_bearing.CLEANLINESS. The
-    two bearings fail independently, with Weibull slopes of 1.5 for fatigue and 2.29 for grease.
-    Raises InputError if a value is out of range.
+    The two bearings fail independently. The Weibull slopes are 1.5 for fatigue and 2.29 for grease.
+
+    Parameters
+    ----------
+    stand : Stand
+        Installed motor.
+    met : BearingDuty
+        Bearing duty.
+    size
+        Dimensions and load ratings (`ball_bearing.BearingSize`).
+    reliability : optional
+        Reliability, 0.5 (median) to 0.9995.
+    cleanliness : optional
+        Cleanliness of the grease, a key in `ball_bearing.CLEANLINESS`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     both = [fatigue(load, temp, met.speed_rpm, size, cleanliness) for load, temp in met.each]
     a1 = fatigue_over_l10(reliability)
@@ -191,10 +215,10 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
 
 
 def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
-    """Return the ball bearing size of a motor, or the size that it would have.
+    """Return the ball bearing size of a motor.
 
-    It is the catalog's size if given; otherwise the next size of series 02 above ``shaft_diameter``
-    [m].
+    The size is taken from the catalog. If the catalog does not give a size, it is the next size in
+    series 02 above ``shaft_diameter`` [m].
     """
     known = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
     larger = [size for size in ball_bearing.DEEP_GROOVE_02.values() if size.bore > shaft_diameter]
@@ -202,9 +226,14 @@ def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
 
 
 class Reference(NamedTuple):
-    """Reference life from the user's own experience with similar motors in this installation.
+    """Life of similar motors in this installation, from the user's experience.
 
-    ``hours``: life [h]; ``temp``: bearing temperature [degC].
+    Attributes
+    ----------
+    hours : float
+        Life [h].
+    temp : float
+        Bearing temperature [degC].
     """
 
     hours: float
@@ -212,12 +241,18 @@ class Reference(NamedTuple):
 
 
 class SleeveLife(NamedTuple):
-    """Life of two sleeve bearings, as samples.
+    """Life of a pair of sleeve bearings, as samples.
 
-    ``oil``, ``bore`` and ``washer``: hours [h] at the requested reliability until the oil has aged,
-    the bore is worn and the thrust washer is worn (LONGEST if nothing rubs); ``pv_bore`` and
-    ``pv_washer``: pressure times speed divided by the limit for porous bronze, for the worse
-    bearing; ``film_rpm``: minimum speed [rpm] for a full film in the fan-end bearing.
+    Attributes
+    ----------
+    oil, bore, washer : ndarray
+        Life [h] at the requested reliability until the oil has aged, the bore is worn and the
+        thrust washer is worn. It is LONGEST if no surfaces rub.
+    pv_bore, pv_washer : ndarray
+        Ratio of pressure times speed to the limit for porous bronze, for the bearing with the
+        higher value.
+    film_rpm : ndarray
+        Minimum speed [rpm] for a full oil film in the fan-end bearing.
     """
 
     oil: np.ndarray
@@ -229,10 +264,10 @@ class SleeveLife(NamedTuple):
 
     @property
     def hours(self):
-        """Hours [h] until the first of the three failure modes ends the life of a bearing.
+        """Life [h] until the first of the three failure modes occurs.
 
-        The failure modes scatter independently, so two with equal lives give a shorter combined
-        life: the same rule as for two ball bearings.
+        The failure modes are independent, so the combined life of two failure modes with equal
+        lives is shorter. The same rule applies to two ball bearings.
         """
         lives = np.stack([self.oil, self.bore, self.washer], axis=-1)
         return np.minimum(ball_bearing.system_life(lives, SLEEVE_SLOPE), LONGEST_HOURS)
@@ -252,12 +287,27 @@ class SleeveLife(NamedTuple):
 def sleeve(
     stand: Stand, met: BearingDuty, reference: Reference | None = None, reliability=MEDIAN
 ) -> SleeveLife:
-    """Return the life of both sleeve bearings under given operating conditions.
+    """Return the life of a pair of sleeve bearings under given operating conditions.
 
-    ``stand``: motor as installed; ``met``: bearing duty; ``reference``: the user's median life, or
-    None; ``reliability``: 0.5 (median) to 0.9995. The oil is at bearing temperature. A reference
-    determines the oil life and an upper limit for the wear rates of bore and washer in the job's
-    installation. Raises InputError if a value is out of range.
+    The oil is at bearing temperature. The oil is at bearing temperature. A reference life
+    determines the oil life and an upper limit for the wear rates of the bore and the washer in this
+    installation.
+
+    Parameters
+    ----------
+    stand : Stand
+        Installed motor.
+    met : BearingDuty
+        Bearing duty.
+    reference : Reference or None, optional
+        Median life from the user's experience, or None.
+    reliability : optional
+        Reliability, 0.5 (median) to 0.9995.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     load, temp = met.both
     bore, ring = _rubbed(stand, load, temp, met.speed_rpm)
@@ -279,7 +329,7 @@ def sleeve(
 
 
 def bore_of(stand: Stand) -> Sleeve:
-    """Return the motor's typical sleeve bearings, as samples."""
+    """Return typical sleeve bearings for the motor, as samples."""
     z, diameter = stand.deviates, stand.shaft_diameter
     return Sleeve(
         diameter=diameter,
@@ -293,10 +343,15 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: BearingDuty) -> Bounds:
-    """Return the oil film in the fan-end bearing, with sufficient oil and starved, as samples.
+    """Return the oil film in the fan-end bearing for two states of oil supply.
 
-    Oil temperature is limited to 150 degC: a few samples with hot air and a bent blade would exceed
-    it. Raises InputError if a value is out of range.
+    The oil temperature is limited to 150 degC, because a few samples with hot air and a bent blade
+    would exceed it.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     load, temp = met.each[0]
     housing = np.minimum(temp, TEMP_HIGH)
@@ -307,7 +362,7 @@ def film(stand: Stand, met: BearingDuty) -> Bounds:
 
 
 def thick_when_cold(stand: Stand, temp: float) -> bool:
-    """Return True if the oil of a typical sleeve bearing is above COLD_OIL at ``temp`` [degC]."""
+    """Return True if the oil viscosity exceeds COLD_OIL at ``temp`` [degC]."""
     bore = bore_of(stand)
     return bool(
         np.median(oil.oil_viscosity(temp, bore.viscosity_40, bore.viscosity_100)) > COLD_OIL
@@ -315,11 +370,18 @@ def thick_when_cold(stand: Stand, temp: float) -> bool:
 
 
 def over_median(reliability, slope):
-    """Return life at a ``reliability`` divided by the median life (two-parameter Weibull).
+    """Return the ratio of the life at a reliability to the median life.
 
-    The ratio is (ln(1/R) / ln 2)^(1/slope), with ``reliability`` R from 0.5 to 0.9995. Raises
-    InputError if a value is out of range.
+    The ratio is (ln(1/R) / ln 2)^(1/slope), with a ``reliability`` R from 0.5 to 0.9995
+    (two-parameter Weibull distribution).
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(over_median(0.9, GREASE_SLOPE)), 2)
     0.44
     """
@@ -328,12 +390,19 @@ def over_median(reliability, slope):
 
 
 def fatigue_over_l10(reliability):
-    """Return fatigue life at a ``reliability`` divided by L10: factor a1 of ISO 281:2007.
+    """Return the ratio of the fatigue life at a reliability to L10 (a1 in ISO 281:2007).
 
-    ``reliability`` is 0.5 to 0.9995. The standard's table begins at 90 %. Below 90 %, the closed
-    form of the same three-parameter Weibull distribution is used: 0.95 (ln(1/R) /
-    ln(1/0.9))^(1/1.5) + 0.05. Raises InputError if a value is out of range.
+    The ``reliability`` R is 0.5 to 0.9995. The table in the standard begins at 90 %. Below 90 %,
+    the same three-parameter Weibull distribution is used in closed form: 0.95 (ln(1/R) /
+    ln(1/0.9))^(1/1.5) + 0.05.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(fatigue_over_l10(0.5)), 2), float(fatigue_over_l10(0.95))
     (3.39, 0.64)
     """
@@ -344,12 +413,23 @@ def fatigue_over_l10(reliability):
 
 
 class Suits(NamedTuple):
-    """Verdict on one bearing type in one installation.
+    """Suitability of a bearing type in an installation.
 
-    ``kind``: bearing type; ``code``: SUITS, SHORTER or NOT_HERE; ``median`` and ``l10``: 90 %
-    ranges of the hours [h] of continuous running at design temperature that 50 % and 90 % of the
-    motors reach; ``years``: range of the median life in years of service; ``governed_by``: most
-    frequent first failure mode; ``reason``: reason for the verdict.
+    Attributes
+    ----------
+    kind : str
+        Bearing type.
+    code : str
+        Verdict: SUITS, SHORTER or NOT_HERE.
+    median, l10 : Band
+        90 % ranges of the running time [h] at design temperature that 50 % and 90 % of the motors
+        reach.
+    years : Band
+        90 % range of the median life [years of service].
+    governed_by : str
+        Failure mode that occurs first in most samples.
+    reason : Message
+        Reason for the verdict.
     """
 
     kind: str
@@ -362,13 +442,13 @@ class Suits(NamedTuple):
 
     @property
     def sentence(self) -> Message:
-        """Verdict, years of service and reason."""
+        """Sentence with the verdict, the years of service and the reason."""
         key = f"bearings.{self.kind}.{self.code}"
         return Message(key, years=median_years(self.years), reason=self.reason)
 
 
 def median_years(years: Band) -> Message:
-    """Return the median years with the 90 % range: "9 years (4 to 21)"."""
+    """Return the median and the 90 % range of the years, such as "9 years (4 to 21)"."""
     low, mid, high = (
         Message("bearings.years.under_one") if end < 0.5
         else Message("bearings.years.over", most=MOST_YEARS) if end > MOST_YEARS
@@ -382,7 +462,7 @@ def median_years(years: Band) -> Message:
 
 
 def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
-    """Return the verdict on the bearings of motor ``number`` of a ``simulation``.
+    """Return the suitability of the bearings of motor ``number`` in a simulation.
 
     Returns None if the catalog does not give the bearing type.
     """
@@ -395,12 +475,26 @@ def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
 
 
 def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) -> Suits:
-    """Return the verdict on a bearing type for an installed motor.
+    """Return the suitability of a bearing type for an installed motor.
 
-    ``kind``: "ball" or "sleeve"; ``stand``: motor as installed; ``size``: a
-    ball_bearing.BearingSize; ``allowed``: shaft positions allowed by the catalog, empty if not
-    given; ``hours_a_year``: running hours per year [h]. Raises InputError if a value is out of
-    range.
+    Parameters
+    ----------
+    kind : str
+        Bearing type: "ball" or "sleeve".
+    stand : Stand
+        Installed motor.
+    size
+        Dimensions and load ratings (`ball_bearing.BearingSize`).
+    allowed : optional
+        Shaft positions that the catalog allows. An empty sequence means that the catalog does not
+        give them.
+    hours_a_year : optional
+        Running time per year [h].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     if kind not in KINDS:
         raise InputError("bearings", repr(kind), either(KINDS))
@@ -415,10 +509,18 @@ def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) 
 def judged(
     kind: str, met: BearingDuty, median, l10, allowed=(), hours_a_year=HOURS_A_YEAR
 ) -> Suits:
-    """Return the verdict from calculated lives.
+    """Return the suitability of a bearing type from calculated lives.
 
-    ``median`` and ``l10``: two `Ball` or two `SleeveLife` objects; ``met``: bearing duty from which
-    they were calculated. The other parameters are as in `suits`.
+    Parameters
+    ----------
+    kind : str
+        Bearing type: "ball" or "sleeve".
+    met : BearingDuty
+        Bearing duty from which the lives were calculated.
+    median, l10
+        Lives at 50 % and 90 % reliability, as two `Ball` or two `SleeveLife` objects.
+    allowed, hours_a_year : optional
+        Allowed shaft positions and running hours per year, as in `suits`.
     """
     hours = Band.of(median.hours)
     years = hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
@@ -447,9 +549,20 @@ def judged(
 class Fatigue(NamedTuple):
     """Fatigue of one bearing at a reliability of 90 %, as samples.
 
-    ``alone``: equivalent load from the forces [N]; ``load``: the same, at least the minimum load
-    [N]; ``kappa``: viscosity ratio; ``contamination``: contamination factor eC; ``a_iso``: life
-    factor; ``basic`` and ``modified``: L10 and L10mh [h].
+    Attributes
+    ----------
+    alone : ndarray
+        Equivalent load [N] from the forces.
+    load : ndarray
+        Equivalent load [N], but at least the minimum load.
+    kappa : ndarray
+        Viscosity ratio.
+    contamination : ndarray
+        Contamination factor eC.
+    a_iso : ndarray
+        Life factor aISO.
+    basic, modified : ndarray
+        Life L10 and L10mh [h].
     """
 
     alone: np.ndarray
@@ -462,11 +575,25 @@ class Fatigue(NamedTuple):
 
 
 def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) -> Fatigue:
-    """Return the L10 life [h] of one bearing, ISO 281.
+    """Return the L10 life [h] of one bearing according to ISO 281.
 
-    ``meets``: its load; ``temp``: its temperature [degC]; ``speed_rpm``: speed [rpm]; ``size``: a
-    ball_bearing.BearingSize; ``cleanliness``: a key in ball_bearing.CLEANLINESS. Raises InputError
-    if a value is out of range.
+    Parameters
+    ----------
+    meets : BearingLoad
+        Load of the bearing.
+    temp
+        Temperature [degC] of the bearing.
+    speed_rpm
+        Speed [rpm].
+    size
+        Dimensions and load ratings (`ball_bearing.BearingSize`).
+    cleanliness : optional
+        Cleanliness of the grease, a key in `ball_bearing.CLEANLINESS`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     static = size.load_rating_static
     alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
@@ -482,11 +609,16 @@ def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) 
 
 
 class Grease(NamedTuple):
-    """Grease of both bearings, as samples.
+    """Grease life of both bearings, as samples.
 
-    ``halvings``: number of halvings of the life for load, seals and a vertical shaft; ``longer``:
-    factor for slow, sealed bearings; ``lives``: median life [h] of the fan-end and of the
-    opposite-end bearing.
+    Attributes
+    ----------
+    halvings : ndarray
+        Number of times that the life is halved for load, seals and a vertical shaft.
+    longer : ndarray
+        Life factor for slow, sealed bearings.
+    lives : list[ndarray]
+        Median life [h] of the fan-end bearing and of the opposite-end bearing.
     """
 
     halvings: np.ndarray
@@ -495,7 +627,7 @@ class Grease(NamedTuple):
 
 
 def grease(stand: Stand, met: BearingDuty) -> Grease:
-    """Return the median grease life of both bearings; raises InputError if out of range."""
+    """Return the median grease life of both bearings. May raise InputError."""
     key = "vertical" if met.vertical else "horizontal"
     halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
     longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
@@ -504,17 +636,25 @@ def grease(stand: Stand, met: BearingDuty) -> Grease:
 
 
 def _grease(stand: Stand, met: BearingDuty, reliability):
-    """Return the grease life [h] of both bearings at the ``reliability``."""
+    """Return the grease life [h] of both bearings at a ``reliability``."""
     lives = np.stack(grease(stand, met).lives, axis=-1)
     together = ball_bearing.system_life(lives, GREASE_SLOPE)
     return over_median(reliability, GREASE_SLOPE) * together
 
 
 class _Bore(NamedTuple):
-    """Rubbing in the bores.
+    """Rubbing in the bearing bores.
 
-    ``pressure``: pressure [Pa]; ``rubbing``: sliding speed averaged over the running time [m/s];
-    ``pv``: pressure times speed [Pa m/s]; ``film_rpm``: minimum speed [rpm] for a full film.
+    Attributes
+    ----------
+    pressure : ndarray
+        Pressure [Pa].
+    rubbing : ndarray
+        Sliding speed averaged over the running time [m/s].
+    pv : ndarray
+        Pressure times speed [Pa m/s].
+    film_rpm : ndarray
+        Minimum speed [rpm] for a full film.
     """
 
     pressure: np.ndarray
@@ -524,10 +664,11 @@ class _Bore(NamedTuple):
 
 
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """Return rubbing in the bores and at the washers, with the two bearings on the first axis.
+    """Return the rubbing in the bores and at the washers.
 
-    Half of the samples have sufficient oil and half are starved, because it is not known which
-    applies to a wick-fed bearing.
+    The first axis of the results has length 2, for the fan-end and opposite-end bearings. Half of
+    the samples have enough oil and half are starved, because the oil supply of a wick-fed bearing
+    is not known.
     """
     z, bearing = stand.deviates, bore_of(stand)
     flooded, starved = (
@@ -539,7 +680,7 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
         sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
         for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
     )
-    # Above the speed for lambda = 3, lambda exceeds 3, which is all that the rule requires.
+    # Above the speed for lambda = 3, the surfaces do not rub.
     ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
     starts = uniform(STARTS, z["starts"])
     bore = _Bore(
@@ -554,16 +695,16 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
 
 
 def _allowances(stand: Stand):
-    """Return the allowable wear depths [m] of bore and washer."""
+    """Return the allowable wear depths [m] of the bore and the washer."""
     z = stand.deviates
     return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
 
 
 def _wear(stand: Stand, reference: Reference | None):
-    """Return the wear coefficients [m2/N] of bore and washer.
+    """Return the wear coefficients [m2/N] of the bore and the washer.
 
-    With a reference life, wear in the job's conditions is limited to the rate at which the motors
-    reach that life.
+    A reference life limits the wear rate under the conditions of the job to the rate at which the
+    motors reach this life.
     """
     usual = [
         np.exp(uniform(np.log(ends), stand.deviates["wear"]))
@@ -584,7 +725,7 @@ def _wear(stand: Stand, reference: Reference | None):
 
 
 def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
-    """Return oil life [h]; a reference life applies to the job's shaft position."""
+    """Return the oil life [h]. A reference life applies to the shaft position of the job."""
     z = stand.deviates
     if reference is None:
         hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE

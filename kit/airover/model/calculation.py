@@ -1,11 +1,11 @@
-"""Calculations step by step, as data: equation, numbers with their origin, result and 90 % range.
+"""Step-by-step calculations with equations, numbers, results and 90 % ranges.
 
-A result is an uncertain number, but an equation that a reader checks by hand needs one number for
-each symbol. The equations therefore show one sample, the one nearest to the medians, and each
-result has the 90 % range over all samples. Numbers come from the functions of the answer; the
-expressions only say how they are connected, and tests compare the two.
+The results are uncertain, but an equation that a reader checks by hand needs a single number for
+each symbol. The equations therefore show the sample that is nearest to the medians, and each result
+also has the 90 % range over all samples. The numbers are calculated by the same functions as in the
+answer. Tests compare them with the values of the expressions.
 
-The modules ``calculation_...`` return the sections of one subject each.
+Each module named ``calculation_...`` returns the sections for one subject.
 """
 
 from typing import NamedTuple
@@ -24,8 +24,16 @@ SOLVED = "solved"  # found by iteration
 class Value(NamedTuple):
     """Value of a symbol.
 
-    ``number``: float, or complex for a phasor or an impedance; ``unit``: SI unit; ``origin``: one of
-    the origins; ``kind``: type of quantity for other units, empty if it has no such type.
+    Attributes
+    ----------
+    number : complex or float
+        Value, complex for a phasor or an impedance.
+    unit : str
+        SI unit.
+    origin : str
+        Origin of the value.
+    kind : str
+        Type of quantity for unit conversion, or empty.
     """
 
     number: complex | float
@@ -35,12 +43,22 @@ class Value(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One equation with its numbers.
+    """Equation with its numbers.
 
-    ``symbol``: symbol of the result, also the key of its name in the texts; ``expression``: right
-    side (`core.formula`); ``values``: Value of each symbol in it; ``result``: result;
-    ``band``: 90 % range of the result, of its magnitude if complex, None if it is exact; ``source``:
-    key of the equation's source.
+    Attributes
+    ----------
+    symbol : str
+        Symbol of the result, which is also the key of its name in the texts.
+    expression : str
+        Right side of the equation (see `core.formula`).
+    values : dict[str, Value]
+        Value of each symbol in the expression.
+    result : Value
+        Result.
+    band : Band or None
+        90 % range of the result or of its magnitude, or None if the result is exact.
+    source : str
+        Key of the source of the equation.
     """
 
     symbol: str
@@ -52,10 +70,17 @@ class Step(NamedTuple):
 
 
 class Section(NamedTuple):
-    """Steps under one heading.
+    """Steps under a heading.
 
-    ``subject``: "motor", "fan", "heat" or "bearings", the table of its symbols in the texts;
-    ``key``: key of its heading and introduction in the texts.
+    Attributes
+    ----------
+    subject : str
+        Subject: "motor", "fan", "heat" or "bearings". It is the key of the table of symbols in the
+        texts.
+    key : str
+        Key of the heading and introduction in the texts.
+    steps : tuple[Step, ...]
+        Steps in order.
     """
 
     subject: str
@@ -64,9 +89,16 @@ class Section(NamedTuple):
 
 
 class Sheet:
-    """Symbols with their samples, from which the steps are written.
+    """Symbols with their samples, from which the steps are created.
 
-    ``subject``: as in `Section`; ``samples``: number of samples; ``chosen``: index of the sample that the equations show.
+    Attributes
+    ----------
+    samples
+        Number of samples.
+    chosen
+        Index of the sample that is shown in the equations.
+    subject
+        Subject, as in `Section`.
     """
 
     def __init__(self, subject: str, samples: int, chosen: int):
@@ -85,13 +117,13 @@ class Sheet:
         self._sections.append((key, []))
 
     def given(self, name: str, samples, unit: str, origin: str, kind: str = "") -> None:
-        """Define a symbol with a known value, a number or an array of samples."""
+        """Define a symbol with a known value, which is a number or an array of samples."""
         self._values[name] = Value(self.one(samples), unit, origin, kind)
 
     def step(
         self, name: str, expression: str, samples, unit: str, source: str, kind: str = ""
     ) -> None:
-        """Add a step whose result, ``samples`` of the symbol ``name``, a function has returned."""
+        """Add a step whose result is the ``samples`` of the symbol ``name``."""
         result = Value(self.one(samples), unit, CALCULATED, kind)
         values = {one: self._values[one] for one in symbols(expression)}
         self._sections[-1][1].append(
@@ -100,11 +132,11 @@ class Sheet:
         self._values[name] = result
 
     def value(self, name: str) -> complex | float:
-        """Return the number of a symbol."""
+        """Return the number that the equations show for a symbol."""
         return self._values[name].number
 
     def one(self, samples) -> complex | float:
-        """Return the number that the equations show for ``samples``."""
+        """Return the number that the equations show for an array of samples."""
         return np.broadcast_to(samples, (self._samples,))[self._chosen].item()
 
     def _band(self, samples) -> Band | None:
@@ -114,9 +146,9 @@ class Sheet:
 
 
 def nearest_to_medians(*figures) -> int:
-    """Return the index of the sample nearest to the medians of ``figures``, arrays of samples.
+    """Return the index of the sample that is nearest to the medians of ``figures``.
 
-    Distances are in standard deviations.
+    Distances are measured in standard deviations.
     """
     distance = np.zeros(np.broadcast_shapes(*map(np.shape, figures)))
     for figure in figures:
@@ -126,5 +158,5 @@ def nearest_to_medians(*figures) -> int:
 
 
 def origin_of(inputs, name: str, otherwise: str = CALCULATED) -> str:
-    """Return the origin of the input called ``name`` among the ``inputs`` of `Conditions`."""
+    """Return the origin of the input ``name`` in the ``inputs`` of `Conditions`."""
     return next((one.origin for one in inputs if one.name == name), otherwise)

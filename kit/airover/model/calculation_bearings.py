@@ -1,6 +1,6 @@
-"""Calculation of a motor's bearings: loads, ball-bearing fatigue and grease, sleeve-bearing film.
+"""Step-by-step calculation of bearing loads, ball-bearing life and sleeve-bearing film.
 
-The equations are for the fan-end bearing; the lives of both bearings are combined at the end.
+The equations apply to the fan-end bearing. The lives of both bearings are combined at the end.
 """
 
 import numpy as np
@@ -46,11 +46,24 @@ def bearings(
     stand: Stand, met: BearingDuty, size: ball_bearing.BearingSize, grade=None, mass_lost=0.0,
     discharge="up", cleanliness=CLEANLINESS, reliability=MEDIAN,
 ) -> tuple[Section, ...]:  # fmt: skip
-    """Return the calculation of both bearing types in an installed motor.
+    """Return the calculation for both bearing types in an installed motor.
 
-    ``stand``: motor as installed; ``met``: bearing duty from ``Stand.met``; ``grade`` [mm/s],
-    ``mass_lost`` [kg] and ``discharge``: from which the duty was calculated; ``size``: ball bearing
-    size; ``cleanliness`` and ``reliability``: as in `bearing_life.ball`.
+    Parameters
+    ----------
+    stand : Stand
+        Motor as installed.
+    met : BearingDuty
+        Bearing duty from `Stand.met`.
+    size : ball_bearing.BearingSize
+        Ball bearing size.
+    grade : optional
+        Balance grade [mm/s] that was used for ``met``.
+    mass_lost : optional
+        Lost mass [kg] that was used for ``met``.
+    discharge : str, optional
+        Discharge direction that was used for ``met``.
+    cleanliness, reliability : optional
+        Cleanliness and reliability, as in `bearing_life.ball`.
     """
     load, temp = met.each[0]
     found = fatigue(load, temp, met.speed_rpm, size, cleanliness)
@@ -106,7 +119,7 @@ def _loads(sheet: Sheet, stand: Stand, met: BearingDuty, grade, mass_lost, disch
 
 
 def _fatigue(sheet: Sheet, met: BearingDuty, size, found, cleanliness) -> None:
-    """Add equivalent load, lubrication and rating life of the fan-end ball bearing."""
+    """Add the equivalent load, lubrication and rating life of the fan-end ball bearing."""
     load, temp = met.each[0]
     pitch = size.diameter_pitch
     sheet.begin("ball_fatigue")
@@ -147,7 +160,7 @@ def _fatigue(sheet: Sheet, met: BearingDuty, size, found, cleanliness) -> None:
 
 
 def _a_iso(kappa: float) -> str:
-    """Return the expression of the life factor for a viscosity ratio, ISO 281:2007."""
+    """Return the expression for the life factor at a viscosity ratio (ISO 281:2007)."""
     film = (
         "2.2649 / kappa**0.054381" if kappa < 0.4
         else "1.9987 / kappa**0.19087" if kappa < 1
@@ -190,7 +203,7 @@ def _grease(sheet: Sheet, stand: Stand, met: BearingDuty, size, cleanliness, rel
 
 
 def _sleeve(sheet: Sheet, stand: Stand, met: BearingDuty) -> None:
-    """Add the oil film of the fan-end sleeve bearing with sufficient oil."""
+    """Add the oil film of the fan-end sleeve bearing with enough oil."""
     bore, found = bore_of(stand), film(stand, met).flooded
     sheet.begin("sleeve_film")
     sheet.given("d", bore.diameter, "m", CATALOG, "shaft_diameter")

@@ -1,4 +1,4 @@
-"""Calculation of a fan at its site: air, system, operating point, power and motor rating."""
+"""Step-by-step calculation for a fan: air, system, operating point and motor rating."""
 
 import numpy as np
 
@@ -24,7 +24,7 @@ STANDARD_AIR, PRACTICE = "iso_2533", "practice"
 
 
 def fan_at_site(found: Sized) -> tuple[Section, ...]:
-    """Return the calculation of a fan at its site and the motor rating for it."""
+    """Return the calculation for a fan at its site and for the required motor rating."""
     duty = found.duty
     chosen = nearest_to_medians(duty.flow, duty.pressure, duty.power, duty.density)
     sheet = Sheet("fan", len(duty.flow), chosen)
@@ -36,7 +36,7 @@ def fan_at_site(found: Sized) -> tuple[Section, ...]:
 
 
 def _air(sheet: Sheet, found: Sized) -> None:
-    """Add air pressure and density at the fan."""
+    """Add the air pressure and density at the fan."""
     pressure = air.standard_pressure(found.place.elevation)
     sheet.begin("air")
     sheet.given("z", found.place.elevation, "m", ENTERED, "elevation")
@@ -53,7 +53,7 @@ def _air(sheet: Sheet, found: Sized) -> None:
 
 
 def _system(sheet: Sheet, found: Sized) -> None:
-    """Add the resistance of coil, guard and cabinet in this air."""
+    """Add the resistance of the coil, guard and cabinet in this air."""
     system, place = found.system, found.place
     others = sum((np.asarray(part, dtype=float) for part in system.others), start=0.0)
     sheet.begin("system")
@@ -67,7 +67,7 @@ def _system(sheet: Sheet, found: Sized) -> None:
 
 
 def _point(sheet: Sheet, found: Sized) -> None:
-    """Add the crossing of fan curve and system curve, and the same point on the measured curve."""
+    """Add the operating point, and the corresponding point on the measured curve."""
     duty, points = found.duty, found.points
     speed, density = found.place.speed_rpm / points.speed_rpm, duty.density / points.density
     own = fan.scale(duty.flow, duty.pressure, duty.power, 1 / speed, 1, 1 / density)
@@ -89,21 +89,22 @@ def _point(sheet: Sheet, found: Sized) -> None:
 
 
 def _read_power(found: Sized, own: fan.FanPoint):
-    """Return the shaft power [W] that the curve shows at its own speed and density.
+    """Return the shaft power [W] on the curve at the measured speed and density.
 
-    Points beyond the measured flows and scattered points are scaled back from the result.
+    For points outside the measured flows and for scattered points, the power is scaled back from
+    the result.
     """
     points = found.points
     if found.duty.extrapolated or points.scatter.power:
         return own.power
     try:
         return points.at(own.flow, points.speed_rpm, points.density).power
-    except InputError:  # a flow at the end of the curve, beyond it by rounding
+    except InputError:  # a flow at the end of the curve, after rounding
         return own.power
 
 
 def _rating(sheet: Sheet, found: Sized) -> None:
-    """Add the required power with its margin, and the load of the selected rating."""
+    """Add the required power with margin, and the load on the selected rating."""
     power = found.size.standard.power
     sheet.begin("rating")
     margin = f"{1 + MARGIN:g}"

@@ -1,8 +1,8 @@
-"""Calculation of a motor's heat: cooling, heat balance node by node, limits, insulation life.
+"""Step-by-step calculation of motor cooling, heat balance, limits and insulation life.
 
-The node temperatures satisfy seven balances at once; each step shows one balance, solved for its own
-node. They are solved again for the losses of the operating point, which removes the tolerance of
-the combined iteration (0.02 K).
+The node temperatures satisfy seven heat balances simultaneously. Each step shows one balance,
+solved for the temperature of its node. The balances are solved again for the losses at the
+operating point, which removes the tolerance of the combined iteration (0.02 K).
 """
 
 from typing import NamedTuple
@@ -35,7 +35,7 @@ LETTERS = ("1", "a", "2", "c", "s", "b", "o")  # nodes: windings, rotor, core, s
 
 
 class Ohms(NamedTuple):
-    """Winding resistance read cold and hot [ohm], with the winding and air temperature [degC]."""
+    """Cold and hot winding resistance [ohm], with winding and air temperatures [degC]."""
 
     cold: float
     hot: float
@@ -44,7 +44,7 @@ class Ohms(NamedTuple):
 
 
 class _Case(NamedTuple):
-    """Losses [W], node temperatures and cooling of all samples."""
+    """Losses [W], node temperatures and cooling for all samples."""
 
     answer: HeatAnswer
     losses: Nodes
@@ -92,7 +92,10 @@ class _Case(NamedTuple):
 
 
 def motor_heat(answer: HeatAnswer, ohms: Ohms | None = None) -> tuple[Section, ...]:
-    """Return the heat calculation of a motor on a job; ``ohms``: the user's readings, if any."""
+    """Return the heat calculation for a motor on a job.
+
+    ``ohms`` are the resistance readings of the user, if any.
+    """
     case = _Case.of(answer)
     sheet = case.sheet()
     _sources(sheet, case)
@@ -105,7 +108,7 @@ def motor_heat(answer: HeatAnswer, ohms: Ohms | None = None) -> tuple[Section, .
 
 
 def _sources(sheet: Sheet, case: _Case) -> None:
-    """Add the heat that arises at each node."""
+    """Add the heat generated at each node."""
     at, losses = case.solution, case.losses
     sheet.begin("heat_sources")
     for name, loss in (("P_1", at.loss_main), ("P_a", at.loss_aux), ("P_Cu2", at.loss_rotor)):
@@ -122,7 +125,7 @@ def _sources(sheet: Sheet, case: _Case) -> None:
 
 
 def _cooling(sheet: Sheet, case: _Case) -> None:
-    """Add the coefficients from shell to air."""
+    """Add the heat transfer coefficients from shell to air."""
     network, shell, temp_air = case.network, case.shell, case.temp_air
     speed = np.clip(case.speed, AIR_SPEED.low, AIR_SPEED.high)
     of_air = air.properties(temp_air)
@@ -200,7 +203,7 @@ def _balance(sheet: Sheet, case: _Case) -> None:
 
 
 def _shell(sheet: Sheet, case: _Case, paths: list[tuple[str, str]]) -> None:
-    """Add the heat flow along each of the ``paths`` to the shell, and the shell's balance."""
+    """Add the heat flow along each path to the shell, and the heat balance of the shell."""
     flows = []
     for path, end in paths:
         temp = case.nodes[LETTERS.index(end)]
@@ -212,7 +215,7 @@ def _shell(sheet: Sheet, case: _Case, paths: list[tuple[str, str]]) -> None:
 
 
 def _path_name(end: str) -> str:
-    """Return the field of `Inside` for the path from the node ``end`` to the shell."""
+    """Return the field of `Inside` for the path from a node to the shell."""
     node = LETTERS.index(end)
     pair = (node, SHELL)
     return next(name for name, link in LINKS._asdict().items() if sorted(link) == sorted(pair))
@@ -223,7 +226,7 @@ def _conductance(one: int, other: int) -> str:
 
 
 def _winding(sheet: Sheet, case: _Case) -> None:
-    """Add average winding temperature, rise and hottest spot."""
+    """Add the average winding temperature, the rise and the hot spot."""
     study = case.answer.study
     sheet.begin("winding_temperature")
     sheet.given("y_1", case.shell.share_main, "", IDENTIFIED)
@@ -238,7 +241,7 @@ def _winding(sheet: Sheet, case: _Case) -> None:
 
 
 def _by_resistance(sheet: Sheet, case: _Case, ohms: Ohms | None) -> None:
-    """Add the rise from cold and hot ohms: expected on this motor, and as read."""
+    """Add the expected and measured rise by resistance."""
     rated, shell = case.answer.study.motor.rated, case.shell
     k = f"{heat.INTERCEPT['copper']:g}"
     sheet.begin("rise_by_resistance")
@@ -274,7 +277,7 @@ def _by_resistance(sheet: Sheet, case: _Case, ohms: Ohms | None) -> None:
 
 
 def _life(sheet: Sheet, case: _Case) -> None:
-    """Add margin to the class temperature and insulation life."""
+    """Add the margin to the class temperature and the insulation life."""
     study, letter = case.answer.study, case.answer.study.motor.insulation_class
     if letter is None:
         return

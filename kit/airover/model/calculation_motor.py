@@ -1,7 +1,7 @@
-"""Calculation of one motor on its fan: circuit, currents, torque balance, losses.
+"""Step-by-step calculation for a motor with its fan.
 
-The equations are those of `physics.circuit` at the slip where motor and fan torque are equal, with
-the resistances at running temperature.
+The equations are the same as in `physics.circuit`. They are evaluated at the slip where motor
+torque equals fan torque, with resistances at running temperature.
 """
 
 from dataclasses import dataclass
@@ -38,11 +38,30 @@ TAP, SATURATION = "tap", "saturation"
 
 @dataclass(frozen=True)
 class WarmMotor:
-    """One motor at its operating point; arrays have shape (samples,).
+    """Motor at its operating point, with arrays of shape (samples,).
 
-    ``rated``: circuits at the nameplate rating; ``circuit``: the same at ``nodes`` [degC];
-    ``voltage`` [V] and ``frequency`` [Hz]: supply; ``coefficient`` [N m s2]: fan; ``origins``:
-    origin of the voltage, frequency, poles and capacitance.
+    Attributes
+    ----------
+    rated : Ensemble
+        Equivalent circuits at the nameplate rating.
+    shell : Shell
+        Thermal network.
+    nodes : Nodes
+        Node temperatures [degC].
+    circuit : CapacitorRun
+        Equivalent circuits at the node temperatures.
+    solution : Solution
+        Steady state at the operating point.
+    slip : ndarray
+        Slip at the operating point.
+    voltage : float
+        Supply voltage [V].
+    frequency : float
+        Supply frequency [Hz].
+    coefficient : ndarray
+        Fan coefficient [N m s2].
+    origins : dict[str, str]
+        Origin of the voltage, frequency, number of poles and capacitance.
     """
 
     rated: Ensemble
@@ -58,7 +77,7 @@ class WarmMotor:
 
     @classmethod
     def of_job(cls, simulation: MotorOnFan, number: int) -> "WarmMotor":
-        """Create from motor ``number`` of a job's ``simulation`` at the usual voltage."""
+        """Create a WarmMotor from a simulation at the usual voltage."""
         conditions, shape = simulation.conditions, simulation.reserve.shape
 
         def one(value):
@@ -84,7 +103,7 @@ class WarmMotor:
 
     @classmethod
     def of_expected(cls, expected: Expected) -> "WarmMotor":
-        """Create from a motor at the selected voltage of worksheet 02."""
+        """Create a WarmMotor for the selected voltage in worksheet 02."""
         run, motor = expected.now, expected.now.motor
         nodes = run.warm.nodes.part(0)
         origin = CATALOG if motor.of_catalog else NAMEPLATE
@@ -107,7 +126,7 @@ class WarmMotor:
 
     @property
     def chosen(self) -> int:
-        """Return the sample nearest to the medians of the figures and the circuit parameters."""
+        """Return the index of the sample that is nearest to the medians."""
         at, circuit = self.solution, self.circuit
         figures = (np.abs(at.current), at.power_in, at.speed_rpm, self.shell.average(self.nodes))
         names = ("R1", "X1", "R2", "X2", "Xm", "R_aux", "X_aux", "turns_ratio")
@@ -115,12 +134,12 @@ class WarmMotor:
 
     @property
     def turns_ratio(self):
-        """Turns ratio; negative if the auxiliary winding is reversed."""
+        """Turns ratio, negative if the auxiliary winding is reversed."""
         return self.circuit.turns_ratio_to_line * self.circuit.tap
 
     @property
     def saturation_factor(self):
-        """Magnetizing current divided by that of unsaturated iron."""
+        """Ratio of the magnetizing current to the unsaturated magnetizing current."""
         if self.circuit.saturation is None:
             return 1.0
         scale = self.circuit.frequency / self.frequency
@@ -128,7 +147,7 @@ class WarmMotor:
 
     @property
     def equations(self) -> Equations:
-        """Impedances of the voltage equations at the slip of the operating point."""
+        """Impedances in the voltage equations at the operating point."""
         return self.circuit.equations(self.frequency, self.slip, self.saturation_factor)
 
     def sheet(self) -> Sheet:
@@ -136,7 +155,7 @@ class WarmMotor:
 
 
 def motor_of_job(simulation: MotorOnFan, number: int) -> tuple[Section, ...]:
-    """Return the calculation of motor ``number`` on a job, with its fan load."""
+    """Return the calculation for a motor on a job, including its fan load."""
     motor = WarmMotor.of_job(simulation, number)
     sheet, conditions = motor.sheet(), simulation.conditions
     curve = simulation.job.blade.curve is not None
@@ -157,7 +176,7 @@ def motor_of_job(simulation: MotorOnFan, number: int) -> tuple[Section, ...]:
 
 
 def motor_expected(expected: Expected) -> tuple[Section, ...]:
-    """Return the calculation of the motor of worksheet 02 at the selected voltage."""
+    """Return the calculation for the motor in worksheet 02 at the selected voltage."""
     motor = WarmMotor.of_expected(expected)
     sheet, load = motor.sheet(), expected.now.load
     origin = CALCULATED if expected.mounted.on_job else motor.origins["p"]
@@ -172,7 +191,7 @@ def motor_expected(expected: Expected) -> tuple[Section, ...]:
 
 
 def add_motor(sheet: Sheet, motor: WarmMotor) -> None:
-    """Add the steps of a motor whose fan coefficient k is on the ``sheet``."""
+    """Add the steps for a motor. The fan coefficient k must be on the ``sheet``."""
     _resistances(sheet, motor)
     _speed(sheet, motor)
     _impedances(sheet, motor)
@@ -197,7 +216,7 @@ def _resistances(sheet: Sheet, motor: WarmMotor) -> None:
 
 
 def _speed(sheet: Sheet, motor: WarmMotor) -> None:
-    """Add synchronous speed, speed and angular speeds."""
+    """Add the synchronous speed, the speed and the angular speeds."""
     origins, slip, frequency = motor.origins, motor.slip, motor.frequency
     poles = motor.circuit.poles
     synchronous = synchronous_speed(frequency, poles)
@@ -242,7 +261,7 @@ def _impedances(sheet: Sheet, motor: WarmMotor) -> None:
 
 
 def _magnetizing(sheet: Sheet, motor: WarmMotor, scale: float) -> None:
-    """Add the magnetizing reactance of the saturated iron."""
+    """Add the saturated magnetizing reactance."""
     saturation = motor.circuit.saturation
     saturated = motor.circuit.Xm * scale / motor.saturation_factor
     if saturation is None:
@@ -256,7 +275,7 @@ def _magnetizing(sheet: Sheet, motor: WarmMotor, scale: float) -> None:
 
 
 def _currents(sheet: Sheet, motor: WarmMotor) -> None:
-    """Add the phasors of both windings; all angles are relative to the supply voltage."""
+    """Add the current phasors of both windings, with angles relative to the supply voltage."""
     circuit, at, solution = motor.circuit, motor.equations, motor.solution
     tapped = np.any(circuit.tap != 1)
     a = "a_tau" if tapped else "a"
@@ -281,7 +300,7 @@ def _currents(sheet: Sheet, motor: WarmMotor) -> None:
 
 
 def _torque(sheet: Sheet, motor: WarmMotor) -> None:
-    """Add the air-gap powers and the balance of motor and fan torque."""
+    """Add the air-gap powers and the torque balance of motor and fan."""
     circuit, solution = motor.circuit, motor.solution
     tapped = np.any(circuit.tap != 1)
     a, aux = ("a_tau", "I_tau") if tapped else ("a", "I_a")

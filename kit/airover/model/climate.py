@@ -1,17 +1,17 @@
-"""Hourly outdoor air conditions over a year and a unit's running hours.
+"""Hourly outdoor air conditions over a year, and running hours of a unit.
 
-The year is either the invented one included in the kit, which represents no real town, or the
-user's own file in the kit's CSV format or in the open formats EPW and TMY3, which are read by
-pvlib. The format is recognized from the content.
+The weather year can be the invented year in this package, which does not represent a real place, or
+a file of the user. The file can be in the package's CSV format, or in EPW or TMY3 format, which are
+read by pvlib. The format is recognized from the content.
 
-The fraction of each hour that the unit runs rises linearly from zero at the balance temperature to
-one at the design temperature (common practice for a first estimate, no source). Sun, occupants,
-thermostat setback and heat-pump heating are not modeled.
+The fraction of each hour that the unit runs increases linearly from zero at the balance temperature
+to one at the design temperature (common practice for a first estimate; no published source). Sun,
+occupants, thermostat setback and heat-pump heating are not modeled.
 
 A unit with too little airflow is assumed to deliver the same cooling. A real unit delivers less and
-runs longer, so its coil load is a little lower and its fan draws power for longer. Above a
-condensing temperature of 66 degC the compressor power is held constant, and the hours above this
-limit are counted.
+runs longer, so its coil load is slightly lower and its fan runs longer. Above a condensing
+temperature of 66 degC, the compressor power is kept constant, and the hours above this limit are
+counted.
 """
 
 import csv
@@ -31,9 +31,9 @@ from airover.physics import air, coil, compressor
 
 HOURS = 8760  # hours in a year without February 29
 LARGEST_FILE = 10_000_000  # bytes; an EPW or TMY3 file is smaller than 2 MB
-# EPW uses 99.9 for "missing", which is outside the range, as are kelvin and summer values in degF.
+# EPW uses 99.9 for "missing". Kelvin and summer values in degF are also outside the range.
 TEMP_OUTDOOR = Range(-60.0, 60.0, "degC")
-PERCENT = Range(0.0, 110.0, "%")  # files have slightly over 100 in fog
+PERCENT = Range(0.0, 110.0, "%")  # files have values slightly above 100 in fog
 PRESSURE_MISSING = (999999.0, -990000.0)  # Pa; EPW, and TMY3, which uses mbar
 
 HEADINGS = ["hour", "temp outdoor [degC]", "relative humidity [%]"]
@@ -43,11 +43,20 @@ KINDS = Message("error.weather.kinds", own="place", epw="LOCATION")
 
 @dataclass(frozen=True)
 class Year:
-    """Hourly outdoor air at one place; arrays have shape (8760,), starting January 1.
+    """Hourly outdoor air at a place, as arrays of shape (8760,) from January 1.
 
-    ``temp_outdoor``: dry-bulb temperature [degC]; ``relative_humidity``: 0 to 1; ``pressure``:
-    station pressure [Pa]; ``elevation``: elevation [m]; ``place`` and ``kind``: location and type
-    of the file.
+    Attributes
+    ----------
+    place, kind : str
+        Location, and type of the file.
+    elevation : float
+        Elevation [m].
+    temp_outdoor : ndarray
+        Dry-bulb temperature [degC].
+    relative_humidity : ndarray
+        Relative humidity, 0 to 1.
+    pressure : ndarray
+        Station pressure [Pa].
     """
 
     place: str
@@ -63,24 +72,27 @@ class Year:
         return air.moist_air_density(self.temp_outdoor, self.pressure, self.relative_humidity)
 
     def exceeded(self, share: float = 0.01) -> float:
-        """Return the temperature [degC] exceeded in a fraction ``share`` of the year's hours.
+        """Return the temperature [degC] that is exceeded in a fraction ``share`` of the hours.
 
-        1 % is a usual cooling design condition (ASHRAE's annual design conditions).
+        A fraction of 1 % is a common cooling design condition (ASHRAE annual design conditions).
         """
         return float(np.quantile(self.temp_outdoor, 1 - share))
 
 
 def example_year() -> Year:
-    """Return the invented weather year included in the kit; it represents no real place."""
+    """Return the invented weather year, which does not represent a real place."""
     return read_year(data_folder() / "weather" / "example-year.csv")
 
 
 def read_year(path: str | os.PathLike) -> Year:
-    """Read the weather year in the file at ``path``: the kit's CSV, EPW or TMY3.
+    """Read a weather year from a file in CSV, EPW or TMY3 format.
 
-    Raises InputError if the format is not recognized, the file cannot be read, hours are missing,
-    duplicated or out of order (including a leap day), values are out of range, or pvlib is needed
-    for EPW or TMY3 but not installed.
+    Raises
+    ------
+    InputError
+        If the format is not recognized, the file cannot be read, hours are missing, duplicated or
+        out of order (including a leap day), values are out of range, or pvlib is required but not
+        installed.
     """
     text = read_text(path, FILE, LARGEST_FILE, errors="replace")
     first, _, rest = text.partition("\n")
@@ -142,14 +154,14 @@ def _read_tmy3(text: str) -> Year:
 
 
 def _of_pvlib(data, starts, pressure, place, kind, elevation) -> Year:
-    """Create a year from a pvlib table whose hours begin at ``starts``, moved to the year 2001."""
+    """Create a Year from a pvlib table whose hours begin at ``starts``."""
     since = starts.tz_localize(None).to_numpy() - np.datetime64("2001-01-01")
     temp, percent = (data[name].to_numpy(dtype=float) for name in ("temp_air", "relative_humidity"))
     return _checked(place, kind, elevation, since / np.timedelta64(1, "h"), temp, percent, pressure)
 
 
 def _checked(place, kind, elevation, hour, temp, percent, pressure=None) -> Year:
-    """Return the year after checking that every hour is present and every value is in range."""
+    """Check that every hour is present and every value is in range. Return the Year."""
     if len(hour) != HOURS:
         given = Message("error.weather.hours", count=len(hour))
         raise InputError(FILE, given, Message("error.weather.common_year", count=HOURS))
@@ -175,7 +187,7 @@ def _checked(place, kind, elevation, hour, temp, percent, pressure=None) -> Year
 
 
 def _in_range(name, values, accepted: Range) -> np.ndarray:
-    """Return ``values``, or raise InputError naming the hour of the first value out of range."""
+    """Return ``values``, or raise InputError for the first value that is out of range."""
     bad = np.flatnonzero(~((values >= accepted.low) & (values <= accepted.high)))
     if bad.size:
         field = Message("error.weather.hour", number=int(bad[0]) + 1, name=name)
@@ -192,8 +204,8 @@ def _pvlib():
     return iotools
 
 
-# Common practice, no source.
-TEMP_BALANCE = 18.0  # degC, 65 degF: below it a building needs no cooling
+# Common practice; no published source.
+TEMP_BALANCE = 18.0  # degC (65 degF); no cooling is needed below this temperature
 EFFECTIVENESS_RATED = (0.55, 0.75)
 EXPONENT = (0.5, 0.6)
 EFFICIENCY = (0.6, 0.7)  # isentropic efficiency, including all losses
@@ -204,12 +216,19 @@ FLOW_RATIO = Range(0.3, 2.0, "")
 
 
 def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
-    """Return the fraction of an hour, 0 to 1, that the unit runs at ``temp_outdoor`` [degC].
+    """Return the fraction of an hour (0 to 1) that the unit runs at an outdoor temperature.
 
-    The fraction is 0 up to ``temp_balance`` [degC], 1 from ``temp_design`` [degC], and linear in
-    between. Arrays broadcast. Raises InputError if a value is out of range or the design
-    temperature is not above the balance temperature.
+    The fraction is 0 up to ``temp_balance`` [degC] and 1 from ``temp_design`` [degC], and linear in
+    ``temp_outdoor`` [degC] in between. Array arguments are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range, or if the design temperature is not above the balance
+        temperature.
+
+    Examples
+    --------
     >>> run_fraction([10.0, 18.0, 28.0, 45.0], temp_design=38.0).tolist()
     [0.0, 0.0, 0.5, 1.0]
     """
@@ -222,11 +241,18 @@ def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
 
 @dataclass(frozen=True)
 class Season:
-    """Running hours of a unit in a year by outdoor temperature; arrays have shape (temperatures,).
+    """Running hours per year by outdoor temperature, as arrays of shape (temperatures,).
 
-    ``temp_outdoor``: outdoor temperatures [degC] in ascending order; ``hours``: running hours per
-    year at each temperature; ``density``: density of the outdoor air [kg/m3]; ``temp_design``:
-    design temperature [degC], from which the unit runs continuously.
+    Attributes
+    ----------
+    temp_outdoor : ndarray
+        Outdoor temperatures [degC] in ascending order.
+    hours : ndarray
+        Running hours per year at each temperature.
+    density : ndarray
+        Density of the outdoor air [kg/m3].
+    temp_design : float
+        Design temperature [degC], at and above which the unit runs continuously.
     """
 
     temp_outdoor: np.ndarray
@@ -236,10 +262,10 @@ class Season:
 
     @classmethod
     def of(cls, year: Year, temp_design=None, temp_balance=TEMP_BALANCE) -> "Season":
-        """Create a season from a weather year.
+        """Create a Season from a weather year.
 
-        If no design temperature is given, the temperature exceeded in 1 % of the hours is used.
-        Raises InputError as `run_fraction` does, and for a year without cooling hours.
+        The default design temperature is the temperature that is exceeded in 1 % of the hours.
+        Raises InputError as `run_fraction` does, and if the year has no cooling hours.
         """
         design = year.exceeded() if temp_design is None else float(temp_design)
         share = run_fraction(year.temp_outdoor, design, temp_balance)
@@ -254,19 +280,32 @@ class Season:
 
     @property
     def total(self) -> float:
-        """Total running hours in the year."""
+        """Total running hours per year."""
         return float(self.hours.sum())
 
 
 @dataclass(frozen=True)
 class Unit:
-    """Refrigerant side of a unit: arrays of shape (samples,), or one value for all samples.
+    """Refrigerant side of a unit, as arrays of shape (samples,) or single values.
 
-    ``cooling``: indoor cooling capacity [W] while running; ``flow``: full airflow [m3/s];
-    ``effectiveness_rated``: coil effectiveness at that flow; ``exponent``: air-side exponent;
-    ``recirculated``: recirculated fraction of discharge air; ``efficiency``: compressor efficiency;
-    ``refrigerant``: as in compressor.cooling_ratio; ``temp_evaporating``: evaporating temperature
-    [degC].
+    Attributes
+    ----------
+    cooling : float or ndarray
+        Indoor cooling capacity [W] while running.
+    flow : float or ndarray
+        Full airflow [m3/s].
+    effectiveness_rated : float or ndarray
+        Coil effectiveness at full airflow.
+    exponent : float or ndarray
+        Air-side exponent.
+    recirculated : float or ndarray
+        Fraction of the discharge air that is recirculated.
+    efficiency : float or ndarray
+        Compressor efficiency.
+    refrigerant : str or compressor.CompressorFit
+        Refrigerant, as in `compressor.cooling_ratio`.
+    temp_evaporating : float
+        Evaporating temperature [degC].
     """
 
     cooling: float | np.ndarray
@@ -280,7 +319,10 @@ class Unit:
 
     @classmethod
     def usual(cls, cooling, flow, samples: int, seed: int = 0, refrigerant="R410A") -> "Unit":
-        """Create a typical unit of known cooling and airflow; the other parameters are sampled."""
+        """Create a typical unit from cooling capacity and airflow.
+
+        The other parameters are sampled.
+        """
         ends = {
             "effectiveness_rated": EFFECTIVENESS_RATED,
             "exponent": EXPONENT,
@@ -295,10 +337,19 @@ class Unit:
 class UnitRunning(NamedTuple):
     """Operating state of a running unit.
 
-    ``temp_condensing``: condensing temperature [degC]; ``temp_motor``: coil leaving air temperature
-    [degC]; ``power``: compressor power [W]; ``beyond``: True if the unit would condense above 66
-    degC. Above this limit the closed form is not valid and a high-pressure switch soon opens
-    (common practice): the power is held constant, and all three values are lower bounds.
+    Above a condensing temperature of 66 degC, the fit is not valid, and a high-pressure switch soon
+    opens (common practice). The power is then kept constant, and all three values are lower bounds.
+
+    Attributes
+    ----------
+    temp_condensing : ndarray
+        Condensing temperature [degC].
+    temp_motor : ndarray
+        Coil leaving air temperature [degC].
+    power : ndarray
+        Compressor power [W].
+    beyond : ndarray
+        True if the condensing temperature would be above 66 degC.
     """
 
     temp_condensing: np.ndarray
@@ -308,12 +359,27 @@ class UnitRunning(NamedTuple):
 
 
 def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
-    """Return the operating state of a ``unit`` at given outdoor conditions.
+    """Return the operating state of a unit at given outdoor conditions.
 
-    ``temp_outdoor``: outdoor temperature [degC]; ``density``: density of the outdoor air [kg/m3];
-    ``flow_ratio``: airflow divided by full airflow, 0.3 to 2. The coil rejects the cooling plus the
-    compressor power, which rises with condensing temperature, so the two are solved together at
-    constant cooling. Arrays broadcast. Raises InputError if a value is out of range.
+    The coil rejects the sum of cooling capacity and compressor power. Power increases with
+    condensing temperature, so the two are solved together for a constant cooling capacity. Array
+    arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    unit : Unit
+        Refrigerant side of the unit.
+    temp_outdoor : array_like
+        Outdoor temperature [degC].
+    density : array_like
+        Density of the outdoor air [kg/m3].
+    flow_ratio : array_like, optional
+        Ratio of airflow to full airflow, 0.3 to 2.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     ratio = check("flow_ratio", flow_ratio, FLOW_RATIO)
     flow = unit.flow * ratio
@@ -321,7 +387,7 @@ def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
     lowest = unit.temp_evaporating + compressor.LEAST_LIFT + 0.01
     hottest = compressor.RANGE_CONDENSING.high
     temp = lowest
-    # Starting below the solution, each step rises by less than the one before, or ends at the
+    # The iteration starts below the solution. Each step is smaller than the last, or ends at the
     # limit.
     for _ in range(100):
         power = _power(unit, temp)
@@ -342,13 +408,23 @@ def _power(unit: Unit, temp_condensing):
 
 
 class Shortfall(NamedTuple):
-    """Annual cost of an airflow other than the full airflow, as 90 % ranges.
+    """Annual effects of an airflow other than the full airflow, as 90 % ranges.
 
-    ``energy``: compressor energy at full airflow [kWh/year]; ``extra``: extra compressor energy
-    [kWh/year]; ``share``: extra energy divided by energy; ``condensing``: increase in condensing
-    temperature at the design temperature [K]; ``motor``: increase in air temperature at the motor
-    at the design temperature [K]; ``beyond``: hours per year in which the condensing temperature is
-    too high to keep running, for which the extra energy is a lower bound.
+    Attributes
+    ----------
+    energy : Band
+        Compressor energy [kWh/year] at full airflow.
+    extra : Band
+        Extra compressor energy [kWh/year].
+    share : Band
+        Ratio of extra energy to energy at full airflow.
+    condensing : Band
+        Increase [K] in condensing temperature at the design temperature.
+    motor : Band
+        Increase [K] in air temperature at the motor at the design temperature.
+    beyond : Band
+        Hours per year in which the condensing temperature is too high for the unit to run. The
+        extra energy is a lower bound for these hours.
     """
 
     energy: Band
@@ -360,12 +436,17 @@ class Shortfall(NamedTuple):
 
 
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
-    """Return the compressor energy cost of another airflow over a ``season``.
+    """Return the annual effects of another airflow on the compressor.
 
-    ``flow_ratio``: airflow with the new motor divided by full airflow, 0.3 to 2, one number or
-    samples. The unit is assumed to deliver the same cooling. The longer running time of a unit
-    whose hot condenser reduces its capacity is not included, nor is the fan's own energy. Raises
-    InputError if a value is out of range.
+    ``flow_ratio`` is the ratio of the airflow with the new motor to the full airflow, 0.3 to 2, as
+    a number or as samples. The unit is assumed to deliver the same cooling. A hot condenser reduces
+    the capacity, but the longer running time is not included. The energy of the fan is not
+    included.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     unit = _in_samples(unit)
     outdoor, density = season.temp_outdoor[:, None], season.density[:, None]
@@ -385,7 +466,7 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
 
 
 def _in_samples(unit: Unit) -> Unit:
-    """Return the unit with every number as an array of shape (samples,) or (1,)."""
+    """Return the unit with each number as an array of shape (samples,) or (1,)."""
     numbers = (field.name for field in fields(unit) if field.name != "refrigerant")
     return replace(unit, **{name: np.atleast_1d(getattr(unit, name)) for name in numbers})
 

@@ -1,22 +1,24 @@
-"""Conditions of a job: fan load, air and supply voltage for every motor, with uncertainty.
+"""Conditions of a job: fan load, air and supply voltage, with uncertainty.
 
-Every input is recorded with its origin: measured, nameplate, catalog or assumed.
+Each input is recorded with its origin: measured, nameplate, catalog or assumed.
 
-- With a fan curve and an airflow, the curve gives the load. With a curve but no airflow, the flow
-  is determined from the nameplate power if power only rises or only falls with flow; otherwise it
-  is assumed to be 60 to 90 % of the maximum flow.
-- Without a curve, the load is 70 to 115 % of the failed motor's rated power and follows a cube law.
-  This is the weakest assumption: it is wrong if an earlier repair fitted the wrong motor or fan.
-- Without a curve or an airflow, flow is calculated from power, diameter and density as measured on
-  condenser fans, and pressure from a static efficiency of 0.15 to 0.35.
-- Air temperature at the motor is the outdoor temperature, plus recirculated discharge air, plus the
-  air temperature rise across the coil, fully mixed. On days other than the job's, the coil adds the
-  same temperature rise.
-- Sun on the upper end of a vertical motor under the guard at clear noon (usual ranges, no source)
-  adds about 1 to 2 K; a horizontal motor is in the shade.
+- If the fan curve and the airflow are known, the load is read from the curve. If the airflow is not
+  known, it is determined from the nameplate power, provided that power only rises or only falls
+  with flow. Otherwise, the airflow is assumed to be 60 to 90 % of the maximum flow.
+- Without a curve, the load is assumed to be 70 to 115 % of the rated power of the failed motor and
+  to follow a cube law. This is the weakest assumption. It is wrong if an earlier repair installed
+  the wrong motor or fan.
+- Without a curve and an airflow, the airflow is calculated from power, diameter and density with a
+  correlation for condenser fans, and pressure is calculated from a static efficiency of 0.15 to
+  0.35.
+- The air temperature at the motor is the outdoor temperature, plus the effect of recirculated
+  discharge air, plus the air temperature rise across the coil. The air is assumed to be well mixed.
+  On other days, the air temperature rise across the coil is the same.
+- At clear noon, sun on the upper end of a vertical motor under the guard adds about 1 to 2 K
+  (typical ranges; no published source). A horizontal motor is in the shade.
 
-A job does not describe a dirty coil; `sizing.dirty_coil` calculates its effect. `voltage_limits`
-gives the supply voltage range for which a motor is rated.
+A job does not describe a dirty coil. `sizing.dirty_coil` calculates the effect of dirt.
+`voltage_limits` returns the supply voltage range for which a motor is rated.
 """
 
 from dataclasses import dataclass, field
@@ -43,14 +45,14 @@ DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), the assumed air density for n
 # 90 % ranges, used if a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
 # Sherwin, Hibbs) report measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
 # compares the measurements with these ranges.
-# Fan load divided by nameplate power. Common practice; ASHRAE 90.1 uses 90 % for a fan motor (as
-# quoted in NREL openstudio-standards); one 1/8 hp motor drew 144 W with one fan and 194 W with
+# Ratio of fan load to nameplate power. Common practice. ASHRAE 90.1 uses 90 % for a fan motor (as
+# quoted in NREL openstudio-standards). A 1/8 hp motor drew 144 W with one fan and 194 W with
 # another (US 7,568,885).
 FAN_LOAD = (0.70, 1.15)
-# Power / (density x (rev/s)^3 x diameter^5): common practice, no source. It gives a diameter of 20
+# Power / (density x (rev/s)^3 x diameter^5): common practice. It gives a diameter of 20
 # to 28 in. for a 1/4 hp, 1075 rpm fan.
 POWER_COEFFICIENT = (0.15, 0.75)
-# Airflow / (power x diameter^4 / density)^(1/3): the fans in the two patents have 0.41-0.52.
+# Airflow / (power x diameter^4 / density)^(1/3): 0.41 to 0.52 for the fans in the two patents.
 AIRFLOW_COEFFICIENT = (0.35, 0.63)
 # Air temperature rise [K] across the coil in standard air: 1200 to 600 cfm per ton of cooling
 # (Wang and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering
@@ -59,13 +61,13 @@ COIL_RISE = (6.6, 13.2)
 TON = 3516.85  # W
 TON_FLOW = (0.28317, 0.42475, 0.56634)  # m3/s: 600, 900 and 1200 cfm
 
-# Maximum airflow / (rev/s x diameter^3) of a propeller fan: common practice, no source.
+# Maximum airflow / (rev/s x diameter^3) of a propeller fan: common practice; no published source.
 LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
 
-# No propeller fan has a power coefficient outside this range: engineering judgment, no source. The
+# Possible power coefficients of a propeller fan: engineering judgment. The
 # fans in the two patents have 0.06 to 0.10.
 POSSIBLE_POWER_COEFFICIENT = (0.03, 1.5)
-# Assumptions used if a job gives no data, as (low, high): common practice, no source unless named.
+# Assumptions if a job has no data, as (low, high). Common practice, unless a source is given.
 STATIC_EFFICIENCY = (0.15, 0.35)  # stamped fan blades, about 0.25: US patent 7,249,931
 OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
 RECIRCULATION = (0.0, 3.0)  # K
@@ -83,11 +85,20 @@ USUAL_POLES = 6  # if neither speed nor poles are readable: 1075 rpm at 60 Hz, c
 
 
 class Input(NamedTuple):
-    """One input with its value, its origin and the reason for an assumption.
+    """Input with its value, its origin and the reason for an assumption.
 
-    ``name``: key of the name in the texts under ``input``; ``origin``: measured, nameplate,
-    catalog, given or assumed; ``why``: reason if assumed; ``motor``: name of the motor to which the
-    input belongs, if any.
+    Attributes
+    ----------
+    name : str or Message
+        Key of the name, under ``input`` in the texts.
+    value : Quantity or Message
+        Value of the input.
+    origin : str
+        Origin: measured, nameplate, catalog, given or assumed.
+    why : Message or None
+        Reason for an assumption.
+    motor : str
+        Name of the motor to which the input belongs, if any.
     """
 
     name: str | Message
@@ -99,14 +110,42 @@ class Input(NamedTuple):
 
 @dataclass(frozen=True)
 class Conditions:
-    """Conditions of a job in SI units, temperatures in degC; arrays have shape (samples,).
+    """Conditions of a job in SI units and degC, as arrays of shape (samples,).
 
-    ``coefficient``: fan coefficient [N m s^2] in the site's air; ``shaft_power``: shaft power [W]
-    at ``speed_rpm`` [rpm]; ``flow``: airflow [m3/s] at that speed; ``pressure``: static pressure
-    [Pa] at that speed; ``air_speed``: air speed at the motor [m/s] at that speed; ``temp_outdoor``:
-    outdoor air temperature [degC]; ``temp_entering``: air temperature entering the coil [degC];
-    ``temp_air``: air temperature at the motor [degC]; ``sun``: solar heat [W/m2] absorbed by the
-    motor's upper end; ``voltage``: low, usual and high supply voltage [V], shape (3,).
+    Attributes
+    ----------
+    coefficient : ndarray
+        Fan coefficient [N m s^2] in the air at the site.
+    shaft_power : ndarray
+        Shaft power [W] at the reference speed.
+    speed_rpm : ndarray
+        Reference speed [rpm].
+    flow : ndarray
+        Airflow [m3/s] at the reference speed.
+    pressure : ndarray
+        Static pressure [Pa] at the reference speed.
+    air_speed : ndarray
+        Air speed [m/s] at the motor at the reference speed.
+    temp_outdoor : ndarray
+        Outdoor air temperature [degC].
+    temp_entering : ndarray
+        Air temperature entering the coil [degC].
+    temp_air : ndarray
+        Air temperature at the motor [degC].
+    density : ndarray
+        Air density [kg/m3] at the motor.
+    sun : ndarray
+        Solar heat [W/m2] absorbed by the upper end of the motor.
+    blade_diameter : ndarray
+        Fan diameter [m].
+    blade_mass : ndarray
+        Mass [kg] of the fan.
+    voltage : ndarray
+        Lowest, usual and highest supply voltage [V], shape (3,).
+    frequency : float
+        Supply frequency [Hz].
+    inputs : tuple[Input, ...]
+        Inputs with their origins.
     """
 
     coefficient: np.ndarray
@@ -132,24 +171,27 @@ class Conditions:
 
     @property
     def torque(self):
-        """Shaft torque [N m] at ``speed_rpm``."""
+        """Shaft torque [N m] at the reference speed."""
         return self.coefficient * (self.speed_rpm * np.pi / 30) ** 2
 
     @property
     def cooling_speed(self):
-        """Speed [m/s] of dry air at 1 atm that cools as much as ``air_speed`` in this air.
+        """Equivalent speed [m/s] of dry air at 1 atm with the same cooling effect.
 
-        The Reynolds number, and with it the convection coefficient, depends on density times speed,
-        so thin air cools less.
+        The Reynolds number, and therefore the convection coefficient, depends on density times
+        speed, so thin air cools less.
         """
         at_sea_level = air.moist_air_density(self.temp_air, air.PRESSURE_SEA_LEVEL)
         return self.air_speed * self.density / at_sea_level
 
 
 def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
-    """Return the conditions of ``job`` as equally likely samples.
+    """Return the conditions of a job as equally likely samples.
 
-    Raises InputError if the nameplate has too little information to estimate the fan load.
+    Raises
+    ------
+    InputError
+        If the nameplate does not have enough information to estimate the fan load.
     """
     read = _Reader(job, samples, seed)
     voltage, frequency = _line(read)
@@ -178,7 +220,7 @@ def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
 
 
 def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
-    """Return the lowest and highest supply voltage [V] for a nameplate voltage range.
+    """Return the supply voltage limits [V] for a nameplate voltage range.
 
     A motor rated 208-230 V may run from 10 % below 208 V to 10 % above 230 V.
 
@@ -190,34 +232,63 @@ def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
 
 
 def fan_load(power, speed_rpm, synchronous_rpm, deviates):
-    """Return the shaft power [W] and speed [rpm] in standard air of a fan, from a nameplate.
+    """Return the shaft power [W] and speed [rpm] of a fan in standard air.
 
-    ``power``: nameplate power [W]; ``speed_rpm``: nameplate speed [rpm]; ``deviates``: standard
-    normal deviates. Slip is proportional to load, so a lightly loaded motor runs faster. Source:
-    ``FAN_LOAD``.
+    The load is estimated from a nameplate. Slip is proportional to load, so a lightly loaded motor
+    runs faster. The source is given at ``FAN_LOAD``.
+
+    Parameters
+    ----------
+    power
+        Nameplate power [W].
+    speed_rpm
+        Nameplate speed [rpm].
+    synchronous_rpm
+        Synchronous speed [rpm].
+    deviates
+        Standard normal deviates.
     """
     share = normal(FAN_LOAD, deviates)
     return power * share, synchronous_rpm - (synchronous_rpm - speed_rpm) * share
 
 
 def usual_diameter(power, speed_rpm, deviates):
-    """Return the usual diameter [m] of a fan that requires a given power in standard air.
+    """Return the typical diameter [m] of a fan from its power in standard air.
 
-    ``power``: shaft power [W]; ``speed_rpm``: speed [rpm]; ``deviates``: standard normal deviates.
-    Fan laws: power ~ density x speed^3 x diameter^5. Source: ``POWER_COEFFICIENT``.
+    Power is proportional to density x speed^3 x diameter^5 (fan laws). The source is given at
+    ``POWER_COEFFICIENT``.
+
+    Parameters
+    ----------
+    power
+        Shaft power [W].
+    speed_rpm
+        Speed [rpm].
+    deviates
+        Standard normal deviates.
     """
     coefficient = log_normal(POWER_COEFFICIENT, deviates)
     return (power / (DENSITY_STANDARD * coefficient * (speed_rpm / 60) ** 3)) ** 0.2
 
 
 def usual_airflow(power, speed_rpm, diameter, deviates):
-    """Return the usual airflow [m3/s] of a condenser fan on its coil.
+    """Return the typical airflow [m3/s] of a condenser fan.
 
-    ``power``: shaft power [W] in standard air; ``speed_rpm``: speed [rpm]; ``diameter``: fan
-    diameter [m]; ``deviates``: standard normal deviates. The fan moves air against a multiple of
-    its own dynamic pressure, so airflow is proportional to (power x diameter^4 / density)^(1/3),
-    which agrees with the fan laws: flow ~ speed x diameter^3. Source: ``AIRFLOW_COEFFICIENT``,
+    The pressure is assumed to be proportional to the dynamic pressure, so airflow is proportional
+    to (power x diameter^4 / density)^(1/3). This agrees with the fan laws, in which flow is
+    proportional to speed x diameter^3. The source is given at ``AIRFLOW_COEFFICIENT``. The flow is
     limited by ``LARGEST_FLOW_COEFFICIENT``.
+
+    Parameters
+    ----------
+    power
+        Shaft power [W] in standard air.
+    speed_rpm
+        Speed [rpm].
+    diameter
+        Fan diameter [m].
+    deviates
+        Standard normal deviates.
     """
     coefficient = log_normal(AIRFLOW_COEFFICIENT, deviates)
     flow = coefficient * np.cbrt(power * diameter**4 / DENSITY_STANDARD)
@@ -226,20 +297,32 @@ def usual_airflow(power, speed_rpm, diameter, deviates):
 
 
 def usual_rise(density, deviates):
-    """Return the usual air temperature rise [K] across the coil.
+    """Return the typical air temperature rise [K] across the coil.
 
-    ``density``: density of the entering air [kg/m3]; ``deviates``: standard normal deviates. For
-    the same heat, thinner air has a larger temperature rise. Source: ``COIL_RISE``.
+    Thinner air has a larger temperature rise for the same heat. The source is given at
+    ``COIL_RISE``.
+
+    Parameters
+    ----------
+    density
+        Density of the entering air [kg/m3].
+    deviates
+        Standard normal deviates.
     """
     return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
 
 
 class Failed(NamedTuple):
-    """Failed motor as described by its nameplate.
+    """Failed motor, as described by its nameplate.
 
-    ``rated``: equivalent circuits at the rating, shape (samples,); ``nameplate``: nameplate with
-    which the circuits agree; ``doubtful``: True if the nameplate amps are inconsistent with its
-    power and were ignored.
+    Attributes
+    ----------
+    rated : identify.Ensemble
+        Equivalent circuits at the rating, shape (samples,).
+    nameplate : Nameplate
+        Nameplate that agrees with the circuits.
+    doubtful : bool
+        True if the nameplate amps were ignored, because they are inconsistent with the power.
     """
 
     rated: identify.Ensemble
@@ -250,15 +333,20 @@ class Failed(NamedTuple):
 def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
     """Return the equivalent circuits of the failed motor.
 
-    If the nameplate amps and power are inconsistent, the power is kept, because replacements are
-    sorted by power. Raises InputError if the nameplate has neither.
+    If the nameplate amps and power are inconsistent, the amps are ignored, because replacement
+    motors are sorted by power.
+
+    Raises
+    ------
+    InputError
+        If the nameplate has neither amps nor power.
     """
     return as_printed(completed(job), samples, seed)
 
 
 @lru_cache(maxsize=256)
 def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
-    """Return circuits for a ``nameplate`` without its doubtful entries; may raise InputError."""
+    """Return the circuits for a nameplate without its doubtful entries."""
     if any(doubt.code == "capacitor" for doubt in nameplate.doubts()):
         nameplate = nameplate.model_copy(update={"capacitor": None})
     found = identify.ensemble(identify.ratings_of(nameplate), samples, seed)
@@ -272,8 +360,9 @@ def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
 def completed(job: Job) -> Nameplate:
     """Return the nameplate with missing values filled in.
 
-    Missing volts and hertz are copied from the site, or the usual values are used; the usual number
-    of poles is assumed if neither poles nor speed can be read. A doubtful speed is ignored.
+    Missing volts and hertz are copied from the site or set to typical values. If neither the number
+    of poles nor the speed is readable, a typical number of poles is assumed. A doubtful speed is
+    ignored.
     """
     facts = dict(job.nameplate)
     facts["voltage"] = job.nameplate.voltage or job.site.voltage
@@ -287,11 +376,15 @@ def completed(job: Job) -> Nameplate:
 
 
 def curve_of(written, smooth=False) -> fan.FanCurve:
-    """Return the ``FanCurve`` for a ``records.Curve`` written in any units.
+    """Return the FanCurve for a `records.Curve`.
 
-    The points are joined by the curve or, with ``smooth``, treated as scattered measurements
-    (``FanCurve.from_measured``). A missing density is assumed to be 0.075 lb/ft3. Raises InputError
-    if the points do not form a fan curve.
+    The points are interpolated. If ``smooth`` is True, they are treated as scattered measurements
+    (`FanCurve.from_measured`). A missing density is assumed to be 0.075 lb/ft3.
+
+    Raises
+    ------
+    InputError
+        If the points are not a valid fan curve.
     """
     density = DENSITY_STANDARD if written.density is None else written.density.mid
     make = fan.FanCurve.from_measured if smooth else fan.FanCurve
@@ -300,7 +393,7 @@ def curve_of(written, smooth=False) -> fan.FanCurve:
 
 @dataclass
 class _Reader:
-    """Reader that converts a job's amounts to samples and records their origins."""
+    """Reader that converts amounts in a job to samples and records their origins."""
 
     job: Job
     samples: int
@@ -308,7 +401,7 @@ class _Reader:
     inputs: list = field(default_factory=list)
 
     def deviates(self, name):
-        """Return deviates for ``name``, independent of which other inputs are known."""
+        """Return deviates for ``name``, which do not depend on the other inputs."""
         rng = np.random.default_rng([self.seed, *name.encode()])
         return normal_draws(rng, [name], self.samples)[name]
 
@@ -319,13 +412,13 @@ class _Reader:
         self.inputs.append(Input(name, value, origin))
 
     def assume(self, name, value, why, **values):
-        """Record an assumed input; ``why`` is the key of a text under ``answer.assumed``."""
+        """Record an assumed input. ``why`` is the key of a text under ``answer.assumed``."""
         self.inputs.append(
             Input(name, value, "assumed", Message(f"answer.assumed.{why}", **values))
         )
 
     def amount(self, name, amount, assumed, kind, origin="measured"):
-        """Return samples of the entered value, or of the usual range if no value was entered."""
+        """Return samples of the entered value, or of the typical range if there is none."""
         if amount is None:
             low, high = assumed
             self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
@@ -336,11 +429,22 @@ class _Reader:
 
 
 class _Load(NamedTuple):
-    """Fan load in standard air at ``speed_rpm``, as samples.
+    """Fan load in standard air, as samples.
 
-    ``power``: shaft power [W]; ``diameter``: fan diameter [m]; ``flow``: airflow [m3/s];
-    ``usual_flow``: airflow [m3/s] expected for this power and diameter; ``pressure``: static
-    pressure [Pa].
+    Attributes
+    ----------
+    power : ndarray
+        Shaft power [W].
+    speed_rpm : ndarray
+        Speed [rpm] to which the load applies.
+    diameter : ndarray
+        Fan diameter [m].
+    flow : ndarray
+        Airflow [m3/s].
+    usual_flow : ndarray
+        Typical airflow [m3/s] for this power and diameter.
+    pressure : ndarray
+        Static pressure [Pa].
     """
 
     power: np.ndarray
@@ -354,7 +458,10 @@ class _Load(NamedTuple):
 def _mean_speed(flow, diameter):
     """Return the mean air speed [m/s] through the fan area.
 
-    Raises InputError if no fan of this type reaches that speed.
+    Raises
+    ------
+    InputError
+        If no fan of this type reaches this speed.
     """
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
@@ -368,7 +475,7 @@ def _mean_speed(flow, diameter):
 
 
 def _line(read: _Reader):
-    """Return the low, usual and high supply voltage and the frequency."""
+    """Return the lowest, usual and highest supply voltage, and the frequency."""
     nameplate, site = read.job.nameplate, read.job.site
     if site.voltage is not None:
         read.note("line voltage", Quantity(site.voltage, "voltage"), "measured")
@@ -400,7 +507,7 @@ def _frequency(read: _Reader) -> float:
 
 
 def _load(read: _Reader, voltage) -> _Load:
-    """Return the fan load from the fan curve if given, else from the failed motor's nameplate."""
+    """Return the fan load from the fan curve or from the nameplate of the failed motor."""
     power, speed_rpm = _plate_load(read, voltage)
     given = read.job.site.airflow
     flow = None if given is None else read.amount("airflow", given, None, "flow")
@@ -430,7 +537,7 @@ def _load(read: _Reader, voltage) -> _Load:
 
 
 def _diameter(read: _Reader, power, speed_rpm):
-    """Return the fan diameter [m]: as given, else the usual one for this power and speed."""
+    """Return the fan diameter [m] as entered, or a typical diameter for power and speed."""
     if read.job.blade.diameter is not None:
         return read.amount("fan diameter", read.job.blade.diameter, None, "blade_diameter")
     diameter = usual_diameter(power, speed_rpm, read.deviates("fan diameter"))
@@ -439,7 +546,7 @@ def _diameter(read: _Reader, power, speed_rpm):
 
 
 def _plate_load(read: _Reader, voltage):
-    """Return samples of the failed motor's rated power (or None) and speed."""
+    """Return samples of the rated power (or None) and speed of the failed motor."""
     nameplate = completed(read.job)
     if nameplate.power is not None:
         read.note("rated power", Quantity(nameplate.power, "power"), "nameplate")
@@ -472,7 +579,7 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
         read.assume("airflow", shown, why)
     else:
         points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # rejects flows beyond the curve
-        # Speed varies within its tolerance: a flow at the end of the curve is kept there.
+        # Speed varies within its tolerance, so a flow at the end of the curve is kept there.
         flow = np.clip(flow, *(points.flow[[0, -1], None] * speed_rpm / points.speed_rpm))
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     diameter = _diameter(read, at.power, speed_rpm)
@@ -480,10 +587,10 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Return the airflow if none was measured, and the key of the reason.
+    """Return the estimated airflow, and the key of the reason.
 
-    The flow is where the curve requires the nameplate power if this determines the flow; otherwise
-    it is in the usual part of the curve.
+    If the nameplate power determines the flow on the curve, this flow is used. Otherwise the flow
+    is in the typical part of the curve.
     """
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
     if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
@@ -503,10 +610,10 @@ def _inside(samples, ends) -> bool:
 
 
 def _air(read: _Reader, load: _Load):
-    """Return air temperatures [degC] and the air density [kg/m3] at the motor.
+    """Return the air temperatures [degC], and the air density [kg/m3] at the motor.
 
-    The temperatures are outdoors, entering the coil and at the motor. The motor is in the coil
-    leaving air, not in outdoor air.
+    The temperatures apply to the outdoor air, the coil entering air and the air at the motor. The
+    motor is in the coil leaving air, not in outdoor air.
     """
     site = read.job.site
     outdoor = read.amount(
@@ -527,13 +634,13 @@ def _air(read: _Reader, load: _Load):
         leaving = coil.leaving_temperature(heat, load.flow, entering, density)
     else:
         # An unusual measured airflow is half explained by a unit of another size and half by a coil
-        # with more or less airflow than intended: engineering judgment, no source.
+        # with more or less airflow than intended (engineering judgment; no published source).
         rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
         flow, cooling = Quantity(Band(*TON_FLOW), "flow"), Quantity(TON, "heat")
         rise_shown = Estimate(Band.of(rise), "temperature_rise")
         read.assume(RISE, rise_shown, "coil_rise", flow=flow, cooling=cooling)
         leaving = entering + rise
-    # The coil adds heat but no water: vapor pressure is the same as outdoors.
+    # The coil adds heat but no water, so the vapor pressure is the same as outdoors.
     vapour = humidity * air.saturation_pressure(outdoor)
     leaving_humidity = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
     density = air.moist_air_density(leaving, pressure, leaving_humidity)
@@ -541,9 +648,9 @@ def _air(read: _Reader, load: _Load):
 
 
 def _sun(read: _Reader):
-    """Return solar heat [W/m2] on the upper end of a vertical motor; zero if horizontal.
+    """Return the solar heat [W/m2] on the upper end of a vertical motor, 0 if horizontal.
 
-    A unit with horizontal discharge has a roof over its motor.
+    In a unit with horizontal discharge, the motor is under a top panel.
     """
     if read.job.nameplate.shaft_position == "horizontal":
         return np.zeros(read.samples)

@@ -1,21 +1,22 @@
-"""Speed, amps and winding temperature of warm motors, solved together.
+"""Speed, amps and winding temperature of warm motors.
 
-Winding resistance rises with temperature, so losses, speed and temperature are solved together:
-each winding's resistance follows its own node and the cage resistance follows the rotor node. The
-average winding temperature is the one that a resistance measurement of both windings in series
-would show. A nameplate does not give the rotor temperature, so the value calculated by the thermal
-network at the rating is used.
+Winding resistance increases with temperature, so losses, speed and temperature are solved together.
+The resistance of each winding depends on the temperature of its node, and the cage resistance
+depends on the rotor temperature. The average winding temperature corresponds to a resistance
+measurement of both windings in series. A nameplate does not give the rotor temperature, so the
+value from the thermal network at the rating is used.
 
-Cooling is uncertain. Each sample has its own shell, convection coefficient (within 25 %, for axial
-or blocked flow) and conductances. Stator conductances are scaled so that the winding is 10 to 20 K
-above the shell at rated losses (common practice); rotor conductances vary by a factor of up to 1.6
-and end-shield conductances by a factor of up to 2 (engineering judgment).
+Cooling is uncertain. Each sample has its own shell, conductances and convection coefficient (within
+25 %, for axial or blocked flow). Stator conductances are scaled so that the winding is 10 to 20 K
+above the shell at rated losses (common practice). Rotor conductances vary by a factor of up to 1.6,
+and end-shield conductances vary by a factor of up to 2 (engineering judgment).
 
-Two kinds of evidence indicate the temperature rise at the rating: losses with body dimensions, and
-the maker's insulation class with rated ambient temperature, which imply a rise close to the one
-that the class allows. If the rating is trusted, the two are weighted by their standard deviations,
-and all conductances of a motor are multiplied by one factor. An untrue rating therefore makes the
-calculated winding temperature too low; `Shell.of(..., trust_rating=False)` ignores the rating.
+The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
+and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
+to the limit of the class. If the rating is trusted, the two estimates are weighted by their
+standard deviations, and all conductances of a motor are multiplied by a common factor. If the
+rating is wrong, the calculated winding temperature can therefore be too low. `Shell.of(...,
+trust_rating=False)` ignores the rating.
 """
 
 from dataclasses import dataclass, replace
@@ -32,16 +33,16 @@ from airover.physics.compiled import step_of
 from airover.physics.operating_point import settle
 from airover.physics.thermal_network import Network, Nodes, placed, usual_inside, usual_network
 
-# Common practice, no source.
+# Common practice; no published source.
 SHELL_DIAMETER = 0.14  # m, if not known
 SHELL_LENGTH = 0.14  # m, if not known
 WINDING_OVER_SHELL = (10.0, 20.0)  # K at rated losses
-FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow compared with clean cross-flow
+FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow compared with undisturbed cross-flow
 WAYS_ROTOR = (0.6, 1.6)  # factor on the usual rotor conductances
 WAYS_SHIELDS = (0.5, 2.0)  # factor on the usual end-shield conductances: steel or cast aluminum
 HUB_SHARE = (0.15, 0.35)  # fraction of an end shield at bearing temperature
-RATED_AIR_SPEED = (2.0, 10.0)  # m/s over a motor with the fan for which it is rated
-PROMISE_USED = (0.57, 1.18)  # rise at the rating divided by the class limit: ratings may be untrue
+RATED_AIR_SPEED = (2.0, 10.0)  # m/s at a motor with its rated fan
+PROMISE_USED = (0.57, 1.18)  # ratio of the rise at the rating to the class limit
 # Standard deviations of the logarithm of temperature rise at the rating: calculated from body and
 # losses (engineering judgment; the variations above explain BODY_EXPLAINED of the total), and from
 # the rating (uniform between the limits above). They determine the weights.
@@ -49,16 +50,23 @@ RISE_SPREAD = 0.5
 BODY_EXPLAINED = 0.15
 PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
 PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
-RISE_MOST = 160.0  # K at its own rating: a hotter motor would not survive long enough to be sold
-TEMP_NO_WORK = 250.0  # degC: above any protector's trip temperature, so no motor runs at it
+RISE_MOST = 160.0  # K at the rating; no manufacturer would sell a hotter motor
+TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
 
 class Body(NamedTuple):
-    """Motor bodies: arrays of shape (motors, 1), NaN if not known.
+    """Motor bodies, as arrays of shape (motors, 1), with NaN for unknown values.
 
-    ``diameter``: body diameter [m]; ``length``: body length [m]; ``ambient``: rated ambient
-    temperature [degC]; ``rise``: average temperature rise [K] allowed by the insulation class in
-    that ambient.
+    Attributes
+    ----------
+    diameter : ndarray
+        Body diameter [m].
+    length : ndarray
+        Body length [m].
+    ambient : ndarray
+        Rated ambient temperature [degC].
+    rise : ndarray
+        Average temperature rise [K] that the insulation class allows at this ambient temperature.
     """
 
     diameter: np.ndarray
@@ -68,7 +76,7 @@ class Body(NamedTuple):
 
     @classmethod
     def of(cls, facts) -> "Body":
-        """Create from (diameter, length, ambient, insulation class) per motor, None if unknown."""
+        """Create a Body from (diameter, length, ambient, insulation class) of each motor."""
         diameter, length, ambient, insulating = zip(*facts, strict=True)
         rise = [
             None if None in pair else insulation.rise_limit(pair[1], temp_ambient=pair[0])
@@ -78,15 +86,23 @@ class Body(NamedTuple):
         return cls(*columns)
 
     def first(self) -> "Body":
-        """Return the first motor without the motor axis."""
+        """Return the first motor, without the motor axis."""
         return Body(*(column[0] for column in self))
 
 
 class AirStream(NamedTuple):
-    """Air at the motor; samples on the last axis.
+    """Air at the motor, with samples on the last axis.
 
-    ``temp_air``: air temperature [degC]; ``speed``: air speed [m/s] when the fan turns at
-    ``speed_rpm``; ``sun``: solar heat [W/m2] absorbed by the motor's upper end.
+    Attributes
+    ----------
+    temp_air : ndarray
+        Air temperature [degC].
+    speed : ndarray
+        Air speed [m/s] at the reference speed.
+    speed_rpm : ndarray
+        Reference speed [rpm] of the fan.
+    sun : ndarray
+        Solar heat [W/m2] absorbed by the motor's upper end.
     """
 
     temp_air: np.ndarray
@@ -96,17 +112,27 @@ class AirStream(NamedTuple):
 
     @classmethod
     def of(cls, conditions) -> "AirStream":
-        """Create from the Conditions of a job, or from any object with the same arrays."""
+        """Create an AirStream from the Conditions of a job, or an object with the same arrays."""
         return cls(
             conditions.temp_air, conditions.cooling_speed, conditions.speed_rpm, conditions.sun
         )
 
 
 class Warm(NamedTuple):
-    """Warm motors: slip, circuit solution, starting and temperatures.
+    """Warm motors at their operating points.
 
-    ``nodes``: temperatures [degC] of all nodes of the thermal network; ``temp_winding``: average
-    winding temperature [degC] from the resistance of both windings in series.
+    Attributes
+    ----------
+    slip : ndarray
+        Slip.
+    starts : ndarray
+        True if the motor leaves standstill.
+    solution : Solution
+        Steady state of the circuit.
+    nodes : Nodes
+        Temperatures [degC] of all nodes in the thermal network.
+    temp_winding : ndarray
+        Average winding temperature [degC] from the resistance of both windings in series.
     """
 
     slip: np.ndarray
@@ -120,7 +146,7 @@ class Warm(NamedTuple):
         return self.nodes.shell
 
     def part(self, which) -> "Warm":
-        """Return the same motors at some of the voltages; ``which`` is an index or a slice."""
+        """Return the same motors at some of the voltages, selected by index or slice."""
         return Warm(
             slip=self.slip[which],
             starts=self.starts[which],
@@ -132,14 +158,23 @@ class Warm(NamedTuple):
 
 @dataclass(frozen=True)
 class Shell:
-    """Thermal network and uncertainty factors of motors, shape (motors, samples).
+    """Thermal networks and uncertainty factors of motors, shape (motors, samples).
 
-    ``network``: thermal network; ``film_place``: position within the range of its convection
-    coefficient, 0 to 1; ``film_factor``: factor on this coefficient; ``rise_factor``: factor on
-    temperature rise from the rating's evidence, already applied to the network (below 1, the motor
-    is cooled better than body and losses alone suggest); ``share_main``: main winding's fraction of
-    the resistance of both windings in series; ``over_winding``: node temperatures above the average
-    winding temperature at the rating [K].
+    Attributes
+    ----------
+    network : Network
+        Thermal network.
+    film_place : ndarray
+        Position within the range of the convection coefficient, 0 to 1.
+    film_factor : ndarray
+        Factor on the convection coefficient.
+    rise_factor : ndarray
+        Factor on temperature rise from the rating. The network already includes it. A value below 1
+        means that the motor is cooled better than its body and losses suggest.
+    share_main : ndarray
+        Fraction of the main winding in the series resistance of both windings.
+    over_winding : Nodes
+        Node temperatures [K] above the average winding temperature at the rating.
     """
 
     network: Network
@@ -151,11 +186,12 @@ class Shell:
 
     @classmethod
     def of(cls, body: Body, rated: Ensemble, seed: int, trust_rating: bool = True) -> "Shell":
-        """Create shells for ``rated``, whose last axis is the samples.
+        """Create a Shell for circuits whose last axis is the samples.
 
-        With ``trust_rating``, the maker's rating counts as evidence of the full-load temperature
-        rise in the air of its own fan. Without it, or if class or ambient is not known, only body
-        and losses are used. The samples of all other parameters are the same in both cases.
+        If ``trust_rating`` is True, the manufacturer's rating is used as evidence of the full-load
+        temperature rise in the airstream of its fan. Otherwise, or if the class or the ambient
+        temperature is not known, only the body and the losses are used. The samples of all other
+        parameters are the same in both cases.
         """
         rng = np.random.default_rng([seed, 1])
         names = ("place", "factor", "winding", "promise", "rotor", "shields", "hub", "upright")
@@ -179,13 +215,13 @@ class Shell:
         return bare._weighed(promised, more, losses, ambient, air_speed)
 
     def _weighed(self, promised, more, losses: Nodes, ambient, air_speed) -> "Shell":
-        """Return this shell with its temperature rise at the rating adjusted to the evidence.
+        """Return this shell with an adjusted temperature rise at the rating.
 
-        The adjusted rise [K] lies between ``more`` times the shell's own rise and the ``promised``
-        rise. Samples of two independent log-normal estimates, averaged with their inverse variances
-        as weights, are samples of the combined estimate. All conductances are multiplied by one
-        factor, which is equivalent to scaling the losses: the rise is almost proportional, and a
-        few steps find the factor. NaN means that the rating promises nothing.
+        The adjusted rise [K] is between ``more`` times the rise of the shell and the ``promised``
+        rise. It is the mean of two independent log-normal estimates, weighted with their inverse
+        variances. All conductances are multiplied by a common factor, which is equivalent to
+        scaling the losses. The rise is almost proportional to the losses, so the factor is found in
+        a few steps. A ``promised`` rise of NaN has no effect.
         """
         nodes = self.temperatures(losses, air_speed, ambient, ambient + 20.0)
         for _ in range(2):
@@ -205,7 +241,7 @@ class Shell:
         return replace(self, network=network, rise_factor=factor, over_winding=over)
 
     def rearranged(self, rearrange) -> "Shell":
-        """Return the shells with ``rearrange`` (a selection or reshape) applied to each array."""
+        """Return the shells with ``rearrange``, a selection or reshape, applied to each array."""
         plain = ("film_place", "film_factor", "rise_factor", "share_main")
         return Shell(
             network=self.network.rearranged(rearrange),
@@ -220,10 +256,10 @@ class Shell:
         return (film.low + self.film_place * (film.high - film.low)) * self.film_factor
 
     def temperatures(self, losses: Nodes, air_speed, temp_air, temp_shell=None) -> Nodes:
-        """Return node temperatures [degC] for ``losses`` [W] in this air.
+        """Return the node temperatures [degC] for given losses [W] and air.
 
-        A ``temp_shell`` [degC] close to the solution, used to calculate natural convection, saves
-        iterations.
+        An estimated ``temp_shell`` [degC] saves iterations. It is used to calculate natural
+        convection.
         """
         film = self.film(air_speed, temp_air)
         if temp_shell is None:
@@ -231,21 +267,22 @@ class Shell:
         return self.network.approach(losses, film, temp_air, temp_shell)
 
     def average(self, nodes: Nodes):
-        """Return the winding temperature [degC] from the resistance of both windings in series."""
+        """Return the average winding temperature [degC] from the series resistance."""
         return nodes.winding_aux + self.share_main * (nodes.winding_main - nodes.winding_aux)
 
 
 def losses_of(solution: Solution, sun=0.0) -> Nodes:
-    """Return the losses [W] of a ``solution`` by node, with ``sun`` [W] at the shell."""
+    """Return the losses [W] by node, including the solar heat [W] at the shell."""
     at = solution
     return placed(at.loss_main, at.loss_aux, at.loss_rotor, at.loss_core, at.loss_friction, sun)
 
 
 def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
-    """Return usual networks scaled to the sampled winding-to-shell temperature difference.
+    """Return typical networks, scaled to the sampled winding-to-shell difference.
 
-    The difference is at rated ``losses``. Stator conductances are scaled; the winding's rise is not
-    exactly proportional, because a little rotor heat flows through them, so two steps are enough.
+    The temperature difference applies at rated ``losses``. Stator conductances are scaled in two
+    steps, because the winding rise is not exactly proportional: some rotor heat also flows through
+    them.
     """
     diameter = np.where(np.isnan(body.diameter), SHELL_DIAMETER, body.diameter)
     length = np.where(np.isnan(body.length), SHELL_LENGTH, body.length)
@@ -267,16 +304,38 @@ def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
 def warmed(
     rated: Ensemble, shell: Shell, air: AirStream, voltage, frequency, coefficient, settle=settle
 ) -> Warm:
-    """Return warm motors at their operating points; arrays broadcast, samples on the last axis.
+    """Return warm motors at their operating points.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]; ``settle``: function that finds the operating point, such as the faster
-    `compiled.settle`, which gives the same result. The operating point is first found with
-    nameplate resistances; then one Newton step for slip alternates with one step for temperature.
+    Array arguments are broadcast against each other, and the samples are on the last axis. The
+    operating point is first solved with the resistances at the rating. Then Newton steps for slip
+    alternate with steps for temperature.
 
-    A motor that does not start stays at slip 1. A motor pulled out of its running range by heat
-    stays at its crawling speed. A motor that alternates between running cool and pulling out hot is
-    treated as not running, at TEMP_NO_WORK. Raises InputError if a value is out of range.
+    A motor that does not start remains at slip 1. A motor that pulls out of its running range when
+    it warms up remains at crawling speed. A motor that alternates between running when cool and
+    pulling out when hot is treated as not running, at TEMP_NO_WORK.
+
+    Parameters
+    ----------
+    rated : Ensemble
+        Equivalent circuits at the rating.
+    shell : Shell
+        Thermal networks.
+    air : AirStream
+        Air at the motors.
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+    settle : optional
+        Function that solves for the operating point. The faster `compiled.settle` gives the same
+        results.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     step = step_of(settle)
     first = settle(rated.circuit, voltage, frequency, coefficient)
@@ -306,11 +365,12 @@ def warmed(
 
 
 def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
-    """Return the circuits at node temperatures ``temps`` [degC].
+    """Return the equivalent circuits at node temperatures ``temps`` [degC].
 
-    Each winding's resistance follows its own node; the aluminum cage follows the rotor node.
-    Nameplate resistances are for an average winding temperature ``rated.temp_reference``, with each
-    node above or below the average by the difference that the network gives at the rating.
+    The resistance of each winding depends on the temperature of its node, and the resistance of the
+    aluminum cage depends on the rotor temperature. Resistances at the rating apply at an average
+    winding temperature of ``rated.temp_reference``. The node temperatures then differ from the
+    average as calculated by the network at the rating.
     """
     circuit, over = rated.circuit, shell.over_winding
 
@@ -327,7 +387,7 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
 
 
 def _warming(before: Nodes, after: Nodes):
-    """Return the largest change [K] in any temperature that determines a resistance."""
+    """Return the largest change [K] in the temperatures that determine resistances."""
     parts = ("winding_main", "winding_aux", "rotor")
     pairs = ((getattr(before, part), getattr(after, part)) for part in parts)
     return np.maximum.reduce([np.abs(_workable(b) - _workable(a)) for a, b in pairs])

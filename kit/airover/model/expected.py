@@ -1,13 +1,14 @@
-"""Expected readings of a motor with its fan: amps against voltage, starting, updates from readings.
+"""Expected readings of a motor with its fan, and updates from actual readings.
 
-- `Expected`: clamp-meter readings against voltage, compared with the nameplate limits.
-- `starts`: run-up over time with the median circuit of a nameplate and cold windings, as for the
-  first start of a day. The circuit with the median standstill torque represents all samples; the
-  probability of starting over all samples is given by `Run`.
-- `narrowed`: motor and fan updated by readings. A reading is taken with a real fan whose load is
-  also uncertain, so samples of motor and load are weighted as warm pairs. The job's air (or the
-  rating's), an undamaged fan and a capacitor with its marked microfarads are assumed: a reading on
-  a cool day or with a worn capacitor is misleading. A reading that no pair could give is rejected.
+- `Expected` has the clamp-meter readings against voltage, compared with the nameplate limits.
+- `starts` simulates the run-up over time with cold windings, as for the first start of a day. The
+  circuit with the median standstill torque represents all samples. `Run` gives the probability of
+  starting over all samples.
+- `narrowed` updates motor and fan from readings. A reading is taken with a real fan whose load is
+  also uncertain, so pairs of motor and load samples, with a warm motor, are weighted by the
+  readings. The air of the job (or of the rating), an undamaged fan and a capacitor with the marked
+  microfarads are assumed. A reading on a cool day or with a worn capacitor is therefore misleading.
+  A reading that does not agree with any pair is rejected.
 """
 
 from dataclasses import dataclass, replace
@@ -30,14 +31,14 @@ from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 
-# Common practice, no source: a 22 in. sheet-metal fan and a 48-frame rotor.
+# Common practice; no published source: a 22 in. sheet-metal fan and a 48-frame rotor.
 BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
 # kg, m, and radius of gyration divided by radius, for a solid cylinder
 ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
 
 
-ON_JOB = "expected.fan.job"  # description of a job's own fan
-PROPOSALS = 1000  # equally likely pairs of motor and load, of which readings keep some
+ON_JOB = "expected.fan.job"  # description of the fan of a job
+PROPOSALS = 1000  # number of pairs of motor and load before the update
 FAR = 3.0  # standard deviations of the meter: a larger difference is not a meter error
 STRAINED = (
     1.5  # standard deviations of the meter between a reading and the median of the kept samples
@@ -51,18 +52,31 @@ _KINDS = {
 
 
 SPAN = (180 / 230, 260 / 230)  # fractions of the rated voltage
-# probability of starting, below which the answer says that the motor may not start
+# probability of starting below which a warning is given
 USUAL_CHANCE = 0.95
-OVER_PLATE = 1.10  # allowed amps over nameplate amps, common practice, no source
+OVER_PLATE = 1.10  # ratio of allowed amps to nameplate amps, common practice; no published source
 
 
 @dataclass(frozen=True, eq=False)
 class Mounted:
-    """Motor with a fan; two objects never compare equal, so it can be used as a cache key.
+    """Motor with a fan. Objects are compared by identity, so they can be cache keys.
 
-    ``current``: nameplate current [A] for this rating (None if unreadable); ``voltage_low`` and
-    ``voltage_high``: limits of its nameplate voltage [V]; ``fan``: description of the fan;
-    ``measured``: readings; ``strained``: readings that are hardly consistent with the nameplate.
+    Attributes
+    ----------
+    motor : Motor
+        Motor.
+    load : Load
+        Fan load and air.
+    current : float or None
+        Nameplate current [A] for this rating, or None if unreadable.
+    voltage_low, voltage_high : float
+        Limits [V] of the nameplate voltage range.
+    fan : Message
+        Description of the fan.
+    measured : tuple[Point, ...]
+        Readings used for the update.
+    strained : tuple[Point, ...]
+        Readings that are barely consistent with the nameplate.
     """
 
     motor: Motor
@@ -76,12 +90,12 @@ class Mounted:
 
     @property
     def on_job(self) -> bool:
-        """True if the fan is that of a job, False if it is the cube-law fan of the rating."""
+        """True for the fan of a job, False for the cube-law fan of the rating."""
         return self.fan.key == ON_JOB
 
     @property
     def limits(self) -> tuple[float, float]:
-        """Lowest and highest voltage [V] for which the motor is rated."""
+        """Lowest and highest supply voltage [V] for which the motor is rated."""
         return voltage_limits(self.voltage_low, self.voltage_high)
 
     @property
@@ -91,14 +105,21 @@ class Mounted:
 
     @property
     def steps(self) -> np.ndarray:
-        """Voltages [V] of a table: both limits and both nameplate voltages."""
+        """Voltages [V] in a table: both limits and both nameplate voltages."""
         low, high = self.limits
         return np.unique(np.round([low, self.voltage_low, self.voltage_high, high], 6))
 
     def at(self, voltage, capacitor=1.0, blade=1.0) -> Run:
-        """Return the run at each ``voltage`` [V].
+        """Return the operating points at each voltage.
 
-        ``capacitor``: fraction of the correct microfarads; ``blade``: fraction of this fan's power.
+        Parameters
+        ----------
+        voltage
+            Supply voltage [V].
+        capacitor : optional
+            Capacitance as a fraction of the correct value.
+        blade : optional
+            Fan power as a fraction of the power of this fan.
         """
         motor = self.motor
         if capacitor != 1.0:
@@ -106,9 +127,10 @@ class Mounted:
         return motor.run(self.load._replace(coefficient=blade * self.load.coefficient), voltage)
 
     def across(self, voltage, capacitor=1.0, blade=1.0) -> tuple[Run, Run]:
-        """Return the runs over the voltage span, at the table voltages and at ``voltage`` [V].
+        """Return the operating points over a range of voltages and at ``voltage`` [V].
 
-        All are calculated in one pass, which costs little more than one voltage alone.
+        The first result has the voltages of the span and the table. All voltages are calculated
+        together, which takes little more time than one voltage.
         """
         across = np.union1d(np.linspace(*self.span, 5), self.steps)
         run = self.at(np.append(across, voltage), capacitor, blade)
@@ -116,10 +138,16 @@ class Mounted:
 
 
 def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAMPLES) -> Mounted:
-    """Return ``motor`` (a Nameplate, or a CatalogMotor at its ``rating`` [W]) with a fan.
+    """Return a motor with a fan.
 
-    The fan is the job's fan in the job's air, or without a job the cube-law fan of the rating.
-    ``measured``: readings with that fan. Raises InputError for inconsistent input.
+    ``motor`` is a Nameplate, or a CatalogMotor at a ``rating`` [W]. The fan and the air are taken
+    from the job. Without a job, the load is the cube-law fan of the rating. ``measured`` are
+    readings with this fan.
+
+    Raises
+    ------
+    InputError
+        If the input is inconsistent.
     """
     proposals = PROPOSALS if measured else samples
     if isinstance(motor, CatalogMotor):
@@ -138,9 +166,9 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
 
 @dataclass(frozen=True)
 class Expected:
-    """Expected readings: ``now`` at ``voltage`` [V] and ``sweep`` over a range of voltages.
+    """Expected readings at a voltage (``now``) and over a range (``sweep``).
 
-    ``capacitor`` and ``blade``: fractions, as in ``Mounted.at``.
+    ``capacitor`` and ``blade`` are fractions, as in `Mounted.at`.
     """
 
     mounted: Mounted
@@ -152,12 +180,12 @@ class Expected:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Figures of ``Run.figures`` at ``voltage`` as 90 % ranges."""
+        """90 % ranges of the quantities in `Run.figures` at the selected voltage."""
         return self.now.first_bands()
 
     @cached_property
     def across(self) -> dict[str, Band]:
-        """Figures over the range of voltages; each member has shape (voltages,)."""
+        """90 % ranges over the range of voltages, each with shape (voltages,)."""
         return self.sweep.bands()
 
     @property
@@ -167,13 +195,13 @@ class Expected:
 
     @cached_property
     def room(self) -> Band | None:
-        """Margin [K] from the winding to its class's overload trip temperature, or None."""
+        """Margin [K] to the overload trip temperature of the class, or None."""
         room = self.now.room_to_trip()
         return None if room is None else room.first()
 
     @cached_property
     def chance(self) -> float:
-        """Fraction of samples that start and come up to speed."""
+        """Fraction of samples that start and reach running speed."""
         return float(self.now.chance_of_start()[0])
 
     @property
@@ -193,7 +221,7 @@ class Expected:
 
     @property
     def fan(self) -> Message:
-        """Description of the fan, and of the capacitor if it is not the correct one."""
+        """Description of the fan, and of the capacitor if its capacitance is not correct."""
         values = {"fan": self.mounted.fan}
         if self.blade != 1:
             values["power"] = Quantity(self.blade, "share")
@@ -206,12 +234,12 @@ class Expected:
 
     @property
     def facts(self) -> list[Message]:
-        """Starting, heat and capacitor, one sentence each."""
+        """Sentences about starting, heat and the capacitor."""
         return [self._starting(), self._heat(), self._capacitor()]
 
     @property
     def warnings(self) -> list[Message]:
-        """Warnings for figures beyond a limit."""
+        """Warnings for results that exceed a limit."""
         return [
             *self._over_amps(),
             *self._voltage_out(),
@@ -221,9 +249,9 @@ class Expected:
 
     @property
     def state(self) -> str:
-        """State: "within", "at" or "beyond" the nameplate amps and the trip temperature.
+        """State relative to the limits: "within", "at" or "beyond".
 
-        Starting is also included in the state.
+        The limits are the nameplate amps, the trip temperature and the probability of starting.
         """
         _, mid, high = self.current
         rated = np.inf if self.mounted.current is None else self.mounted.current
@@ -282,20 +310,20 @@ class Expected:
 
 
 class Loaded(NamedTuple):
-    """Motor at a fraction ``share`` of its fan's power; ``bands`` as in ``Run.figures``."""
+    """Motor at a fraction of the fan power, with 90 % ranges as in `Run.figures`."""
 
     share: float
     bands: dict[str, Band]
 
 
 def loaded(found: Mounted, voltage, shares=(0.5, 0.75, 1.0, 1.2)) -> tuple[Loaded, ...]:
-    """Return lighter and heavier fans at one ``voltage`` [V]: amps change much less than load."""
+    """Return the motor with lighter and heavier fan loads at a ``voltage`` [V]."""
     runs = (found.at(voltage, blade=share) for share in shares)
     return tuple(Loaded(share, run.first_bands()) for share, run in zip(shares, runs, strict=True))
 
 
 class Torques(NamedTuple):
-    """Torques [N m] of the warm motor (a Band over ``speed_rpm``) and of the ``fan`` (median)."""
+    """Torque [N m] of the warm motor and median torque [N m] of the fan against speed."""
 
     speed_rpm: np.ndarray
     motor: Band
@@ -303,7 +331,7 @@ class Torques(NamedTuple):
 
 
 def torques(run: Run, steps=25) -> Torques:
-    """Return motor and fan torque up to synchronous speed, at the first voltage of ``run``."""
+    """Return the motor and fan torques at the first voltage of ``run``."""
     motor = run.motor
     slip = np.linspace(1.0, 0.0, steps)[:, None]
     circuit = at_temperature(motor.rated, motor.shell, run.warm.nodes.part(0))
@@ -314,11 +342,24 @@ def torques(run: Run, steps=25) -> Torques:
 
 
 def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
-    """Return the pairs of ``motor`` and ``load`` that agree best with the readings.
+    """Return the pairs of motor and load samples that agree best with the readings.
 
-    ``samples``: number of pairs to keep; ``measured``: one ``identify.Point`` per reading, taken
-    with the motor warm, with this load and the motor's own capacitor. Samples of motor and load are
-    in the same order on their last axes. Raises InputError for readings that no pair could give.
+    Samples of motor and load are in the same order on their last axes.
+
+    Parameters
+    ----------
+    motor, load
+        Motor and load.
+    measured
+        An `identify.Point` for each reading, taken on the warm motor with this load and its own
+        capacitor.
+    samples
+        Number of pairs to keep.
+
+    Raises
+    ------
+    InputError
+        If no pair agrees with the readings.
     """
     log_weight = np.zeros((1, len(motor.rated.power)))
     for point in measured:
@@ -329,10 +370,10 @@ def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
 
 
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
-    """Return the readings in ``measured`` that the updated pairs do not reproduce.
+    """Return the readings that the updated pairs do not reproduce.
 
-    Nameplate and reading are then inconsistent: few pairs agree with both, and the range lies
-    between them.
+    Nameplate and reading are then inconsistent. Few pairs agree with both, and the range is between
+    them.
     """
 
     def is_off(point: Point) -> bool:
@@ -343,7 +384,7 @@ def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
 
 
 def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
-    """Return motor and load with the ``chosen`` samples, in that order."""
+    """Return the motor and load with the ``chosen`` samples, in this order."""
     samples = len(motor.rated.power)
 
     def part(value):
@@ -356,11 +397,18 @@ def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
 
 
 class StartCase(NamedTuple):
-    """Conditions of one start.
+    """Conditions of a start.
 
-    ``name``: name of the case; ``voltage``: supply voltage [V]; ``capacitor``: fraction of the
-    correct microfarads; ``wind_rpm``: speed [rpm] at which wind turns the idle fan (negative:
-    backward).
+    Attributes
+    ----------
+    name : str
+        Name of the case.
+    voltage : float
+        Supply voltage [V].
+    capacitor : float
+        Capacitance as a fraction of the correct value.
+    wind_rpm : float
+        Speed [rpm] at which wind turns the idle fan, negative for reverse rotation.
     """
 
     name: str
@@ -371,7 +419,7 @@ class StartCase(NamedTuple):
 
 @dataclass(frozen=True)
 class Start:
-    """Start of one ``case``, simulated until it ends."""
+    """Simulated start."""
 
     case: StartCase
     run_up: RunUp
@@ -380,8 +428,8 @@ class Start:
 def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
     """Return typical start cases.
 
-    They are a start at ``voltage`` [V], at the ``lowest`` nameplate voltage [V], with half the
-    capacitance, and against wind.
+    The cases are a start at ``voltage`` [V], at the ``lowest`` nameplate voltage [V], with half of
+    the capacitance, and against wind.
     """
     return (
         StartCase("as it should be", voltage),
@@ -392,10 +440,25 @@ def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
 
 
 def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
-    """Simulate each start in ``cases`` from switch-on and return a Start for each.
+    """Simulate the starts of a motor.
 
-    ``mass``: fan mass [kg]; ``diameter``: fan diameter [m]. Raises InputError if a value is out of
-    range and ArithmeticError if the speed is still changing after a minute.
+    Parameters
+    ----------
+    motor, load
+        Motor and load.
+    cases
+        A StartCase for each start.
+    mass : optional
+        Fan mass [kg].
+    diameter : optional
+        Fan diameter [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If the speed is still changing after a minute.
     """
     inertia = disc_inertia(mass, diameter)
     inertia = float(inertia + disc_inertia(ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION))
@@ -414,7 +477,7 @@ def _run_up(motor: Motor, load: Load, case: StartCase, inertia: float) -> RunUp:
 
 
 def _refuse_far(point: Point, away: dict) -> None:
-    """Raise InputError if no pair agrees with one of the figures or with all of them together."""
+    """Raise InputError if no pair agrees with one of the readings or with all of them."""
     volts = Quantity(point.voltage, "voltage")
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:

@@ -1,9 +1,9 @@
-"""One fan at its site: duty, motor rating, changes, and advice on measurements.
+"""Fan at its site: duty, motor rating, changes, and advice on measurements.
 
-The input is a fan curve, a system and a site (speed, elevation, weather, dirt on the coil); the
-output is 90 % ranges and message codes. Motors and compressor are simulated only when a view
-requires them. Measurements are recommended in the order of each unknown's first-order contribution
-to the variance of the shaft power, followed by non-numeric facts in a fixed order.
+The input is a fan curve, a system and a site (speed, elevation, weather, dirt on the coil). The
+output is 90 % ranges and messages. Motors and the compressor are simulated only when they are
+needed. Measurements are recommended in the order of their first-order contribution to the variance
+of the shaft power, followed by non-numeric facts in a fixed order.
 """
 
 from dataclasses import dataclass, replace
@@ -45,7 +45,7 @@ SMALL_SHARE = 0.02  # fraction of the variance that is too small to mention
 SMALL_BAND = 0.01  # standard deviation divided by power, below which no measurement is worthwhile
 FEW_POINTS = 8
 FAR = 0.15  # fraction of the flow range between the duty and the next measured point
-# A job's assumed inputs that are worth measuring, usually most important first.
+# Assumed inputs of a job that are worth measuring, usually most important first.
 ASSUMED = (
     "fan load", "airflow", "rated power", "rated speed", "line voltage",
     "range of the line voltage", "elevation", "outdoor temperature",
@@ -57,9 +57,18 @@ ASSUMED = (
 class FanSite(NamedTuple):
     """Operating conditions of a fan.
 
-    ``speed_rpm``: fan speed [rpm]; ``elevation``: elevation [m]; ``temp_outdoor``: outdoor
-    temperature [degC]; ``dirt``: factor on the coil's clean resistance; ``resistance``: factor on
-    the resistance of the whole system.
+    Attributes
+    ----------
+    speed_rpm : float
+        Fan speed [rpm].
+    elevation : float
+        Elevation [m].
+    temp_outdoor : float
+        Outdoor temperature [degC].
+    dirt : float
+        Factor on the resistance of the clean coil.
+    resistance : float
+        Factor on the resistance of the whole system.
     """
 
     speed_rpm: float
@@ -70,11 +79,23 @@ class FanSite(NamedTuple):
 
 
 def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> System:
-    """Return the system that requires a static pressure at a flow.
+    """Return the system that requires a given static pressure at a given flow.
 
-    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``coil_share``: fraction of the
-    pressure loss in the coil, 0 to 1; ``density``: air density [kg/m3]. Raises InputError if a
-    value is out of range.
+    Parameters
+    ----------
+    flow
+        Airflow [m3/s].
+    pressure
+        Static pressure [Pa].
+    coil_share
+        Fraction of the pressure loss in the coil, 0 to 1.
+    density : optional
+        Air density [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     whole = system_resistance(flow, pressure)
     share = check("coil_share", coil_share, SHARE)
@@ -82,10 +103,10 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 
 
 def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
-    """Return the conditions of ``job`` with ``curve`` as its fan curve.
+    """Return the conditions of a job with another fan curve.
 
-    ``flow``: airflow [m3/s] that replaces the job's own, a number, or samples if uncertain; None to
-    use the job's airflow. Raises InputError as `site_conditions` does.
+    ``flow`` is an airflow [m3/s], as a number or as samples, that replaces the airflow of the job.
+    None keeps the airflow of the job. Raises InputError as `site_conditions` does.
     """
     blade = job.blade.model_copy(update={"curve": curve})
     site = job.site
@@ -96,11 +117,11 @@ def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
 
 
 def assumed_system(curve: Curve, job: Job, coil_share) -> System:
-    """Return the system as samples if it was not measured, from the job's airflow or its nameplate.
+    """Estimate the system from the airflow or the nameplate of a job, as samples.
 
-    Without an airflow, the failed motor's power determines the flow on ``curve``, and the flow
-    determines the resistance. ``coil_share``: as in measured_system. Raises InputError as
-    `site_conditions` does.
+    If the airflow is not known, the power of the failed motor determines the flow on ``curve``, and
+    the flow determines the resistance. ``coil_share`` is the same as in `measured_system`. Raises
+    InputError as `site_conditions` does.
     """
     conditions = conditions_with(curve, job)
     pressure = np.maximum(conditions.pressure * DENSITY_STANDARD / conditions.density, 0.0)
@@ -109,12 +130,26 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
 
 @dataclass(frozen=True, eq=False)
 class Sized:
-    """Fan at a site, with its duty and motor size; two objects never compare equal.
+    """Fan at a site, with its duty and motor size. Objects are compared by identity.
 
-    ``points``: fan curve; ``system``: resistances; ``place``: site; ``heat``: heat [W] rejected by
-    the coil, None if not known; ``conditions``: conditions of the job (supply, fan diameter,
-    assumptions); ``temp_air``: air temperature at the motor [degC] and ``vapour``: vapor pressure
-    [Pa], samples; ``duty``, ``size`` and ``overload``: results.
+    Attributes
+    ----------
+    points : FanCurve
+        Fan curve.
+    system : System
+        Flow resistances.
+    place : FanSite
+        Operating conditions at the site.
+    heat : float or None
+        Heat [W] rejected by the coil, or None if not known.
+    conditions : Conditions
+        Conditions of the job (supply, fan diameter, assumptions).
+    temp_air : ndarray
+        Air temperature [degC] at the motor, as samples.
+    vapour : ndarray
+        Vapor pressure [Pa], as samples.
+    duty, size, overload
+        Results: duty, motor size and overload.
     """
 
     points: FanCurve
@@ -130,7 +165,7 @@ class Sized:
 
     @classmethod
     def of(cls, points, system, place, job, conditions) -> "Sized":
-        """Evaluate ``points`` (a FanCurve) on ``system`` at ``place``; may raise InputError."""
+        """Evaluate a FanCurve in a system at a site. May raise InputError."""
         heat = None if job.site.heat is None else job.site.heat.mid
         system = replace(
             system,
@@ -154,7 +189,7 @@ class Sized:
 
     @property
     def density(self) -> float:
-        """Median density of the air at the fan [kg/m3]."""
+        """Median air density [kg/m3] at the fan."""
         return float(self.bands["density_kgm3"].mid)
 
     @property
@@ -164,19 +199,23 @@ class Sized:
 
     @property
     def spare(self) -> float:
-        """Rated power divided by duty power, minus 1."""
+        """Ratio of rated power to duty power, minus 1."""
         return self.size.standard.power / float(self.bands["power_shaft_w"].mid) - 1
 
     @cached_property
     def crossings(self) -> tuple[FanCrossing, ...]:
-        """All possible operating points of the fan, in order of increasing flow."""
+        """Possible operating points of the fan, in order of increasing flow."""
         return self.points.operating_points(
             self.resistance, self.place.speed_rpm, self.density, extrapolate=True
         )
 
     @property
     def state(self) -> str:
-        """State: "carried", "close" (overloaded at some flow, or too uncertain) or "doubtful"."""
+        """State of the motor rating: "carried", "close" or "doubtful".
+
+        The state is "close" if the motor is overloaded at some flow or if the required rating is
+        uncertain, and "doubtful" if the operating point is extrapolated or ambiguous.
+        """
         if self.duty.extrapolated or self.duty.several:
             return "doubtful"
         sure = self.size.sure is self.size.standard and not self.overload.over
@@ -186,8 +225,8 @@ class Sized:
     def worst(self) -> str:
         """Flow at which the shaft power is highest.
 
-        "nowhere" (no higher than at the duty), "blocked" (blocked coil), or "least" or "freest"
-        (the lowest or highest measured flow).
+        The flow is "nowhere" (the power is highest at the duty), "blocked" (blocked coil), "least"
+        (lowest measured flow) or "freest" (highest measured flow).
         """
         worst = self.overload
         if worst.largest.mid <= 1.005 * self.bands["power_shaft_w"].mid:
@@ -198,7 +237,7 @@ class Sized:
 
     @property
     def asks(self) -> tuple["Ask", ...]:
-        """Facts to measure, most important first."""
+        """Recommended measurements, most important first."""
         return to_measure(self.duty, self.points, self.conditions)
 
     @property
@@ -216,7 +255,7 @@ class Sized:
         return min(POLES, key=lambda poles: abs(poles - at))
 
     def motors(self, catalog) -> tuple[sizing.Tried, ...]:
-        """Return catalog motors with the next lower, correct and next higher rating."""
+        """Return the catalog motors with the next lower, correct and next higher rating."""
         return sizing.tried(
             self.duty, catalog, float(np.median(self.temp_air)), self._diameter,
             self._voltage, self.poles, self.size.standard,
@@ -228,7 +267,7 @@ class Sized:
         return sizing.at_rating(catalog, rating, self.poles, self._voltage)
 
     def dirty(self, row: CatalogMotor) -> sizing.DirtSweep:
-        """Return flow, power, amps and winding of motor ``row`` as the coil gets dirty."""
+        """Return the flow, power, amps and winding temperature as the coil gets dirty."""
         middle = replace(
             self.system,
             coil=float(np.median(self.system.coil)),
@@ -251,10 +290,17 @@ class Sized:
 
 
 class Ask(NamedTuple):
-    """Fact to measure.
+    """Recommended measurement.
 
-    ``fact``: its name; ``share``: fraction of the shaft power variance that it explains (0 if it
-    affects something else or is not known); ``advice``: advice to measure it.
+    Attributes
+    ----------
+    fact : str
+        Name of the fact to measure.
+    share : float
+        Fraction of the variance of the shaft power that the fact explains. It is 0 if the fact
+        affects another result or if the fraction is not known.
+    advice : Message
+        Advice for the measurement.
     """
 
     fact: str
@@ -263,11 +309,19 @@ class Ask(NamedTuple):
 
 
 def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
-    """Return the facts that reduce uncertainty most, each an ``Ask``, largest share first.
+    """Return the measurements that reduce the uncertainty most, as a tuple of `Ask`.
 
-    ``duty``: a `Duty`; ``curve``: the ``fan.FanCurve`` used, if any; ``conditions``: the
-    ``Conditions`` of its job, if any. Shares are first-order: the variance that each fact alone
-    explains.
+    The tuple is in order of decreasing share. Shares are first-order: they represent the variance
+    that each fact explains by itself.
+
+    Parameters
+    ----------
+    duty
+        Duty of the fan.
+    curve : optional
+        Fan curve that was used for the duty, if any.
+    conditions : optional
+        Conditions of the job, if any.
     """
     found = [*_from_variances(duty), *_from_conditions(conditions)]
     if curve is None:
@@ -278,11 +332,16 @@ def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
 
 
 class CompressorPrice(NamedTuple):
-    """Compressor cost of reduced airflow.
+    """Effect of reduced airflow on the compressor.
 
-    ``condensing``: condensing temperature [degC] in this weather; ``extra``: compressor energy
-    above that with the clean coil [kWh/year]; ``switches_off``: True if the unit would condense at
-    too high a temperature to run.
+    Attributes
+    ----------
+    condensing : Band
+        Condensing temperature [degC] in this weather.
+    extra : Band
+        Extra compressor energy [kWh/year] compared with a clean coil.
+    switches_off : bool
+        True if the condensing temperature would be too high for the unit to run.
     """
 
     condensing: Band
@@ -291,11 +350,16 @@ class CompressorPrice(NamedTuple):
 
 
 def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | None, ...]:
-    """Return a ``CompressorPrice`` for each step of ``sweep``; None if heat or flow is not known.
+    """Return a CompressorPrice, or None if unknown, for each step of ``sweep``.
 
-    ``found``: fan at its site. The weather year is the invented one included in the kit; the unit
-    is a typical one whose coil rejects the same heat and which delivers the same cooling. Raises
-    InputError if a value is out of range.
+    The result is None if the heat or the flow is not known. ``found`` is the fan at its site. The
+    weather year is the invented year in this package. The unit is a typical unit whose coil rejects
+    the same heat and which delivers the same cooling.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     if found.heat is None:
         return (None,) * len(sweep.steps)
@@ -306,13 +370,13 @@ def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | Non
 
 
 def unit_behind(heat, flow) -> Unit:
-    """Return a typical unit whose coil rejects ``heat`` [W] to an airflow ``flow`` [m3/s]."""
+    """Return a typical unit from coil heat [W] and airflow [m3/s]."""
     ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
     return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
 
 
 def _ask(fact: str, key: str = "", **values) -> Ask:
-    """Return the advice to measure a ``fact`` whose share is not known."""
+    """Return the recommendation to measure a fact whose share is not known."""
     return Ask(fact, 0.0, Message(f"fan.ask.{key or fact}", **values))
 
 
@@ -374,11 +438,12 @@ def _known(row: CatalogMotor) -> Motor:
 
 
 def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):
-    """Return temperature [degC], density [kg/m3] and vapor pressure [Pa] of the coil leaving air.
+    """Return temperature, density and vapor pressure of the coil leaving air in SI units.
 
-    The fan runs in this air.
+    The fan runs in this air. The units are degC, kg/m3 and Pa.
 
-    System and fan curve change in the same way with density, so the flow does not depend on it.
+    Flow does not depend on density, because density has the same effect on the system and on the
+    fan curve.
     """
     site = job.site
     humidity = HUMIDITY if site.relative_humidity is None else site.relative_humidity.mid

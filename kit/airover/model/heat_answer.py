@@ -1,7 +1,7 @@
-"""Heat of one motor on a job, for interactive use: overload trips and winding life.
+"""Motor temperature, overload trips and winding life on a job, for interactive use.
 
-Extends `heat_study` with a day, a locked rotor, a year, another insulation class and elevation. The
-day, locked rotor and year are simulated over time with fewer samples.
+The module extends `heat_study` with a day, a locked rotor, a year, another insulation class and
+elevation. The day, the locked rotor and the year are simulated over time with fewer samples.
 """
 
 from dataclasses import dataclass, field, fields, replace
@@ -45,7 +45,7 @@ from airover.physics.operating_point import settle
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 
-SAMPLES, SAMPLES_READ = 100, 200  # fast enough for a slider; readings need more samples to be kept
+SAMPLES, SAMPLES_READ = 100, 200  # fast enough for a slider; updates from readings need more
 TEMPS = (18.0, 55.0)  # degC outdoors, starting at the onset of cooling
 POINTS = 15
 HEIGHTS = (500.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0)  # m
@@ -55,9 +55,18 @@ USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient t
 class HeatInput(NamedTuple):
     """Slider values.
 
-    ``temp_outdoor``: outdoor temperature [degC]; ``voltage``: supply voltage [V]; ``blade``:
-    fraction of the job's fan power; ``stream``: fraction of the job's air speed at the motor;
-    ``sunshine``: fraction of the job's solar heat.
+    Attributes
+    ----------
+    temp_outdoor : float
+        Outdoor temperature [degC].
+    voltage : float
+        Supply voltage [V].
+    blade : float
+        Fan power as a fraction of the value for the job.
+    stream : float
+        Air speed at the motor as a fraction of the value for the job.
+    sunshine : float
+        Solar heat as a fraction of the value for the job.
     """
 
     temp_outdoor: float
@@ -71,8 +80,18 @@ class HeatInput(NamedTuple):
 class HeatPlace:
     """Catalog motor on a job.
 
-    ``motor`` and ``conditions``: samples in the same order, updated by the readings in ``read``, if
-    any; ``by_plate``: the motor before the update.
+    Attributes
+    ----------
+    job : Job
+        Job.
+    row : CatalogMotor
+        Catalog motor.
+    by_plate : Motor
+        Motor before the update from readings.
+    motor, conditions
+        Motor and conditions after the update, with samples in the same order.
+    read : tuple[HeatReading, ...]
+        Readings, if any.
     """
 
     job: Job
@@ -85,10 +104,13 @@ class HeatPlace:
 
     @classmethod
     def of(cls, job: Job, row: CatalogMotor, readings=(), settle=settle) -> "HeatPlace":
-        """Create from motor ``row`` on ``job``; ``readings`` are HeatReadings on the motor.
+        """Create a HeatPlace from a catalog motor, a job and HeatReadings.
 
-        Raises InputError if job or motor has too little information, or if the readings are not
-        possible.
+        Raises
+        ------
+        InputError
+            If the job or the motor does not have enough information, or if the readings are not
+            possible.
         """
         samples = PROPOSALS if readings else SAMPLES
         motor = replace(Motor.from_catalog(row, samples), settle=settle)
@@ -101,12 +123,12 @@ class HeatPlace:
 
     @property
     def usual(self) -> HeatInput:
-        """Slider values that represent the job itself."""
+        """Slider values that correspond to the job."""
         outdoor = float(np.median(self.conditions.temp_outdoor))
         return HeatInput(outdoor, float(self.conditions.voltage[USUAL]))
 
     def across(self, asked: HeatInput) -> AgainstAmbient:
-        """Return results against outdoor temperature for ``asked``; the last result is cached."""
+        """Return results against outdoor temperature. The last result is cached."""
         if asked not in self._across:
             self._across.clear()
             there, temps = HeatAnswer(self, asked).conditions, np.linspace(*TEMPS, POINTS)
@@ -115,13 +137,16 @@ class HeatPlace:
 
     @cached_property
     def weather(self) -> tuple[Year, Season]:
-        """Kit's invented weather year; the unit runs continuously at its design temperature."""
+        """Invented weather year, and running hours of the unit.
+
+        The unit runs continuously at its design temperature.
+        """
         year = example_year()
         return year, Season.of(year)
 
     @cached_property
     def classes(self) -> ClassChange:
-        """Gain of this motor on the job as class F, 70 degC compared with class B, 60 degC."""
+        """Comparison of a class F, 70 degC motor with a class B, 60 degC motor."""
         rows = [
             replace(self.row, insulation_class=letter, ambient_rating=ambient)
             for letter, ambient in (USUAL_CLASS, BETTER_CLASS)
@@ -130,19 +155,19 @@ class HeatPlace:
 
     @cached_property
     def heights(self) -> tuple[AltitudeEffects, ...]:
-        """Effects of each elevation in HEIGHTS, from the nameplate alone."""
+        """Effects of each elevation in HEIGHTS, without readings."""
         return tuple(altitude_effects(self.by_plate, self.job, height) for height in HEIGHTS)
 
 
 class DayTrace(NamedTuple):
-    """One day: ``outdoor`` temperatures [degC] for 24 hours, and the motor's ``history``."""
+    """Temperature history of one day, with 24 hourly outdoor temperatures [degC]."""
 
     outdoor: np.ndarray
     history: HeatHistory
 
 
 class YearOfHeat(NamedTuple):
-    """One year: cycles simulated over time, and nuisance trips (None if class not known)."""
+    """Simulated year with cycles, and nuisance trips if the class is known."""
 
     cycled: CycledYear
     trips: NuisanceTrips | None
@@ -150,9 +175,9 @@ class YearOfHeat(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatAnswer:
-    """Heat at a ``place`` for the slider values ``asked``; two objects never compare equal.
+    """Results for the slider values ``asked``. Objects are compared by identity.
 
-    Each figure is calculated when it is first read.
+    Each property is calculated when it is first accessed.
     """
 
     place: HeatPlace
@@ -160,7 +185,7 @@ class HeatAnswer:
 
     @cached_property
     def conditions(self) -> Conditions:
-        """Conditions at the slider values; warmer air is thinner and loads the fan less."""
+        """Conditions at the slider values. In warmer, thinner air the fan load is lower."""
         now, asked = self.place.conditions, self.asked
         warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
         thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
@@ -184,8 +209,8 @@ class HeatAnswer:
     def across(self) -> AgainstAmbient:
         """Results against outdoor temperature.
 
-        They are calculated at the job's own outdoor temperature, whatever the slider value, so that
-        moving the outdoor temperature slider requires no recalculation.
+        They do not depend on the outdoor temperature slider, so moving this slider does not require
+        a recalculation.
         """
         return self.place.across(self.asked._replace(temp_outdoor=self.place.usual.temp_outdoor))
 
@@ -196,9 +221,9 @@ class HeatAnswer:
 
     @cached_property
     def room(self) -> np.ndarray | None:
-        """Margin [K] from sensed to trip temperature for a typical protector of the class.
+        """Margin [K] from sensed temperature to trip temperature of a typical protector.
 
-        Shape (samples,).
+        The shape is (samples,).
         """
         letter = self.place.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
@@ -208,20 +233,23 @@ class HeatAnswer:
         return protector.trip - protector.felt(nodes)
 
     def worked(self) -> "HeatAnswer":
-        """Calculate everything that takes under a second and return self; may raise InputError."""
+        """Calculate all results that take less than a second, and return self."""
         _ = self.state, self.hot_spot, self.years, self.rise_allowed, self.across
         return self
 
     @property
     def trips(self) -> float | None:
-        """Fraction of samples in which the protector opens at this temperature."""
+        """Fraction of samples in which the protector opens."""
         return None if self.room is None else float(np.mean(self.room < 0))
 
     @cached_property
     def years(self) -> Band | None:
-        """Winding life [years] over the hourly year, at steady-state temperature in each hour.
+        """Winding life [years] over a year, at the steady-state temperature in each hour.
 
-        Raises InputError for a year that gets warmer than TEMPS.
+        Raises
+        ------
+        InputError
+            If the year has temperatures above TEMPS.
         """
         letter = self.place.motor.insulation_class
         if letter is None:
@@ -231,9 +259,9 @@ class HeatAnswer:
 
     @cached_property
     def day(self) -> DayTrace:
-        """Hottest day of the year, shifted so that its warmest hour is at the slider value.
+        """Hottest day of the year, shifted to the outdoor temperature of the slider.
 
-        Takes a second or two.
+        The calculation takes one to two seconds.
         """
         year, season = self.place.weather
         days = year.temp_outdoor.reshape(-1, 24)
@@ -244,15 +272,20 @@ class HeatAnswer:
 
     @cached_property
     def locked(self) -> TripCycle:
-        """Fan blocked while the motor is warm: protector cycling for an hour and a half.
+        """Protector cycling for 1.5 hours after the fan of a warm motor is blocked.
 
-        Takes a second or two. Raises InputError for a class without a protector limit.
+        The calculation takes one to two seconds.
+
+        Raises
+        ------
+        InputError
+            If the class has no protector limit.
         """
         return locked_rotor(self.place.motor, Load.of(self.conditions), self.asked.voltage)
 
     @cached_property
     def year(self) -> YearOfHeat:
-        """Year simulated with its cycles. Takes several seconds."""
+        """Year simulated with cycles. The calculation takes several seconds."""
         season, motor = self.place.weather[1], self.place.motor
         volts = self.conditions.voltage + self.asked.voltage - self.conditions.voltage[USUAL]
         there = replace(self.conditions, voltage=volts)
@@ -261,7 +294,11 @@ class HeatAnswer:
 
     @property
     def state(self) -> str:
-        """State: "below", "near" (range includes the limit, or some samples trip) or "above"."""
+        """State relative to the limit: "below", "near" or "above".
+
+        The state is "near" if the 90 % range includes the limit or if some samples trip or do not
+        start.
+        """
         margin, trips = self.study.margin, self.trips or 0.0
         if (margin is not None and margin.mid < 0) or trips >= 0.5:
             return "above"
@@ -279,7 +316,7 @@ class HeatAnswer:
 
     @property
     def starts(self) -> bool:
-        """True if the warm motor comes up to speed in every sample."""
+        """True if the warm motor reaches running speed in all samples."""
         return bool(self.study.run.chance_of_start()[0] == 1)
 
 

@@ -1,14 +1,15 @@
-"""Heat of one motor on one job: contributions to winding temperature, and margins to limits.
+"""Contributions to the winding temperature of a motor, and margins to limits.
 
-Two limits are kept apart: the class temperature applies to the hot spot; the standard's rise limit
-applies to the average by resistance, above the air at the motor. Each contribution to the
-temperature has its own 90 % range; only the temperature levels between contributions may be
-stacked. Elevation acts through air density only: lighter load, less cooling, hotter coil leaving
-air. The standard's elevation factor is shown for comparison and never applied in addition.
+There are two limits. The class temperature applies to the hot spot. The rise limit of the standard
+applies to the average rise by resistance above the air at the motor. Each contribution to the
+temperature has its own 90 % range, and only the temperature levels between contributions may be
+stacked in a plot. Elevation acts only through air density, which reduces the load, reduces the
+cooling and increases the temperature of the coil leaving air. The elevation factor of the standard
+is displayed for comparison and is never applied in addition.
 
-Temperatures read on the running motor update its cooling: samples of motor and load are weighted as
-pairs by a winding resistance or a shell thermocouple. For independent synthetic cases, 90 % ranges
-contained the true value in 83 to 92 of 100 (keep 200 samples or more).
+Temperature readings on the running motor update the cooling. Pairs of motor and load samples are
+weighted by the winding resistance or the reading of a shell thermocouple. In independent synthetic
+cases, the 90 % ranges contained the true value in 83 to 92 of 100 cases. Keep at least 200 samples.
 """
 
 from dataclasses import dataclass
@@ -44,13 +45,13 @@ from airover.physics import heat, insulation
 from airover.physics.heat import SwitchOff
 from airover.records.job import Job
 
-# Standard deviations of readings; common practice, no source.
-OHMMETER = 0.003  # fraction of the cold resistance; the meter's own gain error cancels
+# Standard deviations of readings (common practice; no published source).
+OHMMETER = 0.003  # fraction of the cold resistance; the gain error of the meter cancels
 TEMP_COLD = 1.0  # K, uncertainty of the cold winding's temperature
 TEMP_AIR_READ = 1.0  # K, for a thermometer in the air upstream of the motor
-THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, from memory, not verified)
+THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, cited from memory, not verified)
 DEVIATION = Range(0.1, 50.0, "K")
-# fraction of the shell's rise that tape and air may remove from a thermocouple reading
+# error of a taped thermocouple as a fraction of the shell temperature rise
 CONTACT = 0.05
 
 
@@ -58,10 +59,19 @@ LONGEST_YEARS = 100.0
 
 
 class Part(NamedTuple):
-    """Step from outdoor air to the hot spot.
+    """Step in the temperature from outdoor air to the hot spot.
 
-    ``kelvin``: temperature increase of this step [K]; ``upto``: temperature after the step [degC].
-    Medians of the increases do not add up; medians of ``upto`` increase from step to step.
+    The medians of the increases cannot be added. The medians of ``upto`` increase from step to
+    step.
+
+    Attributes
+    ----------
+    name : str
+        Name of the step.
+    kelvin : Band
+        Temperature increase [K] in this step.
+    upto : Band
+        Temperature [degC] after this step.
     """
 
     name: str
@@ -71,7 +81,7 @@ class Part(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatStudy:
-    """One motor with a job's fan at one voltage; ``run`` has two rows, with sun and without."""
+    """Motor with the fan of a job at one voltage, with and without sun."""
 
     motor: Motor
     conditions: Conditions
@@ -80,10 +90,14 @@ class HeatStudy:
 
     @classmethod
     def of(cls, motor: Motor, conditions: Conditions, voltage=None, seed=0) -> "HeatStudy":
-        """Create for ``motor`` under ``conditions`` with the same number of samples.
+        """Create a HeatStudy for a motor and conditions with the same number of samples.
 
-        ``voltage``: supply voltage [V], None for the usual one. Raises InputError if a value is out
-        of range.
+        ``voltage`` is the supply voltage [V], or None for the usual voltage.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         load = Load.of(conditions)
         both = load.air._replace(sun=np.array([[1.0], [0.0]]) * load.air.sun)
@@ -102,9 +116,9 @@ class HeatStudy:
 
     @cached_property
     def budget(self) -> tuple[Part, ...]:
-        """Steps from outdoor air to the hot spot; the first is the outdoor air temperature."""
+        """Steps from outdoor air to the hot spot, starting with the outdoor air temperature."""
         conditions, shell = self.conditions, self.run.warm.temp_shell
-        cooler = conditions.temp_air + shell[0] - shell[1]  # if the sun alone warmed the shell
+        cooler = conditions.temp_air + shell[0] - shell[1]  # with solar heat only
         levels = {
             "outdoor air": conditions.temp_outdoor,
             "air drawn in again": conditions.temp_entering,
@@ -122,7 +136,7 @@ class HeatStudy:
 
     @property
     def class_temperature(self) -> float | None:
-        """Class temperature [degC], which applies to the hot spot; None if not known."""
+        """Class temperature [degC], which applies to the hot spot, or None if not known."""
         letter = self.motor.insulation_class
         return None if letter is None else float(insulation.temperature_index(letter))
 
@@ -134,14 +148,14 @@ class HeatStudy:
 
     @property
     def rise(self) -> Band:
-        """Average temperature rise [K] by resistance above the air at the motor."""
+        """Average temperature rise [K] by resistance, above the air at the motor."""
         return Band.of(self.winding - self.conditions.temp_air)
 
     @property
     def rise_margin(self) -> Band | None:
-        """Margin [K] from the average rise to the standard's limit in air of this temperature.
+        """Margin [K] from the average rise to the limit of the standard in this air.
 
-        None for a class that is not in the standard's table.
+        The value is None if the class is not in the table of the standard.
         """
         letter = self.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
@@ -151,17 +165,29 @@ class HeatStudy:
 
     @property
     def hours(self) -> Band | None:
-        """Insulation life [h] for continuous running at this temperature."""
+        """Insulation life [h] in continuous operation at this temperature."""
         return _hours(self.winding, self.motor.insulation_class, self.seed)
 
 
 class AgainstAmbient(NamedTuple):
-    """Winding temperature and life against outdoor temperature; ranges have shape (temperatures,).
+    """Winding temperature and life against outdoor temperature.
 
-    ``temps_outdoor``: outdoor temperature [degC]; ``temp_air``: air temperature at the motor
-    [degC]; ``hot_spot``: hot-spot temperature [degC]; ``margin``: margin to the class temperature
-    [K]; ``hours``: life in continuous running [h]; ``winding``: average winding temperature [degC],
-    shape (temperatures, samples). ``margin`` and ``hours`` are None if the class is not known.
+    Ranges have shape (temperatures,). ``margin`` and ``hours`` are None if the class is not known.
+
+    Attributes
+    ----------
+    temps_outdoor : ndarray
+        Outdoor temperature [degC].
+    temp_air : Band
+        Air temperature at the motor [degC].
+    hot_spot : Band
+        Hot-spot temperature [degC].
+    margin : Band or None
+        Margin [K] to the class temperature.
+    hours : Band or None
+        Life [h] in continuous operation.
+    winding : ndarray
+        Average winding temperature [degC], shape (temperatures, samples).
     """
 
     temps_outdoor: np.ndarray
@@ -175,11 +201,16 @@ class AgainstAmbient(NamedTuple):
 def against_ambient(
     motor: Motor, conditions: Conditions, temps_outdoor, voltage=None, seed=0
 ) -> AgainstAmbient:
-    """Return winding temperatures of ``motor`` under ``conditions`` at other outdoor temperatures.
+    """Return the winding temperatures of a motor at other outdoor temperatures.
 
-    ``temps_outdoor``: outdoor temperatures [degC] in ascending order. The motor is simulated at
-    five temperatures, with linear interpolation. ``voltage``: as in HeatStudy.of [V]. Raises
-    InputError if a value is out of range.
+    ``temps_outdoor`` are outdoor temperatures [degC] in ascending order. The motor is simulated at
+    five temperatures, and the results are interpolated linearly. ``voltage`` is the same as in
+    `HeatStudy.of`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
     load, over = Load.of(conditions), conditions.temp_air - conditions.temp_outdoor
@@ -197,12 +228,22 @@ def against_ambient(
 
 
 class ClassChange(NamedTuple):
-    """Gain of the second of two motors at one site; pairs are (first, second).
+    """Comparison of two motors at a site. Pairs are (first motor, second motor).
 
-    ``margins``: from hot spot to class temperature at design temperature [K]; ``ambient_margins``:
-    from the air at the motor to the rated ambient [K] (None if not known); ``years``: life over the
-    hourly year, at most 100. ``more_margin``: difference in margin [K]; ``times``: ratio of lives
-    without this limit. Both are calculated sample by sample with the same fan, air and supply.
+    Both motors are calculated sample by sample with the same fan, air and supply.
+
+    Attributes
+    ----------
+    margins : tuple[Band, Band]
+        Margins [K] from hot spot to class temperature at the design temperature.
+    ambient_margins : tuple[Band or None, Band or None]
+        Margins [K] from the air at the motor to the rated ambient temperature, None if not known.
+    years : tuple[Band, Band]
+        Winding life [years] over a year, at most 100.
+    more_margin : Band
+        Difference in margin [K] between the motors.
+    times : Band
+        Ratio of the lives without the limit of 100 years.
     """
 
     margins: tuple[Band, Band]
@@ -213,12 +254,16 @@ class ClassChange(NamedTuple):
 
 
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
-    """Return the gain of the second of two catalog ``motors`` over the first on ``job``.
+    """Compare two catalog motors on a job.
 
-    An example is a class F, 70 degC motor compared with a class B, 60 degC motor. A rating counts
-    as evidence of how well a motor is cooled, so the second motor may also run hotter. Raises
-    InputError if there are not exactly two motors, if one has no class, or if the job has too
-    little information.
+    For example, compare a class B, 60 degC motor with a class F, 70 degC motor. The rating is
+    evidence of the cooling of a motor, so the second motor may also run hotter.
+
+    Raises
+    ------
+    InputError
+        If there are not exactly two motors, if a motor has no class, or if the job does not have
+        enough information.
     """
     if len(motors) != 2:
         given = Message("error.heat.motors", count=len(motors))
@@ -249,13 +294,26 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
 class AltitudeEffects(NamedTuple):
     """Effects of elevation on winding temperature [K], one at a time.
 
-    ``load``: thin air loads the fan less (negative for most motors); ``cooling``: a thinner
-    airstream removes less heat; ``coil``: the same heat raises the temperature of less air more;
-    ``together``: all effects simulated together, not added.
+    ``factor`` and ``standard_loss`` apply only to a test near sea level, where the other effects do
+    not occur. Never combine them with the other effects.
 
-    ``factor``: the standard's factor on the rise limit; ``standard_loss``: the resulting reduction
-    of the limit for this class [K], None for a class not in the table. They apply to a test near
-    sea level, where none of the effects above occur: never apply both.
+    Attributes
+    ----------
+    elevation : float
+        Elevation [m].
+    load : Band
+        Effect of the lower fan load in thin air, negative for most motors.
+    cooling : Band
+        Effect of the reduced cooling by a thinner airstream.
+    coil : Band
+        Effect of the higher air temperature rise across the coil.
+    together : Band
+        All effects, simulated together.
+    factor : float
+        Factor on the rise limit in the standard.
+    standard_loss : float or None
+        Reduction [K] of the rise limit that results from the factor, or None if the class is not in
+        the table.
     """
 
     elevation: float
@@ -268,9 +326,14 @@ class AltitudeEffects(NamedTuple):
 
 
 def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
-    """Return effects of an ``elevation`` [m] on ``motor``, compared with sea level.
+    """Return the effects of an ``elevation`` [m] compared with sea level.
 
-    ``voltage``: as in HeatStudy.of [V]. Raises InputError if a value is out of range.
+    ``voltage`` is the same as in `HeatStudy.of`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     elevation = float(check("elevation", elevation, ELEVATION))
     samples = len(motor.rated.power)
@@ -295,17 +358,27 @@ def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> Altitud
 
 
 class Measured(NamedTuple):
-    """Temperature reading ``temp`` [degC] with its standard ``deviation`` [K]."""
+    """Temperature reading [degC] with its standard deviation [K]."""
 
     temp: float
     deviation: float
 
 
 class HeatReading(NamedTuple):
-    """Readings taken with the motor warm.
+    """Temperature readings on a warm motor.
 
-    ``voltage``: supply voltage [V]; ``temp_air``: air temperature at the motor [degC]; ``winding``:
-    main winding temperature; ``shell``: shell temperature. One or both are given.
+    At least one of ``winding`` and ``shell`` is required.
+
+    Attributes
+    ----------
+    voltage : float
+        Supply voltage [V].
+    temp_air : float
+        Air temperature at the motor [degC].
+    winding : Measured or None
+        Temperature of the main winding.
+    shell : Measured or None
+        Temperature of the shell.
     """
 
     voltage: float
@@ -319,10 +392,23 @@ def winding_by_resistance(
 ) -> Measured:
     """Return the average winding temperature from cold and hot resistance.
 
-    ``resistance_cold``: cold resistance [ohm]; ``temp_cold``: winding temperature [degC] at that
-    measurement; ``switch_off``: result of `heat.at_switch_off`; ``material``: as in
-    heat.rise_by_resistance. Both resistances are of the same winding, measured with the same meter.
-    Raises InputError if a value is out of range or the hot resistance is the lower one.
+    Both resistances must be measured on the same winding with the same meter.
+
+    Parameters
+    ----------
+    resistance_cold
+        Cold resistance [ohm].
+    temp_cold
+        Winding temperature [degC] at the cold measurement.
+    switch_off : SwitchOff
+        Result of `heat.at_switch_off`.
+    material : str, optional
+        Conductor material, as in `heat.rise_by_resistance`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if the hot resistance is lower than the cold resistance.
     """
     hot, cold = (
         switch_off.resistance_hot,
@@ -340,9 +426,20 @@ def winding_by_resistance(
 def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
     """Return the shell temperature from a taped thermocouple.
 
-    ``temp_shell``: thermocouple reading [degC]; ``temp_air``: air temperature [degC]. Uncertainty
-    increases with the difference, because the wire and the airstream cool the junction. Raises
-    InputError if a value is out of range.
+    The uncertainty increases with the temperature difference, because the wire and the airstream
+    cool the junction.
+
+    Parameters
+    ----------
+    temp_shell
+        Thermocouple reading [degC].
+    temp_air
+        Air temperature [degC].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     temp = float(check("temp_shell", temp_shell, TEMP_WINDING))
     rise = temp - float(check("temp_air", temp_air, TEMP_AIR))
@@ -350,10 +447,21 @@ def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
 
 
 class HeatFit(NamedTuple):
-    """Samples of ``motor`` and ``load`` that agree with the readings.
+    """Samples of motor and load that agree with the readings.
 
-    ``before`` and ``after``: ranges of average winding temperature [degC] at the first reading;
-    ``strained``: readings inconsistent with the others; ``chosen``: indices of the samples kept.
+    Attributes
+    ----------
+    motor : Motor
+        Motor with the remaining samples.
+    load : Load
+        Load with the remaining samples.
+    before, after : Band
+        90 % ranges of the average winding temperature [degC] at the first reading, before and after
+        the update.
+    strained : tuple[HeatReading, ...]
+        Readings that are inconsistent with the other readings.
+    chosen : ndarray
+        Indices of the samples kept.
     """
 
     motor: Motor
@@ -365,11 +473,16 @@ class HeatFit(NamedTuple):
 
 
 def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
-    """Return the pairs of ``motor`` and ``load`` that agree best with ``readings``.
+    """Return the pairs of motor and load samples that agree best with readings.
 
-    ``samples``: number of pairs to keep; provide many more samples of motor and load than this, in
-    the same order. ``readings``: HeatReadings taken with this load, motor warm. Raises InputError
-    if a value is out of range, there are no readings, or no pair could give one of the readings.
+    ``samples`` is the number of pairs to keep. The motor and the load must have many more samples
+    than this, in the same order. ``readings`` are HeatReadings on the warm motor with this load.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range, if there are no readings, or if a reading does not agree with
+        any pair.
     """
     if not readings:
         raise InputError(Message("field.reading"), NOTHING, Message("field.one_reading"))
@@ -394,7 +507,7 @@ def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
 
 
 def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
-    """Return the warm samples, each with its own air thermometer error."""
+    """Return the warm samples, including the error of the air thermometer."""
     voltage = float(check("voltage", reading.voltage, VOLTAGE))
     rng = np.random.default_rng([number, 9])
     off = normal_draws(rng, ("air",), len(motor.rated.power))["air"]
@@ -403,7 +516,7 @@ def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
 
 
 def _misses(warm: Warm, reading: HeatReading) -> dict:
-    """Return the distance of each sample from the readings, in standard deviations."""
+    """Return the deviation of each sample from the readings, in standard deviations."""
     found = {"winding": warm.nodes.winding_main[0], "shell": warm.nodes.shell[0]}
     read = {name: getattr(reading, name) for name in found}
     known = {name: one for name, one in read.items() if one is not None}
@@ -417,7 +530,7 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
-    """Raise InputError if no sample agrees with one of the temperatures or with both together."""
+    """Raise InputError if no sample agrees with one of the temperatures or with both."""
     volts, air = Quantity(reading.voltage, "voltage"), Quantity(reading.temp_air, "air_temperature")
     at = Message("error.heat.at", voltage=volts, temp=air)
     for name, miss in away.items():
@@ -435,7 +548,7 @@ def _ambient_margin(motor, temp_air) -> Band | None:
 
 
 def _years(job, motors, season, samples, seed):
-    """Return the life of each motor in years without a limit, shape (motors, samples)."""
+    """Return the life [years] of each motor without a limit, shape (motors, samples)."""
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
     temps = winding_temperatures(job, motors, grid, samples, seed)

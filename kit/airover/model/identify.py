@@ -1,32 +1,33 @@
 """Equivalent circuits that agree with a nameplate, and their prior distributions.
 
-A nameplate gives two equations, current and power at rated slip, for about ten unknowns, and none
-of its values is exact. True amps and slip are therefore sampled from their tolerances and eight
-parameters from the usual values for this type of motor. The other two parameters (rotor resistance
-and magnetizing reactance) are solved, and each sample is weighted by the prior density of the
-solved pair. Amps of lower ratings and field readings are further evidence. A motor with several
-ratings is identified at its highest rating, to which its nameplate rpm applies. The result is an
-ensemble: every figure calculated from it has a range.
+A nameplate gives two equations, for current and power at rated slip, and about ten parameters are
+unknown. None of the nameplate values is exact. True amps and true slip are therefore sampled from
+their tolerances, and eight parameters are sampled from typical values for this type of motor. The
+other two parameters, rotor resistance and magnetizing reactance, are solved. Each sample is
+weighted by the prior density of the solved pair. Amps of lower ratings and field readings are
+additional evidence. A motor with several ratings is identified at its highest rating, to which its
+nameplate rpm applies. The result is an ensemble, so every quantity calculated from it has a range.
 
-One clamp-meter reading halves the range of the amps. Saturation cannot be read from a nameplate, so
-its range stays wide. Leakage saturation is not modeled: X1 and X2 are effective values between
-running and locked rotor, with ranges wide enough for both. `python -m tests.model.test_calibration`
-prints how often 90 % ranges contain the true value for three independent populations, one of them
-with effects that this model does not include.
+A single clamp-meter reading halves the range of the amps. A nameplate does not give the saturation,
+so its range remains wide. Leakage saturation is not modeled. X1 and X2 are effective values between
+running and locked rotor, with ranges that are wide enough for both. `python -m
+tests.model.test_calibration` prints how often the 90 % ranges contain the true value for three
+independent populations. One of them has effects that are not included in this model.
 
-Priors are data, kept in one place so that they can be read, questioned and changed. Impedances and
-losses are engineering judgment and common practice, no source. Nameplate errors are based on:
+The priors are constants at the top of this module. Impedances and losses are engineering judgment
+and common practice, with no published source. Nameplate errors are based on:
 
-- NEMA MG 1, 12.47: at rated voltage and power, input amps within 10 % of the nameplate value
-  (quoted on public pages; the standard itself not opened). UL 1004-1: at most 110 % of the marked
-  amps (from memory, not verified).
-- IEC 60034-1, table of tolerances: slip +-20 %, below 1 kW +-30 %; efficiency -15 % of (1 - eta) up
-  to 150 kW; power factor -1/6 (1 - cos phi); locked-rotor current +20 %, breakdown torque -10 %,
-  locked-rotor torque -15/+25 % (read as quoted in a public gearmotor manual). NEMA MG 1, 12.46:
-  slip +-20 % (as quoted by T. Bishop, "How Precise Are Motor Nameplate Ratings?", 2013).
+- NEMA MG 1, 12.47: at rated voltage and power, input amps are within 10 % of the nameplate value
+  (as quoted on public web pages, not checked against the standard). UL 1004-1: amps are at most 110
+  % of the marked value (cited from memory, not verified).
+- IEC 60034-1, table of tolerances: slip +-20 % (+-30 % below 1 kW), efficiency -15 % of (1 - eta)
+  up to 150 kW, power factor -1/6 (1 - cos phi), locked-rotor current +20 %, breakdown torque -10 %,
+  locked-rotor torque -15/+25 % (as quoted in a public gearmotor manual). NEMA MG 1, 12.46: slip
+  +-20 % (as quoted by T. Bishop, "How Precise Are Motor Nameplate Ratings?", 2013).
 
-Makers print amps with a margin, so nameplate amps are more often high than low (common practice, no
-source); 1075 and 825 rpm are nominal values, not the actual speed of this motor.
+Manufacturers print amps with a margin, so nameplate amps are more often too high than too low
+(common practice; no published source). 1075 and 825 rpm are nominal values, not the actual speed of
+a motor.
 """
 
 from dataclasses import dataclass
@@ -43,7 +44,7 @@ from airover.records.nameplate import Nameplate
 
 
 class Usual(NamedTuple):
-    """Log-normal prior: median ``centre``, standard deviation ``spread`` of the logarithm."""
+    """Log-normal prior with median ``centre`` and standard deviation ``spread`` of the logarithm."""
 
     centre: float
     spread: float
@@ -52,11 +53,11 @@ class Usual(NamedTuple):
         return self.centre * np.exp(self.spread * deviates)
 
     def deviates(self, value):
-        """Return the deviation of ``value`` (positive) from the median, in standard deviations."""
+        """Return the deviation of a positive value from the median, in standard deviations."""
         return np.log(np.maximum(value, np.finfo(float).tiny) / self.centre) / self.spread
 
     def log_density(self, value):
-        """Return the log density of positive values; the lowest float for other values."""
+        """Return the log density of positive values, or the lowest float for other values."""
         return -0.5 * self.deviates(value) ** 2
 
 
@@ -106,9 +107,9 @@ TACHOMETER = 0.003  # fraction: about 3 rpm
 
 
 PROPOSALS_PER_SAMPLE = 4
-PROPOSALS_PER_SAMPLE_MEASURED = 16  # a reading keeps only a few of them
+PROPOSALS_PER_SAMPLE_MEASURED = 16  # an update with a reading keeps only a small number
 NOT_WORTH_WORKING = 12.0  # logarithm of a weight
-BLOCK = 6000  # total number of proposals for all motors at once: arrays that fit in processor cache
+BLOCK = 6000  # maximum number of proposals at a time, for arrays that fit in the processor cache
 
 
 _DEVIATES = (
@@ -118,16 +119,28 @@ _DEVIATES = (
 
 
 class Point(NamedTuple):
-    """Readings on the running motor at ``voltage`` [V], or the amps of another nameplate rating.
-
-    ``current``: line current [A]; ``power_in``: input power [W]; ``speed_rpm``: speed [rpm];
-    ``voltage_capacitor``: capacitor voltage [V]; ``coefficient``: fan coefficient [N m s^2] during
-    the reading, None for the fan of the rating; ``printed``: True if the amps are nameplate amps of
-    a lower rating (at rated voltage with its fan, with nameplate tolerance), False for meter
-    readings.
+    """Readings on the running motor, or amps of another nameplate rating.
 
     Values are numbers, or columns of shape (motors, 1) for an ensemble of several motors. A value
-    that was not read is None, or NaN for one motor, and is ignored.
+    that was not read is None (or NaN for single motors) and is ignored.
+
+    Attributes
+    ----------
+    voltage : float
+        Supply voltage [V].
+    current : float or None
+        Line current [A].
+    power_in : float or None
+        Input power [W].
+    speed_rpm : float or None
+        Speed [rpm].
+    voltage_capacitor : float or None
+        Capacitor voltage [V].
+    coefficient : float or None
+        Fan coefficient [N m s^2] during the reading, or None for the rated fan.
+    printed : bool
+        True for the nameplate amps of a lower rating (at rated voltage with the rated fan, with
+        nameplate tolerance), False for meter readings.
     """
 
     voltage: float
@@ -139,24 +152,39 @@ class Point(NamedTuple):
     printed: bool = False
 
     def figures(self) -> dict:
-        """Return the readings by name as arrays; NaN for motors without a reading."""
+        """Return the readings by name as arrays, with NaN for motors without a reading."""
         names = ("current", "power_in", "speed_rpm", "voltage_capacitor")
         read = {name: getattr(self, name) for name in names}
         return {k: np.asarray(x, dtype=float) for k, x in read.items() if x is not None}
 
     def rearranged(self, rearrange) -> "Point":
-        """Return the point with ``rearrange`` (a selection or reshape) applied to each array."""
+        """Return the point with ``rearrange``, a selection or reshape, applied to each array."""
         given = {k: x for k, x in self._asdict().items() if x is not None and k != "printed"}
         return self._replace(**{k: rearrange(np.asarray(x, float)) for k, x in given.items()})
 
 
 @dataclass(frozen=True)
 class Ratings:
-    """Nameplate values in SI units: one value per motor, NaN if unreadable.
+    """Nameplate values in SI units, with one value per motor and NaN if unreadable.
 
-    ``voltage`` [V]; ``frequency`` [Hz]; ``poles``: number of poles; ``power``: output power [W];
-    ``current``: full-load current [A]; ``speed_rpm``: rated speed [rpm]; ``capacitance`` [F];
-    ``capacitor_voltage``: rated capacitor voltage [V].
+    Attributes
+    ----------
+    voltage : ndarray
+        Rated voltage [V].
+    frequency : ndarray
+        Rated frequency [Hz].
+    poles : ndarray
+        Number of poles.
+    power : ndarray
+        Output power [W].
+    current : ndarray
+        Full-load current [A].
+    speed_rpm : ndarray
+        Rated speed [rpm].
+    capacitance : ndarray
+        Capacitance [F] of the run capacitor.
+    capacitor_voltage : ndarray
+        Rated capacitor voltage [V].
     """
 
     voltage: np.ndarray
@@ -181,18 +209,30 @@ class Ratings:
             raise InputError("nameplate", given, accepted)
 
     def part(self, rows) -> "Ratings":
-        """Return the nameplates at indices ``rows``."""
+        """Return the nameplates with the indices ``rows``."""
         return Ratings(**{name: getattr(self, name)[rows] for name in self.__dataclass_fields__})
 
 
 @dataclass(frozen=True)
 class Ensemble:
-    """Circuits that agree with a nameplate; all arrays have one shape, samples on the last axis.
+    """Equivalent circuits that agree with a nameplate.
 
-    ``voltage`` [V], ``power`` [W] and ``speed_rpm`` [rpm]: rated values of each sample;
-    ``temp_reference``: winding temperature [degC] at which the circuit's resistances apply;
-    ``met``: False for a motor whose nameplate no circuit satisfies, which gets usual circuits
-    instead.
+    All arrays have the same shape, with the samples on the last axis.
+
+    Attributes
+    ----------
+    circuit : CapacitorRun
+        Equivalent circuits.
+    voltage : ndarray
+        Rated voltage [V].
+    power : ndarray
+        Rated power [W] of each sample.
+    speed_rpm : ndarray
+        Rated speed [rpm] of each sample.
+    temp_reference : ndarray
+        Winding temperature [degC] at which the resistances apply.
+    met : ndarray
+        False if no circuit agrees with the nameplate. The motor then has typical circuits instead.
     """
 
     circuit: CapacitorRun
@@ -204,7 +244,7 @@ class Ensemble:
 
     @property
     def coefficient(self):
-        """Fan coefficient [N m s^2] of each sample's rated fan."""
+        """Fan coefficient [N m s^2] of the rated fan of each sample."""
         return fan_coefficient(self.power, self.speed_rpm)
 
     def at_rating(self) -> Solution:
@@ -214,9 +254,10 @@ class Ensemble:
         return self.circuit.balance(self.voltage, frequency, slip)
 
     def settle(self, voltage) -> MotorPoint:
-        """Return steady states with the rated cube-law fan, samples (of one nameplate) x voltages.
+        """Return the operating points with the rated cube-law fan, shape (samples, voltages).
 
-        ``voltage``: supply voltages [V], shape (n,).
+        ``voltage`` are supply voltages [V], shape (voltages,). The ensemble must have one
+        nameplate.
         """
         column = self.rearranged(lambda value: value[:, None])
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
@@ -224,21 +265,22 @@ class Ensemble:
         return settle(circuit, voltage, circuit.frequency, column.coefficient)
 
     def amps(self, voltage):
-        """Return the line current [A] with the rated cube-law fan, samples x voltages."""
+        """Return the line current [A] with the rated cube-law fan, shape (samples, voltages)."""
         return np.abs(self.settle(voltage).solution.current)
 
     def rearranged(self, rearrange) -> "Ensemble":
-        """Return the samples with ``rearrange`` (a selection or reshape) applied to each array."""
+        """Return the samples with ``rearrange``, a selection or reshape, applied to each array."""
         figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference, self.met)
         return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
 
 
 def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
-    """Return an Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping).
+    """Return an Ensemble of shape (draws,) for a nameplate.
 
-    The nameplate must have volts, power or current, and poles or speed; other missing values are
-    sampled. Each ``Point`` in ``measured`` updates the ensemble within the error of a field meter.
-    The same seed gives the same samples. Raises InputError.
+    ``nameplate`` is a `records.Nameplate` or a mapping. It must have the voltage, the power or the
+    current, and the number of poles or the speed. Other missing values are sampled. Each `Point` in
+    ``measured`` updates the ensemble within the error of a field meter. The same seed gives the
+    same samples. May raise InputError.
     """
     if not isinstance(nameplate, Nameplate):
         nameplate = Nameplate(**nameplate)
@@ -251,9 +293,9 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
 
 
 def ratings_of(nameplate: Nameplate) -> Ratings:
-    """Return the numbers on one nameplate.
+    """Return the numbers on a nameplate.
 
-    The upper limit of a voltage range is used, because the amps apply to it.
+    The upper limit of a voltage range is used, because the nameplate amps apply to it.
     """
 
     def mid(amount):
@@ -272,10 +314,10 @@ def ratings_of(nameplate: Nameplate) -> Ratings:
 
 
 def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
-    """Return an Ensemble of shape (motors, samples); all motors use the same deviates.
+    """Return an Ensemble of shape (motors, samples).
 
-    A motor's samples do not depend on the other motors. Each ``Point`` in ``measured`` has one
-    value per motor, NaN for a motor without a reading.
+    All motors use the same deviates, so the samples of a motor do not depend on the other motors.
+    Each `Point` in ``measured`` has one value per motor, or NaN for a motor without a reading.
     """
     motors = len(ratings.voltage)
     points = [point.rearranged(lambda x: np.broadcast_to(x, (motors, 1))) for point in measured]
@@ -299,10 +341,10 @@ def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
 
 
 def misses(solution: Solution, point: Point) -> dict:
-    """Return the difference between ``solution`` and each value read at ``point``.
+    """Return the difference between a solution and each reading.
 
-    The difference is in standard deviations of the meter, or of a nameplate if the value is
-    ``printed``; it is 0 if nothing was read.
+    The difference is in standard deviations of the meter, or of the nameplate if ``printed`` is
+    True. It is 0 if there is no reading.
     """
     amps = np.abs(solution.current)
     shown = {
@@ -322,9 +364,9 @@ def misses(solution: Solution, point: Point) -> dict:
 
 
 def resample(log_weight, samples: int):
-    """Return the indices of the samples kept, shape (motors, ``samples``).
+    """Return the indices of the samples to keep, shape (motors, samples).
 
-    Uses systematic resampling by weight.
+    The function uses systematic resampling by weight.
     """
     best = log_weight.max(axis=1, keepdims=True)
     weight = _tempered(log_weight - best, samples / 8)
@@ -344,7 +386,7 @@ def _ensemble(ratings: Ratings, samples: int, proposals: int, seed, measured) ->
 
 
 def _stacked(parts: list[Ensemble], order) -> Ensemble:
-    """Return all motors as one ensemble, arranged in ``order``."""
+    """Return all motors as a single ensemble, in the given order."""
     columns = []
     for part in parts:
         columns.append([])
@@ -360,7 +402,7 @@ def _known(point: Point):
 
 
 class _Drawn(NamedTuple):
-    """Nameplate values, gaps filled and errors sampled; arrays have shape (motors, proposals)."""
+    """Sampled true values of nameplate entries, as arrays of shape (motors, proposals)."""
 
     voltage: np.ndarray
     current: np.ndarray
@@ -371,7 +413,7 @@ class _Drawn(NamedTuple):
 
 
 def _propose(ratings: Ratings, proposals: int, seed):
-    """Return circuits that agree with the nameplate, and the weight of each."""
+    """Return circuits that agree with the nameplate, and their weights."""
     z = normal_draws(np.random.default_rng(seed), _DEVIATES, proposals)
     drawn = _drawn(ratings, z)
     start = _start(ratings, drawn, z)
@@ -402,7 +444,7 @@ def _propose(ratings: Ratings, proposals: int, seed):
 
 
 def _possible(ratings: Ratings):
-    """Return True for motors whose amps and horsepower are consistent, as a column."""
+    """Return True for motors with consistent amps and horsepower, as a column."""
     product = ratings.power / (ratings.voltage * ratings.current)
     low, high = PRODUCT_POSSIBLE
     return (np.isnan(product) | ((low < product) & (product < high)))[:, None]
@@ -414,7 +456,7 @@ def _synchronous_rpm(ratings: Ratings):
 
 
 def _drawn(ratings: Ratings, z) -> _Drawn:
-    """Return sampled true values of nameplate entries, and usual values for missing entries."""
+    """Return sampled true values of nameplate entries and typical values for missing entries."""
     product = EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
     voltage, printed, power, capacitance = (
         np.broadcast_to(getattr(ratings, k)[:, None], (len(ratings.voltage), len(product)))
@@ -442,11 +484,11 @@ def _drawn(ratings: Ratings, z) -> _Drawn:
 
 
 def _tap(ratings: Ratings, z):
-    """Return the fraction of line voltage that feeds the auxiliary winding, 0.5 or 1.
+    """Return the fraction of the line voltage across the auxiliary winding, 0.5 or 1.
 
-    The fraction is 0.5 (a tap at the midpoint of the main winding) if the capacitor could not
-    withstand the full line voltage. If the capacitor voltage is not known and the line voltage is
-    high, each sample has one of the two connections.
+    The fraction is 0.5 (a center tap of the main winding) if the capacitor cannot withstand the
+    full line voltage. If the capacitor voltage is not known and the line voltage is high, each
+    sample has one of the two connections.
     """
     over_line = (ratings.capacitor_voltage / ratings.voltage)[:, None]
     high = (ratings.voltage > TAPPED_ABOVE)[:, None]
@@ -455,9 +497,9 @@ def _tap(ratings: Ratings, z):
 
 
 def _over_line(ratings: Ratings, drawn: _Drawn):
-    """Return the usual capacitor voltage at the rating divided by the voltage that feeds it.
+    """Return the typical ratio of capacitor voltage to feeding voltage at the rating.
 
-    It is less than the capacitor's rated voltage.
+    The capacitor voltage is less than its rated voltage.
     """
     marked = ratings.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
     usual = VOLTAGE_CAPACITOR.centre
@@ -465,7 +507,7 @@ def _over_line(ratings: Ratings, drawn: _Drawn):
 
 
 def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
-    """Return circuits with eight sampled parameters and usual values for the two to be solved."""
+    """Return circuits with eight sampled parameters and typical values for the other two."""
     base = drawn.voltage / drawn.current
     quadrature = np.sqrt(_over_line(ratings, drawn) ** 2 - 1)  # for balanced windings
     usual = np.sqrt(VOLTAGE_CAPACITOR.centre**2 - 1)
@@ -493,11 +535,12 @@ def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
 
 
 def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
-    """Solve for the rotor resistance and magnetizing reactance that give rated current and power.
+    """Solve for rotor resistance and magnetizing reactance from rated current and power.
 
-    The equations apply at rated slip. Newton's method in logarithms, with steps limited to a factor
-    of 1.6; converged cases drop out. Returns the circuits and the logarithm of their weights so
-    far: minus the logarithm of the absolute Jacobian, and minus infinity if no pair was found.
+    The equations apply at rated slip. They are solved with Newton's method in logarithms, with
+    steps limited to a factor of 1.6. Converged cases are not iterated further. Returns the circuits
+    and the logarithms of their weights, which are the negative logarithm of the absolute Jacobian,
+    or minus infinity if no solution was found.
     """
     nudge = 1e-6
     shape = drawn.voltage.shape
@@ -524,7 +567,7 @@ def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
         step_Xm = (by_R2[1] * here[0] - by_R2[0] * here[1]) / safe
         step = np.clip([step_R2, step_Xm], -0.5, 0.5)
         solution[:, left] = np.clip(x + step, -5, 12)
-        left = left[misses[left] > 1e-5]  # the step just applied squares the residual
+        left = left[misses[left] > 1e-5]  # the last step squares the residual
         if not len(left):
             break
 
@@ -534,7 +577,7 @@ def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
 
 
 def _miss(circuit: CapacitorRun, targets, log_R2, log_Xm):
-    """Return logarithms of current and power divided by their targets, shape (2, cases)."""
+    """Return the log ratios of current and power to their targets, shape (2, cases)."""
     voltage, slip, current, power = targets
     trial = circuit.changed(R2=np.exp(log_R2), Xm=np.exp(log_Xm))
     at = trial.balance(voltage, circuit.frequency, slip)
@@ -543,11 +586,12 @@ def _miss(circuit: CapacitorRun, targets, log_R2, log_Xm):
 
 
 def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: Ratings):
-    """Return the log density of the solved circuit in the priors.
+    """Return the log prior density of the solved circuits.
 
-    The priors are for the solved pair, power factor, breakdown torque and capacitor voltage. A
-    capacitor is selected for at least the voltage across it at the rating, so a circuit with a
-    higher voltage than the nameplate (or catalog) value is not the right circuit.
+    The priors apply to the solved pair, the power factor, the breakdown torque and the capacitor
+    voltage. The rated voltage of a capacitor is at least as high as its actual voltage at the
+    rating, so a circuit with a capacitor voltage above the nameplate or catalog value is not
+    correct.
     """
     base = drawn.voltage / drawn.current
     breakdown = _breakdown_torque(circuit, drawn.voltage, circuit.frequency)
@@ -569,15 +613,15 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: R
 
 
 def _breakdown_torque(circuit: CapacitorRun, voltage, frequency):
-    """Return the maximum shaft torque [N m] at five slips between full load and standstill."""
+    """Return the maximum shaft torque [N m] over five slips from full load to standstill."""
     slips = (0.15, 0.2, 0.27, 0.36, 0.5)
     return np.max([circuit.balance(voltage, frequency, slip).torque for slip in slips], axis=0)
 
 
 def _weighed(log_weight, proposal: Ensemble, point: Point):
-    """Return the weights after a reading, with meter or nameplate errors for each proposal's value.
+    """Return the weights after an update with a reading.
 
-    Motors without a reading keep their weights.
+    Meter or nameplate errors are included. The weights of motors without a reading do not change.
     """
     known = _known(point)
     worth = known & (log_weight > log_weight.max(axis=1, keepdims=True) - NOT_WORTH_WORKING)
@@ -605,10 +649,10 @@ def _settled(rated: Ensemble, voltage, fan) -> Solution:
 
 
 def _lighter(rated: Ensemble, voltage, fan) -> Solution:
-    """Return the steady state with a lighter fan near rated voltage.
+    """Return the steady state with a lighter fan near the rated voltage.
 
-    Newton's method starts at rated slip. Slip and saturation are updated together; seven steps
-    leave an error of less than 1e-4.
+    Newton's method starts at rated slip. Slip and saturation are updated together. After seven
+    steps the error is less than 1e-4.
     """
     circuit, frequency = rated.circuit, rated.circuit.frequency
     synchronous = 4 * np.pi * frequency / circuit.poles
@@ -626,10 +670,10 @@ def _lighter(rated: Ensemble, voltage, fan) -> Solution:
 
 
 def _tempered(log_weight, effective):
-    """Return weights, flattened per motor to an effective sample size of about ``effective``.
+    """Return weights, tempered to an effective sample size of about ``effective`` per motor.
 
-    For an unusual nameplate, a few proposals outweigh all others; a range from three circuits would
-    look certain although the uncertainty is at its maximum.
+    For an unusual nameplate, a few proposals outweigh all others. Without tempering, a range that
+    is based on three circuits would be narrow, although the uncertainty is large.
     """
     power = np.ones((len(log_weight), 1))
     for _ in range(12):

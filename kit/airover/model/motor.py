@@ -1,9 +1,9 @@
-"""One motor with a fan at any voltages, capacitors and ratings: amps, watts, speed, torque, heat.
+"""Motor with a fan at any voltage, capacitance and rating.
 
-A `Motor` uses the ensemble and the `model.cooling.warmed` of a job's `simulation`, for one motor
-and any steps. Arrays have shape (steps, samples): a step is a voltage, a capacitor or a rating;
-every figure is a 90 % range. `beside` compares a motor that has several ratings with single-rating
-motors, to show the cost of its spare power.
+A `Motor` uses the same ensemble and the same function `model.cooling.warmed` as the `simulation` of
+a job. Arrays have shape (steps, samples), where a step is a voltage, a capacitor or a rating.
+Results are 90 % ranges. `beside` compares a motor that has several ratings with single-rating
+motors, to show the cost of excess power.
 """
 
 from collections.abc import Callable
@@ -39,20 +39,20 @@ UNNAMED = "the motor"  # name of a motor known from its nameplate
 USUAL_AMBIENT = 40.0  # degC, if neither site nor rating gives a value
 
 
-RATED_STREAM = 5.0  # m/s over a motor with the fan for which it is rated, common practice
+RATED_STREAM = 5.0  # m/s at a motor with its rated fan, common practice
 
 
 SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
-TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
+TEMP_CAPACITOR = 55.0  # degC in the control box of a unit on a hot day, common practice
 
 
 SAME_POWER = 0.01  # ratings within this fraction are the same horsepower
 
 
 class Load(NamedTuple):
-    """Load of a motor: fan ``coefficient`` [N m s^2] and ``air`` at the motor.
+    """Load of a motor: fan coefficient [N m s^2], and air at the motor.
 
-    Samples are on the last axis, or one value applies to all samples.
+    Samples are on the last axis, or a single value applies to all samples.
     """
 
     coefficient: np.ndarray
@@ -60,17 +60,34 @@ class Load(NamedTuple):
 
     @classmethod
     def of(cls, conditions: Conditions) -> "Load":
-        """Create from the fan and air conditions of a job."""
+        """Create a Load from the conditions of a job."""
         return cls(conditions.coefficient, AirStream.of(conditions))
 
 
 @dataclass(frozen=True)
 class Motor:
-    """One motor, identified from its nameplate and any readings.
+    """Motor that is identified from its nameplate and readings.
 
-    ``rated``: ensemble of equivalent circuits, shape (samples,); ``shell``: thermal network;
-    ``power`` [W] and ``current`` [A]: at the highest nameplate rating, or None if unreadable;
-    ``settle``: function that finds the operating point, compiled if numba is available.
+    Attributes
+    ----------
+    rated : Ensemble
+        Ensemble of equivalent circuits, shape (samples,).
+    shell : Shell
+        Thermal network.
+    name : str
+        Name of the motor.
+    power : float or None
+        Power [W] at the highest nameplate rating, or None if unreadable.
+    current : float or None
+        Current [A] at the highest nameplate rating, or None if unreadable.
+    insulation_class : str or None
+        Insulation class.
+    ambient : float or None
+        Rated ambient temperature [degC].
+    capacitor_voltage : float or None
+        Rated voltage [V] of the capacitor.
+    settle : Callable
+        Function that solves for the operating point. It is compiled if numba is available.
     """
 
     rated: Ensemble
@@ -85,9 +102,9 @@ class Motor:
 
     @classmethod
     def from_nameplate(cls, nameplate: Nameplate, samples=SAMPLES, seed=0, measured=()) -> "Motor":
-        """Create from a nameplate and any ``identify.Point`` read on the running motor.
+        """Create a Motor from a nameplate and readings on the running motor.
 
-        Raises InputError.
+        May raise InputError.
         """
         if measured:
             rated = identify.from_nameplate(nameplate, samples, seed, measured)
@@ -108,9 +125,9 @@ class Motor:
 
     @classmethod
     def from_catalog(cls, motor: CatalogMotor, samples=SAMPLES, seed=0, measured=()) -> "Motor":
-        """Create from a catalog motor, with the same result as `simulation.simulate`.
+        """Create a Motor from a catalog motor, with the same results as `simulation.simulate`.
 
-        ``measured``: readings on the motor, in SI units. Raises InputError.
+        ``measured`` are readings on the motor in SI units. May raise InputError.
         """
         rated, shell = identify_motors((motor,), samples, seed)
         if measured:
@@ -135,7 +152,7 @@ class Motor:
 
     @property
     def of_catalog(self) -> bool:
-        """True for a catalog motor, False for a motor known from its nameplate."""
+        """True for a catalog motor, False for a motor that is known from its nameplate."""
         return self.name != UNNAMED
 
     @property
@@ -152,7 +169,7 @@ class Motor:
         return int(np.ravel(self.rated.circuit.poles)[0])
 
     def rated_load(self, power=None, speed_rpm=None) -> Load:
-        """Return a cube-law fan for the rating, or for ``power`` [W] at ``speed_rpm``."""
+        """Return a cube-law fan load for the rating, or for ``power`` [W] at ``speed_rpm``."""
         speed = self.rated.speed_rpm if speed_rpm is None else speed_rpm
         coefficient = fan_coefficient(self.rated.power if power is None else power, speed)
         ambient = USUAL_AMBIENT if self.ambient is None else self.ambient
@@ -164,7 +181,7 @@ class Motor:
         return replace(self, rated=replace(self.rated, circuit=circuit))
 
     def run(self, load: Load, voltage) -> "Run":
-        """Return the warm motor with ``load`` at each ``voltage`` [V] (or one voltage)."""
+        """Return the warm motor with a load at one or several voltages [V]."""
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
         volts, fan = voltage[:, None], load.coefficient
         warm = warmed(self.rated, self.shell, load.air, volts, self.frequency, fan, self.settle)
@@ -173,7 +190,7 @@ class Motor:
 
 @dataclass(frozen=True)
 class Run:
-    """Motor running with a load; figures are arrays of shape (voltages, samples)."""
+    """Motor running with a load, as arrays of shape (voltages, samples)."""
 
     motor: Motor
     load: Load
@@ -185,9 +202,9 @@ class Run:
         return self.warm.solution
 
     def figures(self) -> dict[str, np.ndarray]:
-        """Return figures by name and unit.
+        """Return results by name and unit.
 
-        They are current, power, speed, torque, efficiency, power factor and heat.
+        The results are current, power, speed, torque, efficiency, power factor and heat.
         """
         at = self.solution
         current = np.abs(at.current)
@@ -204,11 +221,11 @@ class Run:
         }
 
     def bands(self) -> dict[str, Band]:
-        """Return the figures as 90 % ranges; each member has shape (voltages,)."""
+        """Return the results as 90 % ranges, each with shape (voltages,)."""
         return {name: Band.of(values) for name, values in self.figures().items()}
 
     def first_bands(self) -> dict[str, Band]:
-        """Return the 90 % ranges at the first (or only) voltage, as numbers."""
+        """Return the 90 % ranges at the first voltage as numbers."""
         return {name: band.first() for name, band in self.bands().items()}
 
     def part(self, which: slice) -> "Run":
@@ -216,10 +233,10 @@ class Run:
         return replace(self, voltage=self.voltage[which], warm=self.warm.part(which))
 
     def starting(self) -> np.ndarray:
-        """Return warm standstill torque divided by fan torque at synchronous speed.
+        """Return the ratio of warm standstill torque to fan torque at synchronous speed.
 
-        The result has shape (voltages, samples). Below ``operating_point.BREAKAWAY``, bearing
-        friction prevents the fan from starting.
+        The result has shape (voltages, samples). If the ratio is below `operating_point.BREAKAWAY`,
+        bearing friction prevents the motor from starting.
         """
         circuit = at_temperature(self.motor.rated, self.motor.shell, self.warm.nodes)
         torque = circuit.balance(self.voltage[:, None], self.motor.frequency, 1.0).torque
@@ -227,12 +244,12 @@ class Run:
         return torque / (self.load.coefficient * synchronous**2)
 
     def chance_of_start(self) -> np.ndarray:
-        """Return the fraction of samples that start warm and run up, shape (voltages,)."""
+        """Return the fraction of warm samples that start and run, shape (voltages,)."""
         runs = (self.starting() > BREAKAWAY) & (self.warm.slip < SLIP_RUNNING)
         return runs.mean(axis=1)
 
     def room_to_trip(self) -> Band | None:
-        """Return the margin [K] from winding to class trip temperature, shape (voltages,)."""
+        """Return the margin [K] from winding to trip temperature, shape (voltages,)."""
         if self.motor.insulation_class is None:
             return None
         trip = float(insulation.protector_limit(self.motor.insulation_class))
@@ -240,10 +257,28 @@ class Run:
 
 
 class CapacitorStep(NamedTuple):
-    """Motor with one capacitor; figures are 90 % ranges.
+    """Motor with a given capacitor. Results are 90 % ranges.
 
-    ``share``: capacitance as a fraction of the correct value; ``life``: life of the capacitor
-    itself [h], None if its marked voltage is not known.
+    Attributes
+    ----------
+    share : float
+        Capacitance as a fraction of the correct value.
+    capacitance : float
+        Capacitance [F].
+    current : Band
+        Line current [A].
+    power_in : Band
+        Input power [W].
+    temp_winding : Band
+        Average winding temperature [degC].
+    voltage_capacitor : Band
+        Capacitor voltage [V].
+    starting : Band
+        Ratio of standstill torque to fan torque, as in `Run.starting`.
+    chance_of_start : float
+        Fraction of the samples that start.
+    life : Band or None
+        Life [h] of the capacitor, or None if its marked voltage is not known.
     """
 
     share: float
@@ -258,17 +293,21 @@ class CapacitorStep(NamedTuple):
 
 
 def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=TEMP_CAPACITOR):
-    """Return amps, heat and starting with weak and oversized capacitors at one ``voltage`` [V].
+    """Return the motor with weak and oversized capacitors at a ``voltage`` [V].
 
-    ``temp_capacitor``: capacitor temperature [degC]. Capacitor life depends on this temperature and
-    on the voltage across the capacitor; class B of IEC 60252-1 is assumed. Raises InputError if a
-    value is out of range.
+    ``temp_capacitor`` is the capacitor temperature [degC]. Capacitor life depends on this
+    temperature and on the voltage across the capacitor, and class B of IEC 60252-1 is assumed.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     return tuple(_capacitor_step(motor, load, voltage, share, temp_capacitor) for share in shares)
 
 
 class RatingStep(NamedTuple):
-    """Motor that has several ratings, with the fan of one of them: currents and energy."""
+    """Current and energy of a motor with the fan of one of its ratings."""
 
     power: float
     plate_current: float
@@ -277,10 +316,10 @@ class RatingStep(NamedTuple):
 
 
 def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0):
-    """Return ``motor`` with the cube-law fan of each of its ratings at ``voltage`` [V].
+    """Return a motor with the cube-law fan of each of its ratings at a ``voltage`` [V].
 
-    ``hours``: running hours per year, used for ``energy``. Comparison with a single-rating motor
-    shows the cost of the spare power. Raises InputError.
+    ``hours`` is the running time per year [h] for the energy. A comparison with a single-rating
+    motor shows the cost of excess power. May raise InputError.
     """
     if hours <= 0:
         raise InputError("hours", f"{hours:g} h", Message("error.plate.hours"))
@@ -295,10 +334,16 @@ def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0)
 
 
 class Beside(NamedTuple):
-    """Motor that has several ratings and a single-rating motor with the same fan.
+    """Comparison of a motor that has several ratings with a single-rating motor.
 
-    ``power``: fan's rated power [W]; ``step``: motor that has several ratings; ``other`` and
-    ``other_step``: single-rating motor, None if the catalog has none.
+    Attributes
+    ----------
+    power : float
+        Rated power [W] of the fan.
+    step : RatingStep
+        Motor that has several ratings.
+    other, other_step
+        Single-rating motor, or None if the catalog does not have one.
     """
 
     power: float
@@ -308,9 +353,9 @@ class Beside(NamedTuple):
 
 
 def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
-    """Return the single-rating motor for ``power`` [W] with the lowest nameplate amps.
+    """Return the single-rating motor for a ``power`` [W] with the lowest nameplate amps.
 
-    Its volts, hertz and poles are the same as those of ``motor``.
+    Voltage, frequency and number of poles are the same as for ``motor``.
     """
     same = [
         one
@@ -323,10 +368,10 @@ def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
 
 
 def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
-    """Return ``motor`` and single-rating ``motors`` with the fan of each of its ratings.
+    """Compare a motor with single-rating motors at each of its ratings.
 
-    ``voltage``: supply voltage [V]. The energy of each step is for one hour [kWh]. Raises
-    InputError.
+    ``voltage`` is the supply voltage [V]. The energy in each step is the energy [kWh] for one hour.
+    May raise InputError.
     """
     steps = ratings(motor, voltage, hours=1.0, samples=SAMPLES)
     found = []

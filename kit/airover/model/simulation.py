@@ -1,15 +1,15 @@
-"""Simulation of catalog motors and the failed motor with the job's fan: speed, amps, watts, heat.
+"""Simulation of catalog motors and the failed motor with the fan of a job.
 
-This is the only simulation of a motor with a fan. Jobs, counter lists, stock, lessons, the page,
-documents and worksheets all show its figures, and tests/project/test_one_motor.py compares them.
-The operating point is the first stable intersection of motor and fan torque from standstill, with
-resistances at each node's own temperature. All motors, including the failed one, use the same 100
-samples of fan, air and supply, so differences between motors come from their data and not from
-chance.
+All results for a motor with a fan come from this simulation. Jobs, counter lists, stock lists,
+lessons, the web page, documents and worksheets display the same numbers, which is checked by
+tests/project/test_one_motor.py. The operating point is the first stable intersection of motor
+torque and fan torque from standstill, with resistances at the node temperatures. All motors,
+including the failed motor, use the same 100 samples of fan, air and supply, so differences between
+motors are not random.
 
 Arrays have shape (voltages, motors, samples) for the lowest, usual and highest supply voltage. Each
-motor is also evaluated at its lowest rated voltage. The simulation is steady-state: run-up time,
-gusts and a windmilling fan are not modeled.
+motor is also evaluated at its lowest rated voltage. The simulation covers only the steady state.
+Run-up time, gusts and a windmilling fan are not modeled.
 """
 
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ from airover.physics.thermal_network import Nodes
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 
-SAMPLES = 100  # Monte Carlo samples, the same number for every motor in every document
+SAMPLES = 100  # number of Monte Carlo samples for all motors and documents
 LOW, USUAL, HIGH = 0, 1, 2  # indices on the voltage axis
 SLIP_RUNNING = 0.30  # a motor with more slip is crawling
 # fractions of the rated voltages: a motor is not simulated outside this range
@@ -39,16 +39,16 @@ RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdo
 
 
 class Identified(NamedTuple):
-    """Identified motors: equivalent circuits at the rating and thermal networks.
+    """Equivalent circuits at the rating and thermal networks of motors.
 
-    Both have shape (motors, samples).
+    Arrays have shape (motors, samples).
     """
 
     rated: Ensemble
     shell: Shell
 
     def picked(self, which) -> "Identified":
-        """Return some of the motors; ``which`` is an index, a slice or an array of indices."""
+        """Return some of the motors, selected by an index, a slice or an array of indices."""
         shape = self.rated.power.shape
 
         def part(value):
@@ -57,7 +57,7 @@ class Identified(NamedTuple):
         return Identified(self.rated.rearranged(part), self.shell.rearranged(part))
 
     def and_then(self, other: "Identified") -> "Identified":
-        """Return these motors followed by the ``other`` ones."""
+        """Return these motors, followed by the ``other`` motors."""
         return Identified(
             _joined(self.rated, other.rated, self.rated.power.shape, other.rated.power.shape),
             _joined(self.shell, other.shell, self.rated.power.shape, other.rated.power.shape),
@@ -66,16 +66,43 @@ class Identified(NamedTuple):
 
 @dataclass(frozen=True)
 class MotorOnFan:
-    """Motors simulated on a job; arrays have shape (voltages, motors, samples), SI units, degC.
+    """Simulated motors on a job.
 
-    ``nodes`` [degC]: all nodes of the thermal network; ``temp_winding``: average winding
-    temperature by the resistance method. At each motor's lowest rated voltage, shape (motors,
-    samples): ``runs_low``: True if the motor starts, runs up and stays on the stable side of
-    breakdown; ``speed_low``: speed [rpm]; ``reserve``: breakdown torque divided by fan torque at
-    the speed of the fan load.
+    Arrays have shape (voltages, motors, samples) and are in SI units and degC. ``reserve``,
+    ``runs_low`` and ``speed_low`` have shape (motors, samples) and apply at the lowest rated
+    voltage of each motor.
 
-    ``failed``: failed motor alone under the same conditions; None for the failed motor itself, or
-    if its nameplate gives neither power nor amps.
+    Attributes
+    ----------
+    job : Job
+        Job.
+    motors : tuple[CatalogMotor, ...]
+        Catalog motors.
+    conditions : Conditions
+        Conditions of the job.
+    rated : Ensemble
+        Equivalent circuits at the rating.
+    shell : Shell
+        Thermal networks.
+    starts : ndarray
+        True if the motor leaves standstill.
+    slip : ndarray
+        Slip at the operating point.
+    solution : Solution
+        Steady state of the circuits.
+    nodes : Nodes
+        Temperatures [degC] of all nodes in the thermal network.
+    temp_winding : ndarray
+        Average winding temperature [degC] by the resistance method.
+    reserve : ndarray
+        Ratio of breakdown torque to fan torque at the reference speed of the fan load.
+    runs_low : ndarray
+        True if the motor starts, runs up and remains on the stable side of breakdown.
+    speed_low : ndarray
+        Speed [rpm].
+    failed : MotorOnFan or None
+        Failed motor under the same conditions. None for the failed motor itself, or if its
+        nameplate has neither power nor amps.
     """
 
     job: Job
@@ -103,17 +130,17 @@ class MotorOnFan:
 
     @property
     def speed_ratio(self):
-        """Speed divided by the speed at which the fan load is stated."""
+        """Ratio of the speed to the reference speed of the fan load."""
         return self.solution.speed_rpm / self.conditions.speed_rpm
 
     def warm_circuit(self, voltage: int, number: int) -> CapacitorRun:
-        """Return motor ``number``'s warm circuit at one of the voltages, shape (samples,)."""
+        """Return the warm circuit of a motor at one of the voltages, shape (samples,)."""
         circuit = at_temperature(self.rated, self.shell, self.nodes.part(voltage))
         return circuit.rearranged(lambda value: np.broadcast_to(value, self.reserve.shape)[number])
 
     @cached_property
     def figures(self) -> dict[str, np.ndarray]:
-        """Figures by name and unit, each with shape (voltages, motors, samples)."""
+        """Results by name and unit, each with shape (voltages, motors, samples)."""
         at, conditions = self.solution, self.conditions
         current = np.abs(at.current)
         return {
@@ -133,9 +160,9 @@ class MotorOnFan:
 
     @cached_property
     def winding_without_rating(self) -> np.ndarray:
-        """Average winding temperature [degC] at usual voltage, ignoring the maker's rating.
+        """Average winding temperature [degC] at the usual voltage, without using the rating.
 
-        It is based on body, losses and air alone; shape (motors, samples).
+        The temperature is based only on body, losses and air, and has shape (motors, samples).
         """
         shell = Shell.of(bodies(self.motors), self.rated, 0, trust_rating=False)
         conditions = self.conditions
@@ -145,15 +172,19 @@ class MotorOnFan:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Figures as 90 % ranges over the samples; each member has shape (voltages, motors)."""
+        """Results as 90 % ranges, each with shape (voltages, motors)."""
         return {name: Band.of(values) for name, values in self.figures.items()}
 
 
 def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOnFan:
-    """Simulate catalog ``motors`` on ``job``, together with the failed motor.
+    """Simulate catalog motors and the failed motor on a job.
 
-    The same ``seed`` gives the same ``samples``. Raises InputError if the job has too little
-    information.
+    The same seed gives the same samples.
+
+    Raises
+    ------
+    InputError
+        If the job does not have enough information.
     """
     motors = tuple(motors)
     conditions = site_conditions(job, samples, seed)
@@ -165,9 +196,9 @@ def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOn
 def simulate_identified(
     job: Job, motors, identified: Identified, conditions: Conditions, seed: int = 0
 ) -> MotorOnFan:
-    """Simulate ``identified`` motors under the ``conditions`` of ``job``.
+    """Simulate identified motors under the conditions of a job.
 
-    Raises InputError.
+    May raise InputError.
     """
     old = identify_failed(job, conditions.samples, seed)
     everything = identified if old is None else old.and_then(identified)
@@ -182,9 +213,9 @@ def simulate_identified(
 def identify_motors(
     motors: tuple[CatalogMotor, ...], samples: int = SAMPLES, seed: int = 0
 ) -> Identified:
-    """Identify catalog ``motors`` from their nameplates; amps of every rating are evidence.
+    """Identify catalog motors from their nameplates, including the amps of all ratings.
 
-    A motor gets the same circuits alone or together with other motors.
+    The circuits of a motor do not depend on the other motors.
     """
     rated = identify.ensemble(catalog_ratings(motors), samples, seed, lower_ratings(motors))
     return Identified(rated, Shell.of(bodies(motors), rated, seed))
@@ -193,8 +224,8 @@ def identify_motors(
 def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identified | None:
     """Identify the failed motor, shape (1, samples).
 
-    Returns None if its nameplate gives neither power nor amps, or if it could not run on the
-    measured supply.
+    Returns None if the nameplate has neither power nor amps, or if the motor could not run at the
+    measured supply voltage.
     """
     nameplate, supply = job.nameplate, job.site.voltage
     if nameplate.power is None and nameplate.current is None:
@@ -213,10 +244,10 @@ def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identifi
 
 
 def lower_ratings(motors) -> tuple[Point, ...]:
-    """Return amps of catalog ``motors`` at their lower ratings, each with its cube-law fan.
+    """Return the amps of catalog motors at their lower ratings with cube-law fans.
 
-    The first point contains the second-highest rating of each motor, and so on; NaN for motors
-    without one.
+    The first point has the second-highest rating of each motor, the second point has the
+    third-highest rating, and so on. Values are NaN for motors without this rating.
     """
     most = max(len(motor.ratings) for motor in motors)
     volts = np.array([[motor.voltage_high] for motor in motors])
@@ -232,7 +263,7 @@ def lower_ratings(motors) -> tuple[Point, ...]:
 
 
 class FanRun(NamedTuple):
-    """Warm motors with fans at the supply voltages and at their lowest rated voltages."""
+    """Warm motors with a fan at the supply voltages and at their lowest rated voltages."""
 
     warm: Warm
     runs_low: np.ndarray
@@ -248,10 +279,20 @@ class FanRun(NamedTuple):
 def run_on_fan(
     motors: Identified, load, lowest, voltage=None, frequency=None, settle=quickest
 ) -> FanRun:
-    """Return warm motors with a ``load`` (a job's Conditions, or the same arrays).
+    """Return warm motors with a fan load.
 
-    ``lowest``: lowest rated voltage of each motor [V], shape (motors, 1); ``voltage`` [V] and
-    ``frequency`` [Hz]: supply, by default that of the load.
+    Parameters
+    ----------
+    motors : Identified
+        Motors.
+    load
+        Conditions of a job, or an object with the same arrays.
+    lowest
+        Lowest rated voltage [V] of each motor, shape (motors, 1).
+    voltage, frequency : optional
+        Supply voltage [V] and frequency [Hz], by default taken from the load.
+    settle : optional
+        Function that solves for the operating point.
     """
     voltage = load.voltage[:, None, None] if voltage is None else voltage
     frequency = load.frequency if frequency is None else frequency
@@ -271,7 +312,7 @@ def run_on_fan(
 def assembled(
     job, motors, conditions, rated, shell, found: FanRun, failed: MotorOnFan | None
 ) -> MotorOnFan:
-    """Return a MotorOnFan assembled from its parts; all arrays contain only the job's motors."""
+    """Assemble a MotorOnFan that has only the motors of the job."""
     return MotorOnFan(
         job=job,
         motors=tuple(motors),
@@ -291,7 +332,7 @@ def assembled(
 
 
 def lowest_voltages(motors) -> list[float]:
-    """Return the lowest rated supply voltage [V] of each of ``motors``."""
+    """Return the lowest rated supply voltage [V] of each motor."""
     return [voltage_limits(motor.voltage_low, motor.voltage_high)[0] for motor in motors]
 
 
@@ -304,22 +345,30 @@ def lowest_voltage_of(job: Job) -> float:
 def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     """Return the maximum torque [N m] near the running range.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]. The maximum of six slips
-    is used; arrays broadcast.
+    The result is the maximum over six slips. Array arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    circuit : CapacitorRun
+        Equivalent circuits of the motors.
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
     """
     torques, emf = [], None
     for slip in RUNNING_UP:
         at = circuit.balance(voltage, frequency, slip, emf)
-        emf = at.emf  # a start for the next slip
+        emf = at.emf  # initial value for the next slip
         torques.append(at.torque)
     return np.max(torques, axis=0)
 
 
 def catalog_ratings(motors) -> Ratings:
-    """Return nameplates of catalog motors at their highest rating, to which their rpm applies."""
+    """Return the nameplates of catalog motors at their highest rating."""
 
     def of(read):
-        return [read(motor) for motor in motors]  # Plate accepts None for unknown values
+        return [read(motor) for motor in motors]  # a nameplate has None for unknown values
 
     return Ratings(
         voltage=of(lambda motor: motor.voltage_high),
@@ -334,14 +383,14 @@ def catalog_ratings(motors) -> Ratings:
 
 
 def bodies(motors) -> Body:
-    """Return the bodies of catalog motors."""
+    """Return the body data of catalog motors."""
     return Body.of(
         (m.body_diameter, m.body_length, m.ambient_rating, m.insulation_class) for m in motors
     )
 
 
 def _joined(one, other, shape, other_shape):
-    """Join two ensembles or shells; their values may broadcast to the arrays."""
+    """Join two ensembles or shells along the motor axis."""
     values = []
 
     def kept(value):
@@ -356,7 +405,7 @@ def _joined(one, other, shape, other_shape):
 def _split(
     found: FanRun, job, motors, everything: Identified, conditions: Conditions, has_failed
 ) -> MotorOnFan:
-    """Separate the failed motor, which comes first, from the simulated motors."""
+    """Separate the failed motor, which is the first motor, from the other motors."""
 
     def of(which, motors, failed):
         mine, (rated, shell) = found.picked(which), everything.picked(which)

@@ -1,13 +1,15 @@
-"""Motor size for a fan, from a fan curve and a system or from a failed motor's nameplate.
+"""Motor size for a fan, from a fan curve and system or from a nameplate.
 
-The duty is a set of equally likely samples, so every figure is a 90 % range. The rating is the next
-standard horsepower above the shaft power with 10 % margin (common practice). All values within an
-input range are assumed equally likely. Sound is 50 log10 of the speed ratio (common practice), a
-rough guide only. No result here replaces amps and volts measured on the running motor.
+The duty is a set of equally likely samples, so results are 90 % ranges. The rating is the next
+standard horsepower above the shaft power with a 10 % margin (common practice). All values in an
+input range are assumed to be equally likely. The sound level changes by 50 log10 of the speed ratio
+(common practice), which is only a rough guide. The results do not replace amps and volts measured
+on the running motor.
 
-`Tried` gives the motors at a sized duty and at the next larger and smaller ratings; `dirty_coil`
-simulates a coil that gets dirty. Amps, watts and winding temperature come from `model.motor.Motor`,
-which the caller creates from a catalog row or from a nameplate with readings.
+`tried` simulates motors with the required rating and with the next larger and smaller ratings.
+`dirty_coil` simulates a coil that gets dirty. Amps, watts and winding temperature are calculated by
+`model.motor.Motor`, which the caller creates from a catalog motor or from a nameplate with
+readings.
 """
 
 from dataclasses import dataclass, field
@@ -38,28 +40,28 @@ from airover.records.catalog import CatalogMotor
 
 SAMPLES = 200
 HORSEPOWER = 745.6999  # W
-# Standard ratings of small motors up to 1 hp, as in NEMA MG 1 10.33; from memory, not verified.
+# Standard ratings up to 1 hp (NEMA MG 1, 10.33, cited from memory, not verified).
 STANDARD = ("1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4", "1")
-MARGIN = 0.10  # fraction of the shaft power, common practice, no source
-# fraction of rated voltage at which a motor still delivers its rating (NEMA MG 1 12.44)
+MARGIN = 0.10  # fraction of the shaft power, common practice; no published source
+# fraction of rated voltage at which a motor delivers its rating (NEMA MG 1, 12.44)
 SERVICE_LOW = 0.9
-SOUND_PER_DECADE = 50.0  # dB per factor of ten in speed of one fan, common practice, no source
+SOUND_PER_DECADE = 50.0  # dB per factor of ten in fan speed, common practice; no published source
 
 MARGIN_RANGE = Range(0.0, 1.0, "")
 VOLTAGE_SHARE = Range(0.5, 1.2, "of rated voltage")
-SPREAD = (0.5, 2.0)  # maximum effect of scatter in the points on the pressure, as a factor
+SPREAD = (0.5, 2.0)  # maximum factor on the pressure for the scatter of the points
 
 
 NO_PRESSURE = 0.05  # fraction of the maximum pressure: effectively free delivery
 
 
 SAME_POWER = 0.02  # ratings within this fraction are the same horsepower
-SERVICE = 0.10  # above and below rated voltage (NEMA MG 1 12.44, from memory, not verified)
+SERVICE = 0.10  # above and below rated voltage (NEMA MG 1 12.44, cited from memory, not verified)
 DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 
 
 class Horsepower(NamedTuple):
-    """Standard rating: ``text`` as on a nameplate and ``power`` [W]."""
+    """Standard rating, with the text on a nameplate and the power [W]."""
 
     text: str
     power: float
@@ -70,12 +72,24 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 
 @dataclass(frozen=True)
 class Duty:
-    """Duty of a fan at one speed; arrays have shape (samples,).
+    """Duty of a fan at a speed, as arrays of shape (samples,).
 
-    ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]; ``flow``: airflow [m3/s];
-    ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; ``several`` and
-    ``extrapolated``: as in ``fan.OperatingPoint``, fractions of the samples; ``variances``:
-    variance of the power [W2] for each uncertain input. ``torque`` is the shaft torque [N m].
+    Attributes
+    ----------
+    speed_rpm : ndarray
+        Speed [rpm].
+    density : ndarray
+        Air density [kg/m3].
+    flow : ndarray
+        Airflow [m3/s].
+    pressure : ndarray
+        Static pressure [Pa].
+    power : ndarray
+        Shaft power [W].
+    several, extrapolated : float
+        Fractions of the samples for which these fields of `fan.OperatingPoint` are True.
+    variances : dict
+        Variance of the power [W2] that results from each uncertain input.
     """
 
     speed_rpm: np.ndarray
@@ -89,7 +103,7 @@ class Duty:
 
     @classmethod
     def of(cls, conditions: Conditions) -> "Duty":
-        """Create from a job's fan curve, or from the failed motor's nameplate."""
+        """Create a Duty from the fan curve or the nameplate of a job."""
         facts = (
             conditions.speed_rpm,
             conditions.density,
@@ -105,7 +119,7 @@ class Duty:
         return self.power / (self.speed_rpm * np.pi / 30)
 
     def bands(self) -> dict[str, Band]:
-        """Return flow, pressure, power, torque and density as 90 % ranges; units in the names."""
+        """Return flow, pressure, power, torque and density as 90 % ranges."""
         return {
             "flow_m3s": Band.of(self.flow),
             "pressure_pa": Band.of(self.pressure),
@@ -116,14 +130,33 @@ class Duty:
 
 
 def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapolate=False) -> Duty:
-    """Return the duty of a ``fan.FanCurve`` with a system in the site's air.
+    """Return the duty of a fan for a given system and air density.
 
-    ``resistance``: system resistance [Pa s2/m6] in that air; ``density``: air density [kg/m3]. Each
-    is one number, a pair (low, high) with all values in between equally likely, or an array of
-    shape (samples,). ``speed_rpm``: speed [rpm], one number; ``extrapolate``: as in
-    ``FanCurve.operating_point``. The scatter of measured points is included as the scatter of
-    single points, which is larger than the uncertainty of the curve itself. Raises InputError if a
-    value is out of range or beyond the range of the curve.
+    The resistance and the density can be a number, a pair (low, high) with equally likely values in
+    between, or an array of shape (samples,). The scatter of measured points is included as the
+    scatter of single points, which is larger than the uncertainty of the curve itself.
+
+    Parameters
+    ----------
+    curve : FanCurve
+        Fan curve.
+    resistance
+        System resistance [Pa s2/m6] in the air at the site.
+    speed_rpm
+        Speed [rpm], a number.
+    density
+        Air density [kg/m3].
+    samples : int, optional
+        Number of samples.
+    seed : int, optional
+        Random seed.
+    extrapolate : bool, optional
+        True to extend the curve, as in `FanCurve.operating_point`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if the operating point is outside the curve.
     """
     z = normal_draws(
         np.random.default_rng(seed), ("resistance", "density", "pressure", "power"), samples
@@ -155,13 +188,24 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
 
 @dataclass(frozen=True)
 class Size:
-    """Motor required for a duty.
+    """Motor size required for a duty.
 
-    ``needed``: required shaft power [W] with margin; ``torque``: required torque [N m];
-    ``standard``: next standard rating above the median of ``needed``; ``sure``: next standard
-    rating above its upper limit. If the two differ, a measurement is worthwhile. ``smaller`` and
-    ``larger``: ratings next to ``standard`` (None at the ends of the list); ``load``: duty power
-    divided by ``standard``.
+    If ``standard`` and ``sure`` differ, a measurement is worthwhile.
+
+    Attributes
+    ----------
+    needed : Band
+        Required shaft power [W] with margin.
+    torque : Band
+        Required torque [N m].
+    standard : Horsepower
+        Next standard rating above the median of ``needed``.
+    sure : Horsepower
+        Next standard rating above the upper limit of ``needed``.
+    smaller, larger : Horsepower or None
+        Next smaller and next larger rating, or None at the ends of the list.
+    load : Band
+        Ratio of duty power to ``standard``.
     """
 
     needed: Band
@@ -174,12 +218,24 @@ class Size:
 
 
 def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
-    """Return the standard horsepower for a ``Duty``.
+    """Return the standard horsepower for a duty.
 
-    ``margin``: margin on the shaft power, 0 to 1; ``voltage_share``: lowest supply voltage divided
-    by the motor's rated voltage. A motor delivers its rating down to 0.9 of rated voltage (NEMA MG
-    1 12.44, from memory, not verified); below that, torque is proportional to the square of the
-    voltage. Raises InputError if a value is out of range or more than 1 hp is required.
+    A motor delivers its rating down to 90 % of rated voltage (NEMA MG 1, 12.44, cited from memory,
+    not verified). At lower voltages, torque is proportional to the square of the voltage.
+
+    Parameters
+    ----------
+    duty : Duty
+        Duty of the fan.
+    margin : optional
+        Margin on the shaft power, 0 to 1.
+    voltage_share : optional
+        Ratio of the lowest supply voltage to the rated voltage of the motor.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if more than 1 hp is required.
     """
     margin = float(check("margin", margin, MARGIN_RANGE))
     share = float(check("voltage_share", voltage_share, VOLTAGE_SHARE))
@@ -201,8 +257,13 @@ def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
 def above(power) -> Horsepower:
     """Return the smallest standard rating of at least ``power`` [W].
 
-    Raises InputError above 1 hp.
+    Raises
+    ------
+    InputError
+        If the power exceeds 1 hp.
 
+    Examples
+    --------
     >>> above(200.0).text
     '1/3 hp'
     """
@@ -217,13 +278,25 @@ def above(power) -> Horsepower:
 
 @dataclass(frozen=True)
 class Overload:
-    """Shaft power along the whole measured curve at one speed and density.
+    """Maximum shaft power on the measured curve at a speed and density.
 
-    ``largest``: maximum shaft power [W] (a 90 % range if the points scatter); ``flow``: airflow at
-    that point [m3/s]; ``working``: maximum shaft power beyond stall; ``stall_flow``: airflow at
-    stall [m3/s]; ``over``: minimum and maximum flow between which the rating is exceeded, None if
-    it is never exceeded or no rating was given; ``load``: maximum power divided by the rating;
-    ``to_free_delivery`` and ``to_stall``: True if the curve was measured to that point.
+    Attributes
+    ----------
+    largest : Band
+        Maximum shaft power [W], a 90 % range if the points have scatter.
+    flow : float
+        Airflow [m3/s] at the maximum.
+    working : Band
+        Maximum shaft power [W] at flows above the stall.
+    stall_flow : float or None
+        Airflow [m3/s] at stall.
+    over : tuple[float, float] or None
+        Minimum and maximum flow between which the rating is exceeded, or None if it is never
+        exceeded or if no rating was given.
+    load : float or None
+        Ratio of the maximum power to the rating.
+    to_free_delivery, to_stall : bool
+        True if the curve was measured up to this point.
     """
 
     largest: Band
@@ -237,12 +310,26 @@ class Overload:
 
 
 def overload(curve, speed_rpm, density, rating=None) -> Overload:
-    """Return the maximum shaft power along the curve, as with a blocked coil or with no coil.
+    """Return the maximum shaft power on a fan curve.
 
-    ``curve``: a ``fan.FanCurve``; ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3];
-    ``rating``: motor rating [W]. Speed and density are one number each. The speed is constant, so
-    this is the worst case: an overloaded motor slows down. Raises InputError if a value is out of
-    range.
+    The maximum can occur with a blocked coil or without a coil. Speed and density are single
+    numbers. The speed is constant, which is the worst case, because an overloaded motor slows down.
+
+    Parameters
+    ----------
+    curve
+        Fan curve (`fan.FanCurve`).
+    speed_rpm
+        Speed [rpm].
+    density
+        Air density [kg/m3].
+    rating : optional
+        Motor rating [W].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     speed_ratio = float(check("speed_rpm", speed_rpm, SPEED_RPM)) / curve.speed_rpm
     carried = float(check("density", density, DENSITY)) / curve.density * speed_ratio**3
@@ -265,11 +352,21 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
 
 
 class SpeedStep(NamedTuple):
-    """Same fan with the same system at another speed.
+    """Fan in the same system at another speed.
 
-    ``bands``: as for a ``Duty``; ``standard``: standard horsepower with margin; ``sound``: sound
-    level relative to the first speed [dB], a rough guide: 50 times the base-10 logarithm of the
-    speed ratio.
+    Attributes
+    ----------
+    speed_rpm : float
+        Speed [rpm].
+    duty : Duty
+        Duty at this speed.
+    bands : dict[str, Band]
+        90 % ranges, as in `Duty.bands`.
+    standard : Horsepower
+        Standard horsepower with margin.
+    sound : float
+        Sound level [dB] relative to the first speed, a rough guide. It is 50 log10 of the speed
+        ratio.
     """
 
     speed_rpm: float
@@ -280,10 +377,10 @@ class SpeedStep(NamedTuple):
 
 
 def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SAMPLES, seed=0):
-    """Return one ``SpeedStep`` for each of ``speeds_rpm``, for motors with other numbers of poles.
+    """Return a SpeedStep for each speed, for motors with other numbers of poles.
 
-    ``curve``, ``resistance`` [Pa s2/m6] and ``density`` [kg/m3]: as in duty. The system resistance
-    does not change, so the fan laws apply exactly. Raises InputError as duty does.
+    ``curve``, ``resistance`` and ``density`` are the same as in `duty`. The system resistance does
+    not change, so the fan laws apply exactly. Raises InputError as `duty` does.
     """
     steps = []
     for speed_rpm in speeds_rpm:
@@ -297,8 +394,14 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
 class Air(NamedTuple):
     """Air in a unit.
 
-    ``temp_in``: air temperature entering the coil [degC]; ``heat``: heat rejected by the coil [W]
-    (0 if the motor is in the entering air); ``diameter``: fan diameter [m].
+    Attributes
+    ----------
+    temp_in : float
+        Air temperature entering the coil [degC].
+    heat : float
+        Heat [W] rejected by the coil, 0 if the motor is in the entering air.
+    diameter : float
+        Fan diameter [m].
     """
 
     temp_in: float
@@ -307,11 +410,16 @@ class Air(NamedTuple):
 
 
 def load_of(duty, temp_air, diameter, seed=0) -> Load:
-    """Return a `Duty` as a motor's load in air of ``temp_air`` [degC].
+    """Convert a duty to the load of a motor in air of ``temp_air`` [degC].
 
-    Air speed at the motor is 0.8 to 1.4 times the mean speed through the area of the fan
-    ``diameter`` [m] (engineering judgment). The number of samples is that of the duty. Raises
-    InputError if a value is out of range.
+    The air speed at the motor is 0.8 to 1.4 times the mean speed through the fan area, which is
+    calculated from ``diameter`` [m] (engineering judgment). The number of samples is the same as
+    for the duty.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     area = np.pi / 4 * check("diameter", diameter, DIAMETER) ** 2
     samples = duty.power.shape[-1]
@@ -322,22 +430,32 @@ def load_of(duty, temp_air, diameter, seed=0) -> Load:
 
 
 def at_rating(motors, rating, poles, voltage) -> CatalogMotor | None:
-    """Return the single-phase motor of ``motors`` with the top ``rating`` [W], or None.
+    """Return the single-phase motor with the highest rating ``rating`` [W], or None.
 
     The motor has the given number of ``poles`` and is rated for the supply ``voltage`` [V], within
-    10 %. If there are several, the one with the lowest nameplate amps is returned.
+    10 %. If there are several motors, the motor with the lowest nameplate amps is returned.
     """
     same = [one for one in motors if _serves(one, rating, poles, voltage)]
     return min(same, key=lambda one: one.currents[-1], default=None)
 
 
 class Tried(NamedTuple):
-    """Motor of one rating at the duty; all fields except ``rating`` are None if there is no motor.
+    """Simulated motor with a given rating.
 
-    ``bands``: as in ``model.motor.Run`` (speed, amps, watts, winding temperature and more);
-    ``load``: shaft power divided by the rating; ``room``: margin to the protector's trip
-    temperature [K], None if its class is not known; ``chance_of_start``: fraction of samples that
-    start warm.
+    Attributes
+    ----------
+    rating : Horsepower
+        Rating.
+    motor : CatalogMotor or None
+        Motor. If it is None, all fields except ``rating`` are None.
+    bands : dict[str, Band] or None
+        Results as in `model.motor.Run`, such as speed, amps, watts and winding temperature.
+    load : Band or None
+        Ratio of shaft power to the rating.
+    room : Band or None
+        Margin [K] to the trip temperature of the protector, or None if the class is not known.
+    chance_of_start : float or None
+        Fraction of the warm samples that start.
     """
 
     rating: Horsepower
@@ -349,12 +467,31 @@ class Tried(NamedTuple):
 
 
 def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tuple[Tried, ...]:
-    """Return the next smaller, the correct and the next larger motor, simulated at a ``Duty``.
+    """Simulate the next smaller, the correct and the next larger motor at a duty.
 
-    ``motors``: catalog motors; ``temp_air``: air temperature at the motor [degC]; ``diameter``: fan
-    diameter [m]; ``voltage``: supply voltage [V]; ``poles``: number of poles; ``around``: the
-    correct ``Horsepower``, None for the rating above the duty's median power. A rating without a
-    motor with this number of poles has no figures. Raises InputError if a value is out of range.
+    A rating for which there is no motor with this number of poles has no results.
+
+    Parameters
+    ----------
+    duty : Duty
+        Duty of the fan.
+    motors
+        Catalog motors.
+    temp_air
+        Air temperature at the motor [degC].
+    diameter
+        Fan diameter [m].
+    voltage
+        Supply voltage [V].
+    poles : optional
+        Number of poles.
+    around : optional
+        Correct Horsepower, or None for the next rating above the median power of the duty.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     load = load_of(duty, temp_air, diameter)
     middle = float(np.median(duty.power))
@@ -368,11 +505,17 @@ def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tu
 
 
 class DirtStep(NamedTuple):
-    """One condition of the coil.
+    """Results for a given condition of the coil.
 
-    ``dirt``: factor on the clean resistance; ``bands``: 90 % ranges of flow, pressure, shaft power,
-    speed, current, input power, air temperature and winding temperature, with the units in their
-    names; ``several``: fraction of samples in which the fan may stall.
+    Attributes
+    ----------
+    dirt : float
+        Factor on the resistance of the clean coil.
+    bands : dict[str, Band]
+        90 % ranges of flow, pressure, shaft power, speed, current, input power, air temperature and
+        winding temperature. The names include the units.
+    several : float
+        Fraction of samples in which the fan may stall.
     """
 
     dirt: float
@@ -381,24 +524,45 @@ class DirtStep(NamedTuple):
 
 
 class DirtSweep(NamedTuple):
-    """Coil conditions: ``steps`` within the range of the curve, and ``beyond`` outside."""
+    """Results for several coil conditions, inside and beyond the range of the curve."""
 
     steps: tuple[DirtStep, ...]
     beyond: tuple[float, ...]
 
 
 def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts=DIRTS, seed=0):
-    """Return flow, shaft power, amps and winding temperature together as a coil gets dirty.
+    """Return the flow, shaft power, amps and winding temperature as a coil gets dirty.
 
-    ``curve``: a ``fan.FanCurve``; ``parts``: a ``fan_change.System`` [Pa s2/m6] with one number per
-    part; ``motor``: a ``model.motor.Motor``; ``unit_air``: an ``Air``; ``density``: air density at
-    the fan [kg/m3]; ``voltage``: supply voltage [V]; ``speed_rpm``: speed [rpm] close to the
-    motor's own; ``dirts``: factors on the clean resistance.
+    In each step, the fan coefficient is recalculated, the airflow at the motor is lower, and the
+    air is hotter, because the same heat is transferred to less air. The density is constant. This
+    neglects a reduction in shaft power of about 1 % for 3 K.
 
-    Each step has its own cube-law coefficient, less airflow at the motor, and hotter air, since the
-    same heat is transferred to less air. Density is constant, which neglects that hotter air
-    requires less shaft power: about 1 % for 3 K. Raises InputError if a value is out of range, or
-    if even the clean coil is outside the range of the curve.
+    Parameters
+    ----------
+    curve
+        Fan curve (`fan.FanCurve`).
+    parts
+        Resistances of the parts (`air_path.System`), with one number per part.
+    motor
+        Motor (`model.motor.Motor`).
+    unit_air
+        Air in the unit.
+    density
+        Air density [kg/m3] at the fan.
+    voltage
+        Supply voltage [V].
+    speed_rpm
+        Speed [rpm] close to the speed of the motor.
+    dirts : optional
+        Factors on the resistance of the clean coil.
+    seed : int, optional
+        Random seed.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range, or if the operating point with the clean coil is outside the
+        curve.
     """
     samples = motor.rated.power.shape[-1]
     reached = [dirt for dirt in dirts if _reaches(curve, parts, density, dirt)] or dirts[:1]
@@ -437,16 +601,16 @@ def _sampled(name, given, accepted, z):
 def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressure, power):
     """Return operating points with scatter in pressure and power.
 
-    ``pressure`` and ``power``: numbers of standard deviations of the scatter. A curve with f times
-    the pressure meets the system at the point where the curve itself would meet 1/f of its
-    resistance.
+    ``pressure`` and ``power`` are numbers of standard deviations of the scatter. A curve with f
+    times the pressure meets the system at the flow where the original curve meets a system with 1/f
+    times the resistance.
     """
     point = curve.operating_point(resistance, speed_rpm, density, extrapolate)
     carried = density / curve.density * (speed_rpm / curve.speed_rpm) ** 2
     off = pressure * curve.scatter.pressure * carried
     factor = np.clip(1 + off / np.maximum(point.pressure, np.abs(off) + 1e-9), *SPREAD)
     if np.any(factor != 1):
-        # within range: scatter moves the point along the measured curve, not off it
+        # within the measured range, because scatter moves the point along the curve
         least, most = (end * density / curve.density for end in curve.resistances(curve.density))
         moved = np.clip(
             resistance / factor, np.minimum(least, resistance), np.maximum(most, resistance)
@@ -462,7 +626,7 @@ def _shifted(spread: Band, power) -> Band:
 
 
 def _over(curve, speed_rpm, density, rating):
-    """Return the flows between which the shaft power exceeds ``rating``, with 1/400 resolution."""
+    """Return the flows between which the shaft power exceeds ``rating``."""
     ends = curve.flow[[0, -1]] * speed_rpm / curve.speed_rpm
     flow = np.union1d(np.linspace(*ends, 401), curve.flow * speed_rpm / curve.speed_rpm)
     exceeded = flow[curve.at(flow, speed_rpm, density).power > rating]
@@ -496,6 +660,6 @@ def _reaches(curve, parts, density, dirt) -> bool:
 
 
 def _stacked(duties) -> Duty:
-    """Return several duties as one, with arrays of shape (steps, samples)."""
+    """Return several duties as a single Duty with arrays of shape (steps, samples)."""
     names = ("speed_rpm", "density", "flow", "pressure", "power")
     return Duty(*(np.stack([getattr(one, name) for one in duties]) for name in names))

@@ -1,20 +1,21 @@
-"""Temperature history of a motor's samples: running, locked rotor, no voltage, cycles, trips.
+"""Temperature history of a motor: running, cycles, locked rotor and protector trips.
 
-Losses depend on each sample's winding and rotor temperatures and are interpolated in a table of the
-warm circuit. While the fan is off, the motor is cooled only by natural convection on the shell and
-by radiation. Compared with `physics.thermal_transient.follow`, which solves the circuit at every
-time step, the temperature rise of a locked winding is within 3 %.
+Losses depend on the winding and rotor temperatures of each sample and are interpolated in a table
+that is calculated with the warm circuit. While the fan is off, the motor is cooled only by natural
+convection on the shell and by radiation. The temperature rise of a locked winding is within 3 % of
+`physics.thermal_transient.follow`, which solves the circuit at every time step.
 
-- A run consists of equal cycles, three per hour at half load (common practice), with no wind during
-  off periods. `year_of_cycles` adds up insulation damage over cycles; for the sample motor it gives
-  twice the life of steady running (`aging`).
-- No nameplate gives the temperature at which a protector opens. It is assumed to open 5 to 30 K
-  below the maximum temperature that the standard allows for the class and to close 30 to 60 K lower
-  (common practice, no source). It senses windings and shell, so with a locked rotor the winding
-  gets hotter than the trip temperature.
-- `nuisance_trips` counts hours of steady running over a year; supply voltage has a triangular
-  distribution over its range, with one value per hour. Gusts, a dirty coil and a unit that cycles
-  on its high-pressure switch are not modeled.
+- The unit runs in equal cycles, three per hour at half load (common practice), without wind during
+  off periods. `year_of_cycles` adds up the insulation damage of all cycles. For the sample motor,
+  the life is twice the life in steady operation (see `aging`).
+- A nameplate does not give the temperature at which the protector opens. The protector is assumed
+  to open 5 to 30 K below the maximum temperature that the standard allows for the class, and to
+  close at a temperature that is 30 to 60 K lower (common practice; no published source). It senses
+  a weighted mean of winding and shell temperatures, so with a locked rotor the winding gets hotter
+  than the trip temperature.
+- `nuisance_trips` evaluates steady operation in each hour of a year. The supply voltage has a
+  triangular distribution over its range, with one value per hour. Gusts, a dirty coil and a unit
+  that cycles on its high-pressure switch are not modeled.
 """
 
 from dataclasses import dataclass
@@ -44,7 +45,7 @@ ROTOR_OVER = np.array([0.0, 120.0])
 _LOSSES = ("loss_main", "loss_aux", "loss_rotor", "loss_core", "loss_friction")
 SAMPLES, YEAR_SAMPLES = 20, 40
 CYCLES_AT_HALF = 3.0  # cycles per hour when the unit runs half of the time; common practice
-# fractions of an hour: outside this range the unit does not run, or does not stop
+# fractions of an hour between which the unit cycles
 LEAST_SHARE, MOST_SHARE = 0.05, 0.95
 SUNRISE, SUNSET = 6.0, 18.0  # h, for a one-day history
 HOUR = 3600.0  # s
@@ -52,7 +53,7 @@ SETTLING = 3.0 * HOUR  # s, after which cycles are identical
 RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
 
 
-# Common practice, no source.
+# Common practice; no published source.
 TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
 RESET_BELOW_TRIP = (30.0, 60.0)  # K
 # weight of the winding in the sensed temperature; the rest is the shell
@@ -66,11 +67,19 @@ DURATION = Range(60.0, 48 * HOUR, "s")
 
 
 class Powered(NamedTuple):
-    """Heat acting on a motor in one state.
+    """Heat sources and cooling of a motor in one state.
 
-    ``table``: five losses [W], shape (losses, rotor over winding, winding, samples), None without
-    current; ``convection``: convection coefficient [W/m2K]; ``temp_air``: air temperature [degC];
-    ``sun``: solar heat on the shell [W].
+    Attributes
+    ----------
+    table : ndarray or None
+        Five losses [W], shape (losses, rotor over winding, winding, samples), or None without
+        current.
+    convection : ndarray
+        Forced convection coefficient [W/m2K].
+    temp_air : ndarray
+        Air temperature [degC].
+    sun : ndarray
+        Solar heat [W] on the shell.
     """
 
     table: np.ndarray | None
@@ -81,7 +90,7 @@ class Powered(NamedTuple):
     def losses(self, temps: Nodes, average):
         """Return the five losses [W] at node temperatures ``temps``, interpolated linearly.
 
-        ``average``: average winding temperature [degC].
+        ``average`` is the average winding temperature [degC].
         """
         if self.table is None:
             return [0.0] * len(_LOSSES)
@@ -96,7 +105,7 @@ class Powered(NamedTuple):
 def running(motor: Motor, load: Load, voltage) -> Powered:
     """Return the state of a motor that turns its fan.
 
-    ``load`` and ``voltage`` [V]: as in Motor.run.
+    ``load`` and ``voltage`` are the same as in `Motor.run`.
     """
     steady = motor.run(load, voltage)
     speed = load.air.speed * steady.solution.speed_rpm[0] / load.air.speed_rpm
@@ -107,25 +116,36 @@ def running(motor: Motor, load: Load, voltage) -> Powered:
 
 
 def standing(motor: Motor, load: Load, voltage) -> Powered:
-    """Return the state of a motor with ``voltage`` [V] applied that does not turn."""
+    """Return the state of a locked motor with ``voltage`` [V] applied."""
     held = _at_table(motor).balance(float(voltage), motor.frequency, 1.0)
     return _powered(motor, load, held, 0.0)
 
 
 def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
-    """Return the state of a motor without voltage, in ``temp_air`` [degC] or in the load's air."""
+    """Return the state of a motor without voltage.
+
+    The air temperature is ``temp_air`` [degC], or the air temperature of the load if None.
+    """
     found = _powered(motor, load, None, 0.0)
     return found if temp_air is None else found._replace(temp_air=np.asarray(temp_air))
 
 
 @dataclass(frozen=True)
 class HeatHistory:
-    """Temperature history of a motor's samples.
+    """Temperature history of a motor.
 
-    ``time`` [s]: shape (times,); ``temps``: node temperatures [degC], shape (times, samples);
-    ``average``: average winding temperature [degC], shape (times, samples); ``closed``: True if the
-    protector conducts, shape (times, samples); ``powered``: True if the unit called for the fan in
-    the preceding step, shape (times,).
+    Attributes
+    ----------
+    time : ndarray
+        Time [s], shape (times,).
+    temps : Nodes
+        Node temperatures [degC], shape (times, samples).
+    average : ndarray
+        Average winding temperature [degC], shape (times, samples).
+    closed : ndarray
+        True if the protector conducts, shape (times, samples).
+    powered : ndarray
+        True if the unit called for the fan in the previous step, shape (times,).
     """
 
     time: np.ndarray
@@ -140,16 +160,19 @@ class HeatHistory:
         return np.maximum(self.temps.winding_main, self.temps.winding_aux)
 
     def bands(self) -> dict[str, Band]:
-        """Return 90 % ranges of average winding, hotter winding and shell temperature [degC].
+        """Return 90 % ranges of winding and shell temperatures [degC].
 
-        Each member has shape (times,).
+        Each range has shape (times,).
         """
         shown = {"winding": self.average, "hottest": self.hottest, "shell": self.temps.shell}
         return {name: Band.of(values) for name, values in shown.items()}
 
 
 class Stretch(NamedTuple):
-    """State ``acting`` until time ``end`` [s]; ``on`` is True if the unit calls for the fan."""
+    """State ``acting`` of the motor that lasts until the time ``end`` [s].
+
+    ``on`` is True if the unit calls for the fan.
+    """
 
     end: float
     on: bool
@@ -159,11 +182,11 @@ class Stretch(NamedTuple):
 def followed(
     motor: Motor, stretches, temps: Nodes, step=STEP, protector: Protector | None = None, held=HELD
 ) -> HeatHistory:
-    """Simulate all samples of ``motor`` through ``stretches`` from temperatures ``temps``.
+    """Simulate the temperatures of a motor in a sequence of states.
 
-    ``temps`` [degC], ``step`` [s], ``held`` [s] and ``protector``: as in
-    `thermal_transient.follow_many`; a protector may have arrays of
-    shape (samples,). Raises InputError.
+    ``temps``, ``step``, ``held`` and ``protector`` are the same as in
+    `thermal_transient.follow_many`. The protector can have arrays of shape (samples,). May raise
+    InputError.
     """
     samples = len(motor.rated.power)
     shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, samples))[0])
@@ -185,10 +208,10 @@ def followed(
 
 
 def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
-    """Return the indices of ``samples`` representative samples.
+    """Return the indices of representative samples.
 
-    They are evenly spaced in order of winding temperature. ``load`` and ``voltage`` [V]: as in
-    Motor.run.
+    They are evenly spaced in order of winding temperature. ``load`` and ``voltage`` are the same as
+    in `Motor.run`.
     """
     temp = motor.run(load, voltage).warm.temp_winding[0]
     places = (np.arange(samples) + 0.5) * len(temp) / samples
@@ -196,9 +219,10 @@ def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.nda
 
 
 def moved(load: Load, temp_air, sunshine=1.0) -> Load:
-    """Return ``load`` in air of ``temp_air`` [degC] with a fraction ``sunshine`` of its solar heat.
+    """Return the load at another air temperature [degC] and solar heat.
 
-    Warmer air is thinner and loads the fan less. Arrays broadcast.
+    Warmer air is thinner and reduces the fan load. ``sunshine`` is a factor on the solar heat.
+    Array arguments are broadcast against each other.
     """
     thinner = (load.air.temp_air + ZERO_CELSIUS) / (temp_air + ZERO_CELSIUS)
     air = load.air._replace(temp_air=temp_air, sun=sunshine * load.air.sun)
@@ -206,12 +230,26 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
 
 
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
-    """Return the last of many equal cycles of a unit that runs for a fraction of the time.
+    """Return the temperature history in a cycle of a unit that runs for a fraction of the time.
 
-    ``load`` and ``voltage`` [V]: as in Motor.run; ``run_share``: running fraction of the time, 0.05
-    to 1; ``temp_outdoor``: air temperature [degC] between runs, a number or samples. The cycle
-    begins with a run. Cycles are shortest, 3 per hour, at a fraction of one half. All samples are
-    simulated. Raises InputError if a value is out of range.
+    The result is the last of many equal cycles. It begins when the motor is switched on. Cycles are
+    shortest, 3 per hour, if the unit runs half of the time. All samples are simulated.
+
+    Parameters
+    ----------
+    motor : Motor
+        Motor.
+    load, voltage
+        Load and supply voltage [V], as in `Motor.run`.
+    run_share
+        Fraction of the time that the unit runs, 0.05 to 1.
+    temp_outdoor
+        Air temperature [degC] between runs, a number or samples.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     share = float(check("run_share", run_share, RUN_SHARE))
     outdoor = check("temp_outdoor", temp_outdoor, TEMP_AIR)
@@ -233,13 +271,28 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHis
 def day(
     motor: Motor, conditions: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
 ) -> HeatHistory:
-    """Return the history of a day with 24 hourly outdoor temperatures, without a preceding day.
+    """Return the temperature history of a day with 24 hourly outdoor temperatures.
 
-    ``motor`` and ``conditions``: same number of samples; ``temps_outdoor``: outdoor temperatures
-    [degC] from midnight on; ``temp_design``: temperature [degC] at which the unit runs
-    continuously; ``voltage``: supply voltage [V], None for the usual one. In each hour the unit
-    runs for `climate.run_fraction` of the time in equal cycles. Solar heat is a half sine wave from
-    6 to 18 h. Raises InputError if there are not 24 temperatures or a value is out of range.
+    The preceding day is not simulated. In each hour, the unit runs for `climate.run_fraction` of
+    the time in equal cycles. Solar heat is a half sine wave from 6 to 18 h.
+
+    Parameters
+    ----------
+    motor, conditions
+        Motor and conditions, with the same number of samples.
+    temps_outdoor
+        Outdoor temperatures [degC], starting at midnight.
+    temp_design
+        Temperature [degC] at which the unit runs continuously.
+    voltage : optional
+        Supply voltage [V], or None for the usual voltage.
+    samples : int, optional
+        Number of samples.
+
+    Raises
+    ------
+    InputError
+        If there are not 24 temperatures or if a value is out of range.
     """
     outdoor = check("temps_outdoor", temps_outdoor, TEMP_AIR)
     if outdoor.shape != (24,):
@@ -260,12 +313,20 @@ def day(
 
 
 class CycledYear(NamedTuple):
-    """Winding life in a year of cycles.
+    """Winding life over a year with cycles.
 
-    ``years``: life [years] with the unit's cycles; ``steady``: life [years] with the winding at its
-    steady-state temperature in every running hour; both None without a class. ``reached``:
-    temperature rise over outdoor air at the end of a run divided by the steady-state rise, at each
-    of ``temp_outdoor`` [degC]; members have shape (temperatures,).
+    Attributes
+    ----------
+    years : Band or None
+        Life [years] with cycles, or None without a class.
+    steady : Band or None
+        Life [years] with the winding at its steady-state temperature in every running hour, or None
+        without a class.
+    reached : Band
+        Ratio of the temperature rise above outdoor air at the end of a run to the steady-state
+        rise, shape (temperatures,).
+    temp_outdoor : ndarray
+        Outdoor temperatures [degC], shape (temperatures,).
     """
 
     years: Band | None
@@ -277,11 +338,15 @@ class CycledYear(NamedTuple):
 def year_of_cycles(
     motor: Motor, conditions: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
 ) -> CycledYear:
-    """Return the winding life over a ``season`` under the job's ``conditions``, with short cycles.
+    """Return the winding life over a season with cycles.
 
-    ``motor`` and ``conditions``: same number of samples. Damage while the stopped motor cools is
-    included. Life is calculated as in aging.years_of_life. Raises InputError if a value is out of
-    range.
+    ``motor`` and ``conditions`` must have the same number of samples. Damage while the stopped
+    motor cools is included. Life is calculated as in `aging.years_of_life`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     outdoor, volts = season.temp_outdoor, conditions.voltage[1]
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -307,10 +372,14 @@ def year_of_cycles(
 
 
 def usual_protector(insulation_class, samples, seed=0) -> Protector:
-    """Return typical protectors of a class: trip and reset temperatures, sensing weights.
+    """Return typical protectors of an insulation class.
 
-    ``insulation_class``: A, B, F or H; temperatures are in degC. Raises InputError for any other
-    class or None.
+    ``insulation_class`` is A, B, F or H.
+
+    Raises
+    ------
+    InputError
+        If the class is None or any other class.
     """
     limit = insulation.protector_limit(insulation_class)
     names = ("trip", "reset", "winding")
@@ -325,11 +394,12 @@ def usual_protector(insulation_class, samples, seed=0) -> Protector:
 
 @dataclass(frozen=True)
 class TripCycle:
-    """Protector operation over the ``history``: opening and closing times, peak temperatures.
+    """Opening and closing times of a protector, and peak temperatures.
 
-    Ranges are over the samples in which the protector opened (closed again, opened twice), and None
-    if fewer than half did. ``first_hour`` and ``later``: maximum winding temperatures [degC] that
-    the standard allows with a locked rotor for the class.
+    Ranges include only the samples in which the protector opened (or closed again, or opened
+    twice). A range is None if this is less than half of the samples. ``first_hour`` and ``later``
+    are the maximum winding temperatures [degC] that the standard allows for the class with a locked
+    rotor.
     """
 
     history: HeatHistory
@@ -348,23 +418,23 @@ class TripCycle:
 
     @property
     def time_to_reset(self) -> Band | None:
-        """Time [s] from the first opening to the following closing."""
+        """Time [s] from the first opening to the first closing."""
         return _trips_band(_after(self._openings(1), self._switchings(1, 1)))
 
     @property
     def cycles_per_hour(self) -> Band | None:
-        """Openings per hour, from the first two; later cycles are slightly longer."""
+        """Openings per hour, calculated from the first two openings."""
         period = _trips_band(self.period)
         return None if period is None else Band(*(HOUR / end for end in reversed(period)))
 
     @property
     def period(self) -> np.ndarray:
-        """Time [s] from the first to the second opening, shape (samples,); inf if none."""
+        """Time [s] from the first to the second opening, shape (samples,), inf if there is none."""
         return _after(self._openings(1), self._openings(2))
 
     @property
     def peak(self) -> Band:
-        """Maximum [degC] of the hotter winding's average temperature."""
+        """Maximum average temperature [degC] of the hotter winding."""
         return Band.of(self.history.hottest.max(axis=0))
 
     def _openings(self, number):
@@ -373,8 +443,14 @@ class TripCycle:
     def _switchings(self, number, way):
         """Return the time [s] of a switching operation in each sample, inf if there is none.
 
-        ``number``: count of the operation; ``way``: -1 (opening) or 1 (closing). A protector that
-        is open from the beginning opened at 0 s.
+        If the protector is initially open, the opening time is 0 s.
+
+        Parameters
+        ----------
+        number
+            Number of the operation.
+        way
+            Type of operation: -1 for opening, 1 for closing.
         """
         flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
         reached = np.cumsum(flips, axis=0) >= number
@@ -391,11 +467,23 @@ def locked_rotor(
     samples=SAMPLES,
     seed=0,
 ) -> TripCycle:
-    """Return the protector cycling of a motor that does not turn, with ``voltage`` [V] applied.
+    """Return the protector cycling of a locked motor.
 
-    ``cause``: "blade blocked" (the motor is warm from running with ``load``) or "capacitor open"
-    (the motor cannot start, so it begins at air temperature); ``duration``: simulated time [s]. The
-    class must be A, B, F or H. Raises InputError.
+    The insulation class must be A, B, F or H. May raise InputError.
+
+    Parameters
+    ----------
+    motor, load, voltage
+        Motor, load and supply voltage [V], as in `Motor.run`.
+    cause : str, optional
+        Cause: "blade blocked" (the motor is warm from running) or "capacitor open" (the motor
+        cannot start, so it is initially at air temperature).
+    duration : optional
+        Simulated time [s].
+    samples : int, optional
+        Number of samples.
+    seed : int, optional
+        Random seed.
     """
     if cause not in CAUSES:
         raise InputError("cause", repr(cause), either(CAUSES))
@@ -409,10 +497,27 @@ def locked_rotor(
 
 
 def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPLES, seed=0):
-    """Return the TripCycle of a running motor with its protector, started at air temperature.
+    """Return the protector operation of a running motor that starts at air temperature.
 
-    ``load``: fan load and air; ``voltage``: supply voltage [V]; ``duration``: simulated time [s].
-    Raises InputError as locked_rotor does.
+    Parameters
+    ----------
+    motor : Motor
+        Motor.
+    load : Load
+        Fan load and air.
+    voltage
+        Supply voltage [V].
+    duration : optional
+        Simulated time [s].
+    samples : int, optional
+        Number of samples.
+    seed : int, optional
+        Random seed.
+
+    Raises
+    ------
+    InputError
+        If the class has no protector limit or if a value is out of range.
     """
     motor, load, _ = _thinned(motor, load, voltage, samples)
     at_work = running(motor, load, voltage)
@@ -422,11 +527,19 @@ def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPL
 
 
 class NuisanceTrips(NamedTuple):
-    """Nuisance trips of a protector in a year without any fault.
+    """Nuisance trips of a protector in a year without faults.
 
-    ``hours``: hours per year in which steady running would open the protector; ``trips``: trips per
-    year; ``chance``: fraction of samples with any trips; ``room``: margin [K] between sensed and
-    opening temperature in the warmest hour at the worst voltage.
+    Attributes
+    ----------
+    hours : Band
+        Hours per year in which steady running would open the protector.
+    trips : Band
+        Trips per year.
+    chance : float
+        Fraction of samples that have trips.
+    room : Band
+        Margin [K] between sensed temperature and opening temperature in the warmest hour at the
+        worst voltage.
     """
 
     hours: Band
@@ -436,12 +549,12 @@ class NuisanceTrips(NamedTuple):
 
 
 def nuisance_trips(motor: Motor, conditions: Conditions, season: Season, seed=0) -> NuisanceTrips:
-    """Return the trips per year of a sound ``motor`` over a ``season``.
+    """Return the nuisance trips per year of a motor without faults.
 
-    ``motor`` and ``conditions``: same number of samples. Supply voltage has a triangular
-    distribution over its range with its peak at the usual voltage. Steady running is assumed in
-    each hour; because real cycles are short, the result is slightly high. The cycling rate is
-    simulated over time at the warmest hour. Raises InputError.
+    ``motor`` and ``conditions`` must have the same number of samples. The supply voltage has a
+    triangular distribution over its range with its peak at the usual voltage. Steady operation is
+    assumed in each hour, so the result is slightly high if cycles are short. The cycling rate is
+    simulated over time for the warmest hour. May raise InputError.
     """
     protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
     grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)
@@ -476,7 +589,10 @@ def _powered(motor: Motor, load: Load, solution: Solution | None, convection) ->
 
 
 def _at_table(motor: Motor):
-    """Return circuits at all table temperatures, shape (rotor over winding, winding, samples)."""
+    """Return the circuits at all table temperatures.
+
+    The result has shape (rotor over winding, winding, samples).
+    """
     winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
     rotor = winding + ROTOR_OVER[:, None, None]
     temps = Nodes.all_at(winding)._replace(rotor=rotor)
@@ -484,13 +600,13 @@ def _at_table(motor: Motor):
 
 
 def _cycle_length(share) -> float:
-    """Return the cycle length [s] from the thermostat band, 1 / (4 n share (1 - share))."""
+    """Return the cycle length [s] that results from the thermostat band."""
     stopping = max(1 - share, 1 - MOST_SHARE)
     return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
 
 
 def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
-    """Return the stretches of ``number`` cycles."""
+    """Return the states in a number of cycles."""
     found = []
     for start in begin + length * np.arange(number):
         found.append(Stretch(start + share * length, True, on))
@@ -500,7 +616,7 @@ def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
 
 
 def _hour(begin, share, on, off) -> list[Stretch]:
-    """Return one hour of whole cycles, of continuous running, or without running."""
+    """Return the states in an hour with whole cycles, continuous running or no running."""
     if share < LEAST_SHARE / 2:
         return [Stretch(begin + HOUR, False, off)]
     if share > MOST_SHARE:
@@ -510,12 +626,12 @@ def _hour(begin, share, on, off) -> list[Stretch]:
 
 
 def _daylight(hour) -> float:
-    """Return solar heat at an ``hour`` of the day divided by solar heat at noon."""
+    """Return the ratio of solar heat at an ``hour`` of the day to solar heat at noon."""
     return max(np.sin(np.pi * (hour - SUNRISE) / (SUNSET - SUNRISE)), 0.0)
 
 
 def _damage(course: HeatHistory, share, insulation_class, seed):
-    """Return the fraction of winding life used up by an hour of running, including off periods."""
+    """Return the fraction of winding life that is used per hour of running."""
     if insulation_class is None:
         return np.ones(course.average.shape[-1])
     rate = 1 / life_hours(course.average, insulation_class, seed)
@@ -536,7 +652,7 @@ def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
 
 
 def _over_trip(motor, conditions, protector, grid, voltage):
-    """Return sensed temperature minus the protector's opening temperature [K].
+    """Return the sensed temperature minus the opening temperature [K].
 
     The result has shape (temperatures, samples).
     """
@@ -561,13 +677,13 @@ def _triangle(low, usual, high):
 
 
 def _between(voltages, table, voltage):
-    """Interpolate the table linearly between its three voltages."""
+    """Interpolate the table linearly between three voltages."""
     hats = [np.interp(voltage, voltages, hat) for hat in np.eye(len(voltages))]
     return np.tensordot(hats, table, axes=1)
 
 
 def _after(earlier, later):
-    """Return the time [s] between two events, inf if there is no later one."""
+    """Return the time [s] between two events, or inf if the second event does not occur."""
     return np.subtract(later, earlier, out=np.full_like(later, np.inf), where=np.isfinite(later))
 
 

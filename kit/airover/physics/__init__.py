@@ -1,1 +1,1 @@
-"""Physical equations and compiled kernels that take and return numbers and arrays."""
+"""Physical equations and compiled kernels for numbers and arrays."""

@@ -1,4 +1,4 @@
-"""Density and transport properties of outdoor air: moist air in the standard atmosphere."""
+"""Density and transport properties of outdoor air."""
 
 from typing import NamedTuple
 
@@ -49,8 +49,14 @@ TEMP_FILM = Range(-60.0, 200.0, "degC")
 class Properties(NamedTuple):
     """Transport properties of dry air at 1 atm.
 
-    ``kinematic_viscosity``: kinematic viscosity [m2/s]; ``prandtl``: Prandtl number;
-    ``conductivity``: thermal conductivity [W/mK].
+    Attributes
+    ----------
+    kinematic_viscosity : ndarray
+        Kinematic viscosity [m2/s].
+    prandtl : ndarray
+        Prandtl number.
+    conductivity : ndarray
+        Thermal conductivity [W/mK].
     """
 
     kinematic_viscosity: np.ndarray
@@ -61,10 +67,17 @@ class Properties(NamedTuple):
 def standard_pressure(elevation):
     """Return the pressure [Pa] of the standard atmosphere at an ``elevation`` [m].
 
-    ISO 2533, layer below 11 km. The standard uses geopotential elevation; a map gives geometric
-    elevation, which causes an error of 4 Pa at 1600 m. Array inputs keep their shape. Raises
-    InputError if the elevation is out of range.
+    The equation is from ISO 2533 and applies below 11 km. The standard uses geopotential elevation.
+    Maps give geometric elevation, which causes an error of 4 Pa at 1600 m. The result has the same
+    shape as the input.
 
+    Raises
+    ------
+    InputError
+        If the elevation is out of range.
+
+    Examples
+    --------
     >>> round(float(standard_pressure(1000.0)), 1)
     89874.6
     """
@@ -73,12 +86,19 @@ def standard_pressure(elevation):
 
 
 def saturation_pressure(temp_air):
-    """Return the saturation pressure of water vapor [Pa] over water, or over ice below 0.01 degC.
+    """Return the saturation pressure of water vapor [Pa].
 
-    ``temp_air``: air temperature [degC]. Hyland & Wexler 1983, in the form of the ASHRAE Handbook
-    of Fundamentals. Array inputs keep their shape. Raises InputError if the temperature is out of
-    range.
+    ``temp_air`` is the air temperature [degC]. Below 0.01 degC, the pressure is that over ice. The
+    equation is from Hyland and Wexler (1983), as given in the ASHRAE Handbook of Fundamentals. The
+    result has the same shape as the input.
 
+    Raises
+    ------
+    InputError
+        If the temperature is out of range.
+
+    Examples
+    --------
     >>> round(float(saturation_pressure(20.0)), 1)
     2338.8
     """
@@ -89,13 +109,27 @@ def saturation_pressure(temp_air):
 
 
 def moist_air_density(temp_air, pressure, relative_humidity=0.0):
-    """Return the density [kg/m3] of moist air, a mixture of two ideal gases.
+    """Return the density [kg/m3] of moist air as a mixture of two ideal gases.
 
-    ``temp_air``: air temperature [degC]; ``pressure``: local pressure, not reduced to sea level
-    [Pa]; ``relative_humidity``: relative humidity, 0 to 1. Real air is 0.03 to 0.04 % denser at sea
-    level. Method of the ASHRAE Handbook of Fundamentals. Arrays broadcast. Raises InputError if a
-    value is out of range or if the vapor pressure alone would exceed ``pressure``.
+    Real air is 0.03 to 0.04 % denser at sea level. The method is from the ASHRAE Handbook of
+    Fundamentals. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    temp_air : array_like
+        Air temperature [degC].
+    pressure : array_like
+        Local air pressure [Pa], not reduced to sea level.
+    relative_humidity : array_like, optional
+        Relative humidity, 0 to 1.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if the vapor pressure alone would exceed ``pressure``.
+
+    Examples
+    --------
     >>> round(float(moist_air_density(20.0, 101325.0, 0.5)), 4)
     1.1989
     """
@@ -118,13 +152,19 @@ def _refuse_boiling(vapour, pressure):
 
 
 def properties(temp_air) -> Properties:
-    """Return the transport properties of dry air at 1 atm and ``temp_air`` [degC], see Properties.
+    """Return the transport properties of dry air at 1 atm and ``temp_air`` [degC].
 
-    Viscosity and conductivity are the dilute-gas values of Lemmon & Jacobsen, Int. J. Thermophysics
-    25 (2004) 21; the heat capacity is constant. At another density, the kinematic viscosity is
-    inversely proportional to density. Array inputs keep their shape. Raises InputError if the
-    temperature is out of range.
+    Viscosity and conductivity are the dilute-gas values of Lemmon and Jacobsen, Int. J.
+    Thermophysics 25 (2004) 21. The heat capacity is constant. The kinematic viscosity is inversely
+    proportional to density. The result has the same shape as the input.
 
+    Raises
+    ------
+    InputError
+        If the temperature is out of range.
+
+    Examples
+    --------
     >>> round(float(properties(50.0).prandtl), 3)
     0.704
     """

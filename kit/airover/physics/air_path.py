@@ -1,8 +1,9 @@
-"""Air path of a unit: flow resistance of coil, guard, louver and dirt, as samples or numbers.
+"""Flow resistance of a unit's air path: coil, guard, louver and dirt.
 
-Flow is assumed turbulent: pressure loss = resistance x flow^2, with resistance in Pa s2/m6,
-proportional to air density (common practice, no source). The exponent of a clean coil is nearer 1.7
-to 1.9, so away from the measured flow the square law is wrong by a few percent.
+Flow is assumed to be turbulent. The pressure loss is the resistance [Pa s2/m6] times the square of
+the flow, and the resistance is proportional to air density (common practice; no published source).
+The exponent of a clean coil is 1.7 to 1.9, so the square law has an error of a few percent at flows
+other than the measured flow.
 """
 
 from dataclasses import dataclass
@@ -20,12 +21,19 @@ DIRT = Range(1.0, 100.0, "")
 
 
 def system_resistance(flow, pressure):
-    """Return the resistance k [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
+    """Return the resistance [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
 
-    k = pressure / flow^2, from one measured point or from a part's published pressure loss. The
-    resistance applies to the air density of the measurement. Arrays broadcast. Raises InputError if
-    a value is out of range.
+    The resistance is pressure / flow^2. The point can be measured, or it can be the published
+    pressure loss of a part. The resistance applies to the air density of the measurement. Array
+    arguments are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(system_resistance(2.0, 100.0))
     25.0
     """
@@ -34,13 +42,28 @@ def system_resistance(flow, pressure):
 
 
 def fitting_resistance(loss_factor, face_area, density):
-    """Return the resistance [Pa s2/m6] of a part from its ``loss_factor`` K.
+    """Return the resistance [Pa s2/m6] of a part from its loss factor.
 
-    Pressure loss = K rho v^2 / 2 with v = flow / ``face_area``. ``loss_factor``: multiple of the
-    velocity pressure; ``face_area``: area for which K is published [m2]; ``density``: air density
-    [kg/m3]. Any handbook of hydraulic losses. Arrays broadcast. Raises InputError if a value is out
-    of range.
+    The pressure loss is K rho v^2 / 2, with loss factor K and velocity v = flow / ``face_area``.
+    Loss factors are published in handbooks of hydraulic losses. Array arguments are broadcast
+    against each other.
 
+    Parameters
+    ----------
+    loss_factor : array_like
+        Pressure loss as a multiple of the velocity pressure.
+    face_area : array_like
+        Area [m2] to which the loss factor applies.
+    density : array_like
+        Air density [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(fitting_resistance(1.0, 0.5, 1.2)), 3)
     2.4
     """
@@ -50,13 +73,27 @@ def fitting_resistance(loss_factor, face_area, density):
 
 
 def resistance_at_density(resistance, density, density_ratio):
-    """Return the resistance [Pa s2/m6] converted to another air density.
+    """Convert a resistance [Pa s2/m6] to another air density.
 
-    ``resistance``: resistance [Pa s2/m6] at ``density``; ``density``: original air density [kg/m3];
-    ``density_ratio``: new density over original density. At constant volume flow, turbulent
-    pressure losses are proportional to air density. Arrays broadcast. Raises InputError if a value
-    or the new density is out of range.
+    At constant volume flow, turbulent pressure losses are proportional to air density. Array
+    arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    resistance : array_like
+        Resistance [Pa s2/m6] at ``density``.
+    density : array_like
+        Original air density [kg/m3].
+    density_ratio : array_like
+        Ratio of the new density to the original density.
+
+    Raises
+    ------
+    InputError
+        If a value or the new density is out of range.
+
+    Examples
+    --------
     >>> float(resistance_at_density(25.0, 1.2, 0.5))
     12.5
     """
@@ -66,12 +103,26 @@ def resistance_at_density(resistance, density, density_ratio):
 
 @dataclass(frozen=True)
 class System:
-    """Parts in series with the same airflow; their resistances [Pa s2/m6] add up.
+    """Parts in series that have the same airflow.
 
-    ``coil``: resistance of the coil [Pa s2/m6]; ``others``: resistances of the guard, louver and
-    cabinet, one number per part [Pa s2/m6]; ``density``: air density for all resistances [kg/m3].
-    Values are numbers or arrays of samples. Raises InputError if a value is out of range.
+    The resistances of the parts are added. Values are numbers or arrays of samples.
 
+    Attributes
+    ----------
+    coil : ndarray
+        Resistance of the coil [Pa s2/m6].
+    others : tuple
+        Resistances [Pa s2/m6] of the guard, louver and cabinet, one per part.
+    density : float
+        Air density [kg/m3] to which all resistances apply.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> system = System(coil=15.0, others=(4.0, 2.0), density=1.2)
     >>> float(system.resistance(1.2)), float(system.resistance(1.0, dirt=2.0))
     (21.0, 30.0)
@@ -90,8 +141,13 @@ class System:
     def resistance(self, density, dirt=1.0):
         """Return the system resistance [Pa s2/m6] in air of ``density`` [kg/m3].
 
-        ``dirt`` multiplies the coil resistance; 1 is the coil in the condition in which its
-        resistance was determined. Arrays broadcast. Raises InputError if a value is out of range.
+        ``dirt`` is a factor on the coil resistance. A factor of 1 represents the condition of the
+        coil when its resistance was measured. Array arguments are broadcast against each other.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         fouled = check("dirt", dirt, DIRT) * np.asarray(self.coil, dtype=float)
         whole = sum((np.asarray(part, dtype=float) for part in self.others), start=fouled)

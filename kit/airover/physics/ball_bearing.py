@@ -1,8 +1,9 @@
-"""Deep groove ball bearings: rating life, lubrication, contamination and grease life.
+"""Rating life, lubrication, contamination and grease life of deep groove ball bearings.
 
-A fan motor's bearing is lightly loaded: its calculated fatigue life is 1e5 to 1e7 hours, which is
-not meaningful on its own. Grease life governs. Below the minimum load the balls skid, which no life
-equation covers. Viscosities are kinematic [m2/s]; 1 mm2/s (1 cSt) is 1e-6 m2/s.
+The bearings of a fan motor are lightly loaded. Their calculated fatigue life is 1e5 to 1e7 hours,
+which is not meaningful by itself, because the grease fails first. Below the minimum load the balls
+skid, and no life equation applies. All viscosities are kinematic viscosities [m2/s]. One cSt is
+1e-6 m2/s.
 """
 
 from typing import NamedTuple
@@ -28,11 +29,11 @@ SUBTRACTION = Range(0.0, 10.0, "")
 KAPPA_TOP = 4.0  # ISO 281: no further life credit above this viscosity ratio
 A_ISO_TOP = 50.0  # ISO 281
 TEMP_GREASE_LOW = 40.0  # [degC]
-GREASE_L10_RATIO = 0.44  # L10 over L50, common practice, no source
+GREASE_L10_RATIO = 0.44  # L10 over L50, common practice; no published source
 # Weibull slope for this ratio, 2.29: ln(ln 2 / ln(1 / 0.9)) / ln(1 / 0.44)
 GREASE_SLOPE = float(np.log(np.log(2) / np.log(1 / 0.9)) / np.log(1 / GREASE_L10_RATIO))
 FATIGUE_SLOPE = 1.5  # Weibull slope for fatigue, ISO 281:2007
-MINIMUM_LOAD_RATIO = 0.01  # fraction of the load rating, common practice, no source
+MINIMUM_LOAD_RATIO = 0.01  # fraction of the load rating, common practice; no published source
 
 # ISO 281:2007, life modification factor for reliability, from a three-parameter Weibull
 # distribution. The older factors .62 .53 .44 .33 .21 belong to a two-parameter distribution: never
@@ -79,8 +80,12 @@ CLEANLINESS = {
 class BearingSize(NamedTuple):
     """Dimensions and load ratings of a ball bearing.
 
-    ``bore``, ``outside`` and ``width``: bore diameter, outside diameter and width [m];
-    ``load_rating`` and ``load_rating_static``: dynamic and static load ratings [N].
+    Attributes
+    ----------
+    bore, outside, width : float
+        Bore diameter, outside diameter and width [m].
+    load_rating, load_rating_static : float
+        Dynamic and static load ratings [N].
     """
 
     bore: float
@@ -91,7 +96,7 @@ class BearingSize(NamedTuple):
 
     @property
     def diameter_pitch(self) -> float:
-        """Return the pitch diameter [m], the mean of bore and outside diameter."""
+        """Return the pitch diameter [m], which is the mean of bore and outside diameter."""
         return (self.bore + self.outside) / 2
 
 
@@ -107,13 +112,31 @@ DEEP_GROOVE_02 = {
 
 
 def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
-    """Return the fatigue life [h] of a ball bearing: 1e6 / (60 n) a1 aISO (C/P)^3, ISO 281.
+    """Return the fatigue life [h] of a ball bearing according to ISO 281.
 
-    ``load_rating``: load rating C [N]; ``load``: equivalent load P [N] (both may be in another
-    common unit); ``speed_rpm``: speed n [rpm]; ``a1``: life factor for reliability; ``a_iso``: life
-    factor for lubrication. ISO 281 limits the equation to P up to C/2. Arrays broadcast. Raises
-    InputError if a value is out of range or if P exceeds C.
+    The life is 1e6 / (60 n) a1 aISO (C/P)^3. ISO 281 limits the equation to loads P of up to C/2.
+    Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    load_rating : array_like
+        Load rating C [N].
+    load : array_like
+        Equivalent load P [N].
+    speed_rpm : array_like
+        Speed n [rpm].
+    a1 : array_like, optional
+        Life factor for reliability.
+    a_iso : array_like, optional
+        Life factor for lubrication.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if P exceeds C.
+
+    Examples
+    --------
     >>> round(float(rating_life(3211.0, 400.0, 1725.0)))
     4998
     """
@@ -129,12 +152,19 @@ def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
 
 
 def reliability_factor(reliability):
-    """Return the life factor a1 at a ``reliability`` of 0.9 to 0.9995, ISO 281:2007.
+    """Return the life factor a1 of ISO 281:2007 for a ``reliability`` of 0.9 to 0.9995.
 
-    Between the tabulated values, a1 follows the standard's three-parameter Weibull distribution, in
-    which a1 is linear in (ln 1/R)^(1/1.5). Array inputs keep their shape. Raises InputError if the
-    reliability is out of range.
+    Between the tabulated values, a1 is interpolated with the three-parameter Weibull distribution
+    of the standard, in which a1 is linear in (ln 1/R)^(1/1.5). The result has the same shape as the
+    input.
 
+    Raises
+    ------
+    InputError
+        If the reliability is out of range.
+
+    Examples
+    --------
     >>> float(reliability_factor(0.95))
     0.64
     """
@@ -148,13 +178,28 @@ def _weibull(reliability):
 
 
 def equivalent_load(load_radial, load_axial, load_rating_static, f0):
-    """Return the equivalent load P [N] of a deep groove ball bearing, ISO 281.
+    """Return the equivalent load P [N] of a deep groove ball bearing according to ISO 281.
 
-    ``load_radial``: radial load [N]; ``load_axial``: axial load, either direction [N];
-    ``load_rating_static``: static load rating C0 [N]; ``f0``: geometry factor, 10 to 16, from the
-    bearing manufacturer's table. Arrays broadcast. Raises InputError if a value is out of range or
-    if f0 Fa / C0 exceeds 6.89, the end of the standard's table.
+    Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    load_radial : array_like
+        Radial load [N].
+    load_axial : array_like
+        Axial load [N] in either direction.
+    load_rating_static : array_like
+        Static load rating C0 [N].
+    f0 : array_like
+        Geometry factor, 10 to 16, from the bearing manufacturer's table.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if f0 Fa / C0 exceeds 6.89, the end of the standard's table.
+
+    Examples
+    --------
     >>> round(float(equivalent_load(150.0, 150.0, 4500.0, 13.1)), 2)
     371.31
     """
@@ -169,20 +214,33 @@ def equivalent_load(load_radial, load_axial, load_rating_static, f0):
 
 
 def axial_factors(relative):
-    """Return the limit e and the factor Y of ISO 281 for ``relative``, f0 Fa / C0 (0 to 6.89).
+    """Return the limit e and the factor Y of ISO 281.
 
-    The standard's table is interpolated linearly.
+    ``relative`` is the relative axial load f0 Fa / C0, from 0 to 6.89. The table in the standard is
+    interpolated linearly.
     """
     return tuple(np.interp(relative, AXIAL[:, 0], AXIAL[:, i]) for i in (1, 2))
 
 
 def static_load(load_radial, load_axial):
-    """Return the static equivalent load P0 [N] of a deep groove ball bearing, ISO 76.
+    """Return the static equivalent load P0 [N] of a deep groove ball bearing (ISO 76).
 
-    P0 is the larger of 0.6 Fr + 0.5 Fa and Fr. ``load_radial``: radial load Fr [N]; ``load_axial``:
-    axial load Fa, either direction [N]. Arrays broadcast. Raises InputError if a value is out of
-    range.
+    P0 is the larger of 0.6 Fr + 0.5 Fa and Fr. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    load_radial : array_like
+        Radial load Fr [N].
+    load_axial : array_like
+        Axial load Fa [N] in either direction.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(static_load(100.0, 200.0))
     160.0
     """
@@ -192,12 +250,25 @@ def static_load(load_radial, load_axial):
 
 
 def static_safety(load_rating_static, load):
-    """Return the static safety factor S0 = C0 / P0 against raceway indentation, ISO 76.
+    """Return the static safety factor S0 = C0 / P0 (ISO 76).
 
-    ``load_rating_static``: static load rating C0 [N]; ``load``: static equivalent load P0 [N].
-    Common practice: at least 1.5 for shock loads, 2 for quiet running. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    The factor is a margin against indentation of the raceways. Common practice requires at least
+    1.5 for shock loads and 2 for quiet running. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    load_rating_static : array_like
+        Static load rating C0 [N].
+    load : array_like
+        Static equivalent load P0 [N].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(static_safety(4500.0, 1000.0))
     4.5
     """
@@ -206,20 +277,33 @@ def static_safety(load_rating_static, load):
 
 
 def minimum_load(load_rating):
-    """Return the load [N] below which the balls may skid: 0.01 times ``load_rating`` [N].
+    """Return the minimum load [N] that prevents the balls from skidding.
 
-    Common practice, no source. Array inputs keep their shape. Raises InputError if the load rating
-    is out of range.
+    The minimum load is 0.01 times ``load_rating`` [N] (common practice; no published source). The
+    result has the same shape as the input.
+
+    Raises
+    ------
+    InputError
+        If the load rating is out of range.
     """
     return MINIMUM_LOAD_RATIO * check("load_rating", load_rating, LOAD_POSITIVE)
 
 
 def fatigue_load_limit(load_rating_static):
-    """Return the fatigue load limit Cu [N]: C0/22, ISO 281.
+    """Return the fatigue load limit Cu [N], which is C0/22 in ISO 281.
 
-    Applies to ball bearings up to 100 mm mean diameter. ``load_rating_static``: static load rating
-    C0 [N]. Array inputs keep their shape. Raises InputError if the load rating is out of range.
+    The equation applies to ball bearings with a pitch diameter of up to 100 mm.
+    ``load_rating_static`` is the static load rating C0 [N]. The result has the same shape as the
+    input.
 
+    Raises
+    ------
+    InputError
+        If the load rating is out of range.
+
+    Examples
+    --------
     >>> round(float(fatigue_load_limit(4500.0)), 2)
     204.55
     """
@@ -227,12 +311,25 @@ def fatigue_load_limit(load_rating_static):
 
 
 def reference_viscosity(speed_rpm, diameter_pitch):
-    """Return the reference viscosity nu1 [m2/s] needed to separate the surfaces, ISO 281.
+    """Return the reference viscosity nu1 [m2/s] that separates the surfaces (ISO 281).
 
-    ``speed_rpm``: speed [rpm]; ``diameter_pitch``: mean of bore and outside diameter [m]. The
-    viscosity ratio kappa is the oil's viscosity at its temperature over this reference viscosity.
-    Arrays broadcast. Raises InputError if a value is out of range.
+    The viscosity ratio kappa is the ratio of the oil viscosity at bearing temperature to this
+    reference viscosity. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    speed_rpm : array_like
+        Speed [rpm].
+    diameter_pitch : array_like
+        Pitch diameter [m], the mean of bore and outside diameter.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(reference_viscosity(1075.0, 0.0285)) * 1e6, 3)
     25.709
     """
@@ -243,13 +340,28 @@ def reference_viscosity(speed_rpm, diameter_pitch):
 
 
 def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diameter_pitch):
-    """Return the viscosity ratio kappa: oil viscosity over reference viscosity, ISO 281.
+    """Return the ratio kappa of oil viscosity to reference viscosity (ISO 281).
 
-    ``temp_bearing``: bearing temperature [degC]; ``viscosity_40`` and ``viscosity_100``: viscosity
-    of the oil or base oil at 40 and 100 degC [m2/s]; ``speed_rpm``: speed [rpm];
-    ``diameter_pitch``: pitch diameter [m]. Arrays broadcast. Raises InputError if a value is out of
-    range.
+    Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    temp_bearing : array_like
+        Bearing temperature [degC].
+    viscosity_40, viscosity_100 : array_like
+        Viscosity of the oil or base oil at 40 and 100 degC [m2/s].
+    speed_rpm : array_like
+        Speed [rpm].
+    diameter_pitch : array_like
+        Pitch diameter [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(viscosity_ratio(70.0, 100e-6, 11e-6, 1075.0, 0.0285)), 2)
     1.05
     """
@@ -258,13 +370,28 @@ def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diamet
 
 
 def contamination_factor(kappa, diameter_pitch, cleanliness):
-    """Return the contamination factor eC, 0 to 1, of a grease-lubricated bearing, ISO 281:2007.
+    """Return the contamination factor eC (0 to 1) of a greased bearing (ISO 281:2007).
 
-    ``kappa``: viscosity ratio (capped at 4); ``diameter_pitch``: pitch diameter [m];
-    ``cleanliness``: a key in CLEANLINESS. For a small bearing with severe contamination the formula
-    gives a negative value; the function then returns 0, for which a_iso is 0.1. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    For a small bearing with severe contamination, the formula gives a negative value. The function
+    then returns 0, which results in a life factor aISO of 0.1. Array arguments are broadcast
+    against each other.
 
+    Parameters
+    ----------
+    kappa : array_like
+        Viscosity ratio. Values above 4 are treated as 4.
+    diameter_pitch : array_like
+        Pitch diameter [m].
+    cleanliness : array_like
+        Cleanliness of the grease, a key in CLEANLINESS.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(contamination_factor(1.0, 0.0285, "normal cleanliness")), 5)
     0.17082
     """
@@ -278,11 +405,24 @@ def contamination_factor(kappa, diameter_pitch, cleanliness):
 
 
 def a_iso(kappa, contamination_ratio):
-    """Return the life factor aISO of radial ball bearings, 0.1 to 50, ISO 281:2007.
+    """Return the life factor aISO (0.1 to 50) of radial ball bearings (ISO 281:2007).
 
-    ``kappa``: viscosity ratio, at least 0.1 (capped at 4); ``contamination_ratio``: eC Cu/P. Arrays
-    broadcast. Raises InputError if a value is out of range: below kappa 0.1, ISO 281 gives no life.
+    Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    kappa : array_like
+        Viscosity ratio of at least 0.1. Values above 4 are treated as 4.
+    contamination_ratio : array_like
+        Ratio eC Cu/P of contamination factor times fatigue load limit to load.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range. ISO 281 does not apply if kappa is below 0.1.
+
+    Examples
+    --------
     >>> round(float(a_iso(1.0, 0.1)), 4)
     2.4305
     """
@@ -302,13 +442,27 @@ def a_iso(kappa, contamination_ratio):
 def grease_life(temp_bearing, half_life_subtraction=0.0):
     """Return the median life L50 [h] of the grease in a sealed ball bearing.
 
-    ``temp_bearing``: bearing temperature [degC]; ``half_life_subtraction``: S in log10 L50 = -2.60
-    + 2450 / (273 + T) - 0.301 S. Each unit of S (for load, speed, seals, vertical shaft) halves the
-    life. Equation by E. R. Booser for a premium industrial grease (Khonsari & Booser, Applied
-    Tribology). Most accurate from 70 to 120 degC; extrapolated outside that range, from 40 to 150
-    degC. Below 40 degC the life at 40 degC is returned, because grease also ages at rest. Arrays
-    broadcast. Raises InputError if a value is out of range.
+    The equation is log10 L50 = -2.60 + 2450 / (273 + T) - 0.301 S. It was published by E. R. Booser
+    for a premium industrial grease (Khonsari and Booser, Applied Tribology). It is most accurate
+    from 70 to 120 degC and is extrapolated from 40 to 70 degC and from 120 to 150 degC. Below 40
+    degC, the life at 40 degC is returned, because grease also ages at rest. Array arguments are
+    broadcast against each other.
 
+    Parameters
+    ----------
+    temp_bearing : array_like
+        Bearing temperature [degC].
+    half_life_subtraction : array_like, optional
+        Half-life subtraction S. Each unit of S, for load, speed, seals or a vertical shaft, halves
+        the life.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(grease_life(70.0)))
     34903
     """
@@ -318,9 +472,10 @@ def grease_life(temp_bearing, half_life_subtraction=0.0):
 
 
 def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
-    """Return the L10 grease life [h], which 90 % of grease fills reach: 0.44 times grease_life.
+    """Return the L10 grease life [h], which 90 % of the bearings reach.
 
-    The factor is common practice. Arguments, shapes and errors as in grease_life.
+    The L10 life is 0.44 times the median life (common practice). The arguments, array shapes and
+    errors are the same as in `grease_life`.
 
     >>> round(float(grease_life_l10(100.0)))
     4091
@@ -329,12 +484,19 @@ def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
 
 
 def grease_reliability_factor(reliability):
-    """Return the ratio of grease life at a ``reliability`` of 0.9 to 0.9995 to the life at 0.9.
+    """Return the ratio of the grease life at ``reliability`` to the life at 0.9.
 
-    Two-parameter Weibull line through L50 and L10 = 0.44 L50 with slope GREASE_SLOPE: our extension
-    of common practice, no source. Array inputs keep their shape. Raises InputError if the
-    reliability is out of range.
+    The reliability is 0.9 to 0.9995. The ratio follows a two-parameter Weibull distribution with
+    slope GREASE_SLOPE through L50 and L10 = 0.44 L50. It extends common practice and has no
+    published source. The result has the same shape as the input.
 
+    Raises
+    ------
+    InputError
+        If the reliability is out of range.
+
+    Examples
+    --------
     >>> round(float(grease_reliability_factor(0.99)), 2)
     0.36
     """
@@ -343,12 +505,25 @@ def grease_reliability_factor(reliability):
 
 
 def system_life(lives, exponent):
-    """Return the life [h] of a set of bearings that must all survive: (sum Li^-b)^(-1/b).
+    """Return the life [h] of a set of bearings, which ends with the first failure.
 
-    ``lives``: life of each bearing at the same reliability [h], shape (..., bearings);
-    ``exponent``: Weibull slope b, for ball bearings 10/9 (older) or 1.5 (ISO 281:2007): state which
-    one is used. Returns an array of shape (...). Raises InputError if a value is out of range.
+    The life is (sum Li^-b)^(-1/b). The result has shape (...).
 
+    Parameters
+    ----------
+    lives
+        Life [h] of each bearing at the same reliability, shape (..., bearings).
+    exponent
+        Weibull slope b. Ball bearings have a slope of 1.5 in ISO 281:2007 and 10/9 in older
+        editions.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(system_life([1000.0, 1000.0], 1.5)), 2)
     629.96
     """

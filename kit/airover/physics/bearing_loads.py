@@ -1,9 +1,10 @@
-"""Loads on the two bearings of a fan motor from weight, overhang, thrust and unbalance.
+"""Bearing loads of a fan motor from weight, overhang, thrust and unbalance.
 
-Statics of an overhung shaft: the fan is outside both bearings. "blade" is the fan-end bearing and
-"far" is the opposite-end bearing. Steady forces have a fixed direction; rotating forces turn with
-the shaft. For bearing life the two are added, which equals their maximum once per revolution
-(conservative). Not included: the motor's magnetic pull, a bent shaft, wind on a stationary fan.
+The shaft is overhung: the fan is outside both bearings. In names, "blade" is the fan-end bearing
+and "far" is the opposite-end bearing. Steady forces have a fixed direction, and rotating forces
+turn with the shaft. For bearing life, both are added, which is conservative because this maximum
+occurs only once per revolution. The model does not include the magnetic pull of the motor, a bent
+shaft or wind on a stationary fan.
 """
 
 from typing import NamedTuple
@@ -29,10 +30,16 @@ class Pair(NamedTuple):
 
 
 class BearingLoad(NamedTuple):
-    """Forces [N] on one bearing, all nonnegative.
+    """Nonnegative forces [N] on one bearing.
 
-    ``steady``: radial force of fixed direction [N]; ``turning``: radial force that rotates with the
-    shaft [N]; ``axial``: force along the shaft [N].
+    Attributes
+    ----------
+    steady : ndarray
+        Radial force [N] in a fixed direction.
+    turning : ndarray
+        Radial force [N] that rotates with the shaft.
+    axial : ndarray
+        Force [N] along the shaft.
     """
 
     steady: np.ndarray
@@ -53,14 +60,29 @@ class PairLoads(NamedTuple):
 
 
 def reactions(force, overhang, span) -> Pair:
-    """Return the reactions [N] of both bearings to a radial ``force`` [N] on an overhung shaft.
+    """Return the bearing reactions [N] to a radial force on an overhung shaft.
 
-    ``overhang``: distance from the force to the fan-end bearing [m]; ``span``: distance between the
-    bearings [m]. Beam on two supports with an overhung load: F (1 + a / l) at the nearer bearing
-    and -F a / l at the far bearing, which is lifted (moments about each support; any textbook of
-    statics). A negative force points in the opposite direction. Arrays broadcast. Raises InputError
-    if a value is out of range.
+    With overhang a and span l, the reaction to a force F is F (1 + a / l) at the nearer bearing and
+    -F a / l at the far bearing, which is lifted. The equations are the moment balances about the
+    two supports. A negative force points in the opposite direction. Array arguments are broadcast
+    against each other.
 
+    Parameters
+    ----------
+    force : array_like
+        Radial force [N].
+    overhang : array_like
+        Distance from the force to the fan-end bearing [m].
+    span : array_like
+        Distance between the bearings [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> blade, far = reactions(10.0, 0.05, 0.1)
     >>> float(blade), float(far)
     (15.0, -5.0)
@@ -71,16 +93,32 @@ def reactions(force, overhang, span) -> Pair:
 
 
 def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
-    """Return the axial forces [N], each assigned to the bearing that supports it.
+    """Return the axial forces [N] on the bearings that support them.
 
-    ``weight``: weight of all rotating parts [N]; ``thrust``: aerodynamic thrust [N];
-    ``shaft_position``: "up", "down" or "horizontal"; ``discharge``: "up" or "down", ignored for a
-    horizontal shaft. The air pushes the fan opposite to the discharge direction: with upward
-    discharge the thrust acts downward and adds to the weight. On a vertical shaft the lower bearing
-    supports downward force and the upper bearing supports upward force. On a horizontal shaft the
-    fan-end bearing is assigned the thrust (conservative). Arrays broadcast. Raises InputError if a
-    value is out of range.
+    The air pushes the fan opposite to the discharge direction. With upward discharge, the thrust
+    acts downward and adds to the weight. On a vertical shaft, the lower bearing supports a downward
+    force and the upper bearing supports an upward force. On a horizontal shaft, the thrust is
+    assigned to the fan-end bearing, which is conservative. Array arguments are broadcast against
+    each other.
 
+    Parameters
+    ----------
+    weight : array_like
+        Weight of all rotating parts [N].
+    thrust : array_like
+        Aerodynamic thrust [N].
+    shaft_position : str or array_like
+        Shaft position: "up", "down" or "horizontal".
+    discharge : str, optional
+        Discharge direction: "up" or "down". It is ignored for a horizontal shaft.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> blade, far = axial_forces(40.0, 12.0, "down")
     >>> float(blade), float(far)
     (52.0, 0.0)
@@ -103,14 +141,32 @@ def loads(
     blade_mass, rotor_mass, blade_unbalance, rotor_unbalance, thrust, overhang, span,
     shaft_position, discharge="up",
 ) -> PairLoads:  # fmt: skip
-    """Return the loads [N] on both bearings of a motor with its fan.
+    """Return the bearing loads [N] of a motor with its fan.
 
-    ``blade_mass``: mass of the fan [kg]; ``rotor_mass``: mass of the rotor [kg];
-    ``blade_unbalance`` and ``rotor_unbalance``: rotating forces at the fan and at the center of the
-    rotor [N], assumed to reach their worst at the same time; ``thrust``: aerodynamic thrust [N];
-    ``overhang``: distance from the fan to the fan-end bearing [m]; ``span``: distance between the
-    bearings [m]; ``shaft_position`` and ``discharge``: as in axial_forces. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    Array arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    blade_mass : array_like
+        Mass of the fan [kg].
+    rotor_mass : array_like
+        Mass of the rotor [kg].
+    blade_unbalance, rotor_unbalance : array_like
+        Rotating forces [N] at the fan and at the center of the rotor. Both are assumed to reach
+        their maximum at the same time.
+    thrust : array_like
+        Aerodynamic thrust [N].
+    overhang : array_like
+        Distance from the fan to the fan-end bearing [m].
+    span : array_like
+        Distance between the bearings [m].
+    shaft_position, discharge : str or array_like
+        Shaft position and discharge direction, as in `axial_forces`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     blade_weight = GRAVITY * check("blade_mass", blade_mass, MASS)
     rotor_weight = GRAVITY * check("rotor_mass", rotor_mass, MASS)
@@ -128,11 +184,19 @@ def loads(
 
 
 def shock_force(mass, shock):
-    """Return the force [N] on a stationary bearing that stops ``mass`` [kg] in a ``shock``.
+    """Return the force [N] on a stationary bearing in a shock.
 
-    ``shock``: acceleration in multiples of gravity. Newton's law, with the whole mass on one
-    bearing (conservative). Arrays broadcast. Raises InputError if a value is out of range.
+    ``mass`` is the mass [kg] that the bearing must stop, and ``shock`` is the acceleration as a
+    multiple of gravity. The whole mass is assumed to act on one bearing, which is conservative.
+    Array arguments are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(shock_force(2.0, 20.0)))
     392
     """

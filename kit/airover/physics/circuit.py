@@ -1,26 +1,29 @@
-"""Steady state of single-phase induction motors: circuit, saturation and run capacitor.
+"""Steady state of single-phase induction motors with a run capacitor.
 
-The main and auxiliary windings are in quadrature. Each winding's pulsating field is the sum of two
-fields that revolve in opposite directions: the rotor has slip s in the forward field and 2 - s in
-the backward field. The solution is in closed form for a given slip, after Fitzgerald, Kingsley,
-Umans, Electric Machinery, chapter 9. Impedances are in ohms at the rated frequency; rotor and
-magnetizing values are referred to the main winding. Impedances apply at the temperatures for which
-they were stated.
+The main and auxiliary windings are in quadrature. The pulsating field of each winding is the sum of
+two fields that revolve in opposite directions. The rotor has slip s in the forward field and slip 2
+- s in the backward field. For a given slip, the solution has a closed form (Fitzgerald, Kingsley,
+  Umans, Electric Machinery, chapter 9). Impedances are in ohms at the rated frequency, and
+  resistances apply at their reference temperatures. Rotor and magnetizing values are referred to
+  the main winding.
 
-- Saturation: above a knee in air-gap voltage the magnetizing current grows by a power law. Close to
-  resonance with the capacitor, a saturated motor can have several states (none in 20,000 usual
-  circuits, one in a thousand very unusual circuits); the iteration returns one of them.
-- ``skin``: rotor resistance increases with rotor frequency.
-- ``tap``: the auxiliary winding may be fed from a tap of the main winding, as in 460 V motors with
-  a 370 or 440 V capacitor.
-- Run capacitor: the capacitance under load and the limits of its standard. A capacitor stays
-  charged after the power is off: lock out the power and discharge the capacitor before touching it.
-  Measurement under load is live work for a qualified person.
+- Saturation: above a knee in air-gap voltage, the magnetizing current follows a power law. Close to
+  resonance with the capacitor, a saturated motor can have several states, and the iteration returns
+  one of them. This was not observed in 20,000 typical circuits and was observed in one of a
+  thousand very unusual circuits.
+- Skin effect: the rotor resistance increases with rotor frequency.
+- Tap: the auxiliary winding can be fed from a tap of the main winding, as in 460 V motors with a
+  370 or 440 V capacitor.
+- Run capacitor: the module calculates its capacitance under load and has the limits of its
+  standard. A capacitor stays charged after the power is off: lock out the power and discharge the
+  capacitor before touching it. Only a qualified person may measure it under load, because this is
+  live work.
 
-Not included: leakage saturation as an equation (X1 and X2 are effective values), slot harmonics,
-stray losses, windings that are not in quadrature. Torque near standstill is the least accurate.
+The model does not include leakage saturation (X1 and X2 are effective values), slot harmonics,
+stray losses or windings that are not in quadrature. Torque near standstill is the least accurate
+result.
 
-Independent methods: textbook examples, four coupled windings solved as one system, and
+The results are checked against textbook examples, a model with four coupled windings, and
 `physics.transient`.
 """
 
@@ -46,7 +49,7 @@ TEMP_CAPACITOR = Range(TEMP_AIR.low, 130.0, "degC")
 VOLTAGE_EXPONENT = Range(1.0, 20.0, "")
 HALVING_INTERVAL = Range(5.0, 20.0, "K")
 
-# IEC 60252-1, from memory, not verified: the marking on the capacitor governs.
+# IEC 60252-1, cited from memory, not verified: the marking on the capacitor governs.
 TOLERANCES = (0.05, 0.10, 0.15)
 OVERVOLTAGE = 1.1  # maximum, as a multiple of the marked voltage
 LIFE_CLASSES = {"A": 30000.0, "B": 10000.0, "C": 3000.0, "D": 1000.0}  # [h] at marked voltage
@@ -71,7 +74,7 @@ _ACCEPTED = {
 
 
 def synchronous_speed(frequency, poles):
-    """Return the synchronous angular speed [rad/s] at ``frequency`` [Hz].
+    """Return the synchronous angular speed [rad/s] for a ``frequency`` [Hz].
 
     >>> round(float(synchronous_speed(60.0, 6)) * 30 / np.pi)
     1200
@@ -82,9 +85,18 @@ def synchronous_speed(frequency, poles):
 class SingleWinding(NamedTuple):
     """Steady state of a motor that runs on its main winding alone.
 
-    ``current``: current magnitude [A]; ``power_factor``: power factor; ``power_in`` and
-    ``power_out``: input and shaft power [W]; ``torque``: shaft torque [N m]; ``speed_rpm``: speed
-    [rpm].
+    Attributes
+    ----------
+    current : float
+        Current magnitude [A].
+    power_factor : float
+        Power factor.
+    power_in, power_out : float
+        Input power and shaft power [W].
+    torque : float
+        Shaft torque [N m].
+    speed_rpm : float
+        Speed [rpm].
     """
 
     current: float
@@ -100,12 +112,31 @@ def single_winding(
 ) -> SingleWinding:
     """Return the steady state of a motor that runs on its main winding alone.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``poles``: number of
-    poles; ``slip``: slip; ``R1`` to ``Xm``: impedances at that frequency [ohm]; ``core_loss`` and
-    ``friction_loss``: losses subtracted from the developed power [W]. Arrays broadcast. Raises
-    InputError if a value is out of range. Source: Fitzgerald, Kingsley, Umans, Electric Machinery,
-    section 9.3.
+    Array arguments are broadcast against each other. The equations are from Fitzgerald, Kingsley,
+    Umans, Electric Machinery, section 9.3.
 
+    Parameters
+    ----------
+    voltage : array_like
+        Supply voltage [V].
+    frequency : array_like
+        Supply frequency [Hz].
+    poles : array_like
+        Number of poles.
+    slip : array_like
+        Slip.
+    R1, X1, R2, X2, Xm : array_like
+        Impedances [ohm] at the supply frequency.
+    core_loss, friction_loss : array_like, optional
+        Losses [W] that are subtracted from the developed power.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> motor = single_winding(110, 60, 4, 0.05, 2.02, 2.79, 4.12, 2.12, 66.8, 24, 13)
     >>> round(float(motor.current), 4), round(float(motor.power_out), 2)
     (3.6049, 147.44)
@@ -134,13 +165,20 @@ def single_winding(
 
 
 class Saturation(NamedTuple):
-    """Magnetizing current that increases faster than the air-gap voltage.
+    """Saturation curve, in which the magnetizing current rises faster than the voltage.
 
-    I = E/Xm ((1 - share) + share (E/emf_rated)^exponent). At the rated air-gap voltage the current
-    equals E/Xm; above it the last term dominates. This form is in common use for small motors, no
-    source. ``share``: fraction of the saturation term, usually .1 to .4; ``exponent``: its
-    exponent, usually 4 to 8; ``emf_rated``: air-gap voltage of the main winding at its rated
-    frequency [V]. Arrays broadcast.
+    The current is I = E/Xm ((1 - share) + share (E/emf_rated)^exponent). At the rated air-gap
+    voltage the current is E/Xm. At higher voltages the last term dominates. This form is common for
+    small motors but has no published source. Array arguments are broadcast against each other.
+
+    Attributes
+    ----------
+    share : float
+        Fraction of the saturation term, usually 0.1 to 0.4.
+    exponent : float
+        Exponent of the saturation term, usually 4 to 8.
+    emf_rated : float
+        Air-gap voltage [V] of the main winding at rated frequency.
     """
 
     share: float
@@ -148,7 +186,7 @@ class Saturation(NamedTuple):
     emf_rated: float
 
     def factor(self, emf):
-        """Return the magnetizing current at ``emf`` [V] over that of the unsaturated Xm.
+        """Return the ratio of the magnetizing current at ``emf`` [V] to the unsaturated current.
 
         >>> float(Saturation(0.2, 5.0, 200.0).factor(200.0))
         1.0
@@ -157,13 +195,23 @@ class Saturation(NamedTuple):
 
 
 class Equations(NamedTuple):
-    """Impedances [ohm] in the voltage equations of both windings at one slip; complex.
+    """Complex impedances [ohm] in the voltage equations of both windings at one slip.
 
-    ``forward``, ``backward``: half the rotor impedance in each field; ``main``, ``aux``: winding
-    impedances, the auxiliary with its capacitor; ``own_main``, ``own_aux``: impedance of a winding
-    with both fields; ``coupling``: impedance between the windings; ``determinant`` [ohm2]: of the
-    two equations. Values of the auxiliary winding apply at the full supply voltage, which differs
-    from the winding's own voltage if it is fed from a tap.
+    Values for the auxiliary winding are referred to the full supply voltage. A winding that is fed
+    from a tap has a lower voltage.
+
+    Attributes
+    ----------
+    forward, backward : complex
+        Half of the rotor impedance in each field.
+    main, aux : complex
+        Winding impedances. The auxiliary impedance includes the capacitor.
+    own_main, own_aux : complex
+        Impedance of each winding including both fields.
+    coupling : complex
+        Impedance between the windings.
+    determinant : complex
+        Determinant [ohm2] of the equations.
     """
 
     forward: complex
@@ -179,12 +227,26 @@ class Equations(NamedTuple):
 class Solution(NamedTuple):
     """Steady state of a capacitor-run motor.
 
-    ``current``, ``current_main``, ``current_aux``: supply, main and auxiliary winding currents [A];
-    ``voltage_capacitor``: capacitor voltage [V]. These are complex phasors relative to the supply
-    voltage; ``current_main`` is the equivalent magnetizing current in all turns of the main
-    winding. ``torque``: shaft torque [N m]; ``speed_rpm``: speed [rpm]. The powers and the five
-    losses [W] balance: power_in = power_out + sum of the losses. ``emf``: air-gap voltage of the
-    main winding from both fields (root of the sum of squares) [V].
+    Currents and the capacitor voltage are complex phasors relative to the supply voltage.
+    ``current_main`` is the equivalent magnetizing current in all turns of the main winding. The
+    input power is the sum of the output power and the five losses.
+
+    Attributes
+    ----------
+    current, current_main, current_aux : complex
+        Supply, main and auxiliary winding currents [A].
+    voltage_capacitor : complex
+        Capacitor voltage [V].
+    torque : float
+        Shaft torque [N m].
+    speed_rpm : float
+        Speed [rpm].
+    power_in, power_out : float
+        Input power and shaft power [W].
+    loss_main, loss_aux, loss_rotor, loss_core, loss_friction : float
+        Losses [W].
+    emf : float
+        Air-gap voltage [V] of the main winding, the root sum of squares of both fields.
     """
 
     current: complex
@@ -212,23 +274,51 @@ class Solution(NamedTuple):
 
 @dataclass(frozen=True)
 class CapacitorRun:
-    """Main and auxiliary windings in quadrature, with a capacitor in series with the auxiliary.
+    """Motor with a run capacitor in series with the auxiliary winding.
 
-    ``poles``: number of poles; ``frequency``: rated frequency [Hz]; ``R1``, ``X1``: main winding
-    [ohm]; ``R_aux``, ``X_aux``: auxiliary winding, not referred to the main winding [ohm]; ``R2``,
-    ``X2``, ``Xm``: rotor and magnetizing values referred to the main winding [ohm];
-    ``turns_ratio``: auxiliary over main turns; ``capacitance``: run capacitor [F];
-    ``core_conductance``: conductance across the supply [S]; ``friction``: friction coefficient [N m
-    s per rad]; ``saturation``: None for a linear magnetizing curve. Reactances apply at
-    ``frequency``.
+    The main and auxiliary windings are in quadrature. Reactances apply at the rated frequency.
 
-    ``reversed`` reverses the polarity of the auxiliary winding; slip is still counted in the
-    original direction. ``skin`` is the relative increase in rotor resistance at standstill, where
-    the rotor bars carry supply frequency. The increase is proportional to rotor frequency, so it is
-    nearly twice as large in the backward field of a running motor. ``tap`` is the fraction of the
-    main winding's turns that feeds the auxiliary winding and capacitor: 1 for the full supply
-    voltage, 0.5 for a center tap, which lets a 460 V motor use an ordinary capacitor. Every value
-    may be an array; arrays broadcast. Raises InputError if a value is out of range.
+    The skin effect is proportional to rotor frequency, so it is nearly twice as large in the
+    backward field of a running motor as at standstill. A center tap lets a 460 V motor use an
+    ordinary capacitor. Every value can be an array, and arrays are broadcast against each other.
+
+    Attributes
+    ----------
+    poles : int
+        Number of poles.
+    frequency : float
+        Rated frequency [Hz].
+    R1, X1 : float
+        Resistance and reactance [ohm] of the main winding.
+    R2, X2, Xm : float
+        Rotor resistance, rotor reactance and magnetizing reactance [ohm], referred to the main
+        winding.
+    turns_ratio : float
+        Ratio of auxiliary turns to main turns.
+    R_aux, X_aux : float
+        Resistance and reactance [ohm] of the auxiliary winding, not referred to the main winding.
+    capacitance : float
+        Capacitance [F] of the run capacitor.
+    core_conductance : float
+        Conductance [S] across the supply, which represents the core loss.
+    friction : float
+        Friction coefficient [N m s/rad].
+    saturation : Saturation or None
+        Saturation curve, or None for a linear magnetizing curve.
+    reversed : bool
+        True to reverse the polarity of the auxiliary winding. Slip is still defined for the
+        original direction.
+    skin : float
+        Relative increase in rotor resistance at standstill, where the rotor frequency is the supply
+        frequency.
+    tap : float
+        Fraction of the main winding's turns that feeds the auxiliary winding: 1 for the full supply
+        voltage, 0.5 for a center tap.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
 
     poles: int
@@ -255,19 +345,19 @@ class CapacitorRun:
 
     @property
     def shape(self) -> tuple:
-        """Return the broadcast shape of the motor's values."""
+        """Return the common shape of the motor's values after broadcasting."""
         return np.broadcast_shapes(*(np.shape(x) for x in self._values().values()))
 
     def rearranged(self, rearrange) -> "CapacitorRun":
-        """Return the same motors after ``rearrange`` (a selection or reshape) of each array."""
+        """Return the same motors with ``rearrange``, a selection or reshape, applied to each array."""
         return self._with({k: rearrange(x) for k, x in self._values().items()})
 
     def changed(self, **values) -> "CapacitorRun":
-        """Return a copy with the given ``values``, without range checks, for inner loops."""
+        """Return a copy with the given ``values``. Ranges are not checked, to save time in loops."""
         return self._with(self._values() | values)
 
     def at_level(self, emf) -> "CapacitorRun":
-        """Return the motor with a linear magnetizing curve that matches its iron at ``emf`` [V]."""
+        """Return the motor with a linear magnetizing curve that is equivalent at ``emf`` [V]."""
         values = self._values()
         factor = self.saturation.factor(emf)
         for name in Saturation._fields:
@@ -275,12 +365,12 @@ class CapacitorRun:
         return self._with(values | {"Xm": self.Xm / factor})
 
     def _values(self) -> dict:
-        """Return all arrays of the motor by name, including the three arrays of the saturation."""
+        """Return all arrays of the motor by name, including the saturation parameters."""
         saturation = self.saturation._asdict() if self.saturation else {}
         return {"reversed": self.reversed} | {k: getattr(self, k) for k in _ACCEPTED} | saturation
 
     def _with(self, values) -> "CapacitorRun":
-        """Return a copy with ``values`` derived from this motor, without range checks."""
+        """Return a copy with ``values`` derived from this motor. Ranges are not checked."""
         copy = object.__new__(type(self))
         parts = {k: values.pop(k) for k in Saturation._fields if k in values}
         values["saturation"] = Saturation(**parts) if parts else None
@@ -290,13 +380,30 @@ class CapacitorRun:
     def solve(self, voltage, frequency, slip) -> Solution:
         """Return the steady state at a given supply ``voltage``, ``frequency`` and ``slip``.
 
-        ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``slip``: 1 at
-        standstill. Arrays broadcast with the motor's values. Raises InputError if a value is out of
-        range and ArithmeticError if the saturation iteration does not converge, for example if the
-        rated air-gap voltage is far from the motor's own.
+        Array arguments are broadcast against the motor's values.
 
-        Example: an invented 1/3 hp motor on which three independently written programs agree.
+        The example is an invented 1/3 hp motor. Three independently written programs agree on the
+        result.
 
+        Parameters
+        ----------
+        voltage : array_like
+            Supply voltage [V].
+        frequency : array_like
+            Supply frequency [Hz].
+        slip : array_like
+            Slip, which is 1 at standstill.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
+        ArithmeticError
+            If the saturation iteration does not converge, for example because the rated air-gap
+            voltage does not match the motor.
+
+        Examples
+        --------
         >>> motor = CapacitorRun(
         ...     6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4
         ... )
@@ -310,10 +417,10 @@ class CapacitorRun:
         return self.balance(voltage, frequency, slip)
 
     def balance(self, voltage, frequency, slip, emf=None) -> Solution:
-        """Return the result of ``solve`` without range checks, for inner loops over valid arrays.
+        """Return the result of ``solve`` without range checks, to save time in loops.
 
-        ``emf``: air-gap voltage of a nearby state [V], which saves iterations if the iron
-        saturates.
+        ``emf`` is the air-gap voltage [V] of a nearby state. It saves iterations if the motor has a
+        saturation curve.
         """
         if self.saturation is None:
             return self._linear(voltage, frequency, slip, 1.0)
@@ -322,12 +429,13 @@ class CapacitorRun:
         return self._saturated(voltage, frequency, slip, emf)
 
     def _saturated(self, voltage, frequency, slip, emf) -> Solution:
-        """Solve for the air-gap voltage that is consistent with its own magnetizing current.
+        """Solve for the air-gap voltage that is consistent with the magnetizing current.
 
-        In logarithms the mismatch is nearly linear, and the secant method converges in about six
+        The mismatch is nearly linear in logarithms, and the secant method converges in about six
         steps. Near resonance with the capacitor the mismatch is not linear, so the root is
-        bracketed: a step that leaves the bracket, and every eighth step, is replaced by bisection.
-        Saturated iron with a large capacitor can have several solutions; one of them is returned.
+        bracketed. Every eighth step, and any step that leaves the bracket, is replaced by
+        bisection. A saturated motor with a large capacitor can have several solutions, and one of
+        them is returned.
         """
         flux_scale = self.frequency / frequency  # saturation depends on volts per hertz
         trial = np.log(emf)
@@ -352,10 +460,10 @@ class CapacitorRun:
         raise ArithmeticError("the saturated magnetising path found no balance")
 
     def equations(self, frequency, slip, saturation_factor=1.0) -> Equations:
-        """Return the impedances of the voltage equations, without range checks.
+        """Return the impedances in the voltage equations. Ranges are not checked.
 
-        ``saturation_factor``: as from `Saturation.factor`, 1 for a linear magnetizing curve. Arrays
-        broadcast.
+        ``saturation_factor`` is the result of `Saturation.factor`, or 1 for a linear magnetizing
+        curve. Array arguments are broadcast against each other.
         """
         scale = frequency / self.frequency
         a = self.turns_ratio_to_line
@@ -379,18 +487,18 @@ class CapacitorRun:
 
     @property
     def turns_ratio_to_line(self):
-        """Turns ratio with the auxiliary winding referred to the supply; negative if reversed."""
+        """Turns ratio referred to the supply voltage, negative for a reversed winding."""
         return np.where(self.reversed, -self.turns_ratio, self.turns_ratio) / self.tap
 
     @property
     def R_tap(self):
-        """Resistance [ohm] that the auxiliary current meets in part of a tapped main winding."""
+        """Resistance [ohm] in the path of the auxiliary current through a tapped main winding."""
         return self.R1 * (1 - self.tap) / self.tap
 
     def gap_powers(self, current_main, current_aux, at: Equations):
-        """Return the air-gap power [W] of the forward and of the backward field.
+        """Return the air-gap powers [W] of the forward and backward fields.
 
-        ``current_main`` and ``current_aux``: currents of a `Solution` [A].
+        ``current_main`` and ``current_aux`` are the winding currents [A] of a `Solution`.
         """
         return _gap_powers(*self._field_currents(current_main, current_aux * self.tap), at)
 
@@ -431,12 +539,28 @@ class CapacitorRun:
 
 
 def capacitance(current, voltage, frequency):
-    """Return the capacitance [F] of a capacitor that carries ``current`` [A] at ``voltage`` [V].
+    """Return the capacitance [F] of a capacitor from its current and voltage.
 
-    I / (2 pi f V). ``voltage``: voltage across the capacitor's own terminals, which in a running
-    motor is higher than the supply voltage; ``frequency``: supply frequency [Hz]. At 60 Hz this is
-    the trade formula uF = 2652 I/V. Arrays broadcast. Raises InputError if a value is out of range.
+    The capacitance is I / (2 pi f V). At 60 Hz this is the trade formula uF = 2652 I/V. Array
+    arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    current : array_like
+        Current [A] through the capacitor.
+    voltage : array_like
+        Voltage [V] across the capacitor terminals. In a running motor, it is higher than the supply
+        voltage.
+    frequency : array_like
+        Supply frequency [Hz].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(capacitance(1.054, 372.8, 60.0)) * 1e6, 2)
     7.5
     """
@@ -451,14 +575,34 @@ def life(
 ):  # fmt: skip
     """Return the life [h] of a metallized-film run capacitor.
 
-    ``voltage``: voltage across the capacitor [V]; ``temp_capacitor``: capacitor temperature [degC];
-    ``voltage_rated``: rated voltage [V]; ``life_class``: IEC 60252-1 class, which sets the life at
-    rated voltage and ``temp_rated`` [degC]; ``exponent``: voltage exponent, 7 to 10 for these
-    films; ``halving_interval``: temperature rise that halves the life [K]. Life varies with the
-    voltage ratio to the power of minus ``exponent``. Both laws are common practice, no source: use
-    the result for comparison, not as a guarantee. Arrays broadcast. Raises InputError for an
-    unknown class or if a value is out of range.
+    Life is proportional to the voltage ratio to the power of -``exponent``. Both laws are common
+    practice and have no published source. Use the result for comparisons only. Array arguments are
+    broadcast against each other.
 
+    Parameters
+    ----------
+    voltage : array_like
+        Voltage across the capacitor [V].
+    temp_capacitor : array_like
+        Capacitor temperature [degC].
+    voltage_rated : array_like
+        Rated voltage [V].
+    life_class : str, optional
+        Class of IEC 60252-1, which defines the life at rated voltage and rated temperature.
+    temp_rated : array_like, optional
+        Rated temperature [degC].
+    exponent : array_like, optional
+        Voltage exponent, 7 to 10 for metallized film.
+    halving_interval : array_like, optional
+        Temperature increase [K] that halves the life.
+
+    Raises
+    ------
+    InputError
+        For an unknown class or if a value is out of range.
+
+    Examples
+    --------
     >>> float(life(370.0, 70.0, 370.0)), round(float(life(407.0, 70.0, 370.0)))
     (10000.0, 4665)
     """
@@ -475,19 +619,19 @@ def life(
 
 
 def _squared(phasor):
-    """Return the squared magnitude of a phasor, without the square root in abs."""
+    """Return the squared magnitude of a phasor."""
     return phasor.real**2 + phasor.imag**2
 
 
 def _gap_powers(of_forward, of_backward, at: Equations):
-    """Return the air-gap powers [W] of both fields, from the currents [A] that produce them."""
+    """Return the air-gap powers [W] of both fields from their currents [A]."""
     return _squared(of_forward) * at.forward.real, _squared(of_backward) * at.backward.real
 
 
 def _field_impedances(R2, X2, Xm, slip, skin=0.0):
-    """Return half the rotor impedance [ohm] in the forward field and in the backward field.
+    """Return half of the rotor impedance [ohm] in the forward and backward fields.
 
-    Uses the rotor admittance s/(R2 (1 + skin s) + j s X2), which is finite at s = 0.
+    The function uses the rotor admittance s/(R2 (1 + skin s) + j s X2), which is finite at s = 0.
     """
     along = skin * R2 + 1j * X2
 

@@ -1,9 +1,9 @@
 """Leaving air temperature and condensing temperature of an outdoor coil.
 
-In a draw-through unit the motor is in the air that LEAVES the coil, not in outdoor air. The
-refrigerant temperature is taken as constant along the whole coil, so effectiveness is 1 -
-exp(-NTU), with NTU proportional to flow^(m - 1). Leaving air is assumed well mixed; the air from a
-hot corner of the coil is hotter.
+In a draw-through unit, the motor is in the air that leaves the coil, not in outdoor air. The
+refrigerant temperature is assumed to be constant along the whole coil. The effectiveness is then 1
+- exp(-NTU), with NTU proportional to flow^(m - 1). The leaving air is assumed to be well mixed. Air
+from a hot corner of the coil is hotter.
 """
 
 import numpy as np
@@ -27,12 +27,28 @@ RECIRCULATED = Range(0.0, 0.8, "")
 def leaving_temperature(heat, flow, temp_in, density=None):
     """Return the mixed coil leaving air temperature [degC].
 
-    Energy balance. ``heat``: heat rejected to the air [W]; ``flow``: airflow [m3/s]; ``temp_in``:
-    entering air temperature [degC]; ``density``: air density at the flow measurement [kg/m3], or
-    None for 0.075 lb/ft3, for which the temperature rise in degF is the trade formula Btu/h over
-    1.08 cfm. Hot air leaving one corner of a coil can be hotter than the mixture. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    The temperature follows from the energy balance. Air that leaves a hot corner of the coil can be
+    hotter than the mixed air. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    heat : array_like
+        Heat rejected to the air [W].
+    flow : array_like
+        Airflow [m3/s].
+    temp_in : array_like
+        Entering air temperature [degC].
+    density : array_like, optional
+        Air density [kg/m3] where the flow was measured, or None for 0.075 lb/ft3. With None, the
+        temperature rise in degF agrees with the trade formula Btu/h / (1.08 cfm).
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(leaving_temperature(13188.0, 1.1327, 35.0)), 2)
     44.64
     """
@@ -40,15 +56,33 @@ def leaving_temperature(heat, flow, temp_in, density=None):
 
 
 def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=None):
-    """Return the entering air temperature [degC] of a coil that recirculates some discharge air.
+    """Return the entering air temperature [degC] of a coil with recirculated air.
 
-    ``heat``: heat rejected to the air [W]; ``flow``: airflow through the coil [m3/s];
-    ``temp_outdoor``: outdoor temperature [degC]; ``recirculated``: recirculated fraction r of the
-    leaving air, 0 to 0.8; ``density``: as in leaving_temperature [kg/m3]. With dT the air
-    temperature rise across the coil, T = (1 - r) T_outdoor + r (T + dT): entering air is r/(1 - r)
-    dT above outdoor temperature and leaving air dT/(1 - r) above it (energy balance, well-mixed
-    air). Arrays broadcast. Raises InputError if a value is out of range.
+    With an air temperature rise dT across the coil, the energy balance of well-mixed air is T = (1
+    - r) T_outdoor + r (T + dT). The entering air is therefore r/(1 - r) dT above outdoor
+      temperature, and the leaving air is dT/(1 - r) above it. Array arguments are broadcast against
+      each other.
 
+    Parameters
+    ----------
+    heat : array_like
+        Heat rejected to the air [W].
+    flow : array_like
+        Airflow through the coil [m3/s].
+    temp_outdoor : array_like
+        Outdoor temperature [degC].
+    recirculated : array_like, optional
+        Fraction r of the leaving air that is recirculated, 0 to 0.8.
+    density : array_like, optional
+        Air density [kg/m3], as in `leaving_temperature`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(entering_temperature(13188.0, 1.1327, 35.0, 0.2)), 2)
     37.41
     """
@@ -58,12 +92,28 @@ def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=Non
 
 
 def transfer_units(conductance, flow, density=None):
-    """Return the number of transfer units: coil conductance over the air's heat capacity rate.
+    """Return the number of transfer units (NTU) of a coil.
 
-    ``conductance``: UA from refrigerant to air [W/K]; ``flow``: airflow [m3/s]; ``density``: as in
-    leaving_temperature [kg/m3]. Incropera & DeWitt, heat exchangers, from memory. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    NTU is the ratio of the coil conductance to the heat capacity rate of the air (Incropera and
+    DeWitt, chapter on heat exchangers, cited from memory). Array arguments are broadcast against
+    each other.
 
+    Parameters
+    ----------
+    conductance : array_like
+        Conductance UA [W/K] from refrigerant to air.
+    flow : array_like
+        Airflow [m3/s].
+    density : array_like, optional
+        Air density [kg/m3], as in `leaving_temperature`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(transfer_units(1434.0, 1.1327)), 3)
     1.049
     """
@@ -72,12 +122,18 @@ def transfer_units(conductance, flow, density=None):
 
 
 def effectiveness_of(transfer_units):
-    """Return the effectiveness of a condenser with ``transfer_units``: 1 - exp(-NTU).
+    """Return the effectiveness 1 - exp(-NTU) of a condenser.
 
-    For one fluid at constant temperature the arrangement of the passes has no effect. Kays &
-    London, Compact Heat Exchangers. Array inputs keep their shape. Raises InputError if the value
-    is out of range.
+    The arrangement of the passes has no effect if one fluid is at constant temperature (Kays and
+    London, Compact Heat Exchangers). The result has the same shape as the input.
 
+    Raises
+    ------
+    InputError
+        If the value is out of range.
+
+    Examples
+    --------
     >>> round(float(effectiveness_of(1.0)), 4)
     0.6321
     """
@@ -85,13 +141,28 @@ def effectiveness_of(transfer_units):
 
 
 def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
-    """Return the effectiveness of a condenser coil at ``flow_ratio`` times its rated airflow.
+    """Return the effectiveness of a condenser coil at another airflow.
 
-    ``effectiveness_rated``: effectiveness at rated airflow, 0.01 to 0.99; ``exponent``: m, 0.5 to
-    0.6 (common practice). The result is 1 - exp(-NTU) with NTU ~ flow^(m - 1): the air side
-    governs, and its convection coefficient varies as flow^m. Arrays broadcast. Raises InputError if
-    a value is out of range.
+    The effectiveness is 1 - exp(-NTU), and NTU is proportional to flow^(m - 1), because the
+    convection coefficient on the air side is proportional to flow^m and governs. Array arguments
+    are broadcast against each other.
 
+    Parameters
+    ----------
+    effectiveness_rated : array_like
+        Effectiveness at rated airflow, 0.01 to 0.99.
+    flow_ratio : array_like
+        Ratio of the airflow to the rated airflow.
+    exponent : array_like, optional
+        Air-side exponent m, 0.5 to 0.6 (common practice).
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(effectiveness(0.65, 0.5)), 5)
     0.74974
     """
@@ -104,12 +175,31 @@ def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
 def condensing_temperature(heat, flow, temp_in, effectiveness, density=None):
     """Return the condensing temperature [degC] at which the coil rejects ``heat`` [W].
 
-    Equals ``temp_in`` plus the air temperature rise over ``effectiveness``; the refrigerant
-    temperature is taken as constant along the coil. ``flow``: airflow [m3/s]; ``temp_in``: entering
-    air temperature [degC]; ``effectiveness``: coil effectiveness; ``density``: as in
-    leaving_temperature [kg/m3]. Use the result to compare airflows; it is not a gauge reading.
-    Arrays broadcast. Raises InputError if a value is out of range.
+    The condensing temperature is ``temp_in`` plus the air temperature rise divided by
+    ``effectiveness``. The refrigerant temperature is assumed to be constant along the coil. Use the
+    result to compare airflows, not to predict a gauge reading. Array arguments are broadcast
+    against each other.
 
+    Parameters
+    ----------
+    heat : array_like
+        Heat rejected by the coil [W].
+    flow : array_like
+        Airflow [m3/s].
+    temp_in : array_like
+        Entering air temperature [degC].
+    effectiveness : array_like
+        Coil effectiveness.
+    density : array_like, optional
+        Air density [kg/m3], as in `leaving_temperature`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(condensing_temperature(13188.0, 1.1327, 35.0, 0.65)), 2)
     49.84
     """

@@ -1,21 +1,23 @@
-"""Compiled operating points of motors with fans: a much faster `operating_point.settle`.
+"""Compiled calculation of operating points, much faster than `operating_point.settle`.
 
-`circuit` solves both windings for two rotor impedances. In this module the currents of the two
-revolving fields are written out and cleared of fractions. Symbols: a is the turns ratio; main and
-aux are the windings' own impedances (aux includes the capacitor); 1/y is the magnetizing reactance;
-s is the slip. For the forward field, r = R2 + s w (w = j X2 + skin R2) and d = j s + y r; r' and d'
-are the same quantities for the backward field, in which the slip is 2 - s:
+`circuit` solves the equations of both windings for two rotor impedances. This module uses explicit
+expressions without fractions for the currents of the two revolving fields. In these expressions, a
+is the turns ratio, main and aux are the winding impedances (aux includes the capacitor), 1/y is the
+magnetizing reactance, and s is the slip. For the forward field, r = R2 + s w with w = j X2 + skin
+R2, and d = j s + y r. For the backward field, in which the slip is 2 - s, the same quantities are
+r' and d'.
 
     shared = main aux d d' + (aux + a^2 main) j (r d' + r' d) / 2 - a^2 r r'
     ahead  = (aux - j a main) d' + (a + j a^2) r'    forward current  = V d ahead / shared
     behind = (aux + j a main) d - (a - j a^2) r      backward current = V d' behind / shared
 
-``shared`` is linear in s (2 - s), ``ahead`` in 2 - s, ``behind`` in s; their coefficients are
-polynomials in y. A torque therefore needs about forty multiplications, its derivatives with respect
-to slip and y only a few more, and Newton's method solves for slip and saturation.
+``shared`` is linear in s (2 - s), ``ahead`` is linear in 2 - s, and ``behind`` is linear in s.
+Their coefficients are polynomials in y. The torque therefore needs about forty multiplications, and
+its derivatives with respect to slip and y need only a few more. Newton's method solves for slip and
+saturation.
 
-Numba is in the extra ``fast``: without numba this module loads, and `settle` raises an error that
-names the missing package.
+Numba is an optional dependency in the extra ``fast``. The module can be imported without numba, but
+`settle` then raises an error that names the missing package.
 """
 
 import functools
@@ -34,25 +36,43 @@ try:
 except ModuleNotFoundError:
     numba = None
 
-RULES = np.array([BREAKAWAY, NUDGE])  # passed as data: compiled code would freeze a constant
+RULES = np.array([BREAKAWAY, NUDGE])  # argument, because compiled code has fixed constants
 SLIP_TOLERANCE = 1e-9  # after a smaller last Newton step, the error is of the order of its square
-IRON_TOLERANCE = 1e-7  # same for the level of the air-gap voltage
+IRON_TOLERANCE = 1e-7  # the same for the air-gap voltage level
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
 VALUES += ("capacitance", "friction", "skin", "tap")
 # All compiled code is in this module: numba would not recompile code imported from a changed
-# module. Products of finite numbers may be fused, and dropped if zero; nothing is reordered.
+# module. Products of finite numbers may be fused, or dropped if zero, but not reordered.
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
 
 
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
-    """Return the operating points of `operating_point.settle` from compiled code, to 1e-9 in slip.
+    """Return the operating points with compiled code, to within 1e-9 in slip.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]. These arguments broadcast with the motor's values. Runs on one core. The
-    first call on a machine compiles the code, which takes seconds; the compiled code is cached on
-    disk. Raises InputError if a value is out of range, ModuleNotFoundError without numba, and
-    ArithmeticError if no solution is found (not observed for saturation shares below 1).
+    These arguments are broadcast against the motor's values. The results are the same as from
+    `operating_point.settle`. The code runs on one core. The first call on a machine compiles the
+    code, which takes several seconds, and stores it in a disk cache.
+
+    Parameters
+    ----------
+    circuit : CapacitorRun
+        Equivalent circuits of the motors.
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ModuleNotFoundError
+        Without numba.
+    ArithmeticError
+        If no solution is found (not observed for saturation shares below 1).
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -70,10 +90,11 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
 
 
 def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, moves):
-    """Return the result of `operating_point.step` from compiled code.
+    """Return the result of `operating_point.step` with compiled code.
 
-    Arguments, units and results are the same; arrays broadcast, and ranges are not checked. Raises
-    ModuleNotFoundError without numba, and ArithmeticError as `settle` does.
+    The arguments, units and results are the same. Array arguments are broadcast against each other,
+    and ranges are not checked. Raises ModuleNotFoundError without numba, and ArithmeticError as
+    `settle` does.
     """
     share, exponent, emf_rated = circuit.saturation or (0.0, 1.0, 1.0)
     motor = (getattr(circuit, name) for name in VALUES)
@@ -88,7 +109,7 @@ quickest = settle if numba else operating_point.settle  # both return the same r
 
 
 def step_of(settle):
-    """Return the function for small steps that belongs to ``settle``: compiled, or in NumPy."""
+    """Return the step function that belongs to ``settle``, compiled or in NumPy."""
     return step if settle is globals()["settle"] else operating_point.step
 
 
@@ -97,17 +118,17 @@ def _jit(function):
 
 
 class _Line(NamedTuple):
-    """A complex-valued linear function."""
+    """Complex-valued linear function."""
 
     start: complex
     slope: complex
 
 
 class _Motor(NamedTuple):
-    """Constants of one case.
+    """Constants of one motor with its fan.
 
-    The number in the name of a line is the power of y that multiplies the line. For the torque
-    scale, see _case.
+    The number in the name of a linear function is the power of y by which it is multiplied. The
+    torque scale is described in _case.
     """
 
     shared_0: _Line
@@ -129,10 +150,10 @@ class _Motor(NamedTuple):
 
 
 class _State(NamedTuple):
-    """Currents of both fields at one slip and y, their squares, the torque, and slip derivatives.
+    """Currents of both fields, their squares, the torque and the slip derivatives.
 
-    ``over`` is 1 / abs(shared)^2, and ``shared_by_slip`` is the slip derivative of abs(shared)^2
-    times ``over``.
+    ``over`` is 1 / abs(shared)^2. ``shared_by_slip`` is the slip derivative of abs(shared)^2 times
+    ``over``.
     """
 
     shared: complex
@@ -149,7 +170,7 @@ class _State(NamedTuple):
 
 
 class _Iron(NamedTuple):
-    """Torque and mismatch of ``level``, ln(emf / rated emf), with slip and level derivatives."""
+    """Torque and saturation mismatch, with their derivatives with respect to slip and level."""
 
     torque: float
     by_slip: float
@@ -160,7 +181,7 @@ class _Iron(NamedTuple):
 
 
 class _Balance(NamedTuple):
-    """Net torque (motor minus fan) and shaft torque at the converged saturation ``level``."""
+    """Net torque and shaft torque at the converged saturation ``level``."""
 
     surplus: float
     surplus_by_slip: float
@@ -175,9 +196,9 @@ def _case(
     voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
     X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
 ):  # fmt: skip
-    """Return the values of a case that do not depend on slip.
+    """Return the constants of a motor that do not depend on slip.
 
-    Torques are divided by V^2 R2 / 2 w_synchronous.
+    Torques are divided by V^2 R2 / (2 w_synchronous).
     """
     scale = frequency / rated_frequency
     skin = skin * scale
@@ -213,7 +234,7 @@ def _squared(z):
 
 @_jit
 def _squared_slope(z, slope):
-    """Return the derivative of the squared magnitude of z, whose own derivative is ``slope``."""
+    """Return the derivative of the squared magnitude of z, given the derivative of z."""
     return 2 * (z.real * slope.real + z.imag * slope.imag)
 
 
@@ -229,7 +250,7 @@ def _plus(line, y, other):
 
 @_jit
 def _lines(motor, y):
-    """Return the three linear functions (shared, ahead, behind) at one y."""
+    """Return the linear functions ``shared``, ``ahead`` and ``behind`` for a value of y."""
     shared = _plus(motor.shared_0, y, _plus(motor.shared_1, y, motor.shared_2))
     ahead = _plus(motor.ahead_0, y, motor.ahead_1)
     return shared, ahead, _plus(motor.behind_0, y, motor.behind_1)
@@ -237,10 +258,10 @@ def _lines(motor, y):
 
 @_jit
 def _state(motor, lines, slip):
-    """Return the squared currents and torque at one y.
+    """Return the squared currents and the torque for a value of y.
 
-    The torque of a field is its squared current over that of ``shared``, times the slip in that
-    field and the relative increase in rotor resistance at that slip.
+    The torque of a field is the squared current divided by the squared magnitude of ``shared``,
+    times the slip in the field, times the relative increase in rotor resistance at this slip.
     """
     back = 2 - slip
     front, rear = slip * (1 + motor.skin * slip), back * (1 + motor.skin * back)
@@ -263,7 +284,7 @@ def _state(motor, lines, slip):
 
 @_jit
 def _iron(motor, slip, level):
-    """Return the torque at an air-gap voltage ``level`` and the mismatch of that level."""
+    """Return the torque and the mismatch at an air-gap voltage ``level``."""
     grown = motor.share * math.exp(motor.exponent * level)
     y = motor.y * (1 - motor.share + grown)
     y_by_level = motor.y * motor.exponent * grown
@@ -294,7 +315,7 @@ def _iron(motor, slip, level):
 
 @_jit
 def _half_logarithm(ratio):
-    """Return ln(ratio) / 2, from a series near 1, where most calls are: twice as fast."""
+    """Return ln(ratio) / 2, calculated from a faster series if the ratio is near 1."""
     if ratio < 0.8 or ratio > 1.25:
         return 0.5 * math.log(ratio)
     q = (ratio - 1) / (ratio + 1)
@@ -303,10 +324,11 @@ def _half_logarithm(ratio):
 
 @_jit
 def _balance(motor, straight, slip, level, allowance):
-    """Return the net torque at ``slip``; with saturation, solve for ``level`` first (Newton).
+    """Return the net torque at ``slip``, after solving for the saturation level.
 
-    As in `circuit`, the root is bracketed; a step that leaves the bracket, and every eighth step,
-    is replaced by bisection. ``straight``: the result of `_lines` without saturation.
+    The level is found with Newton's method. As in `circuit`, the root is bracketed. Every eighth
+    step, and any step that leaves the bracket, is replaced by bisection. ``straight`` is the result
+    of `_lines` without saturation.
     """
     if motor.share == 0:
         at = _state(motor, straight, slip)
@@ -332,7 +354,7 @@ def _balance(motor, straight, slip, level, allowance):
 
 @_jit
 def _load(motor, slip):
-    """Return the torque of friction and fan."""
+    """Return the sum of friction torque and fan torque."""
     return (1 - slip) * (motor.friction + motor.fan * (1 - slip))
 
 
@@ -347,9 +369,9 @@ def _found(motor, slip, torque, torque_by_slip, level, level_by_slip):
 
 @_jit
 def _near(step, torque, surplus, allowance):
-    """Return True if the error after the last ``step`` in level cannot change the surplus sign.
+    """Return True if the remaining error in level cannot change the sign of the net torque.
 
-    The torque error is of the order of the squared step; ``allowance`` is a safety factor.
+    The torque error is of the order of the squared step. ``allowance`` is a safety factor.
     """
     small = abs(step) < 0.1 and allowance * step * step * abs(torque) < abs(surplus)
     return small or abs(step) < IRON_TOLERANCE
@@ -357,7 +379,7 @@ def _near(step, torque, surplus, allowance):
 
 @_jit
 def _settled(motor, scan, rules):
-    """Return the slip, the level, and the flags for starting and running."""
+    """Return the slip, the level and the flags for starting and running."""
     breakaway, nudge = rules
     straight = _lines(motor, motor.y)
     here = _balance(motor, straight, scan[0], 0.0, ALLOWANCE)
@@ -379,17 +401,18 @@ def _settled(motor, scan, rules):
 
 @_jit
 def _carried(motor, straight, slip, before, there):
-    """Return the balance at ``slip``, with the level extrapolated from the slip ``before``."""
+    """Return the torque balance at ``slip``, starting from an extrapolated level."""
     level = there.level + there.level_by_slip * (slip - before)
     return _balance(motor, straight, slip, level, ALLOWANCE)
 
 
 @_jit
 def _root(motor, straight, low, high, slip, there):
-    """Return the slip and level at which the net torque is zero, between two slips.
+    """Return the slip and level between two slips at which the net torque is zero.
 
-    ``there``: the balance at slip ``low``. Newton's method starting at ``slip``, safeguarded by a
-    bracket: bisect if a step leaves the bracket and on every eighth step.
+    ``there`` is the torque balance at slip ``low``. Newton's method starts at ``slip`` and is
+    safeguarded by a bracket. Every eighth step, and any step that leaves the bracket, is replaced
+    by bisection.
     """
     before = low
     for count in range(1, 200):
@@ -410,7 +433,7 @@ def _root(motor, straight, low, high, slip, there):
 
 @_jit
 def _weaker_above(motor, straight, scan, slip, nudge, here):
-    """Return True if no lower slip in the scan has more shaft torque than ``here``."""
+    """Return True if no lower slip in the scan has a higher shaft torque than ``here``."""
     near, there = slip, here
     for faster in scan:
         if faster < slip - nudge:
@@ -454,7 +477,7 @@ def _stepped_one(
 
 @functools.cache
 def _settled_arrays():
-    """Return the kernel as a NumPy universal function, which broadcasts without copying inputs."""
+    """Return the kernel as a NumPy universal function, which broadcasts without copies."""
     number, truth = _types()
     given = (number[:], number[:]) + (number,) * 17 + (truth,) + (number,) * 3
     results = (number[:], number[:], truth[:], truth[:])

@@ -1,12 +1,12 @@
 """Compressor power as a function of condensing temperature.
 
-The model is the Carnot COP times a fraction fitted to one standard cycle: saturated evaporation, 5
-K superheat, 5 K subcooling, one isentropic efficiency (within 0.6 % of CoolProp, 2.3 % for R454B).
-It compares condensing temperatures; it is not a manufacturer's performance table. Measure the power
-of a real unit with a meter.
+The model multiplies the Carnot COP by a fraction that is fitted to a standard cycle with 5 K
+superheat, 5 K subcooling and a constant isentropic efficiency. The fit is within 0.6 % of CoolProp
+(2.3 % for R454B). Use the model to compare condensing temperatures. It does not replace a
+manufacturer's performance table. Measure the power of a real unit with a meter.
 
-`cycle_cooling_ratio` calculates the same cycle with real-fluid properties, and `fitted` makes fits
-for other superheats and subcoolings; both need CoolProp.
+`cycle_cooling_ratio` calculates the same cycle with real-fluid properties, and `fitted` fits the
+model to other superheats and subcoolings. Both functions require CoolProp.
 """
 
 from typing import NamedTuple
@@ -25,8 +25,8 @@ COOLING = Range(100.0, 100e3, "W")
 RANGE_EVAPORATING = Range(-5.0, 15.0, "degC")
 RANGE_CONDENSING = Range(20.0, 66.0, "degC")
 RANGE_EFFICIENCY = Range(0.3, 0.9, "")
-LEAST_LIFT = 15.0  # [K] smallest lift in the fits
-# Names in CoolProp. R454B is 68.9 % R32 and 31.1 % R1234yf by mass; fractions below are molar.
+LEAST_LIFT = 15.0  # [K] minimum lift in the fits
+# Names in CoolProp. R454B is 68.9 % R32 and 31.1 % R1234yf by mass. Fractions are molar.
 FLUIDS = {
     "R410A": "R410A",
     "R32": "R32",
@@ -40,12 +40,19 @@ RANGE_CYCLE = Range(20.0, 70.0, "degC")
 
 
 class CompressorFit(NamedTuple):
-    """Fitted fraction of the Carnot COP for a cycle with a lossless compressor.
+    """Fitted fraction of the Carnot COP for a cycle with an ideal compressor.
 
-    fraction = ``at_zero`` + ``evaporating`` te - ``condensing`` tc - ``squared`` tc^2, with the
-    evaporating temperature te and condensing temperature tc in degC. ``within``: maximum relative
-    difference from the cycle with real-fluid properties; ``highest``: highest condensing
-    temperature of the fit [degC].
+    The fraction is ``at_zero`` + ``evaporating`` te - ``condensing`` tc - ``squared`` tc^2, where
+    te is the evaporating temperature and tc is the condensing temperature in degC.
+
+    Attributes
+    ----------
+    at_zero, evaporating, condensing, squared : float
+        Coefficients of the fit.
+    within : float
+        Maximum relative difference from the cycle with real-fluid properties.
+    highest : float
+        Highest condensing temperature [degC] of the fit.
     """
 
     at_zero: float
@@ -69,18 +76,33 @@ FITS = {
 def cooling_ratio(
     temp_condensing, temp_evaporating=TEMP_EVAPORATING, refrigerant="R410A", efficiency=EFFICIENCY
 ):
-    """Return the COP of the standard cycle: cooling capacity over compressor power.
+    """Return the COP of the standard cycle, the ratio of cooling capacity to compressor power.
 
-    ``temp_condensing``: condensing temperature at the bubble point [degC]; ``temp_evaporating``:
-    evaporating temperature at the dew point [degC], as gauges are read for a refrigerant mixture;
-    ``refrigerant``: a key in FITS or your own CompressorFit; ``efficiency``: isentropic efficiency.
+    The COP is the Carnot COP Te/(Tc - Te), with temperatures in K, times ``efficiency``, times a
+    fraction fitted to cycles that were calculated with CoolProp. The fraction decreases toward the
+    critical temperature. The fit is valid for 5 K superheat, 5 K subcooling and a lift of at least
+    15 K. Above the highest condensing temperature of the fit, it is extrapolated up to 66 degC. Fan
+    power is not included. Array arguments are broadcast against each other.
 
-    The COP is the Carnot COP Te/(Tc - Te), with temperatures in K, times ``efficiency`` times the
-    fraction fitted to cycles with CoolProp's properties. The fraction falls toward the critical
-    temperature. Valid for 5 K superheat and 5 K subcooling, from 15 K of lift to the highest
-    condensing temperature of the fit; above that limit, up to 66 degC, the fit is extrapolated. Fan
-    power is not included. Arrays broadcast. Raises InputError if a value is out of range.
+    Parameters
+    ----------
+    temp_condensing : array_like
+        Condensing temperature [degC] at the bubble point.
+    temp_evaporating : array_like, optional
+        Evaporating temperature [degC] at the dew point, as read from gauges for a refrigerant
+        mixture.
+    refrigerant : str, optional
+        Key in FITS, or a CompressorFit.
+    efficiency : array_like, optional
+        Isentropic efficiency.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(cooling_ratio(49.84)), 2)
     3.19
     """
@@ -100,13 +122,31 @@ def compressor_power(
     refrigerant="R410A",
     efficiency=EFFICIENCY,
 ):
-    """Return the compressor power [W] at an indoor ``cooling`` capacity [W].
+    """Return the compressor power [W] for an indoor cooling capacity.
 
-    ``temp_condensing``: condensing temperature [degC]; ``temp_evaporating``: evaporating
-    temperature [degC]; ``refrigerant`` and ``efficiency``: as in cooling_ratio. Cooling capacity is
-    taken as independent of temperature; a real unit delivers less at high condensing temperature
-    and runs longer. Arrays broadcast. Raises InputError if a value is out of range.
+    The cooling capacity is assumed to be independent of temperature. A real unit delivers less at a
+    high condensing temperature and runs longer. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    cooling : array_like
+        Indoor cooling capacity [W].
+    temp_condensing : array_like
+        Condensing temperature [degC].
+    temp_evaporating : array_like, optional
+        Evaporating temperature [degC].
+    refrigerant : str or CompressorFit, optional
+        Refrigerant, as in `cooling_ratio`.
+    efficiency : array_like, optional
+        Isentropic efficiency, as in `cooling_ratio`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(compressor_power(10e3, 49.84)))
     3131
     """
@@ -122,14 +162,32 @@ def cycle_cooling_ratio(
     superheat=SUPERHEAT,
     subcooling=SUBCOOLING,
 ):
-    """Return the COP of the cycle, cooling capacity over compressor power, from CoolProp.
+    """Return the COP of the refrigeration cycle, calculated with CoolProp.
 
-    ``temp_condensing``: condensing temperature at the bubble point [degC]; ``temp_evaporating``:
-    evaporating temperature at the dew point [degC]; ``refrigerant``: a key in FLUIDS;
-    ``efficiency``: isentropic efficiency; ``superheat``: superheat of the suction gas [K];
-    ``subcooling``: subcooling of the liquid [K]. Pressure losses are not included. Arrays
-    broadcast. Raises InputError if a value is out of range or CoolProp is not installed, and
-    ArithmeticError if CoolProp finds no state (a mixture near its critical temperature).
+    The COP is the ratio of cooling capacity to compressor power. Pressure losses are not included.
+    Array arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    temp_condensing : array_like
+        Condensing temperature [degC] at the bubble point.
+    temp_evaporating : array_like, optional
+        Evaporating temperature [degC] at the dew point.
+    refrigerant : str, optional
+        Key in FLUIDS.
+    efficiency : array_like, optional
+        Isentropic efficiency.
+    superheat : array_like, optional
+        Superheat [K] of the suction gas.
+    subcooling : array_like, optional
+        Subcooling [K] of the liquid.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or CoolProp is not installed.
+    ArithmeticError
+        If CoolProp does not find a state, for example for a mixture near its critical temperature.
     """
     if refrigerant not in FLUIDS:
         raise InputError("refrigerant", repr(refrigerant), ", ".join(FLUIDS))
@@ -147,12 +205,22 @@ def cycle_cooling_ratio(
 
 
 def fitted(refrigerant, highest=66.0, superheat=SUPERHEAT, subcooling=SUBCOOLING) -> CompressorFit:
-    """Return the closed form for ``cooling_ratio``, fitted to cycles of a ``refrigerant``.
+    """Return a fit for `cooling_ratio`, calculated from the cycles of a refrigerant.
 
-    Least squares of the relative difference on a 2.5 K grid from -5 to 15 degC evaporating and from
-    25 to ``highest`` degC condensing, at 15 K of lift or more. ``highest``: highest condensing
-    temperature [degC]; ``superheat``: superheat of the suction gas [K]; ``subcooling``: subcooling
-    of the liquid [K]. Raises InputError or ArithmeticError as in cycle_cooling_ratio.
+    The fit minimizes the squared relative difference on a 2.5 K grid, with evaporating temperatures
+    from -5 to 15 degC, condensing temperatures from 25 degC to ``highest``, and a lift of at least
+    15 K. Raises InputError and ArithmeticError as `cycle_cooling_ratio` does.
+
+    Parameters
+    ----------
+    refrigerant : str
+        Key in FLUIDS.
+    highest : optional
+        Highest condensing temperature [degC].
+    superheat : optional
+        Superheat [K] of the suction gas.
+    subcooling : optional
+        Subcooling [K] of the liquid.
     """
     highest = float(check("highest", highest, Range(40.0, 70.0, "degC")))
     grid = np.meshgrid(np.append(np.arange(25.0, highest, 2.5), highest), np.arange(-5, 15.1, 2.5))
@@ -175,7 +243,7 @@ def _share(condensing, evaporating, refrigerant):
 
 
 def _ideal_ratio(properties, fluid, condensing, evaporating, superheat, subcooling) -> float:
-    """Return the COP of one cycle with isentropic compression."""
+    """Return the COP of a cycle with isentropic compression."""
     try:
         hot, cold = condensing + ZERO_CELSIUS, evaporating + ZERO_CELSIUS
         low = properties("P", "T", cold, "Q", 1, fluid)
@@ -190,7 +258,7 @@ def _ideal_ratio(properties, fluid, condensing, evaporating, superheat, subcooli
 
 
 def _gas(properties, fluid, pressure, temp, superheat) -> dict[str, float]:
-    """Return the enthalpy and entropy of the suction gas."""
+    """Return the enthalpy and the entropy of the suction gas."""
     state = ("P", pressure) if superheat else ("Q", 1)
     return {name: properties(name, "T", temp + superheat, *state, fluid) for name in "HS"}
 

@@ -1,29 +1,30 @@
-"""Fan laws, measured fan curves, and their intersections with the system.
+"""Fan laws, measured fan curves, and their intersections with system curves.
 
-Measured points are joined by a monotone cubic and scaled by the fan laws. On request the curve is
-extrapolated linearly by one tenth of the range of measured flows. A system line p = k Q^2 meets the
-curve at g = p / Q^2 = k, so the extremes of g divide the curve into branches, each of which meets a
-system line at most once. If g falls (p' < 2 k Q), slightly more flow needs more pressure than the
-fan delivers, and the flow returns to the crossing: such a crossing is stable, and a crossing on a
-rising branch of g is unstable (common practice).
+Measured points are joined by monotone cubics and scaled by the fan laws. The curve can be
+extrapolated linearly by one tenth of the range of measured flows. A system curve p = k Q^2 meets
+the fan curve where g = p / Q^2 = k. The extremes of g divide the fan curve into branches, each of
+which meets a system curve at most once. A crossing is stable where g falls with flow (p' < 2 k Q),
+because the system needs more pressure than the fan delivers if the flow increases slightly. A
+crossing where g rises is unstable (common practice).
 
-If pressure rises with flow, there may be several stable crossings. The crossing with the largest
-flow is used and the remaining crossings are reported. Not included: which crossing a fan reaches
-from rest, and hysteresis in the stall.
+If pressure rises with flow, there can be several stable crossings. The crossing with the largest
+flow is used, and the other crossings are reported. The model does not predict which crossing a fan
+reaches from rest, and it does not include hysteresis in stall.
 
-No fan law covers a change in blade count or pitch, because the new fan is not geometrically similar
-to the old fan. `changed_fan` uses exponents from blade-element momentum theory of a rotor in
-uniform inflow (Leishman, Principles of Helicopter Aerodynamics, chapter 3, from memory, not
-verified), which relates thrust to solidity s and pitch,
+The fan laws do not apply to a change in blade count or pitch, because the new fan is not
+geometrically similar to the old fan. `changed_fan` uses exponents from the blade-element momentum
+theory of a rotor in uniform inflow (Leishman, Principles of Helicopter Aerodynamics, chapter 3,
+cited from memory, not verified). The theory relates thrust to solidity s and pitch:
 
     C_T = (s a / 2) (pitch / 3 - sqrt(C_T / 2) / 2),    induced power ~ C_T^(3/2).
 
-For solidity 0.15 to 0.5, lift slope a 4 to 6 per rad and pitch 15 to 35 degrees, thrust is
-proportional to s^0.4..0.8 and pitch^1.2..1.6. Fan pressure is proportional to thrust; on the same
-system, flow is proportional to the square root of pressure. The ranges used are wider (engineering
-judgment), because ducted fans and cambered or overlapping blades deviate from the theory. Hub and
-casing are not included: the result estimates whether a motor could carry the new fan. Measure amps
-and flow with the new fan before you rely on the estimate.
+For a solidity of 0.15 to 0.5, a lift slope a of 4 to 6 per rad and a pitch of 15 to 35 degrees,
+thrust is proportional to s^n with n from 0.4 to 0.8, and to pitch^m with m from 1.2 to 1.6. Fan
+pressure is proportional to thrust, and flow in the same system is proportional to the square root
+of pressure. The function uses wider ranges (engineering judgment), because ducted fans and cambered
+or overlapping blades deviate from the theory. Hub and casing are not included. The result is an
+estimate to decide if a motor could carry the new fan. Measure amps and flow with the new fan before
+you rely on it.
 """
 
 from typing import NamedTuple
@@ -50,20 +51,20 @@ from airover.physics.fan_points import checked, columns, outliers, smoothed
 
 SCALE_RATIO = Range(0.01, 100.0, "")
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
-ROUNDING = 1e-9  # relative to end flows and peak pressure: lines through end points count
-EXTRAPOLATION = 0.1  # of the measured flow range, at either end: engineering judgment, no source
+ROUNDING = 1e-9  # relative to end flows and peak pressure, to include end points
+EXTRAPOLATION = 0.1  # fraction of the flow range at each end, engineering judgment
 BLADES = Range(2, 8, "blades")
 BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
 PITCH = Range(np.radians(12.0), np.radians(40.0), "rad")
-PITCH_CHANGE = np.radians(5.0)  # rad; for larger changes blades stall or unload
+PITCH_CHANGE = np.radians(5.0)  # rad; blades stall or unload if the change is larger
 
-# Exponents (low, mid, high), on one system at constant speed and density.
+# Exponents (low, mid, high) for a fixed system at constant speed and density.
 FLOW_OF_BLADES, POWER_OF_BLADES = (0.15, 0.3, 0.5), (0.5, 0.9, 1.3)
 FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
 
 
 class FanPoint(NamedTuple):
-    """One point of a fan: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]."""
+    """Operating point with ``flow`` [m3/s], static ``pressure`` [Pa] and shaft ``power`` [W]."""
 
     flow: np.ndarray
     pressure: np.ndarray
@@ -71,10 +72,20 @@ class FanPoint(NamedTuple):
 
 
 class OperatingPoint(NamedTuple):
-    """Operating point of a fan: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
+    """Operating point of a fan in a system.
 
-    ``several``: True if the system line has other crossings with the curve, so the fan may stall;
-    ``extrapolated``: True if the point is outside the measured flows.
+    Attributes
+    ----------
+    flow : ndarray
+        Airflow [m3/s].
+    pressure : ndarray
+        Static pressure [Pa].
+    power : ndarray
+        Shaft power [W].
+    several : ndarray
+        True if the system curve crosses the fan curve more than once, so that the fan may stall.
+    extrapolated : ndarray
+        True if the point is outside the measured flows.
     """
 
     flow: np.ndarray
@@ -85,10 +96,20 @@ class OperatingPoint(NamedTuple):
 
 
 class FanCrossing(NamedTuple):
-    """Crossing of fan curve and system line: ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W].
+    """Crossing of the fan curve and the system curve.
 
-    ``stable``: True if the slope of the fan curve is less than the slope of the system line;
-    ``extrapolated``: True if the crossing is outside the measured flows.
+    Attributes
+    ----------
+    flow : float
+        Airflow [m3/s].
+    pressure : float
+        Static pressure [Pa].
+    power : float
+        Shaft power [W].
+    stable : bool
+        True if the slope of the fan curve is less than the slope of the system curve.
+    extrapolated : bool
+        True if the crossing is outside the measured flows.
     """
 
     flow: float
@@ -99,20 +120,37 @@ class FanCrossing(NamedTuple):
 
 
 class Scatter(NamedTuple):
-    """Standard deviation of points about their curve: ``pressure`` [Pa], ``power`` [W]."""
+    """Standard deviation of measured points: ``pressure`` [Pa] and ``power`` [W]."""
 
     pressure: float
     power: float
 
 
 def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=1) -> FanPoint:
-    """Return a fan point scaled to another speed, diameter (geometrically similar fan) and density.
+    """Scale a fan point to another speed, diameter and air density with the fan laws.
 
-    Fan laws: flow ~ N D^3, pressure ~ rho N^2 D^2, power ~ rho N^3 D^5. ``flow``: airflow [m3/s];
-    ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; ``speed_ratio``,
-    ``diameter_ratio`` and ``density_ratio``: new value over old value. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    Flow is proportional to N D^3, pressure to rho N^2 D^2, and power to rho N^3 D^5. A fan with
+    another diameter must be geometrically similar. Array arguments are broadcast against each
+    other.
 
+    Parameters
+    ----------
+    flow : array_like
+        Airflow [m3/s].
+    pressure : array_like
+        Static pressure [Pa].
+    power : array_like
+        Shaft power [W].
+    speed_ratio, diameter_ratio, density_ratio : array_like, optional
+        Ratio of the new value to the old value.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> flow, pressure, power = scale(1.0, 1.0, 1.0, speed_ratio=825 / 1075)
     >>> round(float(flow), 5), round(float(pressure), 5), round(float(power), 5)
     (0.76744, 0.58897, 0.452)
@@ -131,13 +169,30 @@ def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=
 
 
 def thrust(flow, pressure, diameter, density):
-    """Return the axial air force [N] on a propeller fan, opposite to the discharge direction.
+    """Return the axial force [N] of the air on a propeller fan.
 
-    (Static pressure + dynamic pressure) x swept area, with uniform momentum flow. ``flow``: airflow
-    [m3/s]; ``pressure``: static pressure [Pa]; ``diameter``: fan diameter [m]; ``density``: air
-    density [kg/m3]. With upward discharge the force adds to the weight. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    The force is the sum of static and dynamic pressure times the swept area, for a uniform flow. It
+    acts opposite to the discharge direction, so with upward discharge it adds to the weight. Array
+    arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    flow : array_like
+        Airflow [m3/s].
+    pressure : array_like
+        Static pressure [Pa].
+    diameter : array_like
+        Fan diameter [m].
+    density : array_like
+        Air density [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(thrust(1.1327, 37.0, 0.5588, 1.1)), 2)
     11.95
     """
@@ -148,18 +203,32 @@ def thrust(flow, pressure, diameter, density):
 
 
 class FanCurve:
-    """Fan curve: static pressure and shaft power against airflow, from measured points.
+    """Static pressure and shaft power against airflow, from measured points.
 
-    ``flow``: airflow in increasing order [m3/s]; ``pressure``: static pressure [Pa]; ``power``:
-    shaft power [W], each of shape (n,), n >= 3; ``speed_rpm``: speed of the measurement [rpm];
-    ``density``: air density [kg/m3].
+    The curve between the points is a monotone piecewise cubic (Fritsch and Carlson), which never
+    overshoots the points. The curve is not defined outside the points, unless a method extrapolates
+    it. If pressure rises with flow, as in the stall of a propeller fan, a system curve can meet the
+    fan curve several times. ``scatter`` is 0 and ``left_out`` is empty unless the curve was created
+    by `from_measured`.
 
-    Between the points the curve is monotone (piecewise cubic Hermite, Fritsch & Carlson), so it
-    never overshoots them. Outside the points there is no curve, unless a method extrapolates it. If
-    pressure rises with flow, as in a propeller fan's stall, a system line may meet the curve
-    several times. ``scatter`` is 0 and ``left_out`` is empty unless `from_measured` made the curve.
-    Raises InputError if the points are not a valid fan curve, for example too few points, repeated
-    flow, or more air power than shaft power.
+    Attributes
+    ----------
+    flow
+        Airflow [m3/s] in increasing order.
+    pressure
+        Static pressure [Pa].
+    power
+        Shaft power [W]. The three arrays have shape (n,) with n >= 3.
+    speed_rpm
+        Speed [rpm] at which the curve was measured.
+    density
+        Air density [kg/m3].
+
+    Raises
+    ------
+    InputError
+        If the points are not a valid fan curve, for example if there are too few points, if a flow
+        is repeated, or if the air power exceeds the shaft power.
     """
 
     def __init__(self, flow, pressure, power, speed_rpm, density):
@@ -172,16 +241,33 @@ class FanCurve:
 
     @classmethod
     def from_measured(cls, flow, pressure, power, speed_rpm, density, leave_out=True) -> "FanCurve":
-        """Return a smooth curve through scattered points; n >= 5, in any order, flows may repeat.
+        """Create a smooth curve from at least five scattered points.
 
-        ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W],
-        each of shape (n,); ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3];
-        ``leave_out``: False to keep all points, for example for a curve with a deep stall.
+        The points can be in any order, and flows can be repeated. Outliers in pressure or power, as
+        identified by `fan_points.outliers`, are omitted, and ``left_out`` has their indices in the
+        original order. The other points are smoothed with `fan_points.smoothed`, and ``scatter`` is
+        their standard deviation about the curve.
 
-        Points that `fan_points.outliers` identifies in pressure or power are omitted; ``left_out``
-        lists their indices in the original order. The remaining points are smoothed by
-        `fan_points.smoothed`, and ``scatter`` is their standard deviation about the curve. Raises
-        InputError as the class does.
+        Parameters
+        ----------
+        flow
+            Airflow [m3/s].
+        pressure
+            Static pressure [Pa].
+        power
+            Shaft power [W]. The three arrays have shape (n,).
+        speed_rpm
+            Speed [rpm].
+        density
+            Air density [kg/m3].
+        leave_out : bool, optional
+            True to omit outliers, False to keep all points, for example if the fan has a deep
+            stall.
+
+        Raises
+        ------
+        InputError
+            As the class does.
         """
         given = columns(flow, pressure, power)
         strays = [outliers(given[0], one) for one in given[1:]] if leave_out else []
@@ -195,18 +281,23 @@ class FanCurve:
 
     @property
     def stall_flow(self) -> float | None:
-        """Return the flow [m3/s] at the pressure peak nearest free delivery, at the curve's speed.
+        """Flow [m3/s] at the pressure peak nearest to free delivery, at measured speed.
 
-        None if pressure falls over the whole range of measured flows: no stall was measured.
+        The value is None if no stall was measured, so that pressure falls over the whole range of
+        flows.
         """
         peaks = np.flatnonzero(np.diff(self.pressure) > 0) + 1
         return float(self.flow[peaks[-1]]) if peaks.size else None
 
     def at(self, flow, speed_rpm, density) -> FanPoint:
-        """Return the fan point at ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
+        """Return the fan point at a ``flow`` [m3/s] for another speed and density [kg/m3].
 
-        Arrays broadcast. Raises InputError if a value is out of range or outside the measured
-        flows.
+        Array arguments are broadcast against each other.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range or the flow is outside the measured flows.
         """
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
         own_flow = check("flow", flow, FLOW) / speed_ratio
@@ -215,12 +306,22 @@ class FanCurve:
         return self._scaled(self._line, own_flow, speed_ratio, density_ratio)
 
     def working_powers(self, speed_rpm, density):
-        """Return the minimum and maximum shaft power [W] on the working side, or None.
+        """Return the minimum and maximum shaft power [W] on the working side of the curve.
 
-        The working side is the measured range beyond the stall, on which power determines the flow.
-        ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]; arrays broadcast. Returns None
-        if power both rises and falls on the working side, as it may near its peak. Raises
-        InputError if a value is out of range.
+        The working side is the measured range at flows above the stall. Returns None if power both
+        rises and falls on the working side, because the power then does not determine the flow.
+
+        Parameters
+        ----------
+        speed_rpm : array_like
+            Speed [rpm].
+        density : array_like
+            Air density [kg/m3].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         power = self.power[self._first_working :]
         if not (np.all(np.diff(power) > 0) or np.all(np.diff(power) < 0)):
@@ -230,11 +331,24 @@ class FanCurve:
         return power.min() * carried, power.max() * carried
 
     def flow_at_power(self, power, speed_rpm, density):
-        """Return the flow [m3/s] on the working side at which the fan requires shaft ``power`` [W].
+        """Return the flow [m3/s] on the working side at which the fan requires ``power``.
 
-        ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]. Arrays broadcast. Raises
-        InputError if a value is out of range, if the power does not occur on the working side, or
-        if `working_powers` is None.
+        Array arguments are broadcast against each other.
+
+        Parameters
+        ----------
+        power : array_like
+            Shaft power [W].
+        speed_rpm : array_like
+            Speed [rpm].
+        density : array_like
+            Air density [kg/m3].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range, if the power does not occur on the working side, or if
+            `working_powers` is None.
         """
         if self.working_powers(speed_rpm, density) is None:
             given, accepted = Message("error.curve.two_flows"), Message("error.curve.one_flow")
@@ -255,17 +369,33 @@ class FanCurve:
         return 0 if self.stall_flow is None else int(np.searchsorted(self.flow, self.stall_flow))
 
     def operating_point(self, resistance, speed_rpm, density, extrapolate=False) -> OperatingPoint:
-        """Return the operating point on a system with pressure = ``resistance`` x flow^2.
+        """Return the operating point in a system with a given flow resistance.
 
-        ``resistance``: system resistance, 0 for free delivery [Pa s2/m6]; ``speed_rpm``: speed
-        [rpm]; ``density``: air density [kg/m3]; ``extrapolate``: True to extend the curve linearly
-        by at most a tenth of its measured range; points there are marked. The curve is scaled by
-        the fan laws. If there are several stable points, the one with the largest flow is returned,
-        on the fan's working side; a fan run up from rest may remain at a smaller flow, in its
-        stall. Arrays broadcast. Raises InputError if a value is out of range or if the crossing is
-        outside the flows allowed.
+        The curve is scaled with the fan laws, and the pressure loss of the system is ``resistance``
+        times the square of the flow. If there are several stable points, the point with the largest
+        flow is returned, which is on the working side of the fan. A fan that starts from rest may
+        remain at a smaller flow in stall. Array arguments are broadcast against each other.
 
-        Points of 60 - 60 (q / 1.8)^2 [Pa] meet 25 q^2 at 1.1742 m3/s and 34.468 Pa:
+        Parameters
+        ----------
+        resistance : array_like
+            System resistance [Pa s2/m6], 0 for free delivery.
+        speed_rpm : array_like
+            Speed [rpm].
+        density : array_like
+            Air density [kg/m3].
+        extrapolate : bool, optional
+            True to extend the curve linearly by at most one tenth of its measured range.
+            Extrapolated points are flagged.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range or if the crossing is outside the range of flows.
+
+        Examples
+        --------
+        The curve 60 - 60 (q / 1.8)^2 [Pa] meets 25 q^2 at 1.1742 m3/s and 34.468 Pa:
 
         >>> flow = np.linspace(0.0, 1.8, 10)
         >>> curve = FanCurve(flow, 60 - 60 * (flow / 1.8) ** 2, 80 - 5 * flow, 1075.0, 1.2)
@@ -275,11 +405,11 @@ class FanCurve:
         """
         resistance = check("resistance", resistance, RESISTANCE)
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
-        # In the curve's own coordinates the system line does not depend on speed.
+        # At measured speed, the system curve does not depend on the speed argument.
         line = self._reaching(extrapolate)
         met = line.met(resistance / density_ratio)
         self._refuse_outside(met, line)
-        # last stable branch: argmax finds the first one in reversed order
+        # last stable branch: argmax finds the first in reversed order
         own_flow = met.flow(len(met.stable) - 1 - np.argmax(met.stable[::-1], axis=0))
         point = self._scaled(line, own_flow, speed_ratio, density_ratio)
         marks = met.holds.sum(axis=0) > 1, self._beyond(own_flow)
@@ -289,12 +419,25 @@ class FanCurve:
     def operating_points(
         self, resistance, speed_rpm, density, extrapolate=False
     ) -> tuple[FanCrossing, ...]:
-        """Return every crossing with one system line, from the smallest flow to the largest.
+        """Return all crossings with a system curve, in order of increasing flow.
 
-        ``resistance``: system resistance [Pa s2/m6]; ``speed_rpm``: speed [rpm]; ``density``: air
-        density [kg/m3]; ``extrapolate``: as in operating_point; one number each. Returns an empty
-        tuple if the line does not meet the curve. Raises InputError if a value is out of range or
-        an array.
+        All arguments are single numbers. Returns an empty tuple if the curves do not meet.
+
+        Parameters
+        ----------
+        resistance
+            System resistance [Pa s2/m6].
+        speed_rpm
+            Speed [rpm].
+        density
+            Air density [kg/m3].
+        extrapolate : bool, optional
+            True to extend the curve, as in `operating_point`.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range or an array.
         """
         resistance = _single("resistance", resistance, RESISTANCE)
         ratios = self._ratios(
@@ -311,11 +454,15 @@ class FanCurve:
         return tuple(found)
 
     def resistances(self, density) -> tuple[float, float]:
-        """Return the minimum and maximum resistance [Pa s2/m6] with a measured stable point.
+        """Return the minimum and maximum resistance [Pa s2/m6] with a stable measured point.
 
-        ``density``: air density [kg/m3]; the result does not depend on speed. The maximum is
-        infinite if the curve starts at zero flow. Raises InputError if the density is out of range
-        or if the curve has no stable point.
+        ``density`` is the air density [kg/m3]. The result does not depend on speed. The maximum is
+        infinite if the curve starts at zero flow.
+
+        Raises
+        ------
+        InputError
+            If the density is out of range or if the curve has no stable point.
         """
         ratio = _single("density", density, DENSITY) / self.density
         with np.errstate(divide="ignore"):
@@ -368,9 +515,12 @@ def _single(field, value, accepted):
 
 
 class _Line:
-    """Static ``pressure`` [Pa] and shaft ``power`` [W] of a fan as PPoly functions of flow [m3/s].
+    """Static pressure [Pa] and shaft power [W] as SciPy polynomials of flow [m3/s].
 
-    Raises InputError if the pressure follows a system line, because the flow is then undetermined.
+    Raises
+    ------
+    InputError
+        If the pressure follows a system curve, because the flow is then undetermined.
     """
 
     def __init__(self, pressure: PPoly, power: PPoly):
@@ -383,9 +533,10 @@ class _Line:
         self.turns, self.falls = turns[kept], falls[kept[:-1]]
 
     def met(self, resistance) -> "_Met":
-        """Return the crossings, by branch, with system lines of ``resistance`` [Pa s2/m6].
+        """Return the crossings with system curves of ``resistance`` [Pa s2/m6], by branch.
 
-        ``resistance`` may have any shape. Raises no error: a line out of reach meets no branch.
+        ``resistance`` can have any shape. A system curve that is out of reach meets no branch and
+        raises no error.
         """
         resistance = np.asarray(resistance, dtype=float)
         at = self.pressure(self.turns)
@@ -397,9 +548,14 @@ class _Line:
         return _Met(self, resistance, excess, holds, holds & falls)
 
     def extended(self, stretch) -> "_Line":
-        """Return the line extended linearly at both ends by ``stretch`` times its flow range.
+        """Return the curve, extended linearly at both ends by ``stretch`` times its flow range.
 
-        It is not extended below half of the first flow. Raises InputError as the class does.
+        The curve is not extended below half of the first flow.
+
+        Raises
+        ------
+        InputError
+            If the points are not a valid fan curve.
         """
         ends = self.pressure.x[[0, -1]]
         beyond = stretch * np.ptp(ends)
@@ -408,11 +564,20 @@ class _Line:
 
 
 class _Met(NamedTuple):
-    """Branches of ``line`` that meet system lines of ``resistance`` [Pa s2/m6].
+    """Branches of the fan curve that meet system curves.
 
-    ``excess``: fan pressure minus system pressure [Pa], shape (turns, ...); ``holds``: True for a
-    branch that meets the system line, shape (branches, ...); ``stable``: True if that crossing is
-    stable, shape (branches, ...).
+    Attributes
+    ----------
+    line : _Line
+        Fan curve.
+    resistance : ndarray
+        System resistance [Pa s2/m6].
+    excess : ndarray
+        Fan pressure minus system pressure [Pa], shape (turns, ...).
+    holds : ndarray
+        True for a branch that meets the system curve, shape (branches, ...).
+    stable : ndarray
+        True if the crossing is stable, shape (branches, ...).
     """
 
     line: _Line
@@ -422,7 +587,7 @@ class _Met(NamedTuple):
     stable: np.ndarray
 
     def flow(self, branch):
-        """Return the flow [m3/s] at the crossing on ``branch``, an array of branch indices."""
+        """Return the flow [m3/s] at the crossing on each ``branch``, given by index."""
         turns, branch = self.line.turns, np.asarray(branch)
         first, last = turns[branch], turns[branch + 1]
         at_first, at_last = (
@@ -434,15 +599,15 @@ class _Met(NamedTuple):
             (first, last),
             args=(self.resistance,),
         )
-        # Rounding may move the crossing of a line through an end point out of the bracket.
+        # Rounding can move a crossing at an end point out of the bracket.
         return np.where(at_first == 0, first, np.where(at_last == 0, last, found.x))
 
 
 def _turns(pressure: PPoly):
-    """Return both end flows and the flows between them at extremes of g = p / Q^2: p' Q = 2 p."""
+    """Return the end flows, and the flows between them at which p / Q^2 has an extreme."""
     a, b, c, d = pressure.c
     at = pressure.x[:-1]
-    # p' Q - 2 p in the local coordinate x of the piece, Q = at + x
+    # p' Q - 2 p in the local coordinate x of the segment, with Q = at + x
     turning = PPoly(np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d]), pressure.x)
     roots = turning.roots(discontinuity=False, extrapolate=False)
     if np.any(np.isnan(roots)):
@@ -454,7 +619,7 @@ def _turns(pressure: PPoly):
 
 
 def _drawn_on(line: PPoly, low, high) -> PPoly:
-    """Return ``line`` extended to ``low`` and ``high`` by straight pieces with its end slopes."""
+    """Extend ``line`` to ``low`` and ``high`` linearly with its end slopes."""
     slope, (first, last) = line.derivative(), line.x[[0, -1]]
     drawn = PPoly(line.c, line.x)
     after = [[0.0], [0.0], [slope(last)], [line(last)]]
@@ -466,10 +631,16 @@ def _drawn_on(line: PPoly, low, high) -> PPoly:
 
 
 class FanChange(NamedTuple):
-    """Estimates for the changed fan on the same system at the same speed and density.
+    """Estimated operating point of the changed fan at the same speed and density.
 
-    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; each
-    is a `Band`.
+    Attributes
+    ----------
+    flow : Band
+        Airflow [m3/s].
+    pressure : Band
+        Static pressure [Pa].
+    power : Band
+        Shaft power [W].
     """
 
     flow: Band
@@ -480,14 +651,31 @@ class FanChange(NamedTuple):
 def changed_fan(
     flow, pressure, power, blades=3, blades_new=3, pitch=0.5, pitch_new=0.5
 ) -> FanChange:
-    """Return the estimated operating point for another blade count or blade pitch.
+    """Estimate the operating point for another blade count or blade pitch.
 
-    ``flow``, ``pressure``, ``power``: point with the old fan [m3/s, Pa, W]; ``blades`` and
-    ``blades_new``: 2 to 8 blades of the same shape, with a ratio of 0.6 to 1.7; ``pitch`` and
-    ``pitch_new``: 12 to 40 degrees, given in radians, at most 5 degrees apart [rad]. Both may
-    change. Arrays broadcast. Raises InputError if a value is out of range, because no relation
-    covers larger changes.
+    Both the blade count and the pitch can change. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    flow : array_like
+        Airflow [m3/s] with the old fan.
+    pressure : array_like
+        Static pressure [Pa] with the old fan.
+    power : array_like
+        Shaft power [W] with the old fan.
+    blades, blades_new : array_like, optional
+        Old and new number of blades, 2 to 8, with a ratio of 0.6 to 1.7. The blades have the same
+        shape.
+    pitch, pitch_new : array_like, optional
+        Old and new pitch [rad], 12 to 40 degrees, at most 5 degrees apart.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range. No relation covers larger changes.
+
+    Examples
+    --------
     >>> four = changed_fan(1.1, 35.0, 200.0, blades=3, blades_new=4)
     >>> [round(float(watts)) for watts in four.power]
     [231, 259, 291]
@@ -522,7 +710,7 @@ def _pitch_ratio(pitch, pitch_new):
 
 
 def _band(more, of_blades, steeper, of_pitch):
-    """Return the minimum, median and maximum of two power laws' product, for any ratios."""
+    """Return the minimum, median and maximum of the product of two power laws."""
     ends = [
         np.sort([ratio**low, ratio**high], axis=0)
         for ratio, (low, _, high) in ((more, of_blades), (steeper, of_pitch))

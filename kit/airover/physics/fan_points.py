@@ -1,9 +1,9 @@
-"""Measured points of a fan curve: checks, outliers, smoothing.
+"""Checks, outlier detection and smoothing of measured fan curve points.
 
-Points from a test rig or a printed curve are accurate and are joined. Points measured on a roof
-scatter and are smoothed. The 90 % range applies to single points, so it is wider than the range of
-the curve itself. Outliers are identified from a low-degree polynomial, which does not follow a deep
-stall: near a deep stall, good points may be flagged.
+Points from a test rig or a printed curve are accurate and are interpolated. Points measured on a
+roof have scatter and are smoothed. The 90 % range applies to single points, so it is wider than the
+range of the curve itself. Outliers are identified with a low-degree polynomial, which cannot follow
+a deep stall. Good points near a deep stall may therefore be flagged.
 """
 
 from itertools import combinations
@@ -18,24 +18,34 @@ from airover.core.message import Message
 
 FEWEST = 3
 FEWEST_TO_SMOOTH = 5
-LEAST_EFFICIENCY = 0.005  # peak static efficiency; less means pressures in another unit
-HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # for common unit errors
+LEAST_EFFICIENCY = 0.005  # peak static efficiency; less indicates pressures in another unit
+HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # detects unit errors
 VALUES = Range(-1e6, 1e6, "")
 THRESHOLD = Range(1.0, 20.0, "")
 DEVIATION_OF_MAD = 0.6745  # median absolute deviation over standard deviation, normal errors
 READING = 0.01  # of the value range: finest resolution of a field meter (common practice)
-ALONE = 1e-6  # 1 - leverage of a point that the fit always follows
+ALONE = 1e-6  # 1 - leverage of a point that determines the fit
 STIFFNESS = np.logspace(-5, 1, 13)  # of the spline, from interpolation to a straight line
-COST = 1.4  # per degree of freedom in cross-validation; 1 follows scatter in small samples
+COST = 1.4  # weight of a degree of freedom; 1 overfits small samples
 
 
 def checked(flow, pressure, power):
-    """Return the three columns of a curve as arrays of shape (n,), n >= 3, in order of rising flow.
+    """Check the points of a fan curve and return them in order of increasing flow.
 
-    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]. Raises
-    InputError if the points are not a fan curve: columns that `columns` rejects, repeated flow,
-    more air power than shaft power, pressures too small for the power, or pressure that rises at
-    the end.
+    Parameters
+    ----------
+    flow
+        Airflow [m3/s].
+    pressure
+        Static pressure [Pa].
+    power
+        Shaft power [W].
+
+    Raises
+    ------
+    InputError
+        If `columns` rejects the points, if a flow is repeated, if the air power exceeds the shaft
+        power, if the pressures are too small for the power, or if the pressure rises at the end.
     """
     flow, pressure, power = columns(flow, pressure, power)
     _check_flow(flow)
@@ -45,11 +55,22 @@ def checked(flow, pressure, power):
 
 
 def columns(flow, pressure, power):
-    """Return the three columns as arrays of shape (n,), n >= 3, in the original order.
+    """Return the three columns as arrays of at least three values in the original order.
 
-    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]. Raises
-    InputError for too few points, for columns of different length, and for values out of range,
-    such as cfm entered as m3/s.
+    Parameters
+    ----------
+    flow
+        Airflow [m3/s].
+    pressure
+        Static pressure [Pa].
+    power
+        Shaft power [W].
+
+    Raises
+    ------
+    InputError
+        If there are too few points, if the columns have different lengths, or if a value is out of
+        range, for example cfm entered as m3/s.
     """
     flow = _columned("flow", flow, FLOW)
     pressure = _columned("pressure", pressure, PRESSURE_FAN, flow.size)
@@ -98,7 +119,7 @@ def _check_pressure(flow, pressure):
 
 
 def _check_power(flow, pressure, power):
-    """Check that air power does not exceed shaft power (also detects hp or kW entered as W)."""
+    """Check that air power does not exceed shaft power, as it does if hp is entered as W."""
     short = flow * pressure > power
     if np.any(short):
         needed = (flow * pressure)[short][0]
@@ -112,23 +133,36 @@ def _check_power(flow, pressure, power):
 
 
 def outliers(flow, values, threshold=3.5):
-    """Return the indices, from 0, of points that deviate from a robust smooth line.
+    """Return the indices of points that deviate from a robust smooth line.
 
-    ``flow``: airflow [m3/s], shape (n,), n >= 5; ``values``: values in any unit, shape (n,);
-    ``threshold``: limit of the modified z-score, 1 to 20.
+    The line is a polynomial of degree 2 to 4. It is fitted to all points except the 1 to 3 points
+    whose removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so that an
+    outlier cannot distort it. The removed points are restored one by one, the closest point first,
+    until ``0.6745 |residual| / MAD`` of the next point exceeds ``threshold``. This point and the
+    other removed points are returned. MAD is the median absolute deviation, but at least the
+    resolution of a meter (1 % of the range). Each residual is divided by its standard deviation,
+    because the line is closer to the points at the ends. The rule and the threshold are from
+    Iglewicz and Hoaglin, How to Detect and Handle Outliers, ASQC 1993 (cited from memory).
 
-    The line is a polynomial of degree 2 to 4 through all points except the 1 to 3 points whose
-    removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so an outlier
-    cannot distort the line. The removed points are restored one by one, the closest first, until
-    the next point has ``0.6745 |residual| / MAD`` above ``threshold``: that point and the remaining
-    removed points are returned. MAD is the median absolute deviation, at least the resolution of a
-    meter (1 % of the range). Each residual is divided by its own standard deviation, because the
-    line is closer to points at the ends. Rule and threshold: Iglewicz & Hoaglin, How to Detect and
-    Handle Outliers, ASQC 1993; all from memory.
+    A low-degree polynomial cannot follow a deep stall. In or near a deep stall, outliers may be
+    missed and good points may be flagged.
 
-    In and near a deep stall, which no low-degree polynomial follows, outliers may be missed and
-    good points may be flagged. Raises InputError if an input is invalid.
+    Parameters
+    ----------
+    flow
+        Airflow [m3/s], shape (n,), n >= 5.
+    values
+        Values in any unit, shape (n,).
+    threshold : optional
+        Limit of the modified z-score, 1 to 20.
 
+    Raises
+    ------
+    InputError
+        If an argument is invalid.
+
+    Examples
+    --------
     >>> flow = np.linspace(0.2, 1.8, 10)
     >>> pressure = 60 - 18 * flow**2
     >>> pressure[6] += 12
@@ -163,17 +197,17 @@ def _scattered(flow, values):
 
 
 def _basis(flow):
-    """Return the columns of a polynomial with points left over to estimate the scatter."""
+    """Return the polynomial basis, with fewer columns than points."""
     degree = 2 + (flow.size >= 10) + (flow.size >= 18)
     scaled = 2 * (flow - flow.min()) / np.ptp(flow) - 1
     return np.polynomial.chebyshev.chebvander(scaled, degree)
 
 
 def _trimmed(basis, values):
-    """Return the indices of the few points whose removal gives the best polynomial fit.
+    """Return the indices of the points whose removal gives the best polynomial fit.
 
-    Removing a set S lowers the sum of squares by r_S (I - H_SS)^-1 r_S, with the residuals r and
-    the hat matrix H of the fit to all points (any book on regression).
+    Removing a set S reduces the sum of squares by r_S (I - H_SS)^-1 r_S, where r are the residuals
+    and H is the hat matrix of the fit to all points.
     """
     hat = basis @ np.linalg.pinv(basis)
     left = values - hat @ values
@@ -185,19 +219,25 @@ def _trimmed(basis, values):
 
 
 def _residual(basis, values, kept):
-    """Return each point's residual from the fit to ``kept``, over its standard deviation."""
+    """Return the residuals from the fit to ``kept``, divided by their standard deviations."""
     inverse = np.linalg.pinv(basis[kept])
     residual = values - basis @ (inverse @ values[kept])
     spread = np.sum((basis @ inverse) ** 2, axis=1)  # variance of the line over variance of a point
-    spread[kept] *= -1  # the line follows the kept points, which reduces their residuals
+    spread[kept] *= -1  # the line is closer to the kept points
     return np.abs(residual) / np.sqrt(np.maximum(1 + spread, ALONE))
 
 
 class Smooth(NamedTuple):
     """Smooth line through measured points.
 
-    ``flow``: distinct flows [m3/s], shape (m,); ``values``: values of the line, shape (m,);
-    ``deviation``: standard deviation of single points about the line, in the unit of the values.
+    Attributes
+    ----------
+    flow : ndarray
+        Distinct flows [m3/s], shape (m,).
+    values : ndarray
+        Values of the line, shape (m,).
+    deviation : float
+        Standard deviation of single points about the line, in the unit of ``values``.
     """
 
     flow: np.ndarray
@@ -206,15 +246,20 @@ class Smooth(NamedTuple):
 
 
 def smoothed(flow, values, falling=False) -> Smooth:
-    """Return a smooth line through scattered ``values`` at ``flow`` [m3/s], shape (n,), n >= 5.
+    """Return a smooth line through scattered ``values`` at ``flow`` [m3/s].
 
-    SciPy's cubic smoothing spline (`make_smoothing_spline`) bends only as far as the points
-    require, needs no knots, and accepts unevenly spaced points; binned means would waste data.
-    Points at the same flow are averaged. The stiffness minimizes the generalized cross-validation
-    score (Craven & Wahba, Numer. Math. 31, 1979), with each degree of freedom counted 1.4 times as
-    usual for small samples. With ``falling``, rises of less than twice the standard deviation are
-    removed as scatter (`isotonic_regression`); a larger rise is the fan's stall and is kept. Raises
-    InputError if an input is invalid.
+    At least five points are required. The line is a cubic smoothing spline (`make_smoothing_spline`
+    of SciPy), which needs no knots and accepts unevenly spaced points. Points at the same flow are
+    averaged. The smoothing parameter minimizes the generalized cross-validation score (Craven and
+    Wahba, Numer. Math. 31, 1979). Each degree of freedom is counted 1.4 times, which is usual for
+    small samples. If ``falling`` is True, rises of less than twice the standard deviation are
+    treated as scatter and removed (`isotonic_regression`). A larger rise is the stall of the fan
+    and is kept.
+
+    Raises
+    ------
+    InputError
+        If an argument is invalid.
     """
     flow, values = _scattered(flow, values)
     at, place, weight = np.unique(flow, return_inverse=True, return_counts=True)
@@ -227,11 +272,11 @@ def smoothed(flow, values, falling=False) -> Smooth:
 
 
 def _spline(at, mean, weight, within):
-    """Return the best-scoring spline's values at ``at`` and its degrees of freedom."""
+    """Return the values of the best spline at ``at``, and its degrees of freedom."""
     scaled = (at - at[0]) / np.ptp(at)
     found = []
     for stiffness in STIFFNESS:
-        # lines through unit vectors: columns of the matrix that maps points to the line
+        # fits to unit vectors are the columns of the smoother matrix
         columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(at.size)]
         hat = np.stack([column(scaled) for column in columns], axis=1)
         line, freedom = hat @ mean, np.trace(hat)
@@ -243,7 +288,7 @@ def _spline(at, mean, weight, within):
 
 
 def _falling(line, deviation):
-    """Return ``line`` without rises of less than twice ``deviation`` on its falling side."""
+    """Remove rises of less than twice ``deviation`` from the falling side of ``line``."""
     rise = line - np.minimum.accumulate(line)
     start = int(np.argmax(rise)) if rise.max() > 2 * deviation else 0
     fallen = isotonic_regression(line[start:], increasing=False).x

@@ -1,14 +1,14 @@
-"""Heat from winding and shell into the air, and winding temperature from resistance.
+"""Heat transfer from a motor shell, and winding temperature from resistance.
 
-The shell loses heat as a cylinder in cross-flow (two correlations), by natural convection, and by
-radiation to surroundings at air temperature. Forced and natural convection coefficients are
-combined by adding their cubes, which does not represent natural convection that opposes the
-airstream; the ends have the same coefficient as the cylinder.
+The shell is a cylinder that loses heat by forced convection in cross-flow (two correlations), by
+natural convection, and by radiation to surroundings at air temperature. The cubes of the forced and
+natural convection coefficients are added. This does not represent natural convection that opposes
+the airstream. The ends have the same coefficient as the cylinder.
 
-Winding resistance at switch-off is extrapolated from resistance readings taken while the motor
-cools, because an ohmmeter cannot be connected to a running winding. The curve is a single
-exponential. A winding first cools to its core, so readings that begin late give a resistance that
-is too low.
+The winding resistance at switch-off is extrapolated from readings taken while the motor cools,
+because an ohmmeter cannot be connected to an energized winding. The cooling curve is a single
+exponential. A winding first cools to the temperature of its core, so readings that begin late give
+a resistance that is too low.
 """
 
 from typing import NamedTuple
@@ -57,12 +57,25 @@ JUMP = 0.34  # maximum rise from one reading to the next, as a fraction of the t
 
 
 def resistance_factor(temp_winding, temp_reference, material="copper"):
-    """Return the resistance at ``temp_winding`` over the resistance at ``temp_reference``.
+    """Return the ratio of the resistances at ``temp_winding`` and at ``temp_reference``.
 
-    ``temp_winding`` and ``temp_reference``: winding temperatures [degC]; ``material``: a key in
-    INTERCEPT. Linear law of IEC 60034-1. Arrays broadcast. Raises InputError if a value is out of
-    range.
+    The resistance is linear in temperature (IEC 60034-1). Array arguments are broadcast against
+    each other.
 
+    Parameters
+    ----------
+    temp_winding, temp_reference : array_like
+        Winding temperatures [degC].
+    material : str, optional
+        Conductor material, a key in INTERCEPT.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(resistance_factor(115.0, 25.0)), 4)
     1.3462
     """
@@ -73,14 +86,29 @@ def resistance_factor(temp_winding, temp_reference, material="copper"):
 
 
 def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient, material="copper"):
-    """Return the average winding rise [K] over ambient from its cold and hot resistance.
+    """Return the average winding temperature rise [K] from cold and hot resistance.
 
-    ``resistance_cold`` and ``resistance_hot``: resistance of the same winding [ohm]; ``temp_cold``:
-    winding temperature at the cold reading [degC]; ``temp_ambient``: temperature of the cooling air
-    at the hot reading [degC]; ``material``: a key in INTERCEPT. IEC 60034-1, rise by resistance: an
-    average of the winding, not its hottest spot. Arrays broadcast. Raises InputError if a value is
-    out of range.
+    The method is the resistance method of IEC 60034-1. The rise is an average over the winding, and
+    the hot spot is hotter. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    resistance_cold, resistance_hot : array_like
+        Cold and hot resistance [ohm] of the same winding.
+    temp_cold : array_like
+        Winding temperature [degC] at the cold reading.
+    temp_ambient : array_like
+        Temperature [degC] of the cooling air at the hot reading.
+    material : str, optional
+        Conductor material, a key in INTERCEPT.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(rise_by_resistance(10.0, 13.2, 25.0, 25.0)), 6)
     83.2
     """
@@ -95,9 +123,18 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient,
 class SwitchOff(NamedTuple):
     """Winding resistance at switch-off, from a fitted cooling curve.
 
-    ``resistance_hot``: resistance at switch-off [ohm]; ``standard_error``: its standard error
-    [ohm]; ``time_constant``: time constant of the curve [s]; ``resistance_end``: final resistance
-    of the curve [ohm]; ``late``: True if the first reading was later than the standard's 30 s.
+    Attributes
+    ----------
+    resistance_hot : float
+        Resistance at switch-off [ohm].
+    standard_error : float
+        Standard error [ohm] of the resistance at switch-off.
+    time_constant : float
+        Time constant [s] of the curve.
+    resistance_end : float
+        Final resistance [ohm] of the curve.
+    late : bool
+        True if the first reading was later than the 30 s of the standard.
     """
 
     resistance_hot: float
@@ -108,23 +145,38 @@ class SwitchOff(NamedTuple):
 
 
 def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> SwitchOff:
-    """Return the winding resistance at switch-off, extrapolated from readings after switch-off.
+    """Extrapolate resistance readings of a cooling winding to switch-off.
 
-    ``time_off``: time of each reading after switch-off [s]; ``resistance_hot``: readings [ohm];
-    ``resistance_end``: resistance of the winding at air temperature [ohm], or None to estimate it
-    from the readings, which requires one more reading; ``meter``: standard deviation of one reading
-    [ohm]. All arrays are one-dimensional.
+    All arrays are one-dimensional.
 
-    Fits an exponential by least squares, which is a straight line in a plot of the logarithm of
-    resistance minus ``resistance_end`` against time (IEC 60034-1 and IEEE 112, extrapolation to
-    switch-off). A winding cools rapidly to its core and then slowly with it. If the readings cover
-    the first two or three minutes, let the end resistance be estimated; with later readings the
-    extrapolated value is too low. The standard error is based on the scatter of the readings or on
-    ``meter``, whichever is larger.
+    The function fits an exponential by least squares, which is equivalent to a straight line
+    through the logarithm of resistance minus ``resistance_end`` (IEC 60034-1 and IEEE 112,
+    extrapolation to switch-off). A winding cools rapidly to the temperature of its core, and then
+    slowly together with the core. If the readings cover the first two or three minutes, set
+    ``resistance_end`` to None. With later readings, the extrapolated value is too low. The standard
+    error is based on the scatter of the readings or on ``meter``, whichever is larger.
 
-    Raises InputError if a value is out of range, for too few readings, times that do not increase,
-    resistances that do not decrease, and a first reading later than twice the standard's time.
+    Parameters
+    ----------
+    time_off
+        Time [s] of each reading after switch-off.
+    resistance_hot : array_like
+        Resistance [ohm] at each time.
+    resistance_end : optional
+        Resistance [ohm] of the winding at air temperature, or None to estimate it from the
+        readings. The estimate requires one more reading.
+    meter : optional
+        Standard deviation [ohm] of one reading.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range, if there are too few readings, if the times do not increase, if
+        the resistances do not decrease, or if the first reading is later than twice the time in the
+        standard.
+
+    Examples
+    --------
     >>> found = at_switch_off([10, 20, 30, 40], [12.8, 12.6, 12.42, 12.258])
     >>> round(found.resistance_hot, 3), round(found.time_constant, 1), found.late
     (13.022, 94.9, False)
@@ -153,7 +205,7 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
 
 
 class ConvectionCoefficient(NamedTuple):
-    """Lower and higher convection coefficients [W/m2K] from the two correlations."""
+    """Lower and higher convection coefficient [W/m2K] from two correlations."""
 
     low: float
     high: float
@@ -162,11 +214,26 @@ class ConvectionCoefficient(NamedTuple):
 def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
     """Return the convection coefficient [W/m2K] of a motor shell in cross-flow.
 
-    ``diameter``: shell diameter [m]; ``speed``: air speed [m/s]; ``temp_air``: air temperature
-    [degC]. Two correlations for a cylinder in clean cross-flow; a shell in axial or blocked flow
-    may differ by 25 % either way (common practice, no source). Arrays broadcast. Raises InputError
-    if a value is out of range.
+    The function evaluates two correlations for a cylinder in undisturbed cross-flow. The
+    coefficient of a shell in axial or blocked flow may be 25 % higher or lower (common practice; no
+    published source). Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    diameter : array_like
+        Shell diameter [m].
+    speed : array_like
+        Air speed [m/s].
+    temp_air : array_like
+        Air temperature [degC].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> [round(float(h)) for h in film_coefficient(0.142, 3.0, 50.0)]
     [17, 19]
     """
@@ -182,9 +249,10 @@ def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
 
 
 def nusselt_churchill_bernstein(reynolds, prandtl):
-    """Return the Nusselt number of a cylinder in cross-flow, for Re Pr above 0.2.
+    """Return the Nusselt number of a cylinder in cross-flow for Re Pr > 0.2.
 
-    Churchill and Bernstein 1977, as in Incropera and DeWitt, equation 7.54; example 7.4:
+    The correlation is from Churchill and Bernstein (1977), as given in Incropera and DeWitt,
+    equation 7.54. Their example 7.4 is:
 
     >>> round(float(nusselt_churchill_bernstein(10 * 0.0127 / 20.92e-6, 0.700)), 1)
     40.6
@@ -195,12 +263,13 @@ def nusselt_churchill_bernstein(reynolds, prandtl):
 
 
 def nusselt_zukauskas(reynolds, prandtl):
-    """Return the Nusselt number of a cylinder in cross-flow, with properties at air temperature.
+    """Return the Nusselt number of a cylinder in cross-flow for Re from 40 to 1e6.
 
-    Zukauskas, as in Incropera and DeWitt, equation 7.53 and table 7.4, Re 40 to 1e6. The factor for
-    the Prandtl number at surface temperature is within half a percent of 1 in air and is omitted.
-    The table has steps at Re 1e3 and 2e5; taking the maximum of its three laws removes them and is
-    at most 2 % above the table next to a step. Example 7.4, including the factor:
+    The correlation is from Zukauskas, as given in Incropera and DeWitt, equation 7.53 and table
+    7.4. Properties are at air temperature. The factor for the Prandtl number at surface temperature
+    is omitted, because it is within 0.5 % of 1 in air. The table has steps at Re 1e3 and 2e5. The
+    function returns the maximum of the three laws in the table, which has no steps and exceeds the
+    table by at most 2 %. Example 7.4 includes the factor:
 
     >>> of_surface = (0.707 / 0.690) ** 0.25
     >>> round(float(nusselt_zukauskas(10 * 0.0127 / 15.89e-6, 0.707) * of_surface), 1)
@@ -211,7 +280,7 @@ def nusselt_zukauskas(reynolds, prandtl):
 
 
 class FreeFilm(NamedTuple):
-    """Natural convection coefficient [W/m2K] of a shell with a horizontal and a vertical shaft."""
+    """Natural convection coefficients [W/m2K] for a horizontal and a vertical shaft."""
 
     horizontal: float
     vertical: float
@@ -220,12 +289,26 @@ class FreeFilm(NamedTuple):
 def free_film(diameter, length, rise, temp_air) -> FreeFilm:
     """Return the natural convection coefficient [W/m2K] of a shell in still air.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]; ``rise``: shell temperature above air
-    temperature [K], where a negative rise gives the same coefficient; ``temp_air``: air temperature
-    [degC]. The coefficient of the cylindrical surface is also used for the ends. Air properties are
-    at the mean temperature, limited to 200 degC, the end of the range of the properties. Arrays
-    broadcast. Raises InputError if a value is out of range.
+    The coefficient of the cylindrical surface is also used for the ends. Air properties are
+    evaluated at the mean temperature, which is limited to 200 degC. Array arguments are broadcast
+    against each other.
 
+    Parameters
+    ----------
+    diameter, length : array_like
+        Dimensions of the shell [m].
+    rise : array_like
+        Shell temperature rise [K] above the air. The sign has no effect.
+    temp_air : array_like
+        Air temperature [degC].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> [round(float(h), 1) for h in free_film(0.142, 0.13, 50.0, 40.0)]
     [5.4, 6.0]
     """
@@ -242,11 +325,12 @@ def free_film(diameter, length, rise, temp_air) -> FreeFilm:
 
 
 def nusselt_horizontal_cylinder(rayleigh, prandtl):
-    """Return the Nusselt number of a horizontal cylinder, based on diameter, for Ra up to 1e12.
+    """Return the Nusselt number of a horizontal cylinder for Ra up to 1e12.
 
-    ``rayleigh`` and ``prandtl``: Rayleigh and Prandtl numbers at the mean temperature. Churchill
-    and Chu 1975, as in Incropera and DeWitt, equation 9.34. Arrays broadcast. Example 9.4 prints
-    23.3 because of intermediate rounding:
+    ``rayleigh`` and ``prandtl`` are the Rayleigh number, based on diameter, and the Prandtl number
+    at the mean temperature. The correlation is from Churchill and Chu (1975), as given in Incropera
+    and DeWitt, equation 9.34. Array arguments are broadcast against each other. The result of their
+    example 9.4 is 23.3, because intermediate values are rounded:
 
     >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
     23.1
@@ -256,24 +340,39 @@ def nusselt_horizontal_cylinder(rayleigh, prandtl):
 
 
 def nusselt_vertical_plate(rayleigh, prandtl):
-    """Return the Nusselt number of a vertical plate, based on height, for any Rayleigh number.
+    """Return the Nusselt number of a vertical plate for any Rayleigh number.
 
-    ``rayleigh`` and ``prandtl``: Rayleigh and Prandtl numbers at the mean temperature. Churchill
-    and Chu 1975, as in Incropera and DeWitt, equation 9.26. Also valid for a vertical cylinder with
-    a diameter of at least 35 / Gr^(1/4) times its height, which includes motors. Arrays broadcast.
+    ``rayleigh`` and ``prandtl`` are the Rayleigh number, based on height, and the Prandtl number at
+    the mean temperature. The correlation is from Churchill and Chu (1975), as given in Incropera
+    and DeWitt, equation 9.26. It is also valid for a vertical cylinder with a diameter of at least
+    35 / Gr^(1/4) times its height, which includes motors. Array arguments are broadcast against
+    each other.
     """
     damping = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return (0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
 
 
 def combined_film(film, free):
-    """Return the combined coefficient [W/m2K] of forced and natural convection.
+    """Return the combined coefficient [W/m2K] for forced and natural convection.
 
-    ``film``: convection coefficient from the airstream alone [W/m2K]; ``free``: natural convection
-    coefficient [W/m2K]. The cubes are added; Incropera and DeWitt, section 9.9, give 3 as the usual
-    best exponent for flows that do not oppose each other. Arrays broadcast. Raises InputError if a
-    value is out of range.
+    The cubes of the coefficients are added. Incropera and DeWitt, section 9.9, give 3 as the best
+    exponent in most cases for flows that do not oppose each other. Array arguments are broadcast
+    against each other.
 
+    Parameters
+    ----------
+    film : array_like
+        Forced convection coefficient [W/m2K].
+    free : array_like
+        Natural convection coefficient [W/m2K].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(combined_film(20.0, 6.0)), 2)
     20.18
     """
@@ -282,11 +381,18 @@ def combined_film(film, free):
 
 
 def shell_area(diameter, length):
-    """Return the surface area [m2] of a closed cylindrical shell, including both ends.
+    """Return the surface area [m2] of a cylindrical shell, including both ends.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]. Arrays broadcast. Raises InputError if
-    a value is out of range.
+    ``diameter`` and ``length`` are the dimensions [m] of the shell. Array arguments are broadcast
+    against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(shell_area(0.142, 0.13)), 5)
     0.08967
     """
@@ -296,13 +402,31 @@ def shell_area(diameter, length):
 
 
 def shell_rise(loss, area, film, temp_air, emissivity=0.9):
-    """Return the temperature rise [K] of a shell that rejects ``loss`` [W] to the air.
+    """Return the temperature rise [K] of a shell that rejects heat to the air.
 
-    ``area``: surface area [m2]; ``film``: convection coefficient [W/m2K]; ``temp_air``: temperature
-    of the air and of the surroundings [degC]; ``emissivity``: 0.9 for paint, 0 for no radiation.
-    Heat balance of a small gray body, any handbook. Arrays broadcast. Raises InputError if a value
-    is out of range.
+    The function solves the heat balance of a small gray body, as given in any handbook. Array
+    arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    loss : array_like
+        Heat rejected to the air [W].
+    area : array_like
+        Surface area [m2].
+    film : array_like
+        Convection coefficient [W/m2K].
+    temp_air : array_like
+        Temperature [degC] of the air and the surroundings.
+    emissivity : array_like, optional
+        Emissivity of the surface: 0.9 for paint, 0 for no radiation.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(shell_rise(165.71, shell_area(0.142, 0.13), 25.46, 50.0, 0.0)), 1)
     72.6
     """
@@ -326,12 +450,27 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
 
 
 def sun_absorbed(irradiance, absorptivity, unshaded):
-    """Return the solar heat [W] absorbed per square meter of a surface that faces the sun.
+    """Return the solar heat [W/m2] that is absorbed by a surface.
 
-    ``irradiance``: irradiance on that surface [W/m2]; ``absorptivity``: absorptivity of its paint,
-    0 to 1 (about 0.3 for white, 0.9 for dark); ``unshaded``: fraction not shaded by a guard, 0 to
-    1. Any handbook. Arrays broadcast. Raises InputError if a value is out of range.
+    The heat is the product of the three arguments. Array arguments are broadcast against each
+    other.
 
+    Parameters
+    ----------
+    irradiance : array_like
+        Irradiance [W/m2] on the surface.
+    absorptivity : array_like
+        Absorptivity of the paint, 0 to 1 (about 0.3 for white and 0.9 for dark paint).
+    unshaded : array_like
+        Fraction of the surface that is not shaded by a guard, 0 to 1.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(sun_absorbed(1000.0, 0.9, 0.5))
     450.0
     """
@@ -348,7 +487,7 @@ def _intercept(material: str) -> float:
 
 
 class _Exponential(NamedTuple):
-    """Exponential fitted to readings with a given time constant: end + fall exp(-t / constant)."""
+    """Exponential end + fall exp(-t / constant), fitted for a given time constant."""
 
     time: np.ndarray
     constant: float
@@ -372,9 +511,9 @@ class _Exponential(NamedTuple):
         return self.end + self.fall
 
     def error(self, noise: float) -> float:
-        """Return the standard error of the value at time zero, first-order least squares."""
+        """Return the standard error of the value at time zero, to first order."""
         decay = np.exp(-self.time / self.constant)
-        columns = [decay, self.fall * self.time * decay]  # slopes with fall and rate
+        columns = [decay, self.fall * self.time * decay]  # derivatives by fall and rate
         if not self.end_known:
             columns.append(np.ones_like(decay))
         slopes = np.stack(columns, axis=1)
@@ -385,7 +524,7 @@ class _Exponential(NamedTuple):
 
 
 def _readings(time_off, resistance_hot, fewest: int):
-    """Return the times and resistances as arrays, after checking that the winding cools."""
+    """Return the times and resistances as arrays. Check that the resistances decrease."""
     time = np.atleast_1d(check("time_off", time_off, TIME_OFF))
     ohms = np.atleast_1d(check("resistance_hot", resistance_hot, OHM))
     if time.ndim != 1 or time.shape != ohms.shape or len(time) < fewest:

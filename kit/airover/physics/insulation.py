@@ -1,14 +1,15 @@
-"""Motor insulation: class temperatures, life, and limits in standards.
+"""Class temperatures, life and standard limits of motor insulation.
 
-Two types of temperature must never be compared with each other: a *class temperature* is the
-temperature of the winding's hottest spot; a *rise by resistance* is an average over the whole
-winding above ambient, and the hottest spot is hotter. Each row of a standard states its type.
-Air-over motors are treated as totally enclosed.
+There are two types of temperature, which must not be compared with each other. A *class
+temperature* applies to the hot spot of the winding. A *rise by resistance* is the average rise of
+the whole winding above ambient, and the hot spot is hotter. Each row of a standard states its type.
+Air-over motors are treated as totally enclosed motors.
 
 Life is 20,000 h at the class temperature and is halved for every additional 8 to 10 K. The
-Arrhenius line through the same two points gives a longer life everywhere else (1.5 times at 40 K
-below the index, 3 times at 70 K), so the more conservative halving rule is used. The result ranks
-motors: damp, surges, starts and dirt cause most winding failures and are not included.
+Arrhenius line through the same two points gives a longer life at other temperatures (1.5 times at
+40 K and 3 times at 70 K below the class temperature). The halving rule is more conservative and is
+therefore used. Use the result only to compare motors, because most winding failures are caused by
+moisture, surges, starts and dirt, which are not included.
 """
 
 from typing import NamedTuple
@@ -25,12 +26,23 @@ GUARDED = "winding temperature while a protector guards it, degC"
 
 
 class Row(NamedTuple):
-    """One row of a standard's table: a limit for each insulation class.
+    """Row in a table of a standard, with a limit for each insulation class.
 
-    ``meant``: temperature type and unit, HOT_SPOT, AVERAGE_RISE or GUARDED (rows of different types
-    must not be compared); ``by_class``: limit for each class letter; ``standard``: standard and
-    clause; ``applies``: scope; ``sure``: confidence in the numbers. The citation is the same string
-    in every language.
+    The citation is the same in all languages.
+
+    Attributes
+    ----------
+    meant : str
+        Type of temperature: HOT_SPOT, AVERAGE_RISE or GUARDED. Rows of different types must not be
+        compared.
+    by_class : dict[str, float]
+        Limit for each class letter.
+    standard : str
+        Standard and clause.
+    applies : str
+        Scope of the row.
+    sure : str
+        Confidence in the numbers.
     """
 
     meant: str
@@ -41,7 +53,7 @@ class Row(NamedTuple):
 
     @property
     def source(self) -> str:
-        """Return the standard and clause, the scope, and our confidence in the row."""
+        """Return the standard, the clause, the scope and the confidence in the row."""
         return f"{self.standard}, {self.applies}, {self.sure}"
 
 
@@ -61,10 +73,10 @@ def _rise(values: dict[str, float], standard: str, applies: str) -> Row:
     return Row(AVERAGE_RISE, values, standard, applies, FROM_MEMORY)
 
 
-_NEMA_ENCLOSED = _by_class("ABFH", 65, 85, 110, 130)  # class H: 130 or 135, remembered both ways
+_NEMA_ENCLOSED = _by_class("ABFH", 65, 85, 110, 130)  # class H: 130 or 135 (uncertain)
 _IEC_SMALL = _by_class("AEBFH", 65, 75, 85, 110, 130)
-# Above 40 degC ambient, service factor 1.0, by standard and enclosure. We know of no separate row
-# for air-over motors: they are treated as totally enclosed.
+# Rise above 40 degC ambient at service factor 1.0, by standard and enclosure. No separate row
+# for air-over motors is known, so they are treated as totally enclosed.
 RISES = {
     (NEMA, "open"): _rise(_by_class("ABFH", 60, 80, 105, 125), NEMA, "12.43, small motors, open"),
     (NEMA, "totally enclosed"): _rise(_NEMA_ENCLOSED, NEMA, "12.43, small motors, enclosed"),
@@ -74,8 +86,8 @@ RISES = {
     (IEC, "air over"): _rise(_IEC_SMALL, IEC, "table of rises, item 1 d, below 600 W"),
 }
 
-# Limits for a thermal protector: steady in running overload; with a locked rotor and automatic
-# reset, during the first hour, after the first hour, and on average after the first hour.
+# Limits with a thermal protector: constant running overload, and locked rotor with automatic
+# reset (during the first hour, after the first hour, and average after the first hour).
 RUNNING_OVERLOAD, FIRST_HOUR, LATER_PEAK, LATER_AVERAGE = (
     Row(GUARDED, _by_class("ABFH", *values), "UL 1004-3", applies, FROM_MEMORY)
     for applies, values in {
@@ -95,7 +107,7 @@ ALTITUDE_FREE = 1000.0  # [m] IEC 60034-1
 ALTITUDE_LOSS = 1e-4  # [1/m] IEC 60034-1: 1 % per 100 m
 
 TEMP_INDEX = Range(80.0, 250.0, "degC")
-# Narrower than the winding's own range, so that a warm winding's temperature in kelvin is rejected.
+# Narrower than the winding range, so that a warm winding temperature in kelvin is rejected.
 TEMP_HOT_SPOT = Range(-60.0, 300.0, "degC")
 HALVING_INTERVAL = Range(5.0, 20.0, "K")
 
@@ -103,9 +115,16 @@ HALVING_INTERVAL = Range(5.0, 20.0, "K")
 def temperature_index(insulation_class):
     """Return the hot-spot temperature [degC] of a thermal class of IEC 60085.
 
-    ``insulation_class``: a letter (Y, A, E, B, F, H, N, R), a temperature index [degC], or an array
-    of either. Raises InputError for an unknown letter or an index out of range.
+    ``insulation_class`` is a letter (Y, A, E, B, F, H, N, R), a temperature index [degC], or an
+    array of either.
 
+    Raises
+    ------
+    InputError
+        If the letter is unknown or the index is out of range.
+
+    Examples
+    --------
     >>> float(temperature_index("F"))
     155.0
     """
@@ -115,13 +134,21 @@ def temperature_index(insulation_class):
 
 
 def life(temp_winding, insulation_class, halving_interval=10.0):
-    """Return the insulation life [h] at a steady hot-spot temperature ``temp_winding`` [degC].
+    """Return the insulation life [h] at a constant hot-spot temperature [degC].
 
-    20 000 h at the class temperature, halved for every additional ``halving_interval`` [K] (8 to 10
-    K): the linear form of IEC 60216. ``insulation_class``: as in temperature_index. Use the result
-    to compare temperatures; a single motor may last half or twice as long, and damp, dirt and
-    voltage surges are not included. Arrays broadcast. Raises InputError if a value is out of range.
+    The life is 20,000 h at the class temperature and is halved for every additional
+    ``halving_interval`` [K], which is 8 to 10 K (IEC 60216, linear form). ``insulation_class`` is
+    the same as in `temperature_index`. Use the result only to compare temperatures. A given motor
+    may last half or twice as long, and moisture, dirt and voltage surges are not included. Array
+    arguments are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(life(115.0, "B")), 1)
     56568.5
     """
@@ -132,17 +159,23 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
 
 
 class Arrhenius(NamedTuple):
-    """Arrhenius line: ln(life in h) = ``intercept`` + ``slope`` / absolute temperature.
+    """Arrhenius line, ln(life in h) = ``intercept`` + ``slope`` / absolute temperature.
 
-    ``intercept``: dimensionless; ``slope``: slope [K]. The ``life`` method raises InputError if the
-    temperature is out of range.
+    The ``life`` method raises InputError if the temperature is out of range.
+
+    Attributes
+    ----------
+    intercept : float
+        Dimensionless.
+    slope : float
+        Slope [K].
     """
 
     intercept: float
     slope: float
 
     def life(self, temp_winding):
-        """Return the life [h] at a steady hot-spot ``temp_winding`` [degC]; errors as in life."""
+        """Return the life [h] at a constant hot-spot temperature [degC]."""
         temp = check("temp_winding", temp_winding, TEMP_HOT_SPOT) + ZERO_CELSIUS
         return np.exp(self.intercept + self.slope / temp)
 
@@ -150,13 +183,20 @@ class Arrhenius(NamedTuple):
 def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
     """Return the Arrhenius line of IEC 60216 for a class and its halving interval.
 
-    The line passes through 20 000 h at the class temperature and 10 000 h at ``halving_interval``
-    [K] above it, so it equals ``life`` at both temperatures. Between them it is below ``life`` by
-    at most half a percent (at 10 K). Outside them it is above ``life``, by an increasing factor:
-    for an index of 130 degC and 10 K, 1.5 at 90 degC, 3.2 at 60 degC and 1.4 at 180 degC. ``life``
-    is therefore more conservative. ``insulation_class``: as in temperature_index. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    The line passes through 20,000 h at the class temperature and 10,000 h at ``halving_interval``
+    [K] above it, so it agrees with `life` at both temperatures. Between them it is below `life` by
+    at most 0.5 % (for 10 K). At other temperatures it exceeds `life` by an increasing factor. For
+    an index of 130 degC and 10 K, the factor is 1.5 at 90 degC, 3.2 at 60 degC and 1.4 at 180 degC.
+    `life` is therefore more conservative. ``insulation_class`` is the same as in
+    `temperature_index`. Array arguments are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(arrhenius("B").life(90.0)))
     468747
     """
@@ -169,16 +209,32 @@ def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
 def rise_limit(
     insulation_class, enclosure="totally enclosed", temp_ambient=RISE_AMBIENT, standard=NEMA
 ):
-    """Return the maximum average rise by resistance [K] of a small motor.
+    """Return the maximum average temperature rise [K] of a small motor by resistance.
 
-    ``insulation_class``: a class of the standard; ``enclosure``: "open", "totally enclosed" or "air
-    over" (treated as totally enclosed); ``temp_ambient``: ambient temperature [degC]; ``standard``:
-    "NEMA MG 1" (12.43, service factor 1.0; classes A, B, F, H) or "IEC 60034-1" (motors below 600
-    W; also class E). The limit is a row of RISES, reduced by the excess of the ambient temperature
-    over 40 degC; a lower ambient temperature does not increase it. Compare it only with an average
-    rise by resistance, never with a hot-spot temperature. Arrays broadcast. Raises InputError for
-    an unknown class, enclosure or standard, or if a value is out of range.
+    The limit is taken from RISES and is reduced by the difference between the ambient temperature
+    and 40 degC. It is not increased for a lower ambient temperature. Compare the limit only with an
+    average rise by resistance, never with a hot-spot temperature. Array arguments are broadcast
+    against each other.
 
+    Parameters
+    ----------
+    insulation_class : array_like
+        Insulation class in the standard.
+    enclosure : str or array_like, optional
+        Enclosure: "open", "totally enclosed" or "air over", which is treated as totally enclosed.
+    temp_ambient : array_like, optional
+        Ambient temperature [degC].
+    standard : str, optional
+        Standard: "NEMA MG 1" (12.43, service factor 1.0, classes A, B, F and H) or "IEC 60034-1"
+        (motors below 600 W, also class E).
+
+    Raises
+    ------
+    InputError
+        If the class, enclosure or standard is unknown, or if a value is out of range.
+
+    Examples
+    --------
     >>> float(rise_limit("B", temp_ambient=60.0))
     65.0
     """
@@ -192,11 +248,18 @@ def rise_limit(
 
 
 def protector_limit(insulation_class):
-    """Return the maximum winding temperature [degC] that a thermal protector may allow in overload.
+    """Return the maximum winding temperature [degC] with a thermal protector in overload.
 
-    For a steady running overload; ``insulation_class``: A, B, F, H or an array of these letters. A
-    protector trips at or below the limit. Raises InputError for another class.
+    The limit applies to a constant running overload. ``insulation_class`` is A, B, F, H or an array
+    of these letters. A protector trips at or below the limit.
 
+    Raises
+    ------
+    InputError
+        If the class has no limit.
+
+    Examples
+    --------
     >>> float(protector_limit("B"))
     165.0
     """
@@ -204,13 +267,21 @@ def protector_limit(insulation_class):
 
 
 def altitude_factor(elevation):
-    """Return the factor on a rise limit at an ``elevation`` [m]: 1 % less per 100 m above 1000 m.
+    """Return the elevation factor for a temperature rise limit.
 
-    IEC 60034-1, which covers elevations up to 4000 m; above 4000 m the factor is extrapolated.
-    Apply it to a limit that is checked by a test near sea level: if the heat balance already
-    includes the lower air density, the factor would count that effect twice. Array inputs keep
-    their shape. Raises InputError if the elevation is out of range.
+    The limit is reduced by 1 % for every 100 m above 1000 m. IEC 60034-1 covers an ``elevation``
+    [m] of up to 4000 m, and the factor is extrapolated above 4000 m. Apply the factor only to a
+    limit for a test near sea level. A heat balance that includes the lower air density must not be
+    combined with it, because the effect would be counted twice. The result has the same shape as
+    the input.
 
+    Raises
+    ------
+    InputError
+        If the elevation is out of range.
+
+    Examples
+    --------
     >>> float(altitude_factor(2000.0))
     0.9
     """

@@ -1,4 +1,4 @@
-"""Viscosity and density of lubricating oil at a given temperature."""
+"""Viscosity and density of lubricating oil as functions of temperature."""
 
 import numpy as np
 
@@ -8,7 +8,7 @@ from airover.physics.air import ZERO_CELSIUS
 
 VISCOSITY = Range(5e-7, 5e-3, "m2/s")
 
-# Mineral oils of turbine and spindle grades, common practice, no source: 850 to 890 kg/m3 at
+# Turbine and spindle oils (common practice; no published source): 850 to 890 kg/m3 at
 # 15 degC, 6.5e-4 to 7.5e-4 1/K, 1800 to 2100 J/kgK from 30 to 90 degC.
 DENSITY_15 = 870.0  # kg/m3
 EXPANSION = 7e-4  # 1/K
@@ -18,11 +18,17 @@ HEAT_CAPACITY = 1950.0  # J/kgK
 def oil_viscosity(temp_bearing, viscosity_40, viscosity_100):
     """Return the kinematic viscosity [m2/s] of an oil or base oil at ``temp_bearing`` [degC].
 
-    ``viscosity_40`` and ``viscosity_100``: viscosity at 40 and 100 degC [m2/s]. Walther's line
-    through these two points as in ASTM D341: log log (nu + 0.7 mm2/s) against log T. Arrays
-    broadcast. Raises InputError if a value is out of range or if the viscosity does not decrease
-    with temperature.
+    ``viscosity_40`` and ``viscosity_100`` are the viscosities [m2/s] at 40 and 100 degC. The
+    viscosity is interpolated with the Walther equation of ASTM D341, in which log log (nu + 0.7
+    mm2/s) is linear in log T. Array arguments are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range or if the viscosity does not decrease with temperature.
+
+    Examples
+    --------
     >>> round(float(oil_viscosity(50.0, 32e-6, 5.4e-6)) * 1e6, 3)
     21.496
     """
@@ -43,10 +49,16 @@ def _walther(field, viscosity):
 def oil_density(temp_bearing):
     """Return the density [kg/m3] of a mineral oil at ``temp_bearing`` [degC].
 
-    Linear: 870 kg/m3 at 15 degC and 0.07 % less per K; real mineral oils are within 3 % (common
-    practice, no source). Array inputs keep their shape. Raises InputError if the temperature is out
-    of range.
+    The density is 870 kg/m3 at 15 degC and decreases by 0.07 % per K. Real mineral oils are within
+    3 % (common practice; no published source). The result has the same shape as the input.
 
+    Raises
+    ------
+    InputError
+        If the temperature is out of range.
+
+    Examples
+    --------
     >>> round(float(oil_density(60.0)))
     843
     """
@@ -54,11 +66,19 @@ def oil_density(temp_bearing):
 
 
 def dynamic_viscosity(temp_bearing, viscosity_40, viscosity_100):
-    """Return the dynamic viscosity [Pa s] at ``temp_bearing`` [degC].
+    """Return the dynamic viscosity [Pa s] of an oil at ``temp_bearing`` [degC].
 
-    Product of oil_viscosity and oil_density. ``viscosity_40`` and ``viscosity_100``: viscosity at
-    40 and 100 degC [m2/s]. Arrays broadcast. Raises InputError if a value is out of range.
+    The result is the product of `oil_viscosity` and `oil_density`. ``viscosity_40`` and
+    ``viscosity_100`` are the viscosities [m2/s] at 40 and 100 degC. Array arguments are broadcast
+    against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(dynamic_viscosity(50.0, 32e-6, 5.4e-6)), 4)
     0.0182
     """

@@ -1,10 +1,10 @@
-"""Operating point of a motor and its fan: motor torque equals fan torque.
+"""Operating point of a motor with a fan, where motor torque equals fan torque.
 
-A fan on a fixed system follows the fan laws exactly: torque is proportional to density and to speed
-squared, so one coefficient [N m s2] describes the load. `settle` returns the first stable crossing
-from standstill. It evaluates eleven slips, so it may miss a torque dip that would prevent a motor
-from accelerating: 3 of 240,000 usual circuits and loads, 51 of 240,000 very unusual ones.
-`crossings` evaluates 400 slips.
+A fan in a fixed system follows the fan laws exactly. Torque is proportional to density and to the
+square of speed, so the load is described by a single coefficient [N m s2]. `settle` returns the
+first stable crossing from standstill. It evaluates eleven slips, so it may miss a torque dip that
+prevents the motor from accelerating. This happened for 3 of 240,000 typical circuits and loads, and
+for 51 of 240,000 very unusual circuits and loads. `crossings` evaluates 400 slips.
 """
 
 from typing import NamedTuple
@@ -26,22 +26,36 @@ from airover.core.message import Message
 from airover.physics.circuit import CapacitorRun, Solution, synchronous_speed
 
 FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
-# From standstill to synchronous speed, closely spaced where a torque curve bends most.
+# From standstill to synchronous speed, closely spaced where torque curves bend most.
 SCAN = np.array([1.0, 0.8, 0.6, 0.45, 0.33, 0.24, 0.17, 0.12, 0.08, 0.04, 0.0])
 FINE_SCAN = np.linspace(1.0, 0.0, 401)  # the slips of SCAN are among these
 NUDGE = 1e-5  # change in slip for numerical derivatives
 
 # Bearing friction at rest as a fraction of the fan torque at synchronous speed (common practice,
-# no source): a motor with less torque at standstill does not start.
+# no published source). A motor with less torque at standstill does not start.
 BREAKAWAY = 0.02
 
 
 def fan_coefficient(power, speed_rpm):
-    """Return the coefficient k [N m s^2] of a fan that requires ``power`` at ``speed_rpm``.
+    """Return the load coefficient k [N m s^2] of a fan.
 
-    P = k w^3. ``power``: shaft power [W]; ``speed_rpm``: speed [rpm]. Arrays broadcast. Raises
-    InputError if a value is out of range. Source: fan laws, any handbook.
+    The shaft power is P = k w^3, with angular speed w. The equation follows from the fan laws.
+    Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    power : array_like
+        Shaft power [W].
+    speed_rpm : array_like
+        Speed [rpm].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(fan_coefficient(248.5667, 1075.0) * (1075 * np.pi / 30) ** 2), 3)
     2.208
     """
@@ -52,11 +66,20 @@ def fan_coefficient(power, speed_rpm):
 class MotorPoint(NamedTuple):
     """Slip and steady state of a motor with its fan.
 
-    ``slip``: slip; ``starts``: True if the motor leaves standstill; ``runs``: True if it reaches
-    its running range; ``solution``: steady state at that slip. In the running range torque
-    increases with slip, and there is no higher torque before synchronous speed. A motor stuck below
-    its breakdown speed, or on the low-speed side of a torque dip, therefore starts but does not
-    reach running speed.
+    In the running range, torque increases with slip, and there is no higher torque between this
+    slip and synchronous speed. A motor that stays below its breakdown speed, or on the low-speed
+    side of a torque dip, starts but does not run.
+
+    Attributes
+    ----------
+    slip : float
+        Slip.
+    starts : bool
+        True if the motor leaves standstill.
+    runs : bool
+        True if the motor reaches its running range.
+    solution : Solution
+        Steady state at this slip.
     """
 
     slip: float
@@ -66,14 +89,28 @@ class MotorPoint(NamedTuple):
 
 
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
-    """Return the first stable speed from standstill for every case.
+    """Return the first stable operating point from standstill for every motor.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]. These arguments broadcast with the motor's values. A motor whose
-    standstill torque cannot overcome bearing friction remains at slip 1 with ``starts`` False. A
-    motor that stays below its breakdown speed is returned at that low speed. Eleven slips are
-    evaluated; if two crossings lie between the same two slips, use `crossings`. Raises InputError
-    if a value is out of range.
+    These arguments are broadcast against the motor's values. A motor that cannot overcome bearing
+    friction at standstill remains at slip 1, and ``starts`` is False. A motor that stays below its
+    breakdown speed is returned at this low speed. The function evaluates eleven slips. Use
+    `crossings` if two crossings may be close together.
+
+    Parameters
+    ----------
+    circuit : CapacitorRun
+        Equivalent circuits of the motors.
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -88,7 +125,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     torque, emf = case.scanned()
     surplus = torque - case.load(SCAN[:, None])
     starts = surplus[0] > BREAKAWAY * case.load(0.0)
-    # The first sign change is the bracket; by synchronous speed there always is one.
+    # The first sign change is the bracket. There is always a sign change before slip 0.
     below = np.where(starts, np.argmax(surplus <= 0, axis=0), 0)
     emf = emf[below, np.arange(below.size)]
     slip = np.ones(below.size)
@@ -102,10 +139,19 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
 
 
 class Crossing(NamedTuple):
-    """A speed at which motor torque equals fan torque [N m].
+    """Speed at which motor torque equals fan torque.
 
-    ``slip``: slip; ``speed_rpm``: speed [rpm]; ``torque``: torque [N m]; ``stable``: True if motor
-    torque exceeds fan torque at a slightly lower speed and is less at a slightly higher speed.
+    Attributes
+    ----------
+    slip : float
+        Slip.
+    speed_rpm : float
+        Speed [rpm].
+    torque : float
+        Torque [N m].
+    stable : bool
+        True if motor torque exceeds fan torque just below this speed and is less than fan torque
+        just above it.
     """
 
     slip: float
@@ -115,13 +161,27 @@ class Crossing(NamedTuple):
 
 
 def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[Crossing, ...]:
-    """Return every crossing of one motor with one fan, from standstill to synchronous speed.
+    """Return all crossings of motor torque and fan torque, from standstill upward.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]. These arguments and the motor's values are single numbers. Returns an
-    empty tuple if fan torque exceeds motor torque at all speeds: the motor stalls. Two crossings
-    closer together than 1/400 of synchronous speed are missed. Raises InputError if a value is out
-    of range or an array.
+    All arguments and the values of the motor must be single numbers. Returns an empty tuple if fan
+    torque exceeds motor torque at all speeds, so that the motor stalls. Two crossings that are
+    closer than 1/400 of synchronous speed are missed.
+
+    Parameters
+    ----------
+    circuit : CapacitorRun
+        Equivalent circuit of the motor.
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or an array.
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -141,13 +201,28 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
 
 
 def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, moves):
-    """Return the slip after one Newton step toward the torque balance, and the Solution there.
+    """Return the slip after one Newton step toward the torque balance, and the Solution.
 
-    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    coefficient [N m s^2]; ``slip``: initial slip; ``emf``: air-gap voltage [V]; ``moves``: False to
-    keep the slip. Slip, emf and moves have the same shape; ranges are not checked. For motors whose
-    resistances change slightly, for example while they warm up: a few steps within another
-    iteration cost far less than a new `settle`.
+    Use this function for motors whose resistances change slightly, for example while they warm up.
+    A few steps within another iteration are much faster than a new call to `settle`. ``slip``,
+    ``emf`` and ``moves`` have the same shape. Ranges are not checked.
+
+    Parameters
+    ----------
+    circuit : CapacitorRun
+        Equivalent circuits of the motors.
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+    slip
+        Initial slip.
+    emf
+        Air-gap voltage [V].
+    moves
+        True to update the slip, False to keep it.
     """
 
     def surplus(at):
@@ -163,7 +238,7 @@ def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, move
 
 
 class _Cases(NamedTuple):
-    """Motors and their loads as flat arrays of equal length."""
+    """Motors and their loads as one-dimensional arrays of equal length."""
 
     circuit: CapacitorRun
     voltage: np.ndarray
@@ -184,12 +259,12 @@ class _Cases(NamedTuple):
         return self.coefficient * speed**2
 
     def surplus(self, slip, emf=None):
-        """Return motor minus fan torque [N m]; a nearby slip's ``emf`` [V] saves iterations."""
+        """Return the net torque [N m]. The ``emf`` [V] of a nearby slip saves iterations."""
         at = self.circuit.balance(self.voltage, self.frequency, slip, emf)
         return at.torque - self.load(slip)
 
     def scanned(self):
-        """Return torque and air-gap voltage at each slip of the scan, from the previous voltage."""
+        """Return the torque and the air-gap voltage at each slip in the scan."""
         torque, emf = [], [None]
         for slip in SCAN:
             at = self.circuit.balance(self.voltage, self.frequency, slip, emf[-1])
@@ -198,7 +273,7 @@ class _Cases(NamedTuple):
         return np.stack(torque), np.stack(emf[1:])
 
     def settle_between(self, slip_low, slip_high, emf):
-        """Return the slip of the crossing in each bracket (vectorized Chandrupatla, from SciPy)."""
+        """Return the slip of the crossing in each bracket (Chandrupatla's method, from SciPy)."""
         found = elementwise.find_root(
             lambda slip, which: self.picked(which).surplus(slip, emf[which]),
             (slip_low, slip_high),
@@ -210,7 +285,7 @@ class _Cases(NamedTuple):
         return found.x
 
     def in_working_range(self, slip, solution, scanned):
-        """Return True if torque rises with slip and no lower slip in ``scanned`` exceeds it."""
+        """Return True if torque rises with slip and no lower slip has a higher torque."""
         nudged = self.circuit.balance(self.voltage, self.frequency, slip + NUDGE, solution.emf)
         faster = SCAN[:, None] < slip - NUDGE
         stronger = np.any(faster & (scanned > solution.torque), axis=0)

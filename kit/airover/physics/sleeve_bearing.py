@@ -1,27 +1,27 @@
-"""Oil film of a sleeve bearing: two-dimensional Reynolds equation and a table of its solutions.
+"""Oil film of a sleeve bearing, from solutions of the two-dimensional Reynolds equation.
 
-A shaft turns in a full 360 degree bearing without grooves and is displaced from its center by the
-load. With the angle t measured from the widest gap in the direction of rotation, the gap is h = c
-(1 + e cos t), and z is the axial coordinate:
+The shaft turns in a full 360 degree bearing without grooves and is displaced from the center by the
+load. The angle t is measured from the widest gap in the direction of rotation, the gap is h = c (1
++ e cos t), and z is the axial coordinate. The Reynolds equation is
 
     d/dx (h^3 dp/dx) + d/dz (h^3 dp/dz) = 6 mu U dh/dx
 
-Boundary conditions are those of Raimondi and Boyd (Trans. ASLE 1, 1958): the pressure is 0 at the
-start of the film (the widest gap) and at both ends. Past the narrowest gap the film cavitates at
-the point where the pressure and its slope both reach 0 (Reynolds condition). A film that is
-continuous around the shaft, or a cavitated film that re-forms before the widest gap, gives
-different results. Assumptions: steady load, laminar flow, constant viscosity, parallel axes, rigid
-smooth walls, enough oil at the start of the film.
+The boundary conditions are the same as in Raimondi and Boyd (Trans. ASLE 1, 1958). The pressure is
+0 at the start of the film (the widest gap) and at both ends. Past the narrowest gap, the film
+cavitates where the pressure and its slope both reach 0 (Reynolds condition). Results are different
+for a film that is continuous around the shaft, or for a cavitated film that re-forms before the
+widest gap. The model assumes a steady load, laminar flow, constant viscosity, parallel axes, rigid
+smooth walls, and enough oil at the start of the film.
 
 `film` uses finite volumes on half of the bearing, which is symmetric about its mid-plane. The
-pressures in film volumes are solved directly (banded Cholesky); the set of film volumes is
-corrected until no pressure is negative and no cavitated volume receives more oil than it can pass
-on.
+pressures in the full volumes are solved directly (banded Cholesky). The set of full volumes is
+corrected until no pressure is negative and no cavitated volume receives more oil than it passes on.
 
 `film_read` and `film_under_load` interpolate thousands of films at once with cubic splines of
-logarithms over 12 eccentricities times 6 lengths, solved once per process (an eighth of a second).
-They are within 1 % of the solution (0.3 % observed). Eccentricities are evenly spaced in log(e / (1
-- e)), against which log S is nearly linear for light and heavy loads.
+logarithms. The table has 12 eccentricities and 6 lengths, and is calculated once per process in an
+eighth of a second. The results are within 1 % of the solution (0.3 % observed). Eccentricities are
+evenly spaced in log(e / (1
+- e)), in which log S is nearly linear for light and heavy loads.
 """
 
 import functools
@@ -38,9 +38,9 @@ ECCENTRICITY = Range(0.01, 0.98, "")
 LENGTH_TO_DIAMETER = Range(0.02, 20.0, "")
 START = Range(0.0, 3.0, "rad")
 AROUND, ALONG = 180, 16  # volumes around the shaft, and along half of the bearing
-COARSEST = 40  # volumes around: on coarser grids the first estimate of the film is half the bearing
-GATHER = 0.8  # how strongly volumes are concentrated at the narrowest gap, see _grid
-LEAK = 1e-12  # fraction of the largest source below which oil counts as zero
+COARSEST = 40  # volumes around, below which the first estimate of the film is half of the bearing
+GATHER = 0.8  # concentration of volumes at the narrowest gap, see _grid
+LEAK = 1e-12  # fraction of the largest source below which a flow is zero
 MOST_CORRECTIONS = 100
 SOMMERFELD = Range(0.0, np.inf, "")
 TABLE_LENGTH_TO_DIAMETER = Range(0.2, 2.0, "")
@@ -50,14 +50,26 @@ STEPS, TOLERANCE = 30, 1e-9  # of the iteration from S to e
 
 
 class Film(NamedTuple):
-    """Raimondi and Boyd's dimensionless numbers of an oil film, each a scalar or an array.
+    """Dimensionless numbers of an oil film, as defined by Raimondi and Boyd.
 
-    ``eccentricity_ratio``: e; ``sommerfeld``: S = (r/c)^2 mu N / P, with P the load over length
-    times diameter and N in revolutions per second; ``attitude_deg``: angle from the load line to
-    the narrowest gap [degrees]; ``flow``: Q/(r c N l), with Q the oil flow [m3/s] that enters at
-    the start of the film; ``side_flow_ratio``: fraction of that flow that leaves at the ends;
-    ``carried_flow``: flow of the cavitated film, in the same unit as ``flow``; ``pressure_ratio``:
-    P over maximum pressure.
+    Attributes
+    ----------
+    eccentricity_ratio : ndarray
+        Eccentricity ratio e.
+    sommerfeld : ndarray
+        Sommerfeld number S = (r/c)^2 mu N / P. P is the load divided by length times diameter, and
+        N is the speed in revolutions per second.
+    attitude_deg : ndarray
+        Angle [degrees] from the load line to the narrowest gap.
+    flow : ndarray
+        Flow number Q/(r c N l), where Q is the oil flow [m3/s] that enters at the start of the
+        film.
+    side_flow_ratio : ndarray
+        Fraction of the oil flow that leaves at the ends.
+    carried_flow : ndarray
+        Flow number of the cavitated film.
+    pressure_ratio : ndarray
+        Ratio of P to the maximum pressure.
     """
 
     eccentricity_ratio: np.ndarray
@@ -70,10 +82,11 @@ class Film(NamedTuple):
 
     @property
     def friction(self):
-        """Return (r/c) f, with f the friction coefficient for oil around the full circumference.
+        """Return the friction number (r/c) f for oil around the full circumference.
 
-        2 pi^2 S / sqrt(1 - e^2) + (e/2) sin(attitude): Raimondi and Boyd's method. Oil streaks in
-        the cavitated half are counted as full film, so the value is an upper bound.
+        The number is 2 pi^2 S / sqrt(1 - e^2) + (e/2) sin(attitude), according to Raimondi and
+        Boyd. Oil streaks in the cavitated half are counted as a full film, so the value is an upper
+        bound.
         """
         e = self.eccentricity_ratio
         drag = 2 * np.pi**2 * self.sommerfeld / np.sqrt(1 - e**2)
@@ -83,10 +96,15 @@ class Film(NamedTuple):
 class PressureField(NamedTuple):
     """Pressure field of one bearing.
 
-    ``angles``: angle from the widest gap in the direction of rotation [rad], shape (around + 1,);
-    ``positions``: axial position, 0 at the mid-plane and 1 at an end, shape (along + 1,);
-    ``pressure``: pressure over mean load pressure, shape (around + 1, along + 1), 0 in the
-    cavitated film.
+    Attributes
+    ----------
+    angles : ndarray
+        Angle [rad] from the widest gap in the direction of rotation, shape (around + 1,).
+    positions : ndarray
+        Axial position, 0 at the mid-plane and 1 at an end, shape (along + 1,).
+    pressure : ndarray
+        Ratio of pressure to mean pressure, shape (around + 1, along + 1). It is 0 in the cavitated
+        film.
     """
 
     angles: np.ndarray
@@ -95,18 +113,33 @@ class PressureField(NamedTuple):
 
 
 def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG) -> Film:
-    """Return the numbers of the oil film at a given ``eccentricity_ratio``.
+    """Return the numbers of the oil film at a given eccentricity ratio.
 
-    ``eccentricity_ratio``: offset of the shaft center over radial clearance, 0.01 to 0.98;
-    ``length_to_diameter``: length over diameter, 0.02 to 20; ``start``: angle from the widest gap
-    to the start of the film, 0 to 3 [rad], 0 with enough oil and larger in a starved bearing;
-    ``around`` and ``along``: number of volumes around, and along half of the bearing (both even;
-    180 and 16 are within 0.3 % of the fine-grid limit).
+    Array arguments are broadcast against each other. Each film needs about 2 ms. The module
+    docstring describes the equation, the boundary conditions and the source.
 
-    Arrays broadcast; each case needs about 2 ms. The module docstring has the equation, conditions
-    and source. Raises InputError if a value is out of range and ArithmeticError if the cavitated
-    film is not found.
+    Parameters
+    ----------
+    eccentricity_ratio : array_like
+        Ratio of the offset of the shaft center to the radial clearance, 0.01 to 0.98.
+    length_to_diameter : array_like
+        Ratio of length to diameter, 0.02 to 20.
+    start : array_like, optional
+        Angle [rad] from the widest gap to the start of the film, 0 to 3. It is 0 with enough oil
+        and larger in a starved bearing.
+    around, along : array_like, optional
+        Even numbers of volumes around the bearing and along half of its length. With 180 and 16
+        volumes, the results are within 0.3 % of the fine-grid limit.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If the iteration for the cavitated film does not converge.
+
+    Examples
+    --------
     >>> round(float(film(0.6, 1.0).sommerfeld), 3)
     0.121
     """
@@ -119,11 +152,19 @@ def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along
 def pressure_field(
     eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG
 ) -> PressureField:
-    """Return the pressure over the surface of one bearing, for a plot.
+    """Return the pressure distribution on the surface of one bearing.
 
-    Arguments as in film, scalars only. Raises InputError if a value is out of range or an array,
-    and ArithmeticError as film does.
+    The arguments are the same as in `film`, but they must be scalars.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range or an array.
+    ArithmeticError
+        If the iteration for the cavitated film does not converge.
+
+    Examples
+    --------
     >>> round(float(1 / pressure_field(0.6, 1.0).pressure.max()), 3)
     0.415
     """
@@ -137,12 +178,19 @@ def pressure_field(
 
 
 def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
-    """Return the film at ``eccentricity_ratio`` and ``length_to_diameter``, from the table.
+    """Return the film at an eccentricity ratio, interpolated in the table.
 
-    Within 1 % of `film`, for a length of 0.2 to 2 diameters. ``start``: start angle of the film
-    [rad], a scalar; each start angle has its own table. Arrays broadcast. Raises InputError if a
-    value is out of range.
+    The result is within 1 % of `film` for a length of 0.2 to 2 diameters. ``start`` is the start
+    angle [rad] of the film, a scalar, because each start angle has its own table. Array arguments
+    are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(film_read(0.6, 1.0).sommerfeld), 2)
     0.12
     """
@@ -153,11 +201,12 @@ def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
 
 
 def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
-    """Return the film that carries a load of Sommerfeld number ``sommerfeld``, from the table.
+    """Return the film at a Sommerfeld number, interpolated in the table.
 
-    Other arguments, accuracy and errors as in film_read. For a load too light or too heavy for the
-    table, the film at its end (eccentricity 0.01 or 0.98) is returned; the ``sommerfeld`` of that
-    film then differs from the argument. Arrays broadcast.
+    The other arguments, the accuracy and the errors are the same as in `film_read`. If the load is
+    too light or too heavy for the table, the film at the end of the table (eccentricity 0.01 or
+    0.98) is returned. Its ``sommerfeld`` then differs from the argument. Array arguments are
+    broadcast against each other.
 
     >>> round(float(film_under_load(0.121, 1.0).eccentricity_ratio), 2)
     0.6
@@ -171,7 +220,7 @@ def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
 
 
 def _cases(eccentricity_ratio, length_to_diameter, start, around, along):
-    """Return the checked arguments, broadcast together."""
+    """Check the arguments and broadcast them against each other."""
     for field, count in (("around", around), ("along", along)):
         if not (isinstance(count, int) and count >= 4 and count % 2 == 0):
             raise InputError(field, repr(count), Message("error.physics.even", low=4))
@@ -183,9 +232,9 @@ def _cases(eccentricity_ratio, length_to_diameter, start, around, along):
 
 
 class _Grid(NamedTuple):
-    """Grid of the film: pressures at nodes, faces between them.
+    """Finite-volume grid with pressures at the nodes and flows through the faces.
 
-    Gaps are divided by c, lengths by r or l/2.
+    Gaps are divided by c, and lengths are divided by r or l/2.
     """
 
     angles: np.ndarray  # [rad], nodes
@@ -197,11 +246,11 @@ class _Grid(NamedTuple):
 
 
 def _grid(eccentricity, start, around, along) -> _Grid:
-    """Return a grid with volumes concentrated at the narrowest gap and at the bearing's end.
+    """Return a grid that is refined at the narrowest gap and at the end of the bearing.
 
-    Uses Sommerfeld's substitution 1 + e cos t = (1 - e^2) / (1 - e cos g), in which even steps of g
-    are short at a narrow gap. With the full e, the steps at the widest gap would be too long to
-    resolve the inlet flow.
+    The grid uses the Sommerfeld substitution 1 + e cos t = (1 - e^2) / (1 - e cos g), in which
+    equal steps in g are short at a narrow gap. A reduced e is used, because with the full e the
+    steps at the widest gap would be too long to resolve the inlet flow.
     """
     gather = GATHER * eccentricity
     narrow, wide = np.sqrt(1 - gather), np.sqrt(1 + gather)
@@ -218,7 +267,7 @@ def _grid(eccentricity, start, around, along) -> _Grid:
 
 
 class _Network(NamedTuple):
-    """Oil balance of each film volume: outflow due to pressure equals inflow due to motion."""
+    """Oil balance of each volume: outflow due to pressure equals inflow due to motion."""
 
     turning: np.ndarray  # conductances to the adjacent volumes, shape (around, along)
     side: np.ndarray  # conductances toward the end, shape (around - 1, along)
@@ -235,10 +284,10 @@ def _network(grid: _Grid, length_to_diameter) -> _Network:
 
 
 def _solved(eccentricity, length_to_diameter, start, around, along):
-    """Return the grid, the network, and nodal pressures over 12 pi mu N (r/c)^2.
+    """Return the grid, the network, and the nodal pressures over 12 pi mu N (r/c)^2.
 
-    The initial estimate of the cavitated film is a solution with half as many volumes in each
-    direction, which two or three corrections complete.
+    The initial estimate of the cavitated film is a solution on a grid that is half as fine. Two or
+    three corrections are usually enough.
     """
     grid = _grid(eccentricity, start, around, along)
     network = _network(grid, length_to_diameter)
@@ -251,7 +300,7 @@ def _solved(eccentricity, length_to_diameter, start, around, along):
 
 
 def _refined(wet):
-    """Return the film nodes of a grid twice as dense: existing film nodes and their neighbors."""
+    """Return the film nodes of a refined grid: existing film nodes and their neighbors."""
     fine = np.zeros([2 * n - 1 for n in wet.shape], dtype=bool)
     fine[::2, ::2] = wet
     fine[1::2] = fine[:-1:2] | fine[2::2]
@@ -260,7 +309,7 @@ def _refined(wet):
 
 
 def _corrected(network: _Network, wet):
-    """Return the pressures with a cavitated film, starting from an estimate of the wet volumes."""
+    """Return the pressures of a cavitated film, starting from an estimate of wet volumes."""
     none = LEAK * np.abs(network.source).max()
     for _ in range(MOST_CORRECTIONS):
         pressure = _balanced(network, wet)
@@ -272,7 +321,7 @@ def _corrected(network: _Network, wet):
 
 
 def _balanced(network: _Network, wet):
-    """Return the pressures that balance the oil in each wet volume, 0 in dry volumes."""
+    """Return the pressures that balance the oil flow in wet volumes, 0 in dry volumes."""
     rows = np.flatnonzero(wet.any(axis=1))[-1] + 1
     wet, along = wet[:rows], wet.shape[1]
     bands = np.zeros((along + 1, rows, along))  # per row, the part of a matrix below its diagonal
@@ -288,9 +337,9 @@ def _balanced(network: _Network, wet):
 
 
 def _gain(network: _Network, pressure):
-    """Return the oil gain of each volume without a film, negative if a cavitated film thins.
+    """Return the net oil flow into each cavitated volume, negative if its film thins.
 
-    The pressure in these volumes is 0, so no oil is pressed out of them.
+    The pressure in these volumes is 0, so there is no outflow due to pressure.
     """
     gain = network.turning[1:] * pressure[2:, :-1] + network.turning[:-1] * pressure[:-2, :-1]
     gain += network.side * pressure[1:-1, 1:] + network.source
@@ -299,17 +348,17 @@ def _gain(network: _Network, pressure):
 
 
 def _load(grid: _Grid, pressure):
-    """Return the load parallel and normal to the narrowest gap, over 12 pi mu N (r/c)^2 r l."""
+    """Return the load components, over 12 pi mu N (r/c)^2 r l, relative to the narrowest gap."""
     angles = grid.angles[1:-1]
     line = pressure[1:-1, :-1] @ grid.heights * grid.widths
     return -line @ np.cos(angles), line @ np.sin(angles)
 
 
 def _numbers(grid: _Grid, network: _Network, pressure):
-    """Return the fields of a Film except its eccentricity."""
+    """Return the fields of a Film except the eccentricity."""
     towards, across = _load(grid, pressure)
     load = np.hypot(towards, across)
-    # No side flow at the start of the film: all flow through the first face entered there.
+    # There is no side flow at the start, so all flow through the first face entered there.
     whole = grid.heights.sum()
     enters = grid.faces[0] * whole - network.turning[0] @ pressure[1, :-1]
     leaves = network.side[:, -1] @ pressure[1:-1, -2]
@@ -324,7 +373,7 @@ def _numbers(grid: _Grid, network: _Network, pressure):
 
 
 def _carried(grid: _Grid, network: _Network, pressure):
-    """Return the oil flow past the edge of the film, due to motion and due to pressure."""
+    """Return the oil flow past the edge of the film, due to motion and pressure."""
     wet = pressure[1:-1, :-1] > 0
     last = wet.shape[0] - np.argmax(wet[::-1], axis=0)
     pushed = np.where(wet, 0, _gain(network, pressure) - network.source)
@@ -332,7 +381,7 @@ def _carried(grid: _Grid, network: _Network, pressure):
 
 
 class _Table(NamedTuple):
-    """Splines of the logarithms of film numbers against log(e / (1 - e)) and log(l/d)."""
+    """Splines for the logarithms of film numbers against log(e / (1 - e)) and log(l/d)."""
 
     sommerfeld: RectBivariateSpline
     attitude_deg: RectBivariateSpline
@@ -377,7 +426,7 @@ def _film(table: _Table, place, length) -> Film:
 
 
 def _found(spline, wanted, length):
-    """Return the coordinate of ``wanted`` on ``spline`` by Newton's method, or the nearer limit."""
+    """Return the coordinate of ``wanted`` on ``spline``, or the nearer limit."""
     low, high = _ends()
     place = np.zeros(wanted.shape)  # start at half of the clearance
     for _ in range(STEPS):

@@ -1,20 +1,21 @@
-"""Running sleeve bearing: oil temperature, film, friction, thrust washer, wear and oil life.
+"""Oil temperature, film, friction, wear and oil life of a running sleeve bearing.
 
-Friction heat leaves through the shaft and housing by a thermal conductance; almost no fresh oil
-flows through a wick-fed or porous bearing. Fed oil also carries heat away. A wick or a porous wall
-supplies less oil than the film could accept. A film that begins at the widest gap is therefore the
-optimistic bound; for the pessimistic bound, the last 30 % of the converging gap is filled
-(`bounds`; common practice, no source). Assumptions: steady load, parallel axes, round bore. A load
-that rotates with the shaft, such as unbalance, is represented by its magnitude.
+Friction heat leaves the oil through a thermal conductance to the shaft and housing. In a
+pressure-fed bearing, the oil also carries heat away, but almost no fresh oil flows through a
+wick-fed or porous bearing. A wick or a porous wall supplies less oil than the film can accept.
+`bounds` therefore calculates two cases. In the optimistic case, the film begins at the widest gap.
+In the pessimistic case, only the last 30 % of the converging gap is filled (common practice; no
+published source). The model assumes a steady load, parallel axes and a round bore. A load that
+rotates with the shaft, such as unbalance, is represented by its magnitude.
 
-A thrust washer is a flat ring that carries a vertical shaft. Its faces are parallel, so no wedge
-draws in oil: it runs in boundary lubrication at all speeds, with a constant friction coefficient.
+A thrust washer is a flat ring that supports a vertical shaft. Its faces are parallel, so no oil
+wedge forms. It runs in boundary lubrication at all speeds with a constant friction coefficient.
 
-No standard gives the life of a wick-fed or porous sleeve bearing. Life is screened with two models
-and the shorter life governs: wear where surfaces touch (Archard), and oil aging. A wear coefficient
-is known within a factor of 10 to 100, so calculated hours are only orders of magnitude until the
-life of motors in similar service is known. Enter ranges as arrays of samples. Dirt, misalignment
-and loss of oil by creep cause many bearing failures and are not included.
+No standard gives the life of a wick-fed or porous sleeve bearing. Life is estimated with two
+models, wear where surfaces touch (Archard) and oil aging, and the shorter life governs. Wear
+coefficients are known only within a factor of 10 to 100. The calculated hours are therefore orders
+of magnitude, unless the life of motors in similar service is known. Pass ranges as arrays of
+samples. Dirt, misalignment and oil creep cause many bearing failures and are not included.
 """
 
 from dataclasses import dataclass
@@ -54,28 +55,40 @@ INTERVAL = Range(1.0, 50.0, "K")
 
 NO_LOAD = 1e-9  # N, used for zero load
 HOUR = 3600.0  # s
-BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry all load, no load
+BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry the full load, and no load
 WORDS = np.array(["boundary", "mixed", "full film"])
-# Common practice, no source.
+# Common practice; no published source.
 STARVED = 0.7 * np.pi  # rad: start angle of the film in a starved bearing
 FRICTION_BRONZE = 0.1  # oiled bronze on steel, boundary lubrication, 0.05 to 0.15
 FRICTION_WASHER = (0.05, 0.15)  # oiled steel on bronze, polymer or laminate
 WEAR_COEFFICIENT = (1e-17, 1e-15)  # m2/N, oiled bronze on steel: worn volume over load and distance
 OIL_HALVING = 10.0  # K
-# Porous bronze; general value from memory, not verified. The limit of a thrust face is one fifth.
+# Porous bronze, cited from memory, not verified. The limit for a thrust face is one fifth.
 PV_SLEEVE = 1.75e6  # Pa m/s
 PV_WASHER = PV_SLEEVE / 5
 
 
 @dataclass(frozen=True)
 class Sleeve:
-    """A sleeve bearing with its oil; each value is a number or an array, and arrays broadcast.
+    """Sleeve bearing with its oil. Arrays are broadcast against each other.
 
-    ``diameter``: shaft diameter [m]; ``length``: bore length, 0.2 to 2 diameters [m];
-    ``clearance``: radial clearance, half the diametral clearance [m]; ``roughness_shaft`` and
-    ``roughness_bore``: surface roughness Rq, about 25 % above Ra [m]; ``viscosity_40`` and
-    ``viscosity_100``: oil viscosity at 40 and 100 degC [m2/s]. Raises InputError if a value is out
-    of range.
+    Attributes
+    ----------
+    diameter : float
+        Shaft diameter [m].
+    length : float
+        Bore length [m], 0.2 to 2 diameters.
+    clearance : float
+        Radial clearance [m], half of the diametral clearance.
+    roughness_shaft, roughness_bore : float
+        Surface roughness Rq [m], about 25 % higher than Ra.
+    viscosity_40, viscosity_100 : float
+        Kinematic viscosity [m2/s] of the oil at 40 and 100 degC.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
 
     diameter: float
@@ -99,24 +112,38 @@ class Sleeve:
 
     @property
     def roughness(self):
-        """Return the combined roughness of both surfaces, sqrt(Rq1^2 + Rq2^2) [m]."""
+        """Return the combined roughness [m] of both surfaces, sqrt(Rq1^2 + Rq2^2)."""
         return np.hypot(self.roughness_shaft, self.roughness_bore)
 
     @property
     def length_to_diameter(self):
-        """Return the bore length over the shaft diameter."""
+        """Return the ratio of bore length to shaft diameter."""
         return self.length / self.diameter
 
 
 class Running(NamedTuple):
-    """Operating state of a sleeve bearing: scalars, or arrays of the broadcast input shape.
+    """Operating state of a sleeve bearing, as scalars or arrays.
 
-    ``temp_oil``: oil film temperature [degC]; ``viscosity``: oil viscosity [Pa s]; ``sommerfeld``:
-    Sommerfeld number S; ``eccentricity_ratio``: eccentricity ratio, limited to 0.01 to 0.98;
-    ``film_thickness``: film thickness at the narrowest gap [m]; ``lambda_ratio``: film thickness
-    over roughness; ``torque`` and ``loss``: friction torque [N m] and friction loss [W];
-    ``oil_flow`` and ``oil_side_flow``: oil flow into the film and out at its ends [m3/s];
-    ``pressure_mean`` and ``pressure_highest``: mean and maximum pressure for a full film [Pa].
+    Attributes
+    ----------
+    temp_oil : ndarray
+        Oil film temperature [degC].
+    viscosity : ndarray
+        Oil viscosity [Pa s].
+    sommerfeld : ndarray
+        Sommerfeld number S.
+    eccentricity_ratio : ndarray
+        Eccentricity ratio, limited to the range from 0.01 to 0.98.
+    film_thickness : ndarray
+        Film thickness [m] at the narrowest gap.
+    lambda_ratio : ndarray
+        Ratio of film thickness to surface roughness.
+    torque, loss : ndarray
+        Friction torque [N m] and friction loss [W].
+    oil_flow, oil_side_flow : ndarray
+        Oil flow [m3/s] into the film and out at its ends.
+    pressure_mean, pressure_highest : ndarray
+        Mean and maximum pressure [Pa] for a full film.
     """
 
     temp_oil: np.ndarray
@@ -134,7 +161,7 @@ class Running(NamedTuple):
 
     @property
     def regime(self):
-        """Return the lubrication regime: "boundary", "mixed" or "full film", see regime."""
+        """Return the lubrication regime: "boundary", "mixed" or "full film"."""
         return regime(self.lambda_ratio)
 
 
@@ -142,21 +169,44 @@ def running(
     sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0, start=0.0,
     friction_boundary=FRICTION_BRONZE, capped=False,
 ) -> Running:  # fmt: skip
-    """Return the state of a sleeve bearing under radial load at its equilibrium oil temperature.
+    """Return the state of a sleeve bearing at its equilibrium oil temperature.
 
-    ``sleeve``: bearing; ``load``: radial load [N]; ``speed_rpm``: speed [rpm]; ``temp_housing``:
-    housing temperature [degC]; ``conductance``: thermal conductance from oil to housing [W/K];
-    ``fed_share``: fraction of the film's oil supplied fresh at housing temperature, 0 to 1, 0 for
-    wick-fed and porous bearings; ``start``: angle at which the film begins [rad], a scalar (STARVED
-    for a starved bearing); ``friction_boundary``: boundary-lubrication friction coefficient;
-    ``capped``: True to limit the oil temperature to 150 degC.
+    The heat carried away by fed oil is calculated according to Shigley, Mechanical Engineering
+    Design, chapter 12: oil that leaves at the ends has half of the temperature rise. Between lambda
+    3 and 1, the fraction of the load that is carried by asperities increases linearly (engineering
+    judgment). Array arguments are broadcast against each other.
 
-    Heat carried by fed oil follows Shigley, Mechanical Engineering Design, chapter 12: oil that
-    leaves at the ends has half the temperature rise. From lambda 3 to 1, asperities carry a
-    linearly increasing part of the load (engineering judgment). Arrays broadcast. Raises InputError
-    if a value is out of range and ArithmeticError if the oil would be hotter than 150 degC, unless
-    ``capped``.
+    Parameters
+    ----------
+    sleeve : Sleeve
+        Bearing and oil.
+    load : array_like
+        Radial load [N].
+    speed_rpm : array_like
+        Speed [rpm].
+    temp_housing : array_like
+        Housing temperature [degC].
+    conductance : array_like
+        Thermal conductance [W/K] from oil to housing.
+    fed_share : array_like, optional
+        Fraction of the oil in the film that is supplied fresh at housing temperature, 0 to 1. It is
+        0 for wick-fed and porous bearings.
+    start : array_like, optional
+        Angle [rad] at which the film begins, a scalar. It is STARVED for a starved bearing.
+    friction_boundary : array_like, optional
+        Friction coefficient in boundary lubrication.
+    capped : bool, optional
+        True to limit the oil temperature to 150 degC.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If the oil would be hotter than 150 degC and ``capped`` is False.
+
+    Examples
+    --------
     >>> sleeve = Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)
     >>> found = running(sleeve, 10.0, 1075.0, 55.0, 1.0)
     >>> round(float(found.temp_oil), 1), str(found.regime)
@@ -177,7 +227,10 @@ def running(
 
 
 class Bounds(NamedTuple):
-    """States of a bearing with enough oil and with the last 30 % of the converging gap filled."""
+    """States of a bearing with enough oil and with too little oil.
+
+    With too little oil, only the last 30 % of the converging gap is filled.
+    """
 
     flooded: Running
     starved: Running
@@ -187,33 +240,55 @@ def bounds(
     sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0,
     friction_boundary=FRICTION_BRONZE, capped=False,
 ) -> Bounds:  # fmt: skip
-    """Return the optimistic and pessimistic bounds for a wick-fed or porous ``sleeve``.
+    """Return optimistic and pessimistic states of a wick-fed or porous sleeve bearing.
 
-    Arguments, shapes and errors as in running.
+    The arguments, array shapes and errors are the same as in `running`.
     """
     given = sleeve, load, speed_rpm, temp_housing, conductance, fed_share
     return Bounds(*(running(*given, start, friction_boundary, capped) for start in (0.0, STARVED)))
 
 
 def regime(lambda_ratio):
-    """Return the lubrication regime: "boundary" below lambda 1, "mixed" to 3, "full film" above.
+    """Return the lubrication regime: "boundary", "mixed" or "full film".
 
-    ``lambda_ratio``: film thickness over roughness. The limits are in any handbook. Array inputs
-    keep their shape. Raises InputError for input that is not a number.
+    ``lambda_ratio`` is the ratio of film thickness to surface roughness. Lubrication is mixed from
+    1 to 3, boundary below 1 and full film above 3. These limits are given in any handbook. The
+    result has the same shape as the input.
+
+    Raises
+    ------
+    InputError
+        If the ratio is not a number.
     """
     ratio = check("lambda_ratio", lambda_ratio, LAMBDA)
     return WORDS[np.searchsorted([BOUNDARY, FULL_FILM], ratio, side="right")]
 
 
 def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
-    """Return the speed [rpm] at which the oil film of ``sleeve`` reaches ``lambda_ratio``.
+    """Return the speed [rpm] at which the oil film reaches ``lambda_ratio``.
 
-    ``load``: radial load [N]; ``lambda_ratio``: film thickness over roughness; ``temp_oil``: oil
-    temperature [degC], ambient for a start and running temperature for a stop; ``start``: as in
-    running [rad]. The film is that of steady rotation; at a start, oil that remains on the shaft
-    improves the film, and a drained bearing has a poorer film. Films thinner than 0.02 clearances
-    count as 0.02. Arrays broadcast. Raises InputError if a value is out of range or if even an
-    unloaded film would be thinner.
+    The film is calculated for steady rotation. During a start, the film is thicker if oil remains
+    on the shaft, and thinner if the bearing has drained. The film thickness is at least 0.02
+    clearances. Array arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    sleeve : Sleeve
+        Bearing and oil.
+    load : array_like
+        Radial load [N].
+    lambda_ratio : array_like
+        Ratio of film thickness to surface roughness.
+    temp_oil : array_like
+        Oil temperature [degC]. Use ambient temperature for a start and running temperature for a
+        stop.
+    start : array_like, optional
+        Start angle [rad] of the film, as in `running`.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or if even an unloaded bearing does not reach the ratio.
     """
     load = check("load", load, LOAD)
     temp = check("temp_oil", temp_oil, TEMP_BEARING)
@@ -230,13 +305,27 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
 
 
 def revolutions_below(limit_rpm, speed_rpm, ramp_time):
-    """Return the revolutions below ``limit_rpm`` in one start or one stop.
+    """Return the number of revolutions below ``limit_rpm`` in a start or stop.
 
-    ``limit_rpm``: speed limit [rpm]; ``speed_rpm``: running speed [rpm]; ``ramp_time``: time of a
-    linear change between 0 and ``speed_rpm`` [s]. A coasting fan decelerates ever more slowly:
-    estimate ``ramp_time`` from the deceleration in the last few revolutions. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    A coasting fan decelerates more and more slowly. Estimate ``ramp_time`` from the deceleration in
+    the last few revolutions. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    limit_rpm : array_like
+        Speed limit [rpm].
+    speed_rpm : array_like
+        Running speed [rpm].
+    ramp_time : array_like
+        Time [s] of a linear speed change between 0 and ``speed_rpm``.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(revolutions_below(500.0, 1000.0, 6.0))
     12.5
     """
@@ -248,9 +337,18 @@ def revolutions_below(limit_rpm, speed_rpm, ramp_time):
 class Washer(NamedTuple):
     """Operating state of a thrust washer.
 
-    ``pressure_mean``: mean pressure [Pa]; ``sliding_speed``: sliding speed at the mean diameter
-    [m/s]; ``pv``: pressure times sliding speed, to compare with PV_WASHER [Pa m/s]; ``torque``:
-    friction torque [N m]; ``loss``: friction loss [W].
+    Attributes
+    ----------
+    pressure_mean : ndarray
+        Mean pressure [Pa].
+    sliding_speed : ndarray
+        Sliding speed [m/s] at the mean diameter.
+    pv : ndarray
+        Pressure times sliding speed [Pa m/s], which is limited by PV_WASHER.
+    torque : ndarray
+        Friction torque [N m].
+    loss : ndarray
+        Friction loss [W].
     """
 
     pressure_mean: np.ndarray
@@ -261,15 +359,30 @@ class Washer(NamedTuple):
 
 
 def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer:
-    """Return the state of a thrust washer under ``load_axial`` at ``speed_rpm``.
+    """Return the operating state of a thrust washer.
 
-    ``load_axial``: axial load [N]; ``speed_rpm``: speed [rpm]; ``bore`` and ``outside``: inside and
-    outside diameter of the contact ring [m]; ``friction_coefficient``: friction coefficient, see
-    FRICTION_WASHER for its range. The washer is run in: with uniform wear, pressure times speed is
-    constant over the face and the torque acts at the mean diameter (Shigley, Mechanical Engineering
-    Design, chapter 16, uniform wear). Arrays broadcast. Raises InputError if a value is out of
-    range.
+    The washer is assumed to be run in. With uniform wear, pressure times speed is constant over the
+    face, and the torque acts at the mean diameter (Shigley, Mechanical Engineering Design, chapter
+    16, uniform wear). Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    load_axial : array_like
+        Axial load [N].
+    speed_rpm : array_like
+        Speed [rpm].
+    bore, outside : array_like
+        Inside and outside diameter [m] of the contact ring.
+    friction_coefficient : array_like
+        Friction coefficient. FRICTION_WASHER gives its range.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> found = washer(20.0, 1075.0, 0.014, 0.024, 0.1)
     >>> round(float(found.loss), 3), round(float(found.pv))
     (2.139, 71667)
@@ -288,12 +401,29 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
 
 
 def sleeve_pv(load, speed_rpm, diameter, length):
-    """Return the PV value [Pa m/s] of a sleeve bearing, to compare with PV_SLEEVE.
+    """Return the PV value [Pa m/s] of a sleeve bearing, which is limited by PV_SLEEVE.
 
-    Mean pressure times sliding speed. ``load``: radial load [N]; ``speed_rpm``: speed [rpm];
-    ``diameter``: shaft diameter [m]; ``length``: bore length [m]. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    The value is the mean pressure times the sliding speed. Array arguments are broadcast against
+    each other.
 
+    Parameters
+    ----------
+    load : array_like
+        Radial load [N].
+    speed_rpm : array_like
+        Speed [rpm].
+    diameter : array_like
+        Shaft diameter [m].
+    length : array_like
+        Bore length [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(sleeve_pv(20.0, 1075.0, 0.0127, 0.01905) / PV_SLEEVE), 3)
     0.034
     """
@@ -305,12 +435,30 @@ def sleeve_pv(load, speed_rpm, diameter, length):
 def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_hour):
     """Return the rubbing distance in a sleeve bearing per running time [m/s].
 
-    If ``lambda_ratio`` at running speed is below 3, the surfaces rub continuously; otherwise only
-    during starts and stops. ``diameter``: shaft diameter [m]; ``speed_rpm``: speed [rpm];
-    ``revolutions_rubbing``: revolutions below lambda 3 for each start; ``starts_per_hour``: starts
-    per running hour. A thrust washer rubs continuously: use its sliding speed. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    If ``lambda_ratio`` at running speed is below 3, the surfaces rub continuously. Otherwise they
+    rub only during starts and stops. A thrust washer rubs continuously, so its rubbing distance per
+    running time is its sliding speed. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    diameter : array_like
+        Shaft diameter [m].
+    speed_rpm : array_like
+        Speed [rpm].
+    lambda_ratio : array_like
+        Ratio of film thickness to surface roughness at running speed.
+    revolutions_rubbing : array_like
+        Revolutions below lambda 3 per start.
+    starts_per_hour : array_like
+        Number of starts per running hour.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(rubbing(0.0127, 1075.0, 10.0, 6.0, 3.0)), 6)
     0.000199
     """
@@ -322,13 +470,28 @@ def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_h
 
 
 def wear_depth(wear_coefficient, pressure_mean, distance):
-    """Return the wear depth [m]: wear coefficient times pressure times distance.
+    """Return the wear depth [m] according to Archard (1953).
 
-    Archard 1953. ``wear_coefficient``: wear coefficient [m2/N]; ``pressure_mean``: mean pressure on
-    the projected face [Pa]; ``distance``: rubbing distance [m]. Wear is assumed uniform; in a bore
-    the maximum depth is about two to four times the uniform depth, which the coefficient's range
-    covers. Arrays broadcast. Raises InputError if a value is out of range.
+    The depth is the wear coefficient times pressure times distance. Wear is assumed to be uniform.
+    In a bore, the maximum depth is about two to four times the uniform depth, which is covered by
+    the range of the wear coefficient. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    wear_coefficient : array_like
+        Wear coefficient [m2/N].
+    pressure_mean : array_like
+        Mean pressure [Pa] on the projected face.
+    distance : array_like
+        Rubbing distance [m].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(wear_depth(1e-16, 1e5, 2.6e6)) * 1e6, 6)
     26.0
     """
@@ -338,13 +501,28 @@ def wear_depth(wear_coefficient, pressure_mean, distance):
 
 
 def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
-    """Return the running time [h] until ``allowance`` [m] is worn away, infinite without rubbing.
+    """Return the running time [h] until the allowable wear depth is reached.
 
-    ``allowance``: allowable wear depth [m]; ``wear_coefficient``: wear coefficient, from
-    WEAR_COEFFICIENT or wear_coefficient_seen [m2/N]; ``pressure_mean``: mean pressure [Pa];
-    ``rubbing_speed``: rubbing distance per running time [m/s]. Arrays broadcast. Raises InputError
-    if a value is out of range.
+    Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    allowance : array_like
+        Allowable wear depth [m].
+    wear_coefficient : array_like
+        Wear coefficient [m2/N], from WEAR_COEFFICIENT or `wear_coefficient_seen`.
+    pressure_mean : array_like
+        Mean pressure [Pa].
+    rubbing_speed : array_like
+        Rubbing distance per running time [m/s]. The life is infinite if it is 0.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(wear_life(26e-6, 1e-16, 1e5, 0.5)))
     1444
     """
@@ -356,14 +534,29 @@ def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
 
 
 def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_speed):
-    """Return the wear coefficient [m2/N] of bearings with a known life.
+    """Return the wear coefficient [m2/N] of bearings whose life is known.
 
-    Inverse of wear_life, for bearings that wore out. ``life_reference``: known life [h];
-    ``allowance``: wear depth [m]; ``pressure_mean``: mean pressure [Pa]; ``rubbing_speed``: rubbing
-    distance per running time in that service, above 0 [m/s]. If the bearings failed for another
-    reason, the wear coefficient is an upper bound. Arrays broadcast. Raises InputError if a value
-    is out of range.
+    The function is the inverse of `wear_life`. If the bearings failed for a reason other than wear,
+    the result is an upper bound. Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    life_reference : array_like
+        Known life [h].
+    allowance : array_like
+        Wear depth [m] at the end of the life.
+    pressure_mean : array_like
+        Mean pressure [Pa].
+    rubbing_speed : array_like
+        Rubbing distance per running time [m/s] in that service, greater than 0.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(wear_coefficient_seen(1444.0, 26e-6, 1e5, 0.5)) * 1e16, 3)
     1.0
     """
@@ -374,13 +567,29 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
 
 
 def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
-    """Return the oil life [h] at ``temp_oil`` [degC], scaled from a known life.
+    """Return the oil life [h], scaled from a known life to another temperature.
 
-    ``life_reference``: known life [h] at ``temp_oil_reference`` [degC], from the user's own
-    experience with these motors at this site; ``halving_interval``: temperature rise that halves
-    the life [K], 10 K by common practice. The oil lasted at least the known life, whatever the
-    cause of the motors' failure. Arrays broadcast. Raises InputError if a value is out of range.
+    The oil lasted at least as long as the motors, even if they failed for another reason. Array
+    arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    temp_oil : array_like
+        Oil temperature [degC].
+    life_reference : array_like
+        Known life [h] from the user's experience with these motors at this site.
+    temp_oil_reference : array_like
+        Oil temperature [degC] during the known life.
+    halving_interval : array_like, optional
+        Temperature increase [K] that halves the life, 10 K by common practice.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> float(oil_life(70.0, 20000.0, 60.0))
     10000.0
     """
@@ -392,7 +601,7 @@ def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_
 
 
 class _Case(NamedTuple):
-    """Inputs of `running`, all of shape (cases,)."""
+    """Arguments of `running` as arrays of shape (cases,)."""
 
     diameter: np.ndarray
     length: np.ndarray
@@ -409,20 +618,20 @@ class _Case(NamedTuple):
 
 
 def _flat(case: _Case):
-    """Return the case with all fields of shape (cases,), and the original shape."""
+    """Return the arguments as flat arrays, and their original shape."""
     parts = np.broadcast_arrays(*case)
     return _Case(*map(np.ravel, parts)), parts[0].shape
 
 
 def _at(case: _Case, temp, start) -> Running:
-    """Return the state of the bearing at oil temperature ``temp``."""
+    """Return the state of the bearing at an oil temperature ``temp`` [degC]."""
     viscosity = oil.dynamic_viscosity(temp, case.viscosity_40, case.viscosity_100)
     radius = case.diameter / 2
     carries = viscosity * case.turns * case.length * case.diameter * (radius / case.clearance) ** 2
     sommerfeld = carries / np.maximum(case.load, NO_LOAD)
     film = film_under_load(sommerfeld, case.length / case.diameter, start)
     gap = case.clearance * (1 - film.eccentricity_ratio)
-    # Film friction times load, with separate S and e for loads outside the table.
+    # Film friction times load. S and e are separate for loads outside the table.
     drag = film._replace(sommerfeld=sommerfeld).friction * np.maximum(case.load, NO_LOAD)
     touching = np.clip((FULL_FILM - gap / case.roughness) / (FULL_FILM - BOUNDARY), 0, 1)
     dry = case.friction_boundary * case.load * radius
@@ -437,16 +646,16 @@ def _at(case: _Case, temp, start) -> Running:
 
 
 def _excess(case: _Case, temp, start):
-    """Return the heat [W] that leaves the oil at ``temp`` minus the friction heat."""
+    """Return the heat [W] that leaves the oil at ``temp`` [degC] minus the friction heat."""
     found = _at(case, temp, start)
-    # The film is at the mean of inlet and outlet temperature: the outlet rise is twice as much.
+    # The film is at the mean of inlet and outlet temperature, so the outlet rise is doubled.
     carried = case.fed_share * 2 * (found.oil_flow - found.oil_side_flow / 2)
     by_oil = carried * oil.oil_density(temp) * oil.HEAT_CAPACITY
     return (temp - case.temp_housing) * (case.conductance + by_oil) - found.loss
 
 
 def _temp(case: _Case, start, capped):
-    """Return the oil temperature [degC] at which the heat balances."""
+    """Return the oil temperature [degC] at which the heat flows balance."""
 
     def excess(temp, which):
         return _excess(_Case(*(part[which] for part in case)), temp, start)

@@ -1,16 +1,17 @@
-"""Thermal network of a motor: where its losses arise, and the thermal paths to the air.
+"""Thermal network of a motor.
 
-The network has seven nodes: both windings, rotor, core, shell and the two bearings; air is the
-boundary. Each loss enters at the node where it arises. A winding node is the average of the
-winding, the core is one piece, and the internal air has no node. Heat flow is proportional to
-temperature difference, so seven nodes reduce to the three that touch the air, once per motor; the
-shell's balance of forced and natural convection and radiation is then one equation in one unknown.
+The network has seven nodes: two windings, rotor, core, shell and two bearings. Air is the boundary.
+Each loss enters at the node where it is generated. A winding node represents the average of the
+winding, the core is a single node, and the internal air has no node. Internal heat flows are
+proportional to temperature differences, so the network is reduced once per motor to the three nodes
+that reject heat to the air. The heat balance of the shell, with forced and natural convection and
+radiation, is then an equation with one unknown.
 
-Conductances and heat capacities are estimated from motor size; no motor was measured. The reference
-is a 48-frame motor of 0.14 by 0.14 m: 36 slots with a liner of 0.25 mm, a stack of 50 mm pressed
-into a steel shell, an air gap of 0.35 mm without vortices, a shaft of 1/2 in., end shields of 2.5
-mm. Each conductance is scaled with its surface or length. Heat capacities are fractions of a
-typical mass per volume (engineering judgment).
+Conductances and heat capacities are estimated from the size of the motor and were not measured. The
+reference is a 48-frame motor with a diameter and a length of 0.14 m. It has 36 slots with a 0.25 mm
+liner, a 50 mm stack that is pressed into a steel shell, a 0.35 mm air gap without vortices, a 1/2
+in. shaft and 2.5 mm end shields. Each conductance is scaled with its surface or length. Heat
+capacities are fractions of a typical mass per volume (engineering judgment).
 """
 
 from dataclasses import dataclass, replace
@@ -28,12 +29,12 @@ CAPACITY = Range(1e-3, 1e6, "J/K")
 HUB = Range(0.0, 5.0, "m2")
 FIN = Range(0.0, 1e3, "W/K")
 AT_BEARINGS = 0.7  # fraction of friction loss in the bearings, the rest is windage; no source
-GUESS = 30.0  # K, first estimate of the shell's rise above air, for natural convection
-STILL = 1e-10  # relative step of the shell's rise at which the iteration ends
+GUESS = 30.0  # K, initial shell temperature rise for natural convection
+STILL = 1e-10  # relative change in shell temperature rise that ends the iteration
 FACTOR = Range(1e-3, 1e3, "")
 SHARE = Range(0.0, 0.9, "")
 DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
-USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
+USUAL_DENSITY = 3250.0  # kg/m3, for 7 kg in a body of 0.14 by 0.14 m, common practice
 REFERENCE = 0.14  # m, diameter and length for the conductances below
 
 _ACCEPTED = {
@@ -48,10 +49,10 @@ _ACCEPTED = {
 
 
 class Nodes(NamedTuple):
-    """One value for each node: temperatures [degC], losses [W] or heat capacities [J/K].
+    """Node values: temperatures [degC], losses [W] or heat capacities [J/K].
 
-    Winding values are averages, as in a resistance measurement. ``bearing_blade`` is the fan-end
-    bearing and ``bearing_far`` the opposite-end bearing.
+    Winding temperatures are averages, as in a resistance measurement. ``bearing_blade`` is the
+    fan-end bearing and ``bearing_far`` is the opposite-end bearing.
     """
 
     winding_main: float
@@ -64,20 +65,21 @@ class Nodes(NamedTuple):
 
     @classmethod
     def all_at(cls, value) -> "Nodes":
-        """Return nodes that all have the same ``value`` [degC], as in a motor at rest for long."""
+        """Return nodes with the same ``value`` [degC], as in a motor that has been off for hours."""
         return cls(*[value] * len(cls._fields))
 
     def part(self, which) -> "Nodes":
-        """Return the nodes at ``which``, an index or a slice of each node's array."""
+        """Return the nodes with the index or slice ``which`` applied to each array."""
         return Nodes(*(value[which] for value in self))
 
 
 class Inside(NamedTuple):
-    """Internal conductances [W/K], each named after the two nodes that it connects.
+    """Internal conductances [W/K], named after the two nodes that they connect.
 
-    Windings to core through the slots, to each other where adjacent, and to the shell through the
-    internal air; rotor to core across the air gap and to the bearings along the shaft; bearings to
-    shell through the end shields.
+    The windings are connected to the core through the slots, to each other where they are adjacent,
+    and to the shell through the internal air. The rotor is connected to the core across the air gap
+    and to the bearings along the shaft. The bearings are connected to the shell through the end
+    shields.
     """
 
     main_core: float
@@ -113,7 +115,7 @@ LINKS = Inside(
 )
 
 
-# W/K, our estimates from the sizes above: area times conductivity over thickness, with 300 W/m2K
+# W/K, estimates from these dimensions: area times conductivity over thickness, with 300 W/m2K
 # for a liner and the windings in it, 700 for a press fit, 20 to 25 for the internal air.
 IN_REFERENCE = Inside(
     main_core=7.0,
@@ -138,7 +140,7 @@ FIN_IN_REFERENCE = 0.12
 
 # Mass fractions and specific heats [J/kgK]: copper 385, aluminum 903, plain carbon steel 434,
 # silicon steel 460 (the first three Incropera and DeWitt, table A.1, 300 K; from memory, not
-# verified). The mass fractions are common practice, no source.
+# verified). The mass fractions are common practice; no published source.
 COPPER, ALUMINIUM, STEEL, SILICON_STEEL = 385.0, 903.0, 434.0, 460.0
 
 
@@ -157,12 +159,17 @@ PER_MASS = Nodes(
 
 
 def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -> Nodes:
-    """Return the losses [W] assigned to the nodes where they arise.
+    """Assign losses [W] to the nodes where they are generated.
 
-    ``loss_main``, ``loss_aux``, ``loss_rotor``, ``loss_core`` and ``loss_friction``: losses as in a
-    ``circuit.Solution`` [W]; ``sun``: solar heat absorbed by the shell [W]. Seven tenths of the
-    friction loss is divided equally between the two bearings, the rest is assigned to the rotor
-    (engineering judgment). Arrays broadcast.
+    Of the friction loss, 70 % is divided equally between the two bearings, and 30 % is assigned to
+    the rotor (engineering judgment). Array arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    loss_main, loss_aux, loss_rotor, loss_core, loss_friction : array_like
+        Losses [W], as in a `circuit.Solution`.
+    sun : array_like, optional
+        Solar heat [W] absorbed by the shell.
     """
     bearing = AT_BEARINGS / 2 * loss_friction
     windage = (1 - AT_BEARINGS) * loss_friction
@@ -171,14 +178,34 @@ def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -
 
 @dataclass(frozen=True)
 class Network:
-    """Thermal paths of one motor, or of many motors: every value may be an array; arrays broadcast.
+    """Thermal paths of one motor or of several motors.
 
-    ``inside``: internal conductances [W/K]; ``diameter`` and ``length``: dimensions of the shell
-    [m]; ``area``: area of the shell without the hubs [m2]; ``hub``: area of the part of each end
-    shield that is as warm as its bearing [m2]; ``fin``: conductance of the shaft end with the fan
-    [W/K]; ``capacity``: heat capacity of each node [J/K]; ``emissivity``: 0.9 for paint, 0 for no
-    radiation; ``upright``: 1 for a vertical shaft, 0 for a horizontal shaft, between them if
-    unknown. Hub radiation is linearized. Raises InputError if a value is out of range.
+    Every value can be an array, and arrays are broadcast against each other. Radiation from the
+    hubs is linearized.
+
+    Attributes
+    ----------
+    inside : Inside
+        Internal conductances [W/K].
+    diameter, length : float
+        Dimensions [m] of the shell.
+    area : float
+        Area [m2] of the shell without the hubs.
+    hub : float
+        Area [m2] of the part of each end shield that is at bearing temperature.
+    fin : float
+        Conductance [W/K] of the shaft end with the fan.
+    capacity : Nodes
+        Heat capacity [J/K] of each node.
+    emissivity : float
+        Emissivity of the shell: 0.9 for paint, 0 for no radiation.
+    upright : float
+        Shaft position: 1 for vertical, 0 for horizontal, or a value in between if unknown.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
 
     inside: Inside
@@ -199,15 +226,15 @@ class Network:
                 check(field, value, accepted)
 
     def better(self, share) -> "Network":
-        """Return the same motor with all conductances, internal and to air, times ``share``.
+        """Return the same motor with all conductances multiplied by ``share``.
 
-        With its losses multiplied by the same factor, the motor reaches the same temperatures.
+        If the losses are multiplied by the same factor, the temperatures do not change.
         """
         wider = {name: getattr(self, name) * share for name in ("area", "hub", "fin")}
         return replace(self, inside=Inside(*(g * share for g in self.inside)), **wider)
 
     def rearranged(self, rearrange) -> "Network":
-        """Return the same network after ``rearrange`` (a selection or reshape) of each array."""
+        """Return the network with ``rearrange``, a selection or reshape, applied to each array."""
         values = {name: rearrange(getattr(self, name)) for name in _ACCEPTED}
         inside, capacity = map(rearrange, self.inside), map(rearrange, self.capacity)
         return Network(inside=Inside(*inside), capacity=Nodes(*capacity), **values)
@@ -215,8 +242,8 @@ class Network:
     def matrix(self) -> np.ndarray:
         """Return the symmetric matrix of conductances [W/K] between nodes, shape (..., 7, 7).
 
-        Each row sums to 0. The product of the matrix and the node temperatures is the heat [W] that
-        leaves each node for the other nodes.
+        The sum of each row is 0. The product of the matrix and the node temperatures is the heat
+        [W] that flows from each node to the other nodes.
         """
         found = np.zeros((*np.broadcast_shapes(*map(np.shape, self.inside)), 7, 7))
         for conductance, (one, other) in zip(self.inside, LINKS, strict=True):
@@ -242,33 +269,53 @@ class Network:
         )
 
     def inner_rises(self, losses: Nodes) -> tuple:
-        """Return the rises [K] of both windings, rotor and core above the shell and bearings.
+        """Return the rises [K] of windings, rotor and core above shell and bearings.
 
-        Shell and bearings are at one temperature. ``losses``: losses at the nodes [W]. Arrays
-        broadcast.
+        Shell and bearings are assumed to have the same temperature. ``losses`` are the losses [W]
+        at the nodes. Array arguments are broadcast against each other.
         """
         return tuple(_summed(row, losses[:4]) for row in self._reduced.rise)
 
     def film(self, film, rise, temp_air):
-        """Return the coefficient [W/m2K] for the airstream and natural convection together.
+        """Return the combined coefficient [W/m2K] for forced and natural convection.
 
-        ``film``: convection coefficient from the airstream alone [W/m2K]; ``rise``: temperature
-        rise of the shell above air [K]; ``temp_air``: air temperature [degC]. Raises InputError if
-        a value is out of range.
+        Parameters
+        ----------
+        film
+            Forced convection coefficient [W/m2K].
+        rise
+            Temperature rise [K] of the shell above the air.
+        temp_air
+            Air temperature [degC].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         return combined_film(film, self.still_film(rise, temp_air))
 
     def still_film(self, rise, temp_air):
-        """Return the coefficient [W/m2K] of natural convection; arguments as in `film`."""
+        """Return the natural convection coefficient [W/m2K]. The arguments are as in `film`."""
         free = free_film(self.diameter, self.length, rise, temp_air)
         return free.horizontal + self.upright * (free.vertical - free.horizontal)
 
     def to_air(self, temps: Nodes, film, temp_air) -> Nodes:
-        """Return the heat [W] rejected to the air by each node at node temperatures ``temps``.
+        """Return the heat [W] that each node rejects to the air.
 
-        ``temps``: node temperatures [degC]; ``film``: convection coefficient from the airstream
-        alone (0 without an airstream) [W/m2K]; ``temp_air``: temperature of the air and of the
-        surroundings for radiation [degC]. Raises InputError if a value is out of range.
+        Parameters
+        ----------
+        temps : Nodes
+            Node temperatures [degC].
+        film
+            Forced convection coefficient [W/m2K], 0 without an airstream.
+        temp_air
+            Temperature [degC] of the air and of the surroundings for radiation.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         rise = temps.shell - temp_air
         film = self.film(film, rise, temp_air)
@@ -284,19 +331,32 @@ class Network:
         return Nodes(0.0, 0.0, 0.0, 0.0, *outside)
 
     def _bearings_to_air(self, film, temp_air):
-        """Return the conductances [W/K] of the fan-end and opposite-end bearings to the air."""
+        """Return the conductances [W/K] from the fan-end and opposite-end bearings to the air."""
         base = temp_air + heat.ZERO_CELSIUS
         hub = self.hub * (film + 4 * self.emissivity * heat.STEFAN_BOLTZMANN * base**3)
         return hub + self.fin, hub
 
     def approach(self, losses: Nodes, film, temp_air, temp_shell) -> Nodes:
-        """Return approximate node temperatures [degC], given an estimate of the shell temperature.
+        """Return approximate node temperatures [degC] for an estimated shell temperature.
 
-        ``losses``: losses at the nodes [W]; ``film``: convection coefficient from the airstream
-        alone [W/m2K]; ``temp_air``: air temperature [degC]; ``temp_shell``: estimated shell
-        temperature [degC], used only for natural convection. This is one iteration of `steady`, and
-        is nearly equal to the final result if the fan turns. Arrays broadcast. Raises InputError if
-        a value is out of range.
+        The function performs one iteration of `steady`. If the fan turns, the result is nearly
+        equal to the final result. Array arguments are broadcast against each other.
+
+        Parameters
+        ----------
+        losses : Nodes
+            Losses [W] at the nodes.
+        film : array_like
+            Forced convection coefficient [W/m2K].
+        temp_air : array_like
+            Air temperature [degC].
+        temp_shell : array_like
+            Estimated shell temperature [degC], which affects only natural convection.
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         film = self.film(film, temp_shell - temp_air, temp_air)
         inside = self._reduced
@@ -327,12 +387,25 @@ class Network:
         return Nodes(*(temp_air + x for x in (*inner, *outer)))
 
     def steady(self, losses: Nodes, film, temp_air) -> Nodes:
-        """Return the steady node temperatures [degC], at which heat rejected equals ``losses`` [W].
+        """Return the steady-state node temperatures [degC].
 
-        ``losses``: losses at the nodes [W]; ``film``: convection coefficient from the airstream
-        alone (0 with the fan stopped) [W/m2K]; ``temp_air``: air temperature [degC]. Arrays
-        broadcast. Raises InputError if a value is out of range and ArithmeticError if the iteration
-        does not converge.
+        Array arguments are broadcast against each other.
+
+        Parameters
+        ----------
+        losses : Nodes
+            Losses [W] at the nodes.
+        film : array_like
+            Forced convection coefficient [W/m2K], 0 if the fan is stopped.
+        temp_air : array_like
+            Air temperature [degC].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
+        ArithmeticError
+            If the iteration does not converge.
         """
         check("temp_air", temp_air, TEMP_AIR)
         found = self.approach(losses, film, temp_air, temp_air + GUESS)
@@ -345,14 +418,26 @@ class Network:
         raise ArithmeticError("the shell's film and its rise found no agreement")
 
     def time_constants(self, temps: Nodes, film, temp_air) -> np.ndarray:
-        """Return the seven time constants [s], longest first, for small changes around ``temps``.
+        """Return the seven time constants [s] for small temperature changes, longest first.
 
-        ``temps``: node temperatures [degC]; ``film``: convection coefficient from the airstream
-        alone [W/m2K]; ``temp_air``: air temperature [degC]. The natural convection coefficient is
-        fixed at its value for ``temps``, which makes the time constants 5 % too long in still air
-        and 0.2 % too long at a coefficient of 25 W/m2K. They are calculated from the eigenvalues of
-        the linearized network and have shape (7, ...). Raises InputError if a value is out of
-        range.
+        The time constants are calculated from the eigenvalues of the linearized network and have
+        shape (7, ...). The natural convection coefficient is fixed at its value for ``temps``. This
+        makes the time constants 5 % too long in still air and 0.2 % too long at a coefficient of 25
+        W/m2K.
+
+        Parameters
+        ----------
+        temps : Nodes
+            Node temperatures [degC].
+        film
+            Forced convection coefficient [W/m2K].
+        temp_air
+            Air temperature [degC].
+
+        Raises
+        ------
+        InputError
+            If a value is out of range.
         """
         film = self.film(film, temps.shell - temp_air, temp_air)
         radiant = 4 * self.emissivity * heat.STEFAN_BOLTZMANN
@@ -368,12 +453,28 @@ class Network:
 def usual_network(
     diameter, length, inside=None, hub_share=0.25, emissivity=0.9, upright=1.0
 ) -> Network:
-    """Return the network of a typical motor with a shell of ``diameter`` and ``length`` [m].
+    """Return the network of a typical motor.
 
-    ``inside``: internal conductances, or None for typical values [W/K]; ``hub_share``: fraction of
-    each end shield that is as warm as its bearing (0.15 to 0.35, engineering judgment);
-    ``emissivity``: 0 for no radiation; ``upright``: 0 for a horizontal shaft, 1 for a vertical
-    shaft. Arrays broadcast. Raises InputError if a value is out of range.
+    Array arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    diameter, length : array_like
+        Dimensions [m] of the shell.
+    inside : array_like, optional
+        Internal conductances [W/K], or None for typical values.
+    hub_share : array_like, optional
+        Fraction of each end shield that is at bearing temperature, 0.15 to 0.35 (engineering
+        judgment).
+    emissivity : array_like, optional
+        Emissivity of the shell, 0 for no radiation.
+    upright : array_like, optional
+        Shaft position: 0 for horizontal, 1 for vertical.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     hub = check("hub_share", hub_share, SHARE) * np.pi / 4 * np.square(diameter)
     return Network(
@@ -392,11 +493,25 @@ def usual_network(
 def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields=1.0) -> Inside:
     """Return the internal conductances [W/K] of a typical motor.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]; ``ways_stator``: factor on the thermal
-    paths from windings to shell; ``ways_rotor``: factor on the rotor's thermal paths;
-    ``ways_shields``: factor on the end shields' thermal paths. The factors represent the unknowns
-    of a given motor. Slots, press fit and air gap scale with diameter times length, ends with the
-    diameter squared. Arrays broadcast. Raises InputError if a value is out of range.
+    The factors represent the differences between motors of the same size. The conductances of
+    slots, press fit and air gap are proportional to diameter times length. The conductances of the
+    ends are proportional to the diameter squared. Array arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    diameter, length : array_like
+        Dimensions [m] of the shell.
+    ways_stator : array_like, optional
+        Factor on the thermal paths from the windings to the shell.
+    ways_rotor : array_like, optional
+        Factor on the thermal paths of the rotor.
+    ways_shields : array_like, optional
+        Factor on the thermal paths of the end shields.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     d = check("diameter", diameter, DIAMETER_SHELL) / REFERENCE
     x = check("length", length, LENGTH_SHELL) / REFERENCE
@@ -423,8 +538,19 @@ def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields
 def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
     """Return the heat capacities [J/K] of the nodes of a typical motor.
 
-    ``diameter`` and ``length``: dimensions of the shell [m]; ``density``: mean density of the motor
-    [kg/m3]. Arrays broadcast. Raises InputError if a value is out of range.
+    Array arguments are broadcast against each other.
+
+    Parameters
+    ----------
+    diameter, length : array_like
+        Dimensions [m] of the shell.
+    density : array_like, optional
+        Mean density [kg/m3] of the motor.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     diameter = check("diameter", diameter, DIAMETER_SHELL)
     length = check("length", length, LENGTH_SHELL)
@@ -433,12 +559,17 @@ def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
 
 
 class _Reduced(NamedTuple):
-    """Internal network reduced to the three outer nodes (shell and bearings).
+    """Internal network, reduced to the three outer nodes (shell and bearings).
 
-    ``rise``: rise of the four inner nodes per loss [K/W], shape (4, 4), with the outer nodes at a
-    fixed temperature; ``share``: fraction of each inner loss that leaves at each outer node, shape
-    (3, 4); ``shell_blade``, ``shell_far`` and ``blade_far``: conductances between the outer nodes
-    [W/K].
+    Attributes
+    ----------
+    rise : ndarray
+        Temperature rise [K/W] of the four inner nodes per unit loss, shape (4, 4), with the outer
+        nodes at a fixed temperature.
+    share : ndarray
+        Fraction of each inner loss that flows to each outer node, shape (3, 4).
+    shell_blade, shell_far, blade_far : ndarray
+        Conductances [W/K] between the outer nodes.
     """
 
     rise: np.ndarray
@@ -449,5 +580,5 @@ class _Reduced(NamedTuple):
 
 
 def _summed(weights, values):
-    """Return the sum of ``weights`` times ``values``."""
+    """Return the weighted sum of ``values``."""
     return sum(a * b for a, b in zip(weights, values, strict=True))

@@ -1,13 +1,14 @@
-"""Time simulation of a capacitor-run motor: start, run-up and steady state.
+"""Time-domain simulation of a capacitor-run motor from start to steady state.
 
-Independent method for `circuit`, without the revolving-field theory or a periodic assumption. The
-model has two stator windings in quadrature, the cage as two windings fixed in the stator frame (a
-moving conductor adds speed times the flux of the other axis), the capacitor voltage and the shaft
-speed; SciPy integrates them. After Krause, Wasynczuk, Sudhoff, Analysis of Electric Machinery, the
-chapter on two-phase and single-phase induction machines; from memory, not verified.
+The simulation is an independent check of `circuit`. It does not use revolving-field theory, and it
+does not assume a periodic state. The model has two stator windings in quadrature, a cage that is
+represented by two windings in the stator frame, the capacitor voltage and the shaft speed. SciPy
+integrates the equations. The model follows Krause, Wasynczuk, Sudhoff, Analysis of Electric
+Machinery, chapter on two-phase and single-phase induction machines (cited from memory, not
+verified).
 
-Not included: winding harmonics, skin effect within the cage bars, hysteresis of the iron (core loss
-is a conductance across the supply, as in `circuit`).
+The model does not include winding harmonics, skin effect within the cage bars or hysteresis of the
+core. The core loss is a conductance across the supply, as in `circuit`.
 """
 
 from dataclasses import dataclass
@@ -42,7 +43,7 @@ EXPONENT = Range(2.0, 30.0, "")  # below 2 the magnetizing curve would have a ki
 CAPACITANCE = Range(1e-7, 2e-3, "F")  # a smaller capacitance oscillates too fast to simulate
 
 # Radius of gyration over tip radius of a sheet-metal propeller fan with its hub: between .58 for a
-# slender rod and .71 for a disc (common practice, no source).
+# slender rod and .71 for a disc (common practice; no published source).
 BLADE_GYRATION = 0.6
 
 CUT = 1e4  # ohm: above this the auxiliary winding is treated as open, with zero current
@@ -59,10 +60,25 @@ REACHED = 0.95  # fraction of the final speed that ends the run-up
 def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
     """Return the moment of inertia [kg m2] of a fan.
 
-    J = m (gyration x diameter / 2)^2, any handbook. ``mass``: mass of the fan [kg]; ``diameter``:
-    fan diameter [m]; ``gyration``: radius of gyration over tip radius, 0.71 for a plain disc or a
-    motor's rotor. Arrays broadcast. Raises InputError if a value is out of range.
+    The moment of inertia is J = m (gyration x diameter / 2)^2. Array arguments are broadcast
+    against each other.
 
+    Parameters
+    ----------
+    mass : array_like
+        Mass of the fan [kg].
+    diameter : array_like
+        Fan diameter [m].
+    gyration : array_like, optional
+        Ratio of the radius of gyration to the tip radius, 0.71 for a plain disk or a rotor.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(disc_inertia(1.2, 0.559)), 4)  # a 22 in blade
     0.0337
     """
@@ -72,13 +88,26 @@ def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
 
 
 class Waveforms(NamedTuple):
-    """Waveforms of one simulation, as on an oscilloscope; all arrays have shape (times,).
+    """Waveforms of a simulation, as arrays of shape (times,).
 
-    ``time``: time since the motor was switched on [s]; ``voltage`` and ``voltage_capacitor``:
-    supply and capacitor voltage [V]; ``current``: supply current, including the core-loss current
-    [A]; ``current_main`` and ``current_aux``: winding currents [A]; ``torque``: shaft torque [N m];
-    ``speed_rpm``: speed, negative for reverse rotation [rpm]; ``loss_main``, ``loss_aux`` and
-    ``loss_rotor``: losses [W]; ``energy_stored``: energy in the magnetic fields and capacitor [J].
+    Attributes
+    ----------
+    time : ndarray
+        Time [s] since the motor was switched on.
+    voltage, voltage_capacitor : ndarray
+        Supply voltage and capacitor voltage [V].
+    current : ndarray
+        Supply current [A], including the core-loss current.
+    current_main, current_aux : ndarray
+        Winding currents [A].
+    torque : ndarray
+        Shaft torque [N m].
+    speed_rpm : ndarray
+        Speed [rpm], negative for reverse rotation.
+    loss_main, loss_aux, loss_rotor : ndarray
+        Losses [W].
+    energy_stored : ndarray
+        Energy [J] in the magnetic fields and the capacitor.
     """
 
     time: np.ndarray
@@ -107,24 +136,49 @@ def integrate(
     phase=0.0,
     samples=SAMPLES_USUAL,
 ) -> Waveforms:
-    """Simulate one motor and its fan from switching on; all inputs are single values, not arrays.
+    """Simulate one motor with its fan after it is switched on.
 
-    ``voltage``: rms supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
-    torque over speed squared [N m s^2], opposing rotation in either direction; ``inertia``: inertia
-    of fan and rotor [kg m2], infinite to keep the speed at ``speed_rpm``; ``duration``: simulated
-    time [s]; ``speed_rpm``: initial speed, negative for reverse rotation [rpm]; ``wind_rpm``: speed
-    at which wind alone would turn the fan [rpm], represented by the steady torque for that speed
-    (engineering judgment, no source); ``phase``: supply phase at switching on, 0 at the crest
-    [rad]; ``samples``: samples per supply cycle. Windings start without current and the capacitor
-    without charge.
+    All arguments are single numbers. Initially, the windings have no current and the capacitor has
+    no charge.
 
-    Bearing friction at rest is `operating_point.BREAKAWAY`, smoothed: a motor that cannot overcome
+    Bearing friction at rest is a smoothed `operating_point.BREAKAWAY`. A motor that cannot overcome
     it creeps at less than 10 rpm instead of remaining at rest. An auxiliary winding resistance
-    above 10 kohm represents an open capacitor and is treated as an open circuit. Without saturation
-    the steady state agrees with `circuit` to 1e-6. Saturated iron causes non-sinusoidal waveforms,
-    which phasors cannot represent, and couples the two fields: amps agree within about 2 %, torque
-    within 1 % under load and within several percent near no load. Raises InputError if a value is
-    out of range and ArithmeticError if SciPy does not converge.
+    above 10 kohm represents an open capacitor and is treated as an open circuit. Without
+    saturation, the steady state agrees with `circuit` to within 1e-6. Saturation causes
+    non-sinusoidal waveforms, which phasors cannot represent, and couples the two fields. With
+    saturation, the current agrees within about 2 %. Torque agrees within 1 % under load and within
+    several percent near no load.
+
+    Parameters
+    ----------
+    circuit : CapacitorRun
+        Equivalent circuit of the motor.
+    voltage
+        RMS supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2]. The fan torque opposes rotation in either direction.
+    inertia
+        Inertia [kg m2] of fan and rotor, or infinity to keep the speed at ``speed_rpm``.
+    duration
+        Simulated time [s].
+    speed_rpm : optional
+        Initial speed [rpm], negative for reverse rotation.
+    wind_rpm : optional
+        Speed [rpm] at which wind alone would turn the fan. The wind is represented by the steady
+        torque for this speed (engineering judgment; no published source).
+    phase : optional
+        Phase [rad] of the supply voltage when the motor is switched on, 0 at the crest.
+    samples : optional
+        Number of output times per supply cycle.
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+    ArithmeticError
+        If SciPy does not converge.
     """
     machine = _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
     step = 1 / (float(frequency) * _one("samples", samples, SAMPLES))
@@ -133,13 +187,24 @@ def integrate(
 
 
 class RunUp(NamedTuple):
-    """Result of a start.
+    """Result of a simulated start.
 
-    ``starts``: True if the fan turns in the motor's rated direction; ``direction``: 1, -1, or 0 at
-    rest; ``time``: time to 95 % of the final speed, or until the fan is practically at rest [s];
-    ``speed_rpm``: final speed, negative for reverse rotation [rpm]; ``voltage_capacitor_peak``:
-    crest capacitor voltage [V]; ``current_peak``: crest current [A]; ``energy_windings`` and
-    ``energy_rotor``: heat generated in the windings and in the cage until ``time`` [J].
+    Attributes
+    ----------
+    starts : bool
+        True if the fan turns in the rated direction of the motor.
+    direction : int
+        Direction of rotation: 1, -1, or 0 at rest.
+    time : float
+        Time [s] to 95 % of the final speed, or until the fan is nearly at rest.
+    speed_rpm : float
+        Final speed [rpm], negative for reverse rotation.
+    voltage_capacitor_peak : float
+        Peak capacitor voltage [V].
+    current_peak : float
+        Peak current [A].
+    energy_windings, energy_rotor : float
+        Heat [J] generated in the windings and in the cage until ``time``.
     """
 
     starts: bool
@@ -163,11 +228,11 @@ def run_up(
     wind_rpm=0.0,
     phase=0.0,
 ) -> RunUp:
-    """Simulate a start until the speed is steady; arguments and errors as in integrate.
+    """Simulate a start until the speed is steady.
 
-    ``duration``: longest simulated time [s]. A motor may start, remain at rest, or continue in
-    reverse if wind was turning the fan backward: see ``direction``. Also raises ArithmeticError if
-    the speed is still changing at the end.
+    The arguments and errors are the same as in `integrate`. ``duration`` is the maximum simulated
+    time [s]. A motor may start, remain at rest, or continue in reverse if wind was turning the fan
+    backward. ArithmeticError is also raised if the speed is still changing at the end.
     """
     machine = _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
     run = _until_settled(machine, speed_rpm, _one("duration", duration, DURATION))
@@ -189,14 +254,14 @@ def run_up(
 
 
 def _one(field, value, accepted) -> float:
-    """Return a single checked number."""
+    """Check a number and return it as a float."""
     if np.ndim(value):
         raise InputError(field, array_of(np.shape(value)), Message("error.physics.one_number"))
     return float(check(field, value, accepted))
 
 
 def _until_settled(machine: "_Machine", speed_rpm, duration) -> Waveforms:
-    """Simulate in chunks until the mean speed no longer changes from one chunk to the next."""
+    """Simulate in chunks until the mean speed no longer changes."""
     step = 2 * pi / machine.omega / SAMPLES_USUAL
     grid = np.arange(CHUNK * SAMPLES_USUAL + 1)
     parts, mean = [machine.without_current(speed_rpm)[:, None]], inf
@@ -210,7 +275,7 @@ def _until_settled(machine: "_Machine", speed_rpm, duration) -> Waveforms:
 
 
 def _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase) -> "_Machine":
-    """Return a machine with checked scalar values, all referred to the main winding."""
+    """Return a machine with checked scalar parameters, referred to the main winding."""
     windings = _windings(circuit)
     frequency = _one("frequency", frequency, FREQUENCY)
     coefficient = _one("coefficient", coefficient, COEFFICIENT)
@@ -230,7 +295,7 @@ def _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
 
 
 def _windings(circuit) -> dict:
-    """Return the motor parameters as inductances, with the auxiliary winding divided by a^2."""
+    """Return the inductances and resistances, with the auxiliary winding divided by a^2."""
     if circuit.shape != ():
         raise InputError("circuit", array_of(circuit.shape), Message("error.physics.one_motor"))
     if min(circuit.X1, circuit.X_aux) + circuit.X2 <= 0:
@@ -267,12 +332,13 @@ def _windings(circuit) -> dict:
 
 @dataclass(frozen=True)
 class _Machine:
-    """Machine equations; axis d is the main winding, q the auxiliary with ``a`` times the turns.
+    """Machine equations in the d axis (main winding) and the q axis (auxiliary winding).
 
-    State: leakage flux linkage in both axes (stator minus rotor flux linkage, L i_s - L2 i_r),
-    magnetizing flux in both axes [Wb], capacitor voltage [V], speed [rad/s]. With this state the
-    currents follow explicitly, with or without saturation, and either leakage inductance may be
-    zero. Methods without a time or state argument accept floats during the integration and arrays
+    The auxiliary winding has ``a`` times as many turns as the main winding. The state consists of
+    the leakage flux linkages in both axes (stator minus rotor, L i_s - L2 i_r), the magnetizing
+    fluxes in both axes [Wb], the capacitor voltage [V] and the speed [rad/s]. With this state, the
+    currents are explicit, with or without saturation, and each leakage inductance can be zero.
+    Methods without a time or state argument accept floats during the integration and arrays
     afterward.
     """
 
@@ -304,16 +370,16 @@ class _Machine:
     speed_synchronous: float
 
     def without_current(self, speed_rpm):
-        """Return the state at switching on: initial speed, no current and no charge."""
+        """Return the initial state, without current or charge."""
         speed = _one("speed_rpm", speed_rpm, TURNING) * pi / 30
         return np.array([0.0, 0.0, 0.0, 0.0, 0.0, speed])
 
     def iron(self, flux_d, flux_q):
-        """Return magnetizing current per flux [1/H] and its slope with flux squared [1/(H Wb^2)].
+        """Return the inverse magnetizing inductance [1/H] and its slope [1/(H Wb^2)].
 
-        The saturation in `circuit` is defined for an air-gap voltage that is the root of the sum of
-        squares of both fields; the mean squared flux of an elliptical field is half its squared
-        crest.
+        The slope is with respect to the flux squared. The saturation in `circuit` is defined for
+        the root sum of squares of the air-gap voltages of both fields. The mean squared flux of an
+        elliptical field is half of its squared peak.
         """
         square = (flux_d**2 + flux_q**2) / self.flux_rated**2
         steep = self.share * square ** (self.half_exponent - 1)
@@ -321,22 +387,25 @@ class _Machine:
         return ratio / self.Lm, 2 * self.half_exponent * steep / (self.flux_rated**2 * self.Lm)
 
     def currents(self, slack_d, slack_q, flux_d, flux_q, per_flux):
-        """Return stator and rotor currents in both axes [A]; the sum is the magnetizing current."""
+        """Return the stator and rotor currents [A] in both axes.
+
+        The sum of both currents is the magnetizing current.
+        """
         magnetising_d, magnetising_q = per_flux * flux_d, per_flux * flux_q
         i_d = (slack_d + self.L2 * magnetising_d) / (self.L_d + self.L2)
         i_q = (slack_q + self.L2 * magnetising_q) / (self.L_q + self.L2)
         return i_d, i_q, magnetising_d - i_d, magnetising_q - i_q
 
     def rotor_resistance(self, speed):
-        """Return the rotor resistance [ohm] with skin effect at the slip of the forward field.
+        """Return the rotor resistance [ohm] with skin effect for the forward field.
 
-        A winding in the time domain has one resistance; it cannot have a second value for the
-        backward field.
+        In the time domain, a winding has a single resistance, so the backward field cannot have
+        another value.
         """
         return self.R2 * (1 + self.skin * abs(1 - abs(speed) / self.speed_synchronous))
 
     def hold(self, speed):
-        """Return the breakaway torque [N m]: maximum at HOLD_SPEED, negligible at tens of rad/s."""
+        """Return the breakaway torque [N m], which has its maximum at HOLD_SPEED."""
         u = speed / (HOLD_SPEED * sqrt(3))
         return self.breakaway * 16 / (3 * sqrt(3)) * u / (1 + u**2) ** 2
 
@@ -372,10 +441,10 @@ class _Machine:
         )
 
     def axis(self, leakage, stator, rotor, per_flux):
-        """Return one axis's flux equation: driving voltage [V], factor, leakage inductance [H].
+        """Return the flux equation of an axis: voltage [V], factor and leakage inductance [H].
 
-        Stator and rotor voltages drive the common flux, each through its leakage inductance; the
-        two inductances in parallel also carry the change in magnetizing current.
+        Stator and rotor voltages drive the common flux through their leakage inductances. The
+        parallel leakage inductances also carry the change in magnetizing current.
         """
         both = leakage + self.L2
         parallel = leakage * self.L2 / both
@@ -383,7 +452,7 @@ class _Machine:
         return driving, 1 + parallel * per_flux, parallel
 
     def integrate(self, state, time):
-        """Return the state at each ``time``, one column per time, starting from ``state``."""
+        """Return the state at each ``time`` as columns, starting from ``state``."""
         flux = self.crest / self.omega
         usual = np.array([flux, flux, flux, flux, self.crest, self.speed_synchronous])
         error = {"rtol": RELATIVE_ERROR, "atol": RELATIVE_ERROR * usual}
@@ -394,7 +463,7 @@ class _Machine:
         return done.y
 
     def shown(self, time, states) -> Waveforms:
-        """Return the measurable waveforms calculated from the states."""
+        """Return the waveforms that correspond to the states."""
         slack_d, slack_q, flux_d, flux_q, v_capacitor, speed = states
         per_flux, _ = self.iron(flux_d, flux_q)
         i_d, i_q, r_d, r_q = self.currents(slack_d, slack_q, flux_d, flux_q, per_flux)
@@ -418,14 +487,14 @@ class _Machine:
         )
 
     def energy_iron(self, flux_d, flux_q):
-        """Return the energy of the magnetizing field [J]: the integral of current over flux."""
+        """Return the energy [J] of the magnetizing field, the integral of current over flux."""
         square = flux_d**2 + flux_q**2
         steep = self.share * (square / self.flux_rated**2) ** self.half_exponent
         return square / self.Lm * ((1 - self.share) / 2 + steep / (2 * self.half_exponent + 2))
 
 
 def _both_axes(d, q, cross):
-    """Return the flux derivatives in both axes, coupled by ``cross`` [1/H], by Cramer's rule."""
+    """Return the flux derivatives in both axes, which are coupled by ``cross`` [1/H]."""
     (driving_d, weight_d, leakage_d), (driving_q, weight_q, leakage_q) = d, q
     d_by_q, q_by_d = leakage_d * cross, leakage_q * cross
     determinant = weight_d * weight_q - d_by_q * q_by_d

@@ -1,4 +1,4 @@
-"""Centrifugal force of an unbalanced rotor, from its balance grade or from lost mass."""
+"""Centrifugal force of an unbalanced rotor, from its balance grade or lost mass."""
 
 import numpy as np
 
@@ -12,11 +12,24 @@ MASS_TURNING = Range(0.01, 100.0, "kg")
 
 
 def eccentricity(grade, speed_rpm):
-    """Return the permissible offset of the center of mass [m] at a balance quality grade.
+    """Return the permissible offset [m] of the center of mass for a balance grade.
 
-    ``grade``: grade G of ISO 21940-11, the offset times the angular speed [mm/s]; ``speed_rpm``:
-    speed [rpm]. Arrays broadcast. Raises InputError if a value is out of range.
+    Array arguments are broadcast against each other.
 
+    Parameters
+    ----------
+    grade : array_like
+        Balance grade G [mm/s] of ISO 21940-11, the offset times the angular speed.
+    speed_rpm : array_like
+        Speed [rpm].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(eccentricity(6.3, 1075.0)) * 1e6, 3)
     55.963
     """
@@ -26,11 +39,18 @@ def eccentricity(grade, speed_rpm):
 
 
 def force(mass, grade, speed_rpm):
-    """Return the rotating force [N] of a rotor of ``mass`` [kg] at a balance grade [mm/s].
+    """Return the rotating force [N] of a rotor from its mass [kg] and balance grade [mm/s].
 
-    F = m e w^2 with the eccentricity e of ISO 21940-11. ``speed_rpm``: speed [rpm]. Arrays
-    broadcast. Raises InputError if a value is out of range.
+    The force is F = m e w^2, with the eccentricity e according to ISO 21940-11. ``speed_rpm`` is
+    the speed [rpm]. Array arguments are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(force(2.0, 6.3, 1075.0)), 4)
     1.4184
     """
@@ -40,12 +60,20 @@ def force(mass, grade, speed_rpm):
 
 
 def force_of_loss(mass_lost, radius, speed_rpm):
-    """Return the rotating force [N] of a fan that has lost ``mass_lost`` [kg] at a ``radius`` [m].
+    """Return the rotating force [N] of a fan with a lost mass [kg] at a ``radius`` [m].
 
-    F = m r w^2, for a lost balance weight, a dent that displaced metal, or ice or dirt on one
-    blade. ``speed_rpm``: speed [rpm]. The force adds to the unbalance the fan already had, at worst
-    in the same direction. Arrays broadcast. Raises InputError if a value is out of range.
+    The force is F = m r w^2. It can represent a lost balance weight, a dent that displaced metal,
+    or ice or dirt on one blade. ``speed_rpm`` is the speed [rpm]. The force adds to the existing
+    unbalance of the fan, in the worst case in the same direction. Array arguments are broadcast
+    against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(force_of_loss(0.005, 0.28, 1075.0)), 2)
     17.74
     """
@@ -54,11 +82,18 @@ def force_of_loss(mass_lost, radius, speed_rpm):
 
 
 def grade_of(force, mass, speed_rpm):
-    """Return the balance grade [mm/s] of a rotor of ``mass`` [kg] with a rotating ``force`` [N].
+    """Return the balance grade [mm/s] of a rotor from its mass [kg] and rotating force [N].
 
-    Inverse of ``force``: F / (m w), ISO 21940-11. ``speed_rpm``: speed [rpm]. Arrays broadcast.
-    Raises InputError if a value is out of range.
+    The function is the inverse of `force`. The grade is F / (m w), according to ISO 21940-11.
+    ``speed_rpm`` is the speed [rpm]. Array arguments are broadcast against each other.
 
+    Raises
+    ------
+    InputError
+        If a value is out of range.
+
+    Examples
+    --------
     >>> round(float(grade_of(1.4184, 2.0, 1075.0)), 2)
     6.3
     """

@@ -1,4 +1,4 @@
-"""Facts about a job as people type them: nameplate, fan, site, catalog, readings and calls."""
+"""Input records: nameplate, fan, site, catalog, readings and service calls."""
 
 from airover.records.catalog import CatalogMotor, read_catalog
 from airover.records.company import Company, CostBasis

@@ -1,9 +1,10 @@
-"""Service calls: motor data recorded at units, with date and place; most rows have gaps.
+"""Service calls: motor data that were recorded on site, with date and place.
 
-Calls are read from a CSV file, or from a Parquet file if pyarrow is installed. A heading is a
-nameplate field, or "date", "place", "outdoor temperature", "elevation" or "line voltage", with the
-unit of its cells in brackets: "power [hp]". If the heading has no unit, each cell states its own:
-"1/3 hp". Only the date is required; an empty cell is a fact that was not recorded.
+Calls are read from a CSV file, or from a Parquet file if pyarrow is installed. A heading is the
+name of a nameplate field, or "date", "place", "outdoor temperature", "elevation" or "line voltage",
+followed by the unit of its cells in brackets, such as "power [hp]". If the heading has no unit,
+each cell must include the unit, such as "1/3 hp". Only the date is required. An empty cell means
+that the value was not recorded.
 """
 
 import difflib
@@ -42,12 +43,20 @@ HEADINGS = (DATE, PLACE, *OF_SITE, *OF_PLATE)
 
 @dataclass(frozen=True)
 class Calls:
-    """Calls in file order, each with the index of the job that describes the motor it needs.
+    """Service calls in file order.
 
-    ``days``: date of each call, datetime64[D], shape (calls,), NaT if the file has no dates;
-    ``places``: place of each call; ``needs``: distinct sets of facts, as jobs; ``need``: index into
-    ``needs`` of each call, shape (calls,); ``left_out``: rows of the file that could not be used,
-    None if there are none.
+    Attributes
+    ----------
+    days : ndarray
+        Date of each call, datetime64[D], shape (calls,), or NaT if the file has no dates.
+    places : tuple[str, ...]
+        Place of each call.
+    needs : tuple[Job, ...]
+        Distinct motor requirements, as jobs.
+    need : ndarray
+        Index into ``needs`` of each call, shape (calls,).
+    left_out : LeftOut or None
+        Rows of the file that could not be used, or None if all rows were used.
     """
 
     days: np.ndarray
@@ -65,28 +74,31 @@ class Calls:
         return np.bincount(self.need, minlength=len(self.needs))
 
     def with_limits(self, limits: Limits) -> "Calls":
-        """Return the same calls, each need with these ``limits`` of the checks."""
+        """Return the same calls with other limits for the checks."""
         needs = (need.model_copy(update={"limits": limits}) for need in self.needs)
         return replace(self, needs=tuple(needs))
 
     def part(self, which) -> "Calls":
-        """Return the calls selected by ``which``, a mask or indices; ``needs`` does not change."""
+        """Return the calls selected by a mask or by indices. ``needs`` does not change."""
         chosen = np.arange(len(self))[which]
         places = tuple(self.places[at] for at in chosen)
         return Calls(self.days[chosen], places, self.needs, self.need[chosen], self.left_out)
 
 
 def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
-    """Read the calls in the file at ``path``; a date is optional if ``dated`` is False.
+    """Read service calls from a file. Dates are optional if ``dated`` is False.
 
-    Raises InputError, naming line and field, for an unknown or repeated heading, a cell that cannot
-    be read, and facts that a job would reject as contradictory.
+    Raises
+    ------
+    InputError
+        If a heading is unknown or repeated, if a cell cannot be read, or if the values in a row are
+        contradictory. The error names the line and the field.
     """
     return calls_of(path, read_bytes(path, FILE, LARGEST_FILE), dated)
 
 
 def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
-    """Return the calls in the ``content`` of the file at ``path``; raises as `read_calls` does."""
+    """Return the calls in the content of a file. Raises InputError as `read_calls` does."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:
@@ -98,7 +110,7 @@ def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Cal
 
 
 def _parquet_rows(content: bytes):
-    """Return headings and rows of text; rows are numbered from line 2, as in a CSV file."""
+    """Return headings and rows of text. Rows are numbered from line 2, as in a CSV file."""
     try:
         import pyarrow
         import pyarrow.parquet
@@ -123,9 +135,9 @@ def _parquet_rows(content: bytes):
 
 
 def _refuse_large(told) -> None:
-    """Reject a small file that expands to a very large table.
+    """Reject a small file that decompresses to a very large table.
 
-    Repeated cells compress to almost nothing.
+    A file with many repeated cells can be very small.
     """
     if told.num_rows > MOST_LINES:
         given = Message("error.calls.row_count", count=told.num_rows)
@@ -138,7 +150,7 @@ def _refuse_large(told) -> None:
 
 
 def _rows_of(batch):
-    """Return the rows of a batch as text; raises InputError for a column of nested values."""
+    """Return the rows of a batch as text. Raises InputError for nested values."""
     from pyarrow import types
 
     plain = (types.is_integer, types.is_floating, types.is_string, types.is_large_string,
@@ -154,7 +166,7 @@ def _rows_of(batch):
 
 
 def _heading(text: str) -> tuple[str, str]:
-    """Return the field named in a heading and the unit in its brackets."""
+    """Return the field name and the unit in a heading."""
     match = re.fullmatch(r"\s*(.*?)\s*(?:\[\s*(.*?)\s*\]\s*)?", text, re.DOTALL)
     name = " ".join(match[1].lower().replace("_", " ").split())
     if name not in HEADINGS:
@@ -204,7 +216,7 @@ def _cell(line: int, name: str) -> Message:
 
 
 def need_of(facts: dict[str, str], line: int) -> Job:
-    """Return the job for one distinct row."""
+    """Return the job for a distinct row."""
     plate = {OF_PLATE[name]: text for name, text in facts.items() if name in OF_PLATE}
     site = {OF_SITE[name]: text for name, text in facts.items() if name in OF_SITE}
     try:

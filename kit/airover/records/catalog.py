@@ -1,8 +1,8 @@
-"""A catalog of motors: a CSV file with the unit in each heading, and the definition of its columns.
+"""Motor catalogs in CSV format, and the definition of their columns.
 
-Any file with the headings in ``COLUMNS`` can be read; a length may also be in [mm], a rating in
-[W], a temperature in [degF]. An empty cell is a missing fact. Units are converted once for a whole
-column, so that a catalog with a thousand motors opens without delay.
+A file must have the headings in ``COLUMNS``, with the unit in each heading. A length can also be in
+[mm], a rating in [W] and a temperature in [degF]. An empty cell is an unknown value. Units are
+converted for a whole column at once, so that a catalog with a thousand motors opens without delay.
 """
 
 import difflib
@@ -46,11 +46,68 @@ _HEADED = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
 
 @dataclass(frozen=True, slots=True)
 class CatalogMotor:
-    """One motor in a catalog, in SI units, with speed in rpm and temperatures in degC.
+    """Motor in a catalog, in SI units, with speed in rpm and temperatures in degC.
 
-    ``ratings``: rated shaft powers [W], ascending; ``currents``: full-load current [A] at each
-    rating; ``warranty_from_installation`` and ``warranty_from_manufacture``: warranty terms
-    [month]. A fact missing from the catalog is None, or an empty text or tuple.
+    A value that is not in the catalog is None, or an empty string or tuple.
+
+    Attributes
+    ----------
+    maker, model : str
+        Manufacturer and model number.
+    kind : str
+        Type of motor.
+    voltage_low, voltage_high : float
+        Rated voltage range [V].
+    frequency : float
+        Rated frequency [Hz].
+    phase : int
+        Number of phases.
+    poles : int
+        Number of poles.
+    speed_rpm : float
+        Rated speed [rpm].
+    ratings : tuple[float, ...]
+        Rated shaft powers [W] in ascending order.
+    currents : tuple[float, ...]
+        Full-load current [A] at each rating.
+    capacitor : float or None
+        Capacitance [F] of the run capacitor.
+    capacitor_voltage : float or None
+        Rated voltage [V] of the run capacitor.
+    insulation_class : str or None
+        Insulation class.
+    ambient_rating : float or None
+        Rated ambient temperature [degC].
+    bearings : str or None
+        Bearing type.
+    bearing_bore : float or None
+        Bore diameter [m] of the bearings.
+    rotation, rotation_seen_from : str or None
+        Rotation, and the end from which it is seen.
+    frame : str
+        Frame size.
+    shaft_diameter, shaft_length : float or None
+        Dimensions [m] of the shaft.
+    body_diameter, body_length : float or None
+        Dimensions [m] of the body.
+    mass : float or None
+        Mass [kg].
+    mounting : tuple[str, ...]
+        Mounting types.
+    shaft_positions : tuple[str, ...]
+        Allowed shaft positions.
+    drain_plugs : str or None
+        Type of drain plugs.
+    enclosure : str or None
+        Enclosure.
+    protector : str or None
+        Type of thermal protector.
+    price : float or None
+        Price in ``currency``.
+    currency : str
+        Three-letter currency.
+    warranty_from_installation, warranty_from_manufacture : float or None
+        Warranty period [months].
     """
 
     maker: str
@@ -90,7 +147,7 @@ class CatalogMotor:
 
     @property
     def name(self) -> str:
-        """Manufacturer and model, unique within a catalog."""
+        """Manufacturer and model, which are unique in a catalog."""
         return f"{self.maker} {self.model}"
 
     @property
@@ -100,11 +157,11 @@ class CatalogMotor:
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """Rotation as seen from the shaft end; None if it cannot be determined."""
+        """Rotation as seen from the shaft end, or None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     def contradictions(self, line: int) -> Iterator[InputError]:
-        """Yield one InputError, naming the ``line``, for each contradiction between facts."""
+        """Yield an InputError for each contradiction between values."""
         ratings, currents = of_column(line, "ratings"), of_column(line, "currents")
         pairs = list(zip(self.ratings, self.currents))
         if any(low >= high for low, high in zip(self.ratings, self.ratings[1:])):
@@ -124,9 +181,9 @@ class CatalogMotor:
 
 
 class Catalog(tuple):
-    """Motors of a catalog, in file order.
+    """Motors in a catalog, in file order.
 
-    ``left_out``: rows of the file that could not be used, None if there are none.
+    ``left_out`` has the rows of the file that could not be used, or is None if all rows were used.
     """
 
     def __new__(cls, motors=(), left_out: LeftOut | None = None):
@@ -145,7 +202,7 @@ class Catalog(tuple):
 
 
 def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
-    """Read the motors in the CSV file at ``path``, in file order.
+    """Read the motors from a CSV file, in file order.
 
     Raises InputError as `catalog_of` does.
     """
@@ -153,10 +210,14 @@ def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
 
 
 def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
-    """Read the motors in a CSV ``text``, in file order.
+    """Read the motors from CSV text, in file order.
 
-    Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
-    be read, contradictory facts, a motor listed twice, and a text without motors.
+    Raises
+    ------
+    InputError
+        If a heading is missing or unknown, if a cell cannot be read, if values are contradictory,
+        if a motor is listed twice, or if there are no motors. The error names the line and the
+        column.
     """
     headings, rows = headed_rows(text, CATALOG)
     found = [_column(column, headings, rows) for column in COLUMNS]
@@ -174,7 +235,7 @@ def of_column(line: int, heading: str) -> Message:
 
 
 class Cells(NamedTuple):
-    """Text cells in one column, each with its line number, and the unit from the heading."""
+    """Text cells in a column, with line numbers and the unit from the heading."""
 
     name: str
     unit: str
@@ -190,7 +251,7 @@ class Cells(NamedTuple):
         return InputError(of_column(line, self.heading), given, accepted)
 
     def each(self, read: Callable[[str], object], accepted, empty) -> list:
-        """Apply ``read`` to each distinct cell; reject cells for which it returns None.
+        """Apply ``read`` to each distinct cell, and reject cells for which it returns None.
 
         An empty cell becomes ``empty`` unless the column is required.
         """
@@ -204,7 +265,7 @@ class Cells(NamedTuple):
 
 
 class Column(NamedTuple):
-    """Column definition: heading name, usual unit, and a function that returns values by attribute."""
+    """Column definition with heading, default unit and reader."""
 
     name: str
     unit: str
@@ -228,7 +289,10 @@ def _text(attribute: str, required: bool = False) -> Column:
 
 
 def _word(name: str, words: dict) -> Column:
-    """Define a column with one of ``words`` per cell; its attribute is the name with underscores."""
+    """Define a column with one of several ``words`` per cell.
+
+    The name of the attribute is the column name with underscores.
+    """
 
     def read(cells: Cells) -> dict[str, list]:
         found = cells.each(lambda text: spelled(text, words), one_of(words), None)
@@ -238,7 +302,7 @@ def _word(name: str, words: dict) -> Column:
 
 
 def _words(name: str, words: dict) -> Column:
-    """Define a column with several of ``words`` per cell, separated by semicolons."""
+    """Define a column with several ``words`` per cell, separated by semicolons."""
 
     def several(text: str) -> tuple[str, ...] | None:
         found = tuple(spelled(part, words) for part in text.split(";"))
@@ -264,7 +328,7 @@ def _whole(name: str, low: int, high: int, step: int) -> Column:
 
 
 def _amount(name: str, kind: str, unit: str, *, attribute: str = "", required=False) -> Column:
-    """Define a column with one number of ``kind``, or None, per cell."""
+    """Define a column with one number of ``kind`` per cell."""
 
     def read(cells: Cells) -> dict[str, list]:
         found = _amounts(cells, kind, None)
@@ -281,7 +345,10 @@ def _ascending(name: str, kind: str, unit: str) -> Column:
 
 
 def _range(name: str, kind: str, unit: str) -> Column:
-    """Define a column with a number or range of ``kind``, stored as name_low and name_high."""
+    """Define a column with a number or range of ``kind`` per cell.
+
+    The limits are stored in the attributes name_low and name_high.
+    """
 
     def read(cells: Cells) -> dict[str, list]:
         found = _amounts(cells, kind, _RANGE)
@@ -292,7 +359,7 @@ def _range(name: str, kind: str, unit: str) -> Column:
 
 
 def _price() -> Column:
-    """Define the price column; its heading has a currency (three capital letters) as its unit."""
+    """Define the price column. The unit in its heading is a three-letter currency."""
 
     def price(text: str) -> float | None:
         number = parse_number(text)
@@ -311,7 +378,7 @@ def _price() -> Column:
 
 
 def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[float, ...]]:
-    """Return the numbers in each cell in the SI unit of ``kind``, converted in one call."""
+    """Return the numbers in each cell in the SI unit of ``kind``."""
 
     def numbers(text: str) -> tuple[float, ...] | None:
         parts = divider.split(text) if divider else [text]
@@ -333,7 +400,7 @@ def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[
 
 
 def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> Message:
-    """Return the accepted values of a numeric cell, in the unit of its heading."""
+    """Return the accepted values for a numeric cell, in the unit of its heading."""
     coherent(1.0, kind, cells.unit, _named(cells))
     low, high = (float(f"{convert(end, kind, cells.unit):.4g}") for end in KINDS[kind].accepted[:2])
     many = {_LIST: "numbers", _RANGE: "range"}.get(divider, "number")
@@ -382,7 +449,7 @@ COLUMNS = (
 
 
 def _column(column: Column, headings: list[str], rows) -> dict[str, list]:
-    """Return the values in one column, by attribute of CatalogMotor."""
+    """Return the values in a column, by attribute of CatalogMotor."""
     named = [_HEADED.fullmatch(" ".join(h.split())[:LONGEST_HEADING]) for h in headings]
     places = [at for at, match in enumerate(named) if match[1].lower() == column.name]
     if len(places) != 1:

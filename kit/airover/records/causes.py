@@ -1,4 +1,4 @@
-"""Causes of failure and the findings for each, read from an editable file and checked."""
+"""Causes of failure and their findings, read from an editable file."""
 
 import os
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ WITHIN_TOLERANCE, WEAK, FAR_BELOW, DEAD, TOO_LARGE = (
 )
 IN_RANGE, LOW_VOLTS, HIGH_VOLTS = "within 10 % of its rating", "low", "high"
 AS_RATED, HIGH_AMPS, LOW_AMPS = "as rated", "high", "low"
-# Findings that can be weighed, with their states: observed findings first, then simulated ones.
+# Findings with their states. Observed findings precede simulated findings.
 STATES: dict[str, tuple[str, ...]] = {
     "winding": tuple(found.WINDINGS),
     "bearings": tuple(found.BEARINGS),
@@ -61,7 +61,7 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 
 
-# Causes with a name and corrections in the texts; a file must supply them only for other causes.
+# Causes with a name and corrections in the texts. A file must have them for other causes.
 KNOWN_CAUSES = (
     "low_voltage", "high_voltage", "hot_air", "blocked_coil", "capacitor", "water", "bearing_wear",
     "blade", "overload", "backward", "wiring", "surge", "old_insulation", "other",
@@ -69,7 +69,17 @@ KNOWN_CAUSES = (
 
 
 class Cause(NamedTuple):
-    """One cause: ``key``: name in the file; ``name``: displayed name; ``correct``: corrections."""
+    """Cause of failure.
+
+    Attributes
+    ----------
+    key : str
+        Key of the cause in the file.
+    name : str or Message
+        Displayed name.
+    correct : tuple[str or Message, ...]
+        Corrections for the cause.
+    """
 
     key: str
     name: str | Message
@@ -77,12 +87,22 @@ class Cause(NamedTuple):
 
 
 class FindingTable(NamedTuple):
-    """A finding to inspect: its question, its states, and their probabilities for each cause.
+    """Finding to inspect, with the probabilities of its states for each cause.
 
-    ``ask``: what to inspect; ``states``: possible states; ``table``: probability of each state for
-    each cause, shape (causes, states), each row sums to 1; ``own``: False for causes that share a
-    default row, shape (causes,); ``unless``: key of a finding that makes this finding irrelevant if
-    both are known, or empty.
+    Attributes
+    ----------
+    key : str
+        Key of the finding in the file.
+    ask : str or Message
+        Question for the technician.
+    states : tuple[str, ...]
+        Possible states.
+    table : ndarray
+        Probability of each state for each cause, shape (causes, states). The sum of each row is 1.
+    own : ndarray
+        False for causes that use a default row, shape (causes,).
+    unless : str
+        Key of a finding that makes this finding irrelevant, or empty.
     """
 
     key: str
@@ -95,10 +115,18 @@ class FindingTable(NamedTuple):
 
 @dataclass(frozen=True)
 class Causes:
-    """Causes, their prior probabilities, and the findings that can be weighed.
+    """Causes with prior probabilities, and findings with probabilities.
 
-    ``prior``: prior probability of each cause, shape (causes,), sums to 1; ``findings``: tables of
-    findings by key; ``basis``: source of the figures.
+    Attributes
+    ----------
+    causes : tuple[Cause, ...]
+        Causes in file order.
+    prior : ndarray
+        Prior probability of each cause, shape (causes,). The sum is 1.
+    findings : dict[str, FindingTable]
+        Tables of findings by key.
+    basis : str or Message
+        Source of the probabilities.
     """
 
     causes: tuple[Cause, ...]
@@ -108,16 +136,19 @@ class Causes:
 
 
 def read_causes(path: str | os.PathLike) -> Causes:
-    """Read the causes in the TOML file at ``path``.
+    """Read the causes from a TOML file.
 
-    Raises InputError, naming the table and row, for any entry that is missing or unknown, and for a
-    row that does not sum to 100.
+    Raises
+    ------
+    InputError
+        If an entry is missing or unknown, or if the sum of a row is not 100. The error names the
+        table and the row.
     """
     return causes_of(read_text(path, _FILE, LARGEST_FILE))
 
 
 def causes_of(text: str) -> Causes:
-    """Read the causes in TOML ``text``; raises InputError as in read_causes."""
+    """Read the causes from TOML text. Raises InputError as `read_causes` does."""
     given = toml_table(text, _FILE)
     only(given, ("basis", "causes", "findings"), _FILE)
     tables = _table(given, "causes", _FILE)
@@ -176,7 +207,7 @@ def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> FindingTable:
 
 
 def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:
-    """Return the probabilities of the states for one cause."""
+    """Return the probabilities of the states for a cause."""
     name = cause if cause in table else "others"
     row, place = table.get(name), part(place, name)
     if not isinstance(row, list) or len(row) != count:
@@ -189,7 +220,7 @@ def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:
 
 
 def _parts(numbers: list, place: Message) -> np.ndarray:
-    """Check parts per 100; zeros are rejected because no later finding could restore that cause."""
+    """Check percentages. Zeros are rejected, because other findings could not compensate for them."""
     for number in numbers:
         typed = isinstance(number, int | float) and not isinstance(number, bool)
         if not typed or not 0 < number <= WHOLE:

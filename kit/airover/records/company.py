@@ -1,7 +1,7 @@
-"""The contractor on a proposal: name, license, currency, logo, and prices for life-cycle cost.
+"""Contractor data for proposals, and prices for the life-cycle cost.
 
-A logo is rejected from its header alone if it would decompress to an oversized image, because a
-small file can contain a huge picture.
+A logo is rejected if its header indicates an oversized image, because a small compressed file can
+contain a very large image.
 """
 
 import os
@@ -44,12 +44,18 @@ _BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
 
 
 def read_money(text: object, per: str, field: str) -> Amount:
-    """Return the Amount in ``text``, such as "0.16 USD/kWh" or "85-110 USD/h".
+    """Read an amount of money, such as "0.16 USD/kWh" or "85-110 USD/h".
 
-    ``per`` is "h", "kWh" or empty. The unit begins with the currency, three capital letters. Raises
-    InputError, naming ``field``, for text without a currency, per another unit, with its high value
-    before its low value, or above ten million.
+    ``per`` is "h", "kWh" or empty. The unit begins with a currency of three capital letters.
 
+    Raises
+    ------
+    InputError
+        If the text has no currency, if the price is per another unit, if the high value precedes
+        the low value, or if a value exceeds ten million. The error names ``field``.
+
+    Examples
+    --------
     >>> read_money("0.12-0.16 USD/kWh", "kWh", "energy price").unit
     'USD/kWh'
     """
@@ -68,7 +74,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
 
 
 def money(per: str = ""):
-    """Return the type of an optional field for money, or for money ``per`` hour "h" or "kWh"."""
+    """Return the type of an optional field for money, or for money per "h" or "kWh"."""
 
     def validate(value, info: ValidationInfo):
         if value is None:
@@ -80,14 +86,36 @@ def money(per: str = ""):
 
 
 class CostBasis(Record):
-    """The user's time and cost figures; unknown fields are None, all money is in one currency.
+    """Times and costs of the user.
 
-    ``horizon``: analysis period [month], whole years from 1 to 40; ``motor_life``: median motor
-    life in these units [month], from the user's own records; ``labour_hours``: time to replace a
-    motor [h]; ``capacitor_hours``: time to replace only a capacitor [h]; ``visit_price``: price of
-    one site visit; ``second_visits``: fraction of motor failures that need two visits;
-    ``discount_rate``: annual rate above inflation; ``lost_cooling``: the customer's other costs per
-    failure. Ranges are accepted.
+    Ranges are accepted. Unknown fields are None, and all money must be in the same currency.
+
+    Attributes
+    ----------
+    horizon : Amount or None
+        Analysis period [months], which must be 1 to 40 whole years.
+    motor_life : Amount or None
+        Median motor life [months] in these units, from the user's records.
+    energy_price : Amount or None
+        Price of electrical energy per kWh.
+    labour_rate : Amount or None
+        Labor rate per hour.
+    labour_hours : Amount or None
+        Time [h] to replace a motor.
+    capacitor_hours : Amount or None
+        Time [h] to replace only a capacitor.
+    visit_price : Amount or None
+        Price of one site visit.
+    second_visits : Amount or None
+        Fraction of motor failures that need two visits.
+    discount_rate : Amount or None
+        Real discount rate per year.
+    capacitor_price : Amount or None
+        Price of a capacitor.
+    belly_band_price : Amount or None
+        Price of a belly band mount.
+    lost_cooling : Amount or None
+        Other costs of the customer per failure.
     """
 
     horizon: amount("duration") = None
@@ -105,7 +133,7 @@ class CostBasis(Record):
 
     @property
     def currency(self) -> str:
-        """Three-letter currency, or "" if no money is given."""
+        """Three-letter currency, or "" if there are no amounts of money."""
         return self._moneys()[0][1].unit[:3] if self._moneys() else ""
 
     @property
@@ -133,7 +161,7 @@ class CostBasis(Record):
             yield InputError("horizon", quoted(self.horizon.text), accepted)
 
     def _moneys(self) -> list[tuple[str, Amount]]:
-        """Return the fields that contain money, with their names in words."""
+        """Return the fields that have an amount of money, with their names."""
         given = ((name.replace("_", " "), value) for name, value in self)
         return [(name, one) for name, one in given if one and re.match("[A-Z]{3}", one.unit)]
 
@@ -146,9 +174,22 @@ def _currency(value, info: ValidationInfo) -> str:
 
 
 class Company(Record):
-    """The contractor on a proposal; ``logo`` is a PNG or JPEG file beside the TOML file.
+    """Contractor on a proposal. The logo is a PNG or JPEG file beside the TOML file.
 
-    ``validity_days``: number of days an offer is valid; ``invented``: True for demonstration data.
+    Attributes
+    ----------
+    name, address, contact : str
+        Name, address and contact of the company.
+    licence : str
+        Contractor's license number.
+    logo : str
+        File name of the logo.
+    currency : str
+        Three-letter currency.
+    validity_days : int or None
+        Number of days for which an offer is valid.
+    invented : bool
+        True for invented demonstration data.
     """
 
     name: Text = ""
@@ -162,10 +203,14 @@ class Company(Record):
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Read the company in the TOML file at ``path``.
+        """Read the company from a TOML file.
 
-        The logo's file name becomes a path that can be opened. Raises InputError that states what
-        is wrong, including a missing company name.
+        The file name of the logo is converted to a path.
+
+        Raises
+        ------
+        InputError
+            If the file is invalid, for example if the company name is missing.
         """
         found = cls(**toml_table(read_text(path, FILE, LARGEST_FILE), FILE))
         if not found.name:
@@ -176,10 +221,12 @@ class Company(Record):
         return found.model_copy(update={"logo": str(logo)})
 
     def logo_bytes(self) -> bytes | None:
-        """Return the contents of the logo file.
+        """Return the content of the logo file.
 
-        Raises InputError if the file is neither PNG nor JPEG, or has too many pixels to decompress
-        safely.
+        Raises
+        ------
+        InputError
+            If the file is not a PNG or JPEG image, or if it has too many pixels.
         """
         if not self.logo:
             return None
@@ -200,7 +247,7 @@ class Company(Record):
 
 
 def picture_size(content: bytes) -> tuple[int, int]:
-    """Return width and height from a PNG or JPEG header; zeros if the header does not state them."""
+    """Return the width and height in a PNG or JPEG header, or zeros if not found."""
     if content.startswith(PNG):
         told = content[12:16] == b"IHDR" and len(content) >= 24
         return struct.unpack(">II", content[16:24]) if told else (0, 0)
@@ -215,7 +262,7 @@ def picture_size(content: bytes) -> tuple[int, int]:
 
 
 def profile_size(content: bytes) -> int:
-    """Return the size [bytes] of a PNG's compressed color profile; 0 if none, or for a JPEG."""
+    """Return the size [bytes] of the compressed color profile in a PNG, or 0 if none."""
     place = 8 if content.startswith(PNG) else len(content)
     while place + 8 <= len(content):
         (length,), kind = (

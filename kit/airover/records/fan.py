@@ -1,9 +1,10 @@
-"""The fan on the motor's shaft, and its fan curve if known.
+"""Fan on the motor shaft, and its fan curve.
 
-A point on a curve is an airflow, a static pressure and a shaft power, as in "2400 cfm, 0.15 in.
-w.g., 210 W": one point per line, in any order, or a CSV file with the unit in each heading. A file
-has these three columns, the speed at which the curve was measured, and the air density if known;
-speed and density are given once, or with the same value in every row.
+A point on a fan curve consists of airflow, static pressure and shaft power, such as "2400 cfm, 0.15
+in. w.g., 210 W". The points can be typed in any order, one per line, or read from a CSV file with
+the unit in each heading. In addition to these three columns, a file has the speed at which the
+curve was measured, and the air density if known. Speed and density are given once or with the same
+value in every row.
 """
 
 import os
@@ -41,11 +42,20 @@ _BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
 
 
 class Curve(Record):
-    """Points on a fan curve at one speed and air density.
+    """Points on a fan curve at a constant speed and air density.
 
-    ``flow``: airflow [m3/s], ascending; ``pressure``: static pressure [Pa] at each flow; ``power``:
-    shaft power [W] at each flow; ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3], None
-    if unknown.
+    Attributes
+    ----------
+    flow : tuple[Amount, ...]
+        Airflow [m3/s] in ascending order.
+    pressure : tuple[Amount, ...]
+        Static pressure [Pa] at each flow.
+    power : tuple[Amount, ...]
+        Shaft power [W] at each flow.
+    speed_rpm : Amount or None
+        Speed [rpm].
+    density : Amount or None
+        Air density [kg/m3], or None if unknown.
     """
 
     flow: amounts("flow") = ()
@@ -55,7 +65,7 @@ class Curve(Record):
     density: amount("density") = None
 
     def arrays(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Return airflow [m3/s], static pressure [Pa] and shaft power [W], each shape (points,)."""
+        """Return airflow [m3/s], static pressure [Pa] and shaft power [W] as arrays."""
         columns = (self.flow, self.pressure, self.power)
         return tuple(np.array([amount.mid for amount in column]) for column in columns)
 
@@ -73,7 +83,7 @@ class Curve(Record):
 
 
 class Blade(Record):
-    """Facts about the fan: amounts in SI units, ``pitch`` in rad; unknown fields are None."""
+    """Fan data in SI units, with ``pitch`` in rad. Unknown fields are None."""
 
     diameter: amount("blade_diameter") = None
     blades: whole(2, 24) = None
@@ -94,7 +104,7 @@ class Blade(Record):
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """Rotation as seen from the motor's shaft end; None if it cannot be determined."""
+        """Rotation as seen from the shaft end, or None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     def contradictions(self) -> Iterator[InputError]:
@@ -103,23 +113,27 @@ class Blade(Record):
 
 
 def read_points(text: str, speed: str, density: str = "") -> Curve:
-    """Read a curve from the points in ``text``, one per line; empty lines are skipped.
+    """Read a fan curve from text with one point per line.
 
-    ``speed`` and ``density`` apply to the whole curve, each with its unit; an empty density is
-    unknown. Raises InputError, naming the line, for a point that cannot be read and for a repeated
-    flow.
+    ``speed`` and ``density`` are amounts with a unit and apply to the whole curve. An empty density
+    means that it is unknown. Empty lines are skipped.
+
+    Raises
+    ------
+    InputError
+        If a point cannot be read or if a flow is repeated. The error names the line.
     """
     lines = [(at, line) for at, line in enumerate(text.splitlines(), 1) if line.strip()]
     return _curve([(at, _parted(at, line)) for at, line in lines], speed, density)
 
 
 def usual_units(system: str) -> dict[str, str]:
-    """Return the units of a point that a reader of ``system`` types without units, by kind."""
+    """Return the units assumed for a point without units, by type of quantity."""
     return {kind: kinds.KINDS[kind].usual_unit(system) for kind in KINDS.values()}
 
 
 def with_units(text: str, system: str) -> str:
-    """Return points with the reader's usual units added to numbers without a unit.
+    """Add the default units of a unit system to numbers that have no unit.
 
     >>> with_units("2400, 0.15, 0.28", "US")
     '2400 cfm, 0.15 in. wg, 0.28 hp'
@@ -136,10 +150,13 @@ def with_units(text: str, system: str) -> str:
 
 
 def read_curve(path: str | os.PathLike) -> Curve:
-    """Read the curve in the CSV file at ``path``.
+    """Read a fan curve from a CSV file.
 
-    Raises InputError, naming the line, for a missing heading, a heading without its unit, a cell
-    that cannot be read, a repeated flow, and speeds or densities that differ.
+    Raises
+    ------
+    InputError
+        If a heading is missing or has no unit, if a cell cannot be read, if a flow is repeated, or
+        if speeds or densities differ. The error names the line.
     """
     text = read_text(path, file_of(_FILE), LARGEST_FILE)
     headings, rows = headed_rows(text, _FILE)
@@ -155,13 +172,13 @@ def read_curve(path: str | os.PathLike) -> Curve:
 
 
 def written(curve: Curve) -> str:
-    """Write the points on ``curve`` as text for `read_points`."""
+    """Write the points on a curve as text for `read_points`."""
     columns = zip(curve.flow, curve.pressure, curve.power, strict=True)
     return "\n".join(", ".join(amount.text for amount in point) for point in columns)
 
 
 def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None):
-    """Yield an InputError if ``inner`` is known not to fit in ``outer``."""
+    """Yield an InputError if ``inner`` does not fit in ``outer``."""
     if inner is not None and outer is not None and inner.low >= outer.high:
         yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer))
 
@@ -179,7 +196,7 @@ def _line(number: int) -> Message:
 
 
 def _curve(points: list[tuple[int, list[str]]], speed: str, density: str) -> Curve:
-    """Return a curve from points (each with its line number), sorted by flow."""
+    """Return a curve from points with line numbers, sorted by flow."""
     if len(points) > MOST_POINTS:
         given = Message("error.curve.points", count=len(points))
         raise InputError("curve", given, Message("limit.most", value=MOST_POINTS))
@@ -206,7 +223,7 @@ def _refuse_repeated(found) -> None:
 
 
 def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
-    """Return the index of the column ``name`` and the unit in its brackets."""
+    """Return the index of the column ``name``, and the unit in its heading."""
     parted = [re.fullmatch(r"\s*([^\[]*?)\s*(?:\[([^\]]*)\]\s*)?", text) for text in headings]
     found = [at for at, match in enumerate(parted) if match and match[1].lower() == name]
     if not found and name == "density":
@@ -230,7 +247,7 @@ def _with_unit(cell: str, unit: str) -> str:
 
 
 def _same(name: str, texts: list[str]) -> str:
-    """Return the value common to all rows; raises InputError if rows differ."""
+    """Return the value that all rows have in common. Raises InputError if rows differ."""
     told = list(dict.fromkeys(text for text in texts if text))
     if len(told) > 1:
         given = Message("error.curve.differ", one=quoted(told[0]), other=quoted(told[1]))

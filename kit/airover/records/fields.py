@@ -1,4 +1,4 @@
-"""Fields of a record: readers, words for choices, dates, and errors for bad values."""
+"""Fields of records: readers, choices, dates, and errors for invalid values."""
 
 import difflib
 import re
@@ -93,10 +93,12 @@ RULES = {
 
 
 class Record(BaseModel):
-    """Facts about one subject; every field is optional.
+    """Base class for input records. Every field is optional.
 
-    Raises InputError for the first field that is rejected, with the errors of any other fields
-    attached.
+    Raises
+    ------
+    InputError
+        If a field is rejected. The errors of other rejected fields are attached.
     """
 
     model_config = ConfigDict(
@@ -116,17 +118,22 @@ class Record(BaseModel):
 
     @classmethod
     def entered(cls, name: str) -> "Entered | None":
-        """Return the quantity entered in the field ``name`` (in files); None for other fields."""
+        """Return the quantity that is entered in a field, or None for other fields."""
         fields = zip(cls.names(), cls.model_fields.values(), strict=True)
         metadata = next((field.metadata for known, field in fields if known == name), ())
         return next((one for one in metadata if isinstance(one, Entered)), None)
 
     @classmethod
     def divided(cls, given: object, field: str) -> object:
-        """Divide an entry of ``field`` that states more than its own value among the fields.
+        """Divide an entry that has values for several fields.
 
-        ``given``: values by field; "208-230/60/1" in ``voltage`` also states the frequency and the
-        phases. Raises InputError if another field states a different value.
+        ``given`` has the values by field. For example, "208-230/60/1" in ``voltage`` also has the
+        frequency and the number of phases.
+
+        Raises
+        ------
+        InputError
+            If another field has a different value.
         """
         value = given.get(field) if isinstance(given, dict) else None
         text = value.text if isinstance(value, Amount) else value
@@ -143,7 +150,7 @@ class Record(BaseModel):
 
     @classmethod
     def _agree(cls, name: str, one, other) -> bool:
-        """Return True if the field ``name`` reads both entries alike, or rejects the first one."""
+        """Return True if both entries have the same value, or if the first is rejected."""
         try:
             values = [dict(cls(**{name: entry}))[name] for entry in (one, other)]
         except InputError:
@@ -153,11 +160,11 @@ class Record(BaseModel):
 
     @classmethod
     def parts(cls) -> list[str]:
-        """Return the names of fields that are records themselves."""
+        """Return the names of fields that are records."""
         return [name for name, field in cls.model_fields.items() if _is_record(field.annotation)]
 
     def contradictions(self) -> Iterator[InputError]:
-        """Yield one InputError for each pair of fields that contradict each other."""
+        """Yield an InputError for each pair of contradictory fields."""
         return iter(())
 
     def model_post_init(self, context) -> None:
@@ -167,21 +174,22 @@ class Record(BaseModel):
 
 @dataclass(frozen=True)
 class Entered:
-    """Quantity of a field: its ``kind``, and the usual ``unit`` if it differs from the kind's."""
+    """Type of quantity in a field, and its unit if different from the default unit."""
 
     kind: str
     unit: str = ""
 
     def usual_unit(self, system: str) -> str:
-        """Return the unit of a number that a reader of ``system`` types into this field."""
+        """Return the unit assumed for a number that a user of ``system`` types into this field."""
         return self.unit or KINDS[self.kind].usual_unit(system)
 
 
 def amount(kind: str, unit: str = ""):
     """Return the type of an optional field for an amount of ``kind``.
 
-    A number without a unit has the kind's only unit; if two units are usual, it is rejected.
-    ``unit``: unit that a form shows for the field, if it differs from the usual unit of the kind.
+    A number without a unit has the only unit of the kind. If two units are common, the number is
+    rejected. ``unit`` is the unit that a form displays, if it differs from the default unit of the
+    kind.
     """
 
     def validate(value, info: ValidationInfo):
@@ -214,7 +222,7 @@ def amounts(kind: str):
 def read_by(reading, kind: str = ""):
     """Return the type of an optional field that is read by ``reading(value, field)``.
 
-    ``kind``: kind of the quantity that is read, "" if none.
+    ``kind`` is the type of quantity, or "" if the value is not a quantity.
     """
 
     def validate(value, info: ValidationInfo):
@@ -224,7 +232,10 @@ def read_by(reading, kind: str = ""):
 
 
 def choice(words: dict[str, tuple[str, ...]]):
-    """Return the type of an optional field for one of ``words``, each with alternative spellings."""
+    """Return the type of an optional field for one of several words.
+
+    Each word can have alternative spellings.
+    """
 
     def validate(value, info: ValidationInfo):
         return None if is_unknown(value) else chosen(value, words, in_words(info))
@@ -233,7 +244,7 @@ def choice(words: dict[str, tuple[str, ...]]):
 
 
 def choices(words: dict[str, tuple[str, ...]]):
-    """Return the type of a field for several of ``words``, in the order given."""
+    """Return the type of a field for several words, in the order given."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
@@ -247,7 +258,7 @@ def choices(words: dict[str, tuple[str, ...]]):
 def whole(low: int, high: int, *, even: bool = False, unit: str = ""):
     """Return the type of an optional field for a whole number from ``low`` to ``high``.
 
-    ``unit``: pattern for words that may follow the number, "6 poles".
+    ``unit`` is a pattern for words that may follow the number, as in "6 poles".
     """
     accepted = Message(f"error.field.{'even' if even else 'whole'}", low=low, high=high)
 
@@ -275,7 +286,7 @@ def phase_field():
 
 
 def text_field(value, info: ValidationInfo) -> str:
-    """Read free text; a frame size such as 48 may be a number."""
+    """Read free text. A number, such as the frame size 48, is also accepted."""
     text = str(value) if type(value) is int and abs(value) < 10**9 else value
     if not isinstance(text, str) or len(text) > LONGEST_NOTE or not is_plain(text):
         accepted = Message("error.field.plain", count=LONGEST_NOTE)
@@ -297,7 +308,7 @@ Flag = Annotated[bool, PlainValidator(flag_field)]
 
 
 def spelled(text: str, words: dict[str, tuple[str, ...]]) -> str | None:
-    """Return the key in ``words`` that matches ``text``, ignoring case, hyphens and underscores."""
+    """Return the key that matches ``text``, ignoring case, hyphens and underscores."""
     said = _bare(text)
     spellings = ((word, (word, *others)) for word, others in words.items())
     found = next((word for word, same in spellings if said in map(_bare, same)), None)
@@ -306,16 +317,19 @@ def spelled(text: str, words: dict[str, tuple[str, ...]]) -> str | None:
 
 @lru_cache
 def _translated(word: str) -> set[str]:
-    """Return the ``word`` in every language, as `_bare` text."""
+    """Return the ``word`` in all languages, as `_bare` text."""
     texts = map(Texts, LANGUAGES)
     keys = f"word.{word}", f"page.word.{word}"
     return {_bare(one.texts[key]) for one in texts for key in keys if one.has(key)}
 
 
 def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
-    """Return the key in ``words`` that matches ``value``, also as printed on a nameplate ("CL B").
+    """Return the key that matches a value as typed or as printed on a nameplate.
 
-    Raises InputError naming ``field``.
+    Raises
+    ------
+    InputError
+        If the value cannot be read. The error names ``field``.
     """
     found = spelled(value, words) if isinstance(value, str) else None
     if found is None and isinstance(value, str) and len(value) <= LONGEST_TEXT:
@@ -326,16 +340,16 @@ def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
 
 
 def one_word_of(words) -> Message:
-    """List the ``words`` to choose from, each in quotes and in the reader's language."""
+    """Return the allowed words, each in quotes and in the reader's language."""
     *others, last = [Message("field.quoted", word=Word(word)) for word in words]
     return Message("error.either", words=others, last=last) if others else last
 
 
 @dataclass(frozen=True)
 class Span:
-    """Date known to be from ``first`` to ``last``, both included, and its ``text`` as typed.
+    """Date between ``first`` and ``last`` (inclusive), with its text as typed.
 
-    An unknown limit is None.
+    A limit that is not known is None.
     """
 
     first: date | None
@@ -344,10 +358,14 @@ class Span:
 
 
 def read_day(value: object, field) -> date:
-    """Return the date for ``value``, such as "2026-03-15" or "03/15/2026".
+    """Read a date such as "2026-03-15" or "03/15/2026".
 
-    Raises InputError naming ``field``, also for a date such as "03/04/2026", which is read with the
-    month first in the United States and with the day first elsewhere.
+    Raises
+    ------
+    InputError
+        If the date cannot be read or is ambiguous. For example, "03/04/2026" is read with the month
+        first in the United States and with the day first in other countries. The error names
+        ``field``.
     """
     found = _days(value)
     if len(found) > 1:
@@ -358,7 +376,7 @@ def read_day(value: object, field) -> date:
 
 
 def read_span(value: object, field: str) -> Span:
-    """Read a date, or a month such as "2026-03" as a Span; raises InputError as `read_day` does."""
+    """Read a date, or a month such as "2026-03". Raises InputError as `read_day` does."""
     if isinstance(value, Span):
         return value
     if found := _days(value):
@@ -373,7 +391,7 @@ def read_span(value: object, field: str) -> Span:
 
 
 def days_of(text: str) -> list[date]:
-    """Return the dates that ``text`` may state: none, one, or two for "03/04/2026", month first.
+    """Return the possible dates for a text: none, one, or two if it is ambiguous.
 
     >>> days_of("01/24/2024"), len(days_of("03/04/2026"))
     ([datetime.date(2024, 1, 24)], 2)
@@ -390,11 +408,15 @@ def days_of(text: str) -> list[date]:
 
 
 class Dates(Record):
-    """Key dates of the new motor, each a Span or None, and which of the two warranties applies.
+    """Important dates for the new motor, each a Span or None, and its warranty.
 
-    ``warranty_ends``: "first" or "last", for coverage that ends with the earlier or the later of
-    the two warranties under the manufacturer's terms. Raises InputError for an installation date
-    before the date of manufacture.
+    ``warranty_ends`` is "first" or "last", depending on which of the two warranty periods ends the
+    coverage under the manufacturer's terms.
+
+    Raises
+    ------
+    InputError
+        If the installation date is before the date of manufacture.
     """
 
     manufactured: read_by(read_span) = None
@@ -423,7 +445,7 @@ def _bare(text: str) -> str:
 
 
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:
-    """Return the first error in a record with its other errors attached, MOST_ERRORS at most."""
+    """Return the first error in a record, with at most MOST_ERRORS other errors attached."""
     found = (one for problem in error.errors() for one in _problems(problem, record))
     return with_others(*islice(found, MOST_ERRORS))
 
@@ -441,7 +463,7 @@ def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
 
 
 def _inside(name: str, cause: InputError) -> InputError:
-    """Return an error in the nested record ``name``, with its field in words: "nameplate voltage"."""
+    """Return an error in a nested record, with a field name such as "nameplate voltage"."""
     if not isinstance(cause.field, str):
         return cause.within(name, "error.field.inside")
     return InputError(f"{name} {cause.field}", cause.given, cause.accepted, cause.unit)
@@ -465,7 +487,7 @@ def _days(value: object) -> list[date]:
 
 
 def _which(found: list[date]) -> Message:
-    """Return the dates to choose from, in the form that is always read alike."""
+    """Return the possible dates in an unambiguous format."""
     month_first, day_first = (day.isoformat() for day in found)
     return Message("field.which_day", month_first=month_first, day_first=day_first)
 

@@ -1,4 +1,4 @@
-"""Findings on the failed motor and around it, each from a short list of words."""
+"""Findings on the failed motor and its surroundings, chosen from lists of words."""
 
 from collections.abc import Iterator
 
@@ -74,18 +74,46 @@ TURNS = {
     "right": ("good", "correct"),
     "backward": ("backwards", "reverse", "reversed", "wrong"),
 }
-DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: only the meter's own residual reading
+DEAD_BELOW = 0.5e-6  # F, less than any run capacitor: the residual reading of a meter
 
 
 class Found(Record):
-    """Findings on the old motor and its surroundings; None if not inspected.
+    """Findings on the old motor and its surroundings, None if not inspected.
 
-    ``capacitor``: measured capacitance [F]; ``capacitor_fault``: observed fault if the capacitance
-    cannot be measured; ``voltage``: supply voltage logged over the day [V]; ``current``: current
-    drawn by the old motor [A]; ``supply``: whether voltage was present at its leads; ``trips``:
-    when the overload tripped; ``inside``: material found in the shell; ``age`` [month] and
-    ``earlier_failures``: of motors at this location. Raises InputError that lists the accepted
-    words.
+    Raises InputError, which lists the accepted words, if a word is not accepted.
+
+    Attributes
+    ----------
+    winding : str or None
+        Condition of the windings.
+    bearings : str or None
+        Condition of the bearings.
+    inside : str or None
+        Material found in the shell.
+    drain_plugs, slinger : str or None
+        Condition of the drain plugs and the slinger.
+    capacitor
+        Measured capacitance [F].
+    capacitor_fault : str or None
+        Visible fault of the capacitor, if the capacitance cannot be measured.
+    voltage : Amount or None
+        Supply voltage [V] logged over the day.
+    current : Amount or None
+        Current [A] drawn by the old motor.
+    supply : str or None
+        Presence of voltage at the motor leads.
+    leads : str or None
+        Condition of the leads.
+    rotation, start : str or None
+        Direction of rotation, and start of the old motor.
+    trips : str or None
+        Conditions under which the overload tripped.
+    blade, coil : str or None
+        Condition of the fan and the coil.
+    age : Amount or None
+        Age [months] of the failed motor.
+    earlier_failures : int or None
+        Number of earlier motor failures at this location.
     """
 
     winding: choice(WINDINGS) = None

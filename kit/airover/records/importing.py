@@ -1,11 +1,11 @@
-"""Tables with arbitrary headings, matched to airover's fields by name and content, row by row.
+"""Import of tables with arbitrary headings.
 
-A distributor's price list, a service company's export of calls and a building portfolio use
-different names and formats for the same facts. Each heading is matched against the trade's terms
-for a field (English and Spanish), and each cell against the values that field accepts; a column of
-1/6, 1/4, 1/3 is read as horsepower whatever its heading. The match can be saved as a small TOML
-file and is used for the next file with the same headings. Rows that cannot be used are listed
-separately with their reasons; an unreadable cell of an optional field is skipped and counted.
+Price lists of distributors, call lists of service companies and building portfolios use different
+names and formats for the same data. Each heading is compared with the trade terms for a field
+(English and Spanish), and each cell is compared with the values that the field accepts. A column
+with 1/6, 1/4 and 1/3 is read as horsepower, regardless of its heading. The matches can be saved in
+a TOML file, which is used for other files with the same headings. Rows that cannot be used are
+listed with the reasons. An unreadable cell of an optional field is skipped and counted.
 """
 
 import csv
@@ -61,11 +61,22 @@ _EMPTY = UNKNOWN | {"", "NONE", "NULL", "NAN"}  # cells without data, in capital
 
 
 class Field(NamedTuple):
-    """Field of a table, with the data needed to recognize its column.
+    """Field of a table, with data to recognize its column.
 
-    ``names``: trade terms for the field; ``kind``: quantity type; ``unit``: usual unit; ``words``:
-    accepted words; ``looks``: pattern that its cells match; ``distinct``: True if the cells alone
-    identify the field.
+    Attributes
+    ----------
+    names : tuple[str, ...]
+        Trade terms for the field.
+    kind : str
+        Quantity type.
+    unit : str
+        Default unit.
+    words : dict or None
+        Accepted words.
+    looks : str
+        Pattern for the cells.
+    distinct : bool
+        True if the cells are sufficient to identify the field.
     """
 
     names: tuple[str, ...]
@@ -73,7 +84,7 @@ class Field(NamedTuple):
     unit: str = ""
     words: dict | None = None
     looks: str = ""
-    distinct: bool = False  # recognizable from its cells alone
+    distinct: bool = False  # recognizable from its cells
 
 
 _FRACTION = r"(?:1/(?:20|15|12|10|8|6|5|4|3|2)|3/4|1)"
@@ -86,7 +97,7 @@ _OTHER_BEARINGS = {
 
 
 def _more(words: dict, others: dict) -> dict:
-    """Return the accepted ``words`` with ``others`` that a table may have for them."""
+    """Return the accepted words, with other words that a table may have."""
     return {word: (*other, *others.get(word, ())) for word, other in words.items()}
 
 
@@ -189,9 +200,9 @@ OF_TABLE = {
 
 @dataclass(frozen=True)
 class Match:
-    """A column in a table and its matched ``field`` ("" if none), in ``unit``.
+    """Column in a table, and its matched field ("" if none) and unit.
 
-    ``how``: BY_NAME, LIKELY (a similar name, or only some cells that match) or BY_CONTENT.
+    ``how`` is BY_NAME, LIKELY (a similar name, or only some cells match) or BY_CONTENT.
     """
 
     heading: str
@@ -203,10 +214,20 @@ class Match:
 
 @dataclass(frozen=True)
 class Problem:
-    """A cell that could not be used, or a row if ``heading`` is "".
+    """Cell that could not be used, or row if ``heading`` is "".
 
-    ``reason``: error or message that explains the problem; ``stops``: True if the whole row is
-    skipped.
+    Attributes
+    ----------
+    line : int
+        Line number.
+    heading : str
+        Heading of the column, or "" for a row.
+    given : str
+        Text of the cell.
+    reason : InputError or Message
+        Error or message that explains the problem.
+    stops : bool
+        True if the whole row is skipped.
     """
 
     line: int
@@ -220,9 +241,20 @@ class Problem:
 class Imported:
     """Data read from a table.
 
-    ``facts``: values as a person would type them, by line and field; ``matches``: one Match per
-    column; ``problems``: every cell and row that could not be used; ``assumed``: values assumed
-    because the table does not state them.
+    Attributes
+    ----------
+    table : str
+        Type of table, one of KINDS_OF_TABLE.
+    sheet : Sheet
+        Table that was read.
+    matches : tuple[Match, ...]
+        A Match for each column.
+    facts : dict[int, dict[str, str]]
+        Values as typed by a person, by line and field.
+    problems : list[Problem]
+        All cells and rows that could not be used.
+    assumed : list[Message]
+        Values that were assumed because they are not in the table.
     """
 
     table: str
@@ -234,12 +266,12 @@ class Imported:
 
     @property
     def left_out(self) -> set[int]:
-        """Line numbers of rows that are skipped."""
+        """Line numbers of skipped rows."""
         return {one.line for one in self.problems if one.stops}
 
     @property
     def lost(self) -> LeftOut | None:
-        """Skipped rows with the first reason of each; None if no row is skipped."""
+        """Skipped rows with their first reasons, or None if no row was skipped."""
         first: dict[int, InputError | Message] = {}
         for one in self.problems:
             if one.stops:
@@ -250,7 +282,7 @@ class Imported:
         )
 
     def kinds_of_problem(self) -> list[tuple[Problem, int]]:
-        """Return the first problem of each type and its count, the most frequent first."""
+        """Return the first problem of each type and its count, most frequent first."""
         first, counts = {}, Counter()
         for one in self.problems:
             kind = (
@@ -264,18 +296,21 @@ class Imported:
         return [(first[kind], count) for kind, count in counts.most_common()]
 
     def drop(self, line: int, heading: str, given: str, reason) -> None:
-        """Skip the row at ``line``, and list it with its ``reason``."""
+        """Skip the row in a line, and record the reason."""
         self.facts.pop(line, None)
         self.problems.append(Problem(line, heading, given, reason, True))
 
 
-_TITLES = 3  # most title rows taken for headings at first
+_TITLES = 3  # maximum number of title rows that may be mistaken for headings
 
 
 def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
-    """Read a ``sheet`` as a ``table``, one of KINDS_OF_TABLE; ``columns`` as in `matched`.
+    """Read a sheet as a table of a type in KINDS_OF_TABLE.
 
-    Raises InputError if no column is recognized.
+    Raises
+    ------
+    InputError
+        If no column is recognized.
     """
     matches = matched(table, sheet, columns)
     for _ in range(_TITLES):  # a title may look like headings
@@ -310,11 +345,12 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
 
 
 def open_catalog(path: str | os.PathLike) -> Catalog:
-    """Return the motors in the file at ``path``, with airover's headings or others.
+    """Read the motors from a table with any headings.
 
-    Other headings are matched; a match saved beside the file (``NAME.columns.toml``) is used. The
-    rows that could not be used are in the catalog's ``left_out``. Raises InputError as
-    `records.catalog.read_catalog`, `read_sheet` and `imported_catalog` do.
+    Headings that do not belong to this package are matched. Matches that are saved beside the file
+    (``NAME.columns.toml``) are used. ``left_out`` of the catalog has the rows that could not be
+    used. Raises InputError as `records.catalog.read_catalog`, `read_sheet` and `imported_catalog`
+    do.
     """
     if _is_our_catalog(path):
         return Catalog(read_catalog(path))
@@ -323,9 +359,9 @@ def open_catalog(path: str | os.PathLike) -> Catalog:
 
 
 def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
-    """Return the motors in the ``content`` of a file called ``name``; see `open_catalog`.
+    """Return the motors in the content of a file. See `open_catalog`.
 
-    ``inside``: as in `sheet_of`.
+    ``inside`` is the same as in `sheet_of`.
     """
     if _OUR_CATALOG in content[:_FIRST_LINE].split(b"\n")[0].lower():
         return Catalog(catalog_of(decoded(content, name, file_of(CATALOG))))
@@ -333,7 +369,7 @@ def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Cat
 
 
 def open_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
-    """Return the calls in a table, or its nameplates if ``dated`` is False; see `open_catalog`."""
+    """Read service calls, or nameplates if ``dated`` is False. See `open_catalog`."""
     content = read_bytes(path, calls_file.FILE, calls_file.LARGEST_FILE)
     if _has_our_headings(first_headings(content)):
         return calls_of(path, content, dated)
@@ -341,30 +377,30 @@ def open_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def maker_of(path: str | os.PathLike) -> str:
-    """Return the file name as the manufacturer, for a table that does not state one."""
+    """Return the manufacturer for a table that has none, which is the file name."""
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
 def _is_our_catalog(path) -> bool:
     with suppress(OSError, ValueError), open(path, "rb") as file:
         return _OUR_CATALOG in file.readline(_FIRST_LINE).lower()
-    return True  # let the usual reader report the problem
+    return True  # the standard reader reports the problem
 
 
 _OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of so many bytes
 
 
 def _has_our_headings(headings: list[str]) -> bool:
-    """Return True if most ``headings`` are airover's own, with units.
+    """Return True if most headings are the headings of this package, with units.
 
-    The usual reader then reports any problem.
+    The file is then read by the standard reader, which reports any problems.
     """
     known = [_with_unit(one)[0] in HEADINGS for one in headings]
     return any("[" in one for one in headings) and sum(known) > len(known) / 2
 
 
 def open_table(table: str, path: str | os.PathLike) -> Imported:
-    """Read the file at ``path`` as a ``table``, with the match saved beside it, if there is one."""
+    """Read a file as a table, with the matches saved beside it, if any."""
     return _table(table, path, read_bytes(path, SHEET_FILE, LARGEST_SHEET))
 
 
@@ -375,13 +411,13 @@ def _table(table: str, path: str | os.PathLike, content: bytes) -> Imported:
 
 
 def saved_matches(path: str | os.PathLike) -> dict:
-    """Return the match saved beside the table at ``path``; an empty dict if there is none."""
+    """Return the matches that are saved beside a table, or an empty dict."""
     saved = Path(path).with_suffix(MATCH_ENDING)
     return read_matches(saved) if saved.is_file() else {}
 
 
 def read_matches(path: str | os.PathLike) -> dict:
-    """Read the saved match in the file at ``path``; raises InputError if it is damaged."""
+    """Read saved matches from a file. Raises InputError if the file is damaged."""
     return toml_table(read_text(path, MATCH_FILE, LARGEST_MATCH), MATCH_FILE)
 
 
@@ -392,8 +428,9 @@ LARGEST_MATCH = 200_000  # bytes
 def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:
     """Return the Match for each column of a ``sheet``.
 
-    ``columns``: matches by heading, as written by `save_matches`: "power [hp]", or "" for a column
-    that is not used. Headings without an entry are matched by name and content.
+    ``columns`` has the matches by heading, as written by `save_matches`. A match is, for example,
+    "power [hp]", or "" for a column that is not used. Headings without an entry are matched by name
+    and content.
     """
     columns = columns or {}
     matches: dict[int, Match] = {}
@@ -426,7 +463,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
 
 
 def _codes(columns: list[list[str]]) -> list[int]:
-    """Return the indices of the columns whose cells look like the item numbers of a price list."""
+    """Return the indices of columns that probably have item numbers."""
     code = re.compile(r"(?=\S*\d)[A-Za-z0-9][A-Za-z0-9./-]{2,19}")
     found = []
     for at, cells in enumerate(columns):
@@ -442,9 +479,9 @@ _LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number, or vol
 
 
 def save_matches(found: Imported, maker: str = "") -> str:
-    """Return the matches as TOML, for the next table with the same headings.
+    """Return the matches as TOML, for other tables with the same headings.
 
-    ``maker``: manufacturer, if the table does not name one.
+    ``maker`` is the manufacturer, if it is not in the table.
     """
     document = tomlkit.document()
     document["table"] = found.table
@@ -470,7 +507,7 @@ def _known(cells: list[str]) -> list[str]:
 
 
 def _decimal(cell: str) -> str:
-    """Return a cell with its decimal comma replaced by a period ("1,9", but not "1,075")."""
+    """Replace a decimal comma by a period, in "1,9" but not in "1,075"."""
     if "." in cell or re.search(r"\d,\d+,", cell):
         return cell
     return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
@@ -480,7 +517,7 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 
 
 def _plain(heading: str) -> str:
-    """Return the words in a heading, without its unit and accents, in lower case."""
+    """Return the words in a heading in lower case, without unit and accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading.lower().translate(_ACCENTS))
     text = text.replace("#", " no ").replace("\u00f8", " dia ")
     words = re.sub(r"[^a-z0-9/]+", " ", text).split()
@@ -491,7 +528,7 @@ _LAST = {"in", "inch", "inches", "ft", "mm", "cm", "m", "lb", "lbs", "kg", "f", 
 
 
 def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
-    """Score the match of a column with a field, 0 for no match, and return its basis."""
+    """Return the score of a match between column and field, and the basis of the match."""
     name = _plain(heading)
     alike = [_alike(name, one) for one in known.names]
     by_name = max(alike)
@@ -513,7 +550,7 @@ def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
 
 
 def _alike(name: str, known: str) -> float:
-    """Return 1 for the same words, less for a partial match or a misspelling, 0 for no match."""
+    """Return the similarity of two names, from 0 for no match to 1 for equal words."""
     if name == known or name.replace(" ", "") == known.replace(" ", ""):
         return 1.0
     words, wanted = set(re.split("[ /]", name)), set(known.split())
@@ -525,7 +562,7 @@ def _alike(name: str, known: str) -> float:
 
 
 def _content(cells: list[str], known: Field, unit: str) -> float | None:
-    """Return the fraction of ``cells`` that the field accepts; None if it accepts any text."""
+    """Return the fraction of cells that a field accepts, or None if it accepts any text."""
     if known.looks:
         pattern = re.compile(known.looks, re.IGNORECASE)
         return sum(bool(pattern.fullmatch(cell)) for cell in cells) / len(cells)
@@ -554,7 +591,7 @@ _SPANS = {
 
 
 def _unit(heading: str, cells: list[str], known: Field) -> str:
-    """Return the unit named in a heading, else the unit that best fits the numbers in ``cells``."""
+    """Return the unit in a heading, or the unit that is most plausible for the cells."""
     if not known.kind:
         currency = re.search(r"\b(USD|MXN|EUR|CAD|GTQ|CRC)\b", heading.upper())
         return (currency[1] if currency else "USD") if "price" in known.names else ""
@@ -575,14 +612,14 @@ def _unit(heading: str, cells: list[str], known: Field) -> str:
 
 
 def _as_usual(word: str, kind: str) -> str:
-    """Return the standard spelling of the unit ``word`` of ``kind``; "" if it is not a unit."""
+    """Return the standard spelling of a unit, or "" if the word is not a unit."""
     words = {one.lower(): name for one, name in KINDS[kind].words.items()}
     name = words.get(word.lower())
     return next((one for one, other in KINDS[kind].words.items() if other == name), "")
 
 
 def _amount(cell: str, kind: str, unit: str) -> str:
-    """Return ``cell`` with its own unit or ``unit``, for `core.units.read`; "" if unreadable."""
+    """Return a cell with its unit for `core.units.read`, or "" if it is unreadable."""
     if kind == "shaft_diameter":
         cell = _BY.split(cell)[0]  # diameter x length
     for text in (cell, f"{cell} {unit}"):
@@ -598,7 +635,7 @@ _BY = re.compile(r"\s*[xX\u00d7]\s*")
 
 
 def _words(cell: str, words: dict) -> tuple[str, ...]:
-    """Return the keys of ``words`` named in a cell; () if a word is unknown."""
+    """Return the keys of the words in a cell, or () if a word is unknown."""
     found = [
         spelled(part.strip(), words)
         for part in re.split(r"[;,/&+]|\band\b|\by\b", cell)
@@ -608,7 +645,7 @@ def _words(cell: str, words: dict) -> tuple[str, ...]:
 
 
 def _cell(match: Match, text: str) -> dict[str, str]:
-    """Return the facts in a cell, each as a person would type it; raises InputError."""
+    """Return the values in a cell by field, as typed by a person. May raise InputError."""
     known = FIELDS[match.field]
     if match.field in _READERS:
         return _READERS[match.field](match, text)
@@ -624,7 +661,7 @@ def _cell(match: Match, text: str) -> dict[str, str]:
 
 
 def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
-    """Return a reader that interprets a cell as the nameplate entry after ``label``."""
+    """Return a reader that interprets a cell as a nameplate entry after a label."""
 
     def reader(match: Match, text: str) -> dict[str, str]:
         try:
@@ -649,7 +686,7 @@ _MONTHS_AS_FRACTION = re.compile(r"\d{4}-(\d{2})-(\d{2})")  # 1/3 saved as a dat
 
 
 def _power(match: Match, text: str) -> dict[str, str]:
-    """Read one or several horsepower ratings ("1/2-1/3-1/4"); return them separated by semicolons."""
+    """Read horsepower ratings ("1/2-1/3-1/4") and separate them with semicolons."""
     text = _MONTHS_AS_FRACTION.sub(lambda one: f"{int(one[1])}/{int(one[2])}", text)
     unit = match.unit
     own = re.search(r"(hp|kw|w|watts?)\.?$", text.strip(), re.IGNORECASE)
@@ -670,7 +707,7 @@ def _power(match: Match, text: str) -> dict[str, str]:
 
 
 def _current(match: Match, text: str) -> dict[str, str]:
-    """Read one full-load current, or one per rating; return them separated by semicolons."""
+    """Read the full-load current of each rating and separate them with semicolons."""
     parts = re.split(
         r"\s*[/;&]\s*|\s+-\s+|(?<=\d)-(?=\d)|,\s+",
         re.sub(r"(?i)\s*(?:fla|a(?:mps?)?)\.?\s*$", "", text),
@@ -682,7 +719,7 @@ def _current(match: Match, text: str) -> dict[str, str]:
 
 
 def _speed(match: Match, text: str) -> dict[str, str]:
-    """Read the speed; raises InputError for a motor with several speeds."""
+    """Read the speed. Raises InputError for a motor with several speeds."""
     text = re.sub(r"(?<!\d)([1-3])[.,](\d{3})(?!\d)", r"\1\2", text)
     parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
     if not all(parts):
@@ -720,7 +757,7 @@ def _price(match: Match, text: str) -> dict[str, str]:
 
 
 def _description(match: Match, text: str) -> dict[str, str]:
-    """Return the nameplate facts in free text; an empty dict if there are none."""
+    """Return the nameplate data in free text, or an empty dict if there are none."""
     try:
         return {
             name.replace("_", " "): value
@@ -731,7 +768,7 @@ def _description(match: Match, text: str) -> dict[str, str]:
 
 
 def _voltage(match: Match, text: str) -> dict[str, str]:
-    """Read volts, with hertz and phases, or with phases alone ("208-230/1")."""
+    """Read a voltage, which can be followed by frequency and phases ("208-230/1")."""
     volts = re.fullmatch(r"(.*[1-5]\d\d)\s*[/-]\s*([13])(?:\s*ph)?", text, re.IGNORECASE)
     if volts and not re.search(r"/\s*[56]0\s*$", volts[1]):
         return _AS_VOLTS(match, volts[1]) | {"phase": volts[2]}
@@ -742,7 +779,7 @@ _AS_VOLTS = _nameplate_words("VOLTS", ("voltage", "frequency", "phase"))
 
 
 def _rotation(match: Match, text: str) -> dict[str, str]:
-    """Read the rotation, in Spanish too, and the end it is seen from, which the heading may name."""
+    """Read the rotation in English or Spanish, and the end from which it is seen."""
     plain = " ".join(text.lower().translate(_ACCENTS).split())
     found = _AS_ROTATION(match, _ROTATIONS.get(plain, text))
     end = _END_IN_HEADING.search(match.heading.upper())
@@ -759,7 +796,7 @@ _END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-
 
 
 def _shaft(match: Match, text: str) -> dict[str, str]:
-    """Read the shaft diameter, or diameter x length."""
+    """Read a shaft diameter, or diameter x length."""
     diameter, *length = _BY.split(text)
     kinds = {"shaft diameter": ("shaft_diameter", diameter)}
     if length:
@@ -788,10 +825,10 @@ _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
 
 
 def _date_reader(cells: list[str]) -> Callable[[str], str]:
-    """Return a reader for a column's dates as YYYY-MM-DD.
+    """Return a reader that converts the dates in a column to YYYY-MM-DD.
 
-    Dates such as 3/4/2026 are read with the day first only if some first number in the column
-    exceeds 12 and no second number does.
+    Dates such as 3/4/2026 are read with the day first only if a first number in the column exceeds
+    12 and no second number exceeds 12.
     """
     pairs = [
         tuple(map(int, one.groups()))
@@ -834,11 +871,11 @@ _MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>
 
 
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
-    """Yield the line of each motor, and its cells by the headings in `records.catalog`.
+    """Yield the line of each motor, and its cells by heading in `records.catalog`.
 
-    ``maker``: manufacturer, used if the table does not name one. A row without the model, voltage,
-    power, current or speed is skipped; 60 Hz, one phase and the number of poles for the speed are
-    assumed and noted.
+    ``maker`` is the manufacturer if the table does not have one. A row without a model, voltage,
+    power, current or speed is skipped. If they are not given, 60 Hz, one phase and the number of
+    poles for the speed are assumed and recorded.
     """
     assumed: Counter = Counter()
     for line in list(found.facts):
@@ -919,7 +956,7 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
 
 
 def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
-    """Return the rows from `catalog_rows` as a catalog file, with prices in ``currency``."""
+    """Return rows from `catalog_rows` as a catalog file, with prices in ``currency``."""
     price = f"price [{currency}]"
     headings = [price if column.name == "price" else column.heading for column in COLUMNS]
     out = io.StringIO()
@@ -931,22 +968,25 @@ def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
 
 
 def imported_catalog(found: Imported, maker: str) -> str:
-    """Return the motors in a table as a catalog file; rows that are not valid motors are skipped.
+    """Return the motors in a table as a catalog file, without invalid motors.
 
-    Raises InputError if no motor remains.
+    Raises
+    ------
+    InputError
+        If no motor remains.
     """
     good, currency = _good_motors(found, maker)
     return catalog_text([cells for cells, _ in good], currency)
 
 
 def catalog_in(found: Imported, maker: str) -> Catalog:
-    """Return the motors in a table; raises InputError as `imported_catalog` does."""
+    """Return the motors in a table. Raises InputError as `imported_catalog` does."""
     good, _ = _good_motors(found, maker)
     return Catalog([motor for _, motor in good], found.lost)
 
 
 def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogMotor]], str]:
-    """Return the cells of each valid motor with the motor, and the currency of the prices."""
+    """Return the valid motors with their cells, and the currency of the prices."""
     currency = next((one.unit for one in found.matches if one.field == "price"), "USD")
     good, first = [], {}
     for line, cells in catalog_rows(found, maker):
@@ -966,9 +1006,12 @@ def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogM
 
 
 def imported_calls(found: Imported) -> Calls:
-    """Return the calls, or nameplates, in a table; rows without a date or any fact are skipped.
+    """Return the calls or nameplates in a table, without rows that have no date or data.
 
-    Raises InputError if no row remains.
+    Raises
+    ------
+    InputError
+        If no row remains.
     """
     days, places, needs, need = [], [], {}, []
     for line in list(found.facts):
@@ -997,9 +1040,12 @@ def imported_calls(found: Imported) -> Calls:
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:
-    """Return the facts of each unit by line; rows that say nothing about the motor are skipped.
+    """Return the data of each unit by line, without rows that have no motor data.
 
-    Raises InputError if no row remains.
+    Raises
+    ------
+    InputError
+        If no row remains.
     """
     for line, facts in list(found.facts.items()):
         if not set(facts) & set(_OF_NAMEPLATE):

@@ -1,7 +1,7 @@
-"""A job: one failed motor with its fan and site, saved in a TOML file.
+"""Jobs: a failed motor with its fan and site, stored in a TOML file.
 
-The file also has the customer, the technician's findings, and the work order's ticks: the date on
-which each step was completed. Adding a tick to the file leaves everything else in it unchanged.
+The file also has the customer, the findings of the technician, and the dates on which the steps of
+the work order were completed (ticks). Adding a tick does not change the rest of the file.
 """
 
 import json
@@ -41,7 +41,7 @@ from airover.records.found import Found
 from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 
-# volumetric heat capacity [J/(m3 K)] of any air accepted by this kit
+# range of the volumetric heat capacity [J/(m3 K)] of accepted air
 _LEAST_HEAT_OF_AIR, _MOST_HEAT_OF_AIR = 0.5 * 1004.0, 1.6 * 1030.0
 
 
@@ -51,11 +51,39 @@ def _hazardous(value, info: ValidationInfo) -> str | bool | None:
 
 
 class Site(Record):
-    """Facts about the site: amounts in SI units, temperatures in degC; unknown fields are None.
+    """Site data in SI units, with temperatures in degC. Unknown fields are None.
 
-    ``voltage``: measured supply voltage [V], a range if it varies; ``coil_temperature_rise``: air
-    temperature rise across the coil [K], otherwise calculated from ``heat`` [W] and ``airflow``
-    [m3/s]; ``max_body_length`` and ``max_body_diameter``: space available for the motor [m].
+    Attributes
+    ----------
+    outdoor_temperature : Amount or None
+        Outdoor temperature [degC].
+    outdoor_temperature_min : Amount or None
+        Lowest outdoor temperature [degC].
+    elevation : Amount or None
+        Elevation [m].
+    relative_humidity : Amount or None
+        Relative humidity.
+    voltage : Amount or None
+        Measured supply voltage [V], or a range if it varies.
+    frequency : Amount or None
+        Supply frequency [Hz].
+    phase : int or None
+        Number of phases of the supply.
+    coil_temperature_rise : Amount or None
+        Air temperature rise [K] across the coil. If it is None, it is calculated from ``heat`` [W]
+        and ``airflow`` [m3/s].
+    heat : Amount or None
+        Heat [W] rejected by the coil.
+    airflow : Amount or None
+        Airflow [m3/s].
+    recirculation : Amount or None
+        Temperature rise [K] of the entering air from recirculation.
+    exposure : tuple[str, ...]
+        Exposures of the unit.
+    hazardous : str, bool or None
+        Hazardous location.
+    max_body_length, max_body_diameter : Amount or None
+        Space [m] available for the motor.
     """
 
     outdoor_temperature: amount("air_temperature") = None
@@ -100,7 +128,7 @@ MARK = b"\xef\xbb\xbf"  # byte order mark that some editors write at the start o
 
 
 class Customer(Record):
-    """The customer who signs; an empty field is printed as a blank line to fill in."""
+    """Customer who signs. An empty field is printed as a blank line."""
 
     name: Text = ""
     address: Text = ""
@@ -108,14 +136,14 @@ class Customer(Record):
 
 
 class Finding(Record):
-    """The part that ``failed``, and ``why``; an empty ``why`` means that the cause is not known."""
+    """Failed part and cause. An empty ``why`` means that the cause is not known."""
 
     failed: Text = ""
     why: Text = ""
 
 
 class Ticks(Record):
-    """Date on which each step in a work order was completed, in step order, or None."""
+    """Dates on which the steps in a work order were completed, None if not completed."""
 
     isolation: Day = None
     discharge: Day = None
@@ -138,12 +166,37 @@ class Ticks(Record):
 
 
 class Job(Record):
-    """Facts about one replacement job.
+    """Data for a replacement job.
 
-    ``found``: findings on the old motor; ``dates``: key dates of the new motor; ``ticks``: dates on
-    which steps in the work order were completed; ``limits``: limits of the checks for this job;
-    ``invented``: True for demonstration data.
+    Attributes
+    ----------
+    name, note : str
+        Name of the job, and a note.
+    invented : bool
+        True for demonstration data.
+    customer : Customer
+        Customer.
+    finding : Finding
+        Failed part and cause.
+    nameplate : Nameplate
+        Nameplate of the old motor.
+    blade : Blade
+        Fan.
+    site : Site
+        Site data.
+    found : Found
+        Findings on the old motor.
+    dates : Dates
+        Important dates for the new motor.
+    ticks : Ticks
+        Dates on which the steps in the work order were completed.
+    cost : CostBasis
+        Times and costs of the user.
+    limits : Limits
+        Limits of the checks for this job.
 
+    Examples
+    --------
     >>> Job.from_toml('[nameplate]\\npower = "1/3 hp"').nameplate.power.text
     '1/3 hp'
     """
@@ -164,29 +217,32 @@ class Job(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """Read the job in TOML ``text``; raises InputError that states what is wrong."""
+        """Read a job from TOML text. Raises InputError if the text is invalid."""
         return cls(**toml_table(text, Message("error.job.job")))
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Read the job in the file at ``path``; raises InputError as ``from_toml`` does."""
+        """Read a job from a file. Raises InputError as ``from_toml`` does."""
         return cls.from_toml(read_text(path, FILE, LARGEST_FILE))
 
     def to_toml(self) -> str:
-        """Return the job as TOML, with every amount as typed and unknown fields omitted."""
+        """Return the job as TOML, with amounts as typed and without unknown fields."""
         return "\n".join(_lines(self, "")).strip() + "\n"
 
     def save(self, path: str | os.PathLike) -> None:
-        """Write the job to ``path``, completely or not at all; comments in an older file are lost.
+        """Write the job to a file. Comments in an existing file are lost.
 
-        Raises InputError if the file cannot be written.
+        Raises
+        ------
+        InputError
+            If the file cannot be written.
         """
         write_text(path, self.to_toml(), FILE)
 
 
 @dataclass(frozen=True)
 class JobFile:
-    """The ``job`` in the file at ``path``, with the file's ``content`` when it was read."""
+    """Job in a file, with the content of the file when it was read."""
 
     path: str | os.PathLike
     content: bytes
@@ -194,16 +250,21 @@ class JobFile:
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Read the file; raises InputError as ``Job.read`` does."""
+        """Read a job file. Raises InputError as ``Job.read`` does."""
         content = read_bytes(path, FILE, LARGEST_FILE)
         return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 
     def ticked(self, step: str, day: date | None) -> Self:
-        """Record in the file that ``step`` was completed on ``day``; None clears the tick.
+        """Record in the file that a step was completed on a day, or None to clear the tick.
 
-        ``step`` is a field of Ticks. Only the table ``[ticks]`` changes; the file is replaced
-        completely or not at all. Returns the updated file. Raises InputError for an unknown step,
-        and if the file has changed since it was read: then nothing is written.
+        ``step`` is a field of Ticks. Only the table ``[ticks]`` in the file is changed. Returns the
+        updated JobFile.
+
+        Raises
+        ------
+        InputError
+            If the step is unknown, or if the file has changed since it was read. The file is then
+            not written.
         """
         if step not in Ticks.names():
             raise InputError("step", quoted(step), one_of(Ticks.names()))
@@ -215,9 +276,12 @@ class JobFile:
         return type(self)(self.path, changed, Job.from_toml(decoded(changed, self.path, FILE)))
 
     def saved(self, job: Job) -> Self:
-        """Replace the job in the file with ``job``; comments in the file are lost.
+        """Replace the job in the file. Comments in the file are lost.
 
-        Raises InputError if the file cannot be written or has changed since it was read.
+        Raises
+        ------
+        InputError
+            If the file cannot be written or has changed since it was read.
         """
         content = job.to_toml().encode("utf-8")
         write_bytes(self.path, content, FILE, seen=self.content)
@@ -225,9 +289,12 @@ class JobFile:
 
 
 def with_tick(text: str, step: str, day: date | None) -> str:
-    """Return TOML ``text`` with ``step`` set to ``day``, or without it; other bytes are unchanged.
+    """Return TOML text with ``step`` set to ``day``, or without the step if None.
 
-    Raises InputError if the format of the ticks in the file does not allow this edit.
+    Raises
+    ------
+    InputError
+        If the ticks in the file have a format that does not allow this edit.
     """
     expected = _expected(tomllib.loads(text), step, day)
     changed = _added(text, step, day) if TABLE not in tomllib.loads(text) else _set(text, step, day)
@@ -238,7 +305,7 @@ def with_tick(text: str, step: str, day: date | None) -> str:
 
 
 def _lines(record: Record, table: str) -> Iterator[str]:
-    """Yield the lines for ``record`` under the heading ``table``: its own fields, then its parts."""
+    """Yield the lines for a record: its fields, followed by its nested records."""
     written = dict(zip(record.names(), dict(record).values(), strict=True))
     known = {name: value for name, value in written.items() if value not in (None, "", ())}
     parts = {name: known.pop(name) for name in record.parts() if name in known}
@@ -250,7 +317,7 @@ def _lines(record: Record, table: str) -> Iterator[str]:
 
 
 def _toml(value) -> str:
-    """Return ``value`` in TOML; strings, numbers and booleans are written as in JSON."""
+    """Return a value as TOML. Strings, numbers and booleans are the same as in JSON."""
     if isinstance(value, tuple):
         return f"[{', '.join(map(_toml, value))}]"
     if isinstance(value, date):
@@ -267,7 +334,7 @@ def _expected(given: dict, step: str, day: date | None) -> dict:
 
 
 def _added(text: str, step: str, day: date | None) -> str:
-    """Return the text with a new table added at the end; the rest is unchanged."""
+    """Return the text with a new table at the end."""
     if day is None:
         return text
     line_end = "\r\n" if "\r\n" in text else "\n"
@@ -276,7 +343,7 @@ def _added(text: str, step: str, day: date | None) -> str:
 
 
 def _set(text: str, step: str, day: date | None) -> str:
-    """Return the text with one line in the existing table added, removed or changed."""
+    """Return the text with a line in the existing table added, removed or changed."""
     document = tomlkit.parse(text)
     ticks = document[TABLE]
     if day is None:

@@ -1,8 +1,8 @@
-"""Lesson records: a replacement case, a question template, and a class that takes a test.
+"""Lesson records: replacement cases, question templates and classes.
 
-A case has a story, a nameplate, the facts of the job and a short list of motors; all are checked
-when read. Texts of cases and questions are in the kit's languages (`core.files.LANGUAGES`). English
-is required, and is used if a case or question is not translated into the reader's language.
+A case has a story, a nameplate, a job and a short list of motors, which are checked when they are
+read. Texts of cases and questions are in the languages of this package (`core.files.LANGUAGES`).
+English is required, and is used if a text is not translated into the reader's language.
 """
 
 import os
@@ -42,10 +42,18 @@ _TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
 
 
 class Story(NamedTuple):
-    """The texts of a case in one language.
+    """Texts of a case in one language.
 
-    ``title``: title; ``story``: description of the situation; ``hints``: hints for students;
-    ``watch``: points for the instructor to watch for.
+    Attributes
+    ----------
+    title : str
+        Title of the case.
+    story : str
+        Description of the situation.
+    hints : tuple[str, ...]
+        Hints for students.
+    watch : tuple[str, ...]
+        Points to which the instructor should pay attention.
     """
 
     title: str
@@ -56,11 +64,24 @@ class Story(NamedTuple):
 
 @dataclass(frozen=True)
 class LessonCase:
-    """One replacement case for students.
+    """Replacement case for students.
 
-    ``motors``: names of motors in a catalog; ``fields``: fields of the Nameplate that students must
-    read, of which any left open in ``job`` are unreadable; ``plate``: lines of the old motor's
-    nameplate as they appear; ``stories``: texts by language.
+    Attributes
+    ----------
+    key : str
+        Key of the case.
+    level : str
+        Level: basic, intermediate or advanced.
+    motors : tuple[str, ...]
+        Names of motors in the catalog.
+    fields : tuple[str, ...]
+        Nameplate fields that students must read. Fields that are empty in ``job`` are unreadable.
+    plate : tuple[str, ...]
+        Lines on the nameplate of the old motor.
+    stories : dict[str, Story]
+        Texts by language.
+    job : Job
+        Job of the case.
     """
 
     key: str
@@ -72,21 +93,24 @@ class LessonCase:
     job: Job
 
     def story(self, language: str) -> Story:
-        """Return the story in this ``language``, else in English."""
+        """Return the story in a language, or in English if it is not translated."""
         return self.stories.get(language, self.stories["en"])
 
     @property
     def readable(self) -> dict:
-        """Readable value for each requested field, None if unreadable."""
+        """Value of each requested field, None if unreadable."""
         nameplate = self.job.nameplate
         values = dict(zip(nameplate.names(), dict(nameplate).values(), strict=True))
         return {name: values[name] or None for name in self.fields}
 
 
 def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
-    """Read the cases in a ``folder`` of TOML files, sorted from basic to advanced.
+    """Read the cases from a folder of TOML files, sorted from basic to advanced.
 
-    Raises InputError for a folder without cases, and as read_case does.
+    Raises
+    ------
+    InputError
+        If the folder has no cases or if a case is invalid.
     """
     paths = sorted(Path(folder).glob("*.toml"))
     if not paths:
@@ -98,15 +122,18 @@ def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
 
 
 def read_case(path: str | os.PathLike) -> LessonCase:
-    """Read the case in the TOML file at ``path``; its key is the file name.
+    """Read a case from a TOML file. Its key is the file name.
 
-    Raises InputError, naming the field, for any entry that is missing, unknown or not accepted.
+    Raises
+    ------
+    InputError
+        If an entry is missing, unknown or not accepted. The error names the field.
     """
     return case_of(read_text(path, CASE_FILE, LARGEST_FILE), Path(path).stem)
 
 
 def case_of(text: str, key: str = "case") -> LessonCase:
-    """Read the case in TOML ``text``; raises InputError as read_case does."""
+    """Read a case from TOML text. Raises InputError as `read_case` does."""
     given = toml_table(text, CASE_FILE)
     only(given, _TABLES, CASE_FILE)
     job = given.get("job")
@@ -183,12 +210,12 @@ Number = Annotated[float, PlainValidator(_number)]
 
 
 def _is_number(value) -> bool:
-    """Return True for a usable number: not NaN, and not larger than LARGEST."""
+    """Return True for a number that is not NaN and not larger than LARGEST."""
     return type(value) in (int, float) and abs(value) <= LARGEST
 
 
 def _among(value, info: ValidationInfo) -> tuple:
-    """Read a list of numbers or of words."""
+    """Read a list of numbers or words."""
     listed_values = isinstance(value, list | tuple) and len(value) > 0
     words = listed_values and all(isinstance(one, str) for one in value)
     if words:
@@ -200,7 +227,7 @@ def _among(value, info: ValidationInfo) -> tuple:
 
 
 def tables(record: type[Record]):
-    """Return the type of a field with several tables of type ``record``, by key."""
+    """Return the type of a field with several tables of a record type, by key."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, dict) or not all(isinstance(one, dict) for one in value.values()):
@@ -213,7 +240,7 @@ def tables(record: type[Record]):
 
 
 def table(record: type[Record]):
-    """Return the type of an optional field with one table of type ``record``."""
+    """Return the type of an optional field with a table of a record type."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, dict):
@@ -232,7 +259,7 @@ def _inner(record: type[Record], given: dict, place: str) -> Record:
 
 
 class _Translated(Record):
-    """A text in the kit's languages; English is required."""
+    """Text in several languages, of which English is required."""
 
     def contradictions(self) -> Iterator[InputError]:
         if not self.en:
@@ -244,7 +271,7 @@ class _Translated(Record):
         return tuple(language for language in LANGUAGES if getattr(self, language))
 
     def text(self, language: str) -> str:
-        """Return the text in this ``language``, else in English."""
+        """Return the text in a language, or in English if it is not translated."""
         return getattr(self, language) or self.en
 
 
@@ -255,10 +282,11 @@ Translated = create_model(
 
 
 class Draw(Record):
-    """Values for a placeholder in the text: ``low`` to ``high`` by ``step``, or one in ``among``.
+    """Possible values for a placeholder in the text of a question.
 
-    Numbers with a ``kind`` (a key of `kinds.KINDS`) are in ``unit``; numbers without one have no
-    unit. Words from the kit's choices, such as "up", are translated; other words stay as typed.
+    The values are ``low`` to ``high`` in steps of ``step``, or the values in ``among``. Numbers
+    with a ``kind`` (a key of `kinds.KINDS`) are in ``unit``, and numbers without a ``kind`` have no
+    unit. Words from lists of choices, such as "up", are translated. Other words are not changed.
     """
 
     low: Number = None
@@ -284,7 +312,7 @@ class Draw(Record):
 
     @property
     def values(self) -> tuple:
-        """All possible values: words, or numbers in SI units (or without a unit)."""
+        """Possible values: words, or numbers in SI units or without a unit."""
         if self.among and isinstance(self.among[0], str):
             return self.among
         numbers = self.among or self._range()
@@ -298,7 +326,7 @@ class Draw(Record):
 
 
 class Slip(Translated):
-    """Feedback on a common mistake, which earns the fraction ``share`` of the points, 0 to 1."""
+    """Feedback on a common mistake, with the fraction of the points that it earns."""
 
     share: Number = 0.0
 
@@ -309,29 +337,55 @@ class Slip(Translated):
 
 
 class AnswerOption(Translated):
-    """One option, or one step to put in order.
+    """Option, or step to put in order.
 
-    ``told``: feedback for a student who selected it wrongly.
+    ``told`` is the feedback for a student who selected the option incorrectly.
     """
 
     told: table(Translated) = None
 
 
 class Units(Record):
-    """Unit of the answer in each unit system."""
+    """Unit of the answer in each system of units."""
 
     US: Text = ""
     SI: Text = ""
 
 
 class Template(Record):
-    """A question with placeholders for random values, used by `lesson.question.ask`.
+    """Question with placeholders for random values, used by `lesson.question.ask`.
 
-    ``answer``: name of the function that calculates the answer, required for a numerical answer and
-    for any answer that depends on the random values; ``right``: key of the correct option if there
-    is no ``answer``; ``options``: options, or steps listed in their correct order; ``quantity``:
-    quantity type of the answer, a key of `kinds.KINDS`, "" for a number without a unit; ``unit``:
-    its unit; ``tolerance``: tolerance in percent of the answer; ``tolerance_k``: tolerance in K.
+    Attributes
+    ----------
+    key, subject : str
+        Key and subject of the question.
+    kind : str or None
+        Type of question.
+    points : int or None
+        Points for the correct answer.
+    minutes : float
+        Time [min] for the question.
+    draw : dict[str, Draw]
+        Possible values for the placeholders.
+    ask, solution : Translated
+        Text of the question and of the solution.
+    answer : str
+        Name of the function that calculates the answer. It is required for a numerical answer and
+        for any answer that depends on the random values.
+    quantity : str
+        Type of quantity of the answer, a key of `kinds.KINDS`, or "" for a number without a unit.
+    unit
+        Unit of the answer.
+    tolerance : float
+        Tolerance as a percentage of the answer.
+    tolerance_k : float
+        Tolerance in K.
+    slips : dict[str, Slip]
+        Common mistakes.
+    options
+        Options, or steps in their correct order.
+    right : str
+        Key of the correct option, if there is no ``answer``.
     """
 
     key: Text = ""
@@ -371,7 +425,7 @@ class Template(Record):
                     yield InputError(f"{name} {language}", NOTHING, Message("error.field.text"))
 
     def texts(self) -> dict[str, Translated]:
-        """Return every text in the question, by its location in the file."""
+        """Return all texts in the question, by location in the file."""
         places = {"ask": self.ask, "solution": self.solution}
         places |= {f"slips {key}": slip for key, slip in self.slips.items()}
         for key, option in self.options.items():
@@ -400,7 +454,7 @@ class Template(Record):
 
 
 def _names(value, field: str) -> tuple[str, ...]:
-    """Read a list of distinct names, compared without case and extra spaces."""
+    """Read a list of distinct names. Case and extra spaces are ignored."""
     if not isinstance(value, (list, tuple)) or not 1 <= len(value) <= MOST_STUDENTS:
         accepted = Message("error.class.names", most=MOST_STUDENTS)
         raise InputError(field, quoted(value), accepted)
@@ -418,7 +472,7 @@ def _names(value, field: str) -> tuple[str, ...]:
 
 
 def _language(value, field: str) -> str:
-    """Read a language of the kit: its two-letter code, its own name or its English name."""
+    """Read a language from its two-letter code, its native name or its English name."""
     names = {one: (Texts(one)("language"), Texts(one)("language_in_english")) for one in LANGUAGES}
     return chosen(value, names, field)
 
@@ -431,7 +485,7 @@ def _name(value, field: Message) -> str:
 
 
 def same_name(name: str) -> str:
-    """Return a common form for spellings of one name: case and repeated spaces removed.
+    """Return a name in normalized form, without case and repeated spaces.
 
     A leading apostrophe, which keeps a spreadsheet from evaluating text as a formula, is ignored.
     """
@@ -439,11 +493,26 @@ def same_name(name: str) -> str:
 
 
 class SchoolClass(Record):
-    """A class and the settings for its test.
+    """Class with the settings for its test.
 
-    ``subjects``: subjects in the question bank to include, None for all; ``count``: number of
-    questions on a test; ``seed``: random seed for the questions and their values; ``invented``:
-    True for demonstration data.
+    Attributes
+    ----------
+    name : str
+        Name of the class.
+    language : str
+        Language of the test.
+    system : str
+        Unit system of the test.
+    seed : int or None
+        Random seed for the questions and their values.
+    subjects
+        Subjects in the question bank to include, or None for all.
+    count : int or None
+        Number of questions on a test.
+    students : tuple[str, ...] or None
+        Names of the students.
+    invented : bool
+        True for demonstration data.
     """
 
     name: Text = ""
@@ -457,7 +526,7 @@ class SchoolClass(Record):
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Read the class in the TOML file at ``path``; raises InputError that states what is wrong."""
+        """Read a class from a TOML file. Raises InputError if the file is invalid."""
         found = cls(**toml_table(read_text(path, CLASS_FILE, LARGEST_FILE), CLASS_FILE))
         if not found.name:
             raise InputError("class name", NOTHING, Message("error.class.title"))
@@ -466,6 +535,6 @@ class SchoolClass(Record):
         return found
 
     def said_in(self, language: str | None, system: str | None) -> Self:
-        """Return the same class with another language or unit system; None leaves it unchanged."""
+        """Return the same class with another language or unit system, unless it is None."""
         changed = {"language": language, "system": system}
         return self.model_copy(update={k: v for k, v in changed.items() if v is not None})

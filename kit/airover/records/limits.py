@@ -1,11 +1,12 @@
-"""Limits of the check table that an engineer may change for a job, in its file's table `[limits]`.
+"""Limits of checks that an engineer can change for a job.
 
-A limit that protects people or the motor can only be made stricter: its usual value is then one
-end of its accepted range. Three limits may also be relaxed, within the range in `LIMITS`:
-full-load amps (an increase beyond the usual 10 % still gives a note on the branch circuit),
-capacitance (the sentence still states the microfarads to install) and airflow. Temperatures of
-insulation classes, voltage ranges and ambient ratings are data of the motor and cannot be changed.
-Usual values are common practice, no source, except the capacitor voltage (IEC 60252-1).
+The limits are in the table `[limits]` of a job file. A limit that protects people or the motor can
+only be made stricter, so its default value is one end of its accepted range. Three limits can also
+be relaxed within the range in `LIMITS`: full-load amps (an increase of more than the default 10 %
+still gives a note about the branch circuit), capacitance (the sentence still gives the microfarads
+to install) and airflow. Temperatures of insulation classes, voltage ranges and ambient ratings are
+data of the motor and cannot be changed. Default values are common practice and have no published
+source, except the capacitor voltage (IEC 60252-1).
 """
 
 from typing import Annotated, NamedTuple
@@ -20,9 +21,10 @@ from airover.records.fields import Entered, Record, in_words, is_unknown
 
 
 class Limit(NamedTuple):
-    """A limit in the SI unit of its ``kind``: its usual value and its accepted range.
+    """Limit in the SI unit of its ``kind``, with default value and accepted range.
 
-    ``relaxed``: True if the accepted range includes less strict values than the usual one.
+    ``relaxed`` is True if the accepted range includes values that are less strict than the default
+    value.
     """
 
     kind: str
@@ -54,10 +56,11 @@ LIMITS = {
 }
 
 LimitValues = NamedTuple("LimitValues", [(name, float) for name in LIMITS])
+LimitValues.__doc__ = "Limits of the checks as numbers in SI units."
 
 
 def limit(name: str):
-    """Return the type of an optional field for the limit ``name``."""
+    """Return the type of an optional field for a limit."""
     one = LIMITS[name]
     kind = one.kind
 
@@ -76,7 +79,7 @@ def limit(name: str):
 
 
 class ChangedLimit(NamedTuple):
-    """A limit ``name`` with another ``value`` than the ``usual`` one [SI unit of ``kind``]."""
+    """Limit that differs from its default value, in the SI unit of its ``kind``."""
 
     name: str
     value: Amount
@@ -85,37 +88,59 @@ class ChangedLimit(NamedTuple):
 
     @property
     def message(self) -> Message:
-        """The limit, its value and its usual value in words."""
+        """Message with the limit, its value and its default value."""
         usual = Quantity(self.usual, self.kind)
         return Message(f"limits.changed.{self.name}", value=self.value, usual=usual)
 
     @property
     def unit(self) -> str:
-        """SI unit of the numbers; "" for a fraction."""
+        """SI unit of the values, or "" for a fraction."""
         return KINDS[self.kind].unit
 
 
 class Limits(Record):
-    """Limits of the checks; a limit of None has its usual value.
+    """Limits of the checks. None means the default value.
 
-    Differences as a fraction: ``full_load_amps``: from the old motor's full-load amps;
-    ``running_amps``: of the expected amps above the motor's full-load amps; ``capacitance``: from
-    the old capacitor; ``capacitor_voltage``: above the voltage marked on the capacitor;
-    ``supply_voltage``: beyond the motor's voltage range, for meter error; ``supply_difference``:
-    of the measured supply from the old nameplate's volts; ``larger_motor``: above the old power.
-    ``airflow``: least fraction of the old motor's airflow.
-
-    Margins: ``power_margin``: of the rating above the fan load, as a fraction; ``torque_margin``:
-    of the breakdown torque above the fan torque at the lowest rated voltage, as a fraction;
-    ``winding_margin``: of the winding temperature below the limit of its insulation class [K];
-    ``ambient_excess``: of the air above an ambient rating that is no lower than the old motor's
-    [K].
-
-    Probabilities: ``question_risk``: above which a risk gives a question; ``rejection_risk``:
-    above which it rejects the motor.
-
-    Dimensions [m]: ``shaft_clearance``: difference of the shaft diameter from the hub bore;
-    ``shaft_length``: difference from the old shaft; ``body_length``: increase over the old body.
+    Attributes
+    ----------
+    full_load_amps : Amount or None
+        Maximum difference from the full-load amps of the old motor, as a fraction.
+    running_amps : Amount or None
+        Maximum excess of the expected amps over the full-load amps of the motor, as a fraction.
+    capacitance : Amount or None
+        Maximum difference from the capacitance of the old capacitor, as a fraction.
+    capacitor_voltage : Amount or None
+        Maximum excess over the voltage marked on the capacitor, as a fraction.
+    supply_voltage : Amount or None
+        Maximum difference beyond the voltage range of the motor, to allow for meter error, as a
+        fraction.
+    supply_difference : Amount or None
+        Maximum difference of the measured supply voltage from the old nameplate voltage, as a
+        fraction.
+    airflow : Amount or None
+        Minimum airflow, as a fraction of the airflow with the old motor.
+    larger_motor : Amount or None
+        Maximum excess over the power of the old motor, as a fraction.
+    power_margin : Amount or None
+        Minimum margin of the rating over the fan load, as a fraction.
+    torque_margin : Amount or None
+        Minimum margin of the breakdown torque over the fan torque at the lowest rated voltage, as a
+        fraction.
+    winding_margin : Amount or None
+        Minimum margin [K] of the winding temperature to the limit of its insulation class.
+    ambient_excess : Amount or None
+        Maximum excess [K] of the air temperature over an ambient rating that is at least the rating
+        of the old motor.
+    question_risk : Amount or None
+        Probability above which a risk results in a question.
+    rejection_risk : Amount or None
+        Probability above which a risk rejects the motor.
+    shaft_clearance : Amount or None
+        Maximum difference [m] between shaft diameter and hub bore.
+    shaft_length : Amount or None
+        Maximum difference [m] from the length of the old shaft.
+    body_length : Amount or None
+        Maximum increase [m] over the length of the old body.
     """
 
     full_load_amps: limit("full_load_amps") = None
@@ -143,7 +168,7 @@ class Limits(Record):
         return LimitValues(*(usual if one is None else one.mid for one, usual in given))
 
     def to_dict(self, write) -> list[dict]:
-        """Return the changed limits for JSON, numbers in SI units; ``write`` writes a Message."""
+        """Return the changed limits for JSON, with numbers in SI units."""
         return [
             {"name": one.name, "value": one.value.mid, "usual": one.usual, "unit": one.unit,
              "text": write(one.message)}
@@ -151,7 +176,7 @@ class Limits(Record):
         ]  # fmt: skip
 
     def changed(self, names=tuple(LIMITS)) -> tuple[ChangedLimit, ...]:
-        """Return the limits among ``names`` that differ from their usual values."""
+        """Return the limits that differ from their default values."""
         return tuple(
             ChangedLimit(name, given, LIMITS[name].usual, LIMITS[name].kind)
             for name in names

@@ -1,9 +1,9 @@
-"""The readable fields of a motor's nameplate, its rotation and its run capacitor.
+"""Nameplate of a motor, with its rotation and its run capacitor.
 
 A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM. The
-section with the smaller capacitance is for the fan motor, the larger section for the compressor
-(common practice, no source). Both "45/5 uF" and "45+5 MFD 440 V" are read; the typed text is kept.
-Rotations are compared as seen from the shaft end.
+section with the smaller capacitance is for the fan motor, and the larger section is for the
+compressor (common practice; no published source). Both "45/5 uF" and "45+5 MFD 440 V" can be read,
+and the typed text is kept. Rotations are compared as seen from the shaft end.
 """
 
 import math
@@ -61,25 +61,26 @@ _DUAL = re.compile(
 )
 _ZERO = re.compile(r"0+(?:\.0*)?|\.0+")
 GREATEST_SLIP = 0.25
-USUAL_SLIP = (0.02, 0.15)  # fan motors at full load, common practice, no source
+USUAL_SLIP = (0.02, 0.15)  # fan motors at full load, common practice; no published source
 MOST_POLES = 16
 
 # V of supply: at or above this voltage the auxiliary winding may be fed from a tap of the main
-# winding, so an ordinary 370 V or 440 V run capacitor is suitable (common practice, no source).
+# winding, so that an ordinary 370 V or 440 V run capacitor is suitable (common practice).
 TAPPED_FROM = 400.0
 
-# common practice for small run-capacitor motors, no source
+# common practice for small run-capacitor motors; no published source
 USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
 
-# Ratio of a run capacitor's reactance to volts / amps, common practice, no source.
+# Ratio of a run capacitor's reactance to volts / amps, common practice; no published source.
 USUAL_CAPACITOR_REACTANCE = (0.9, 12.0)
 
 
 def poles_at(speed_rpm: float, frequency: float) -> int | None:
-    """Return the poles of an induction motor from its ``speed_rpm`` [rpm] and ``frequency`` [Hz].
+    """Return the number of poles of an induction motor from its speed and frequency.
 
-    The poles are for the next higher synchronous speed, 120 f / poles; None if the slip is not less
-    than GREATEST_SLIP.
+    The number of poles corresponds to the next higher synchronous speed, 120 f / poles. Returns
+    None if the slip is not less than GREATEST_SLIP. ``speed_rpm`` is in rpm and ``frequency`` is in
+    Hz.
 
     >>> poles_at(1075, 60), poles_at(1200, 60)
     (6, None)
@@ -90,9 +91,9 @@ def poles_at(speed_rpm: float, frequency: float) -> int | None:
 
 
 def nearest_poles(speed_rpm: float, frequency: float) -> int:
-    """Return the number of poles for which the slip at ``speed_rpm`` [rpm] is closest to typical.
+    """Return the number of poles for which the slip at ``speed_rpm`` is closest to typical.
 
-    ``frequency``: supply frequency [Hz].
+    ``frequency`` is the supply frequency [Hz].
 
     >>> nearest_poles(1300, 60), nearest_poles(1200, 60)
     (6, 6)
@@ -107,10 +108,10 @@ def nearest_poles(speed_rpm: float, frequency: float) -> int:
 
 
 def from_shaft_end(rotation: str | None, seen_from: str | None) -> str | None:
-    """Return ``rotation`` as seen from the shaft end; None if it cannot be determined.
+    """Return the rotation as seen from the shaft end, or None if it cannot be determined.
 
-    The direction is opposite when seen from the other end. A reversible motor is reversible from
-    either end.
+    The direction is reversed when seen from the opposite end. A reversible motor is reversible from
+    both ends.
 
     >>> from_shaft_end("clockwise", "lead end")
     'counterclockwise'
@@ -126,7 +127,7 @@ def from_shaft_end(rotation: str | None, seen_from: str | None) -> str | None:
 class RunCapacitor(Amount):
     """Capacitance [F] of a run capacitor for the fan motor, with the text as typed.
 
-    ``compressor``: capacitance [F] of the compressor section, None for a single capacitor.
+    ``compressor`` is the capacitance [F] of the compressor section, or None for a single capacitor.
     """
 
     compressor: float | None = None
@@ -138,22 +139,29 @@ class RunCapacitor(Amount):
 
     @property
     def fan_text(self) -> str:
-        """The fan motor's capacitance as usually written."""
+        """Capacitance for the fan motor as text."""
         return show(self.mid, "capacitance") if self.is_dual else self.text
 
     @property
     def compressor_text(self) -> str:
-        """The compressor's capacitance as usually written, "" for a single capacitor."""
+        """Capacitance for the compressor as text, "" for a single capacitor."""
         return show(self.compressor, "capacitance") if self.is_dual else ""
 
 
 def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCapacitor:
-    """Read a run capacitor's marking or meter reading.
+    """Read the marking or a meter reading of a run capacitor.
 
-    ``kind``: "capacitance" or "meter_capacitance". A number without a unit is in microfarads; two
-    values are read as a dual capacitor. A rated voltage or tolerance after the value is handled by
-    `marked_voltage`. Raises InputError, naming ``field``, for text that cannot be read.
+    ``kind`` is "capacitance" or "meter_capacitance". A number without a unit is in microfarads. Two
+    values are read as a dual capacitor. A rated voltage or a tolerance can follow the value (see
+    `marked_voltage`).
 
+    Raises
+    ------
+    InputError
+        If the text cannot be read. The error names ``field``.
+
+    Examples
+    --------
     >>> dual = read_capacitor("45/5 MFD 440V", "capacitor")
     >>> dual.fan_text, dual.compressor_text
     ('5 uF', '45 uF')
@@ -183,9 +191,9 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
 
 
 def marked_voltage(text: object) -> str | None:
-    """Return the rated voltage written after a capacitor's value, such as "440V", or None.
+    """Return the rated voltage after the value of a capacitor, such as "440V", or None.
 
-    If two voltages are marked, "370/440 V", the higher voltage is the rating.
+    If two voltages are marked, as in "370/440 V", the higher voltage is the rating.
     """
     text = text.text if isinstance(text, Amount) else text
     found = _VOLTS.search(text) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
@@ -195,12 +203,12 @@ def marked_voltage(text: object) -> str | None:
 
 
 def capacitor_field():
-    """Return the type of an optional field for a run capacitor's marking."""
+    """Return the type of an optional field for the marking of a run capacitor."""
     return read_by(lambda value, field: read_capacitor(_typed(value), field), "capacitance")
 
 
 def _rated_voltage(value: object, field: str) -> Amount:
-    """Read a capacitor's rated voltage; the higher one of two, "370/440", is the rating."""
+    """Read the rated voltage of a capacitor, or the higher of two voltages ("370/440")."""
     found = read(_typed(value), "voltage", field, "V")
     if not found.is_range:
         return found
@@ -210,7 +218,7 @@ def _rated_voltage(value: object, field: str) -> Amount:
 def capacitor_reading():
     """Return the type of an optional field for a meter reading on a run capacitor.
 
-    Zero, with or without a unit, is a valid reading: it indicates an open capacitor.
+    Zero, with or without a unit, is a valid reading. It indicates an open capacitor.
     """
 
     def validate(value, field: str) -> RunCapacitor:
@@ -232,13 +240,20 @@ def _typed(value):
 
 
 class Doubt(NamedTuple):
-    """Nameplate fields that contradict each other, so that one was probably misread.
+    """Nameplate fields that contradict each other, so that a field was probably misread.
 
-    ``fields``: fields to read again; ``code``: type of contradiction. "power factor": power /
-    (volts x amps) is ``found``, and the usual range is ``low`` to ``high``. "speed": no number of
-    poles has the speed ``found`` [rpm] at this frequency; ``low`` to ``high`` is the speed range
-    for the assumed poles. "poles": ``found`` was typed, but the poles for the nameplate speed are
-    used. "capacitor": ``found`` [uF] is outside the usual range.
+    Attributes
+    ----------
+    code : str
+        Type of contradiction: "power factor" (the ratio of power to volts x amps is implausible),
+        "speed" (the speed does not match any number of poles), "poles" (the typed number of poles
+        does not match the speed) or "capacitor" (the capacitance is implausible).
+    fields : tuple[str, ...]
+        Fields to read again.
+    found : float
+        Implausible value: power factor, speed [rpm], number of poles or capacitance [uF].
+    low, high : float
+        Limits of the plausible range.
     """
 
     code: str
@@ -249,12 +264,17 @@ class Doubt(NamedTuple):
 
 
 class Nameplate(Record):
-    """Nameplate data, or measurements on the motor; unknown fields are None or "".
+    """Nameplate data, or measurements on the motor. Unknown fields are None or "".
 
-    Amounts are ranges in SI units (speed in rpm, temperatures in degC). ``capacitor`` is the fan
-    motor section of a dual capacitor; a voltage typed after it is the capacitor's rating. Raises
-    InputError for a field that cannot be read and for impossible values; fields that contradict
-    each other are listed by `doubts`.
+    Amounts are ranges in SI units, with speed in rpm and temperatures in degC. ``capacitor`` is the
+    fan motor section of a dual capacitor. A voltage after the capacitance is the rated voltage of
+    the capacitor.
+
+    Raises
+    ------
+    InputError
+        If a field cannot be read or if a value is impossible. Contradictory fields do not raise an
+        error and are returned by `doubts`.
     """
 
     voltage: amount("voltage") = None
@@ -286,7 +306,7 @@ class Nameplate(Record):
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """Rotation as seen from the shaft end; None if it cannot be determined."""
+        """Rotation as seen from the shaft end, or None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     @model_validator(mode="before")
@@ -306,9 +326,9 @@ class Nameplate(Record):
     def pole_count(self) -> int | None:
         """Most plausible number of poles, or None.
 
-        Typed poles are used unless the speed contradicts them, because a nameplate states the speed
-        but seldom the poles. If no number of poles matches the speed, the typed poles are used, or
-        without typed poles the number with the most typical slip.
+        A typed number of poles is used unless the speed contradicts it, because most nameplates
+        give the speed but not the number of poles. If no number of poles matches the speed, the
+        typed number is used, or the number for which the slip is closest to typical.
         """
         if self.speed_rpm is None or self.frequency is None:
             return self.poles
@@ -318,7 +338,7 @@ class Nameplate(Record):
         return by_speed or nearest_poles(self.speed_rpm.high, self.frequency.high)
 
     def _poles_by_speed(self) -> int | None:
-        """Return poles that match the speed and frequency, higher limits first, or None."""
+        """Return the number of poles that matches the speed and frequency, or None."""
         pairs = [
             (rpm, hertz)
             for hertz in (self.frequency.high, self.frequency.low)
@@ -327,27 +347,27 @@ class Nameplate(Record):
         return next((poles for pair in pairs if (poles := poles_at(*pair))), None)
 
     def _contradicts(self, poles: int) -> bool:
-        """Return True if no part of the speed range is within the slip range for ``poles``."""
+        """Return True if the speed range does not overlap the slip range for ``poles``."""
         least, most = self._speeds_of(poles)
         return self.speed_rpm.low >= most or self.speed_rpm.high <= least
 
     def _speeds_of(self, poles: int) -> tuple[float, float]:
-        """Return the lowest and highest (synchronous) speed [rpm] of a motor with ``poles``."""
+        """Return the lowest and highest (synchronous) speed [rpm] for ``poles``."""
         ends = self.frequency.low, self.frequency.high
         return 120 * (1 - GREATEST_SLIP) * ends[0] / poles, 120 * ends[1] / poles
 
     @property
     def synchronous_rpm(self) -> float | None:
-        """Synchronous speed [rpm] at the (higher) frequency of the nameplate, or None."""
+        """Synchronous speed [rpm] at the highest nameplate frequency, or None."""
         if self.frequency is None or self.pole_count is None:
             return None
         return 120 * self.frequency.high / self.pole_count
 
     @property
     def efficiency_times_pf(self) -> tuple[float, float] | None:
-        """Lowest and highest efficiency times power factor [-] possible for the nameplate, or None.
+        """Minimum and maximum of efficiency times power factor for the nameplate, or None.
 
-        Volts x amps x efficiency x power factor is the shaft power.
+        The shaft power is volts x amps x efficiency x power factor.
         """
         if self.power is None or self.voltage is None or self.current is None:
             return None
@@ -365,7 +385,7 @@ class Nameplate(Record):
             yield InputError("shaft diameter", self.shaft_diameter.text, accepted)
 
     def _no_motors_speed(self) -> Iterator[InputError]:
-        """Yield an error for a speed too high for 2 poles, or too low for the most poles accepted."""
+        """Yield an error for a speed that is not possible with any number of poles."""
         if self.speed_rpm is None or self.frequency is None:
             return
         least, most = self._speeds_of(MOST_POLES)[0], self._speeds_of(2)[1]
@@ -377,7 +397,7 @@ class Nameplate(Record):
             yield InputError("speed", given, accepted)
 
     def doubts(self) -> tuple[Doubt, ...]:
-        """Return the doubts about contradictory fields; empty for an ordinary nameplate."""
+        """Return contradictions between fields, or an empty tuple."""
         return (*self._odd_power(), *self._odd_speed(), *self._odd_capacitor())
 
     def _odd_power(self) -> Iterator[Doubt]:
@@ -390,14 +410,14 @@ class Nameplate(Record):
         if self.speed_rpm is None or self.frequency is None:
             return
         taken = self.pole_count
-        if self._contradicts(taken):  # no poles match, or not the typed poles
+        if self._contradicts(taken):  # neither the speed nor the typed poles match
             yield Doubt("speed", ("speed", "poles")[: 1 + bool(self.poles)],
                         self.speed_rpm.mid, *self._speeds_of(taken))  # fmt: skip
         elif self.poles not in (None, taken):
             yield Doubt("poles", ("speed", "poles"), self.poles, taken, taken)
 
     def _odd_capacitor(self) -> Iterator[Doubt]:
-        """Yield a doubt about a run capacitor with an unusual ratio of reactance to volts / amps."""
+        """Yield a doubt about a run capacitor with an implausible reactance."""
         if None in (self.capacitor, self.voltage, self.current, self.frequency):
             return
         farads, ohms = self.capacitor.mid, self.voltage.high / self.current.mid
@@ -409,7 +429,7 @@ class Nameplate(Record):
             yield Doubt("capacitor", ("capacitor",), 1e6 * farads, least, most)
 
     def warnings(self) -> list[Message]:
-        """Return doubtful values with what to read again, and values that can be read in two ways."""
+        """Return warnings about doubtful and ambiguous values."""
         return [*map(self._told, self.doubts()), *self._open_rotation()]
 
     def _told(self, doubt: Doubt) -> Message:
@@ -428,5 +448,5 @@ class Nameplate(Record):
 
 
 def _less(one, other) -> bool:
-    """Return True if both amounts are known and ``one`` is certainly the smaller."""
+    """Return True if both amounts are known and ``one`` is less than ``other``."""
     return one is not None and other is not None and one.high < other.low

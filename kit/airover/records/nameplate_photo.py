@@ -1,10 +1,10 @@
-"""Nameplate photo: the text lines read from it, their positions, and the fields they fill.
+"""Text recognition in nameplate photos.
 
-The photo is read on this computer with the models in the package installed by the extra ``photo``;
-no data is sent anywhere. The picture is read twice, once unchanged and once with its contrast
-evened out. A field is accepted only if both passes agree; if they differ, the field is left open,
-and a field found in only one pass must be confirmed. A photo is never a measurement: every field is
-displayed with the words it was read from, and must be confirmed by the person at the motor.
+The photo is read on the local computer with the models in the optional extra ``photo``, and no data
+are sent to a server. The image is read twice, once unchanged and once with equalized contrast. A
+field is accepted only if both passes agree. If they differ, the field is left empty. A field that
+is found in only one pass must be confirmed. A photo does not replace a reading on the motor, so
+every field is displayed with the words in the photo, and must be confirmed by the technician.
 """
 
 import io
@@ -30,8 +30,15 @@ SURE_SCORE = 0.80  # line score below which its fields must be confirmed
 class Line:
     """Line of text in a photo.
 
-    ``text``: the text; ``corners``: four corners (x, y) as fractions of the picture's width and
-    height, clockwise from the upper left; ``score``: the reader's confidence score [-].
+    Attributes
+    ----------
+    text : str
+        Text of the line.
+    corners : tuple[tuple[float, float], ...]
+        Four corners (x, y) as fractions of the width and height of the image, clockwise from the
+        upper left.
+    score : float
+        Confidence score of the text recognition, 0 to 1.
     """
 
     text: str
@@ -41,7 +48,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Photo:
-    """Contents read from a photo: its ``lines`` from top to bottom and the resulting ``nameplate``."""
+    """Result of reading a photo: text lines from top to bottom, and the nameplate."""
 
     lines: tuple[Line, ...]
     nameplate: NameplateText
@@ -67,10 +74,13 @@ def can_read() -> bool:
 
 
 def read_photo(content: bytes) -> Photo:
-    """Read the nameplate in a picture (JPEG, PNG, WebP or another common format).
+    """Read a nameplate from an image in JPEG, PNG, WebP or another common format.
 
-    Raises InputError for a file that is not a picture, for a picture without motor data, and if the
-    extra ``photo`` is not installed.
+    Raises
+    ------
+    InputError
+        If the file is not an image, if the image has no motor data, or if the extra ``photo`` is
+        not installed.
     """
     picture = picture_of(content)
     try:
@@ -92,11 +102,11 @@ def read_photo(content: bytes) -> Photo:
 
 
 def _agreed(texts: list[NameplateText], readings: int, lines: tuple[Line, ...]) -> NameplateText:
-    """Combine several readings of one photo.
+    """Combine several readings of a photo.
 
-    Fields with the same value in all readings keep their certainty. Fields with different values
-    are left open. Fields missing from a reading, or read from a line with a low score, become less
-    certain.
+    The certainty of a field with the same value in all readings does not change. A field with
+    different values is left empty. The certainty is reduced if a field is missing in a reading or
+    if its line has a low score.
     """
     weak = " ".join(one.text.upper() for one in lines if one.score < SURE_SCORE).split()
     by_field: dict[str, list[Found]] = {}
@@ -131,9 +141,12 @@ def _reader():
 
 
 def picture_of(content: bytes):
-    """Return the picture in its display orientation, scaled down if too large to read.
+    """Return the image in its display orientation, scaled down if it is too large.
 
-    Raises InputError for a file that is not a picture, or one with too many pixels.
+    Raises
+    ------
+    InputError
+        If the file is not an image or has too many pixels.
     """
     from PIL import Image, ImageOps
 
@@ -155,7 +168,7 @@ def picture_of(content: bytes):
 
 
 def _evened(picture):
-    """Return the picture in gray, slightly sharpened, with shadows and glare evened out."""
+    """Return the image in gray, slightly sharpened, with equalized contrast."""
     from PIL import ImageFilter, ImageOps
 
     gray = ImageOps.grayscale(picture)
@@ -170,7 +183,7 @@ def _evened(picture):
 
 
 def _lines(reader, picture) -> tuple[Line, ...]:
-    """Return the lines in a picture, sorted from top to bottom and left to right."""
+    """Return the lines in an image, sorted from top to bottom and left to right."""
     import numpy as np
 
     result, _ = reader(np.asarray(picture)[:, :, ::-1])

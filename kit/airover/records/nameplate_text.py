@@ -1,10 +1,11 @@
-"""A complete nameplate as text: typed, pasted or read from a photo, in any order, with misprints.
+"""Reader for the complete text of a nameplate, in any order and with misprints.
 
-Words are read first, then numbers. A number belongs to the label next to it, before or after; the
-direction used is the one in which more numbers on this nameplate are plausible for a motor ("HP 1/3
-V 208-230" or "1/3 HP 208-230 V"). Characters that a camera confuses are read both ways ("P0LES6",
-"6OC"). A number without a label is read only if exactly one field accepts it. A field with two
-different values is left open. The plausible ranges (``_PLAUSIBLE``) are common practice, no source.
+The text can be typed, pasted or read from a photo. Words are read first, followed by numbers. A
+label is either before or after its number. The reader chooses the order in which more numbers on
+the nameplate are plausible ("HP 1/3 V 208-230" or "1/3 HP 208-230 V"). Characters that are often
+confused in photos are read both ways ("P0LES6", "6OC"). A number without a label is read only if
+exactly one field accepts it. A field with two different values is left empty. The plausible ranges
+in ``_PLAUSIBLE`` are common practice and have no published source.
 """
 
 import re
@@ -37,11 +38,21 @@ LONGEST = 4000  # characters
 
 @dataclass(frozen=True)
 class Found:
-    """Field of a nameplate, with the ``words`` from which it was read.
+    """Nameplate field that was found in a text.
 
-    ``value``: text that `Nameplate` reads; ``certainty``: SURE, LIKELY (misprints were corrected,
-    or there was no label), CHECK (contradicts another field) or OPEN (several values were read and
-    none is used); ``others``: the other values of an open field.
+    Attributes
+    ----------
+    field : str
+        Name of the field.
+    value : str
+        Value as text for a `Nameplate`.
+    words : str
+        Words from which the field was read.
+    certainty : str
+        Certainty: SURE, LIKELY (misprints were corrected, or there was no label), CHECK (the value
+        contradicts another field) or OPEN (there are several values, and none is used).
+    others : tuple[str, ...]
+        Other values of an open field.
     """
 
     field: str
@@ -53,10 +64,17 @@ class Found:
 
 @dataclass(frozen=True)
 class NameplateText:
-    """Fields ``found`` in a text, and the rest of its words.
+    """Fields that were found in a text, and the other words.
 
-    ``unused``: words that were recognized but are not fields of `Nameplate`, such as a model,
-    serial number or duty; ``left``: words that were not recognized.
+    Attributes
+    ----------
+    found : tuple[Found, ...]
+        Fields that were found.
+    unused : tuple[str, ...]
+        Words that were recognized but do not belong to a field of `Nameplate`, such as a model, a
+        serial number or a duty.
+    left : tuple[str, ...]
+        Words that were not recognized.
     """
 
     found: tuple[Found, ...]
@@ -65,19 +83,24 @@ class NameplateText:
 
     @property
     def fields(self) -> dict[str, str]:
-        """Values by field, as in a `Nameplate` or a job file; open fields are omitted."""
+        """Values by field, as in a `Nameplate` or a job file, without open fields."""
         return {one.field: one.value for one in self.found if one.certainty != OPEN}
 
     def nameplate(self) -> Nameplate:
-        """Return the Nameplate; raises InputError for fields that no motor can have together."""
+        """Return the Nameplate. Raises InputError if the fields are contradictory."""
         return Nameplate(**self.fields)
 
 
 def read_nameplate(text: str) -> NameplateText:
-    """Read the ``text`` of a nameplate.
+    """Read the text of a nameplate.
 
-    Raises InputError for text that is too long, or without any nameplate data.
+    Raises
+    ------
+    InputError
+        If the text is too long or has no nameplate data.
 
+    Examples
+    --------
     >>> read_nameplate("HP 1/3 V 208-230 A 1.9 RPM 1075 CAP 7.5/370 CWLE").fields["speed"]
     '1075 rpm'
     """
@@ -94,13 +117,13 @@ def read_nameplate(text: str) -> NameplateText:
 
 
 class _Sheet:
-    """The text of a nameplate, with the parts already read replaced by null characters."""
+    """Text of a nameplate, in which the parts already read are null characters."""
 
     def __init__(self, text: str):
         self.text = text
 
     def take(self, pattern: re.Pattern, read) -> Iterator[tuple[str, list]]:
-        """Yield the words of each match and the result of ``read``; skip matches without a result."""
+        """Yield the words and the result of ``read`` for each match that has a result."""
         place = 0
         while match := pattern.search(self.text, place):
             found = read(match)
@@ -181,7 +204,7 @@ _USUAL_SPEEDS = ((780, 895), (1000, 1175), (1550, 1790), (3300, 3590))  # rpm
 
 
 def _phrases(sheet: _Sheet) -> Iterator[Found]:
-    """Yield facts written as words: rotation, insulation class, frame, bearings, enclosure, phases."""
+    """Yield fields that are written as words, such as rotation and insulation class."""
     for field, value, pattern in PHRASES:
         pattern = re.compile(rf"(?<![A-Z0-9])(?:{pattern})(?![A-Z])")
         for words, _ in sheet.take(pattern, lambda match: [True]):
@@ -205,7 +228,7 @@ _BEHIND_LABEL = re.compile(rf"(?:{'|'.join(_LABELS.values())}){GAP}$")
 
 
 def _capacitors(sheet: _Sheet) -> Iterator[Found]:
-    """Yield the run capacitor's microfarads and volts: "CAP 7.5/370", "45+5 MFD 440 V", "5/370"."""
+    """Yield the microfarads and volts of a run capacitor, such as "CAP 7.5/370"."""
     for number, pattern in enumerate(CAPACITORS):
         certainty = LIKELY if pattern is CAPACITORS[-1] else SURE
         for words, (value, volts) in sheet.take(
@@ -217,7 +240,7 @@ def _capacitors(sheet: _Sheet) -> Iterator[Found]:
 
 
 def _capacitor(match: re.Match, number: int, sheet: _Sheet) -> list:
-    """Return the microfarads and volts in a match; an empty list if impossible for a run capacitor."""
+    """Return the microfarads and volts in a match, or an empty list if implausible."""
     bare = number == 1 and "CAP" not in match[0] and not match["volts"]
     labeled = bare and _BEHIND_LABEL.search(sheet.text[: match.start()])
     if labeled and re.match(rf"{GAP}{FIGURE}", sheet.text[match.end() :]):
@@ -227,7 +250,7 @@ def _capacitor(match: re.Match, number: int, sheet: _Sheet) -> list:
 
 @dataclass
 class _Token:
-    """A label (with its ``field``) or a number in the text."""
+    """Label or number in the text."""
 
     start: int
     end: int
@@ -243,13 +266,13 @@ _POWERS = re.compile(
 
 
 def _several_powers(sheet: _Sheet) -> Iterator[Found]:
-    """Yield each power of a motor with several ratings ("1/3-1/4-1/5 HP"), which leaves it open."""
+    """Yield the powers of a motor that has several ratings, such as "1/3-1/4-1/5 HP"."""
     for words, powers in sheet.take(_POWERS, lambda one: re.findall("[0-9/]+", one["all"])):
         yield from (Found("power", f"{power} hp", words) for power in powers)
 
 
 def _numbers(sheet: _Sheet) -> Iterator[Found]:
-    """Yield facts from numbers beside labels, then from numbers accepted by exactly one field."""
+    """Yield fields from numbers with labels, followed by numbers without labels."""
     labels = [_Token(*one.span(), one[0], one.lastgroup) for one in _ANY_LABEL.finditer(sheet.text)]
     bare = sheet.text
     for one in labels:
@@ -278,7 +301,7 @@ def _numbers(sheet: _Sheet) -> Iterator[Found]:
 
 
 def _paired(tokens: list[_Token]) -> Iterator[tuple]:
-    """Yield field, value and tokens for each label with its number."""
+    """Yield the field, the value and the tokens for each label with a number."""
     yield from _rows(tokens)
     behind, before = _beside(tokens, 1), _beside(tokens, -1)
     ways = (1, -1) if len(behind) >= len(before) else (-1, 1)
@@ -290,7 +313,10 @@ def _paired(tokens: list[_Token]) -> Iterator[tuple]:
 
 
 def _beside(tokens: list[_Token], way: int) -> list[tuple]:
-    """Return labels with the number after (1) or before (-1) each, if the label accepts the number."""
+    """Return labels with the number after (1) or before (-1) the label.
+
+    A label is returned only if it accepts the number.
+    """
     pairs = (
         pairwise(tokens) if way == 1 else ((label, number) for number, label in pairwise(tokens))
     )
@@ -307,7 +333,7 @@ _WITHIN = 12  # characters between a label and its number
 
 
 def _rows(tokens: list[_Token]) -> Iterator[tuple]:
-    """Yield the facts for a row of labels above a row with the same count of numbers."""
+    """Yield the fields for a row of labels above a row with as many numbers."""
     kinds = "".join("L" if one.field else "N" for one in tokens)
     for match in re.finditer(r"(L{2,})(N{2,})", kinds):
         labels, numbers = (
@@ -327,7 +353,7 @@ def _mended(text: str) -> str:
 
 
 def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
-    """Return fields and values for ``number`` with the label of ``field``; empty if implausible."""
+    """Return the fields and values for a number with a label, or [] if implausible."""
     text = _mended(number.text)
     if field == "ambient_rating":
         return _ambient(text, number.degree)
@@ -367,7 +393,7 @@ def _ambient(text: str, degree: str) -> list[tuple[str, str]]:
 
 
 def _alone(number: _Token, known: set[str]) -> list[tuple[str, str]]:
-    """Return fields and values for a number without a label, if exactly one field accepts it."""
+    """Return the field and value for a number that exactly one field accepts."""
     text = _mended(number.text)
     if number.degree:
         return _ambient(text, number.degree) if "ambient_rating" not in known else []
@@ -382,7 +408,7 @@ def _alone(number: _Token, known: set[str]) -> list[tuple[str, str]]:
 
 
 def _merged(facts: list[Found]) -> list[Found]:
-    """Return one Found for each field; fields with several values are left open."""
+    """Return a Found for each field. Fields with several values are left open."""
     by_field: dict[str, list[Found]] = {}
     for one in facts:
         same = by_field.setdefault(one.field, [])
@@ -400,7 +426,7 @@ def _merged(facts: list[Found]) -> list[Found]:
 
 
 def _checked(found: list[Found]) -> list[Found]:
-    """Return ``found`` with fields marked CHECK if a motor is unlikely to have them together."""
+    """Return the fields, marked CHECK if a combination of values is implausible."""
     taken = {one.field: one.value for one in found if one.certainty != OPEN}
     try:
         doubts = {field for doubt in Nameplate(**taken).doubts() for field in doubt.fields}

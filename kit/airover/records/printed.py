@@ -1,14 +1,14 @@
-"""Words and numbers as printed on nameplates, read in a single field or in the text of a nameplate.
+"""Words and numbers as printed on nameplates.
 
-Patterns apply to text in capitals (`plain_text`). In the text of a nameplate they also accept characters
-that a camera confuses ("P0LES6"); a single field is typed by a person, so there they must match
-exactly.
+The patterns apply to text in capitals (`plain_text`), which is a single field or the text of a
+nameplate. In the text of a nameplate, the patterns also accept characters that are often confused
+in photos ("P0LES6"). A single field is typed by a person and must match exactly.
 """
 
 import re
 import unicodedata
 
-# Characters that a camera confuses, in labels and in numbers.
+# Characters that are often confused in photos, in labels and in numbers.
 ALIKE = {"O": "O0Q", "I": "I1L|", "L": "L1I|", "S": "S5", "B": "B8", "Z": "Z2", "G": "G6"}
 MEND = str.maketrans("OQILSBZ|", "00115821")
 FIGURE = (
@@ -19,7 +19,7 @@ GAP = r"[\s.:=#]*"
 
 
 def spelled_as(*words: str) -> str:
-    """Return a pattern for ``words`` that accepts similar characters and missing spaces."""
+    """Return a pattern for words that accepts similar characters and missing spaces."""
 
     def one(word: str) -> str:
         return "".join(
@@ -31,16 +31,16 @@ def spelled_as(*words: str) -> str:
 
 
 def labeled(*words: str) -> str:
-    """Return a pattern for a label with no letter before it.
+    """Return a pattern for a label that is not part of a longer word.
 
-    No letter may follow it either, except a letter that represents a digit.
+    No letter may precede or follow the label, except a letter that represents a digit.
     """
     before = r"(?:(?<![A-Z])|(?<=[0-9][OQILSBZ]))"
     return rf"{before}{spelled_as(*words)}(?:(?<![0-9])|(?![0-9.]))(?:\.(?![0-9]))?(?:(?![A-Z])|(?=[OQILSBZ|][0-9/.]))"
 
 
 def plain_text(text: str) -> str:
-    """Return ``text`` in capitals and plain characters, without entries such as "N/A" or "unknown"."""
+    """Return text in capitals and plain characters, without entries such as "N/A"."""
     rows = text.splitlines()  # of a pasted table, with bars between its cells
     text = "\n".join(row.replace("|", " ") if row.count("|") > 2 else row for row in rows)
     for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):
@@ -94,7 +94,7 @@ _LEAST_OF_COMPRESSOR = 15.0  # uF
 
 
 def rotation_of(match: re.Match) -> list[str]:
-    """Return the rotation and the end from which it is seen, "" if not stated."""
+    """Return the rotation and the end from which it is seen, or "" if not given."""
     sense = "counterclockwise" if match["sense"].startswith(("CC", "COU")) else "clockwise"
     end = match["end"] or ""
     from_lead = end.startswith(("L", "O"))
@@ -112,7 +112,7 @@ def supply_of(match: re.Match) -> list[tuple[str, str]]:
 def _capacitor_patterns() -> tuple[re.Pattern, ...]:
     """Return the patterns for a capacitor.
 
-    They match a label and numbers, numbers and a unit, a unit and numbers, or numbers and a
+    The patterns match a label and numbers, numbers and a unit, a unit and numbers, or numbers and a
     standard capacitor voltage.
     """
     volts = "(?:" + "|".join(one.replace("0", "[0OQ]") for one in CAPACITOR_VOLTS) + ")"
@@ -138,7 +138,7 @@ CAPACITORS = _capacitor_patterns()
 
 
 def capacitor_of(match: re.Match) -> list[str]:
-    """Return the microfarads and volts in a match; an empty list if impossible for a run capacitor."""
+    """Return the microfarads and volts in a match, or an empty list if implausible."""
     figures = [float(one.translate(MEND)) for one in (match["one"], match["two"]) if one]
     if not all(1 <= one <= _LARGEST_CAPACITOR for one in figures):
         return []
@@ -151,7 +151,7 @@ def capacitor_of(match: re.Match) -> list[str]:
 
 
 def printed_word(field: str, text: str) -> str | None:
-    """Return the value of ``field`` for a word as printed, such as "CL B"; None for other text.
+    """Return the value of a field for a printed word such as "CL B", or None.
 
     >>> printed_word("insulation_class", "CL B"), printed_word("enclosure", "OPAO")
     ('B', 'open air over')
@@ -166,7 +166,7 @@ def printed_word(field: str, text: str) -> str | None:
 
 
 def printed_facts(field: str, text: str) -> dict[str, str]:
-    """Return the facts in an entry that states more than its ``field``; empty for other text.
+    """Return the values in an entry that has values for several fields.
 
     >>> printed_facts("voltage", "200-230/60/1")
     {'voltage': '200-230 V', 'frequency': '60 Hz', 'phase': '1'}

@@ -1,6 +1,7 @@
-"""Readings on a running motor, in a TOML file: simultaneous meter readings and meter accuracy.
+"""Meter readings on a running motor, and meter accuracy.
 
-Accuracy is entered as meter manufacturers state it: "2 % + 2 digits".
+The readings are in a TOML file. Accuracy is entered in the format of meter data sheets, such as "2
+% + 2 digits".
 """
 
 import os
@@ -29,11 +30,25 @@ _TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
 
 
 class Reading(Record):
-    """One set of readings; a quantity that was not read is None.
+    """Set of readings, in which a quantity that was not read is None.
 
-    ``voltage``: supply voltage [V]; ``current``: line current [A]; ``power``: input power [W];
-    ``speed_rpm``: speed [rpm]; ``capacitor_voltage``: voltage across the capacitor's own terminals
-    [V]. Raises InputError for a field that cannot be read, and for more watts than volts x amps.
+    Attributes
+    ----------
+    voltage : Amount or None
+        Supply voltage [V].
+    current : Amount or None
+        Line current [A].
+    power : Amount or None
+        Input power [W].
+    speed_rpm : Amount or None
+        Speed [rpm].
+    capacitor_voltage : Amount or None
+        Voltage [V] across the capacitor terminals.
+
+    Raises
+    ------
+    InputError
+        If a field cannot be read, or if the power exceeds volts x amps.
     """
 
     voltage: amount("voltage") = None
@@ -44,7 +59,7 @@ class Reading(Record):
 
     @property
     def is_complete(self) -> bool:
-        """Return True if volts and at least one other quantity were read."""
+        """Return True if the voltage and at least one other quantity were read."""
         others = (self.current, self.power, self.speed_rpm, self.capacitor_voltage)
         return self.voltage is not None and any(one is not None for one in others)
 
@@ -58,14 +73,33 @@ class Reading(Record):
 
 
 class ReadingMoment(Reading):
-    """All readings taken at one moment; a quantity that was not read is None.
+    """Readings taken at the same time, in which a quantity that was not read is None.
 
-    In addition to the fields of Reading: ``capacitor_current`` [A]; air temperatures [degC]:
-    ``outdoor_temperature``, ``entering_temperature`` (coil entering air), ``motor_air_temperature``
-    (air at the motor) and ``leaving_temperature`` (coil leaving air); ``shell_temperature``: motor
-    shell temperature [degC]. Ranges are wider than in Reading and contradictions are accepted:
-    impossible values are questioned later, not rejected here. Raises InputError for a field that
-    cannot be read.
+    Ranges are wider than in Reading, and contradictions are accepted. Impossible values are
+    questioned later and are not rejected here. The class has the fields of Reading and the
+    following fields.
+
+    Attributes
+    ----------
+    voltage, current, power, speed_rpm, capacitor_voltage : Amount or None
+        Readings as in Reading.
+    capacitor_current : Amount or None
+        Capacitor current [A].
+    outdoor_temperature : Amount or None
+        Outdoor air temperature [degC].
+    entering_temperature : Amount or None
+        Temperature [degC] of the coil entering air.
+    motor_air_temperature : Amount or None
+        Temperature [degC] of the air at the motor.
+    leaving_temperature : Amount or None
+        Temperature [degC] of the coil leaving air.
+    shell_temperature : Amount or None
+        Temperature [degC] of the motor shell.
+
+    Raises
+    ------
+    InputError
+        If a field cannot be read.
     """
 
     voltage: amount("meter_voltage") = None
@@ -85,13 +119,25 @@ class ReadingMoment(Reading):
 
 
 class WindingOhms(Record):
-    """Resistance [ohm] between the same two leads, cold and hot.
+    """Cold and hot resistance [ohm] between the same two leads.
 
-    ``cold_temperature``: winding temperature at the cold reading [degC], equal to the air
-    temperature after the motor has been off for hours; ``hot_resistance``: resistances [ohm] read
-    after switching off; ``time_off``: time of each hot reading since switch-off [s]; a single hot
-    value without a time is assumed to be at switch-off. Raises InputError if the two lists have
-    different lengths.
+    Attributes
+    ----------
+    cold_resistance : Amount or None
+        Cold resistance [ohm].
+    cold_temperature : Amount or None
+        Winding temperature [degC] at the cold reading. It is equal to the air temperature if the
+        motor has been off for several hours.
+    hot_resistance : tuple[Amount, ...]
+        Resistances [ohm] read after the motor was switched off.
+    time_off : tuple[Amount, ...]
+        Time [s] of each hot reading since switch-off. A single hot value without a time is assumed
+        to be at switch-off.
+
+    Raises
+    ------
+    InputError
+        If the two lists have different lengths.
     """
 
     cold_resistance: amount("resistance") = None
@@ -112,10 +158,18 @@ class WindingOhms(Record):
 
 
 class Accuracy(NamedTuple):
-    """Limit of a meter's error.
+    """Maximum error of a meter.
 
-    ``share``: fraction of the reading; ``digits``: number of counts in the last displayed digit;
-    ``least``: fixed part [SI unit of the quantity]; ``text``: the accuracy as typed.
+    Attributes
+    ----------
+    share : float
+        Fraction of the reading.
+    digits : float
+        Number of counts in the last displayed digit.
+    least : float
+        Fixed part of the error [SI unit].
+    text : str
+        Accuracy as typed.
     """
 
     share: float
@@ -125,7 +179,7 @@ class Accuracy(NamedTuple):
 
     @property
     def shown(self) -> Message | Quantity:
-        """Accuracy of a typical meter (`Meters.assumed`), written for the reader."""
+        """Accuracy as a message for the reader."""
         if not self.share:
             return Quantity(self.least, "temperature_rise")
         key = "digit" if self.digits == 1 else "digits"
@@ -133,16 +187,21 @@ class Accuracy(NamedTuple):
         return Message(f"verify.input.accuracy_{key}", share=share, count=count)
 
     def limit(self, amount: Amount) -> float:
-        """Return the maximum error [SI unit] of the reading ``amount``, plus half of a typed range."""
+        """Return the maximum error [SI unit] of a reading, plus half of a typed range."""
         wide = (amount.high - amount.low) / 2
         return self.share * abs(amount.mid) + self.digits * last_place(amount) + self.least + wide
 
 
 def accuracy(text: str, kind: str, field: str) -> Accuracy:
-    """Read the Accuracy in ``text`` for readings of ``kind``; its parts are joined by "+".
+    """Read an accuracy, such as "2 % + 3 digits".
 
-    Raises InputError, naming ``field``.
+    Raises
+    ------
+    InputError
+        If the text cannot be read. The error names ``field``.
 
+    Examples
+    --------
     >>> accuracy("2 % + 3 digits", "current", "amps")[:3]
     (0.02, 3.0, 0.0)
     """
@@ -160,7 +219,7 @@ def accuracy(text: str, kind: str, field: str) -> Accuracy:
 
 
 def last_place(amount: Amount) -> float:
-    """Return the value of one count in the last written digit [SI unit].
+    """Return the value [SI unit] of one count in the last digit.
 
     >>> last_place(read("1.85 A", "current", "amps"))
     0.01
@@ -171,7 +230,7 @@ def last_place(amount: Amount) -> float:
 
 
 def stated(kind: str, usual: str):
-    """Return the type of a field for an Accuracy for ``kind``, and its default, ``usual``."""
+    """Return the type of a field for the accuracy of a meter, and its default value."""
 
     def validate(value, info: ValidationInfo):
         text = value.text if isinstance(value, Accuracy) else value
@@ -181,7 +240,7 @@ def stated(kind: str, usual: str):
 
 
 def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
-    """Return the type of an accuracy's ``part`` (0 fraction, 1 digits, 2 fixed) and its value."""
+    """Return the type (0 fraction, 1 digits, 2 fixed) and the value of a part."""
     for place, pattern, unit in ((0, _SHARE, 0.01), (1, _DIGITS, 1.0)):
         match = pattern.fullmatch(part)
         number = parse_number(match[1]) if match else None
@@ -193,7 +252,7 @@ def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, flo
         raise InputError(field, error.given, accepted) from None
 
 
-_FIELDS = {  # common practice, no source: typical meter classes in the trade
+_FIELDS = {  # common practice; no published source: typical meter classes in the trade
     "voltage": ("meter_voltage", "1 % + 2 digits"),
     "current": ("meter_current", "2 % + 2 digits"),
     "power": ("meter_power", "3 % + 2 digits"),
@@ -208,10 +267,23 @@ _TYPES = {name: stated(*facts) for name, facts in _FIELDS.items()}
 
 
 class Meters(Record):
-    """Accuracy of the meters used; a typical class if not stated.
+    """Accuracy of the meters. The default is a typical accuracy class.
 
-    ``temperature``: air temperature meter; ``shell``: meter for the motor shell temperature. Raises
-    InputError for an accuracy that is not written as "2 % + 2 digits".
+    Attributes
+    ----------
+    voltage, current, power, speed : Accuracy
+        Accuracies of the meters for the electrical quantities and the speed.
+    temperature : Accuracy
+        Accuracy of the air thermometer.
+    shell : Accuracy
+        Accuracy of the meter for the motor shell temperature.
+    resistance : Accuracy
+        Accuracy of the ohmmeter.
+
+    Raises
+    ------
+    InputError
+        If an accuracy does not have the format "2 % + 2 digits".
     """
 
     voltage: _TYPES["voltage"][0] = _TYPES["voltage"][1]
@@ -224,12 +296,12 @@ class Meters(Record):
 
     @property
     def assumed(self) -> list[str]:
-        """Names of the meters whose accuracy was not stated."""
+        """Names of the meters with default accuracy."""
         return [name for name in type(self).model_fields if name not in self.model_fields_set]
 
 
 def _moments(value) -> tuple[ReadingMoment, ...]:
-    """Read one table of readings, or a list of tables."""
+    """Read a table or a list of tables with readings."""
     tables = [value] if isinstance(value, (dict, ReadingMoment)) else value
     if not isinstance(tables, (list, tuple)) or len(tables) > MOST_READINGS:
         accepted = Message("error.measured.readings", count=MOST_READINGS)
@@ -238,13 +310,35 @@ def _moments(value) -> tuple[ReadingMoment, ...]:
 
 
 class Measurements(Record):
-    """Readings on the running motor, and the accuracy of the meters.
+    """Readings on a running motor, and the accuracy of the meters.
 
-    ``motor``: name of a motor in the catalog, as in an answer, or empty for the motor on the job's
-    nameplate; ``rating``: its rated power [W]; ``rotation`` and ``start``: observed rotation and
-    start; ``capacitor_tolerance``: tolerance marked on the capacitor [fraction]. Raises InputError
-    that names the reading and the field.
+    Raises InputError, which names the reading and the field, if a value is invalid.
 
+    Attributes
+    ----------
+    name, note : str
+        Name of the measurements, and a note.
+    invented : bool
+        True for invented demonstration data.
+    motor : str
+        Name of a motor in the catalog, or empty for the motor on the nameplate of the job.
+    rating : Amount or None
+        Rated power [W] of the motor.
+    rotation, start : str or None
+        Observed rotation and observed start.
+    rotation_seen_from : str or None
+        End of the motor from which the rotation was observed.
+    capacitor_tolerance : Amount or None
+        Tolerance marked on the capacitor, as a fraction.
+    winding : WindingOhms
+        Winding resistances.
+    meters : Meters
+        Accuracy of the meters.
+    reading : tuple[ReadingMoment, ...]
+        Readings.
+
+    Examples
+    --------
     >>> Measurements.from_toml('[[reading]]\\ncurrent = "1.85 A"').reading[0].current.mid
     1.85
     """
@@ -269,17 +363,17 @@ class Measurements(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """Read the measurements in TOML ``text``; raises InputError that states what is wrong."""
+        """Read measurements from TOML text. Raises InputError if the text is invalid."""
         return cls(**toml_table(text, Message("error.measured.measurements")))
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Read the measurements in the file at ``path``; raises InputError as ``from_toml`` does."""
+        """Read measurements from a file. Raises InputError as ``from_toml`` does."""
         return cls.from_toml(read_text(path, Message("error.measured.file"), LARGEST_FILE))
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """Rotation as seen from the shaft end; None if it cannot be determined."""
+        """Rotation as seen from the shaft end, or None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
 

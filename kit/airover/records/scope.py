@@ -1,16 +1,18 @@
-"""Jobs outside the scope of this method, recognized from the typed text.
+"""Recognition of jobs that are outside the scope of this method.
 
-The scope is a single-phase, one-speed motor with a run capacitor that drives its fan directly in an
-outdoor air-conditioning unit. The check reads the phase, speed, enclosure and voltage on the
-nameplate, its free text (kind, service, drive), and the site's temperature, elevation, frequency
-and hazardous location. The job's name and note are ignored, because they may mention anything.
+The scope is a single-phase, single-speed motor with a run capacitor that drives a fan directly in
+an outdoor air-conditioning unit. The check uses the phase, speed, enclosure, voltage and free text
+(kind, service, drive) of the nameplate, and the temperature, elevation, frequency and hazardous
+location of the site. The name and the note of the job are ignored, because they can mention other
+equipment.
 
-A word counts unless its clause negates it before ("no belt", "not for hazardous locations") or
-after ("belt: none"); "indoor" and "blower" do not count if a text also contains "condenser" or
-"outdoor unit". Not recognized: facts that were not typed, a misspelled word, a motor identified
-only by its manufacturer's model, a negation in another sentence ("Belt? Not here."), or a word
-about something else ("replaces a three-phase motor" counts as three-phase). A three-phase supply is
-not a reason to reject: a single-phase motor may be connected to two of its lines.
+A word is ignored if its clause negates it, either before the word ("no belt", "not for hazardous
+locations") or after it ("belt: none"). "indoor" and "blower" are ignored if a text also contains
+"condenser" or "outdoor unit". The check does not recognize misspelled words, motors that are
+identified only by a model number, or a negation in another sentence ("Belt? Not here."). It also
+does not recognize that a word refers to another motor: "replaces a three-phase motor" is treated as
+three-phase. A three-phase supply is accepted, because a single-phase motor can be connected to two
+of its lines.
 """
 
 import re
@@ -23,18 +25,19 @@ from airover.core.units import Amount, quoted, show
 from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
 
-# common practice, no source: limits within which this kit's correlations and constants are valid
+# limits of the correlations and constants (common practice; no published source)
 HIGHEST_SITE = 3500.0  # [m]
 HOTTEST_OUTDOOR = 60.0  # [degC]
 COLDEST_OUTDOOR = -40.0  # [degC]
 HIGHEST_VOLTAGE = 600.0  # [V]
 LINE_FREQUENCIES = ((49.0, 51.0), (59.0, 61.0))  # [Hz]
-TWO_SPEEDS = 1.06  # ratio above which a range of speeds means two speeds, not a poor reading
+TWO_SPEEDS = 1.06  # ratio above which a speed range represents two speeds
 
 
 class Pattern(NamedTuple):
-    """A case recognized by the pattern ``said``, unless some free text also matches ``unless``.
+    """Pattern of a case that is outside the scope.
 
+    The case is recognized if a text matches ``said`` and no free text matches ``unless``.
     ``subject`` and ``accepted`` are text keys.
     """
 
@@ -110,18 +113,21 @@ def suits() -> Message:
 
 
 def refusals(job: Job) -> list[InputError]:
-    """Return every reason why this method does not cover ``job``; empty if it is covered."""
+    """Return all reasons why this method does not cover a job, or an empty list."""
     return list(_refused(job))
 
 
 def check_scope(job: Job) -> None:
-    """Raise InputError if ``job`` is not covered: the first reason, with any others attached."""
+    """Raise InputError if a job is outside the scope of this method.
+
+    The error is the first reason, with the other reasons attached.
+    """
     if found := refusals(job):
         raise with_others(*found)
 
 
 def _affirmed(text: str, words: str) -> bool:
-    """Return True if a clause of ``text`` contains ``words`` and does not negate them."""
+    """Return True if a clause in the text contains words without a negation."""
     return any(
         not _DENIED_BEFORE.search(clause[: match.start()])
         and not _DENIED_AFTER.match(clause[match.end() :])
@@ -131,7 +137,7 @@ def _affirmed(text: str, words: str) -> bool:
 
 
 def _clauses(text: str) -> list[str]:
-    """Return the clauses of ``text`` in lower case, with hyphens replaced by spaces.
+    """Return the clauses in a text in lower case, with hyphens replaced by spaces.
 
     "Class I, Division 1" is a single clause.
     """
@@ -158,7 +164,10 @@ def _refused(job: Job) -> Iterator[InputError]:
 
 
 def _said(nameplate: Nameplate) -> Iterator[InputError]:
-    """Yield errors for free text outside the scope; an exception may be in any of the texts."""
+    """Yield errors for free text that is outside the scope.
+
+    An exception can be in any of the texts.
+    """
     texts = {name: getattr(nameplate, name) for name in ("kind", "service", "drive")}
     for pattern in PATTERNS:
         excused = any(_affirmed(text, pattern.unless) for text in texts.values())
@@ -168,7 +177,7 @@ def _said(nameplate: Nameplate) -> Iterator[InputError]:
 
 
 def _speeds(nameplate: Nameplate) -> Iterator[InputError]:
-    """Yield an error for two speeds on the nameplate, unless it has two frequencies."""
+    """Yield an error for two speeds on a nameplate that has a single frequency."""
     speed, frequency = nameplate.speed_rpm, nameplate.frequency
     frequencies = frequency is not None and frequency.is_range
     if speed is not None and not frequencies and speed.high > TWO_SPEEDS * speed.low:
@@ -176,7 +185,7 @@ def _speeds(nameplate: Nameplate) -> Iterator[InputError]:
 
 
 def _place(site: Site) -> Iterator[InputError]:
-    """Yield errors for a hazardous location, and for a site outside the models' range."""
+    """Yield errors for a hazardous location and for a site outside the range of the models."""
     told = " ".join(str(site.hazardous or "").lower().replace("-", " ").split())
     if not _ORDINARY_PLACE.fullmatch(told):
         yield _outside("site hazardous", quoted(site.hazardous), HAZARDOUS)
@@ -198,7 +207,7 @@ def _above(field: str, amount: Amount | None, limit: float, kind: str) -> Iterat
 
 
 def _both(value: float, kind: str) -> Message | str:
-    """Return ``value`` in both unit systems if they differ."""
+    """Return a value in both unit systems if they differ."""
     return either(dict.fromkeys((show(value, kind, "US"), show(value, kind, "SI"))))
 
 

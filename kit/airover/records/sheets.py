@@ -1,8 +1,8 @@
-"""Tables as people have them: a workbook, CSV with any separator and encoding, or Parquet.
+"""Tables in workbooks, in CSV files with any separator and encoding, and in Parquet files.
 
-Tables are read into text, cell by cell; `records.importing` determines the meaning of a column.
-Rows above the headings (a shop's name, a date) are skipped: the heading row is the first row with
-nearly as many filled cells as the fullest row, and words instead of numbers.
+Cells are read as text. `records.importing` determines the meaning of the columns. Rows above the
+headings, such as the name of a shop or a date, are skipped. The heading row is the first row that
+has nearly as many filled cells as the fullest row, and words instead of numbers.
 """
 
 import csv
@@ -35,11 +35,24 @@ _FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#
 
 @dataclass(frozen=True)
 class Sheet:
-    """Table with ``headings`` and ``rows`` of text.
+    """Table with headings and rows of text.
 
-    ``lines``: line number in the file of each row; ``sheet``: name of the workbook's sheet, "" for
-    other files; ``divider``: separator in a CSV file; ``file``: file name. Each row has as many
-    cells as there are headings.
+    The number of cells in each row is equal to the number of headings.
+
+    Attributes
+    ----------
+    headings : list[str]
+        Headings.
+    rows : list[list[str]]
+        Rows of cells.
+    lines : tuple[int, ...]
+        Line number of each row in the file.
+    sheet : str
+        Name of the sheet in the workbook, or "" for other files.
+    divider : str
+        Separator in a CSV file.
+    file : str
+        Name of the file.
     """
 
     headings: tuple[str, ...]
@@ -50,7 +63,7 @@ class Sheet:
     file: str = ""
 
     def below(self) -> "Sheet":
-        """Return the table with its first row as headings."""
+        """Return the table with the first row as its headings."""
         return replace(self, headings=self.rows[0], rows=self.rows[1:], lines=self.lines[1:])
 
     def column(self, at: int) -> list[str]:
@@ -59,18 +72,21 @@ class Sheet:
 
 
 def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
-    """Read the table in the file at ``path``; in a workbook the ``sheet``, else its fullest sheet.
+    """Read a table from a file, or a sheet from a workbook.
 
-    Raises InputError for a file that cannot be read, is not a table, has no rows, or has too many.
+    Raises
+    ------
+    InputError
+        If the file cannot be read, is not a table, has no rows or has too many rows.
     """
     content = read_bytes(path, FILE, LARGEST_FILE)
     return sheet_of(Path(path).name, content, sheet)
 
 
 def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_INSIDE) -> Sheet:
-    """Return the table in the ``content`` of a file called ``name``; raises as `read_sheet` does.
+    """Return the table in the content of a file. Raises InputError as `read_sheet` does.
 
-    ``inside``: largest total size of a workbook's parts, decompressed [bytes].
+    ``inside`` is the maximum total size [bytes] of the decompressed parts of a workbook.
     """
     if content[:4] == b"PAR1":
         found = _headed(_parquet(content))
@@ -84,7 +100,7 @@ def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_I
 
 
 def first_headings(content: bytes) -> list[str]:
-    """Return the first row of a CSV file with commas, or the column names of a Parquet file.
+    """Return the first row of a comma-separated file, or the column names of a Parquet file.
 
     Returns an empty list for any other file.
     """
@@ -102,10 +118,10 @@ def first_headings(content: bytes) -> list[str]:
 
 
 def _decoded(content: bytes, name: str) -> str:
-    """Return the text of a CSV file, whatever its encoding.
+    """Decode the text of a CSV file.
 
-    The encoding is determined from the byte order mark, or from the zero bytes of UTF-16; otherwise
-    it is UTF-8, or cp1252 for bytes that are not valid UTF-8.
+    The encoding is determined from the byte order mark or from the zero bytes of UTF-16. Otherwise
+    it is UTF-8, or cp1252 if the bytes are not valid UTF-8.
     """
     for mark, code in (
         (b"\xef\xbb\xbf", "utf-8-sig"),
@@ -125,9 +141,9 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _csv(text: str) -> Sheet:
-    """Return the table in a CSV ``text``.
+    """Return the table in a CSV text.
 
-    The separator is chosen for the most rows of equal length.
+    The separator is the character that gives the most rows of equal length.
     """
     if text.count("\n") > MOST_ROWS:
         raise _too_many(text.count("\n"))
@@ -139,7 +155,7 @@ def _csv(text: str) -> Sheet:
 
 
 def _evenness(text: str, divider: str) -> tuple[int, int]:
-    """Return the number of sampled rows with the most common cell count, and that count."""
+    """Return the number of rows with the most common cell count, and this count."""
     rows = csv.reader(io.StringIO(text[:100_000], newline=""), delimiter=divider)
     counts = []
     try:
@@ -167,7 +183,7 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
 
 
 def _workbook(content: bytes, wanted: str, inside: int) -> Sheet:
-    """Return the ``wanted`` sheet of a workbook, or the sheet with the most filled cells."""
+    """Return a sheet of a workbook, by default the sheet with the most filled cells."""
     import openpyxl
 
     try:
@@ -223,7 +239,7 @@ def _parquet(content: bytes) -> list[tuple[int, list[str]]]:
 
 
 def _text(cell: object) -> str:
-    """Return a cell as a person would type it."""
+    """Return a cell as text, as typed by a person."""
     if cell is None or (isinstance(cell, float) and math.isnan(cell)) or cell in _FORMULA_ERRORS:
         return ""
     if isinstance(cell, datetime.datetime):
@@ -234,7 +250,7 @@ def _text(cell: object) -> str:
 
 
 def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "") -> Sheet:
-    """Table from the heading row down, without empty rows and columns."""
+    """Return the table below the heading row, without empty rows and columns."""
     rows = [(line, row) for line, row in rows if any(row)]
     if len(rows) < 2:
         raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
@@ -261,9 +277,10 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
 
 
 def _whole_headings(rows: list[tuple[int, list[str]]], top: int) -> tuple[list[str], int]:
-    """Return the headings, from two rows if the second completes the first, and their last row.
+    """Return the headings, which can have one or two rows, and the index of the last row.
 
-    A group heading ("Failed motor" above HP, Volts and Amps) belongs to the empty cells beside it.
+    A group heading, such as "Failed motor" above HP, Volts and Amps, also applies to the empty
+    cells beside it.
     """
     first = rows[top][1]
     second = rows[top + 1][1] if top + 2 < len(rows) else []
@@ -282,7 +299,7 @@ def _whole_headings(rows: list[tuple[int, list[str]]], top: int) -> tuple[list[s
 
 
 def _distinct(headings: list[str]) -> list[str]:
-    """Return the headings with a number behind each that repeats an earlier one."""
+    """Return the headings, with a number added to repeated headings."""
     return [
         f"{one} ({headings[: at + 1].count(one)})" if one in headings[:at] else one
         for at, one in enumerate(headings)
@@ -290,7 +307,10 @@ def _distinct(headings: list[str]) -> list[str]:
 
 
 def _heading_row(rows: list[list[str]]) -> int:
-    """Return the index of the heading row: nearly as full as the fullest row, mostly words."""
+    """Return the index of the heading row.
+
+    It is the first row that is nearly as full as the fullest row and has mostly words.
+    """
     counts = [sum(map(bool, row)) for row in rows]
     for at, row in enumerate(rows):
         words = sum(bool(cell) and not re.fullmatch(r"[\d\s.,/$%-]+", cell) for cell in row)

@@ -1,4 +1,4 @@
-"""Rows of any CSV file that has a row of headings, and a record of rows that were left out."""
+"""Rows of CSV files that have a row of headings, and rows that could not be used."""
 
 import csv
 import io
@@ -16,8 +16,16 @@ MOST_HEADINGS = 200
 class LeftOut:
     """Rows of a table that could not be used.
 
-    ``table``: "catalog", "calls", "nameplates" or "units"; ``file``: file name; ``rows``: number of
-    rows in the table; ``reasons``: line number and error or Message of each row that was left out.
+    Attributes
+    ----------
+    table : str
+        Type of table: "catalog", "calls", "nameplates" or "units".
+    file : str
+        Name of the file.
+    rows : int
+        Number of rows in the table.
+    reasons : tuple
+        Line number and reason (error or Message) for each row that could not be used.
     """
 
     table: str
@@ -27,34 +35,45 @@ class LeftOut:
 
     @property
     def told(self) -> Message:
-        """Number of rows left out, and the command that lists them."""
+        """Message with the number of unused rows and the command that lists them."""
         counts = {"count": len(self.reasons), "rows": self.rows}
         name = Message(f"left_out.table.{self.table}")
         return Message("left_out.told", name=name, table=self.table, file=self.file, **counts)
 
     def as_dict(self, writer: Writer) -> dict:
-        """Return the rows for JSON, each with its reason by ``writer``."""
+        """Return the rows and the reasons for JSON."""
         lines = [{"line": line, "reason": said(reason, writer)} for line, reason in self.reasons]
         return {"table": self.table, "file": self.file, "rows": self.rows, "left_out": lines}
 
 
 def said(reason: InputError | Message, writer: Writer) -> str:
-    """Return the sentence for the ``reason`` that a row or a cell was not used."""
+    """Return the sentence for the reason that a row or cell was not used."""
     return writer.error(reason) if isinstance(reason, InputError) else writer(reason)
 
 
 def left_out_of(*tables) -> tuple[LeftOut, ...]:
-    """Return the rows left out of each of ``tables`` (a catalog, calls) that lost any."""
+    """Return the LeftOut of each table that has unused rows."""
     found = (getattr(one, "left_out", None) for one in tables)
     return tuple(one for one in found if one is not None)
 
 
 def headed_rows(text: str, file: str, divider: str = ","):
-    """Return the headings of ``text``, and each row with its line number.
+    """Return the headings in a CSV text, and the rows with line numbers.
 
-    ``file``: key of the texts that name the file, its lines and its rows; ``divider``: cell
-    separator. Raises InputError for text that is not CSV, has no rows, has a row of a different
-    length, or has too many lines or headings.
+    Parameters
+    ----------
+    text : str
+        CSV text.
+    file : str
+        Key of the texts with the names of the file, its lines and its rows.
+    divider : str, optional
+        Cell separator.
+
+    Raises
+    ------
+    InputError
+        If the text is not CSV, has no rows, has rows of different length, or has too many lines or
+        headings.
     """
     lines = max(text.count("\n"), text.count("\r"))
     if lines > MOST_LINES:
@@ -66,7 +85,7 @@ def headed_rows(text: str, file: str, divider: str = ","):
         given = Message("error.rows.headings", count=len(headings))
         raise InputError(file_of(file), given, Message("limit.most", value=MOST_HEADINGS))
     rows = []
-    for line, row in found:  # one at a time: the first that is wrong is enough
+    for line, row in found:  # one at a time, because only the first error is reported
         if len(row) != len(headings):
             given = Message("error.rows.cells", count=len(row))
             accepted = Message("error.rows.for_headings", count=len(headings))
@@ -79,17 +98,17 @@ def headed_rows(text: str, file: str, divider: str = ","):
 
 
 def file_of(file: str) -> Message:
-    """Return the name of a ``file`` that has rows, for an error message."""
+    """Return the name of a file for an error message."""
     return Message(f"error.{file}.file")
 
 
 def line_of(file: str, number: int) -> Message:
-    """Return the name of a line in a ``file``, for an error message."""
+    """Return the name of a line in a file for an error message."""
     return Message(f"error.{file}.line", number=number)
 
 
 def _rows(text: str, file: str, divider: str):
-    """Yield each nonempty row with its line number."""
+    """Yield the nonempty rows with their line numbers."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider, strict=True)
     try:
         for row in reader:

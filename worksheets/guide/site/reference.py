@@ -320,9 +320,11 @@ def _accepts(field) -> tuple[str, str]:
 
 def _limit(one: Limit) -> str:
     """Accepted range of a limit, in the unit that is used to enter it."""
-    scale, unit = {"share": (100, "%"), "temperature_difference": (1, "K"), "clearance": (1000, "mm")}[
-        one.kind
-    ]
+    scale, unit = {
+        "share": (100, "%"),
+        "temperature_difference": (1, "K"),
+        "clearance": (1000, "mm"),
+    }[one.kind]
     return " to ".join(f"{round(scale * end, 1):g}" for end in (one.low, one.high)) + f" {unit}"
 
 
