@@ -121,7 +121,7 @@ def test_a_weak_capacitor_changes_start_and_amps(panel):
     panel.capacitor.value = 50
     assert panel.answer.now.starting().mean() < 0.7 * before.now.starting().mean()
     assert panel.answer.current.mid > 1.05 * before.current.mid
-    assert "with 50 % of its capacitance" in ENGLISH(panel.answer.verdict)
+    assert "with the capacitor at 50 % of its rated capacitance" in ENGLISH(panel.answer.verdict)
     weak = panel.capacitor_steps[0]
     assert weak.share == 0.5 and "<td>50 %</td>" in panel.capacitors.value
 
@@ -382,7 +382,7 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 
 def test_cautions_for_live_work_are_shown(panel):
     shown = "".join(child.value for child in _all_html(panel.view))
-    assert "licensed and equipped" in shown and "Discharge the capacitor" in shown
+    assert "licensed, properly equipped" in shown and "Discharge the capacitor" in shown
     assert "Invented scenario" in shown and JOBS_BLADE == panel.fan.value
 
 

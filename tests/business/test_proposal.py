@@ -254,7 +254,7 @@ def test_lives_are_round_and_say_how_many_repairs_follow():
     items = english(offer.life(first, costs("roof-unit")))
     count = round(sum(first.cost.failures.values()))
     assert count > 1
-    assert f"Over 15 years, expect about {count} repairs, most of them for the bearings." in items
+    assert f"Over 15 years, expect about {count} repairs, most of them to the bearings." in items
     told = {
         0.3: "less than 1 year", 1.2: "about 1 year", 8.4: "about 8 years",
         13.1: "about 15 years", LONGEST_YEARS + 9: "more than 20 years",

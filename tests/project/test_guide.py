@@ -7,7 +7,7 @@ import pytest
 from tests.markdown import ROOT, section, table
 
 PAGES = [f"worksheets/guide/{path.stem}.md" for path in sorted(ROOT.glob("worksheets/*.ipynb"))]
-CHECKED = "Compared with published values"
+CHECKED = "Comparison with published values"
 
 
 def differences() -> dict[str, float]:

@@ -173,7 +173,7 @@ def test_a_motor_may_be_listed_only_once(refusal):
     sentence = refusal(table(MOTOR, MOTOR | {"model": "B"}, MOTOR))
     assert sentence == (
         'catalog line 4: "Example Motors A A-1" already appears on line 2. '
-        "Needed: each maker and model only once."
+        "Needed: each manufacturer and model only once."
     )
 
 
