@@ -203,7 +203,7 @@ def test_bad_points_give_a_sentence_and_keep_the_last_good_answer(panel, text, s
 
 
 def test_a_bad_field_is_told_at_its_place(panel):
-    panel.measured.pressure.value = "0.2"
+    panel.measured.pressure.value = "0.2 lb"
     assert "measured pressure" in panel.status.value
     assert panel.measured.problems["pressure"].value
     panel.measured.pressure.value = "9 in. w.g."

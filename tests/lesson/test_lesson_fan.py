@@ -200,7 +200,7 @@ def test_predictions_open_slider_and_answer(panel):
 def test_each_unreadable_prediction_is_told_beside_its_field(panel):
     panel.predict("speed", **RIGHT | {"power": "a lot", "current": ""})
     told = {name: place.value for name, place in panel.now.problems.items()}
-    assert "a lot" in told["power"] and "Blank" in told["current"]
+    assert "a lot" in told["power"] and "blank" in told["current"]
     assert not told["flow"] and not panel.now.guesses and panel.now.slider.disabled
     panel.now.fields["power"].value, panel.now.fields["current"].value = "1.33 hp", "2 A"
     panel.keep()

@@ -193,7 +193,7 @@ def test_life_at_the_study_is_that_of_the_standards_line(study):
     ("call", "words"),
     [
         (lambda: against_ambient(MOTOR, ASKED, [300.0]), "temps_outdoor: 300 degC"),
-        (lambda: class_change(JOB, [ROW], SEASON), "motors: 1 .* two"),
+        (lambda: class_change(JOB, [ROW], SEASON), "motors: .* is 1.* two"),
         (
             lambda: class_change(JOB, [ROW, replace(ROW, insulation_class=None)], SEASON),
             "motors: .*insulation class",
