@@ -1,1 +1,1 @@
-"""Forms, panels, page, server and command line."""
+"""Provide forms, panels, the page, its server and the command line."""

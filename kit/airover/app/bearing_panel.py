@@ -1,4 +1,4 @@
-"""Panel of worksheet 05: sleeve or ball bearings.
+"""Panel of worksheet 05, which compares sleeve and ball bearings.
 
 The panel compares sleeve and ball bearings in one motor under the conditions set by the controls.
 """
@@ -98,14 +98,31 @@ PAGES = {
 
 
 class BearingPanel(JobMotorPanel):
-    """Sleeve and ball bearings in one motor: life in hours at the right, recommendation on top.
+    """Panel that compares sleeve and ball bearings in one motor.
 
-    The arguments and common controls are those of JobMotorPanel. Additional controls: ``position``:
-    shaft orientation; sliders ``grade``: vibration [mm/s], and ``lost``: imbalance mass [g];
-    ``discharge``; ``reliability``; ``dirt``; ``hours``: running time per year [h]; ``start``:
-    coldest start, in the display units; ``ticked``: check boxes by name ("quiet", "rain", "dust",
-    "salt"); ``known_hours`` [h] at ``known_temperature``: known bearing life. ``pages`` contains
-    the tables; only the visible page is calculated. ``picture`` is the latest plot.
+    The life in hours is at the right and the recommendation on top. The arguments and common
+    controls are the same as in `JobMotorPanel`.
+
+    Attributes
+    ----------
+    position
+        Choice of the shaft orientation.
+    grade, lost
+        Sliders for the vibration [mm/s] and the imbalance mass [g].
+    discharge, reliability, dirt
+        Controls for the discharge direction, the reliability and the cleanliness.
+    hours
+        Running time per year [h].
+    start
+        Temperature of the coldest start, in the display units.
+    ticked
+        Check boxes by name ("quiet", "rain", "dust", "salt").
+    known_hours, known_temperature
+        Known bearing life [h] and its temperature.
+    pages
+        Tables by title. Only the visible page is calculated.
+    picture
+        Latest plot.
     """
 
     subject, reports, step = "bearings", reports, "bearings"
@@ -142,7 +159,7 @@ class BearingPanel(JobMotorPanel):
         )
 
     def refused(self, error: InputError | None) -> None:
-        """Show an error above the controls; each control has its own range."""
+        """Show an error above the controls."""
 
     @property
     def said(self) -> str:
@@ -152,7 +169,7 @@ class BearingPanel(JobMotorPanel):
 
     @property
     def film(self) -> Picture:
-        """Return a page with the oil-film pressure in the fan-end sleeve bearing."""
+        """Return a page with the oil film pressure in the fan-end sleeve bearing."""
         highest = float(np.median(self.answer.film.flooded.pressure_highest))
         pressure = Quantity(highest, "film_pressure")
         words = self.writer("bearings.picture.film_words", pressure=pressure)

@@ -1,4 +1,4 @@
-"""Final figures of a worksheet, which nbval compares as plain text."""
+"""Return the final values of a worksheet, which nbval compares as plain text."""
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from airover.service.verification import Verified
 
 
 def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
-    """Return fan and site requirements, number of suitable motors, and load on the ``best``."""
+    """Return the requirements, the number of suitable motors, and the load on the ``best``."""
     power, speed, torque, temp = (band.mid for band in answer.needed.values())
     figures = {
         "motors that fit": len(answer.fitting),
@@ -38,7 +38,7 @@ def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
 
 
 def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> dict[str, float]:
-    """Return one motor's current near its supply voltage and with other capacitors."""
+    """Return the current of a motor near its supply voltage and with other capacitors."""
     low, mid, high = expected.current
     at = f"at {expected.voltage:.0f} V"
     figures = {
@@ -60,7 +60,7 @@ def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> di
 
 
 def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
-    """Return a fan's operating point on site, at two speeds, and as the coil gets dirty."""
+    """Return the operating point of a fan on site, at two speeds, and with a dirty coil."""
     figures = {
         "airflow [m3/s]": found.bands["flow_m3s"].mid,
         "static pressure [Pa]": found.bands["pressure_pa"].mid,
@@ -82,7 +82,7 @@ def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
 
 
 def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
-    """Return sleeve and ball bearing life by shaft orientation, failure modes, loads, oil film."""
+    """Return the bearing lives by shaft orientation, failure modes, loads and oil film."""
     figures = {}
     for name, both in study.positions.items():
         blade = both.met.loads.blade
@@ -104,7 +104,7 @@ def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
 
 
 def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
-    """Return temperatures from outdoor air to hot spot, margins, a hot day, a trip, the class."""
+    """Return the temperatures, margins, a hot day, a trip and the insulation class."""
     study, locked, classes = answer.study, answer.locked, answer.place.classes
     levels = {f"up to {part.name} [degC]": part.upto.mid for part in study.budget}
     return levels | {
@@ -128,7 +128,7 @@ def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
 
 
 def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
-    """Return results at highest speed, dirtiest coil and thinnest air, and for swapped motors."""
+    """Return the results at the ends of the sliders and for swapped motors."""
     figures = _ends("speed", lesson.speed) | _ends("blocked", lesson.blocked)
     for (rpm, poles), fitted in lesson.fitted.items():
         where = f"{poles} poles on the {rpm:.0f} rpm blade"
@@ -139,7 +139,7 @@ def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
 
 
 def _ends(step: str, swept: Swept) -> dict[str, float]:
-    """Return each figure at the first and last slider positions."""
+    """Return each value at the first and last slider positions."""
     units = {"flow": "m3/s", "pressure": "Pa", "power": "W", "current": "A"}
     figures = {}
     for name in swept.figures:
@@ -150,7 +150,7 @@ def _ends(step: str, swept: Swept) -> dict[str, float]:
 
 
 def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict[str, float]:
-    """Return first and life-cycle costs of the ``best`` motors, and the inputs that decide.
+    """Return the initial and life-cycle costs of the ``best`` motors and the deciding inputs.
 
     Fractions of the samples are rounded to a whole percentage because they change in steps.
     """
@@ -170,7 +170,7 @@ def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict
 
 
 def figures_of_stock(found: StockStudy) -> dict[str, float]:
-    """Return calls read and matched, truck fill rate (forecast and replay), and the budget curve.
+    """Return the numbers of calls, the fill rates of the truck, and the budget curve.
 
     Fractions are rounded to a whole percentage because another platform may find a different plan
     within the HiGHS optimality gap.
@@ -197,7 +197,7 @@ def figures_of_stock(found: StockStudy) -> dict[str, float]:
 
 
 def figures_of_verified(found: Verified) -> dict[str, float]:
-    """Return expected and inferred values, fault probabilities, and value of the next reading."""
+    """Return expected and inferred values, fault probabilities, and the next reading."""
     figures = {"open [bit]": found.open_bits, "chance, as expected": found.chance_expected}
     for one in found.judged:
         if one.against == "expected":
@@ -213,7 +213,7 @@ def figures_of_verified(found: Verified) -> dict[str, float]:
 
 
 def figures_of_choices(lesson: Lesson) -> dict[str, float]:
-    """Return results for each motor in a case: amps, winding, life, failed checks, changes."""
+    """Return the results for each motor in a classroom case."""
     figures = {"motors to choose from": len(lesson.motors), "best choices": len(lesson.best)}
     for motor in lesson.motors:
         outcome, name = lesson.choose(motor.name), motor.model

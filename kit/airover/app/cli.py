@@ -1,4 +1,4 @@
-"""Command line: ``airover work JOB.toml``."""
+"""Run the command line, such as ``airover work JOB.toml``."""
 
 import argparse
 import io
@@ -15,7 +15,7 @@ FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
 
 def main(argv=None) -> int:
-    """Run one command; return 0 if a motor fits, 3 if none fits, 2 for invalid input."""
+    """Run a command and return 0 if a motor fits, 3 if none fits, and 2 for invalid input."""
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
     try:
@@ -30,7 +30,7 @@ def main(argv=None) -> int:
 
 
 def _spell_out(stream) -> None:
-    """Make ``stream`` write unsupported characters as escape codes, as standard error does.
+    """Configure ``stream`` to write unsupported characters as escape codes.
 
     On Windows, a file or pipe supports only the characters of one regional code page.
     """
@@ -39,7 +39,7 @@ def _spell_out(stream) -> None:
 
 
 def _language(argv) -> str:
-    """Return the help language, wherever its option appears on the command line."""
+    """Return the help language from its option anywhere on the command line."""
     early = argparse.ArgumentParser(add_help=False, allow_abbrev=False, exit_on_error=False)
     early.add_argument("--language", nargs="?")
     chosen = early.parse_known_args(argv)[0].language
@@ -47,7 +47,7 @@ def _language(argv) -> str:
 
 
 def _parser(language: str) -> argparse.ArgumentParser:
-    """Return the parser of all commands; help is available without the packages that texts need."""
+    """Return the parser of all commands."""
     text = (TEXTS / language / "cli.toml").read_text(encoding="utf-8")
     words = tomllib.loads(text)["cli"]
     parser = argparse.ArgumentParser(prog="airover", description=words["about"])
@@ -63,7 +63,7 @@ def _parser(language: str) -> argparse.ArgumentParser:
 
 
 def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
-    """Add a command with its ``arguments``; common help texts fill in any it does not define."""
+    """Add a command with its ``arguments``, with common help texts by default."""
     own = words[name]
     verb = verbs.add_parser(name, help=own["about"])
     for argument, options in arguments.items():
@@ -102,7 +102,7 @@ def _limits(arguments):
 
 
 def _print_left_out(arguments, motors) -> None:
-    """Report on standard error the rows that a catalog lost, for a document about one motor."""
+    """Report the omitted catalog rows on standard error."""
     if motors.left_out is not None:
         print(_writer(arguments)(motors.left_out.told), file=sys.stderr)
 
@@ -110,8 +110,8 @@ def _print_left_out(arguments, motors) -> None:
 def _print(arguments, data, text, write=None) -> None:
     """Write files to the selected folder and print text, or JSON if selected.
 
-    ``data`` and ``text`` are called with a Writer, ``write`` with the folder and a Writer. JSON is
-    in English.
+    The functions ``data`` and ``text`` are called with a Writer, and ``write`` with the folder and
+    a Writer. JSON output is in English.
     """
     writer = _writer(arguments)
     written = write(arguments.out, writer) if write and arguments.out else ()
@@ -157,7 +157,7 @@ def _compare(arguments) -> int:
 
 
 def _job_to_work(arguments):
-    """Return the job from a job file, nameplate text or photo, or a job file plus a nameplate."""
+    """Return the job from a job file, a nameplate text or photo, or both."""
     from airover.core.message import Message
     from airover.records.job import Job
 
@@ -187,7 +187,7 @@ def _job_to_work(arguments):
 
 
 def _import(arguments) -> int:
-    """Read a table with other column headings and write it in airover's own format."""
+    """Read a table with other column headings and write it in the airover format."""
     from airover.records.importing import CATALOG, import_table, maker_of, read_matches
     from airover.records.sheets import read_sheet
     from airover.reports.importing import (
@@ -397,7 +397,7 @@ def _lesson_mark(arguments) -> int:
 
 
 def _class(arguments):
-    """Return the class; messages are written in the class language."""
+    """Read the class and return it."""
     from airover.records.lesson import SchoolClass
 
     room = SchoolClass.read(arguments.room).said_in(arguments.language, arguments.units)
@@ -406,7 +406,7 @@ def _class(arguments):
 
 
 def _number(text: str) -> float:
-    """Read a number from the command line, with thousands commas or a decimal comma."""
+    """Read a number with thousands commas or a decimal comma from the command line."""
     from airover.core.units import parse_number
 
     found = parse_number(text.removeprefix("-"))
@@ -425,7 +425,7 @@ JOB = {"job": _file("JOB.toml")}
 CATALOG = {"--catalog": _file("CSV")}
 LIMITS = {"--limits": _file("JOB.toml")}
 SPELLINGS = {"--catalog": ("--catalogue",)}
-# Before or after the command; the default is English, or the class language for a lesson.
+# Before or after the command. The default is English, or the class language for a lesson.
 LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
 UNITS = {"--units": {"choices": ("US", "SI"), "default": "US"}}
 JSON = {"--json": {"action": "store_true"}}

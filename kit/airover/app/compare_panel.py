@@ -17,22 +17,37 @@ SHOWN = 2  # catalog motors compared at first
 NOTHING = ""  # value of a choice without a motor
 CHOICES = ("first", "second", "third", "fourth")
 WIDTH, NARROW = 640, 430  # pixels of the figure
-# Shared by all panels of a process: a comparison takes a second or two.
+# Shared by all panels of a process because a comparison takes one to two seconds.
 _compared = lru_cache(maxsize=8)(compare)
 
 
 class ComparePanel(Panel):
-    """Motors side by side: choices at the left, figure at the right, tables below.
+    """Panel that compares motors side by side, with tables below the figure.
 
-    ``source``: a panel whose ``answer`` is an `Answer`, such as a ReplacementPanel: its job and
-    motors are compared. After a change there, this comparison is marked as earlier until ``again``
-    is clicked. Without a source, ``job_path`` and ``catalog`` are files (default: the sample job
-    and the catalog shipped with airover). With a ``host``, the page provides the answer.
-    ``units``: "US" or "SI"; ``language``: "en" or "es".
+    The attribute ``answer`` is the `Compared`, ``figure`` is its figure, and ``picture`` is the
+    figure with a description. The controls are ``motors`` (four choices by name, or "" for none),
+    ``old`` (include the failed motor), ``again`` and ``units``.
 
-    Controls: ``motors`` (four choices by name, "" for none), ``old`` (include the failed motor),
-    ``again`` and ``units``. ``answer`` is the `Compared`, ``figure`` its figure, and ``picture``
-    the figure with a description. Raises InputError if the files cannot be read or evaluated.
+    Parameters
+    ----------
+    source
+        Panel whose ``answer`` is an `Answer`, such as a ReplacementPanel. Its job and motors are
+        compared. After a change in the source, this comparison is marked as outdated until
+        ``again`` is clicked.
+    job_path, catalog
+        Files that are used without a source, by default the sample job and the catalog shipped with
+        airover.
+    host
+        Page that provides the answer, if any.
+    units : str
+        Unit system, "US" or "SI".
+    language : str, optional
+        Language, "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "compare"
@@ -58,7 +73,7 @@ class ComparePanel(Panel):
 
     @property
     def found(self) -> Answer:
-        """Answer to the job, whose motors are offered."""
+        """Answer whose motors are offered for comparison."""
         return self._own or (self.host or self.source).answer
 
     def lacks(self) -> str:
@@ -99,7 +114,7 @@ class ComparePanel(Panel):
         self.stale = True
 
     def _offer(self) -> None:
-        """Offer the motors of the answer, best first, and choose the wanted or the best ones."""
+        """Offer the motors of the answer, best first, and select the requested or best ones."""
         if self._offered is self.found:
             return
         self._offered, writer = self.found, self.writer
@@ -118,7 +133,7 @@ class ComparePanel(Panel):
         self.update()
 
     def _outdate(self) -> None:
-        """Mark the comparison as earlier after a change of the source's job."""
+        """Mark the comparison as outdated after a change of the source job."""
         if self.source.answer is not self._offered:
             self.again.disabled = False
             self._tell(style.quiet(self.writer("compare.panel.earlier")), earlier=True)
@@ -156,14 +171,14 @@ class ComparePanel(Panel):
 
 
 def side_by_side(found: Compared, writer) -> str:
-    """Return the table of all figures, with notes on ranges and changed limits."""
+    """Return the table of all values with notes about ranges and changed limits."""
     table = reports.side_by_side(found, writer).rename_axis(columns=None).reset_index(names="")
     notes = "".join(map(style.quiet, reports.notes(found, writer)))
     return style.heading(writer("compare.panel.table")) + style.table(table, "narrow") + notes
 
 
 def checks(found: Compared, writer) -> str:
-    """Return the checks with different results, or a sentence that there are none."""
+    """Return the checks whose results differ, or a sentence that there are none."""
     table = reports.differing(found, writer)
     if table.empty:
         return style.quiet(writer("compare.same_checks"))

@@ -1,4 +1,4 @@
-"""Current job: its form, the remaining content of an opened file, and the motors to evaluate.
+"""Manage the form of the current job, the opened file, and the motors to evaluate.
 
 Each field has an example or a list of accepted words.
 """
@@ -113,12 +113,12 @@ _LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # minimum nam
 
 
 class CurrentJob:
-    """Current job of a worksheet panel, or the job shared by all steps of the page.
+    """Current job of a worksheet panel or of all steps of the page.
 
-    ``name``, ``note`` and ``invented`` are controls; ``printed`` is the nameplate box; ``forms``
-    contains the Fields of each record. Tables and fields of an opened file that have no control are kept and included in the job again.
-    ``own_motors`` are the motors of an opened catalog, or None for the catalog shipped with
-    airover.
+    The attributes ``name``, ``note`` and ``invented`` are controls, ``printed`` is the nameplate
+    box, and ``forms`` contains the Fields of each record. Tables and fields of an opened file that
+    have no control are kept and included in the job when it is saved. The attribute ``own_motors``
+    contains the motors of an opened catalog, or None for the catalog shipped with airover.
     """
 
     record = "job"
@@ -148,7 +148,13 @@ class CurrentJob:
         return [*fields, self.name, self.invented]
 
     def job(self) -> Job:
-        """Return the job as a file would define it; raises InputError."""
+        """Return the job as a file would define it.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         kept = dict(self._kept)
         own = {
             form.record: {**form.others(kept[form.record]), **form.given()} for form in self.forms
@@ -157,14 +163,14 @@ class CurrentJob:
         return Job(**kept | own | texts)
 
     def fill(self, job: Job | None) -> None:
-        """Fill the form from ``job``; None clears every field."""
+        """Fill in the form from ``job``, or clear every field if it is None."""
         for form in self.forms:
             form.fill(None if job is None else getattr(job, form.record))
         self.printed.restore("")
         self._take(job or Job())
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """Return all entries as text by form and field, and content without a field as TOML."""
+        """Return all entries as text by form and field, with other content as TOML."""
         kept = "" if self._kept == Job() else self._kept.to_toml().strip()
         own = {"name": self.name.value, "note": self.note.value, "kept": kept,
                "printed": self.printed.text.value,
@@ -173,7 +179,13 @@ class CurrentJob:
         return {self.record: own} | {form.record: form.typed() for form in self.forms}
 
     def restore(self, state: dict[str, dict[str, str]]) -> None:
-        """Restore the state returned by `typed`; raises InputError for a damaged state."""
+        """Restore the state returned by `typed`.
+
+        Raises
+        ------
+        InputError
+            If the state is damaged.
+        """
         own = state.get(self.record, {})
         kept = Job.from_toml(own.get("kept", ""))
         self._take(kept.model_copy(update={
@@ -195,7 +207,7 @@ class CurrentJob:
 
 
 def enough(job: Job) -> bool:
-    """Return True if the facts of ``job`` are sufficient to evaluate motors."""
+    """Return True if the data in ``job`` are sufficient to evaluate motors."""
     return _enough({**dict(job.nameplate), "speed": job.nameplate.speed_rpm}, dict(job.site))
 
 

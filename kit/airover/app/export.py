@@ -1,7 +1,8 @@
-"""What a panel lets its user carry away: calculation, figure, tables of numbers, files for the job.
+"""Export the answer of a panel as a calculation, figure, tables of numbers and files.
 
-`CarryAway` is a base class of the panels of worksheets 01 to 05. `ExportPart` is the part of a panel
-with buttons that write the calculation report, the workbook and the picture.
+The class `CarryAway` is a base class of the panels in worksheets 01 to 05. The class `ExportPart`
+is the part of a panel with the buttons that write the calculation report, the workbook and the
+picture.
 """
 
 import re
@@ -34,13 +35,13 @@ _UNSAFE = re.compile(r"[^\w-]+")
 
 
 class CarryAway:
-    """Base class of a panel whose answer can be carried away.
+    """Base class of a panel whose answer can be exported.
 
-    The panel has an ``answer``, a ``writer`` and a ``job``. Subclasses may override `carried`.
+    The panel has an ``answer``, a ``writer`` and a ``job``. Subclasses can override `carried`.
     """
 
     def carried(self, **more) -> Export:
-        """Return the answer for export; ``more``: fields of `Export`, such as ``prepared``."""
+        """Return the answer for export, with ``more`` fields of `Export` such as ``prepared``."""
         found, candidate = self.answer, None
         job = found.job if isinstance(found, Answer) else self.job
         if isinstance(found, Answer):
@@ -49,21 +50,21 @@ class CarryAway:
 
     @property
     def calculation(self) -> Calculation:
-        """Calculation of the answer step by step, for a cell."""
+        """Step-by-step calculation of the answer for a worksheet cell."""
         return self.carried().calculation
 
     @property
     def figure(self) -> Figure:
-        """Picture of the answer as a matplotlib figure, 7 in wide."""
+        """Picture of the answer as a matplotlib figure 7 in. wide."""
         return self.carried().figure()
 
     @property
     def results(self) -> pd.DataFrame:
-        """Results as numbers: quantity, unit, low, median, high."""
+        """Table of the results as numbers."""
         return self.carried().results
 
     def export_part(self) -> widgets.Widget:
-        """Return the part with buttons that write files; on the page, links that save them."""
+        """Return the part with buttons that write files, or with links on the page."""
         self.export = ExportPart(self)
         return self.export.view
 
@@ -71,8 +72,16 @@ class CarryAway:
 class ExportPart:
     """Buttons that write the answer of a ``panel`` to files.
 
-    ``prepared``: name for the report; ``folder``: folder for the files (not on the page, where a
-    button makes a link); ``buttons`` by name in FILES; ``told``: result of the last click.
+    Attributes
+    ----------
+    prepared
+        Control for the name on the report.
+    folder
+        Control for the folder of the files. The page has a link instead.
+    buttons
+        Buttons by name in FILES.
+    told
+        Result of the last click.
     """
 
     def __init__(self, panel):
@@ -123,10 +132,10 @@ class ExportPart:
 
 
 def _folder_name(carried: Export) -> str:
-    """Return a folder name made of the job's name."""
+    """Return a folder name based on the job name."""
     return _UNSAFE.sub("-", carried.job.name.lower()).strip("-") or "job"
 
 
 def _file_name(carried: Export) -> str:
-    """Return a file name made of the worksheet's subject and the motor's name."""
+    """Return a file name based on the worksheet subject and the motor name."""
     return _UNSAFE.sub("-", f"{carried.kind} {carried.motor}".lower()).strip("-")

@@ -1,4 +1,4 @@
-"""Panel of worksheet 03: required shaft power of a fan.
+"""Panel of worksheet 03, which calculates the required shaft power of a fan.
 
 The panel shows the fan curve, the system curve, and the motor for their intersection.
 """
@@ -127,17 +127,30 @@ PAGES = {"size": size, "speeds": speeds, "motors": motors, "dirt": dirt, "measur
 
 
 class FanPanel(SubjectPanel):
-    """Fan curve, system curve and sliders, with the operating point and a motor for it.
+    """Panel for a fan curve, a system curve, their operating point, and a suitable motor.
 
-    ``curve_path``: a CSV file (default: the job's own curve); ``job_path``: a job file (default:
-    the current job of all worksheets); ``units``: "US" or "SI"; ``language``: "en" or "es".
+    The controls are ``points`` (one per line), ``curve`` (speed and density), ``taken``, ``system``
+    (with ``measured``, ``losses`` and ``coil_share`` [%]), ``speeds``, ``units``, ``path`` (a curve
+    file) and ``bar`` (the current job). The sliders are ``speed`` [rpm], ``resistance`` [%],
+    ``dirt``, and ``elevation`` and ``temperature`` in the display units. The attribute ``pages``
+    contains the tables, of which only the visible one is calculated, and ``picture`` is the latest
+    plot.
 
-    Controls: ``points`` (one per line); ``curve`` (speed and density); ``taken``; ``system`` with
-    ``measured``, ``losses`` and ``coil_share`` [%]; the sliders ``speed`` [rpm], ``resistance``
-    [%], ``dirt``, and ``elevation`` and ``temperature`` in the display units; ``speeds``,
-    ``units``, ``path`` (a curve file) and ``bar`` (the current job). ``pages`` contains the tables; only the visible page is
-    calculated. ``picture`` is the latest plot. Raises InputError if a file cannot be read or
-    evaluated.
+    Parameters
+    ----------
+    curve_path : str or os.PathLike, optional
+        CSV file, by default the curve of the job.
+    job_path : str or os.PathLike, optional
+        Job file, by default the current job of all worksheets.
+    units : str, optional
+        Unit system, "US" or "SI".
+    language : str, optional
+        Language, "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If a file cannot be read or evaluated.
     """
 
     subject, reports, step = "fan", reports, "fan"
@@ -157,7 +170,7 @@ class FanPanel(SubjectPanel):
     def fill(self, job: Job) -> None:
         """Load ``job`` and its fan curve without calculating.
 
-        The example curve shipped with airover belongs to the sample job and to no other.
+        The example curve shipped with airover is used only for the sample job.
         """
         site = job.site
         temp = TEMP_USUAL if site.outdoor_temperature is None else site.outdoor_temperature.mid
@@ -176,7 +189,7 @@ class FanPanel(SubjectPanel):
         self.fill_curve(curve)
 
     def fill_curve(self, curve: Curve | None) -> None:
-        """Write ``curve`` into the controls without calculating; None clears them."""
+        """Write ``curve`` into the controls without calculating, or clear them if it is None."""
         with self.filling():
             self.points.value = "" if curve is None else written(curve)
             speed, density = (None, None) if curve is None else (curve.speed_rpm, curve.density)
@@ -203,7 +216,7 @@ class FanPanel(SubjectPanel):
         return [self.points, *self.curve.controls.values()]
 
     def open_curve(self, path) -> None:
-        """Read the curve file at ``path`` and recalculate; show any error."""
+        """Read the curve file at ``path`` and recalculate, or show the error."""
         self.open_with(read_curve, path, self.fill_curve)
         self.settled()
 
@@ -240,13 +253,13 @@ class FanPanel(SubjectPanel):
 
     @property
     def said(self) -> str:
-        """Return the verdict, its details, and the measurements that matter most."""
+        """Return the verdict, its details, and the most important measurements."""
         asks = [f"- {self.writer(ask.advice)}" for ask in self.answer.asks]
         return "\n".join([super().said, *asks])
 
     @property
     def tried(self):
-        """Evaluate catalog motors at this load: the recommended rating and its neighbors."""
+        """Evaluate catalog motors with the recommended rating and the adjacent ratings."""
         return self.answer.motors(self._motors)
 
     @property
@@ -256,7 +269,13 @@ class FanPanel(SubjectPanel):
 
     @property
     def dirty(self):
-        """Evaluate the selected motor as the coil gets dirty; raises InputError without one."""
+        """Evaluate the selected motor with a dirty coil.
+
+        Raises
+        ------
+        InputError
+            If no motor is selected.
+        """
         if self.chosen is None:
             rating, poles = self.answer.size.standard.text, self.answer.poles
             given = Message("panel.fan.no_motor", rating=rating, poles=poles)
@@ -282,7 +301,7 @@ class FanPanel(SubjectPanel):
         )
 
     def _asked(self) -> tuple:
-        """Return all inputs that determine the fan and system curves, usable as a cache key."""
+        """Return all inputs that determine the fan and system curves as a cache key."""
         typed = tuple(tuple(one.given().items()) for one in self.records())
         return (
             self.points.value, self.taken.value, self.system.value, self.coil_share.value, typed,
@@ -290,7 +309,7 @@ class FanPanel(SubjectPanel):
         )  # fmt: skip
 
     def _read_still(self, lines, taken, system, share, typed, job):
-        """Read the inputs not controlled by sliders: curve points, system and conditions."""
+        """Read the inputs that are not controlled by sliders."""
         curve, measured, losses = map(dict, typed)
         given = read_points(lines, curve.get("speed", ""), curve.get("density", ""))
         points = curve_of(given, smooth=taken == SCATTERED)
@@ -371,7 +390,13 @@ class FanPanel(SubjectPanel):
 
 
 def _system(kind: str, measured: dict, losses: dict, share: float, told: Curve, job: Job) -> System:
-    """Return the system defined by the controls; raises InputError."""
+    """Return the system defined by the controls.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+    """
     if kind == POINT:
         flow, pressure = (_read("measured", measured, name) for name in ("airflow", "pressure"))
         return measured_system(flow, pressure, share, _density("measured", measured))
@@ -400,7 +425,7 @@ def _density(record: str, given: dict) -> float:
 
 
 def _duty_flow(points, parts: System, job: Job) -> float:
-    """Return airflow [m3/s] at nameplate speed for the job, limited to the measured curve."""
+    """Return the airflow [m3/s] at nameplate speed, limited to the measured curve."""
     density, rated = points.density, job.nameplate.speed_rpm
     faster = 1.0 if rated is None else rated.mid / points.speed_rpm
     point = points.operating_point(parts.resistance(density), points.speed_rpm, density, True)
@@ -414,7 +439,7 @@ def _without_airflow(job: Job) -> Job:
 
 
 def _placed(job: Job) -> Job:
-    """Return the job with a stated location, so that the sliders set elevation and temperature."""
+    """Return the job with a defined elevation and temperature for the sliders."""
     site = job.site
     stated = {
         "elevation": site.elevation or read("0 m", "elevation", "elevation"),

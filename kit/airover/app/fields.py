@@ -1,4 +1,4 @@
-"""Panel controls: text fields, choices and sliders, and the fields of a record."""
+"""Define text fields, choices and sliders, and the form for a record."""
 
 import re
 from functools import partial
@@ -48,15 +48,20 @@ class Lines(_Typed, widgets.Textarea):
 class _Settled:
     """Control of one field, read when the user presses Enter or leaves the field.
 
-    ``settle``: function from the typed entry to the entry that is kept, with its unit. ``filled``:
-    True while the form itself fills in the field, with another field that the user has changed.
+    Attributes
+    ----------
+    settle
+        Function that converts the typed entry to the stored entry with its unit.
+    filled
+        True while the form fills in the field together with another field that the user has
+        changed.
     """
 
     settle = staticmethod(lambda entry: entry)
     filled = False
 
     def fill(self, entry: str) -> None:
-        """Set the entry along with the field that the user has changed."""
+        """Set the entry together with the field that the user has changed."""
         self.filled = True
         try:
             self.value = entry
@@ -65,7 +70,7 @@ class _Settled:
 
 
 class Entry(_Settled, widgets.Text):
-    """Text of a field."""
+    """Single-line text control of a field."""
 
     @validate("value")
     def _validate_value(self, proposal):
@@ -73,7 +78,7 @@ class Entry(_Settled, widgets.Text):
 
 
 class Entries(_Settled, widgets.Textarea):
-    """Text of several lines."""
+    """Multi-line text control of a field."""
 
     @validate("value")
     def _validate_value(self, proposal):
@@ -90,7 +95,7 @@ class Choice(_Settled, widgets.Dropdown):
 
 
 def text(label: str, example: str = "", write: Writer | None = None, **options) -> Line:
-    """Return a one-line text control, read on Enter or loss of focus; as typed if watched."""
+    """Return a one-line text control that is read on Enter or loss of focus."""
     hint = (write or Writer())("page.such_as", example=example) if example else ""
     return Line(
         description=label, placeholder=hint, continuous_update=False,
@@ -99,12 +104,12 @@ def text(label: str, example: str = "", write: Writer | None = None, **options) 
 
 
 def choice(label: str, options) -> widgets.Dropdown:
-    """Return a choice among ``options``: words, or pairs of displayed text and value."""
+    """Return a choice among ``options``, words or pairs of displayed text and value."""
     return widgets.Dropdown(description=label, options=options, style=_LABEL, layout=_WIDE)
 
 
 def worded(names, table: str, write: Writer) -> list[tuple[str, str]]:
-    """Return the options of a choice: pairs of text, found below ``panel.TABLE``, and name."""
+    """Return the options of a choice as pairs of text and name."""
     return [(write(f"panel.{table}.{name}"), name) for name in names]
 
 
@@ -118,27 +123,27 @@ def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:
 
 
 def slider(label: str, least: float, most: float, value: float, step: float = 1):
-    """Return a slider of integers, or of decimals if ``step`` is a fraction."""
+    """Return an integer slider, or a float slider if ``step`` is a fraction."""
     kind = widgets.IntSlider if step == int(step) else widgets.FloatSlider
     return kind(description=label, min=least, max=most, value=value, step=step, **SHAPE)
 
 
 def number(label: str, value: float, least: float, most: float) -> widgets.BoundedFloatText:
-    """Return a number control limited to ``least`` to ``most``."""
+    """Return a number control with limits ``least`` and ``most``."""
     return widgets.BoundedFloatText(
         description=label, value=value, min=least, max=most, style=_LABEL, layout=_WIDE
     )
 
 
 def reach(control, least: float, most: float, value: float) -> None:
-    """Set a new range for ``control`` without a minimum above its maximum at any moment."""
+    """Set a new range for ``control``, keeping its minimum below its maximum."""
     control.min = min(control.min, least)
     control.max = most
     control.min, control.value = least, min(max(value, least), most)
 
 
 class _InUnits:
-    """Control for a quantity in the display units; ``amount`` is the value in SI."""
+    """Control for a quantity in display units whose SI value is ``amount``."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple], **shape):
         super().__init__(**shape)
@@ -157,21 +162,21 @@ class _InUnits:
 
 
 class AmountSlider(_InUnits, widgets.IntSlider):
-    """Slider for a quantity; ``spans``: unit, minimum, maximum and step for "US" and "SI"."""
+    """Slider for a quantity with the ranges ``spans`` for "US" and "SI"."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple]):
         super().__init__(label, kind, spans, **SHAPE)
 
 
 class AmountNumber(_InUnits, widgets.BoundedFloatText):
-    """Number field for a quantity; ``spans``: as in AmountSlider."""
+    """Number field for a quantity with the ranges ``spans`` for "US" and "SI"."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple]):
         super().__init__(label, kind, spans, style=_LABEL, layout=_WIDE)
 
 
 def hint(words: str) -> widgets.HTML:
-    """Return a hint in muted text between controls."""
+    """Return a hint in muted text to display between controls."""
     return widgets.HTML(style.quiet(words))
 
 
@@ -179,10 +184,16 @@ _MARKS = {True: "\N{BLACK DOWN-POINTING TRIANGLE}", False: "\N{BLACK RIGHT-POINT
 
 
 class Folds:
-    """Collapsible sections of controls by title, for a page too narrow for tabs.
+    """Collapsible sections of controls by title, for a page that is too narrow for tabs.
 
-    ``parts``: each button followed by the section it opens; ``buttons``: the buttons that open
-    sections; ``opened``: title of the section opened first.
+    Attributes
+    ----------
+    parts
+        Buttons, each followed by the section that it opens.
+    buttons
+        Buttons that open the sections.
+    opened
+        Title of the section that is initially open.
     """
 
     def __init__(self, pages: dict[str, list], opened: bool):
@@ -217,9 +228,9 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
 
 
 class MotorChoice(widgets.Dropdown):
-    """Choice of motor by name that remembers the ``wanted`` motor while it is not offered.
+    """Choice of a motor by name that remembers the ``wanted`` motor while it is not offered.
 
-    Until the user makes a choice, no motor is wanted and the first one is shown.
+    Until the user makes a choice, no motor is wanted and the first motor is selected.
     """
 
     def __init__(self, label: str):
@@ -245,15 +256,16 @@ class MotorChoice(widgets.Dropdown):
 
 
 class Fields:
-    """Controls of one record; each is an attribute with the field's name in a job file.
+    """Controls of one record, as attributes with the field names in a job file.
 
-    ``asked`` maps each page title to its fields and each field to one of three values: an example
-    ("1/3 hp": a text line), the accepted words (a dict: a choice), or the words of a list (a tuple:
-    a text line with commas). An empty field means unknown. ``kind`` is the record that validates
-    each field separately. The usual unit of a quantity is shown with its label and added to a number
-    typed without a unit; the rest of an entry stays as typed, even if rejected. ``pages`` contains
-    the view of each page. ``problems`` contains the area below each control, for an error or, with
-    ``hints``, an example. ``refused`` maps each rejected field to its error.
+    The dict ``asked`` maps each page title to its fields and each field to an example (a str, for a
+    text line), the accepted words (a dict, for a choice), or the words of a list (a tuple, for a
+    text line with commas). An empty field means that the value is unknown. The record ``kind``
+    validates each field separately. The usual unit of a quantity is shown with its label and is
+    added to a number without a unit. The rest of an entry stays as typed, even if it is rejected.
+    The attribute ``pages`` contains the view of each page, ``problems`` contains the area below
+    each control for an error or (with ``hints``) an example, and ``refused`` maps each rejected
+    field to its error.
     """
 
     def __init__(
@@ -298,7 +310,7 @@ class Fields:
             control.value = text
 
     def fill(self, record: Record | None) -> None:
-        """Fill the controls from ``record``; None clears every field."""
+        """Fill in the controls from ``record``, or clear every field if it is None."""
         if record is None:
             self.restore({})
         else:
@@ -306,7 +318,7 @@ class Fields:
             self.restore({name: _written(values[name]) for name in self.controls})
 
     def found(self) -> dict[str, InputError]:
-        """Return errors of invalid fields or, if all are valid, of contradicting fields."""
+        """Return the errors of invalid fields or, if all are valid, of inconsistent fields."""
         found = {}
         for name, value in self.given().items():
             try:
@@ -322,9 +334,9 @@ class Fields:
         return found
 
     def show_problem(self, error: InputError | None) -> None:
-        """Show the error at the field named by ``error`` and at each field the record rejects.
+        """Show the error at the field named by ``error`` and at each field that is rejected.
 
-        Clear the errors of all other fields.
+        The errors of all other fields are cleared.
         """
         found = self.found() if error is not None and self._kind is not None else {}
         for name in self.asked:
@@ -333,7 +345,7 @@ class Fields:
         self.tell(found)
 
     def tell(self, problems: dict[str, InputError]) -> None:
-        """Show errors below their fields; with hints, show an example below each valid field."""
+        """Show errors, and examples if hints are enabled, below their fields."""
         self.refused = problems
         for name, place in self.problems.items():
             if name in problems:
@@ -353,14 +365,14 @@ class Fields:
         self.tell(self.refused)
 
     def label(self, name: str) -> str:
-        """Return a field's label, which on the page includes the reading number."""
+        """Return the label of a field, including the reading number on the page."""
         label, number = named(self.record, name, self._write), self.record.partition(" ")[2]
         if not (number and self._hints):
             return label
         return f"{self._write('panel.motors.reading', number=number)}: {label}"
 
     def _refusal(self, name: str, error: InputError) -> str:
-        """Return the reason a field is rejected, quoting a long entry only in part."""
+        """Return the reason why a field is rejected, with long entries shortened."""
         typed = self.controls[name].value.strip()
         if not typed:
             return self._write("page.wrong.nothing", accepted=error.accepted)
@@ -385,7 +397,7 @@ class Fields:
         return control
 
     def _printed(self, word: str) -> str:
-        """Return the displayed text of a rotation as printed, such as "CWLE"."""
+        """Return the displayed text of a rotation as printed on nameplates, such as "CWLE"."""
         facts = printed_facts("rotation", word)
         rotation, end = (Word(facts[name]) for name in ("rotation", "rotation_seen_from"))
         return self._write("field.printed_rotation", printed=word, rotation=rotation, end=end)
@@ -394,19 +406,19 @@ class Fields:
         return None if self._kind is None else self._kind.entered(name)
 
     def _unit(self, name: str) -> str:
-        """Return the unit of a number typed into the field ``name``, or ""."""
+        """Return the unit of a number typed into the field ``name``, or an empty string."""
         entered = self._entered(name)
         return entered.usual_unit(self._write.system) if entered else ""
 
     def _labelled(self, name: str) -> str:
-        """Return a field's label with its unit."""
+        """Return the label of a field with its unit."""
         label, unit = self.label(name), self._unit(name)
         if not unit or re.search(rf"(?<!\w){re.escape(unit)}(?!\w)", label, re.IGNORECASE):
             return label
         return self._write("field.with_unit", label=label, unit=self._write.set(unit))
 
     def _settle(self, name: str, typed: str) -> str:
-        """Return an entry with its unit; fill in other fields that the entry states as well."""
+        """Return an entry with its unit, and fill in other fields that the entry states."""
         if not typed or self._kind is None:
             return typed
         facts = self._kind.divided({name: typed}, name)
@@ -445,20 +457,20 @@ class Fields:
 
 
 def below() -> widgets.HTML:
-    """Return an area below a control for help and errors, which does not shift the layout."""
+    """Return an area below a control for help and errors that does not shift the layout."""
     place = widgets.HTML()
     place.add_class("ao-help")
     return place
 
 
 def named(record: str, name: str, write: Writer) -> str:
-    """Return the label of a ``record`` field; "reading 2" uses the labels of a reading."""
+    """Return the label of a field of ``record``."""
     key = f"page.{record.split()[0]}.{name}"
     return write(key) if write.texts.has(key) else _words(name).capitalize()
 
 
 def word_of(word: str, write: Writer) -> str:
-    """Return the displayed text for a choice; text typed by the user is unchanged."""
+    """Return the displayed text for a choice, or typed text unchanged."""
     own = (f"page.word.{word}", f"field.word.{word}")
     return next(map(write, filter(write.texts.has, own)), "") or write.texts.word(word)
 
@@ -469,17 +481,17 @@ def _values(record: Record) -> dict:
 
 
 def _choices(control) -> list[tuple[str, str]]:
-    """Return the values of a choice, each with its displayed text."""
+    """Return the values of a choice with their displayed texts."""
     return [(value, shown) for shown, value in control.options]
 
 
 def english(error: InputError | None) -> str:
-    """Return the rejected field's name as used in files; an empty string without an error."""
+    """Return the name of the rejected field in files, or an empty string without an error."""
     return "" if error is None else Writer().field(error.field)
 
 
 def accepted(error: InputError, write: Writer) -> str:
-    """Return a sentence that says what input is accepted instead."""
+    """Return a sentence about the accepted input."""
     return write("panel.accepted", accepted=error.accepted)
 
 
@@ -493,7 +505,7 @@ def _split(line: str) -> list[str]:
 
 
 def _written(value) -> str:
-    """Return a record's value as a user would type it."""
+    """Return a value of a record as a user would type it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, tuple):

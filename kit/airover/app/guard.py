@@ -1,4 +1,4 @@
-"""Access control: serve requests that come from this computer or carry the token.
+"""Control access by serving only requests from this computer or with the token.
 
 The key of an open page determines the file that stores its unsaved entries.
 """
@@ -33,7 +33,12 @@ def new_key() -> str:
 
 
 def key_of(query: str) -> str:
-    """Return the key in a page address ``query``; raises InputError unless there is exactly one.
+    """Return the key in a page address ``query``.
+
+    Raises
+    ------
+    InputError
+        If the query does not contain exactly one key.
 
     >>> key_of("job=0123456789abcdef01234567")
     '0123456789abcdef01234567'
@@ -45,9 +50,12 @@ def key_of(query: str) -> str:
 
 
 def unsaved_folder() -> Path:
-    """Return the folder of this user's unsaved work, which no other user can open.
+    """Return the private folder of the unsaved work of this user.
 
-    Raises InputError if the folder cannot be created.
+    Raises
+    ------
+    InputError
+        If the folder cannot be created.
     """
     folder = platformdirs.user_state_path("airover", appauthor=False) / "unsaved"
     make_folder(folder, Message("serve.unsaved_folder"))
@@ -56,19 +64,25 @@ def unsaved_folder() -> Path:
 
 
 def unsaved_file(folder: Path, key: str) -> Path:
-    """Return the file for ``key``; raises InputError for a key not created by ``new_key``."""
+    """Return the file for ``key``.
+
+    Raises
+    ------
+    InputError
+        If the key was not created by ``new_key``.
+    """
     return folder / f"{key_of(f'job={key}')}.json"
 
 
 def latest(folder: Path, key: str) -> Path | None:
-    """Return the file most recently written by any other page; None if there is none."""
+    """Return the file most recently written by any other page, or None if there is none."""
     found = [path for path in folder.glob("*.json") if KEY.fullmatch(path.stem)]
     others = [path for path in found if path.stem != key]
     return max(others, key=lambda path: path.stat().st_mtime, default=None)
 
 
 def forget_old(folder: Path, days: float = KEPT) -> None:
-    """Delete files of unsaved work that have not been changed for ``days`` days."""
+    """Delete files of unsaved work that are unchanged for ``days`` days."""
     for path in folder.glob("*.json"):
         if KEY.fullmatch(path.stem) and path.stat().st_mtime < time.time() - days * DAY:
             path.unlink(missing_ok=True)
@@ -76,7 +90,7 @@ def forget_old(folder: Path, days: float = KEPT) -> None:
 
 TOKEN = re.compile(r"[\w-]{12,200}", re.ASCII)
 NAMES = ("127.0.0.1", "localhost", "::1")  # host names of this computer
-# Sources that the page's own files need. Widgets contain inline styles that cannot be listed.
+# Sources that the files of the page need. Widgets contain inline styles that cannot be listed.
 POLICY = {
     "default-src": "'self'",
     "style-src": "'self' 'unsafe-inline'",
@@ -98,12 +112,12 @@ HEADERS = {
 
 
 class Guard:
-    """Middleware that responds 403 to every request and websocket without access.
+    """Middleware that rejects every request and websocket without access with status 403.
 
-    Without a ``token``, a request must name this computer as its host, so another site's host name
-    that resolves to this computer gets no access. With a ``token``, a request must include the
-    token in a header, in the cookie, or once in the address. A page from another origin is rejected
-    in both cases.
+    Without a ``token``, a request must name this computer as its host, so that a foreign host name
+    that resolves to this computer has no access. With a ``token``, a request must include the token
+    in a header, in the cookie, or once in the address. A page from another origin is rejected in
+    both cases.
     """
 
     def __init__(self, app: ASGIApp, texts: Texts, port: int, token: str | None):
@@ -142,7 +156,7 @@ class Guard:
         origin = headers.get("origin")
         if changes and origin is not None and urlsplit(origin).netloc != host:
             return False
-        # A page of another site may link here but may not embed any part of this page.
+        # Other sites can link to this page but cannot embed any part of it.
         site, place = headers.get("sec-fetch-site"), headers.get("sec-fetch-dest", "document")
         if scope["path"] == "/":
             return place == "document"
@@ -156,7 +170,7 @@ class Guard:
 
 
 class _Refused:
-    """Websocket rejected with 403 before it opens."""
+    """Websocket that is rejected with status 403 before it opens."""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         await receive()
@@ -164,7 +178,7 @@ class _Refused:
 
 
 def refusal(texts: Texts, status: int) -> HTMLResponse:
-    """Return a page with a one-sentence error message in the server's language."""
+    """Return a page with a one-sentence error message in the language of the server."""
     key = f"refusal.{status}"
     why = escape(texts(key if texts.has(key) else "refusal.other"))
     back = "" if status == 403 else f'<p><a href="/">{escape(texts("refusal.back"))}</a></p>'

@@ -1,7 +1,7 @@
-"""Panel of worksheet 04: thermal overload trips and winding life.
+"""Panel of worksheet 04, which calculates thermal overload trips and winding life.
 
-The panel calculates one motor's temperatures on a job and updates them with any readings of winding
-resistance and shell temperature.
+The panel calculates the temperatures of one motor on a job and updates them with readings of
+winding resistance and shell temperature.
 """
 
 import ipywidgets as widgets
@@ -37,7 +37,7 @@ _ARGUMENTS = {"time_off": "times", "resistance_hot": "hot_ohms", "resistance_col
 
 
 class HeatEntry(Record):
-    """Readings as entered, by the names in EXAMPLES; ``times``: since switch-off."""
+    """Readings as entered, by the names in EXAMPLES, with ``times`` since switch-off."""
 
     voltage: amount("voltage") = None
     temp_air: amount("air_temperature") = None
@@ -49,7 +49,7 @@ class HeatEntry(Record):
 
 
 class HeatReadings(Fields):
-    """Fields for readings, by the names in EXAMPLES; ``view`` contains all of them."""
+    """Fields for readings, by the names in EXAMPLES, in the widget ``view``."""
 
     def __init__(self, write: Writer):
         super().__init__("reading", {"reading": EXAMPLES}, HeatEntry, write)
@@ -58,7 +58,7 @@ class HeatReadings(Fields):
         self.view = widgets.VBox([how, self.pages["reading"], self.missing])
 
     def say_missing(self) -> None:
-        """Show below the fields what a reading still requires."""
+        """Show the missing values of a reading below the fields."""
         lacking = lacks(self.given())
         names = [self._write(f"panel.heat.missing.{name}") for name in lacking]
         told = style.quiet(self._write("panel.heat.not_used", names=names))
@@ -66,7 +66,7 @@ class HeatReadings(Fields):
 
 
 def lacks(given: dict) -> list[str]:
-    """Return the fields still required in addition to those in ``given``."""
+    """Return the fields that are required in addition to those in ``given``."""
     ohms = any(name in given for name in (*_COLD, *_HOT))
     needed = ["voltage", "temp_air"] if given else []
     if ohms or (given and "shell" not in given):
@@ -75,7 +75,13 @@ def lacks(given: dict) -> list[str]:
 
 
 def readings(given: dict) -> list[HeatReading]:
-    """Return the reading in ``given``, or none while it is incomplete. Raises InputError."""
+    """Return the reading in ``given``, or None while it is incomplete.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+    """
     if not given or lacks(given):
         return []
     try:
@@ -102,7 +108,13 @@ def _reading(entry: HeatEntry) -> HeatReading:
 
 
 def ohms_of(entry: HeatEntry) -> Ohms | None:
-    """Return the cold and hot ohms of a complete ``entry``, or None. Raises InputError."""
+    """Return the cold and hot ohms of a complete ``entry``, or None.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+    """
     if not entry.hot_ohms:
         return None
     times, ohms = ([one.mid for one in both] for both in (entry.times, entry.hot_ohms))
@@ -147,7 +159,7 @@ def height_page(panel: "HeatPanel") -> str:
 
 
 WIDE = 810  # px, width of the plots on pages
-# Pages that take about a second: those that follow the sliders, and those of the job alone.
+# Pages that take about a second, with and without a dependence on the sliders.
 SLOW = {"day": day_page, "trip": trip_page, "year": year_page}
 STILL = {"classes": classes_page, "height": height_page}
 PAGES = {"steps": steps, **SLOW, **STILL}
@@ -155,12 +167,13 @@ BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
 
 
 class HeatPanel(JobMotorPanel):
-    """Temperatures of one motor on a job, with the verdict on top and plots at the right.
+    """Panel for the temperatures of one motor on a job.
 
-    The arguments and common controls are those of JobMotorPanel. Additional controls: the sliders
-    ``voltage`` [V], and ``blade``, ``stream`` and ``sunshine`` [% of the job's value];
-    ``readings``. ``pages`` contains tables and time plots by title: only the visible page is
-    calculated, and a slow page only after the sliders stop moving. ``picture`` is the latest plot.
+    The arguments and common controls are the same as in `JobMotorPanel`. The additional controls
+    are the sliders ``voltage`` [V], ``blade``, ``stream`` and ``sunshine`` [% of the value in the
+    job], and ``readings``. The attribute ``pages`` contains tables and time plots by title. Only
+    the visible page is calculated, and a slow page only after the sliders stop moving. The
+    attribute ``picture`` is the latest plot.
     """
 
     subject, reports, wide, step = "heat", reports, 700, "heat"
@@ -188,7 +201,7 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def place(self) -> HeatPlace:
-        """Return the selected motor on the job, conditioned on the readings; simulated once."""
+        """Return the selected motor on the job, updated with the readings."""
         given = self.readings.given().items()
         typed = tuple((name, tuple(one) if isinstance(one, list) else one) for name, one in given)
         return self._placed(self.job, self.chosen, typed)
@@ -220,13 +233,13 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def trip(self) -> Picture:
-        """Calculate a locked rotor and its thermal overload over time."""
+        """Calculate the temperatures and overload trips over time with a locked rotor."""
         words = self.writer("heat.words.trip", told=reports.locked(self.answer, self.writer))
         return Picture(reports.trip(self.answer, self.writer), words)
 
     @property
     def height(self) -> Picture:
-        """Return the effects of elevation, one by one."""
+        """Return the individual effects of elevation."""
         words = self.writer("heat.words.height", told=reports.height_text(self.answer, self.writer))
         return Picture(reports.height_figure(self.answer, self.writer), words)
 

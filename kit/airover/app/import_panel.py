@@ -1,7 +1,7 @@
-"""Import panel: a table with any headings, its match with airover's fields, and what was left out.
+"""Panel that imports a table with any headings and matches its columns with fields.
 
-Used in worksheets 01 and 08 and for catalogs on the page; a list from a supplier, a service company
-or a building owner needs no editing.
+The panel is used in worksheets 01 and 08 and for catalogs on the page. Lists from suppliers,
+service companies or building owners do not need to be edited.
 """
 
 import os
@@ -49,20 +49,28 @@ CURRENCIES = ("USD", "MXN", "CAD", "EUR", "GTQ", "CRC")
 
 
 class ImportPanel(Panel):
-    """Import of a table: file and kind on top, then the match of its columns, counts and reasons.
+    """Panel for importing a table.
 
-    ``kind``: one of KINDS_OF_TABLE; ``path``: file to read first; ``uses``: for a kind, a function
-    of this panel that uses the table, called by the button ``use``. Controls: ``kind``, ``path``,
-    ``upload``, ``maker``, ``folder``, ``save_button``, and for each column a choice in ``fields``
-    and in ``units_of``. With a ``host`` there is no path and no folder: files are uploaded, and
-    saved by ``links``. ``answer`` is the `Imported` table, None before the first file.
+    The controls are ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save_button``, and
+    choices for each column in ``fields`` and ``units_of``. With a ``host``, there is no path and no
+    folder, and files are uploaded and saved by ``links``. The attribute ``answer`` is the
+    `Imported` table, or None before the first file.
+
+    Parameters
+    ----------
+    kind : str, optional
+        Kind of table, one of KINDS_OF_TABLE.
+    path
+        File to read first.
+    uses
+        Functions of this panel by kind that use the table when the button ``use`` is clicked.
     """
 
     step = "import"
 
     def __init__(self, kind: str = CATALOG, path=None, language: str = "en", host=None, uses=None):
         super().__init__(language, host)
-        self.status = widgets.HTML()  # its own, also on the page
+        self.status = widgets.HTML()  # separate status, also on the page
         self._uses: dict[str, Callable[[ImportPanel], None]] = uses or {}
         self._sheet: Sheet | None = None
         self._columns: dict[str, str] = {}
@@ -73,10 +81,10 @@ class ImportPanel(Panel):
         self._observe()
         self._arrange()
         if path is not None:
-            self.path.value = os.fspath(path)  # reads it
+            self.path.value = os.fspath(path)  # this starts reading
 
     def read(self) -> None:
-        """Read the file at ``path``, with the match saved beside it, if there is one."""
+        """Read the file at ``path`` with its saved match, if there is one."""
         path = self.path.value.strip()
         if not path:
             return
@@ -102,14 +110,18 @@ class ImportPanel(Panel):
         self._open(sheet, content, {})
 
     def compute(self) -> Imported:
-        """Import the table with the present match; raises InputError if nothing is recognized."""
+        """Import the table with the current match.
+
+        Raises
+        ------
+        InputError
+            If no column of the table is recognized.
+        """
         found = import_table(self.kind.value, self._sheet, self._columns)
         self._why_none = None
         try:
             self._content, self.good = as_file(found, self._maker())
-        except (
-            InputError
-        ) as error:  # no row is usable: the match is shown, so that it can be changed
+        except InputError as error:  # no row is usable, so show the match so that it can be changed
             self._content, self.good, self._why_none = "", 0, error
         return found
 
@@ -135,7 +147,7 @@ class ImportPanel(Panel):
         self.maker.layout.display = None if self.kind.value == CATALOG else "none"
 
     def write(self) -> None:
-        """Write the good table, the match and the left-out rows to the folder."""
+        """Write the accepted rows, the match and the omitted rows to the folder."""
         folder = Path(self.folder.value.strip() or results_for("import"))
         stem = Path(self.answer.sheet.file).stem
         try:
@@ -150,9 +162,10 @@ class ImportPanel(Panel):
         return catalog_in(import_table(CATALOG, self._sheet, self._columns), self._maker())
 
     def kept_file(self) -> Path:
-        """Copy the file, with the match beside it, to the folder; return the path of the copy.
+        """Copy the file and its match to the folder and return the path of the copy.
 
-        The match makes the copy readable as it is, and its left-out rows are still reported.
+        With the match, the copy can be read without editing, and its omitted rows are still
+        reported.
         """
         folder, name = (
             Path(self.folder.value.strip() or results_for("import")),
@@ -163,7 +176,7 @@ class ImportPanel(Panel):
         return write_files(folder, files, "out")[0]
 
     def use_it(self) -> None:
-        """Give the good table to the panel that this one belongs to."""
+        """Pass the accepted rows to the panel that contains this panel."""
         try:
             self._uses[self.kind.value](self)
         except InputError as error:
@@ -178,7 +191,7 @@ class ImportPanel(Panel):
         return ""
 
     def _open(self, sheet: Sheet, content: bytes, columns: dict[str, str]) -> None:
-        """Import a table that was just read, and show it."""
+        """Import a newly read table and show it."""
         self._sheet, self._raw, self._columns = sheet, content, columns
         self.told.value = ""
         if not self.maker.value.strip():
@@ -189,13 +202,13 @@ class ImportPanel(Panel):
         return self.maker.value.strip() or maker_of(self._sheet.file)
 
     def _again(self) -> None:
-        """Match the columns anew for another kind of table."""
+        """Match the columns again for another kind of table."""
         self._columns = {}
         if self._sheet is not None:
             self.update()
 
     def _changed(self, at: int) -> None:
-        """Import with a column's new field or unit; the field is taken from any other column."""
+        """Import the table with a new field or unit for a column."""
         chosen = self.fields[at].value
         columns = {}
         for place, one in enumerate(self.answer.matches):
@@ -211,7 +224,7 @@ class ImportPanel(Panel):
         self.update()
 
     def _show_matches(self, matches: tuple[Match, ...]) -> None:
-        """Show each column with its field and unit as choices."""
+        """Show each column with choices for its field and unit."""
         write, names = self.writer, OF_TABLE[self.kind.value]
         options = [(write("import.not_used"), ""), *((field_label(n, write), n) for n in names)]
         rows, self.fields, self.units_of = [], [], []
@@ -240,7 +253,7 @@ class ImportPanel(Panel):
         self.matches.children = rows
 
     def _links(self) -> list[str]:
-        """Return links that save the good table, the left-out rows and the match."""
+        """Return links that save the accepted rows, the omitted rows and the match."""
         found, write = self.answer, self.writer
         stem = Path(found.sheet.file).stem
         files = {"match": (f"{stem}{MATCH_ENDING}", save_matches(found, self.maker.value.strip()))}
@@ -266,7 +279,7 @@ class ImportPanel(Panel):
         self.maker = text(write("capture.maker"), "", write)
         self.use = widgets.Button(description=write("capture.use"), disabled=True)
         self.buttons = [self.use]
-        if not self.on_page:  # a visitor must not name a file of this computer
+        if not self.on_page:  # visitors must not access files on this computer
             self.path = text(write("capture.file"), "price-list.xlsx", write)
             self.folder = text(write("panel.results"), "results/import", write)
             self.folder.value = results_for("import")
@@ -291,7 +304,7 @@ class ImportPanel(Panel):
         self.use.on_click(lambda _: self.use_it())
 
     def settled(self) -> None:
-        """Record nothing: the panel has no entries of the job."""
+        """Do nothing, because the panel has no entries of the job."""
 
     def _arrange(self) -> None:
         about = widgets.HTML(style.quiet(self.text_of("about_import")))
@@ -318,7 +331,7 @@ def field_label(name: str, write: Writer) -> str:
 
 
 def units_accepted(match: Match) -> list[str]:
-    """Return the units of a column's cells to choose from, the usual one first."""
+    """Return the possible units of the cells in a column, with the usual unit first."""
     if match.field == "price":
         return list(CURRENCIES)
     kind = FIELDS[match.field].kind if match.field else ""
@@ -331,5 +344,5 @@ def units_accepted(match: Match) -> list[str]:
 
 
 def fold(title: str, view: widgets.Widget) -> widgets.Accordion:
-    """Return ``view`` below a title that opens it."""
+    """Return ``view`` as a collapsible section with a title."""
     return widgets.Accordion(children=[view], titles=[title], selected_index=None)

@@ -1,7 +1,8 @@
-"""Bar of the current job on top of a worksheet panel: New, Open, Save, Save as, Recent.
+"""Bar of the current job on top of a worksheet panel.
 
-All worksheets show the same current job (`job_folder`). The bar stores every settled change of its
-panel and notices when another worksheet, or another window, has changed the job meanwhile.
+The bar has the buttons New, Open, Save, Save as and Recent. All worksheets show the same current
+job (`job_folder`). The bar stores every change of its panel and detects changes of the job in other
+worksheets or windows.
 """
 
 import weakref
@@ -19,19 +20,23 @@ from airover.core.message import Message
 from airover.core.units import quoted
 from airover.records.job import FILE, JobFile
 
-LOOK = 3.0  # s between two checks for a change made in another window
+LOOK = 3.0  # s between checks for changes in another window
 SAMPLE, ASIDE = ":sample", ":aside"  # values of ``recent`` that are not files
 
 
 class JobBar:
-    """Current job of ``panel``; ``view`` is its bar.
+    """Bar of the current job of a ``panel``, with the widget ``view``.
 
-    ``path``: a job file of the panel's own, or None for the job that all worksheets share. The
-    panel provides ``writer``, ``take`` (show a Current), ``own_job`` (the job as its controls
-    define it; raises InputError) and ``entries`` (what else its controls contain).
+    The panel provides ``writer``, ``take`` (shows a Current), ``own_job`` (returns the job defined
+    by its controls) and ``entries`` (returns the other entries of its controls).
 
-    Controls: ``path``, ``new``, ``open``, ``save``, ``save_as``, ``recent``; ``load_other`` and
-    ``keep_this`` while another window has changed the job.
+    The controls are ``path``, ``new``, ``open``, ``save``, ``save_as`` and ``recent``, and also
+    ``load_other`` and ``keep_this`` after another window has changed the job.
+
+    Parameters
+    ----------
+    path
+        Job file of this panel only, or None for the job that all worksheets share.
     """
 
     def __init__(self, panel, path=None):
@@ -48,13 +53,13 @@ class JobBar:
         return self.folder.folder is not None
 
     def begin(self) -> None:
-        """Look for changes made in other windows, regularly while an event loop runs."""
+        """Check for changes in other windows regularly while an event loop runs."""
         loop = running_loop()
         if loop is not None and self.is_shared:
             loop.call_later(LOOK, _look_again, weakref.ref(self))
 
     def settled(self) -> None:
-        """Store what the panel's controls contain, unless another window has a newer version."""
+        """Store the entries of the panel unless another window has a newer version."""
         if running_loop() is not None:  # a script is not resumed, so nothing is stored
             self.keep()
 
@@ -70,7 +75,7 @@ class JobBar:
         self.say()
 
     def look(self) -> None:
-        """Say so if another window has stored a newer version of the job."""
+        """Report if another window has stored a newer version of the job."""
         newest = self.folder.newest()
         if newest in ("", self.current.revision):
             return
@@ -92,20 +97,20 @@ class JobBar:
             self._tell_problem("worksheet.lost", error)
 
     def keep_this_one(self) -> None:
-        """Store this panel's version over the one from another window."""
+        """Replace the version from another window with the version of this panel."""
         self._part(False)
         try:
             self.current = self.folder.store(self._now())
-        except InputError:  # an entry is rejected: the last accepted job is stored
+        except InputError:  # if an entry is rejected, the last accepted job is stored
             self.current = self.folder.store(self.current)
         self.keep()
 
     def begin_new(self) -> None:
-        """Begin a blank job; an unsaved one stays among the recent jobs."""
+        """Create a blank job and keep an unsaved job among the recent jobs."""
         self._replace(new_job())
 
     def open_file(self, path) -> None:
-        """Open the job file at ``path`` as the current job; if it is rejected, nothing changes."""
+        """Open the job file at ``path`` as the current job."""
         try:
             file = JobFile.read(_named(path))
             content = file.content.decode("utf-8-sig")
@@ -120,8 +125,8 @@ class JobBar:
     def save_as(self, path) -> None:
         """Save the job in the file at ``path``.
 
-        A file is not replaced unless it is the file of this job, nor if another program has
-        changed it since it was opened.
+        A file is replaced only if it is the file of this job and no other program has changed it
+        since it was opened.
         """
         try:
             job = self._panel.own_job()
@@ -144,7 +149,7 @@ class JobBar:
         self.save_as(self.current.path or self.path.value)
 
     def say(self) -> None:
-        """Show the job's name, its file, and what can be opened."""
+        """Show the job name, its file, and the files that can be opened."""
         current, job = self.current, self.current.job
         name = job.name or self._text("worksheet.unnamed")
         if current.path:
@@ -174,7 +179,7 @@ class JobBar:
     def _store(self) -> None:
         try:
             now, rejected = self._now(), {}
-        except InputError:  # other worksheets keep the last job that was accepted
+        except InputError:  # other worksheets keep the last accepted job
             now, rejected = self.current, self._panel.typed_job()
         if now.job != self.current.job:
             self.current = self.folder.store(now)
@@ -210,7 +215,7 @@ class JobBar:
         self.say()
 
     def restored(self) -> dict:
-        """Return what this worksheet stored for the current job, besides the job."""
+        """Return the entries that this worksheet stored for the current job."""
         kept = self.folder.entries(self._panel.step, self.current.key)
         self._kept = {name: texts for name, texts in kept.items() if name != "of"}
         return self._kept
@@ -223,7 +228,7 @@ class JobBar:
         return bool(self.current.path) and target == Path(self.current.path)
 
     def _free(self, path) -> Path:
-        """Return ``path`` as a file that may be written."""
+        """Return ``path`` if the file can be written."""
         target = Path(_named(path)).resolve()
         if target.is_dir():
             raise InputError(FILE, quoted(str(path)), Message("panel.answer.a_file_name"))
@@ -316,7 +321,13 @@ class JobBar:
 
 
 def _named(path) -> str:
-    """Return the file name in ``path``; raises InputError if it is empty."""
+    """Return the file name in ``path``.
+
+    Raises
+    ------
+    InputError
+        If the path is empty.
+    """
     named = str(path).strip()
     if not named:
         raise InputError(FILE, quoted(""), Message("panel.answer.a_file_name"))
@@ -328,7 +339,7 @@ def _same(one: Current, other: Current) -> bool:
 
 
 def _look_again(seen: "weakref.ref[JobBar]") -> None:
-    """Look for changes as long as the bar exists."""
+    """Check for changes as long as the bar exists."""
     bar = seen()
     if bar is None:
         return

@@ -1,9 +1,9 @@
-"""Current job of the worksheets, in a folder of the user that all worksheets read and write.
+"""Store the current job in a user folder that all worksheets read and write.
 
-A worksheet stores the current job after every change; a named job file changes only when the user
-presses Save. Each stored version has a revision, by which an open worksheet notices a change made
-in another one. What a worksheet stores besides the job (sliders, readings) is kept in a file of
-its own, with the key of the job that it belongs to.
+A worksheet stores the current job after every change, but a named job file changes only when the
+user clicks Save. Each stored version has a revision, which an open worksheet uses to detect a
+change in another worksheet. The other entries of a worksheet (sliders, readings) are stored in a
+separate file with the key of the job.
 """
 
 import os
@@ -40,11 +40,18 @@ _OWN = (
 
 @dataclass(frozen=True)
 class Current:
-    """Current job.
+    """Current job of all worksheets.
 
-    ``key``: the same for all versions of one job; ``path``: file from which the job was opened or
-    to which it was saved, or empty; ``content``: that file's text at that moment; ``revision``:
-    differs for each stored version.
+    Attributes
+    ----------
+    key : str
+        Key that is the same for all versions of a job.
+    path : str
+        File from which the job was opened or to which it was saved, or empty.
+    content : str
+        Text of the file at that time.
+    revision : str
+        Revision, which is different for each stored version.
     """
 
     job: Job
@@ -55,23 +62,23 @@ class Current:
 
     @property
     def is_sample(self) -> bool:
-        """True if nameplate, fan and site are those of the invented sample job."""
+        """True if the nameplate, fan and site are those of the invented sample job."""
         return self.key == SAMPLE and _facts(self.job) == _facts(sample_job())
 
     @property
     def is_saved(self) -> bool:
-        """True if the file has the same job, or the job is blank or the unchanged sample."""
+        """True if the job is in its file, blank or the unchanged sample."""
         if self.path:
             return Job.from_toml(self.content) == self.job
         return self.job in (Job(), sample_job())
 
     def changed(self, job: Job) -> "Current":
-        """Return the current job with new facts, and without a revision until it is stored."""
+        """Return the current job with new facts and without a revision."""
         return replace(self, job=job, revision="")
 
 
 def new_job(job: Job | None = None, path: str = "", content: str = "") -> Current:
-    """Return ``job`` (default: a blank job) as a new current job."""
+    """Return ``job``, by default a blank job, as a new current job."""
     return Current(job or Job(), uuid.uuid4().hex, path, content)
 
 
@@ -83,7 +90,8 @@ def the_sample() -> Current:
 def user_folder() -> Path:
     """Return the folder of the current job.
 
-    Default: the folder in the environment variable AIROVER_STATE, or else the user's state folder.
+    The folder is in the environment variable AIROVER_STATE. The default is the state folder of the
+    user.
     """
     named = os.environ.get(STATE)
     user = platformdirs.user_state_path("airover", appauthor=False) / "worksheets"
@@ -91,7 +99,7 @@ def user_folder() -> Path:
 
 
 class JobFolder:
-    """Stored current job in ``folder``; nothing is stored if ``folder`` is None."""
+    """Storage of the current job in ``folder``, or no storage if ``folder`` is None."""
 
     def __init__(self, folder: Path | None):
         self.folder = folder
@@ -100,19 +108,28 @@ class JobFolder:
     def load(self) -> Current:
         """Return the stored job, or the sample job at the first start.
 
-        Raises InputError for a damaged file.
+        Raises
+        ------
+        InputError
+            If the file is damaged.
         """
         return self._read("job") or the_sample()
 
     def store(self, current: Current) -> Current:
-        """Store the job as a new version and return it; raises InputError if it cannot be stored."""
+        """Store the job as a new version and return it.
+
+        Raises
+        ------
+        InputError
+            If the job cannot be stored.
+        """
         new = replace(current, revision=uuid.uuid4().hex)
         self._write("job", {"job": _written(new)})
         self._seen, self._newest = self._stamp(), new.revision
         return new
 
     def newest(self) -> str:
-        """Return the revision of the stored job; empty if none can be read."""
+        """Return the revision of the stored job, or empty if none can be read."""
         stamp = self._stamp()
         if stamp != self._seen:
             self._seen, self._newest = stamp, ""
@@ -121,34 +138,40 @@ class JobFolder:
         return self._newest
 
     def put_aside(self, current: Current) -> None:
-        """Keep a job that is not saved in a file when another job takes its place."""
+        """Store a job that is not saved in a file before another job replaces it."""
         if not current.is_saved:
             self._write("previous", {"job": _written(current)})
 
     def aside(self) -> Current | None:
-        """Return the job that was put aside last, or None."""
+        """Return the job that `put_aside` stored last, or None."""
         with suppress(InputError):
             return self._read("previous")
         return None
 
     def recent(self) -> list[str]:
-        """Return the job files opened or saved last, newest first; deleted files are left out."""
+        """Return the existing job files opened or saved last, newest first."""
         found = self._load("recent") or {}
         paths = found.get("paths", {}).values()
         return [path for path in paths if Path(path).is_file()]
 
     def remember(self, path: str) -> None:
-        """Put ``path`` first in the list of recent files."""
+        """Add ``path`` to the top of the list of recent files."""
         paths = list(dict.fromkeys([path, *self.recent()]))[:MOST_RECENT]
         self._write("recent", {"paths": {str(at): path for at, path in enumerate(paths)}})
 
     def entries(self, step: str, key: str) -> State:
-        """Return what worksheet ``step`` stored besides the job with this ``key``."""
+        """Return the entries that worksheet ``step`` stored for the job with this ``key``."""
         found = self._load(f"entries-{step}") or {}
         return found if found.get("of", {}).get("key") == key else {}
 
     def keep(self, step: str, key: str, entries: State) -> None:
-        """Store what worksheet ``step`` has besides the job; raises InputError if it cannot."""
+        """Store the other entries of worksheet ``step``.
+
+        Raises
+        ------
+        InputError
+            If the entries cannot be stored.
+        """
         self._write(f"entries-{step}", {"of": {"key": key}, **entries})
 
     def _read(self, name: str) -> Current | None:
@@ -174,7 +197,7 @@ class JobFolder:
         return Unsaved(None if self.folder is None else self.folder / f"{name}.json")
 
     def _stamp(self) -> tuple | None:
-        """Return what shows that the file was written again, without reading it."""
+        """Return a stamp that changes if the file is written again."""
         if self.folder is None:
             return None
         try:

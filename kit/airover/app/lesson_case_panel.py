@@ -1,6 +1,6 @@
-"""Panel of worksheet 10: read a nameplate, select a motor and see the consequences.
+"""Panel of worksheet 10, in which students read a nameplate and select a motor.
 
-The readings do not use `Fields`, because an empty field is a graded answer here ("cannot be read").
+The readings do not use `Fields`, because here an empty field is a graded answer ("cannot be read").
 """
 
 from functools import lru_cache
@@ -35,19 +35,19 @@ _PLATE = (
 
 
 def opening(told: Told) -> str:
-    """Return the text shown in place of the verdict before the first try."""
+    """Return the text that is shown instead of the verdict before the first try."""
     return style.verdict(_SOME, told("choose_first"), told("invented"))
 
 
 def verdict(told: Told, outcome: Outcome) -> str:
-    """Return the verdict and the sentence with the deciding reason."""
+    """Return the verdict and its main reason."""
     bar = _BAD if outcome.failed else _GOOD if outcome.when == WELL else _SOME
     found = told.of(outcome)
     return style.verdict(bar, f"{outcome.case.motor.model}: {found.verdict}", found.decides)
 
 
 def story(told: Told, lesson: Lesson) -> str:
-    """Return the story, the nameplate as the student sees it, and the hints under a heading."""
+    """Return the story, the nameplate as shown to the student, and the hints."""
     case = told.story(lesson)
     plate = "\n".join(map(escape, lesson.case.plate))
     words = escape(told("plate_words"), quote=True)
@@ -97,7 +97,7 @@ def _row(told: Told, motor) -> list[str]:
 
 
 def happened(told: Told, outcome: Outcome, best: bool) -> str:
-    """Return events with their times, figures, modifications, open questions, the best choice."""
+    """Return the events, values, modifications, open questions and best choice."""
     found = told.of(outcome)
     parts = [style.listed(when, sentences) for when, sentences in found.happened]
     title = style.heading(told("happened")) if parts else ""
@@ -111,7 +111,7 @@ def happened(told: Told, outcome: Outcome, best: bool) -> str:
 
 
 def tries(told: Told, named: list[tuple[str, Outcome]], best: bool) -> str:
-    """Return the tries side by side, with the best choices below them."""
+    """Return the tries side by side with the best choices below them."""
     if not named:
         return ""
     lesson = named[0][1].lesson
@@ -168,7 +168,7 @@ def _words(told: Told, outcome: Outcome, beside: Outcome | None) -> str:
 
 
 def _beside(outcome: Outcome) -> Outcome | None:
-    """Return the first of the best choices, or None if the student selected one of them."""
+    """Return the first of the best choices, or None if the student selected a best choice."""
     lesson = outcome.lesson
     if outcome.is_best or not lesson.best:
         return None
@@ -176,7 +176,7 @@ def _beside(outcome: Outcome) -> Outcome | None:
 
 
 def _sweep(outcome: Outcome) -> figures.Sweep:
-    """Plot amps against voltage, with the samples of the answer."""
+    """Return the amps against voltage with the samples of the answer."""
     case = outcome.case
     line = tuple(float(volts) for volts in case.conditions.voltage)
     voltage, current = amps_by_voltage(case, line)
@@ -184,7 +184,7 @@ def _sweep(outcome: Outcome) -> figures.Sweep:
 
 
 def _ladder(told: Told, outcome: Outcome, beside, unit) -> list[figures.Rung]:
-    """Plot temperatures of weather, air and windings, with their limits."""
+    """Return the temperatures of the outdoor air, the air at the motor and the windings."""
     limits = {"air": (outcome.case.motor.ambient_rating, "rated"), "winding": _class(outcome)}
     rungs = [
         _rung(told, told(f"picture.{name}"), band, limits.get(name), outcome, unit)
@@ -232,16 +232,31 @@ ASKED = {name: how for page in current_job.NAMEPLATE.values() for name, how in p
 
 
 class LessonCasePanel(Panel):
-    """Classroom case: story and nameplate, the student's readings, a motor and its consequences.
+    """Panel for a classroom case, with a nameplate to read and a motor to select.
 
-    ``cases``: folder of case files, and ``catalog``: CSV file (default: the files shipped with
-    airover); ``language``: "en" or "es"; ``units``: "US" or "SI".
+    The controls are ``chosen_case``, ``language``, ``units``, ``readings`` (by field name),
+    ``check_button``, ``motor``, ``works`` (a check box for each key of WORK), ``who``,
+    ``install_button``, ``best_too`` and ``reset_button``. The attribute ``answer`` is the Lesson,
+    and ``tries`` contains the named outcomes, newest last, which are not saved elsewhere.
 
-    Controls: ``chosen_case``, ``language``, ``units``, ``readings`` (one control per field, by
-    name), ``check_button``, ``motor``, ``works`` (one check box per key of WORK), ``who``,
-    ``install_button``, ``best_too`` and ``reset_button``. ``answer`` is the Lesson. ``tries``
-    contains the named outcomes, newest last; they are not saved anywhere else. Raises InputError if
-    files cannot be read.
+    Parameters
+    ----------
+    cases : str or os.PathLike, optional
+        Folder of the case files, by default the folder shipped with airover.
+    language : str, optional
+        Language, "en" or "es".
+    units : str, optional
+        Unit system, "US" or "SI".
+
+    Attributes
+    ----------
+    catalog : str or os.PathLike, optional
+        CSV file of the catalog, by default the catalog shipped with airover.
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read.
     """
 
     def __init__(self, cases=None, catalog=None, language="en", units="US"):
@@ -268,17 +283,17 @@ class LessonCasePanel(Panel):
 
     @property
     def given(self) -> dict[str, str]:
-        """Return the text of each field; an empty string if nothing was typed."""
+        """Return the text of each field, or an empty string if nothing was typed."""
         return {name: control.value for name, control in self.readings.items()}
 
     @property
     def outcome(self) -> Outcome | None:
-        """Return the latest try; None before the first."""
+        """Return the latest try, or None before the first try."""
         return self.tries[-1][1] if self.tries else None
 
     @property
     def watch(self) -> tuple[str, ...]:
-        """Return the points the instructor should watch for in the selected case."""
+        """Return the points that the instructor should watch for in the selected case."""
         return self.told.story(self.answer).watch
 
     def grade(self) -> None:
@@ -318,7 +333,7 @@ class LessonCasePanel(Panel):
         self.draw_tries()
 
     def draw_tries(self) -> None:
-        """Show the consequences of the latest try, and all tries side by side."""
+        """Show the consequences of the latest try and all tries side by side."""
         told, best, outcome = self.told, self.best_too.value, self.outcome
         self.tried.value = tries(told, self.tries, best)
         if outcome is None:
@@ -332,7 +347,7 @@ class LessonCasePanel(Panel):
         self.happened.value = happened(told, outcome, best)
 
     def refused(self, error: InputError | None) -> None:
-        """Do nothing: readings are graded, never rejected."""
+        """Do nothing, because readings are graded and never rejected."""
 
     def _make_controls(self, language: str, units: str) -> None:
         self.language, self.units = choice("", languages()), choice("", SYSTEMS)
@@ -355,7 +370,7 @@ class LessonCasePanel(Panel):
         self._fields = widgets.VBox()
 
     def _read_again(self, keep: bool = True) -> None:
-        """Create the selected case's fields again; ``keep`` preserves the readings."""
+        """Create the fields of the selected case again, with the same readings if ``keep``."""
         case, before = self.cases[self.chosen_case.value], self.given if keep else {}
         self.told = Told(self.language.value, self.units.value)
         self.readings = {name: self._field(name) for name in case.fields}

@@ -1,6 +1,7 @@
-"""Panel of worksheet 09: predict a fan's behavior, then move the slider and compare.
+"""Panel of worksheet 09, in which students predict the behavior of a fan.
 
-Each step has fields for predictions and a slider that is disabled until the predictions are made.
+Each step has fields for predictions and a slider that is disabled until the predictions are
+entered. The slider shows the calculated values.
 """
 
 from typing import NamedTuple
@@ -41,11 +42,18 @@ BOTH = {"power": "200 W", "current": "2.5 A", "speed": "950 rpm"}
 
 
 class Step:
-    """Fields and slider of the step ``name``; the slider is disabled until predictions are kept.
+    """Fields and slider of the step ``name``.
 
-    ``guesses``: the predictions, empty until they are kept; ``fields``: the control of each
-    prediction by name; ``problems``: the area for an error next to each field; ``slider``: None for
-    a step without a slider.
+    Attributes
+    ----------
+    guesses
+        Predictions, empty until they are submitted.
+    fields
+        Controls of the predictions by name.
+    problems
+        Areas for an error next to each field.
+    slider
+        Slider of the step, or None for a step without a slider.
     """
 
     def __init__(self, name: str, lesson: FanLesson):
@@ -60,7 +68,7 @@ class Step:
 
     @property
     def place(self) -> int:
-        """Return the index of the slider position; 0 (today's value) if there is no slider."""
+        """Return the index of the slider position, or 0 if there is no slider."""
         return 0 if self.slider is None else self.slider.value
 
     @property
@@ -89,7 +97,7 @@ class Step:
             self.slider.value = place
 
     def read(self, told: FanWriter) -> bool:
-        """Keep the predictions if all are readable; otherwise show the reason at each field."""
+        """Keep the predictions if all are readable, or show the reason at each field."""
         found = {name: self._read(name, told) for name in self.fields}
         if None in found.values():
             return False
@@ -118,7 +126,7 @@ class Step:
         self.kept.value = style.quiet(told.say(kept if self.guesses else "first"))
 
     def _read(self, name: str, told: FanWriter):
-        """Return a prediction, or None if unreadable, with the reason shown at the field."""
+        """Return a prediction, or show an error at its field and return None."""
         field, place = self.fields[name], self.problems[name]
         typed, place.value = field.value.strip(), ""
         if not typed:
@@ -156,7 +164,7 @@ def _slider(swept) -> widgets.SelectionSlider:
 
 
 def _words(step: str, name: str) -> list[tuple[str, str]]:
-    """Return the text key and the value of each option in a choice."""
+    """Return the text key and value of each option in a choice."""
     table = {"flow": "air", "amps": "plate"}[name.partition("_")[2]] if step == "swap" else "word"
     return [(f"{table}.{one}", one) for one in DIRECTIONS]
 
@@ -174,13 +182,13 @@ def _example(name: str, told: FanWriter) -> str:
 def picture(
     lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter, drawn
 ) -> Picture:
-    """Return the plot of a ``step``, ``drawn`` as a PNG, with a description in words."""
+    """Return the plot of a ``step``, ``drawn`` as a PNG file, with a description."""
     said = sentence(lesson, step, place, told) if guesses else told.say("first")
     return Picture(drawn, told.say("picture", title=told.say(f"title.{step}"), told=said))
 
 
 def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter) -> str:
-    """Return the lesson for the slider position; before a prediction, return a request for one."""
+    """Return the conclusion for the slider position, or a request for a prediction."""
     invented = told.say("invented") if lesson.job.invented else ""
     if not guesses:
         return style.verdict("fits with work", told.say(f"title.{step}"), told.say("first"))
@@ -189,7 +197,7 @@ def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWr
 
 
 def on_paper(frame) -> Notes:
-    """Return a table that shows every text in full."""
+    """Return a table in which every text is complete."""
     return Notes(style.table(frame.reset_index()), frame.to_string())
 
 
@@ -198,10 +206,16 @@ ASKED_FIRST = 10
 
 
 class Seen(NamedTuple):
-    """Displayed state of a lesson step.
+    """State of a lesson step that is displayed.
 
-    ``place``: index of the slider position; ``guesses``: predictions kept, empty before that;
-    ``ahead``: the speed change in the question [%].
+    Attributes
+    ----------
+    place : int
+        Index of the slider position.
+    guesses : dict
+        Predictions, or empty before they are submitted.
+    ahead : int
+        Speed change in the question [%].
     """
 
     step: str
@@ -212,14 +226,26 @@ class Seen(NamedTuple):
 
 
 class LessonFanPanel(Panel):
-    """Lesson in four steps; each step enables its slider and answer once all predictions are made.
+    """Panel for a lesson in four steps.
 
-    ``job_path``, ``curve_path`` and ``catalog``: files (default: the sample job, example fan and
-    catalog shipped with airover); ``language``: "en" or "es"; ``units``: "US" or "SI".
+    Each step enables its slider and answer when all predictions are entered. The controls are
+    ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` (speed change in the first
+    step [%]) and ``reset``. Each entry of ``steps`` has ``fields``, ``keep`` and ``slider``. The
+    attribute ``picture`` is the latest plot.
 
-    Controls: ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` (speed change in the
-    first step [%]) and ``reset``; each entry of ``steps`` has ``fields``, ``keep`` and ``slider``.
-    ``picture`` is the latest plot. Raises InputError if a file cannot be read or evaluated.
+    Parameters
+    ----------
+    job_path, curve_path, catalog : str or os.PathLike, optional
+        Files, by default the sample job, example fan and catalog shipped with airover.
+    language : str, optional
+        Language, "en" or "es".
+    units : str, optional
+        Unit system, "US" or "SI".
+
+    Raises
+    ------
+    InputError
+        If a file cannot be read or evaluated.
     """
 
     def __init__(
@@ -249,7 +275,7 @@ class LessonFanPanel(Panel):
         return self.steps[self.step.value]
 
     def predict(self, step: str, **typed: str) -> None:
-        """Go to ``step``, enter the predictions in ``typed`` by name, and keep them."""
+        """Go to ``step`` and enter the predictions in ``typed`` by name."""
         with self.filling():
             self.step.value = step
             self.now.clear(self.told)
@@ -260,8 +286,8 @@ class LessonFanPanel(Panel):
     def keep(self) -> None:
         """Keep the predictions of this step if all are readable, and show the calculated values.
 
-        The first step's slider moves to the speed in the question; the other sliders move to their
-        end.
+        The slider of the first step moves to the speed in the question, and the other sliders move
+        to their end.
         """
         with self.filling():
             if self.now.read(self.told) and self.now.slider is not None:
@@ -304,7 +330,7 @@ class LessonFanPanel(Panel):
         try:
             self.answer = self.compute()
             self.draw()
-        except Exception:  # results below must not look current; the error is raised again
+        except Exception:  # outdated results must not look current, and the error is raised again
             self._tell(style.problem(self.told.say("failed")), earlier=True)
             raise
         self._tell("", earlier=False)
@@ -325,11 +351,11 @@ class LessonFanPanel(Panel):
         self.left.children = self._controls()
 
     def refused(self, error: InputError | None) -> None:
-        """Do nothing: errors are shown next to their predictions."""
+        """Do nothing, because errors are shown next to their predictions."""
 
     @property
     def judged(self):
-        """Return each prediction kept in this step, with the calculated value."""
+        """Return the predictions in this step with the calculated values."""
         seen = self.answer
         return shown.judged(
             self.lesson, seen.step, seen.guesses, seen.ahead, seen.told
@@ -337,17 +363,17 @@ class LessonFanPanel(Panel):
 
     @property
     def paper(self) -> Notes:
-        """Return the predictions and calculated values as a table that shows every text in full."""
+        """Return the predictions and calculated values as a table with complete texts."""
         return on_paper(self.judged)
 
     @property
     def figures(self):
-        """Return the figures of this step for today and for the slider position."""
+        """Return the values of this step at the start and at the slider position."""
         seen = self.answer
         return shown.figures(self.lesson, seen.step, seen.place, seen.told)
 
     def _drawn(self, seen: Seen) -> bytes:
-        """Return the plot as a PNG; its axes and lines are drawn once per prediction."""
+        """Return the plot as a PNG file, with its axes and lines drawn once per prediction."""
         if seen.step == "swap":
             return png(shown.swap(self.lesson, seen.guesses, seen.told), DPI)
         key = (

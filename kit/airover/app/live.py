@@ -1,9 +1,9 @@
-"""Outputs of worksheet cells that follow a panel, and the answer stored with a worksheet.
+"""Update the outputs of worksheet cells that depend on a panel, and store its answer.
 
-`Live` is the output of a cell below the panel. It is dimmed as soon as the panel's answer changes
-and written again when the controls rest. `Snapshot` is the panel's answer as ordinary output: it is
-what a reader sees in a worksheet that has not been run. While the panel itself is there, the style
-sheet hides it.
+The class `Live` is the output of a cell below the panel. The output is dimmed as soon as the answer
+of the panel changes and is written again when the controls stop changing. The class `Snapshot` is
+the answer of the panel as ordinary output, which a reader sees in a worksheet that has not been
+run. The style sheet hides the snapshot while the panel is displayed.
 """
 
 from html import escape
@@ -26,10 +26,13 @@ class Words(str):
 
 
 class Live:
-    """Output of one cell that shows part of a panel's answer.
+    """Output of a cell that shows part of the answer of a panel.
 
-    ``show``: name of an attribute of ``panel``, or a function of the attributes ``names`` (default:
-    the answer) and the panel's writer that returns a table, a picture or text.
+    Parameters
+    ----------
+    show
+        Name of an attribute of ``panel``, or a function of the attributes ``names`` (default: the
+        answer) and the panel's writer that returns a table, a picture or text.
     """
 
     told = "panel.page_earlier"  # shown above an output of an earlier entry
@@ -40,13 +43,13 @@ class Live:
         self._handle = display(self._value, display_id=True)
 
     def age(self) -> None:
-        """Mark the output as one of an earlier entry."""
+        """Mark the output as outdated."""
         if not self._is_old and self._handle is not None:
             self._is_old = True
             self._handle.update(_aged(self._value, self._panel.writer(self.told)), raw=True)
 
     def refresh(self) -> None:
-        """Write the output again from the panel's answer."""
+        """Write the output again from the answer of the panel."""
         self._is_old, self._value = False, self._new()
         if self._handle is not None:
             self._handle.update(self._value)
@@ -69,9 +72,12 @@ class Live:
 
 
 class Checked(Live):
-    """Checked figures, written when their cell is run and marked as old after a change.
+    """Checked values, written when their cell is run and marked as outdated after a change.
 
-    ``show``: function of the attributes ``names`` that returns figures by name.
+    Attributes
+    ----------
+    show
+        Function of the attributes ``names`` that returns values by name.
     """
 
     told = "worksheet.run_again"
@@ -84,7 +90,7 @@ class Checked(Live):
 
 
 class Snapshot:
-    """Verdict and picture of ``panel`` as ordinary output of its cell."""
+    """Verdict and picture of a ``panel`` as the ordinary output of its cell."""
 
     def __init__(self, panel):
         self._panel = panel
@@ -92,7 +98,7 @@ class Snapshot:
         self._picture = display(self._pictured(), display_id=True)
 
     def refresh(self) -> None:
-        """Write verdict and picture again."""
+        """Write the verdict and the picture again."""
         if self._words is not None:
             self._words.update(self._verdict(), raw=True)
             self._picture.update(self._pictured())
@@ -112,7 +118,7 @@ class Snapshot:
 
 
 def checked(figures: dict[str, float]) -> str:
-    """Return one line per entry in ``figures`` (name with unit: value), then the number of entries.
+    """Return one line per entry in ``figures`` and the number of entries.
 
     Values are rounded to three digits because later digits may differ between platforms.
     """
@@ -126,14 +132,14 @@ def _three_digits(value: float) -> str:
 
 
 def show_widget(view) -> None:
-    """Display a widget without a text beside it."""
+    """Display a widget without its text representation."""
     bundle = view._repr_mimebundle_()
     data = bundle[0] if isinstance(bundle, tuple) else bundle
     display({WIDGET: data[WIDGET]}, raw=True)
 
 
 def _aged(value, told: str) -> dict[str, str]:
-    """Return the output of a cell dimmed, below the sentence ``told``."""
+    """Return the output of a cell, dimmed, below the sentence ``told``."""
     shell = get_ipython()
     formatter = DisplayFormatter() if shell is None else shell.display_formatter
     formatted = formatter.format(value)[0]

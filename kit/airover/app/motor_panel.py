@@ -1,4 +1,4 @@
-"""Panel of worksheet 02: current drawn by one motor."""
+"""Panel of worksheet 02, which calculates the current drawn by one motor."""
 
 from functools import lru_cache
 
@@ -36,12 +36,12 @@ from airover.reports import motor as tables_motor
 from airover.reports.motor import AmpsPicture, MotorPicture
 from airover.selection.answer import CAUTIONS
 
-# Results are the same with or without compilation; compiled code keeps up with a slider.
+# Results are the same with or without compilation. Compiled code is fast enough for a slider.
 QUICKEST = compiled.quickest
 SAMPLES = 100  # few enough for a responsive slider, enough for the limits of a band
 OF_THE_PLATE = ""  # value of ``motor`` for a motor that is not in the catalog
 RATED_FAN, JOBS_BLADE = "rated", "job"
-PRICE, HOURS = 0.15, 2000.0  # USD/kWh and hours per year: assumed
+PRICE, HOURS = 0.15, 2000.0  # assumed USD/kWh and hours per year
 
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
@@ -63,18 +63,29 @@ READINGS = 3
 
 
 class MotorPanel(CarryAway, Panel):
-    """Motor, fan, sliders and readings; amps against voltage at the right, verdict on top.
+    """Panel for the amps of one motor against supply voltage.
 
-    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
-    shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es".
+    The controls are ``motor`` (a name in the catalog, or "" for ``nameplate``), ``rating`` [W],
+    ``fan``, ``readings`` (three, with their fields as attributes), ``price``, ``hours``, ``units``
+    and ``bar`` (the current job). The sliders are ``voltage`` [V], ``capacitor`` [%] and ``blade``
+    [%]. If a slider moves, only the simulation is repeated. The equivalent-circuit parameters are
+    identified again only if the motor, its fan or a reading changes. The attribute ``picture`` is
+    the latest plot. With a ``host``, the panel offers the motors suitable for its job with the fan
+    of the job.
 
-    Controls: ``motor`` (a name in the catalog, or "" for ``nameplate``); ``rating`` [W]; ``fan``;
-    the sliders ``voltage`` [V], ``capacitor`` [%] and ``blade`` [%]; ``readings`` (three, each with
-    its fields as attributes); ``price``; ``hours``; ``units``; ``bar`` (the current job). Moving a slider only
-    simulates the motor again. The equivalent-circuit parameters are identified again only if the
-    motor, its fan or a reading changes. ``picture`` is the latest plot. With a ``host``, the motors
-    are those suitable for its job, with the job's fan. Raises InputError if the files cannot be
-    read or evaluated.
+    Parameters
+    ----------
+    job_path, catalog : str or os.PathLike, optional
+        Files, by default the current job of all worksheets and the catalog shipped with airover.
+    units : str, optional
+        Unit system, "US" or "SI".
+    language : str, optional
+        Language, "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "amps"
@@ -132,7 +143,7 @@ class MotorPanel(CarryAway, Panel):
                 reach(self.voltage, *found.span, round(found.voltage_high))
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
-        self._capacitors(found), self._beside(self.motor.value)  # cached: draw cannot fail
+        self._capacitors(found), self._beside(self.motor.value)  # cached, so draw cannot fail
         return Expected(found, self.voltage.value, *shares, now, sweep)
 
     def draw(self) -> None:
@@ -151,7 +162,7 @@ class MotorPanel(CarryAway, Panel):
 
     @property
     def chosen(self):
-        """Return the catalog motor named by ``motor``; None if the nameplate fields are used."""
+        """Return the catalog motor named by ``motor``, or None if the nameplate fields are used."""
         return next((row for row in self._motors if row.name == self.motor.value), None)
 
     @property
@@ -178,7 +189,7 @@ class MotorPanel(CarryAway, Panel):
 
     @property
     def rating_steps(self):
-        """Compare the catalog motor with single-rating motors, fan by fan; () for a nameplate."""
+        """Compare the catalog motor with single-rating motors."""
         return self._beside(self.motor.value)
 
     def _wide(self, found: Expected) -> bytes:
@@ -187,7 +198,7 @@ class MotorPanel(CarryAway, Panel):
         return self._pictured.png(found)
 
     def _narrow(self, found: Expected, write: Writer) -> bytes:
-        """Return the amps alone, in text large enough to read on a phone."""
+        """Return the amps plot with text that is large enough for a phone."""
         if self._pictured is None or self._words is not found.sweep:
             words = {name: write(f"page.amps.{name}") for name in ("across", "up", "band")}
             words["plate"] = write("page.amps.plate", amps=f"{found.mounted.current or 0:g}")
@@ -198,7 +209,7 @@ class MotorPanel(CarryAway, Panel):
         return self._pictured.png(found.voltage, found.current, f"{volts}: {amps}")
 
     def _take_job(self) -> None:
-        """Offer the motors that fit the page's job, or the closest matches."""
+        """Offer the motors that fit the job of the page, or the closest matches."""
         found = self.host.answer
         if found is self._offered:
             return
@@ -223,7 +234,7 @@ class MotorPanel(CarryAway, Panel):
             reach(self.voltage, 0, 1000, round(volts))
 
     def _asked(self) -> tuple:
-        """Return all inputs that determine the circuit parameters, usable as a cache key."""
+        """Return all inputs that determine the circuit parameters as a cache key."""
         motor, job = self.chosen, self.job
         if motor is None or self.fan.value == JOBS_BLADE:
             job = self.job if self.on_page else self.own_job()
@@ -249,7 +260,7 @@ class MotorPanel(CarryAway, Panel):
         return beside(row, self._motors, row.voltage_high)
 
     def _draw_tables(self, found: Expected, write: Writer) -> None:
-        """Update the voltage table if it changed, and the tables independent of sliders."""
+        """Update the voltage table and the tables that do not depend on sliders."""
         system, price, hours = self.units.value, self.price.value, self.hours.value
         if self._told_sweep != (*self._swept, system):
             self.voltages.value = voltages_html(found, write)
@@ -263,7 +274,7 @@ class MotorPanel(CarryAway, Panel):
             self._told_still = told
 
     def _take_motor(self) -> None:
-        """Offer the selected motor's ratings and clear the readings taken on another motor."""
+        """Offer the ratings of the selected motor and clear the readings of another motor."""
         for record in self.readings:
             record.fill(None)
         self._offer_ratings()
@@ -326,7 +337,7 @@ class MotorPanel(CarryAway, Panel):
         self.arrange([self.verdict], left, right, below, extra=self.parts(self._pages()))
 
     def _pages(self) -> dict[str, list]:
-        """Return the less common controls by title; the page has its own file controls."""
+        """Return the less common controls by title."""
         readings = [hint(self.text("motors.how_to_read"))]
         for one in self.readings:
             (page,) = one.pages.values()
@@ -354,14 +365,20 @@ def with_capacitor(rows) -> list:
 
 
 def _mounted(motor, rating, job: Job | None, readings: tuple) -> Mounted:
-    """Return the motor on its fan from the control values; raises InputError."""
+    """Return the motor on its fan from the control values.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+    """
     points = [_point(f"reading {at}", dict(given)) for at, given in enumerate(readings, 1)]
     points = [point for point in points if point is not None]
     return mounted(motor, rating or None, job, points, SAMPLES)
 
 
 def _point(name: str, given: dict) -> Point | None:
-    """Return a reading; None if its voltage, or every value except its voltage, is missing."""
+    """Return a reading, or None if the voltage or all other values are missing."""
     try:
         read = Reading(**given)
     except InputError as error:
@@ -418,7 +435,7 @@ def capacitors_html(steps: tuple[CapacitorStep, ...], mounted: Mounted, write: W
 def ratings_html(
     found: tuple[Beside, ...], voltage, hours: float, price: float, write: Writer
 ) -> str:
-    """Return a table of the motor's ratings; an empty string for a motor with one rating."""
+    """Return a table of the ratings, or an empty string for a motor with one rating."""
     if len(found) < 2:
         return ""
     own = style.table(tables_motor.ratings(found, hours, price, write), "figures")

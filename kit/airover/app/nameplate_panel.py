@@ -1,7 +1,7 @@
-"""Nameplate box: a complete nameplate, typed, pasted or photographed, fills in the job's fields.
+"""Fill in the fields of a job from a typed, pasted or photographed nameplate.
 
-The box is part of the job's form (`CurrentJob`), in worksheet 01 and on the page. A value typed by
-the user is never replaced without being confirmed.
+The nameplate box is part of the job form (`CurrentJob`) in worksheet 01 and on the page. A value
+that the user typed is never replaced without confirmation.
 """
 
 import io
@@ -27,12 +27,23 @@ _LINE, _LABEL = (200, 80, 0), (255, 255, 255)  # colors of a box and of the numb
 class NameplateBox:
     """Text box and photo of a nameplate above the fields of ``form``.
 
-    ``text``: the text as printed; ``button``: reads it again; ``photo``: chooses or takes a
-    picture, None without the extra ``photo``. ``found``: the fields read last; ``confirm``: for
-    each field a control that is set while the form has the value that was read. Of a text, every
-    field with one reading is filled in; of a photo only the fields that were read without doubt.
-    A field with another value in the form is left alone; ``replace`` fills in these too, ``anew``
-    clears the job first. ``view`` is the widget to display.
+    From a text, every field with a unique reading is filled in. From a photo, only the fields that
+    were read with certainty are filled in. A field that has another value in the form is not
+    changed. The button ``replace`` also fills in these fields, and the button ``anew`` clears the
+    job first. The attribute ``view`` is the widget to display.
+
+    Attributes
+    ----------
+    text
+        Control for the text as printed.
+    button
+        Button that reads the text again.
+    photo
+        Control that selects or takes a picture, or None without the optional dependency ``photo``.
+    found
+        Fields that were read last.
+    confirm
+        Controls by field that are set while the form has the value that was read.
     """
 
     def __init__(self, form: Fields, write: Writer, hints: bool = False):
@@ -73,7 +84,7 @@ class NameplateBox:
             control.observe(lambda _: self._sync(), "value")
 
     def follow(self, panel, clear: Callable[[], None]) -> None:
-        """Fill in the fields of ``panel`` from now on; ``clear``: function that empties its job."""
+        """Connect the box to the fields of ``panel`` and to the function ``clear``."""
         self._panel, self._clear = panel, clear
         panel.follow([self.text], self.read, as_typed=False)
         # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
@@ -82,12 +93,12 @@ class NameplateBox:
         self.anew.on_click(lambda _: self.begin_anew())
 
     def read(self) -> None:
-        """Read the text, and fill in the fields that have no value of the user's."""
+        """Read the text and fill in the fields in which the user has not entered a value."""
         self._show_text()
         self._fill_in()
 
     def open_photo(self, name: str, content: bytes) -> None:
-        """Read a photo on this computer, and show it with the boxes that were read."""
+        """Read a photo on this computer and show it with the recognized lines."""
         self._clear_result()
         self.told.value = style.status(self._write("capture.reading", name=name))
         try:
@@ -100,11 +111,11 @@ class NameplateBox:
         self._fill_in()
 
     def use_all(self) -> None:
-        """Replace the form's other values with those that were read."""
+        """Replace the remaining values in the form with the values that were read."""
         self._put({one.field: one.value for one in self.found if one.certainty != OPEN})
 
     def begin_anew(self) -> None:
-        """Clear the job, then fill in the nameplate."""
+        """Clear the job and fill in the nameplate."""
         text, photo, shown = self.text.value, self._photo, self._from_photo
         with self._panel.filling():
             self._clear()
@@ -114,7 +125,7 @@ class NameplateBox:
         self._fill_in()
 
     def restore(self, text: str) -> None:
-        """Show the ``text`` of a stored state, without filling in anything."""
+        """Show the ``text`` of a stored state without filling in any field."""
         if self.text.value != text:
             self.text.value = text
         elif not text:
@@ -126,23 +137,23 @@ class NameplateBox:
         self._sync()
 
     def _fill_in(self) -> None:
-        """Fill in what was read without doubt, and say which other values were kept."""
+        """Fill in the certain readings and report which values were kept."""
         sure = [one for one in self.found if self._enters(one)]
         new = {one.field: one.value for one in sure if self._free(one)}
         if new:
             self._put(new)
 
     def _enters(self, one: Found) -> bool:
-        """Return True if a field may be filled in without being confirmed."""
+        """Return True if a field can be filled in without confirmation."""
         return one.certainty == SURE if self._from_photo else one.certainty != OPEN
 
     def _free(self, one: Found) -> bool:
-        """Return True if the form has no value of the user's for this field."""
+        """Return True if the user has not entered a value in this field."""
         now = self.form.controls[one.field].value.strip()
         return not now or now == self._own.get(one.field)
 
     def _put(self, values: dict[str, str]) -> None:
-        """Write ``values`` into the form as one change."""
+        """Write ``values`` to the form as a single change."""
         self._own |= values
         with self._panel.filling():
             self.form.restore(self.form.typed() | values)
@@ -159,7 +170,7 @@ class NameplateBox:
         self.picture.value = style.image(numbered(content, photo, self.found), words, WIDEST)
 
     def _show_text(self) -> None:
-        """Show what the text says, without filling in anything."""
+        """Show the recognized values without filling in any field."""
         if self._syncing:
             return
         self._clear_result()
@@ -189,7 +200,7 @@ class NameplateBox:
         self._sync()
 
     def _confirmation(self, one: Found, at: int):
-        """Return the control that confirms a field: a check box, or a choice of its readings."""
+        """Return the control that confirms a field, a check box or a choice of readings."""
         label = self.form.label(one.field)
         if self._from_photo:
             label = f"{at}. {label}"
@@ -206,13 +217,13 @@ class NameplateBox:
         return control
 
     def _confirmed(self, one: Found, value) -> None:
-        """Use a reading that the user has confirmed, or take it out of the form again."""
+        """Apply a reading that the user confirmed, or remove it from the form."""
         if not self._syncing:
             value = value if one.certainty == OPEN else one.value if value else ""
             self._put({one.field: value})
 
     def _sync(self) -> None:
-        """Set every confirmation and its remark by the form."""
+        """Update every confirmation and its remark from the form."""
         if self._syncing or not self.found:
             return
         others = 0
@@ -250,7 +261,7 @@ class NameplateBox:
 
     @contextmanager
     def _quietly(self):
-        """Return a context in which the box sets its own controls without reading them."""
+        """Return a context in which changes of the controls are not processed."""
         before, self._syncing = self._syncing, True
         try:
             yield
@@ -259,7 +270,7 @@ class NameplateBox:
 
 
 def numbered(content: bytes, photo: Photo, found: tuple[Found, ...]) -> bytes:
-    """Return a photo as JPEG, with a box and the numbers of its fields around each line read."""
+    """Return a photo as JPEG with numbered boxes around the recognized lines."""
     from PIL import ImageDraw
 
     picture = picture_of(content)
@@ -284,7 +295,7 @@ def numbered(content: bytes, photo: Photo, found: tuple[Found, ...]) -> bytes:
 
 
 def _same(field: str, one: str, other: str) -> bool:
-    """Return True if two entries in a ``field`` are the same value, however they are written."""
+    """Return True if two entries in a ``field`` have the same value."""
     return bool(one) and (one == other or _value(field, one) == _value(field, other))
 
 

@@ -1,7 +1,7 @@
-"""Page without code: the job at the left or on top, five steps next to it or below it.
+"""Page without code, with a job and five steps.
 
-The steps are the panels of worksheets 01, 02, 06 and 07, and a comparison of motors; all share the
-job. A step is created when it is first opened and recalculated if the job has changed since.
+The steps are the panels of worksheets 01, 02, 06 and 07 and a comparison of motors. All steps share
+the job. A step is created when it is first opened and recalculated if the job has changed since.
 """
 
 from contextlib import ExitStack, contextmanager
@@ -38,14 +38,26 @@ SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site":
 
 
 class App(Panel):
-    """Page without code; ``view`` is the widget to display.
+    """Page without code, displayed by the widget ``view``.
 
-    ``language``: initial language, "en" or "es"; ``units``: initial units, "US" or "SI". Entries
-    are stored in the file ``unsaved`` (`keep_in`), or only in memory if ``unsaved`` is None.
+    Entries are stored in the file ``unsaved`` (`keep_in`), or only in memory if ``unsaved`` is
+    None.
 
-    Controls: ``language``, ``units``, ``form`` (the job), ``steps`` (a Tab, one per entry of
-    STEPS), ``undo``, ``sample``, ``anew`` and ``go_on``. ``panels`` contains the steps created so
-    far. Raises InputError for an unknown language or unit system.
+    The controls are ``language``, ``units``, ``form`` (the job), ``steps`` (a Tab with an entry for
+    each of STEPS), ``undo``, ``sample``, ``anew`` and ``go_on``. The attribute ``panels`` contains
+    the steps that have been created.
+
+    Parameters
+    ----------
+    language : str, optional
+        Initial language, "en" or "es".
+    units : str, optional
+        Initial units, "US" or "SI".
+
+    Raises
+    ------
+    InputError
+        If the language or unit system is unknown.
     """
 
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
@@ -68,10 +80,10 @@ class App(Panel):
         self.keep_in(unsaved)
 
     def keep_in(self, unsaved: Path | None, before: Path | None = None) -> None:
-        """Store entries in the file ``unsaved`` from now on, and show the entries it contains.
+        """Show the entries in the file ``unsaved`` and store all changes in it.
 
-        If ``unsaved`` has no entries, the page offers to restore the file ``before``, written by
-        another page.
+        If ``unsaved`` has no entries, the page offers to restore the file ``before`` of another
+        page.
         """
         self._unsaved = Unsaved(unsaved)
         self._restore_unsaved()
@@ -83,7 +95,7 @@ class App(Panel):
 
     @property
     def shown(self) -> Panel | None:
-        """Return the visible step; None while it has nothing to show."""
+        """Return the visible step, or None while it has nothing to show."""
         return self.panels[self.steps.selected_index or 0]
 
     def compute(self) -> Answer:
@@ -92,7 +104,7 @@ class App(Panel):
         return _answered(job, self.form.motors)
 
     def update(self) -> None:
-        """Show the answer for the job; wait while entries are insufficient or rejected."""
+        """Show the answer for the job unless entries are insufficient or rejected."""
         self.refused(None)
         for record in self.records():
             record.tell(record.found())
@@ -117,7 +129,7 @@ class App(Panel):
     def ready(self) -> str:
         """Return the short verdict with a link to the full answer, marked as current.
 
-        While the job is rejected or incomplete, return the reason.
+        The result is the reason while the job is rejected or incomplete.
         """
         return self._trouble or style.answered(
             self.writer(self.answer.verdict), self.writer("page.ready")
@@ -154,7 +166,13 @@ class App(Panel):
         return {name: texts for name, texts in state.items() if texts}
 
     def restore(self, state: State) -> None:
-        """Restore the state returned by `typed`; raises InputError for a damaged state."""
+        """Restore the state returned by `typed`.
+
+        Raises
+        ------
+        InputError
+            If the state is damaged.
+        """
         with self.filling():
             self.form.restore(state)
             for panel in filter(None, self.panels):
@@ -162,7 +180,7 @@ class App(Panel):
         self._left = {name: texts for name, texts in state.items() if name != "page"}
 
     def fill(self, job: Job | None) -> None:
-        """Fill in ``job`` and show its answer; None clears the job and all steps."""
+        """Fill in ``job`` and show its answer, or clear the job and all steps if it is None."""
         if job is None:
             self.restore({})
         else:
@@ -187,14 +205,14 @@ class App(Panel):
             yield
 
     def open_job(self, name: str, content: bytes) -> None:
-        """Load an uploaded job file; if it is rejected, show the error and change nothing."""
+        """Load an uploaded job file, or show the error if it is rejected."""
         if job := self.opened(uploads.job, name, content):
             self.fill(job)
 
     def open_catalog(self, name: str, content: bytes) -> None:
         """Load the motors of an uploaded file.
 
-        If the file is rejected, show the error and change nothing.
+        If the file is rejected, the error is shown and nothing changes.
         """
         if motors := self.opened(uploads.catalog, name, content):
             self._use_motors(motors)
@@ -203,7 +221,7 @@ class App(Panel):
         self._use_motors(imports.catalog())
 
     def _use_motors(self, motors: Catalog) -> None:
-        """Evaluate ``motors`` from now on, and say how many rows of their file were left out."""
+        """Use ``motors`` for evaluation and report how many rows of their file were omitted."""
         self.form.own_motors = motors
         if motors.left_out is not None:
             self.file_told.value += style.problem(self.writer(motors.left_out.told))
@@ -223,7 +241,7 @@ class App(Panel):
     def opened(self, read, name: str, content: bytes):
         """Return the result of ``read`` for an uploaded file.
 
-        If the file is rejected, show the reason and return None.
+        If the file is rejected, the reason is shown and the result is None.
         """
         try:
             found = read(name, bytes(content))
@@ -234,7 +252,7 @@ class App(Panel):
         return found
 
     def refuse_file(self, name: str, error: InputError) -> None:
-        """Show the reason an uploaded file was rejected."""
+        """Show the reason why an uploaded file was rejected."""
         why = self.writer.error(error)
         self.file_told.value = style.problem(self.writer("page.file.refused", name=name, why=why))
 
@@ -251,7 +269,7 @@ class App(Panel):
         self.panels[at].look()
 
     def _offer_file(self) -> None:
-        """Show a link that saves the job; no link while any part of the job is rejected."""
+        """Show a link that saves the job, unless part of the job is rejected."""
         try:
             job = self.form.job()
         except InputError:
@@ -270,12 +288,12 @@ class App(Panel):
         return {"page": {"language": self._language, "units": self.units.value}, **self.typed()}
 
     def _find(self, before: Unsaved) -> None:
-        """Offer to restore entries from another page while this page is empty."""
+        """Offer to restore the entries of another page while this page is empty."""
         self._before = None if any(self.typed().values()) else before.load_if_whole()
         self.offered.layout.display = "none" if self._before is None else None
 
     def _restore_unsaved(self) -> None:
-        """Restore the entries made before the page was reloaded, and report it."""
+        """Restore the entries from before a reload of the page, and report this."""
         told = ""
         try:
             if found := self._unsaved.load():
@@ -289,7 +307,13 @@ class App(Panel):
         self.kept_told.value = told
 
     def _speak_as(self, page: dict[str, str]) -> None:
-        """Use the language and units of a stored page, if recorded; raises InputError."""
+        """Use the language and units of a stored page, if recorded.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         language = page.get("language", self._language)
         units = page.get("units", self.units.value)
         Writer(language, units)  # rejects unknown values
@@ -332,7 +356,7 @@ class App(Panel):
         return [*self.form.forms, *made]
 
     def _wait(self) -> None:
-        """Show which fields are rejected or still missing."""
+        """Show which fields are rejected or missing."""
         labels = [record.label(name) for record in self.records() for name in record.refused]
         said = [self.writer("page.begin")]
         if labels:

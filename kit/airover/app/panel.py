@@ -1,7 +1,8 @@
-"""Base class and shared parts of all panels; a panel has one question, its controls and its answer.
+"""Define the base class and shared parts of all panels.
 
-A panel is shown in a worksheet with its own job, or as a step of the page (`page`), where all steps
-share one job. Slow calculations wait until the controls stop changing; changes can be undone.
+A panel has one question, its controls and its answer. It is shown in a worksheet with its own job,
+or as a step of the page (`page`), where all steps share one job. Slow calculations wait until the
+controls stop changing, and changes can be undone.
 """
 
 import json
@@ -32,9 +33,15 @@ MOST = 200  # maximum number of undo steps
 class Undo:
     """Undo and redo steps.
 
-    ``now``: function that returns the state of the controls as a comparable value; ``put``:
-    function that restores a state. `note` adds a step if the state has changed. ``buttons`` go back
-    and forward; a button is disabled while there is no step in its direction.
+    The method `note` adds a step if the state has changed. The ``buttons`` go back and forward and
+    are disabled if there is no step in their direction.
+
+    Parameters
+    ----------
+    now : Callable[[], object]
+        Function that returns the state of the controls as a comparable value.
+    put : Callable[[object], None]
+        Function that restores a state.
     """
 
     def __init__(self, now: Callable[[], object], put: Callable[[object], None]):
@@ -59,7 +66,7 @@ class Undo:
         self._show()
 
     def note(self) -> bool:
-        """Add the current state as a step; return True if the state is new."""
+        """Add the current state as a step and return True if the state is new."""
         now = self._now()
         if self._going or now == self._steps[self._at]:
             return False
@@ -90,7 +97,7 @@ class Undo:
 
 
 TYPING = 0.7  # s without a keystroke before text is read
-SETTLED = 1.0  # s without a change before changes are recorded as one step
+SETTLED = 1.0  # s without changes before they are recorded as one step
 AFTER_RUN = 1.0  # s, after which JupyterLab has selected the last cell
 LIVE = 0.5  # s without a change before the cells below a panel are written again
 
@@ -98,7 +105,10 @@ LIVE = 0.5  # s without a change before the cells below a panel are written agai
 def read_job(path=None) -> Job:
     """Return the job in the file at ``path``, or the sample job if ``path`` is empty.
 
-    Raises InputError, also for a job that the method does not cover.
+    Raises
+    ------
+    InputError
+        If the file cannot be read or the method does not cover the job.
     """
     job = Job.read(path) if path else sample_job()
     check_scope(job)
@@ -120,7 +130,7 @@ class Picture:
         return style.image(self.png, self.words, width)
 
     def own_size(self, width: int = 640) -> str:
-        """Return HTML with the image at least ``width`` pixels wide, for legible text."""
+        """Return HTML with the image at least ``width`` pixels wide so that its text is legible."""
         return style.scrolled(self.html(width))
 
     def __repr__(self) -> str:
@@ -131,18 +141,17 @@ class Picture:
 
 
 class Panel:
-    """Base class of a panel; a subclass defines ``compute``, ``draw`` and ``records``.
+    """Base class of a panel, whose subclasses define ``compute``, ``draw`` and ``records``.
 
-    Invalid input is reported in one sentence; the last valid answer stays visible, marked as
-    belonging to the previous entry. Any other error is raised, and the panel then shows the status
-    for a calculation in progress so that an old answer does not look current. Text typed into a
-    watched control is read after a pause in typing, or immediately on Enter; values set by Python
-    are read immediately.
+    Invalid input is reported in one sentence. The last valid answer stays visible and is marked as
+    outdated. Any other error is raised, and the panel then shows the status for a calculation in
+    progress so that an old answer does not look current. Text typed into a watched control is read
+    after a pause in typing, or immediately on Enter. Values set by Python are read immediately.
 
-    ``language`` is "en" or "es"; ``writer`` writes in this language and in the units selected by
-    ``units``. With a ``host``, the panel is a step of the page: the host provides language, units,
-    job, status, undo and unsaved work, and ``stale`` is True if the job has changed since the step
-    was calculated.
+    The attribute ``language`` is "en" or "es", and ``writer`` writes in this language and in the
+    units selected by ``units``. With a ``host``, the panel is a step of the page. The host then
+    provides the language, units, job, status, undo and unsaved work, and ``stale`` is True if the
+    job has changed since the step was calculated.
     """
 
     units = None  # a control with the value "US" or "SI"
@@ -184,13 +193,16 @@ class Panel:
         return self.writer(f"panel.{key}", **values)
 
     def fields(self, record: str, asked: dict, kind=None) -> Fields:
-        """Return the controls of a record; on the page, an example is shown below each."""
+        """Return the controls of a record, with examples below them on the page."""
         return Fields(record, asked, kind, self.writer, hints=self.on_page)
 
     def parts(self, pages: dict[str, list], opened: bool = False) -> list:
         """Return controls by title, in tabs in a worksheet or behind buttons on the page.
 
-        ``opened``: True to open the first section on the page.
+        Parameters
+        ----------
+        opened : bool, optional
+            If True, open the first section on the page.
         """
         return Folds(pages, opened).parts if self.on_page else [tab(pages)]
 
@@ -210,7 +222,13 @@ class Panel:
         return {self.step: chosen} | {record.record: record.typed() for record in self.records()}
 
     def restore(self, state: dict[str, dict[str, str]]) -> None:
-        """Restore the state returned by `typed`; raises InputError for a damaged state."""
+        """Restore the state returned by `typed`.
+
+        Raises
+        ------
+        InputError
+            If the state is damaged.
+        """
         with self.filling():
             for name, choice in self.choices().items():
                 choice.want(state.get(self.step, {}).get(name))
@@ -219,24 +237,30 @@ class Panel:
         self.stale = True
 
     def compute(self):
-        """Read the controls and return the answer without drawing. Raises InputError."""
+        """Read the controls and return the answer without drawing.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         raise NotImplementedError
 
     def draw(self) -> None:
-        """Show ``self.answer``."""
+        """Show the current answer."""
         raise NotImplementedError
 
     def refused(self, error: InputError | None) -> None:
-        """Show an error at the affected controls; None clears the errors."""
+        """Show an error at the affected controls, or clear the errors if it is None."""
         for record in self.records():
             record.show_problem(error)
 
     def ready(self) -> str:
-        """Return the status shown when the panel is up to date."""
+        """Return the status that is shown when the panel is up to date."""
         return self.host.ready() if self.on_page else ""
 
     def look(self) -> None:
-        """Show this step of the page, updated if necessary."""
+        """Show this step of the page and update it if necessary."""
         if self.stale:
             self.update()
         else:
@@ -253,12 +277,12 @@ class Panel:
         """Calculate and show the answer for a slider position, without showing a busy status."""
         try:
             self._work()
-        except Exception:  # the content below must not look current; the error is raised again
+        except Exception:  # outdated content must not look current, and the error is raised again
             self._tell(style.problem(self.text("broken")), earlier=True)
             raise
 
     def begin(self) -> None:
-        """Calculate the first answer. Raises InputError, except for the shared current job."""
+        """Calculate the first answer."""
         if self.bar is not None and self.bar.is_shared:
             self._work()
             return
@@ -272,13 +296,16 @@ class Panel:
     def use_job(self, path=None) -> None:
         """Show the job in the file at ``path``, or the current job of all worksheets.
 
-        Raises InputError if the file cannot be read.
+        Raises
+        ------
+        InputError
+            If the file cannot be read.
         """
         self.bar = JobBar(self, path)
         self.fill(self.bar.current.job)
 
     def resume(self) -> None:
-        """Restore what this worksheet stored for the job, and show the first answer."""
+        """Restore the entries that this worksheet stored for the job, and show the first answer."""
         self._resume()
         self.begin()
         if self.undo is not None:
@@ -296,11 +323,17 @@ class Panel:
             self.undo.begin()
 
     def lacks(self) -> str:
-        """Return a sentence that says what to enter first; empty if there is enough."""
+        """Return a sentence about the missing input, or an empty string if nothing is missing."""
         return ""
 
     def own_job(self) -> Job:
-        """Return the job as the controls of this panel define it; raises InputError."""
+        """Return the job as the controls of this panel define it.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         return self.job
 
     def typed_job(self) -> dict[str, str]:
@@ -337,15 +370,18 @@ class Panel:
         raise NotImplementedError
 
     def live(self, show, *names: str) -> None:
-        """Show a part of the answer below the panel, and keep it up to date.
+        """Show a part of the answer below the panel and keep it up to date.
 
-        ``show``: name of an attribute of this panel, or a function of the attributes ``names``
-        (default: the answer) and the writer.
+        Parameters
+        ----------
+        show
+            Name of an attribute of this panel, or a function of the attributes ``names`` (default:
+            the answer) and the writer.
         """
         self._cells[show, names] = Live(self, show, names)
 
     def check(self, figures, *names: str) -> None:
-        """Show checked ``figures``, a function of the attributes ``names`` (default: the answer)."""
+        """Show checked ``figures``, a function of the attributes ``names`` (default the answer)."""
         self._cells[figures, names] = Checked(self, figures, names)
         loop = running_loop()
         if loop is not None and not self._looked_at:  # Run All ends here, far below the panel
@@ -353,7 +389,7 @@ class Panel:
             loop.call_later(AFTER_RUN, self._come_into_view)
 
     def _come_into_view(self) -> None:
-        """Scroll the browser to the panel: it shows the control that gets the focus."""
+        """Scroll the browser to the panel by focusing a control."""
         control = getattr(self, "motor", None) or (self.bar.path if self.bar else self.units)
         if control is not None:
             control.focus()
@@ -366,10 +402,14 @@ class Panel:
         return found if isinstance(found, Picture) else None
 
     def open_with(self, read, path, fill) -> None:
-        """Fill in the controls with the result of ``read`` for ``path``, and evaluate it.
+        """Fill in the controls with the result of ``read`` for ``path`` and evaluate it.
 
-        ``fill``: function that writes the result into the controls. If the file is rejected, the
-        error is shown and nothing changes.
+        If the file is rejected, the error is shown and nothing changes.
+
+        Parameters
+        ----------
+        fill
+            Function that writes the result into the controls.
         """
         try:
             found = read(path)
@@ -389,8 +429,12 @@ class Panel:
     def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
         """Call ``work`` whenever the user changes one of ``controls``.
 
-        ``as_typed``: True to read text during typing, False to read it on Enter or loss of focus.
         Only the page reads text during typing.
+
+        Parameters
+        ----------
+        as_typed : bool, optional
+            If True, read text during typing. If False, read it on Enter or loss of focus.
         """
         as_typed = as_typed and self.on_page
         typed = AfterRest(work, TYPING)
@@ -407,7 +451,7 @@ class Panel:
                 work()
             self._change.ask()
             if hasattr(change.owner, "filled"):
-                self._change.hurry()  # an entry is complete and one undo step
+                self._change.hurry()  # an entry is complete and becomes one undo step
 
         def pressed(_, content, __) -> None:
             if content.get("event") == "submit":  # Enter
@@ -420,7 +464,7 @@ class Panel:
                 control.on_msg(pressed)
 
     def follow_sliders(self, sliders) -> None:
-        """Update with ``sliders``; fix the verdict's height so that content below does not move."""
+        """Update with ``sliders``, with a fixed height of the verdict to avoid layout shifts."""
         self.follow(sliders, self.slide)
         self.verdict.add_class("ao-steady")
 
@@ -434,10 +478,13 @@ class Panel:
         self.follow([control], given, as_typed=False)
 
     def keep_steps(self, controls, first=()) -> None:
-        """Offer undo for changes of ``controls``.
+        """Provide undo for changes of ``controls``.
 
-        ``first``: controls whose values determine what other controls accept; they are restored
-        before the others, together with the changes they trigger.
+        Parameters
+        ----------
+        first : optional
+            Controls whose values determine the accepted values of other controls. They are restored
+            before the others, together with the changes they trigger.
         """
         if self.on_page:
             return  # undo on the page covers all of its entries
@@ -448,7 +495,7 @@ class Panel:
         self.undo.say(self.writer)
 
     def settled(self) -> None:
-        """Record the current state as one undo step, and store it, once changes have stopped."""
+        """Record the current state as one undo step and store it."""
         if self.on_page:
             self.host.settled()
             return
@@ -458,7 +505,7 @@ class Panel:
             self.bar.settled()
 
     def changed(self) -> None:
-        """Record the state as an undo step once changes have stopped."""
+        """Record the state as an undo step after changes have stopped."""
         self._change.ask()
 
     @contextmanager
@@ -471,25 +518,34 @@ class Panel:
             self._filling = before
 
     def places(self, *names: str) -> None:
-        """Create an HTML area for each of ``names``, marked while its content is outdated."""
+        """Create an HTML area for each of ``names`` that is marked while outdated."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-answer")
             setattr(self, name, place)
 
     def told_places(self, *names: str) -> None:
-        """Create a fixed-height area for a button's result for each of ``names``."""
+        """Create a fixed-height area for the result of a button for each of ``names``."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-told")
             setattr(self, name, place)
 
     def arrange(self, head, left, right, below, more=(), extra=()) -> None:
-        """Arrange the view: status and ``head`` on top, controls at the left, then results.
+        """Arrange the status and ``head`` on top, the controls at the left, and the results.
 
-        ``left``: controls; ``extra``: controls below them; ``right`` and ``below``: results;
-        ``more``: buttons next to the status. On the page, the parts follow one another, with the
-        extra controls and the cautions last.
+        On the page, the parts follow one another, with the extra controls and the cautions last.
+
+        Parameters
+        ----------
+        left
+            Widgets with the controls.
+        right, below
+            Widgets with the results.
+        more : optional
+            Buttons next to the status.
+        extra : optional
+            Additional controls, below or after the others.
         """
         if self.on_page:
             said = [self.writer("page.measured_only")]
@@ -527,7 +583,7 @@ class Panel:
         self._refresh()
 
     def _wait_for(self, lacking: str) -> None:
-        """Show what to enter first, and no result."""
+        """Show the required input instead of a result."""
         self.answer = None
         self.refused(None)
         self.verdict.value = style.verdict("fits with work", lacking)
@@ -536,7 +592,7 @@ class Panel:
         self._refresh()
 
     def _blank(self, blank: bool) -> None:
-        """Hide the results while there are none."""
+        """Hide the results while there is no answer."""
         (self.view.add_class if blank else self.view.remove_class)("ao-blank")
 
     def _resume(self) -> None:
@@ -553,7 +609,7 @@ class Panel:
                         _put_shown(self._in_steps[int(at)], shown)
 
     def _refresh(self) -> None:
-        """Mark the cells below as old, and write them again when the controls rest."""
+        """Mark the cells below as outdated and write them again when the controls stop changing."""
         self._outdated = [*self._cells.values()]
         for live in self._outdated:
             live.age()
@@ -563,7 +619,7 @@ class Panel:
             self._rested.ask()
 
     def _refresh_next(self) -> None:
-        """Write one cell again, then the next one, so that the controls keep responding."""
+        """Update one cell and schedule the next, so that the controls stay responsive."""
         if self._outdated:
             self._outdated.pop(0).refresh()
             self._next.ask()
@@ -623,14 +679,14 @@ _WORKING = object()
 
 
 def _shown(control) -> str:
-    """Return a control's value as stored: the text of a choice, the value of any other control."""
+    """Return the value of a control for storage."""
     if hasattr(control, "options"):
         return control.label or ""
     return json.dumps(control.value)
 
 
 def _put_shown(control, shown: str) -> None:
-    """Set a control to a stored value, if it still accepts it."""
+    """Set a control to a stored value if the value is still accepted."""
     with suppress(ValueError, TraitError):
         if not hasattr(control, "options"):
             control.value = json.loads(shown)
@@ -639,26 +695,35 @@ def _put_shown(control, shown: str) -> None:
 
 
 class PagedPanel(Panel):
-    """Panel with pages; only the visible page is calculated.
+    """Panel with pages, of which only the visible page is calculated.
 
-    ``pages``: area of each page by title; ``tables``: the tabs. A page listed in ``SLOW`` is
-    calculated after the controls stop changing.
+    A page listed in ``SLOW`` is calculated after the controls stop changing.
+
+    Attributes
+    ----------
+    pages
+        Areas of the pages by title.
+    tables
+        Tabs that contain the pages.
     """
 
     SLOW = ()
 
     def page(self, title: str) -> str:
-        """Return the page called ``title`` as HTML; an InputError is shown in its place."""
+        """Return the page called ``title`` as HTML, or its InputError as text."""
         raise NotImplementedError
 
     def page_key(self, title: str):
-        """Return a key of all inputs of the page; if the key changes, the page is recalculated."""
+        """Return a cache key of all inputs of the page."""
         return self.answer
 
     def make_pages(self, titles, more=None) -> None:
         """Create an empty page for each of ``titles``.
 
-        ``more``: lists of widgets by title, each shown in its own tab.
+        Parameters
+        ----------
+        more : optional
+            Lists of widgets by title to show in additional tabs.
         """
         self.pages, self._told = {title: widgets.HTML() for title in titles}, {}
         self.tables = tab({title: [place] for title, place in self.pages.items()} | (more or {}))
@@ -672,7 +737,7 @@ class PagedPanel(Panel):
         return self.tables.titles[self.tables.selected_index or 0]
 
     def draw_page(self) -> None:
-        """Update the visible page if outdated; a slow page waits until the controls rest."""
+        """Update the visible page if it is outdated."""
         title = self.page_shown
         if title not in self.pages or self._told.get(title) == self.page_key(title):
             self._later.forget()
@@ -693,7 +758,7 @@ class PagedPanel(Panel):
             raise
 
     def _working(self, earlier: str) -> str:
-        """Return a page marked as calculating, with the ``earlier`` page (if any) dimmed."""
+        """Return a page that is marked as calculating, with the ``earlier`` page dimmed."""
         if not earlier:
             return style.quiet(self.text("page_working"))
         return style.quiet(self.text("page_earlier")) + style.faded(earlier)
@@ -701,7 +766,7 @@ class PagedPanel(Panel):
     def _write(self, title: str) -> None:
         try:
             shown = self.page(title)
-        except InputError as error:  # the answer is valid; only this page cannot be calculated
+        except InputError as error:  # the answer is valid, but this page cannot be calculated
             shown = style.problem(self.text("page_refused", why=self.writer.error(error)))
         self.pages[title].value = shown
         self._told[title] = self.page_key(title)

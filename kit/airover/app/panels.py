@@ -1,7 +1,8 @@
-"""Panels of the worksheets; no room except `app` uses ipywidgets.
+"""Provide the panels of the worksheets, the only code that uses ipywidgets.
 
-A panel is a Python object: its controls are attributes, ``compute()`` reads them and returns
-numbers, and ``update()`` draws. Errors in a panel are raised, never collected.
+A panel is a Python object whose attributes include its controls. The method ``compute()`` reads the
+controls and returns numbers, and ``update()`` draws the result. Errors in a panel are raised, never
+collected.
 """
 
 from airover.app.bearing_panel import BearingPanel

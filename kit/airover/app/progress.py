@@ -1,4 +1,4 @@
-"""Long calculations in short slices, so that sliders and a Stop button keep responding."""
+"""Run long calculations in short slices so that sliders and a Stop button stay responsive."""
 
 import threading
 import time
@@ -11,15 +11,22 @@ SLICE, PAUSE = 0.15, 0.02  # s
 
 
 class InSlices:
-    """Calculation done in steps (`in_steps`) on the event loop, one time slice after another.
+    """Calculation that runs in steps (`in_steps`) on the event loop.
 
-    ``told``: called regularly with a Progress; ``refused``: called with an InputError; ``broken``:
-    called before any other error is raised. In a script, which has no event loop, the calculation
-    runs immediately.
+    In a script, which has no event loop, the calculation runs immediately.
 
     JupyterLab may handle a widget event in a different thread from the one that runs the cells, and
     each thread has its own event loop. Therefore a lock allows only one step at a time, and a stop
     takes effect between steps.
+
+    Parameters
+    ----------
+    told : Callable
+        Function that is called regularly with a Progress.
+    refused : Callable
+        Function that is called with an InputError.
+    broken : Callable
+        Function that is called before any other error is raised.
     """
 
     def __init__(self, told: Callable, refused: Callable, broken: Callable):
@@ -31,7 +38,7 @@ class InSlices:
 
     @property
     def under_way(self) -> bool:
-        """True while a calculation is unfinished, stopped or not."""
+        """True while a calculation is unfinished, including while it is stopped."""
         return self._work is not None
 
     @property
@@ -40,7 +47,7 @@ class InSlices:
         return self.under_way and self._halted
 
     def start(self, work, ended: Callable) -> None:
-        """Run ``work`` and call ``ended`` with its result; any earlier calculation is dropped."""
+        """Run ``work`` and call ``ended`` with its result, discarding any earlier calculation."""
         self._work, self._ended = work, ended
         self.go_on()
 
@@ -58,11 +65,11 @@ class InSlices:
         self._halted = True
 
     def forget(self) -> None:
-        """Drop the calculation."""
+        """Discard the calculation."""
         self._work = None
 
     def finish(self) -> None:
-        """Finish the calculation and any it starts now, unless it is stopped meanwhile."""
+        """Finish the calculation and any calculation that it starts, unless it is stopped."""
         self._halted = False
         self._do(float("inf"))
 
@@ -81,7 +88,7 @@ class InSlices:
                 self._step(self._work)
 
     def _step(self, work) -> None:
-        if work is None:  # dropped while another thread ran a step
+        if work is None:  # discarded while another thread ran a step
             return
         try:
             step = next(work)
@@ -106,7 +113,7 @@ class InSlices:
         return wanted
 
     def _tell(self, step) -> None:
-        """Report each new step name, and the progress within a step a few times per second."""
+        """Report each new step, and the progress within a step a few times per second."""
         words, told = self._last
         if step.words != words or time.monotonic() > told + SLICE:
             self._last = step.words, time.monotonic()

@@ -1,4 +1,4 @@
-"""Panel of worksheet 07: life-cycle cost of motors, and a proposal to sign."""
+"""Panel of worksheet 07, which calculates life-cycle costs and writes a proposal to sign."""
 
 import os
 from dataclasses import dataclass, field, replace
@@ -53,7 +53,7 @@ COMPANY = {
 
 
 def placeholder(name: str, write: Writer) -> str:
-    """Return a cost field's placeholder: the value assumed while the field is empty."""
+    """Return the placeholder of a cost field, the value assumed while the field is empty."""
     if name not in USUAL_BASIS:
         return write("panel.proposal.nothing_counted")
     return write("panel.proposal.assumed", value=USUAL_BASIS[name])
@@ -72,9 +72,12 @@ WIDE, SCREEN = 620, 920  # pixels
 
 @dataclass(frozen=True)
 class Counted:
-    """Answer for a job and ``costs``, its life-cycle costs (None without a priced motor).
+    """Answer for a job with its life-cycle ``costs``, or None without a priced motor.
 
-    ``wanted``: name of the motor to offer first; empty for the recommended motor.
+    Attributes
+    ----------
+    wanted : str
+        Name of the motor to offer first, or empty for the recommended motor.
     """
 
     found: Answer
@@ -96,7 +99,7 @@ class Counted:
 
     @property
     def whys(self) -> list[str]:
-        """Reasons for each life-cycle-cost option, with its motor's name."""
+        """Reasons for each life-cycle cost option, with the name of its motor."""
         known = [] if self.choices is None else self.choices.options
         return [
             self.writer(
@@ -110,13 +113,13 @@ class Counted:
 
     @property
     def pair(self) -> tuple[LifeCost, ...]:
-        """The first option and the cheapest other motor, or the first option alone."""
+        """First option and cheapest other motor, or the first option alone."""
         first = self.offered[0]
         return (first, *[cost for cost in self.costs.costs if cost is not first][:1])
 
     @cached_property
     def drivers(self) -> Drivers | None:
-        """Inputs that decide between the two motors in ``pair``; None if there is only one."""
+        """Inputs that decide between the two motors in ``pair``, or None if there is only one."""
         if self.costs is None or len(self.pair) < 2:
             return None
         names = [cost.name for cost in self.costs.costs]
@@ -124,7 +127,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """Recommendation and reason; for a motor selected by hand, its cost next to the best."""
+        """Recommendation and reason, or the cost of a manually selected motor next to the best."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -157,7 +160,7 @@ def verdict(counted: Counted) -> str:
 
 
 def motors(counted: Counted) -> list[tuple[str, str]]:
-    """Return each suitable motor as a choice: displayed text and motor name."""
+    """Return the suitable motors as choices with displayed text and motor name."""
     shown = ((one.case.motor.name, one.verdict) for one in counted.found.fitting)
     return [(f"{name}, {counted.writer(f'page.fit.{fit}')}", name) for name, fit in shown]
 
@@ -174,7 +177,7 @@ def life(counted: Counted) -> Picture | None:
 
 
 def facts(counted: Counted) -> str:
-    """Return the first motor's cost next to the cheapest other motor's, with cost components."""
+    """Return the costs and cost components of the first motor and the cheapest other motor."""
     if not counted.offered:
         return ""
     first, *others = counted.pair
@@ -207,7 +210,7 @@ def _against(first: LifeCost, other: LifeCost, write: Writer) -> dict[str, str]:
 
 
 def decides(counted: Counted) -> Picture | None:
-    """Plot the inputs that change the cost difference between the first motor and the next."""
+    """Plot the inputs that change the cost difference between the first two motors."""
     found = counted.drivers
     if found is None:
         return None
@@ -285,18 +288,29 @@ PREVIEW = len(PAGES)  # index of the tab after the pages
 
 
 class ProposalPanel(PagedPanel):
-    """Proposal for a job: press the button.
+    """Panel for the proposal for a job.
 
-    ``job_path``, ``catalog`` and ``company``: files (default: the current job of all worksheets,
-    and the catalog and company shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es", also the initial
-    language of the proposal.
+    The controls are ``bar`` (the current job), ``motor``, ``money`` (with the fields of a CostBasis
+    as attributes), ``customer`` and ``contractor`` (with the fields of a Customer and a Company),
+    ``language``, ``units``, ``date``, ``company``, ``template``, ``catalog``, ``out`` (output
+    folder) and ``button``. The attribute ``made`` is the latest proposal, or None. With a ``host``,
+    the page provides the job and its customer, and the documents are links to save instead of
+    files.
 
-    Controls: ``bar`` (the current job); ``motor``; ``money``
-    (with the fields of a CostBasis as attributes); ``customer`` and ``contractor`` (with the fields
-    of a Customer and a Company); ``language``; ``units``; ``date``; ``company``; ``template``;
-    ``catalog``; ``out`` (output folder); ``button``. ``made`` is the latest proposal, or None. With
-    a ``host``, the page provides the job and its customer, and the documents are links to save; no
-    file is written. Raises InputError if the files cannot be read or evaluated.
+    Parameters
+    ----------
+    job_path, catalog, company : str or os.PathLike, optional
+        Files, by default the current job of all worksheets and the catalog and company shipped with
+        airover.
+    units : str, optional
+        Unit system, "US" or "SI".
+    language : str, optional
+        Language, "en" or "es", also the initial language of the proposal.
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "proposal"
@@ -321,7 +335,7 @@ class ProposalPanel(PagedPanel):
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Load ``job``: its customer, its cost data and its output folder."""
+        """Load ``job`` with its customer, cost data and output folder."""
         self.job, path = job, self.bar.current.path
         name = Path(path).stem if path else uploads.file_name(job.name)
         with self.filling():
@@ -347,7 +361,13 @@ class ProposalPanel(PagedPanel):
 
     @property
     def basis(self) -> CostBasis:
-        """Return the cost basis entered in the fields; raises InputError."""
+        """Return the cost basis entered in the fields.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         return Job(cost=self.money.given()).cost
 
     def compute(self) -> Counted:
@@ -366,7 +386,13 @@ class ProposalPanel(PagedPanel):
         return Counted(found, costs, wanted, self.writer)
 
     def proposal(self) -> Proposal:
-        """Return the proposal for the current control values, as written; raises InputError."""
+        """Return the proposal for the current control values.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         counted, date = self.compute(), self.date.value.strip()
         return make(
             counted.found,
@@ -380,7 +406,7 @@ class ProposalPanel(PagedPanel):
         )
 
     def write(self) -> None:
-        """Create the proposal, write its files and show its pages, or report any errors."""
+        """Create the proposal, write its files and show its pages, or show the error."""
         self.made_told.value = style.status(self.writer("page.offer.making"))
         self.button.disabled = True  # a second click would only repeat the work
         try:
@@ -406,7 +432,7 @@ class ProposalPanel(PagedPanel):
         self.tables.selected_index = PREVIEW
 
     def upload(self, name: str, content: bytes) -> None:
-        """Load an uploaded file of company details; if it is rejected, show the error."""
+        """Load an uploaded file of company details, or show the error if it is rejected."""
         found = self.host.opened(uploads.company, name, content)
         logo = ""
         if found is not None:
@@ -444,7 +470,13 @@ class ProposalPanel(PagedPanel):
         return {"motor": self.motor}
 
     def _company(self) -> Company:
-        """Return the company typed in, or the company in the file; raises InputError."""
+        """Return the company from the entries or the file.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         given = self.contractor.given()
         if given.get("name"):
             return Company(**given)
@@ -473,12 +505,12 @@ class ProposalPanel(PagedPanel):
 
     @property
     def drivers(self) -> Drivers | None:
-        """Inputs that decide between the first motor and the cheapest other one."""
+        """Inputs that decide between the first motor and the cheapest other motor."""
         return self.answer.drivers
 
     @property
     def options(self):
-        """Table of the motors offered and their costs (pandas)."""
+        """Table of the offered motors and their costs (pandas)."""
         found = self.answer
         if not found.offered:
             return self.text("proposal.nothing_to_compare")
@@ -495,16 +527,22 @@ class ProposalPanel(PagedPanel):
 
     @property
     def deciding(self) -> Picture | None:
-        """Plot of the inputs that decide between the motor offered and the next cheapest one."""
+        """Plot of the inputs that decide between the first motor and the next cheapest motor."""
         return decides(self.answer)
 
     @property
     def first_page(self) -> Picture:
-        """The first page of the proposal as printed; no file is written. Raises InputError."""
+        """First page of the proposal as printed.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         return pages(self.proposal(), self.writer)[0]
 
     def _costs(self, found, basis: CostBasis) -> LifeCosts | None:
-        """Return the life-cycle costs; a new cost basis reuses the simulated year of weather."""
+        """Return the life-cycle costs, reusing the simulated year for a new cost basis."""
         if all(one.case.motor.price is None for one in found.fitting):
             return None
         if self._counted is None or self._counted[0] is not found:
@@ -575,7 +613,7 @@ class ProposalPanel(PagedPanel):
         self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
         preview = write("panel.proposal.page.Preview")
         self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
-        if self.on_page:  # on the page, no control may name a file
+        if self.on_page:  # on the page, controls must not name files
             words = write("page.file.company")
             self.upload_button = uploads.upload(words, ".toml", self.upload)
         else:
@@ -591,7 +629,7 @@ class ProposalPanel(PagedPanel):
         self.out = text(write("panel.results"), "results/my-job", write)
 
     def _make_records(self) -> None:
-        """Create the customer, cost and company forms; a page provides the first two."""
+        """Create the customer, cost and company forms."""
         if self.on_page:
             self.customer, self.money = self.host.form.customer, self.host.form.cost
         else:

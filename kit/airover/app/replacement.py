@@ -1,4 +1,4 @@
-"""Panel of worksheet 01: replacement motor for the failed one."""
+"""Panel of worksheet 01, which selects a replacement for a failed motor."""
 
 import os
 from collections import Counter
@@ -68,7 +68,7 @@ def best_motors(answer: Answer, writer: Writer):
 
 
 def needed(answer: Answer, writer: Writer) -> str:
-    """Return the fan and site requirements in one row: median and 90 % range."""
+    """Return the medians and 90 % ranges of the fan and site requirements in one row."""
     table = tables.needed(answer, writer).rename_axis(None)
     first, mid, last = (table[name] for name in table.columns)
     shown = mid + " (" + first + " - " + last + ")"
@@ -76,12 +76,12 @@ def needed(answer: Answer, writer: Writer) -> str:
 
 
 def names(answer: Answer, writer: Writer) -> list[tuple[str, int]]:
-    """Return all motors, best first, as a choice: displayed text and index from 0."""
+    """Return all motors, best first, as choices with displayed text and index."""
     return [(f"{at}. {named(c, writer)}", at - 1) for at, c in enumerate(answer.candidates, 1)]
 
 
 def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
-    """Return a motor's load relative to its limits, as bars with text."""
+    """Return the load of a motor relative to its limits as bars with text."""
     case, needed = candidate.case, answer.needed
     power = needed["shaft_power_w"]
     rows = [("power", power, case.rating, "shaft_power", 0.0)]
@@ -108,7 +108,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
 
 
 def _torque(check: Check, required: Band, writer: Writer) -> str:
-    """Plot required fan torque and the motor's breakdown torque at the lowest voltage."""
+    """Return the required fan torque and the breakdown torque at the lowest voltage as bars."""
     shares = [check.limit / end for end in reversed(check.found)]
     words = writer(
         "panel.answer.load.breakdown",
@@ -127,7 +127,7 @@ def _judged(band: Band, limit: float) -> str:
 
 
 def offered(answer: Answer, writer: Writer) -> list[tuple[str, str]]:
-    """Return the motors that fit, or the closest matches if none fits, as a choice by name."""
+    """Return the motors that fit, or the closest matches, as a choice by name."""
     among = answer.fitting[:MOST] or answer.candidates[:NEAREST]
     return [(named(one, writer), one.case.motor.name) for one in among]
 
@@ -138,7 +138,7 @@ def candidate_named(answer: Answer, name: str) -> Candidate | None:
 
 
 def named(one: Candidate, writer: Writer) -> str:
-    """Return the displayed text of a motor in a choice, with its verdict."""
+    """Return the displayed text of a motor in a choice with its verdict."""
     rating = writer.amount(one.case.rating, "power")
     return f"{one.case.motor.name}, {rating}: {writer(f'page.fit.{one.verdict}')}"
 
@@ -159,7 +159,7 @@ def picture(candidate: Candidate, writer: Writer) -> Picture:
 
 
 def reasons(candidate: Candidate, writer: Writer) -> str:
-    """Return modifications and questions before installation, or reasons for rejection."""
+    """Return the modifications and questions, or the reasons for rejection."""
     out = candidate.verdict == DOES_NOT_FIT
     title = writer("panel.answer.why_not" if out else "panel.answer.to_do")
     open_points = candidate.reasons or [Message("answer.report.nothing_open")]
@@ -172,7 +172,7 @@ def checks(candidate: Candidate, writer: Writer) -> str:
 
 
 def open_points(answer: Answer, writer: Writer) -> str:
-    """Return open questions, unusual facts, and the assumptions made in the meantime."""
+    """Return the open questions, unusual facts and temporary assumptions."""
     taken = style.listed("", assumed(answer.assumed, writer))
     return (
         style.listed(writer("panel.answer.find_out"), map(writer, answer.asked))
@@ -182,7 +182,7 @@ def open_points(answer: Answer, writer: Writer) -> str:
 
 
 def folded(answer: Answer, writer: Writer) -> str:
-    """Return collapsible lists: why motors were rejected, and the source of every input."""
+    """Return collapsible lists of the rejected motors and of the sources of the inputs."""
     rejected = tables.rejected(answer, writer)
     why = style.folded(
         writer("panel.answer.rejected", count=len(rejected)),
@@ -194,16 +194,27 @@ def folded(answer: Answer, writer: Writer) -> str:
 
 
 class ReplacementPanel(CarryAway, Panel):
-    """Replacement motor for a job: controls at the left, answer at the right, verdict on top.
+    """Panel for selecting the replacement motor for a job.
 
-    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
-    shipped with airover); ``units``: display units, "US" or "SI"; ``language``: "en" or "es".
+    The controls are ``bar`` (the current job), ``nameplate``, ``blade``, ``site`` and ``limits``
+    (with their fields as attributes), ``name``, ``note``, ``invented``, ``units``, ``catalog``, and
+    ``motor`` (the displayed candidate). The motor is reset to the best candidate after every change
+    of the job. The attribute ``torque`` is the plot of the displayed candidate. With a ``host``,
+    the page provides the job.
 
-    Controls: ``bar`` (the current job); ``nameplate``, ``blade``, ``site`` and ``limits`` (each
-    with its fields as attributes); ``name``; ``note``; ``invented``; ``units``; ``catalog``;
-    ``motor``, the displayed candidate, which is reset to the best one after every change of the
-    job. ``torque`` is the plot of the displayed candidate. With a ``host``, the page provides the
-    job. Raises InputError if the files cannot be read or evaluated.
+    Parameters
+    ----------
+    job_path, catalog : str or os.PathLike, optional
+        Files, by default the current job of all worksheets and the catalog shipped with airover.
+    units : str, optional
+        Unit system, "US" or "SI".
+    language : str, optional
+        Language, "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "replacement"
@@ -234,7 +245,13 @@ class ReplacementPanel(CarryAway, Panel):
         self.resume()
 
     def job(self) -> Job:
-        """Return the job defined by the controls; raises InputError."""
+        """Return the job defined by the controls.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         return self.form.job()
 
     def fill(self, job: Job) -> None:
@@ -248,7 +265,13 @@ class ReplacementPanel(CarryAway, Panel):
         return self.host.answer if self.on_page else answer(self.job(), self.motors())
 
     def motors(self):
-        """Return the motors of the catalog, read once for each path; raises InputError."""
+        """Return the motors of the catalog, read once for each path.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         path = self.catalog.value.strip()
         if path != self._read_from:
             self.form.own_motors, self._read_from = open_catalog(path) if path else None, path
@@ -281,7 +304,7 @@ class ReplacementPanel(CarryAway, Panel):
         self.draw_motor()
 
     def draw_motor(self) -> None:
-        """Show the selected candidate: load, deciding checks and torque."""
+        """Show the load, deciding checks and torque of the selected candidate."""
         writer = self.writer
         self.torque = picture(self.chosen, writer)
         self.load.value = load(self.answer, self.chosen, writer)
@@ -338,5 +361,5 @@ class ReplacementPanel(CarryAway, Panel):
 
 
 def cautions(writer: Writer) -> str:
-    """Return a worksheet's cautions, to be read before working on the unit."""
+    """Return the cautions of a worksheet, to be read before working on the unit."""
     return style.listed(writer("panel.before_touching"), map(writer.value, CAUTIONS))

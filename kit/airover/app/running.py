@@ -1,4 +1,4 @@
-"""Event loop of a worksheet, and work that waits until the controls rest."""
+"""Find the event loop of a worksheet and delay work until the controls stop changing."""
 
 import asyncio
 from collections.abc import Callable
@@ -9,15 +9,15 @@ REST = 0.4  # s without movement
 class AfterRest:
     """Delayed call of ``work`` after ``rest`` [s] without a new request.
 
-    Slow calculations must not run at every movement of a slider. In a script they run immediately,
-    because there is no event loop.
+    This avoids running slow calculations at every movement of a slider. In a script, which has no
+    event loop, the calculations run immediately.
     """
 
     def __init__(self, work: Callable[[], None], rest: float = REST):
         self._work, self._rest, self._waiting = work, rest, None
 
     def ask(self) -> None:
-        """Schedule the call after the next rest; a pending request is dropped."""
+        """Schedule the call after the next pause and discard a pending request."""
         self.forget()
         loop = running_loop()
         if loop is None:
@@ -26,7 +26,7 @@ class AfterRest:
             self._waiting = loop.call_later(self._rest, self._run)
 
     def forget(self) -> None:
-        """Drop a pending request."""
+        """Discard a pending request."""
         if self._waiting is not None:
             self._waiting.cancel()
             self._waiting = None
@@ -43,7 +43,7 @@ class AfterRest:
 
 
 def running_loop() -> asyncio.AbstractEventLoop | None:
-    """Return the running event loop, as in a worksheet; None in a script."""
+    """Return the running event loop, as in a worksheet, or None in a script."""
     try:
         return asyncio.get_running_loop()
     except RuntimeError:

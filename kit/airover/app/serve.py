@@ -1,4 +1,4 @@
-"""Address of the page: on this computer only, or on a network with a token."""
+"""Serve the page on this computer only, or on a network with a token."""
 
 import secrets
 import socket
@@ -24,11 +24,20 @@ def serve(
     units: str = "US",
     open_browser: bool = True,
 ) -> None:
-    """Serve the page until Ctrl-C is pressed, and print its address.
+    """Print the address of the page and serve the page until Ctrl-C is pressed.
 
-    ``port``: port number; by default the usual port or the next free one. With ``network``, other
-    computers can connect, but only with the ``token``, which is generated at random if not given.
-    Raises InputError for a port in use, a token that is too short, or a token without ``network``.
+    If ``network`` is True, other computers can connect, but only with the ``token``, which is
+    generated at random by default.
+
+    Parameters
+    ----------
+    port : int or None, optional
+        Port number, by default the usual port or the next free port.
+
+    Raises
+    ------
+    InputError
+        If the port is in use, the token is too short, or there is a token without ``network``.
     """
     token = _token(network, token)
     write = Writer(language)
@@ -80,7 +89,7 @@ def _socket(port: int | None, address: str) -> socket.socket:
 
 
 def _told(address: str, port: int, secret: str, write: Writer) -> str:
-    """Return the page addresses and how to stop the server, for the user who starts it."""
+    """Return the page addresses and the instructions for stopping the server."""
     if not secret:
         return write("serve.here", address=address)
     places = [f"{address}{secret}", *(f"http://{ip}:{port}/{secret}" for ip in _own_addresses())]
@@ -88,7 +97,7 @@ def _told(address: str, port: int, secret: str, write: Writer) -> str:
 
 
 def _own_addresses() -> list[str]:
-    """Return this computer's network addresses: a best guess, without sending any data."""
+    """Return the probable network addresses of this computer without sending data."""
     found = set()
     try:
         found |= {one[4][0] for one in socket.getaddrinfo(socket.gethostname(), 0, socket.AF_INET)}
@@ -98,7 +107,7 @@ def _own_addresses() -> list[str]:
         try:
             way.connect(
                 ("192.0.2.1", 9)
-            )  # a documentation address: only the route to it is looked up
+            )  # documentation address, for which only the route is looked up
             found.add(way.getsockname()[0])
         except OSError:
             pass

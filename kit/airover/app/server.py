@@ -1,9 +1,9 @@
-"""Page server: one process; each open page has its own set of widgets and a thread.
+"""Serve pages from one process, with a separate set of widgets and thread for each page.
 
-solara-server carries widget messages between browser and Python, each connection in its own thread;
-no message can run code. The page around the widgets, every address and every header are defined by
-airover (`guard`), so that the browser runs only the files listed here and requests nothing from any
-other server.
+The solara server transmits widget messages between the browser and Python, with a separate thread
+for each connection. Messages cannot run code. The HTML page, the addresses and the headers are
+defined by airover (`guard`), so the browser runs only the files listed here and requests nothing
+from other servers.
 """
 
 import asyncio
@@ -56,7 +56,7 @@ FILES = {
     "theme.css": Path(solara_server.__file__).parent / "assets" / "theme-light.css",
 }
 LARGEST_MESSAGE = 5_000_000  # bytes, from the page
-LARGEST_FILE = 4_500_000  # bytes; the remaining bytes are for the message around the file
+LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
 MOST_PAGES = 40  # open at the same time
 IDLE = 7200.0  # s without a message before a page is closed
 AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost
@@ -73,7 +73,15 @@ class Begins(NamedTuple):
 
 @dataclass
 class Page:
-    """Open page: ``key``: key of the file with its entries; ``session``: browser that opened it."""
+    """Page that is open in a browser.
+
+    Attributes
+    ----------
+    key : str
+        Key of the file with the entries of the page.
+    session : str
+        Browser session that opened the page.
+    """
 
     key: str
     begins: Begins
@@ -91,7 +99,7 @@ class Pages:
         self._lock = threading.Lock()
 
     def give(self, key: str, begins: Begins, session: str) -> str | None:
-        """Return the name of a new page, or None if too many pages are open."""
+        """Create a page and return its name, or None if too many pages are open."""
         with self._lock:
             old = time.monotonic() - UNOPENED
             for name, page in list(self._pages.items()):
@@ -104,7 +112,7 @@ class Pages:
             return name
 
     def find(self, name: str, session: str | None) -> Page | None:
-        """Return the page with that name, if it belongs to this browser."""
+        """Return the page with this name if it belongs to this browser."""
         page = self._pages.get(name)
         return page if page is not None and page.session == session else None
 
@@ -141,7 +149,7 @@ def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Star
 
 
 class Site:
-    """Responses at each address; ``shared``: True if other computers can connect."""
+    """Responses to requests at each address."""
 
     def __init__(self, begins: Begins, texts: Texts, shared: bool):
         self.begins, self.texts, self.shared = begins, texts, shared
@@ -160,7 +168,7 @@ class Site:
             context.close(reason="server-shutdown")
 
     async def page(self, request: Request) -> Response:
-        """Return the page; redirect a request without a key to an address with a new key."""
+        """Return the page, or redirect a request without a key to an address with a new key."""
         asked = request.query_params
         begins = Begins(
             asked.get("language", self.begins.language), asked.get("units", self.begins.units)
@@ -195,7 +203,7 @@ class Site:
         return Response(status_code=204)
 
     async def goodbye(self, request: Request) -> Response:
-        """Close a page when its browser tab reports that it was left."""
+        """Close a page when its browser tab is closed."""
         if self._page_of(request) is not None:
             await run_in_threadpool(_close, request.path_params["name"])
         return Response(status_code=204)
@@ -248,7 +256,7 @@ class Site:
         return ended
 
     def _show(self, name: str, comm) -> None:
-        """Send the page the model of its widgets."""
+        """Send the model of the widgets to the page."""
         page = self.pages.of(name)
         try:
             if page.app is None:
@@ -267,7 +275,7 @@ class Site:
 
 
 def _close(name: str) -> None:
-    """Close a page in a separate thread, waiting for its current calculation."""
+    """Close a page in a separate thread after its current calculation."""
     context = kernel_context.contexts.get(name)
     if context is not None:
         context.close(reason="page-close")

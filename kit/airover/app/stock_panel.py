@@ -1,7 +1,7 @@
-"""Panel of worksheet 08: motors to carry on the truck.
+"""Panel of worksheet 08, which selects the motors to carry on a truck.
 
-The panel uses service calls and a catalog to calculate a truck's stock for its budget and volume,
-calls fixed against budget, and the shop shelf's stock.
+The panel uses service calls and a catalog to calculate the truck stock for a budget and a volume,
+the calls fixed against budget, and the counter stock.
 """
 
 import os
@@ -33,16 +33,16 @@ from airover.reports.stock import load_page, write_stock
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
 STEPS = 20  # of the budget slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
-USUAL_MONEY = 5000.0  # for a catalog without prices; the calls then show why there is no plan
+USUAL_MONEY = 5000.0  # for a catalog without prices
 
 
 def sample_calls() -> Path:
-    """Return the invented service calls that are shown first."""
+    """Return the invented service calls that are initially shown."""
     return data_folder() / "calls" / "one-truck.csv"
 
 
 def stamp(path) -> tuple:
-    """Return the name, size and time of the file at ``path``, to detect a change."""
+    """Return the name, size and time of the file at ``path`` to detect changes."""
     try:
         about = os.stat(path)
     except OSError:  # reading the file will report the reason
@@ -57,7 +57,7 @@ def results() -> str:
 
 
 def sentence(found: StockStudy, write: Writer) -> str:
-    """Return the fraction of calls that the truck can fix, by forecast and by replay."""
+    """Return the fraction of calls that the truck can fix in the forecast and the replay."""
     planned, checked = found.plan, found.confirmed
     motors = planned.units[: found.goods.motors]
     return write(
@@ -71,7 +71,7 @@ def sentence(found: StockStudy, write: Writer) -> str:
 
 
 def facts(found: StockStudy, write: Writer) -> list[str]:
-    """Return the number of calls behind the plan and the fraction no truck can fix."""
+    """Return the number of calls for the plan and the fraction that no truck can fix."""
     calls, needs = len(found.calls), len(found.matched.needs)
     unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
     told = [
@@ -85,7 +85,7 @@ def facts(found: StockStudy, write: Writer) -> list[str]:
 
 
 def _agree(found: StockStudy) -> bool:
-    """Return True if the ranges of forecast and replay overlap."""
+    """Return True if the ranges of the forecast and the replay overlap."""
     forecast, replayed = found.confirmed.forecast, found.confirmed.replayed
     return forecast.low <= replayed.high and replayed.low <= forecast.high
 
@@ -159,17 +159,29 @@ PAGES = {
 
 
 class StockPanel(SubjectPanel):
-    """Truck stock from service calls: sliders at the left, calls fixed against budget at the right.
+    """Panel for planning truck stock from service calls.
 
-    ``calls`` and ``catalog``: files (default: invented files for a shop with one truck); ``units``:
-    "US" or "SI"; ``language``: "en" or "es". Controls: the sliders ``budget`` [currency of the
-    catalog], ``space`` (volume in the display units), ``trucks`` and ``days`` (replenishment
-    interval); ``calls``; ``catalog``; ``units``; ``out`` (output folder); ``button``; ``stopper``.
+    The controls are the sliders ``budget`` [currency of the catalog], ``space`` (volume in the
+    display units), ``trucks`` and ``days`` (replenishment interval), and ``calls``, ``catalog``,
+    ``units``, ``out`` (output folder), ``button`` and ``stopper``.
 
-    Matching calls with motors takes up to a minute, a plan one or two seconds. On an event loop, as
-    in a worksheet, both run in short slices and can be stopped; ``finish`` waits for both. In a
-    script they run immediately. ``picture`` is the latest plot. Raises InputError if the files
-    cannot be read; in a script, also if no plan is possible with them.
+    Matching calls with motors takes up to a minute, and a plan takes one or two seconds. On an
+    event loop, as in a worksheet, both run in short slices and can be stopped, and ``finish`` waits
+    for both. In a script they run immediately. The attribute ``picture`` is the latest plot.
+
+    Parameters
+    ----------
+    calls, catalog
+        Files, by default invented files for a shop with one truck.
+    units : str, optional
+        Unit system, "US" or "SI".
+    language : str, optional
+        Language, "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read, or in a script if no plan is possible.
     """
 
     subject, PAGES, wide = "stock", PAGES, 700
@@ -220,7 +232,12 @@ class StockPanel(SubjectPanel):
     def finish(self) -> StockStudy:
         """Finish the current calculation now and return the answer.
 
-        Raises InterruptedError if it is stopped meanwhile, and InputError as ``compute`` does.
+        Raises
+        ------
+        InterruptedError
+            If the calculation is stopped.
+        InputError
+            For the same reasons as in ``compute``.
         """
         self._rest.hurry()
         self._slices.finish()
@@ -243,7 +260,7 @@ class StockPanel(SubjectPanel):
         self._show_stopper()
 
     def write(self) -> None:
-        """Write the printable stock list with all tables and plots, or show the error."""
+        """Write the printable stock list with all tables and plots, or show an error."""
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
@@ -267,7 +284,7 @@ class StockPanel(SubjectPanel):
         self._show_stopper()
 
     def refused(self, error: InputError | None) -> None:
-        """Show an error in a file at the top; sliders have their own ranges."""
+        """Show an error in a file at the top."""
         self._show_stopper()
 
     def page_key(self, title: str):
@@ -279,7 +296,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def replay(self) -> Picture:
-        """Plot the outcomes of the calls in forecast and replay."""
+        """Plot the outcomes of the calls in the forecast and the replay."""
         found, write = self.answer, self.writer
         forecast, replayed = (
             percent(one, write) for one in (found.confirmed.forecast, found.confirmed.replayed)
@@ -304,7 +321,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def whys(self) -> list[str]:
-        """Return the motors to add next and the calls they would fix, best first."""
+        """Return the motors to add next and the calls that they would fix, best first."""
         return [self.writer(one.why) for one in self.answer.next]
 
     def _start(self) -> None:
@@ -318,7 +335,7 @@ class StockPanel(SubjectPanel):
         return (yield from live.planning(self.terms))
 
     def _show_plan(self, found: StockStudy) -> None:
-        """Show the verdict; the curve follows, immediately if it is already calculated."""
+        """Show the verdict, followed by the curve."""
         self.answer, self._planned = found, True
         self._slices.start(self._working_on.curving(found, self.budget.max), self._show_curve)
         if self._slices.under_way:
@@ -332,7 +349,7 @@ class StockPanel(SubjectPanel):
         self._refresh()
 
     def _live(self):
-        """Return the calls matched with the catalog, in steps; the last two results are kept."""
+        """Match the calls with the catalog in steps, keeping the last two results."""
         made = stamp(self._calls_path()), stamp(self._catalog_path())
         if made not in self._lives:
             yield Progress(Message("stock.step.read_file"), 0, 1)
@@ -392,7 +409,7 @@ class StockPanel(SubjectPanel):
         return self.text("stock.curve_words", each=each, verdict=self.sentence)
 
     def _set_money(self) -> None:
-        """Set the range of the budget slider to a truck's stock of motors from this catalog."""
+        """Set the range of the budget slider from the prices in the catalog."""
         motors = self._motors()
         most = usual_money(motors) or USUAL_MONEY
         currency = next((one.currency for one in motors if one.price is not None), "")

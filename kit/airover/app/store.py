@@ -1,9 +1,9 @@
 """Run worksheets from top to bottom and store them.
 
-Command: ``python -m airover.app.store FILE.ipynb ...``. The stored outputs are the texts, tables
-and plots that nbval compares and that a reader without a kernel sees. Live widgets, times and the
-machine's Python version are left out. The worksheets run with the sample job, not with the job of
-the user who stores them.
+The command is ``python -m airover.app.store FILE.ipynb ...``. The stored outputs are the texts,
+tables and plots that nbval compares and that a reader without a kernel sees. Live widgets, times
+and the Python version of the machine are omitted. The worksheets run with the sample job, not with
+the job of the user who stores them.
 """
 
 import os
@@ -21,7 +21,13 @@ KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
 
 
 def run(path: Path) -> nbformat.NotebookNode:
-    """Run the worksheet at ``path`` in its folder and return it; raises CellExecutionError."""
+    """Run the worksheet at ``path`` in its folder and return it.
+
+    Raises
+    ------
+    CellExecutionError
+        If an input is invalid.
+    """
     notebook = nbformat.read(path, as_version=4)
     place = {"metadata": {"path": str(path.resolve().parent)}}
     client = NotebookClient(
@@ -45,7 +51,7 @@ def cleaned(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
 
 
 def store(path: Path) -> None:
-    """Run the worksheet at ``path`` and write it back with its outputs."""
+    """Run the worksheet at ``path`` and save it with its outputs."""
     nbformat.write(cleaned(run(path)), path)
 
 

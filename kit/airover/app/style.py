@@ -1,7 +1,8 @@
-"""HTML elements of a panel, in a common style. All text is escaped.
+"""Create the HTML elements of a panel in a common style, with all text escaped.
 
-A panel is part of a worksheet (``ao-sheet``), compact and in the colors of the JupyterLab theme, or
-a page of its own (``ao-page``), large enough for touch. No meaning depends on color alone.
+A panel is part of a worksheet (``ao-sheet``), where it is compact and uses the colors of the
+JupyterLab theme, or part of a page (``ao-page``), where it is large enough for touch input. No
+information is conveyed by color alone.
 """
 
 import base64
@@ -238,7 +239,7 @@ STYLE = (
 
 
 def text(sentence: str, tag: str = "p", kind: str = "") -> str:
-    """Wrap a sentence in ``tag``; return an empty string for an empty sentence."""
+    """Wrap a sentence in ``tag``, or return an empty string for an empty sentence."""
     of = f' class="ao-{kind}"' if kind else ""
     return f"<{tag}{of}>{escape(sentence)}</{tag}>" if sentence else ""
 
@@ -254,14 +255,14 @@ def heading(title: str) -> str:
 
 
 def title(sentence: str, texts) -> str:
-    """Return the page heading, which also carries the page's language and window title."""
+    """Return the page heading, which also sets the language and window title of the page."""
     window = escape(texts("frame.title"), quote=True)
     marks = f'data-language="{texts.language}" data-title="{window}"'
     return f"<h1 {marks}>{escape(sentence)}</h1>"
 
 
 def verdict(word: str, sentence: str, *below: str) -> str:
-    """Return the verdict shown on top; ``word`` ("fits", ...) only selects the color bar."""
+    """Return the verdict with the color bar for ``word``, such as "fits"."""
     more = "".join(map(text, below))
     return (
         f'<div class="ao-verdict" style="--ao-bar:{palette.VERDICTS[word]}">'
@@ -270,12 +271,12 @@ def verdict(word: str, sentence: str, *below: str) -> str:
 
 
 def named(title: str, name: str, state: str) -> str:
-    """Return a ``name`` in bold between its title and its state."""
+    """Return a ``name`` in bold between a title and a state."""
     return f"<p>{escape(title)} <b>{escape(name)}</b> \N{MIDDLE DOT} {escape(state)}</p>"
 
 
 def status(sentence: str) -> str:
-    """Return a status; the page announces an element with ``data-aloud`` when it appears."""
+    """Return a status, which the page announces to screen readers if it has ``data-aloud``."""
     return f"<p data-aloud>{escape(sentence)}</p>"
 
 
@@ -283,13 +284,13 @@ ANCHOR = '<span id="ao-answer"></span>'
 
 
 def answered(sentence: str, state: str) -> str:
-    """Return the short answer as a link to the full answer, with its state (up to date)."""
+    """Return the short answer as a link to the full answer, with its state."""
     inside = f'<a href="#ao-answer">{escape(sentence)}</a> {escape(state)}'
     return f"<p data-aloud>{inside}</p>"
 
 
 def problem(*sentences: str) -> str:
-    """Return an input error, one paragraph per sentence."""
+    """Return an input error with one paragraph per sentence."""
     told = " ".join(map(text, sentences))
     return f'<div class="ao-problem" role="alert" data-aloud>{told}</div>'
 
@@ -307,7 +308,7 @@ def written(paths, replaced: bool, write: Writer) -> str:
 
 
 def listed(title: str, sentences, tag: str = "h4") -> str:
-    """Return a heading and a list of sentences; an empty string if there are none."""
+    """Return a heading and a list of sentences, or an empty string if there are none."""
     items = "".join(text(Writer().value(one), "li") for one in sentences)
     return f"{text(title, tag)}<ul>{items}</ul>" if items else ""
 
@@ -321,7 +322,11 @@ def facts(pairs) -> str:
 def table(frame, kind: str = "") -> str:
     """Return a complete table (pandas) as HTML.
 
-    ``kind``: "figures" keeps all columns but the last on one line; "narrow" saves space.
+    Parameters
+    ----------
+    kind : str, optional
+        Style of the table. The style "figures" keeps all columns except the last on one line, and
+        "narrow" saves space.
     """
     return scrolled(writing.html(frame, f"ao-{kind}" if kind else None))
 
@@ -335,9 +340,12 @@ LIMIT = 75.0  # position of the limit, % of bar length
 
 
 def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
-    """Return a bar filled to ``mid`` with a range mark; 1 is the limit.
+    """Return a bar filled to ``mid`` with a range mark, where 1 is the limit.
 
-    ``words``: the same values as text.
+    Parameters
+    ----------
+    words : str
+        Values of the bar as text.
     """
     low, mid, high = (min(max(LIMIT * one, 0.0), 100.0) for one in (low, mid, high))
     return (
@@ -349,13 +357,13 @@ def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
 
 
 def bars(rows, limit: str) -> str:
-    """Return a column of bars; ``limit`` is the label of their common limit line."""
+    """Return a column of bars with a common limit line labeled ``limit``."""
     mark = f'<div class="ao-limit" aria-hidden="true"><span>{escape(limit)}</span></div>'
     return f'<div class="ao-bars">{mark}<ul>{"".join(rows)}</ul></div>'
 
 
 def rows(heads, rows, caption: str = "") -> str:
-    """Return a table of texts with column headings; the first cell of each row is its heading."""
+    """Return a table of texts with column headings and row headings."""
     top = "".join(f'<th scope="col">{escape(one)}</th>' for one in heads)
     body = "".join(
         f'<tr><th scope="row">{escape(first)}</th>'
@@ -368,7 +376,7 @@ def rows(heads, rows, caption: str = "") -> str:
 
 
 def folded(title: str, *parts: str) -> str:
-    """Return ``parts`` (HTML) that expand on a click; in a worksheet, long content scrolls."""
+    """Return ``parts`` (HTML) as a collapsible section."""
     inside = "".join(parts)
     title = escape(title)
     return f'<details><summary>{title}</summary><div class="ao-long">{inside}</div></details>'
@@ -401,10 +409,10 @@ def link(name: str, content: bytes, kind: str, words: str) -> str:
 
 
 def row(*parts: str) -> str:
-    """Return parts side by side, if there is room."""
+    """Return parts side by side if there is enough space."""
     return f'<div class="ao-links">{"".join(parts)}</div>'
 
 
 def faded(html: str) -> str:
-    """Return HTML dimmed because it belongs to an earlier input."""
+    """Return HTML that is dimmed because it is outdated."""
     return f'<div style="opacity: {palette.STYLES["earlier"]}">{html}</div>'

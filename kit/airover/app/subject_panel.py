@@ -1,6 +1,6 @@
-"""Panels of one subject: verdict on top, a plot that follows the sliders, pages below.
+"""Define base classes for panels with a verdict, a plot that follows sliders, and pages.
 
-A subject has a `reports` module that writes its answer and draws its plot, and texts below
+A subject has a `reports` module that writes its answer and draws its plot, and texts under
 ``panel.SUBJECT`` and ``SUBJECT.hint``.
 """
 
@@ -30,16 +30,23 @@ def table_page(frame, hint: str, kind: str = "figures") -> str:
 
 
 def cautions_list(title: str, write: Writer, *own: str) -> widgets.HTML:
-    """Return the usual cautions before work on a unit and the panel's ``own``, under ``title``."""
+    """Return the usual cautions and the cautions of the panel under a ``title``."""
     return widgets.HTML(style.listed(title, [*map(write.value, CAUTIONS), *own]))
 
 
 class SubjectPanel(CarryAway, PagedPanel):
     """Base class of a panel with a verdict on top, a plot at the right and pages below.
 
-    A subclass defines ``subject``; ``reports``: the module with its `verdict` and `details`;
-    ``bars``: color bar for each state of its answer (verdict names); ``PAGES``: for each key below
-    ``panel.SUBJECT.page``, a function of the panel that returns HTML.
+    A subclass defines ``subject`` and the following attributes.
+
+    Attributes
+    ----------
+    reports : ModuleType
+        Module with the functions `verdict` and `details`.
+    bars : dict[str, str]
+        Color bars by the state of the answer (verdict names).
+    PAGES : dict
+        Functions of the panel that return HTML, by the keys under ``panel.SUBJECT.page``.
     """
 
     subject: str
@@ -79,7 +86,7 @@ class SubjectPanel(CarryAway, PagedPanel):
         self.draw_page()
 
     def follow_units(self, amounts, work: Callable[[], None] | None = None) -> None:
-        """Show each control in ``amounts`` in the selected units, then call ``work``."""
+        """Show each control in ``amounts`` in the selected units and call ``work``."""
 
         def changed() -> None:
             with self.filling():
@@ -90,13 +97,13 @@ class SubjectPanel(CarryAway, PagedPanel):
         self.follow([self.units], changed)
 
     def arrange_pages(self, left, *cautions: str) -> None:
-        """Arrange the controls at the ``left``, the plot at the right, pages and cautions below."""
+        """Arrange the controls at the ``left``, the plot at the right, and the pages below."""
         title = self.writer(f"{self.subject}.hint.before")
         below = [self.tables, cautions_list(title, self.writer, *cautions)]
         self.arrange([self.verdict], left, [self.picture_shown], below)
 
     def _drawn(self) -> MovingPicture:
-        """Return the plot in the display units; its axes are drawn once per unit system."""
+        """Return the plot in the display units."""
         system = self.units.value
         if system not in self._pictured:
             self._pictured[system] = self._new_picture(self.writer)
@@ -115,13 +122,24 @@ class SubjectPanel(CarryAway, PagedPanel):
 
 
 class JobMotorPanel(SubjectPanel):
-    """Base class of a panel for one of the motors that best match a job, as installed on the job.
+    """Base class of a panel for one of the motors that best match a job.
 
-    ``job_path`` and ``catalog``: files (default: the current job of all worksheets and the catalog
-    shipped with airover); ``units``: "US" or "SI"; ``language``: "en" or "es". Controls: ``bar``
-    (the current job); ``motor`` (index among the best matches for the job); ``temperature``
-    (outdoor, in the display units); ``units``. Raises InputError if the files cannot be read or no
-    motor can be offered.
+    The controls are ``bar`` (the current job), ``motor`` (index among the best matches for the
+    job), ``temperature`` (outdoor, in the display units) and ``units``.
+
+    Parameters
+    ----------
+    job_path, catalog : str or os.PathLike, optional
+        Files, by default the current job of all worksheets and the catalog shipped with airover.
+    units : str, optional
+        Unit system, "US" or "SI".
+    language : str, optional
+        Language, "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or no motor can be offered.
     """
 
     def __init__(self, job_path=None, catalog=None, units="US", language="en"):
@@ -134,7 +152,7 @@ class JobMotorPanel(SubjectPanel):
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Load ``job``: its best-matching motors, weather and supply voltage."""
+        """Load ``job`` with its best-matching motors, weather and supply voltage."""
         self.job, self._cases, self._trouble = job, [], None
         if self.lacks():
             return
@@ -152,7 +170,7 @@ class JobMotorPanel(SubjectPanel):
         return "" if enough(self.job) else self.writer("worksheet.enter_nameplate_in_01")
 
     def _offered(self) -> None:
-        """Raise the error that keeps this job from being evaluated, if there is one."""
+        """Raise the error that prevents the evaluation of this job, if there is one."""
         if self._trouble is not None:
             raise self._trouble
 
@@ -163,7 +181,7 @@ class JobMotorPanel(SubjectPanel):
 
     @property
     def place(self):
-        """Return the selected motor installed on the job; simulated once."""
+        """Return the selected motor installed on the job."""
         return self._placed(self.job, self.chosen)
 
     def _place(self, job: Job, motor):
@@ -171,11 +189,11 @@ class JobMotorPanel(SubjectPanel):
         raise NotImplementedError
 
     def _named(self, motor) -> str:
-        """Return the displayed text of a motor in the choice, with data on this subject."""
+        """Return the displayed text of a motor with data about this subject."""
         raise NotImplementedError
 
     def _set_usual(self) -> None:
-        """Set the controls to the job's usual values."""
+        """Set the controls to the usual values of the job."""
         self.temperature.show(self.place.usual.temp_outdoor, self.units.value)
 
     def _observe(self) -> None:

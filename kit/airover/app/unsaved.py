@@ -1,6 +1,6 @@
-"""Unsaved work, in a file that survives a reload.
+"""Store unsaved work in a file that survives a reload.
 
-A state is a table of tables of texts, {form: {field: text}}, in plain text exactly as typed.
+A state is a dict of dicts of texts, {form: {field: text}}, exactly as typed.
 """
 
 import datetime
@@ -17,20 +17,32 @@ State = dict[str, dict[str, str]]
 
 
 class Unsaved:
-    """State stored in the file at ``path``; nothing is stored if ``path`` is None."""
+    """State stored in the file at ``path``, or not stored if ``path`` is None."""
 
     def __init__(self, path: Path | None):
         self.path = None if path is None else Path(path)
 
     def save(self, state: State) -> None:
-        """Write ``state`` completely or not at all; raises InputError if it cannot be written."""
+        """Write ``state`` atomically.
+
+        Raises
+        ------
+        InputError
+            If the file cannot be written.
+        """
         if self.path is not None:
             now = datetime.datetime.now().replace(microsecond=0).isoformat(" ")
             text = json.dumps({"saved": now, "typed": state}, ensure_ascii=False, indent=1)
             write_text(self.path, text + "\n", UNSAVED)
 
     def forget(self) -> None:
-        """Delete the stored state; raises InputError if the file cannot be deleted."""
+        """Delete the stored state.
+
+        Raises
+        ------
+        InputError
+            If the file cannot be deleted.
+        """
         if self.path is not None:
             try:
                 self.path.unlink(missing_ok=True)
@@ -38,16 +50,19 @@ class Unsaved:
                 raise InputError(UNSAVED, error.strerror, Message("serve.can_be_deleted")) from None
 
     def load_if_whole(self) -> tuple[str, State] | None:
-        """Return the same as `load`, but None for a damaged file."""
+        """Return the result of `load`, or None for a damaged file."""
         try:
             return self.load()
         except InputError:
             return None
 
     def load(self) -> tuple[str, State] | None:
-        """Return the time of writing and the state; None if there is no file.
+        """Return the time of writing and the state, or None if there is no file.
 
-        Raises InputError for a file that cannot be read as a state.
+        Raises
+        ------
+        InputError
+            If the file cannot be read as a state.
         """
         if self.path is None or not self.path.exists():
             return None

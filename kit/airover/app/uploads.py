@@ -1,7 +1,7 @@
-"""Files uploaded to the page: only text of a known type and size.
+"""Read files uploaded to the page, which must have a known type and size.
 
-Only the uploaded bytes are read. A job, readings and a catalog contain no reference to another
-file; a company's details can refer to a logo, which is left out.
+Only the uploaded bytes are read. Jobs, readings and catalogs contain no references to other files.
+Company details can refer to a logo, which is omitted.
 """
 
 import re
@@ -20,7 +20,7 @@ from airover.records.job import Job
 from airover.records.readings import Measurements
 
 LARGEST = 1_000_000  # bytes
-LARGEST_TABLE = 4_500_000  # bytes, of a table or a photo; the page accepts no larger message
+LARGEST_TABLE = 4_500_000  # bytes, of a table or a photo
 LARGEST_INSIDE = 50_000_000  # bytes, of a workbook, decompressed
 TABLES = ".csv,.txt,.tsv,.xlsx,.parquet"
 _FILE = Message("error.file.file")
@@ -29,7 +29,10 @@ _FILE = Message("error.file.file")
 def text_of(name: str, content: bytes, suffix: str) -> str:
     """Return the text of an uploaded file.
 
-    Raises InputError for another ``suffix``, a file that is too large, or text that is not UTF-8.
+    Raises
+    ------
+    InputError
+        If the file has another ``suffix``, is too large or is not UTF-8 text.
     """
     if not name.lower().endswith(suffix):
         raise InputError(_FILE, quoted(name), Message("error.file.suffix", suffix=suffix))
@@ -38,33 +41,54 @@ def text_of(name: str, content: bytes, suffix: str) -> str:
 
 
 def job(name: str, content: bytes) -> Job:
-    """Return the job; raises InputError as `text_of` and `records.Job.from_toml` do."""
+    """Return the job.
+
+    Raises
+    ------
+    InputError
+        For the same reasons as in `text_of` and `records.Job.from_toml`.
+    """
     return Job.from_toml(text_of(name, content, ".toml"))
 
 
 def measurements(name: str, content: bytes) -> Measurements:
-    """Return the readings; raises InputError as `text_of` and `Measurements.from_toml` do."""
+    """Return the readings.
+
+    Raises
+    ------
+    InputError
+        For the same reasons as in `text_of` and `Measurements.from_toml`.
+    """
     return Measurements.from_toml(text_of(name, content, ".toml"))
 
 
 def catalog(name: str, content: bytes) -> Catalog:
     """Return the motors in a table with any headings.
 
-    Raises InputError for a file that is too large, and as `records.importing.catalog_from` does.
+    Raises
+    ------
+    InputError
+        If the file is too large, or for the same reasons as in `records.importing.catalog_from`.
     """
     check_size(content, LARGEST_TABLE)
     return catalog_from(name, content, LARGEST_INSIDE)
 
 
 def check_size(content: bytes, largest: int) -> None:
-    """Raise InputError for an uploaded file that is too large."""
+    """Raise InputError if an uploaded file is too large."""
     if len(content) > largest:
         accepted = Message("error.file.most", size=f"{largest / 1e6:g} MB")
         raise InputError(_FILE, f"{len(content) / 1e6:.1f} MB", accepted)
 
 
 def company(name: str, content: bytes) -> tuple[Company, bool]:
-    """Return the company, and True if a logo was left out; raises InputError."""
+    """Return the company and True if a logo was omitted.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
+    """
     given = toml_table(text_of(name, content, ".toml"), FILE)
     logo = given.pop("logo", None)
     return Company(**given), logo is not None

@@ -1,4 +1,4 @@
-"""Panel of worksheet 06: verification of the installed motor."""
+"""Panel of worksheet 06, which verifies the installed motor."""
 
 import ipywidgets as widgets
 
@@ -66,18 +66,29 @@ SEEN = {
 
 
 class VerifyPanel(Panel):
-    """Readings at the left, compared with their expected ranges at the right; verdict on top.
+    """Panel that compares readings with their expected ranges.
 
-    ``job_path``, ``measured_path`` and ``catalog``: files (default: the current job of all
-    worksheets, the readings entered for it, and the catalog shipped with airover); ``units``: "US"
-    or "SI"; ``language``: "en" or "es".
+    The controls are ``motor`` (a name in the catalog, or "" for the nameplate of the job),
+    ``rating``, ``reading``, ``winding``, ``seen`` and ``meters`` (with their fields as attributes),
+    ``units``, ``bar`` (the current job) and ``measured_path``. If a file has several readings, the
+    fields show the first one, and the evaluation uses all of them. The attribute ``picture`` is the
+    latest plot. With a ``host``, the page provides the job, and there is no answer without a
+    reading.
 
-    Controls: ``motor`` (a name in the catalog, or "" for the job's nameplate); ``rating``;
-    ``reading``, ``winding``, ``seen`` and ``meters``, with their fields as attributes; ``units``;
-    ``bar`` (the current job); ``measured_path``. If a file has several readings, the fields show the first one, and
-    the evaluation uses all of them. ``picture`` is the latest plot. With a ``host``, the page
-    provides the job, and there is no answer without a reading. Raises InputError if the files
-    cannot be read or evaluated.
+    Parameters
+    ----------
+    job_path, measured_path, catalog : str or os.PathLike, optional
+        Files, by default the current job of all worksheets, the readings entered for it, and the
+        catalog shipped with airover.
+    units : str, optional
+        Unit system, "US" or "SI".
+    language : str, optional
+        Language, "en" or "es".
+
+    Raises
+    ------
+    InputError
+        If the files cannot be read or evaluated.
     """
 
     step = "measured"
@@ -107,7 +118,7 @@ class VerifyPanel(Panel):
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Load ``job`` without calculating; readings are blank, except for the sample job's."""
+        """Load ``job`` without calculating, with blank readings except for the sample job."""
         self.job = job
         sample = self.bar is not None and self.bar.current.is_sample
         self.fill_measured(sample_readings() if sample else Measurements())
@@ -132,7 +143,7 @@ class VerifyPanel(Panel):
         super()._resume()
 
     def fill_measured(self, measured: Measurements) -> None:
-        """Write ``measured`` into the controls without calculating."""
+        """Write ``measured`` to the controls without calculating."""
         names = {row.name.lower(): row.name for row in self._motors}
         if measured.motor and measured.motor.lower() not in names:
             raise InputError(
@@ -151,7 +162,7 @@ class VerifyPanel(Panel):
                 control.value = getattr(measured.meters, name).text if stated else ""
 
     def _keep(self, measured: Measurements) -> None:
-        """Keep data without a field: the name, and all readings after the first."""
+        """Keep the data without a field, such as the name and all readings after the first."""
         self._measured, self._others = measured, measured.reading[1:]
 
     def typed(self) -> dict[str, dict[str, str]]:
@@ -169,7 +180,7 @@ class VerifyPanel(Panel):
         super().restore(state)
 
     def upload(self, name: str, content: bytes) -> None:
-        """Load an uploaded file of measurements; if it is rejected, show the error."""
+        """Load an uploaded file of measurements, or show the error if it is rejected."""
         found = self.host.opened(uploads.measurements, name, content)
         if found is not None:
             try:
@@ -183,12 +194,18 @@ class VerifyPanel(Panel):
         self.file_told.value = self.host.file_told.value
 
     def open_measured(self, path) -> None:
-        """Read the measurements in ``path``, evaluate them and report any errors."""
+        """Read the measurements in ``path`` and evaluate them, or show the error."""
         self.open_with(Measurements.read, path, self.fill_measured)
 
     @property
     def measured(self) -> Measurements:
-        """Return the measurements entered in the controls. Raises InputError."""
+        """Return the measurements entered in the controls.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
         rating = self.rating.value.strip() or None
         if self.on_page and self.motor.value and rating is None:
             rating = show(candidate_named(self.host.answer, self.motor.value).case.rating, "power")
@@ -234,7 +251,7 @@ class VerifyPanel(Panel):
         return "\n".join(filter(None, [*lines, next_text(found, write)]))
 
     def _take_job(self) -> None:
-        """Offer motors that fit the page's job, or the closest matches, and the installed motor."""
+        """Offer motors that fit the job or match it most closely, and the installed motor."""
         found = self.host.answer
         if found is self._offered:
             return
@@ -252,7 +269,7 @@ class VerifyPanel(Panel):
         return self._places["verdict"]
 
     def shown(self, name: str) -> str:
-        """Return a part's HTML: "comparisons", "remarks", "inferred", "faults", "next_readings"."""
+        """Return the HTML of a part, such as "comparisons" or "next_readings"."""
         return self._places[name].value
 
     def records(self) -> tuple[Fields, ...]:
@@ -282,7 +299,7 @@ class VerifyPanel(Panel):
         self.motor = MotorChoice(write("page.measured.motor" if self.on_page else "panel.motor"))
         self.motor.offer([(write("panel.verify.of_plate"), OF_THE_PLATE), *names])
         self.rating = text(write("panel.verify.rating"), "1/3 hp", write)
-        if self.on_page:  # on the page, no control may name a file
+        if self.on_page:  # on the page, controls must not name files
             self.told_places("file_told")
             self.upload_button = uploads.upload(write("page.file.measured"), ".toml", self.upload)
         else:
@@ -356,7 +373,7 @@ def comparisons(found: Verified, write: Writer) -> str:
 
 
 def inferred(found: Verified, write: Writer) -> str:
-    """Return the inferred values as HTML; an empty string if the motor is not turning."""
+    """Return the inferred values as HTML, or an empty string if the motor is not turning."""
     if found.known is None:
         return ""
     return style.heading(write("panel.verify.inferred")) + style.table(

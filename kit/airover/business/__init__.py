@@ -1,1 +1,1 @@
-"""Life cost, proposal, truck stock and fleet."""
+"""Calculate life costs, proposals, truck stock and fleets."""

@@ -1,8 +1,9 @@
-"""Two to four motors on one job side by side, with the failed motor if its nameplate suffices.
+"""Compare two to four motors on one job side by side, including the failed motor if possible.
 
-All motors are simulated with the same samples of fan load, air and supply voltage as in the answer,
-also motors of another speed or size, which an answer only rejects. The failed motor is a
-`CatalogMotor` with the facts on its nameplate; it has no checks, price or life cost.
+All motors are simulated with the same samples of fan load, air temperature and supply voltage as in
+the answer. Motors with another speed or size, which an answer rejects without simulation, are
+simulated too. The failed motor is represented by a `CatalogMotor` with the data on its nameplate.
+It has no checks, price or life cost.
 """
 
 import difflib
@@ -31,18 +32,26 @@ from airover.selection.rules import Candidate
 
 FEWEST, MOST = 2, 4  # motors side by side, the failed motor included
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
-STEPS = 9  # number of voltages; a multiple of the three that are simulated at once
+STEPS = 9  # number of voltages, a multiple of the three simulated at once
 SPEEDS = 121  # points of a torque curve
 
 
 @dataclass(frozen=True, eq=False)
 class ComparedMotor:
-    """One motor: number ``row`` of ``simulation``, None if it was not simulated.
+    """Motor in a comparison.
 
-    ``rating`` [W] and ``rated_current`` [A]: at the rating to use, None if unknown; ``amps``:
-    current [A] at each voltage of the comparison, shape (voltages,); ``candidate``: the motor with
-    its checks, None for the failed motor; ``cost``: life cost, None without a price or if the motor
-    does not fit.
+    ``rating`` [W] and
+
+    Attributes
+    ----------
+    rated_current : float or None
+        Rated power [W] and rated current [A] of the rating to use, or None if unknown.
+    amps : Band or None
+        Current at each voltage of the comparison [A], shape (voltages,).
+    candidate : Candidate or None
+        Motor with its checks, or None for the failed motor.
+    cost : LifeCost or None
+        Life cost, or None without a price or if the motor does not fit.
     """
 
     motor: CatalogMotor
@@ -60,7 +69,7 @@ class ComparedMotor:
         return self.candidate is None
 
     def band(self, figure: str) -> Band | None:
-        """Return a simulated figure at the usual voltage as a 90 % range."""
+        """Return the 90 % range of a simulated quantity at the usual voltage."""
         if self.row is None:
             return None
         return Band(*(float(end[USUAL, self.row]) for end in self.simulation.bands[figure]))
@@ -72,21 +81,21 @@ class ComparedMotor:
 
     @property
     def winding_limit(self) -> float | None:
-        """Average winding temperature [degC] that the insulation class allows."""
+        """Maximum average winding temperature allowed by the insulation class [degC]."""
         return winding_limit(self.motor.insulation_class)
 
     @cached_property
     def winding_years(self) -> Band | None:
-        """Winding life [years] at the design temperature and HOURS_A_YEAR."""
+        """Winding life [years] at the design temperature for HOURS_A_YEAR of operation per year."""
         return self._years(winding_life, HOURS_A_YEAR)
 
     @cached_property
     def bearing_years(self) -> Band | None:
-        """Median bearing life [years] at SERVICE_HOURS per year."""
+        """Median bearing life [years] for SERVICE_HOURS of operation per year."""
         return self._years(bearing_life, SEASON_OVER_DESIGN * SERVICE_HOURS)
 
     def torque(self, speed_rpm) -> np.ndarray:
-        """Return the median torque [N m] of the warm motor at usual voltage and these speeds."""
+        """Return the median torque of the warm motor at the given speeds [N m]."""
         conditions = self.simulation.conditions
         slip = 1 - speed_rpm[:, None] / self.motor.synchronous_rpm
         warm = self.simulation.warm_circuit(USUAL, self.row)
@@ -95,7 +104,7 @@ class ComparedMotor:
 
     @property
     def running_torque(self) -> float:
-        """Median torque [N m] at the operating point."""
+        """Median torque at the operating point [N m]."""
         return float(np.median(self.simulation.solution.torque[USUAL, self.row]))
 
     def _years(self, life_of, hours_a_year: float) -> Band | None:
@@ -107,11 +116,18 @@ class ComparedMotor:
 
 @dataclass(frozen=True, eq=False)
 class Compared:
-    """Motors side by side, the failed motor first.
+    """Comparison of motors, with the failed motor first.
 
-    ``answer``: answer to the job with only these catalog motors; ``voltage``: supply voltages [V]
-    of the amps; ``costs``: life costs, None if no motor with a price fits; ``old_missing``: True if
-    the failed motor was wanted but cannot be simulated.
+    Attributes
+    ----------
+    answer : Answer
+        Answer to the job for the compared catalog motors only.
+    voltage : ndarray
+        Supply voltages at which the amps are calculated [V].
+    costs : LifeCosts or None
+        Life costs, or None if no motor with a price fits.
+    old_missing : bool
+        True if the failed motor was requested but cannot be simulated.
     """
 
     answer: Answer
@@ -130,19 +146,19 @@ class Compared:
 
     @property
     def offered(self) -> tuple[ComparedMotor, ...]:
-        """Catalog motors, in the order in which they were named."""
+        """Catalog motors in the requested order."""
         return tuple(one for one in self.motors if not one.is_old)
 
     @cached_property
     def fan_torque(self) -> tuple[np.ndarray, np.ndarray]:
-        """Speeds [rpm] up to the highest synchronous speed, and the median fan torque [N m]."""
+        """Speeds up to the highest synchronous speed [rpm] and the median fan torque [N m]."""
         highest = max(one.motor.synchronous_rpm for one in self.motors)
         speed = np.linspace(0, highest, SPEEDS)
         return speed, np.median(self.conditions.coefficient) * (speed * np.pi / 30) ** 2
 
     @cached_property
     def differing(self) -> tuple[tuple[Check, ...], ...]:
-        """Checks with different results, each with one Check per catalog motor."""
+        """Checks whose results differ between the motors, with one Check per catalog motor."""
         each = zip(*(one.candidate.checks[: self._rules] for one in self.offered), strict=True)
         return tuple(
             checks for checks in each if len({(one.state, one.outcome) for one in checks}) > 1
@@ -150,18 +166,26 @@ class Compared:
 
     @property
     def _rules(self) -> int:
-        """Number of checks that follow from a rule, without the remarks."""
+        """Number of checks from rules, not including remarks."""
         return len(self.offered[0].candidate.judged.rules)
 
 
 def compare(
     job: Job, motors, old: bool = True, samples: int = SAMPLES, seed: int = 0, costs: bool = True
 ) -> Compared:
-    """Compare catalog ``motors`` on ``job``, side by side in their order.
+    """Compare the catalog ``motors`` on a ``job``.
 
-    ``old``: True to include the failed motor if its nameplate gives power or amps; ``costs``: False
-    to omit the life costs. Raises InputError if that is not FEWEST to MOST different motors, or as
-    `answer`.
+    Parameters
+    ----------
+    old : bool, optional
+        If True, include the failed motor if its nameplate gives power or amps.
+    costs : bool, optional
+        If False, omit the life costs.
+
+    Raises
+    ------
+    InputError
+        If there are not FEWEST to MOST different motors, or for the same reasons as in `answer`.
     """
     motors = tuple(dict.fromkeys(motors))
     if not motors:
@@ -192,7 +216,13 @@ def compare(
 
 
 def motor_named(motors, name: str) -> CatalogMotor:
-    """Return the catalog motor with this ``name`` or model, ignoring case; raises InputError."""
+    """Return the catalog motor with this ``name`` or model, ignoring case.
+
+    Raises
+    ------
+    InputError
+        If the catalog has no motor with this name or model.
+    """
     wanted = " ".join(name.lower().split())
     for one in motors:
         if wanted in (one.name.lower(), one.model.lower()):
@@ -202,7 +232,7 @@ def motor_named(motors, name: str) -> CatalogMotor:
 
 
 def voltages(line) -> np.ndarray:
-    """Return voltages [V] from below the ``line``'s low to above its high voltage."""
+    """Return voltages [V] that span the range of the supply ``line`` with a margin."""
     low, usual, high = line
     ends = min(SPAN[0] * usual, 0.98 * low), max(SPAN[1] * usual, 1.02 * high)
     return np.linspace(*ends, STEPS)
@@ -217,7 +247,7 @@ def _refused(count: int, accepted: str) -> InputError:
 def _costs(found: Answer) -> LifeCosts | None:
     try:
         return life_cost(found)
-    except InputError:  # no motor with a price fits; the table shows why
+    except InputError:  # no motor with a price fits, as the table shows
         return None
 
 
@@ -239,7 +269,7 @@ def _swept(job: Job, motors, voltage, samples: int, seed: int):
 
 
 def _old(job: Job, failed: MotorOnFan, amps: Band) -> ComparedMotor:
-    """Return the failed motor with the facts on its nameplate."""
+    """Return the failed motor with the data on its nameplate."""
     plate = completed(job)
 
     def mid(name: str) -> float | None:

@@ -1,11 +1,13 @@
-"""Life-cost comparison of two or three motors, with the inputs that decide between them.
+"""Compare the life costs of two or three motors and find the inputs that decide between them.
 
-The recommended motor is the first motor of the answer, so all documents name the same motor. If
-another motor has a lower life cost, or two motors cost about the same, the reason says so.
+The recommended motor is the first motor of the answer, so that all documents recommend the same
+motor. If another motor has a lower life cost, or if two motors cost about the same, the reason
+states this.
 
 `drivers` varies one input at a time from its low to its high limit. All other samples stay the
-same, so the change in the cost difference between two motors comes from that input alone. An input
-entered as a single number is exact in the cost and is varied by 20 % here.
+same, so the change in the cost difference between two motors is caused by that input alone. An
+input that was entered as a single number is exact in the cost calculation, but is varied by 20 %
+here.
 """
 
 from dataclasses import replace
@@ -49,10 +51,18 @@ NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
 
 
 class CostOption(NamedTuple):
-    """Life cost of one motor with its advantages.
+    """Life cost and advantages of one motor.
 
-    ``roles``: roles in which the motor is the best; ``cost``: its life cost; ``why``: its figures
-    as a Message; ``assumed``: names of the parts whose life could not be calculated.
+    Attributes
+    ----------
+    roles : tuple[str, ...]
+        Roles in which the motor is best.
+    cost : LifeCost
+        Life cost of the motor.
+    why : Message
+        Values that explain the advantages, as a Message.
+    assumed : tuple[str, ...]
+        Names of the parts whose life could not be calculated.
     """
 
     roles: tuple[str, ...]
@@ -62,13 +72,26 @@ class CostOption(NamedTuple):
 
 
 class Choices(NamedTuple):
-    """Motors to choose from, with the recommended motor first.
+    """Motors from which a customer can choose, with the recommended motor first.
 
-    ``options``: the motors; ``reason``: reason for the recommendation, one sentence; ``other``:
-    cost of the motor that the recommended motor is compared with, None if there is no other motor;
-    ``probability``: probability that the recommended motor costs less; ``difference``: its cost
-    minus the other motor's cost, a Band, negative if it saves money; ``decides``: False if neither
-    motor is clearly cheaper, see `decides`; ``not_included``: items that the cost does not include.
+    Attributes
+    ----------
+    options : tuple[CostOption, ...]
+        Motors with their life costs.
+    reason : Message
+        Reason for the recommendation in one sentence.
+    other : LifeCost or None
+        Cost of the motor that the recommended motor is compared with, or None if there is no other
+        motor.
+    probability : float or None
+        Probability that the recommended motor costs less than the other motor.
+    difference : Band or None
+        Cost of the recommended motor minus the cost of the other motor, negative if the recommended
+        motor saves money.
+    decides : bool
+        True if one of the motors is clearly cheaper (see `decides`).
+    not_included : tuple[Message, ...]
+        Items that the life cost does not include.
     """
 
     options: tuple[CostOption, ...]
@@ -85,7 +108,7 @@ class Choices(NamedTuple):
 
 
 def choices(costed: LifeCosts) -> Choices:
-    """Return the motors of ``costed`` to offer, with the recommended motor first."""
+    """Return the motors in ``costed`` to offer, with the recommended motor first."""
     best = _recommended(costed)
     other = next((cost for cost in costed.costs if cost is not best), None)
     chance = None if other is None else cheaper(best, other)
@@ -104,8 +127,14 @@ def choices(costed: LifeCosts) -> Choices:
 class Driver(NamedTuple):
     """Effect of one input on the cost difference between two motors.
 
-    ``name``: name of the input; ``low`` and ``high``: its limits, for display; ``at_low`` and
-    ``at_high``: expected cost of the first motor minus that of the second at each limit.
+    Attributes
+    ----------
+    name : Message
+        Name of the input.
+    low, high : Message or Quantity or Money
+        Limits of the input, formatted for display.
+    at_low, at_high : float
+        Expected cost of the first motor minus the expected cost of the second motor at each limit.
     """
 
     name: Message
@@ -121,15 +150,22 @@ class Driver(NamedTuple):
 
     @property
     def turns(self) -> bool:
-        """True if the cheaper motor is not the same at the two limits."""
+        """True if the cheaper motor at the low limit is not the cheaper motor at the high limit."""
         return self.at_low * self.at_high < 0
 
 
 class Drivers(NamedTuple):
     """Inputs that change the cost difference between two motors.
 
-    ``first`` and ``second``: names of the motors; ``base``: expected cost of the first motor minus
-    that of the second, in ``currency``; ``drivers``: inputs, largest swing first.
+    Attributes
+    ----------
+    first, second : str
+        Names of the motors.
+    base : float
+        Expected cost of the first motor minus the expected cost of the second motor, in
+        ``currency``.
+    drivers : tuple[Driver, ...]
+        Inputs, sorted by decreasing swing.
     """
 
     first: str
@@ -142,8 +178,12 @@ class Drivers(NamedTuple):
 def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | None:
     """Return the inputs that change the cost difference between two motors of ``costed``.
 
-    ``first`` and ``second``: indices of the motors in ``costed.costs``. Returns None if ``costed``
-    has only one motor.
+    Returns None if ``costed`` has only one motor.
+
+    Parameters
+    ----------
+    first, second : int, optional
+        Indices of the motors in ``costed.costs``.
     """
     if len(costed.costs) < 2:
         return None
@@ -165,16 +205,20 @@ def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | Non
 
 
 def decides(one: LifeCost, other: LifeCost) -> bool:
-    """Return True if one motor is clearly cheaper: with 90 % probability and by more than 2 %."""
+    """Return True if a motor is cheaper with 90 % probability and by more than 2 %."""
     apart, share = abs(one.mean - other.mean), cheaper(one, other)
     return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
 
 
 def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
-    """Return the Driver of one input.
+    """Return the Driver of an input.
 
-    ``low`` and ``high``: pairs of the displayed limit and the plan at that limit; ``base``: costs
-    of the unchanged ``plan``.
+    Parameters
+    ----------
+    low, high
+        Pairs of a displayed limit and the plan at this limit.
+    base : Spent
+        Costs for the unchanged ``plan``.
     """
     ends = []
     for _, moved in (low, high):
@@ -188,7 +232,7 @@ def _difference(spent: Spent) -> float:
 
 
 def _inputs(costed: LifeCosts, plan: Plan) -> dict:
-    """Return plans with each price and time of the basis at its range limits, or at +/-20 %."""
+    """Return plans with each price and time of the basis at its limits, or at +/-20 %."""
     moved = {}
     for name, amount in costed.basis:
         if amount is None or name in NOT_DRAWN:
@@ -214,7 +258,7 @@ def _years(plan: Plan) -> dict:
 
 
 def _hours(plan: Plan, hours: float) -> dict:
-    """Return plans at both limits of running hours: energy rises and life drops in proportion."""
+    """Return plans with the running hours at both limits."""
     ends = []
     for step in (-HOURS_EITHER_SIDE, HOURS_EITHER_SIDE):
         share = 1 + step
@@ -239,7 +283,7 @@ def _prices(plan: Plan, names, currency) -> dict:
 
 
 def _kilowatt_hours(plan: Plan) -> dict:
-    """Return plans with the first motor's extra energy at the limits of its 90 % range."""
+    """Return plans with the extra energy of the first motor at the limits of its 90 % range."""
     moved = {}
     for field, name in (("energy", "energy of the motors"), ("air", "compressor's extra energy")):
         first, second = getattr(plan, field)
@@ -252,10 +296,10 @@ def _kilowatt_hours(plan: Plan) -> dict:
 
 
 def _lives(plan: Plan, bands, names) -> dict:
-    """Return plans with each part's life at the limits of its band.
+    """Return plans with the life of each part at the limits of its 90 % range.
 
-    The capacitor life changes for both motors together, winding and bearing lives for one motor at
-    a time.
+    The capacitor life changes for both motors at once, and the winding and bearing lives change for
+    one motor at a time.
     """
     moved = {_name("capacitor life"): _ends(plan, bands, "capacitor", (0, 1))}
     for at, name in enumerate(names):
@@ -285,7 +329,7 @@ def _recommended(costed: LifeCosts) -> LifeCost:
 
 
 def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple[CostOption, ...]:
-    """Return the recommended motor, then the motors with a role; at least two if there are two."""
+    """Return the recommended motor, then the motors with a role, at least two if available."""
     holders = [
         (LEAST, costed.costs[0]),
         (TODAY, min(costed.costs, key=lambda cost: (cost.today.mean(), cost.mean))),

@@ -1,20 +1,22 @@
-"""Data behind a life cost: energy per year, part lives, failures and inputs.
+"""Calculate the annual energy, part lives and failures for a life cost.
 
-Motors are simulated at several outdoor temperatures at the job's usual voltage, with linear
+Motors are simulated at several outdoor temperatures and the usual voltage of the job, with linear
 interpolation between temperatures. The hours at each temperature consume a part's life in
 proportion to the life at that temperature (Miner's rule).
 
-Winding, bearing and capacitor are competing risks with Weibull lives; the median lives are
-log-normal on either side of the median. If a winding or bearing fails, the motor is replaced with
-the same model and a new capacitor; a failed capacitor is replaced alone. All motors share the same
-random deviates, so differences between motors come from design and not from chance.
+The winding, bearing and capacitor are competing risks with Weibull-distributed lives. The
+uncertainty of each median life is log-normal on either side of its median. If a winding or bearing
+fails, the motor is replaced with the same model and a new capacitor. A failed capacitor is replaced
+alone. All motors share the same random deviates, so differences between motors are caused by their
+design and not by chance.
 
-Bearing life is known only within a factor, so it is combined by Bayes' rule with experience with
-similar motors (``motor_life``, 5 to 25 years by default). If a life cannot be calculated, a wide
-range is assumed and sampled separately for each motor. Engineering judgment: all Weibull shapes
-except the bearing shape, which follows from grease life; that half of the windings and sleeve
-bearings and 90 % of the capacitors reach their calculated hours; the capacitor temperature and
-class; usual prices; the probability of second visits. Every input is listed with its origin.
+The calculated bearing life is uncertain by a large factor, so it is combined by Bayes' rule with
+the observed life of similar motors (``motor_life``, 5 to 25 years by default). If a life cannot be
+calculated, a wide range is assumed and is sampled separately for each motor. The Weibull shapes are
+engineering judgment, except the bearing shape, which follows from grease life. The fractions of
+parts that reach their calculated hours (half of the windings and sleeve bearings, 90 % of the
+capacitors), the capacitor temperature and class, the usual prices and the probability of a second
+visit are engineering judgment as well. Every input is listed with its source.
 """
 
 from typing import NamedTuple
@@ -44,16 +46,16 @@ from airover.records.job import Job
 
 PARTS = ("winding", "bearing", "capacitor")
 CAPACITOR = PARTS.index("capacitor")
-# Weibull shapes. Engineering judgment, except bearings: with 2.3, grease L10 is 0.44 times its
+# Weibull shapes (engineering judgment). With a shape of 2.3, the L10 of grease is 0.44 times its
 # L50.
 SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
 
-NINETY_FIVE = 1.6449  # standard deviations from the median to a limit of a band
+NINETY_FIVE = 1.6449  # standard deviations between the median and a limit of a band
 
 SHAPE = Range(0.5, 20.0, "")
 SURVIVOR_RANGE = Range(0.01, 0.999, "")
 TERM = Range(0.0, 50.0, "years")
-LIFE = Range(0.02, 1e5, "years")  # years: one week, and a life that never ends
+LIFE = Range(0.02, 1e5, "years")  # years, from one week to practically unlimited
 
 
 # Invented defaults in US dollars.
@@ -71,7 +73,7 @@ USUAL_BASIS = {
     "belly_band_price": "12-25 USD",
 }
 NOT_DRAWN = ("horizon", "motor_life")
-SERVICE_EITHER_SIDE = 1.25  # +/- on experience entered as a single number, engineering judgment
+SERVICE_EITHER_SIDE = 1.25  # factor on a life entered as a single number, engineering judgment
 SHELF_MONTHS = 6.0  # from manufacture to installation, engineering judgment
 _CURRENCY = "USD"
 # Quantity types in a cost basis that are neither money nor years.
@@ -82,18 +84,18 @@ _KINDS = {
 _YEARS = ("horizon", "motor_life")
 
 
-# Engineering judgment: median running hours if data are missing to calculate them; 5, 50 and
-# 95 % points.
+# Median life in running hours if it cannot be calculated (engineering judgment): 5th, 50th and
+# 95th percentiles.
 ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),
     "capacitor": Band(10e3, 30e3, 80e3),
 }
-# Fraction that reaches the calculated hours: half of the bearings (both types) and windings;
-# 90 % of the capacitors (windings and capacitors: engineering judgment).
+# Fraction that reaches the calculated hours: half of the bearings (both types) and windings, and
+# 90 % of the capacitors (engineering judgment for windings and capacitors).
 SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
 LEAST_SPREAD = 0.05  # minimum width of the logarithm of a life, low to high limit
 # Common practice, no source.
-COOLING_OVER_HEAT = (0.74, 0.82)  # fraction of the rejected heat; the rest is compressor power
+COOLING_OVER_HEAT = (0.74, 0.82)  # cooling as a fraction of the rejected heat
 CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, rise inside the control box
 CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours are interpolated between these classes
 CAPACITOR_EXPONENT = (7.0, 10.0)
@@ -104,9 +106,16 @@ CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, as sold
 class Repairs(NamedTuple):
     """Counts of repairs, arrays of shape (cases, years, samples) unless stated.
 
-    ``paid`` and ``covered``: motors replaced at the customer's cost and under warranty;
-    ``capacitors``: capacitors replaced alone; ``causes``: mean number of failures by part, shape
-    (cases, parts); ``none``: True if nothing failed, shape (cases, samples).
+    Attributes
+    ----------
+    paid, covered : ndarray
+        Number of motors replaced at the customer's cost and under warranty.
+    capacitors : ndarray
+        Number of capacitors replaced alone.
+    causes : ndarray
+        Mean number of failures by part, shape (cases, parts).
+    none
+        True if nothing failed, shape (cases, samples).
     """
 
     paid: np.ndarray
@@ -120,11 +129,18 @@ class Repairs(NamedTuple):
 
 
 def weibull_scale(life, survivors, shape):
-    """Return the Weibull scale (63 % point) if a fraction ``survivors`` reaches ``life``.
+    """Return the Weibull scale for which a fraction ``survivors`` reaches ``life``.
 
-    Calculated as life / (-ln survivors)^(1/shape), in the unit of ``life`` [years]; arrays
-    broadcast. Raises InputError if an input is out of range.
+    The scale is life / (-ln survivors)^(1/shape), in the unit of ``life`` [years]. Arrays
+    broadcast.
 
+    Raises
+    ------
+    InputError
+        If an input is out of range.
+
+    Examples
+    --------
     >>> round(float(weibull_scale(10.0, 0.9, 1.0)), 2)
     94.91
     """
@@ -133,9 +149,9 @@ def weibull_scale(life, survivors, shape):
 
 
 def half_life(life, survivors, shape):
-    """Return the median life [years] if a fraction ``survivors`` reaches ``life`` [years].
+    """Return the median life [years] for which a fraction ``survivors`` reaches ``life`` [years].
 
-    Uses the same Weibull distribution, ``shape`` and errors as weibull_scale.
+    The Weibull distribution, ``shape`` and errors are the same as in `weibull_scale`.
 
     >>> round(float(half_life(1.0, 0.9, 2.3)) * 0.44, 2)
     1.0
@@ -144,21 +160,34 @@ def half_life(life, survivors, shape):
 
 
 def life_at(band: Band, deviates):
-    """Return the life at standard normal ``deviates`` of a ``band``.
+    """Return the life at the standard normal ``deviates`` of a ``band``.
 
-    The life is log-normal on either side of the median; the limits are the 5 and 95 % points.
+    The life is log-normal on either side of the median, and the limits of the band are the 5th and
+    95th percentiles.
     """
     low, mid, high = np.log(band)
     return np.exp(mid + np.where(deviates < 0, mid - low, high - mid) * deviates / NINETY_FIVE)
 
 
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
-    """Return the failures within ``horizon`` years if failed parts are replaced with the same type.
+    """Return the failures within ``horizon`` years if failed parts are replaced in kind.
 
-    ``scale``: Weibull scales [years], shape (cases, parts, samples), parts in the order of PARTS;
-    ``shape``: Weibull shapes, shape (parts,); ``warranty``: warranty term [years], shape (cases,).
-    A motor that the customer pays for starts a new term; a motor replaced under warranty continues
-    the old term. Raises InputError if an input is out of range.
+    A motor that the customer pays for starts a new warranty term. A motor that is replaced under
+    warranty continues the old term.
+
+    Parameters
+    ----------
+    scale
+        Weibull scales [years], shape (cases, parts, samples), with the parts in the order of PARTS.
+    shape
+        Weibull shapes, shape (parts,).
+    warranty
+        Warranty term [years], shape (cases,).
+
+    Raises
+    ------
+    InputError
+        If an input is out of range.
     """
     scale, shape = check("scale", scale, LIFE), check("shape", shape, SHAPE)
     warranty = check("warranty", warranty, TERM)
@@ -186,10 +215,13 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
 
 
 def completed(basis: CostBasis, currency: str) -> CostBasis:
-    """Return ``basis`` with empty fields filled with usual values, in the catalog's ``currency``.
+    """Return ``basis`` with usual values in its empty fields, in the catalog's ``currency``.
 
-    Raises InputError for money in another currency, and for missing amounts of money if the
-    currency is not US dollars, the currency of the usual values.
+    Raises
+    ------
+    InputError
+        If money is in another currency, or if amounts of money are missing and the currency is not
+        US dollars, the currency of the usual values.
     """
     if basis.currency and basis.currency != currency:
         given = Message("field.currencies", job=basis.currency, catalog=currency)
@@ -203,7 +235,7 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
 
 
 def service(whole: CostBasis) -> Band:
-    """Return the median life [years] of similar motors from experience, as a Band.
+    """Return the observed median life of similar motors [years] as a Band.
 
     The median of the band is the geometric mean of its limits.
     """
@@ -214,7 +246,7 @@ def service(whole: CostBasis) -> Band:
 
 
 def term(motor: CatalogMotor) -> float | None:
-    """Return the free-replacement term [months] from installation; None if not in the catalog.
+    """Return the free-replacement term [months] from installation, or None if not in the catalog.
 
     A term that starts at manufacture is counted from SHELF_MONTHS after manufacture.
     """
@@ -226,10 +258,16 @@ def term(motor: CatalogMotor) -> float | None:
 
 
 def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[Input, ...]:
-    """Return every input with its origin.
+    """Return every input with its source.
 
-    ``basis``: cost basis as entered; ``whole``: cost basis as completed; ``motors``: pairs of a
-    CatalogMotor and its Yearly.
+    Parameters
+    ----------
+    basis : CostBasis
+        Cost basis as entered by the user.
+    whole : CostBasis
+        Cost basis with usual values for empty fields.
+    motors
+        Pairs of a CatalogMotor and its Yearly.
     """
     found = [
         _noted(name, amount, getattr(basis, name) is not None)
@@ -247,14 +285,14 @@ def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[I
 
 
 def written(name: str, value: float | Amount, unit: str) -> Message | Quantity | Money:
-    """Return a ``value`` in ``unit`` of the CostBasis field ``name``, for display."""
+    """Format a ``value`` in ``unit`` of the CostBasis field ``name`` for display."""
     if name in _YEARS:
         return years(Band(*(end / 12 for end in (value.low, value.mid, value.high))))
     return Quantity(value, _KINDS[name]) if name in _KINDS else Money(value, unit)
 
 
 def years(count: float | Band) -> Message:
-    """Return a number of years for display: "1 year" or "5 to 25 years"."""
+    """Format a number of years for display, such as "1 year" or "5 to 25 years"."""
     if isinstance(count, Band) and count.low == count.high:
         count = count.mid
     if not isinstance(count, Band) and f"{count:.2g}" == "1":
@@ -263,13 +301,24 @@ def years(count: float | Band) -> Message:
 
 
 class Yearly(NamedTuple):
-    """One motor over one year.
+    """Operation of one motor over one year.
 
-    ``hours``: running time [h]; ``energy``: motor energy [kWh], shape (samples,); ``air``: extra
-    compressor energy [kWh] relative to the old airflow, negative if the motor moves more air, shape
-    (samples,); ``lives``: median life [years] by part; ``assumed``: names of the parts whose life
-    was taken from a usual range because it could not be calculated; ``bearing``: bearing life
-    [years] as calculated, before it is combined with experience, if available.
+    Attributes
+    ----------
+    hours : float
+        Running time [h].
+    energy : ndarray
+        Motor energy [kWh], shape (samples,).
+    air : ndarray
+        Extra compressor energy [kWh] relative to the old airflow, negative if the motor moves more
+        air, shape (samples,).
+    lives : dict[str, Band]
+        Median life [years] by part.
+    assumed : tuple[str, ...]
+        Names of the parts whose life was taken from a usual range because it could not be
+        calculated.
+    bearing : Band or None
+        Bearing life [years] as calculated, before it is combined with experience, if available.
     """
 
     hours: float
@@ -283,8 +332,15 @@ class Yearly(NamedTuple):
 def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPLES, seed: int = 0):
     """Return a Yearly for each of ``motors`` on ``job`` in a ``season``.
 
-    ``service``: median life [years] of similar motors from experience. Raises InputError if the job
-    lacks required data.
+    Parameters
+    ----------
+    service : Band
+        Observed median life of similar motors [years].
+
+    Raises
+    ------
+    InputError
+        If the job lacks required data.
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -305,7 +361,7 @@ def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPL
 
 
 def served(year: Yearly, service: Band) -> Yearly:
-    """Return ``year`` with another ``service``, the median life [years] from experience.
+    """Return ``year`` with another observed life of similar motors, ``service`` [years].
 
     No other value in ``year`` depends on ``service``.
     """
@@ -313,10 +369,9 @@ def served(year: Yearly, service: Band) -> Yearly:
 
 
 def weighed(one: Band, other: Band) -> Band:
-    """Combine two bands of the same life; each logarithm is weighted by its precision.
+    """Combine two bands of the same life, weighting each logarithm by its precision.
 
-    Two independent normal estimates of one quantity give a narrower estimate: Bayes' rule with one
-    estimate as the prior.
+    This is Bayes' rule for independent normal estimates, with one of the estimates as the prior.
     """
     middles = np.log([one.mid, other.mid])
     spreads = np.array([np.log(band.high / band.low) for band in (one, other)])
@@ -327,7 +382,7 @@ def weighed(one: Band, other: Band) -> Band:
 
 
 class _First(NamedTuple):
-    """Next failure in each case and sample with a failure: its ``part`` and ``time`` [years]."""
+    """Next failure in each case and sample, with its ``part`` and ``time`` [years]."""
 
     case: np.ndarray
     sample: np.ndarray
@@ -342,13 +397,13 @@ def _first(ends, horizon) -> _First:
 
 
 def _counted(case, part, cases):
-    """Return the count of each part in each case, shape (cases, parts)."""
+    """Return the number of failures of each part in each case, shape (cases, parts)."""
     places = case * len(PARTS) + part
     return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
 
 
 def _unit_lives(rng, shape, samples):
-    """Return sampled lives for a Weibull scale of 1, shape (parts, samples); never exactly 0."""
+    """Return sampled positive lives for a Weibull scale of 1, shape (parts, samples)."""
     lives = rng.standard_exponential((len(PARTS), samples)) ** (1 / shape[:, None])
     return np.maximum(lives, 1e-9)
 
@@ -389,8 +444,8 @@ def _words(name: str) -> str:
 def _independent(motors, identified: Identified, seed) -> Identified:
     """Return ``identified`` with the samples of each motor in a separate random order.
 
-    Motors share the fan, the air and the supply, but not a manufacturer's nameplate error: one
-    manufacturer's error says nothing about another's.
+    Motors share the fan, the air and the supply, but the nameplate errors of different
+    manufacturers are independent.
     """
     count = identified.rated.power.shape[-1]
     order = [
@@ -401,15 +456,18 @@ def _independent(motors, identified: Identified, seed) -> Identified:
 
 
 def _hours_on(grid, season: Season):
-    """Return the hours of the season at the grid temperatures, split linearly between neighbors."""
+    """Return the hours of the season, distributed linearly to the grid temperatures."""
     hats = [np.interp(season.temp_outdoor, grid, hat) for hat in np.eye(len(grid))]
     return np.array(hats) @ season.hours
 
 
 def _sum(hours, watts):
-    """Return energy [kWh], shape (motors, samples).
+    """Return the energy [kWh], shape (motors, samples).
 
-    ``watts``: power [W], shape (temperatures, motors, samples).
+    Parameters
+    ----------
+    watts
+        Power [W], shape (temperatures, motors, samples).
     """
     return np.tensordot(hours, np.asarray(watts), axes=1) / 1000
 
@@ -429,7 +487,7 @@ def _more_compressor_power(each: list[MotorOnFan], grid, season: Season, seed):
 
 
 def _unit(worked: MotorOnFan, seed) -> Unit:
-    """Return the unit of the job: heat rejected by its coil, or the usual air temperature rise."""
+    """Return the unit of the job with its rejected heat or the usual air temperature rise."""
     asked, site = worked.conditions, worked.job.site
     names = ("rise", "cooling")
     z = normal_draws(np.random.default_rng([seed, 6]), names, worked.samples)
@@ -444,7 +502,7 @@ def _unit(worked: MotorOnFan, seed) -> Unit:
 
 
 def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band, seed):
-    """Return part lives [years] of motor ``at``, the assumed parts, and the bearing life alone."""
+    """Return part lives [years] of motor ``at``, the assumed parts, and the bearing life."""
     motor = each[0].motors[at]
     temps = np.stack([worked.temp_winding[USUAL, at] for worked in each])
     winding = winding_year(season, grid, temps, motor.insulation_class, seed)
@@ -461,7 +519,7 @@ def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band,
 
 
 def _bearing(alone: Band | None, service: Band) -> Band:
-    """Return the life ``alone`` updated by experience, or experience if not calculated."""
+    """Return the life ``alone`` updated with the observed life ``service``."""
     return service if alone is None else weighed(alone, service)
 
 
@@ -478,9 +536,9 @@ def _years(hours: Band, season: Season) -> Band:
 
 
 def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Band | None:
-    """Return the bearing life [years] at each limit of the band.
+    """Return the bearing life [years] at each limit of its range.
 
-    Each limit is calculated separately: a poor bearing is poor at every temperature.
+    Each limit is calculated separately, because a poor bearing is poor at every temperature.
     """
     hours = [bearing_life(worked, at).hours for worked in each]
     if any(one is None for one in hours):
@@ -493,7 +551,7 @@ def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Ban
 def _capacitor_years(worked: MotorOnFan, at: int, season: Season, seed) -> Band | None:
     """Return the life [years] of a new capacitor.
 
-    The capacitor has the motor's rated voltage, or the next higher voltage if that is too low.
+    The capacitor has the rated voltage of the motor, or the next higher voltage if necessary.
     """
     rated = worked.motors[at].capacitor_voltage
     if rated is None:

@@ -1,16 +1,16 @@
-"""Counter stock that restocks the trucks: a base stock of each item for a service level.
+"""Calculate the base stock of each item at the counter for a service level.
 
-The counter restocks the trucks and supplies second visits. Each unit that leaves is reordered at
-once and arrives after the lead time. Demand during a lead time plus one replenishment interval (a
-truck picks up several units at once) follows the negative binomial distribution of `predictive`, so
-slow-moving items and items with little history get a margin.
+The counter restocks the trucks and supplies motors for second visits. Each unit issued is reordered
+at once and arrives after the lead time. Demand during a lead time plus one replenishment interval
+(a truck picks up several units at once) follows the negative binomial distribution of `predictive`,
+which adds a margin for slow-moving items and items with a short history.
 
-Calls are a Poisson process with a rate that is known only from a history. With a gamma distribution
-for the rate, future demand is negative binomial: wider than Poisson if the history is short.
-Sources: Gelman and others, Bayesian Data Analysis (gamma and Poisson); Zipkin, Foundations of
-Inventory Management (newsvendor, base stock, loss functions); Sherbrooke, METRIC (1968), with
-Palm's theorem: with a base stock, the number on order has the distribution of the demand during one
-lead time. From memory.
+Calls are modeled as a Poisson process with a rate that is estimated from a call history. With a
+gamma distribution for the rate, future demand is negative binomial, which is wider than Poisson if
+the history is short. The sources are Gelman and others, Bayesian Data Analysis (gamma and Poisson);
+Zipkin, Foundations of Inventory Management (newsvendor, base stock, loss functions); Sherbrooke,
+METRIC (1968), with Palm's theorem: with a base stock, the number on order has the distribution of
+the demand during one lead time. These sources are cited from memory.
 """
 
 from typing import NamedTuple
@@ -30,10 +30,16 @@ SERVICE = Range(0.0, 0.9999, "")
 
 
 class CounterStock(NamedTuple):
-    """Base stock of each item at the counter, in the order of ``goods``.
+    """Base stock of each item at the counter in the order of ``goods``.
 
-    ``level``: units kept; ``asked``: demand [1/year] of all trucks and second visits; ``fill``:
-    fraction of the demand served at once.
+    Attributes
+    ----------
+    level : ndarray
+        Number of units kept.
+    asked : ndarray
+        Demand for all trucks and second visits [1/year].
+    fill : ndarray
+        Fraction of the demand that is served at once.
     """
 
     goods: Goods
@@ -61,7 +67,7 @@ def counter_stock(
 
 
 def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Return the units of each motor per load for second visits.
+    """Return the number of units of each motor per truck load for second visits.
 
     The motors cover the remaining calls with as few models as possible.
     """
@@ -75,7 +81,7 @@ def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
 
 
 def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Return the units of all goods: ``motors`` with their capacitors and belly bands."""
+    """Return the number of units of all goods for ``motors`` with their parts."""
     goods = planned.goods
     capacitors = np.bincount(goods.capacitor, motors, len(goods.sizes))
     wanted = loads.banded.sum() / max(loads.fits.sum(), 1)
@@ -85,10 +91,23 @@ def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np
 def predictive(count, exposure, period):
     """Return the distribution of demand in ``period`` [days], given a demand history.
 
-    ``count``: demand in the history; ``exposure``: length of the history [days]. Returns a
-    scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above 0 if there
-    was no demand yet. Arrays broadcast. Raises InputError if an input is out of range.
+    Returns a scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above
+    0 if there was no demand yet. Arrays broadcast.
 
+    Parameters
+    ----------
+    count : array_like
+        Demand in the history [units].
+    exposure : array_like
+        Length of the history [days].
+
+    Raises
+    ------
+    InputError
+        If an input is out of range.
+
+    Examples
+    --------
     >>> float(predictive(20, 100.0, 10.0).mean().round(3))
     2.05
     """
@@ -100,8 +119,8 @@ def predictive(count, exposure, period):
 def sales(law, units):
     """Return the expected number sold out of ``units``.
 
-    The result is the sum of P(demand >= k), k = 1 to ``units``. Concave in ``units``: each
-    additional unit adds fewer sales. ``units`` is a whole number.
+    The result is the sum of P(demand >= k) for k from 1 to ``units``. It is concave in ``units``,
+    because each additional unit adds fewer sales. The value of ``units`` must be a whole number.
 
     >>> float(sales(stats.poisson(1.0), 1).round(4))
     0.6321
@@ -110,11 +129,22 @@ def sales(law, units):
 
 
 def newsvendor(law, underage: float, overage: float) -> int:
-    """Return the number of units to stock for one period, given the cost of too few and too many.
+    """Return the number of units to stock for one period in the newsvendor problem.
 
-    The smallest number for which P(demand <= number) is at least the critical ratio, underage /
-    (underage + overage). ``underage``: margin lost with a missed sale; ``overage``: loss on a
-    leftover unit, in the same currency. Raises InputError unless both are above 0.
+    The result is the smallest number for which P(demand <= number) is at least the critical ratio,
+    underage / (underage + overage).
+
+    Parameters
+    ----------
+    underage : float
+        Margin lost by a missed sale.
+    overage : float
+        Loss from a leftover unit, in the same currency.
+
+    Raises
+    ------
+    InputError
+        If a cost is not above 0.
     """
     if not (underage > 0 and overage > 0):
         given = f"{underage:g}, {overage:g}"
@@ -123,10 +153,15 @@ def newsvendor(law, underage: float, overage: float) -> int:
 
 
 def fill_rate(law, level):
-    """Return the fraction of calls served at once from a base stock of ``level`` units.
+    """Return the fraction of calls that a base stock of ``level`` units serves at once.
 
-    Each unit used is reordered at once. ``law``: distribution of the demand during a lead time. A
-    call is served if fewer than ``level`` units are on order (Palm).
+    Each unit used is reordered at once. A call is served if fewer than ``level`` units are on order
+    (Palm's theorem).
+
+    Parameters
+    ----------
+    law
+        Distribution of the demand during a lead time.
     """
     return law.cdf(np.asarray(level) - 1)
 
@@ -134,7 +169,15 @@ def fill_rate(law, level):
 def base_stock(law, service_level):
     """Return the smallest base stock with a fill rate of at least ``service_level``, 0 to 0.9999.
 
-    ``law``: as in ``fill_rate``; arrays broadcast. Raises InputError if an input is out of range.
+    Parameters
+    ----------
+    law
+        Distribution of the demand during a lead time. Arrays broadcast.
+
+    Raises
+    ------
+    InputError
+        If an input is out of range.
     """
     wanted = check("service_level", service_level, SERVICE)
     level = np.asarray(law.ppf(wanted), dtype=int) + 1
@@ -144,6 +187,9 @@ def base_stock(law, service_level):
 def backorders(law, level):
     """Return the expected number of backorders for a base stock of ``level`` units.
 
-    ``law``: as in ``fill_rate``.
+    Parameters
+    ----------
+    law
+        Distribution of the demand during a lead time.
     """
     return law.mean() - sales(law, level)

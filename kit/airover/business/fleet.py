@@ -1,9 +1,10 @@
-"""Fleet screening from a file to a folder, in parts, on local processes or a Dask cluster.
+"""Screen a fleet in parts, on local processes or a Dask cluster, from a file to a folder.
 
-Workers return the bytes of a part; only the main process writes. Only a few parts are in progress
-at a time, so memory use does not grow with the table. A part of 50,000 rows depends only on its
-rows, the catalog and the code, so any order and any worker give the same bytes.
-worksheets/guide/fleet.md states how closely a fleet result agrees with single jobs.
+Workers return the contents of a part as bytes, and only the main process writes files. Only a few
+parts are in progress at a time, so memory use is independent of the table size. A part has 50,000
+rows and depends only on its rows, the catalog and the code. The output is therefore identical for
+any worker and any order of the parts. worksheets/guide/fleet.md states how closely a fleet result
+agrees with single jobs.
 """
 
 import hashlib
@@ -48,17 +49,23 @@ AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
 NAME, LARGEST = "manifest.json", 50_000_000
 PATIENCE = "10s"  # timeout for a scheduler that does not answer
-MOST_ON_WINDOWS = 61  # maximum number of processes: Windows cannot wait for more
-# One thread per worker: two would not be faster and could round a sum in a different order.
+MOST_ON_WINDOWS = 61  # maximum number of processes that Windows can wait for
+# One thread per worker, because two would not be faster and could change the rounding of sums.
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
 class Crew(NamedTuple):
-    """Workers that calculate the parts.
+    """Group of workers that calculate the parts.
 
-    ``submit``: function of (number, start, table) that returns a future; ``first``: function that
-    waits for the first futures to finish and splits the futures into (done, others); ``workers``:
-    number of workers.
+    Attributes
+    ----------
+    submit : Callable
+        Function of (number, start, table) that submits a part and returns a future.
+    first : Callable
+        Function that waits until at least one future is done and splits the futures into (done,
+        others).
+    workers : int
+        Number of workers.
     """
 
     submit: Callable
@@ -78,12 +85,29 @@ def fleet(
 ) -> dict:
     """Screen the file ``units`` against the ``catalog``; write the results to ``out``.
 
-    ``units``: a Parquet file with the columns of `fleet_units`, or any table of units, which is
-    first written with those columns to the folder ``out``/table.
-    ``scheduler``: address of a Dask cluster, None for local processes; ``workers``: number of local
-    processes, all cores if None; ``progress``: function called with (rows done, rows); ``part``:
-    number of rows in a part; ``limits``: limits of the checks for all units. Parts finished by an earlier run with the same inputs are kept.
-    Returns the summary stored in `fleet.json`, with its sentence as a Message. Raises InputError.
+    Parts that an earlier run finished with the same inputs are kept. Returns the summary stored in
+    `fleet.json`, with its sentence as a Message.
+
+    Parameters
+    ----------
+    units : str or os.PathLike
+        Parquet file with the columns of `fleet_units`, or any table of units, which is first
+        written with these columns to the folder ``out``/table.
+    scheduler : optional
+        Address of a Dask cluster, or None for local processes.
+    progress : optional
+        Function called with (rows done, rows).
+    workers : optional
+        Number of local processes, or None to use all cores.
+    part : int, optional
+        Number of rows in a part.
+    limits : Limits, optional
+        Limits of the checks for all units.
+
+    Raises
+    ------
+    InputError
+        If an input cannot be used or the folder belongs to another run.
     """
     if compiled.numba is None:
         given = Message("fleet.given.without", package="numba")
@@ -111,13 +135,13 @@ def fleet(
 
 
 def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Return the number of processes: ``workers``, or the number of cores; limited on Windows."""
+    """Return the number of processes, which is limited on Windows."""
     workers = workers or os.cpu_count() or 1
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 
 
 def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
-    """Keep every worker busy until all parts are done; the parts may finish in any order."""
+    """Keep every worker busy until all parts are done."""
     waiting = _waiting(table, manifest)
     first = next(waiting, None)
     if first is None:
@@ -140,7 +164,7 @@ def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
 
 
 def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
-    """Yield the number, first row and rows of each part that is not done."""
+    """Yield the number, first row and table of each part that is not done."""
     start = 0
     for number, part in enumerate(table.parts()):
         if not manifest.done(number):
@@ -149,7 +173,7 @@ def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
 
 
 def worked(screener: Screener, number: int, start: int, table):
-    """Return one part: its number, its files by name, and its manifest entry."""
+    """Return the number, the files by name, and the manifest entry of one part."""
     screened = screener.screened(rows_of(table))
     files = {
         f"part-{number:05d}.parquet": found_bytes(table, screened, screener.motors),
@@ -172,7 +196,7 @@ def worked(screener: Screener, number: int, start: int, table):
 
 
 def _failures_file(number: int) -> str:
-    """Return the name of a part's file of failures.
+    """Return the name of the failures file of a part.
 
     The failures are not in the manifest, which is rewritten for every part and must stay small.
     """
@@ -181,9 +205,9 @@ def _failures_file(number: int) -> str:
 
 @contextmanager
 def _crew(motors, limits: Limits, scheduler, workers: int) -> Iterator[Crew]:
-    """Yield the workers.
+    """Yield the workers as a Crew.
 
-    The motors' tables are calculated here, so that every cluster uses the same tables.
+    The tables of the motors are calculated here, so that every cluster uses the same tables.
     """
     with tempfile.TemporaryDirectory() as folder, _one_thread():
         pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
@@ -230,7 +254,7 @@ def _first(futures):
 
 @contextmanager
 def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
-    """Yield a Dask cluster as a Crew; each worker keeps one copy of the motors' tables."""
+    """Yield a Dask cluster as a Crew whose workers keep one copy of the motor tables each."""
     try:
         from dask import distributed
     except ModuleNotFoundError:
@@ -259,7 +283,8 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
 def _summary(manifest: "Manifest", motors) -> dict:
     """Return the fleet summary.
 
-    It has counts, motors by the number of units they fit best, and failures by year.
+    The summary contains the counts, the motors by the number of units that they fit best, and the
+    failures by year.
     """
     parts = [manifest.parts[number] for number in sorted(manifest.parts)]
     names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
@@ -282,7 +307,13 @@ def _summary(manifest: "Manifest", motors) -> dict:
 
 
 def fingerprint(path) -> str:
-    """Return the SHA-256 of a file; raises InputError if the file cannot be read."""
+    """Return the SHA-256 hash of a file.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
     try:
         with open(path, "rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
@@ -292,7 +323,7 @@ def fingerprint(path) -> str:
 
 
 def code() -> str:
-    """Return the SHA-256 of all the kit's code, because other code may give other results."""
+    """Return the SHA-256 hash of the source code of the kit."""
     folder = Path(__file__).resolve().parents[1]
     whole = hashlib.sha256()
     for path in sorted(folder.rglob("*.py")):
@@ -301,7 +332,7 @@ def code() -> str:
 
 
 class Manifest:
-    """Manifest of the folder ``out`` for one run; ``inputs``: the inputs of the run, by name."""
+    """Manifest of the folder ``out`` for a run with the given ``inputs``."""
 
     def __init__(self, out: Path, inputs: dict):
         make_folder(out, "out")
@@ -310,9 +341,9 @@ class Manifest:
         self._resume()
 
     def _resume(self) -> None:
-        """Resume after the finished parts.
+        """Resume the run after the finished parts.
 
-        Rejects a folder that belongs to another run or has other files.
+        A folder that belongs to another run or contains other files is rejected.
         """
         if not (self.out / NAME).exists():
             if any(path.suffix == ".parquet" for path in self.out.iterdir()):
@@ -329,12 +360,12 @@ class Manifest:
             draft.unlink()
 
     def done(self, number: int) -> bool:
-        """Return True if a part is listed and its files exist."""
+        """Return True if a part is listed in the manifest and its files exist."""
         part = self.parts.get(number)
         return part is not None and all((self.out / name).exists() for name in part["files"])
 
     def add(self, number: int, files: dict[str, bytes], facts: dict) -> None:
-        """Write the ``files`` of a part, then list the part in the manifest."""
+        """Write the ``files`` of a part, and then list the part in the manifest."""
         for name, content in files.items():
             write_bytes(self.out / name, content, "out")
         sums = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
@@ -352,7 +383,7 @@ class Manifest:
 
 
 def summary_dict(found: dict, writer: Writer) -> dict:
-    """Return the summary from `fleet` in a form that JSON accepts."""
+    """Return the summary from `fleet` as a dict that can be stored as JSON."""
     told = {
         "screening": writer(found["screening"]),
         "limits": found["limits"].to_dict(writer),

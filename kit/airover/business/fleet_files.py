@@ -1,4 +1,4 @@
-"""Fleet files: a table of units read in batches, and results written as Parquet (pyarrow)."""
+"""Read a table of units in batches and write the results as Parquet files (pyarrow)."""
 
 import io
 import os
@@ -48,10 +48,13 @@ FIGURES = (
 
 
 class Table:
-    """Parquet file of units: ``rows`` is the number of rows, ``count`` the number of parts.
+    """Parquet file of units with ``rows`` rows in ``count`` parts.
 
-    Raises InputError if the file is not Parquet, lacks required columns, or has columns that are
-    unknown or of the wrong type.
+    Raises
+    ------
+    InputError
+        If the file is not a Parquet file, lacks required columns, or has columns that are unknown
+        or have the wrong type.
     """
 
     def __init__(self, path: str | os.PathLike, part: int = PART):
@@ -70,9 +73,14 @@ class Table:
         self.count = max(1, -(-self.rows // part))
 
     def parts(self) -> Iterator["pa.Table"]:
-        """Yield the table part by part; the last part may be shorter.
+        """Yield the table in parts, of which the last may be shorter.
 
-        An empty file is one empty part. Raises InputError if the file is damaged after its start.
+        An empty file has one empty part.
+
+        Raises
+        ------
+        InputError
+            If a later section of the file is damaged.
         """
         held = []
         for batch in self._batches():
@@ -94,9 +102,9 @@ class Table:
 
 
 def is_ours(path: str | os.PathLike) -> bool:
-    """Return True for a Parquet file that has one of the kit's own columns.
+    """Return True for a Parquet file that has at least one of the standard columns.
 
-    Also returns True for a file that cannot be read.
+    The result is also True for a file that cannot be read.
     """
     if pa is None:
         return True
@@ -110,9 +118,12 @@ def is_ours(path: str | os.PathLike) -> bool:
 
 
 def units_file(found: Imported) -> bytes:
-    """Return a table with other headings as a Parquet file for fleet screening.
+    """Convert a table with other headings to a Parquet file for fleet screening.
 
-    Raises InputError if no row says anything about a motor.
+    Raises
+    ------
+    InputError
+        If no row has any data about a motor.
     """
     facts = imported_units(found)
     rows = list(facts.values())
@@ -156,7 +167,7 @@ def _damaged(error: Exception, path="") -> InputError:
 
 
 def versions() -> dict[str, str]:
-    """Return the versions of the packages that affect bytes and rounding."""
+    """Return the versions of the packages that affect file contents and rounding."""
     return {"numpy": np.__version__, "pyarrow": pa.__version__}
 
 
@@ -226,15 +237,15 @@ def _floats(table, name) -> np.ndarray:
 
 
 def _numbers(column):
-    """Return a column as floats.
+    """Return a column as an array of floats.
 
-    Whole numbers beyond 2**53 lose their last digits; their rows are rejected.
+    Whole numbers beyond 2**53 would lose their last digits, so their rows are rejected later.
     """
     return pc.cast(column, pa.float64(), safe=False)
 
 
 def _coded(table, name):
-    """Return the codes of a column's values, and the values: numbers as floats, None if empty."""
+    """Return the codes of the values in a column, and the distinct values."""
     if name not in table.column_names:
         return np.zeros(len(table), dtype=np.int64), [None]
     numeric = name in FLOATS
@@ -248,7 +259,7 @@ def _coded(table, name):
 
 
 def found_bytes(table, screened: Screened, motors) -> bytes:
-    """Return the accepted units as a Parquet file, in their order."""
+    """Return the accepted units as a Parquet file in their original order."""
     best, taken = screened.best, pa.array(screened.taken)
     verdict = np.where(best.motor[:, 0] < 0, 2, np.minimum(best.work[:, 0], 1))
     names = pa.array([motor.name for motor in motors])
@@ -272,7 +283,7 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
 
 
 def _why_none(best) -> list[str | None]:
-    """Return the most common failed rules for each unit without a motor, with motor counts."""
+    """Return the most common failed rules, with motor counts, for each unit without a motor."""
     found = []
     for motor, failing in zip(best.motor[:, 0].tolist(), best.failing, strict=True):
         order = [at for at in np.argsort(-failing, kind="stable").tolist() if failing[at]]
@@ -282,7 +293,7 @@ def _why_none(best) -> list[str | None]:
 
 
 def _motor_columns(best, at: int, motors, names) -> dict:
-    """Return the columns of the best motor at index ``at``; empty if there is none."""
+    """Return the columns of the best motor at index ``at``, or empty columns if there is none."""
     number, none = best.motor[:, at], best.motor[:, at] < 0
     ratings = np.array([[*m.ratings, *[np.nan] * 9][:9] for m in motors])
     watts = ratings[number, best.rating_number[:, at]].astype(np.float32)
@@ -299,7 +310,7 @@ def _motor_columns(best, at: int, motors, names) -> dict:
 
 
 def rejects_bytes(table, reasons: dict[int, InputError], start: int) -> bytes:
-    """Return the rejected rows as a Parquet file: input row number from 1, unit and reason."""
+    """Return a Parquet file with the row number (from 1), unit and reason of each rejected row."""
     numbers = sorted(reasons)
     unit = pc.cast(table.column("unit").take(pa.array(numbers, pa.int64())), pa.string())
     rows = pa.array([start + number + 1 for number in numbers], pa.int64())

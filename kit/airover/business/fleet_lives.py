@@ -1,10 +1,10 @@
-"""Expected failures per year of the best motor at each unit: a screening estimate.
+"""Estimate the expected failures per year of the best motor at each unit, for screening.
 
-Winding and capacitor age by Miner's rule at five outdoor temperatures of a year of weather; bearing
-life is taken from experience with similar motors at every site. Each part is replaced when it
-fails, independently of the other parts, so the number of failures is slightly too high. The aging
-laws are the same for all units, so the whole fleet is calculated sample by sample, and the range
-does not narrow with the number of units.
+The aging of windings and capacitors is calculated by Miner's rule at five outdoor temperatures of
+an example year. The bearing life is the observed life of similar motors and is the same at every
+site. Each part is assumed to be replaced when it fails, independently of the other parts, so the
+number of failures is slightly too high. Each sample of the aging laws applies to all units of the
+fleet, so the range does not become narrower with the number of units.
 """
 
 from functools import cache
@@ -41,19 +41,26 @@ from airover.selection.screening_kernel import winding_temperatures
 YEARS = 15
 HORIZON = 10  # years, for the failures of one unit
 DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, design temperatures
-HOTTEST_AVERAGE = 250.0  # degC; above this, a winding lasts less than a day
+HOTTEST_AVERAGE = 250.0  # degC, above which a winding lasts less than a day
 CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
-SERVICE = service(completed(CostBasis(), "USD"))  # years, from experience
+SERVICE = service(completed(CostBasis(), "USD"))  # years, observed life of similar motors
 SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years
 STEP, END = 0.01, 6.0  # step and end of the table of renewals, in scales
 
 
 class Weather(NamedTuple):
-    """Running hours by outdoor and design temperature.
+    """Running hours by outdoor temperature and design temperature.
 
-    ``temps_outdoor``: outdoor temperatures [degC], shape (temperatures,); ``hours``: running hours
-    [h/year], shape (designs, temperatures); ``designs``: design temperatures [degC], shape
-    (designs,); ``usual``: design temperature [degC] of a unit without a design temperature.
+    Attributes
+    ----------
+    temps_outdoor : ndarray
+        Outdoor temperatures [degC], shape (temperatures,).
+    hours : ndarray
+        Running hours [h/year], shape (designs, temperatures).
+    designs : ndarray
+        Design temperatures [degC], shape (designs,).
+    usual : float
+        Design temperature assumed for a unit without a design temperature [degC].
     """
 
     temps_outdoor: np.ndarray
@@ -71,29 +78,31 @@ class Weather(NamedTuple):
         return cls(grid, hours, DESIGNS, float(year.exceeded()))
 
     def hours_of(self, temp_design):
-        """Return the running hours per year, shape (units, temperatures)."""
+        """Return the running hours per year of units, shape (units, temperatures)."""
         design = np.where(np.isnan(temp_design), self.usual, temp_design)
         columns = [np.interp(design, self.designs, column) for column in self.hours.T]
         return np.stack(columns, axis=1)
 
 
 class Ages(NamedTuple):
-    """Part lives of the units.
+    """Lives of the parts of the units.
 
-    ``scale``: Weibull scales [years], shape (units, parts, samples), NaN for a unit without a
-    motor.
+    Attributes
+    ----------
+    scale : ndarray
+        Weibull scales [years], shape (units, parts, samples), or NaN for a unit without a motor.
     """
 
     scale: np.ndarray
 
     def within(self, years: float) -> np.ndarray:
-        """Return the expected failures of all parts within ``years``, shape (units, samples)."""
+        """Return the expected number of failures within ``years``, shape (units, samples)."""
         return sum(renewals(years / self.scale[:, at], SHAPES[p]) for at, p in enumerate(PARTS))
 
     def counted(self) -> np.ndarray:
-        """Return the counts of each scale in SCALES, shape (parts, samples, scales).
+        """Return the number of lives in each bin of SCALES, shape (parts, samples, scales).
 
-        The counts can be summed over a fleet.
+        The numbers can be summed over a fleet.
         """
         logs, step = np.log(SCALES), np.log(SCALES[1] / SCALES[0])
         known = self.scale[~np.isnan(self.scale[:, 0, 0])]
@@ -110,14 +119,14 @@ class Ages(NamedTuple):
 
 
 def failures(counted) -> np.ndarray:
-    """Return the failures in each year, shape (parts, years, samples), from ``Ages.counted``."""
+    """Return the failures in each year from ``Ages.counted``, shape (parts, years, samples)."""
     ends = np.arange(YEARS + 1)
     within = [renewals(ends[:, None] / SCALES, SHAPES[part]) for part in PARTS]
     return np.stack([np.diff(m, axis=0) @ c.T for m, c in zip(within, counted, strict=True)])
 
 
 def by_year(expected) -> list[dict]:
-    """Return ``expected`` failures (parts, years, samples) as bands, by part and in total."""
+    """Return ``expected`` failures, shape (parts, years, samples), as bands by part and total."""
     found = []
     for year, samples in enumerate(np.moveaxis(np.asarray(expected), 1, 0), 1):
         parts = {part: _band(one) for part, one in zip(PARTS, samples, strict=True)}
@@ -126,11 +135,11 @@ def by_year(expected) -> list[dict]:
 
 
 def renewals(time, shape: float):
-    """Return the expected failures within ``time`` (in scales) of a part replaced at each failure.
+    """Return the expected number of failures within ``time`` for a part replaced at each failure.
 
-    Solves the renewal equation of a Weibull distribution with ``shape`` in steps of 0.01 scales;
-    beyond six scales, uses its asymptote t/m + (s^2/m^2 - 1)/2 with mean m and standard deviation
-    s.
+    The time is in units of the Weibull scale. The function solves the renewal equation of a Weibull
+    distribution with ``shape`` in steps of 0.01 scales. Beyond six scales, it uses the asymptote
+    t/m + (s^2/m^2 - 1)/2 with the mean m and the standard deviation s.
     """
     table = _renewal_table(shape)
     mean = gamma(1 + 1 / shape)
@@ -142,7 +151,7 @@ def renewals(time, shape: float):
 
 @cache
 def _renewal_table(shape: float) -> np.ndarray:
-    """Return M(t) = F(t) + integral of M(t - x) dF(x), by the trapezoidal rule in F."""
+    """Return M(t) = F(t) + integral of M(t - x) dF(x) by the trapezoidal rule in F."""
     share = 1 - np.exp(-((np.arange(0, END + STEP / 2, STEP)) ** shape))
     steps = np.diff(share)
     found = np.zeros_like(share)
@@ -165,8 +174,14 @@ def ages(
 ) -> Ages:
     """Return the part lives of the ``best`` motor of each unit.
 
-    ``best``: motor number, -1 if there is none; ``capacitor_v``: voltage across the capacitor [V];
-    ``temp_design``: design temperature of each unit [degC], or NaN.
+    Parameters
+    ----------
+    best
+        Motor number, or -1 if there is none.
+    capacitor_v
+        Voltage across the capacitor [V].
+    temp_design
+        Design temperature of each unit [degC], or NaN.
     """
     best = np.asarray(best)
     hours = weather.hours_of(temp_design)
@@ -205,7 +220,7 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
     known = (best >= 0) & ~np.isnan(rated)
     rated, voltage = np.where(known, rated, 370.0), np.where(known, voltage, 370.0)
     place = np.searchsorted(CAPACITOR_VOLTAGES, voltage / circuit.OVERVOLTAGE)
-    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # above all: keep the motor's own rating
+    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # if above all sizes, keep the rating
     made = np.maximum(rated, shop)[:, None, None]
     own = normal_draws(np.random.default_rng([0, 7]), CAPACITOR_SAMPLED, len(z))
     temp = weather.temps_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, own["over"])
@@ -221,16 +236,16 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
 
 
 def _years(hours, life, known, assumed_hours):
-    """Return lives [years] by Miner's rule, shape (units, samples).
+    """Return the lives [years] by Miner's rule, shape (units, samples).
 
-    Assumed hours are used if the life is not known.
+    Assumed hours are used if the life is unknown.
     """
     worked = 1 / np.einsum("ut,utd->ud", hours, 1 / life)
     return np.where(known[:, None], worked, assumed_hours / hours.sum(axis=1)[:, None])
 
 
 def _index(motor) -> float:
-    """Return the class temperature [degC] of a motor's insulation, NaN if not known."""
+    """Return the insulation class temperature [degC] of a motor, or NaN if unknown."""
     if motor.insulation_class is None:
         return np.nan
     return float(temperature_index(motor.insulation_class))

@@ -1,10 +1,10 @@
-"""Polynomials of each motor's response to fan load, voltage, air temperature and cooling.
+"""Fit polynomials to the response of each motor to fan load, voltage, air temperature and cooling.
 
 A motor's response is a smooth function of these four variables. Each motor and each sample is
-therefore simulated at about two hundred combinations by `model.cooling.warmed` itself, and
-polynomials replace the iterations for a fleet. The load variable is the slip it requires divided by
-the breakdown slip (Kloss), so the curves stay smooth close to breakdown. Failed motors, known from
-nameplates, get lower-degree polynomials.
+therefore simulated with `model.cooling.warmed` at about two hundred combinations, and polynomials
+replace the iterations for a fleet. The load variable is the slip that the load requires, divided by
+the breakdown slip (Kloss formula), so the curves are smooth up to breakdown. Failed motors, which
+are identified from nameplates, have polynomials of lower degree.
 """
 
 from functools import lru_cache
@@ -40,9 +40,18 @@ GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four di
 class Polynomials(NamedTuple):
     """Degrees and nodes of the polynomials.
 
-    ``degrees``: maximum degrees in voltage, load, air temperature and cooling; ``together``:
-    maximum total degree; ``sun``: degree of the sun's contribution; ``nodes``: number of nodes;
-    ``lightest``: lowest load as a fraction of the highest load.
+    Attributes
+    ----------
+    degrees : tuple[int, int, int, int]
+        Maximum degrees in voltage, load, air temperature and cooling.
+    together : int
+        Maximum total degree.
+    sun : int
+        Degree of the contribution of solar heat.
+    nodes : int
+        Number of nodes.
+    lightest : float
+        Lowest load as a fraction of the highest load.
     """
 
     degrees: tuple[int, int, int, int]
@@ -57,12 +66,12 @@ FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3)  #
 
 
 def groups(motors) -> list[tuple]:
-    """Return the ``motors`` in groups; each group gives the same Surfaces on any machine."""
+    """Return the ``motors`` in groups that give the same Surfaces on any machine."""
     return [tuple(motors[at : at + GROUP]) for at in range(0, len(motors), GROUP)]
 
 
 def joined(parts: list[Surfaces]) -> Surfaces:
-    """Return the Surfaces of several groups of motors as one."""
+    """Return the combined Surfaces of several groups of motors."""
     shared = ("terms", "air", "log_cooling", "lightest")
     axes = {"coefficients": 1}
     whole = {
@@ -74,7 +83,7 @@ def joined(parts: list[Surfaces]) -> Surfaces:
 
 
 def surfaces(motors) -> Surfaces:
-    """Return the Surfaces of one group of catalog ``motors``, for the samples of a job."""
+    """Return the Surfaces of a group of catalog ``motors`` for the samples of a job."""
     ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
     frequency = np.array([[motor.frequency] for motor in motors])
     lowest = np.array(lowest_voltages(motors))[:, None]
@@ -84,9 +93,16 @@ def surfaces(motors) -> Surfaces:
 def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:
     """Return the Surfaces of identified ``motors``, fitted with the degrees and nodes of ``fit``.
 
-    ``voltage``: supply voltage limits [V], shape (motors, 2); ``lowest``: lowest rated voltage [V],
-    shape (motors, 1); ``frequency``: frequency [Hz], shape (motors, 1). A motor with a physically
-    impossible nameplate is skipped.
+    Motors with a physically impossible nameplate are skipped.
+
+    Parameters
+    ----------
+    voltage
+        Supply voltage limits [V], shape (motors, 2).
+    lowest
+        Lowest rated voltage [V], shape (motors, 1).
+    frequency
+        Frequency [Hz], shape (motors, 1).
     """
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape
@@ -124,22 +140,22 @@ def terms(fit: Polynomials) -> np.ndarray:
 
 
 def ends_of(voltage_low, voltage_high) -> tuple[float, float]:
-    """Return the supply voltage limits [V] for a motor that is not ruled out at once by voltage."""
+    """Return the limits of the supply voltage [V] within which a motor is not ruled out."""
     low, high = voltage_limits(voltage_low, voltage_high)
     return low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
 
 
 def _at(ends, x):
-    """Map ``x`` from [-1, 1] to the range ``ends``, shape (motors, 2).
+    """Map ``x`` from [-1, 1] to the ranges ``ends``, shape (motors, 2).
 
-    Returns an array of shape (points, motors, 1).
+    The result has shape (points, motors, 1).
     """
     low, high = ends[:, 0], ends[:, 1]
     return (low + (np.asarray(x)[:, None] + 1) / 2 * (high - low))[:, :, None]
 
 
 def _breakdown_cubic(rated, voltage, frequency, synchronous):
-    """Return cubics of cold breakdown torque over synchronous speed squared.
+    """Return cubic polynomials of the cold breakdown torque over synchronous speed squared.
 
     The coefficients have shape (motors, 4, samples).
     """
@@ -150,9 +166,9 @@ def _breakdown_cubic(rated, voltage, frequency, synchronous):
 
 
 def _running_load(circuit, voltage, frequency, synchronous):
-    """Return the highest load coefficient [N m s^2] that ``circuit`` starts and accelerates.
+    """Return the highest load coefficient [N m s^2] that a motor starts and accelerates.
 
-    The motor must reach the slip SLIP_RUNNING.
+    The motor with the equivalent ``circuit`` must reach the slip SLIP_RUNNING.
     """
 
     def torque(slip):
@@ -165,16 +181,19 @@ def _running_load(circuit, voltage, frequency, synchronous):
 
 
 def nodes(count: int) -> np.ndarray:
-    """Return points in four dimensions from -1 to 1, denser near the limits, shape (count, 4)."""
+    """Return points in four dimensions from -1 to 1, shape (count, 4), denser near the limits."""
     steps = GOLDEN ** -np.arange(1.0, 5.0)
     even = (0.5 + np.arange(1, count + 1)[:, None] * steps) % 1
     return np.sin(np.pi / 2 * (2 * even - 1))
 
 
 def load_scale(ratio):
-    """Return slip over breakdown slip (Kloss formula).
+    """Return the slip divided by the breakdown slip (Kloss formula).
 
-    ``ratio``: torque over breakdown torque.
+    Parameters
+    ----------
+    ratio
+        Torque divided by breakdown torque.
     """
     return (1 - np.sqrt(1 - ratio**2)) / ratio
 
@@ -189,8 +208,8 @@ def basis(points, degrees) -> np.ndarray:
 def _fitted(points, degrees, sunny, figures, sun):
     """Return the polynomial coefficients for vertical and horizontal motors.
 
-    The array has shape (2, motors, figures, terms, samples). Every second node has sun; the sun's
-    contribution is a separate polynomial of lower degree.
+    The array has shape (2, motors, figures, terms, samples). Every second node includes solar heat,
+    whose contribution is a separate polynomial of lower degree.
     """
     few = degrees.sum(axis=1) <= sun
     plain = basis(points, degrees)
@@ -203,7 +222,7 @@ def _fitted(points, degrees, sunny, figures, sun):
 
 
 def _worked(motors: Identified, points, sunny, load, voltage, lowest, frequency, synchronous):
-    """Return full-model figures at ``points``, shape (figures, points, motors, samples)."""
+    """Return full-model results at ``points``, shape (figures, points, motors, samples)."""
     rated, shell = motors
     volts = _at(voltage, points[:, 0])
     temp_air = AIR[0] + (points[:, 2] + 1) / 2 * (AIR[1] - AIR[0])
@@ -225,7 +244,7 @@ def _worked(motors: Identified, points, sunny, load, voltage, lowest, frequency,
 
 
 def _load(points, cold, heaviest, lightest):
-    """Return the fan's coefficient [N m s^2] at ``points``, shape (points, motors, samples)."""
+    """Return the fan load coefficient [N m s^2] at ``points``, shape (points, motors, samples)."""
     least, most = load_scale(np.array([REACH * lightest, REACH]))
     scaled = least + (points[:, 1] + 1) / 2 * (most - least)
     share = 2 * scaled / (1 + scaled**2) / REACH
@@ -236,7 +255,7 @@ def _load(points, cold, heaviest, lightest):
 
 @lru_cache
 def _sun(samples):
-    """Return the sun absorbed by a vertical motor [W/m2], sampled as in every job."""
+    """Return the solar heat absorbed by a vertical motor [W/m2], sampled as in every job."""
     nameplate = {
         "voltage": "230 V",
         "power": "200 W",

@@ -1,7 +1,6 @@
-"""Screening of one part of a fleet: input rows, best motors of each row, and rejected rows.
+"""Screen one part of a fleet to find the best motors and the rejected rows.
 
-A part depends only on its rows and the catalog, so its bytes are the same on any worker at any
-time.
+The result of a part depends only on its rows and the catalog, so it is identical on any worker.
 """
 
 from typing import NamedTuple
@@ -54,8 +53,12 @@ HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
 class Grouped(NamedTuple):
     """Distinct values of several columns.
 
-    ``values``: the distinct combinations, as tuples; ``place``: index of each row's combination in
-    ``values``, shape (rows,).
+    Attributes
+    ----------
+    values : list[tuple]
+        Distinct combinations of values, as tuples.
+    place : ndarray
+        Index of each row's combination in ``values``, shape (rows,).
     """
 
     values: list[tuple]
@@ -65,10 +68,18 @@ class Grouped(NamedTuple):
 class Rows(NamedTuple):
     """Rows of a table.
 
-    ``site``: site columns as SI arrays, shape (rows,), NaN if empty; ``nameplates``: distinct
-    values of the columns NAMEPLATE; ``facts``: distinct values of the columns of each group of
-    rules; ``lying``: True if the motor's shaft is horizontal; ``named``: False if the row has no
-    name.
+    Attributes
+    ----------
+    site : dict[str, ndarray]
+        Site columns as SI arrays, shape (rows,), or NaN if empty.
+    nameplates : Grouped
+        Distinct values of the columns in NAMEPLATE.
+    facts : tuple[Grouped, ...]
+        Distinct values of the columns of each group of rules.
+    lying : ndarray
+        True if the motor's shaft is horizontal.
+    named : ndarray
+        True if the row has a unit name.
     """
 
     site: dict[str, np.ndarray]
@@ -79,12 +90,21 @@ class Rows(NamedTuple):
 
 
 class Screened(NamedTuple):
-    """Results of one part.
+    """Screening results of one part.
 
-    ``taken``: numbers of the accepted rows, in order; ``best``: best motors of these rows;
-    ``failures``: their expected failures within fleet_lives.HORIZON years, shape (units, samples);
-    ``reasons``: the reason for rejecting each other row, by row number; ``counted``: input of
-    fleet_lives.failures.
+    Attributes
+    ----------
+    taken : ndarray
+        Numbers of the accepted rows in ascending order.
+    best : Best
+        Best motors for the accepted rows.
+    failures : ndarray
+        Expected failures of the best motors within fleet_lives.HORIZON years, shape (units,
+        samples).
+    reasons : dict[int, InputError]
+        Reason for rejecting each of the other rows, by row number.
+    counted : ndarray
+        Input for `fleet_lives.failures`.
     """
 
     taken: np.ndarray
@@ -95,9 +115,12 @@ class Screened(NamedTuple):
 
 
 class Screener:
-    """Catalog prepared for screening; caches the nameplates and facts already evaluated.
+    """Catalog prepared for screening, with caches of the evaluated nameplates and facts.
 
-    ``limits``: limits of the checks for all units.
+    Parameters
+    ----------
+    limits : Limits, optional
+        Limits of the checks for all units.
     """
 
     def __init__(self, motors, surfaces: Surfaces, limits: Limits = USUAL_LIMITS):
@@ -111,7 +134,7 @@ class Screener:
         return type(self), (self.motors, self.surfaces, self.limits)
 
     def screened(self, rows: Rows) -> Screened:
-        """Screen every row, or reject it with a reason."""
+        """Screen every row or reject it with a reason."""
         self.facts.forget()
         reasons = {}
         facts = np.stack([self._places(at, one, reasons) for at, one in enumerate(rows.facts)])
@@ -129,7 +152,7 @@ class Screener:
         )
 
     def _places(self, number: int, told: Grouped, reasons):
-        """Return each row's index in the table of facts for one check, shape (rows,).
+        """Return the index of each row in the fact table of one check, shape (rows,).
 
         Rejected values are added to ``reasons``.
         """
@@ -143,7 +166,7 @@ class Screener:
         return found[told.place]
 
     def _block(self, rows: Rows, block, facts, reasons):
-        """Screen one block of rows; rows that cannot be evaluated are added to ``reasons``."""
+        """Screen one block of rows and add rows that cannot be evaluated to ``reasons``."""
         which, place = np.unique(rows.nameplates.place[block], return_inverse=True)
         read = self.nameplates.read([rows.nameplates.values[at] for at in which])
         bad = np.array([isinstance(one, InputError) for one in read], dtype=bool)
@@ -177,7 +200,10 @@ class Screener:
     def _units(self, rows: Rows, block, nameplates: list[NameplateRead], place, facts):
         """Return the rows of a ``block`` as ScreenedUnits, and the reasons for rejecting rows.
 
-        ``place``: index of each row's nameplate in ``nameplates``.
+        Parameters
+        ----------
+        place
+            Index of each row's nameplate in ``nameplates``.
         """
         site = {name: value[block] for name, value in rows.site.items()}
         power = np.array([one.power for one in nameplates])[place]
@@ -205,7 +231,7 @@ class Screener:
 
 
 def screening_limits(limits: Limits) -> ScreeningLimits:
-    """Return the ``limits`` of the checks as numbers for the compiled rules."""
+    """Return the ``limits`` of the checks as plain numbers for the compiled rules."""
     values = limits.values
     same = ScreeningLimits._fields
     return ScreeningLimits(
@@ -220,7 +246,7 @@ def screening_limits(limits: Limits) -> ScreeningLimits:
 
 
 def columns_of(motors, works, limits: Limits) -> Motors:
-    """Return the facts of catalog ``motors`` as arrays; ``works``: as in Surfaces."""
+    """Return the data of catalog ``motors`` as arrays, with ``works`` as in `Surfaces`."""
     facts = columns(tuple(motors))
     order = sorted(range(len(motors)), key=lambda at: motors[at].name)
     return Motors(
@@ -256,9 +282,9 @@ def _refused(rows: Rows):
 
 
 def _beyond(block, air, cooling):
-    """Yield the units outside the motors' tables or with an impossible airflow, with the reason.
+    """Yield units outside the range of the tables or with an impossible airflow, with the reason.
 
-    If a unit has several reasons, the last reason is the clearest.
+    If a unit has several reasons, the last of them is the clearest.
     """
     looked_at = (
         ("air", np.median(air.temp_air, axis=1), *AIR, "degC"),
@@ -274,12 +300,22 @@ def _beyond(block, air, cooling):
 
 
 class SiteAir(NamedTuple):
-    """Fan load and air of units; arrays of shape (units, samples) unless stated.
+    """Fan load and air of units, as arrays of shape (units, samples) unless stated otherwise.
 
-    ``coefficient`` [N m s^2] and ``speed_rpm``: fan coefficient and speed with the failed motor;
-    ``temp_air``: air temperature at the motor [degC]; ``temp_over``: that temperature minus outdoor
-    temperature [K]; ``cooling_speed``: air speed [m/s] at the density of dry air at sea level that
-    cools equally; ``fan_air_speed``: median air speed through the fan circle [m/s], shape (units,).
+    ``coefficient`` [N m s^2] and
+
+    Attributes
+    ----------
+    speed_rpm : ndarray
+        Fan coefficient and speed with the failed motor.
+    temp_air : ndarray
+        Air temperature at the motor [degC].
+    temp_over : ndarray
+        Air temperature at the motor minus outdoor temperature [K].
+    cooling_speed : ndarray
+        Air speed [m/s] at the density of dry air at sea level with the same cooling effect.
+    fan_air_speed : ndarray
+        Median air speed through the fan circle [m/s], shape (units,).
     """
 
     coefficient: np.ndarray
@@ -291,7 +327,7 @@ class SiteAir(NamedTuple):
 
 
 class _Samples:
-    """Samples of the entered values, or of the usual range if a value is missing."""
+    """Samples of the entered values, or of the usual range for a missing value."""
 
     def __init__(self, columns, samples, seed):
         self.columns, self.samples, self.seed = columns, samples, seed
@@ -312,11 +348,21 @@ class _Samples:
 
 
 def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) -> SiteAir:
-    """Return the fan load and air of units.
+    """Return the fan load and the air conditions of units.
 
-    ``columns``: SI arrays by table column name, shape (units,); ``power`` [W] and ``speed_rpm``:
-    nameplate power and speed, shape (units, samples); ``synchronous_rpm``: synchronous speed of the
-    failed motors [rpm], shape (units,). Raises InputError if an input is out of range.
+    Parameters
+    ----------
+    columns : dict
+        SI arrays by table column name, shape (units,).
+    power, speed_rpm : ndarray
+        Nameplate power [W] and speed [rpm], shape (units, samples).
+    synchronous_rpm
+        Synchronous speed of the failed motors [rpm], shape (units,).
+
+    Raises
+    ------
+    InputError
+        If an input is out of range.
     """
     read = _Samples(columns, power.shape[1], seed)
     deviates = read.deviates("fan load")
@@ -355,11 +401,12 @@ def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) ->
 
 
 def supply_voltages(columns: dict, plate_low, plate_high):
-    """Return the supply voltages of units as three arrays.
+    """Return the supply voltages of units and their source as three arrays.
 
-    The low, usual and high supply voltage [V], shape (units, 3); the lowest and highest voltage [V]
-    measured or on the nameplate, shape (units, 2); and the source: 0 from the nameplate, 1 from one
-    reading, 2 from a measured range.
+    The first array has the low, usual and high supply voltage [V], shape (units, 3). The second
+    array has the lowest and highest voltage [V] that was measured or is on the nameplate, shape
+    (units, 2). The third array has the source, which is 0 for the nameplate, 1 for a single
+    reading, and 2 for a measured range.
     """
     low, high = (columns[name] for name in ("line_voltage_low_v", "line_voltage_high_v"))
     low, high = np.fmin(low, high), np.fmax(low, high)

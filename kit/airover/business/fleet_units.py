@@ -1,10 +1,10 @@
-"""Table of units: its columns, the job of a row, and simple rules for each distinct value.
+"""Define the columns of a fleet table, convert rows to jobs, and evaluate the simple rules.
 
-A table has many rows but few distinct facts: each simple rule in `selection.rules` is applied once
-per distinct value, and each nameplate is read once, in the same way as for a job. The failed motor
-on the nameplate gets its own polynomials, so that the performance of each unit's old motor is known
-and a fleet excuses what a single job excuses. These polynomials have lower degrees than the
-catalog's, because there may be thousands of nameplates.
+A table has many rows but few distinct values. Each simple rule in `selection.rules` is therefore
+evaluated once per distinct value, and each nameplate is read once, in the same way as for a job.
+Polynomials are fitted for each failed motor, so that a new motor is not rejected for a weakness
+that the old motor had, as for a single job. These polynomials have lower degrees than those of the
+catalog motors, because there may be thousands of nameplates.
 """
 
 from typing import NamedTuple
@@ -40,10 +40,18 @@ LINE_VOLTAGE = ("line_voltage_low_v", "line_voltage_high_v")
 
 
 class NumberColumn(NamedTuple):
-    """A numeric column.
+    """Numeric column of a fleet table.
 
-    ``part`` and ``field``: its place in the job; ``unit``: unit of the numbers; ``kind``: quantity
-    type; ``scale``: SI value of one unit.
+    Attributes
+    ----------
+    part, field : str
+        Record and field of the job that the column fills.
+    unit : str
+        Unit of the numbers.
+    kind : str
+        Quantity type.
+    scale : float
+        Value of one unit in SI units.
     """
 
     part: str
@@ -134,7 +142,7 @@ REASONS = (*STOPS, *PLAIN)
 
 
 def job_of(row: dict) -> Job:
-    """Return the job of a ``row``: the same facts, amounts with their units. Raises InputError.
+    """Convert a ``row`` to a job, with units added to the amounts.
 
     >>> job_of({"unit": "1", "power_w": 250.0, "current_a": 1.9}).nameplate.power.text
     '250.0 W'
@@ -154,7 +162,7 @@ def job_of(row: dict) -> Job:
 
 
 class RuleCosts(NamedTuple):
-    """Costs of several rules for one set of values, as in screening.FactTables; shape (motors,)."""
+    """Costs of several rules for one set of values, shape (motors,), as in `FactTables`."""
 
     cost: np.ndarray
     unlike: np.ndarray
@@ -162,9 +170,12 @@ class RuleCosts(NamedTuple):
 
 
 class RuleTables:
-    """Tables of the rule costs of facts for the ``motors`` of a catalog; new facts add columns.
+    """Tables of the rule costs for the ``motors`` of a catalog, with a column for each value.
 
-    ``limits``: limits of the checks.
+    Parameters
+    ----------
+    limits : Limits, optional
+        Limits of the checks.
     """
 
     def __init__(self, motors, limits: Limits = USUAL_LIMITS):
@@ -173,22 +184,25 @@ class RuleTables:
         self._rows, self._places, self._tables = [], {}, None
 
     def forget(self) -> None:
-        """Clear the tables if they hold too many distinct values, to limit memory use."""
+        """Clear the tables if they contain too many distinct values, to limit memory use."""
         if len(self._rows) > MOST_VALUES:
             self._rows, self._places, self._tables = [], {}, None
 
     @property
     def tables(self) -> screening.FactTables:
-        """The tables, shape (motors, values); one motor's costs are contiguous in memory."""
+        """Tables of rule costs, shape (motors, values), contiguous in memory for each motor."""
         if self._tables is None or self._tables.cost.shape[1] != len(self._rows):
             columns = (np.stack(one, axis=1) for one in zip(*self._rows, strict=True))
             self._tables = screening.FactTables(*columns, self.always)
         return self._tables
 
     def place(self, number: int, values: tuple) -> int:
-        """Return the column index in ``tables`` of ``values``, for the rules of group ``number``.
+        """Return the column index of ``values`` in ``tables`` for the rules of group ``number``.
 
-        Raises InputError for a rejected value.
+        Raises
+        ------
+        InputError
+            If a value is rejected.
         """
         key = number, *values
         if key not in self._places:
@@ -200,15 +214,15 @@ class RuleTables:
         return self._places[key]
 
     def compared(self, job: Job) -> Comparison:
-        """Return a ``job`` compared with the motors, with the limits of these tables."""
+        """Return the Comparison of a ``job`` with the motors, with the limits of these tables."""
         return Comparison(job.model_copy(update={"limits": self.limits}), self.motors)
 
     def of_nameplate(self, at: Comparison) -> RuleCosts:
-        """Evaluate the rules on the failed motor's electrical data and body."""
+        """Evaluate the rules about the electrical data and the body of the failed motor."""
         return self.judged(at, OF_NAMEPLATE)
 
     def judged(self, at: Comparison, names) -> RuleCosts:
-        """Evaluate the rules with these ``names``."""
+        """Evaluate the rules with the given ``names``."""
         cost = np.zeros(len(self.motors), dtype=int)
         failing = np.zeros(len(self.motors), dtype=np.int64)
         for rule in RULES:
@@ -223,11 +237,20 @@ class RuleTables:
 
 
 class NameplateRead(NamedTuple):
-    """A nameplate as read.
+    """Data read from a nameplate.
 
-    ``power`` [W] and ``speed_rpm``: shape (samples,); ``voltage``: low and high [V]; ``failed``:
-    polynomials of the failed motor; ``old``: comparison of the catalog's motors with the failed
-    motor, shape (motors,) or one number.
+    ``power`` [W] and
+
+    Attributes
+    ----------
+    power, speed_rpm : ndarray
+        Nameplate power [W] and speed [rpm], shape (samples,).
+    voltage : tuple[float, float]
+        Lowest and highest nameplate voltage [V].
+    failed : Surfaces
+        Polynomials of the failed motor.
+    old : Old
+        Comparison of the catalog's motors with the failed motor, shape (motors,) or one number.
     """
 
     power: np.ndarray
@@ -238,14 +261,14 @@ class NameplateRead(NamedTuple):
 
 
 class Nameplates:
-    """Cache of nameplates as read, or the errors that reject them, by the values of NAMEPLATE."""
+    """Cache of nameplate data or errors, by the values of the columns in NAMEPLATE."""
 
     def __init__(self, facts: RuleTables):
         self.facts = facts
         self._known = {}
 
     def read(self, nameplates: list[tuple]) -> list[NameplateRead | InputError]:
-        """Return each of ``nameplates`` as read, or the error that rejects it."""
+        """Return the data of each of the ``nameplates``, or the error that rejects it."""
         if len(self._known) > MOST_NAMEPLATES:
             self._known.clear()  # keeps memory independent of the table size
         for values in nameplates:
@@ -303,20 +326,20 @@ class Nameplates:
 
 
 def together(nameplates: list[NameplateRead]) -> tuple[Surfaces, Old]:
-    """Return the failed motors of several ``nameplates``, concatenated."""
+    """Return the concatenated polynomials of the failed motors on several ``nameplates``."""
     parts = [one.failed for one in nameplates]
     old = Old(*(np.stack(one) for one in zip(*(one.old for one in nameplates), strict=True)))
     return joined(parts), old
 
 
 def _volts(low, high) -> str:
-    """Return one reading or a range as text; the two columns may be in either order."""
+    """Return one reading or a range as text, with the columns in either order."""
     given = sorted({float(volts) for volts in (low, high) if volts is not None})
     return "-".join(map(repr, given)) + " V" if given else ""
 
 
 def _checked(job: Job) -> Nameplate:
-    """Return the nameplate of a ``job``; raises InputError if it lacks the data for a fan load."""
+    """Return the nameplate of a ``job`` after checking that a fan load can be calculated."""
     check_scope(job)
     nameplate = completed(job)
     if nameplate.voltage is None:

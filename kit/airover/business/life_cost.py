@@ -1,14 +1,16 @@
-"""Life cost of each motor that fits: initial cost, energy and repairs as present value.
+"""Calculate the life cost of each motor that fits as the present value of all expenses.
 
-The amounts of a year are booked at its end, in today's money (price increases from inflation cancel
-out), and discounted at a real rate. Motors share the samples of all common inputs, so the
-difference between two motors is known better than either cost; half of the variance of a life is
-specific to the manufacturer (engineering judgment). A motor that moves more air than the old motor
-is credited with the compressor energy saved. The cost of second visits is probability times price.
-Failures from water, lightning or an unbalanced fan are not included.
+The expenses are the initial cost, energy and repairs. The amounts of a year are booked at the end
+of the year in today's money, without inflation, and discounted at a real rate. Motors share the
+samples of all common inputs, so the difference between two motors is less uncertain than the cost
+of either motor. Half of the variance of a life is specific to the manufacturer (engineering
+judgment). A motor that moves more air than the old motor is credited with the savings in compressor
+energy. The cost of second visits is their probability multiplied by their price. Failures from
+water, lightning or an unbalanced fan are not included.
 
-With 10,000 samples, the error is about 0.3 % in a mean and 0.5 % in a probability; the assumptions
-have a much larger effect. `recounted` applies other prices without simulating the year again.
+With 10,000 samples, the sampling error is about 0.3 % in a mean and 0.5 % in a probability. The
+assumptions have a much larger effect. The function `recounted` applies other prices without
+simulating the year again.
 """
 
 from dataclasses import dataclass, field
@@ -56,13 +58,27 @@ BELLY_BAND = ("frame", "mounting")  # adaptations that require a belly band
 
 @dataclass(frozen=True)
 class Plan:
-    """Inputs of the cost; the first axis is the motors, the last axis the samples.
+    """Inputs of the cost calculation, with motors on the first axis and samples on the last axis.
 
-    ``horizon``: years counted; ``inputs``: samples by CostBasis name, shape (samples,); ``price``,
-    ``extra_hours`` [h] and ``bands`` (belly bands, 0 or 1): for the installation, shape (motors,);
-    ``open_share``: probability of a second visit, shape (motors,); ``warranty``: term [years],
-    shape (motors,); ``energy`` and ``air`` [kWh per year]: shape (motors, samples); ``life``:
-    median lives [years], shape (motors, parts, samples); ``seed``: seed of the repairs.
+    Attributes
+    ----------
+    horizon : int
+        Number of years in the calculation.
+    inputs : dict[str, ndarray]
+        Samples by CostBasis name, shape (samples,).
+    price, extra_hours, bands : ndarray
+        Price, extra labor [h] and number of belly bands (0 or 1) for the installation, shape
+        (motors,).
+    open_share : ndarray
+        Probability of a second visit, shape (motors,).
+    warranty : ndarray
+        Term [years], shape (motors,).
+    energy, air : ndarray
+        Motor energy and extra compressor energy [kWh per year], shape (motors, samples).
+    life : ndarray
+        Median lives [years], shape (motors, parts, samples).
+    seed : int
+        Random seed of the repairs.
     """
 
     horizon: int
@@ -79,11 +95,18 @@ class Plan:
 
 
 class Spent(NamedTuple):
-    """Present values by purpose.
+    """Present values of the expenses by purpose.
 
-    ``parts``: amounts by purpose, shape (motors, samples); ``today``: amount paid at once, shape
-    (motors, samples); ``flows``: amounts when due, shape (motors, years + 1, samples); ``repairs``:
-    the repairs counted.
+    Attributes
+    ----------
+    parts : dict[str, ndarray]
+        Amounts by purpose, shape (motors, samples).
+    today : ndarray
+        Amount paid at once, shape (motors, samples).
+    flows : ndarray
+        Amounts by year in which they are due, shape (motors, years + 1, samples).
+    repairs : Repairs
+        Repairs in each year.
     """
 
     parts: dict[str, np.ndarray]
@@ -99,12 +122,26 @@ class Spent(NamedTuple):
 
 @dataclass(frozen=True)
 class LifeCost:
-    """Life cost of one motor; present values in ``currency``, shape (samples,) unless stated.
+    """Life cost of one motor, with present values of shape (samples,) unless stated otherwise.
 
-    ``candidate``: the motor on the job; ``parts``: amounts by purpose; ``today``: amount paid at
-    once; ``flows``: amounts when due, shape (years + 1, samples); ``failures``: mean number of
-    failures by part; ``untroubled``: fraction of the samples without a failure; ``cover``: warranty
-    term [months]; ``yearly``: the simulated year.
+    Attributes
+    ----------
+    candidate : Candidate
+        Motor with its checks for the job.
+    parts : dict[str, ndarray]
+        Amounts by purpose.
+    today : ndarray
+        Amount paid at once.
+    flows : ndarray
+        Amounts by year in which they are due, shape (years + 1, samples).
+    failures : dict[str, float]
+        Mean number of failures by part.
+    untroubled : float
+        Fraction of the samples that have no failure.
+    cover : float
+        Warranty term [months].
+    yearly : Yearly
+        Simulated year of the motor.
     """
 
     candidate: Candidate
@@ -137,7 +174,7 @@ class LifeCost:
 
     @property
     def error(self) -> float:
-        """Standard error of the mean from the number of samples only."""
+        """Standard error of the mean from the finite number of samples."""
         return float(self.total.std() / np.sqrt(self.total.size))
 
     @property
@@ -148,11 +185,24 @@ class LifeCost:
 
 @dataclass(frozen=True)
 class LifeCosts:
-    """Costs of the motors that fit over ``horizon`` years, lowest expected cost first.
+    """Life costs of the motors that fit over ``horizon`` years, lowest expected cost first.
 
-    ``costs``: the costs; ``basis``: the completed cost basis; ``inputs``: each input with its
-    origin; ``unpriced``: names of motors without a price; ``recommended``: name of the motor that
-    the answer lists first; ``season``: the simulated year; ``plan``: inputs of the cost.
+    Attributes
+    ----------
+    costs : tuple[LifeCost, ...]
+        Life costs of the motors.
+    basis : CostBasis
+        Completed cost basis.
+    inputs : tuple[Input, ...]
+        Each input with its source.
+    unpriced : tuple[str, ...]
+        Names of the motors without a price.
+    recommended : str
+        Name of the motor that the answer lists first.
+    season : Season
+        Example year that was simulated.
+    plan : Plan
+        Inputs of the cost calculation.
     """
 
     costs: tuple[LifeCost, ...]
@@ -177,12 +227,20 @@ def life_cost(
     answered: Answer, basis: CostBasis | None = None, season: Season | None = None,
     samples: int = SAMPLES, seed: int = 0,
 ) -> LifeCosts:  # fmt: skip
-    """Return the life cost of every motor that fits an answered job, with or without adaptation.
+    """Return the life cost of every motor that fits a job, with or without modifications.
 
-    ``basis``: cost inputs, by default from the job, with empty fields assumed; ``season``: by
-    default the example year with the job's design temperature. Raises InputError if no priced motor
-    fits, if the currency differs from the catalog's currency, or if an amount of money cannot be
-    assumed in that currency.
+    Parameters
+    ----------
+    basis : CostBasis or None, optional
+        Cost inputs, by default from the job, with empty fields assumed.
+    season : Season or None, optional
+        Year to simulate, by default the example year with the design temperature of the job.
+
+    Raises
+    ------
+    InputError
+        If no priced motor fits, if the currency differs from the catalog's currency, or if an
+        amount of money cannot be assumed in that currency.
     """
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
@@ -205,8 +263,13 @@ def life_cost(
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
     """Return the costs of ``costed`` with another ``basis`` and the same simulated year.
 
-    Does not simulate the motors again. Raises InputError if the currency differs from the catalog's
-    currency, or if an amount of money cannot be assumed in that currency.
+    The motors are not simulated again.
+
+    Raises
+    ------
+    InputError
+        If the currency differs from the catalog's currency, or if an amount of money cannot be
+        assumed in that currency.
     """
     whole = completed(basis, costed.currency)
     candidates = [cost.candidate for cost in costed.costs]
@@ -219,8 +282,14 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
 def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCosts:
     """Return the life costs of ``candidates``.
 
-    ``bases``: cost basis as entered and as completed; ``drawn``: number of samples and seed;
-    ``names``: name of the recommended motor and names of the motors without a price.
+    Parameters
+    ----------
+    bases
+        Cost basis as entered and as completed.
+    drawn
+        Number of samples and seed.
+    names
+        Name of the recommended motor and names of the motors without a price.
     """
     basis, whole = bases
     recommended, unpriced = names
@@ -242,26 +311,29 @@ def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCost
 
 
 def job_season(job: Job) -> Season:
-    """Return the example year (invented), with the job's outdoor temperature on the design day."""
+    """Return the invented example year with the job's outdoor temperature on the design day."""
     outdoor = job.site.outdoor_temperature
     return Season.of(example_year(), None if outdoor is None else outdoor.mid)
 
 
 def cheaper(one: LifeCost, other: LifeCost) -> float:
-    """Return the probability that ``one`` costs less than ``other``, compared sample by sample."""
+    """Return the probability that ``one`` costs less than ``other``, from paired samples."""
     return float(np.mean(one.total < other.total) + np.mean(one.total == other.total) / 2)
 
 
 def difference(one: LifeCost, other: LifeCost) -> Band:
-    """Return the cost of ``one`` minus the cost of ``other``, sample by sample, as a Band."""
+    """Return the cost of ``one`` minus the cost of ``other`` from paired samples as a Band."""
     return Band.of(one.total - other.total)
 
 
 def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
     """Return the present values of a ``plan`` by purpose.
 
-    ``repaired``: repairs of a plan with the same lives, horizon, warranties and seed, since prices
-    do not change them; None to calculate the repairs.
+    Parameters
+    ----------
+    repaired : Repairs or None, optional
+        Repairs of a plan with the same lives, horizon, warranties and seed, or None to calculate
+        the repairs. Prices do not affect the repairs.
     """
     given, done = plan.inputs, repaired
     if done is None:
@@ -288,7 +360,7 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
 
 
 def _installation(plan: Plan) -> dict[str, np.ndarray]:
-    """Return the amounts paid at once by purpose, shape (motors, samples)."""
+    """Return the amounts paid at installation by purpose, shape (motors, samples)."""
     given, ones = plan.inputs, np.ones_like(plan.energy)
     hours = given["labour_hours"] + plan.extra_hours[:, None]
     visits = 1 + plan.open_share[:, None]
@@ -301,7 +373,7 @@ def _installation(plan: Plan) -> dict[str, np.ndarray]:
 
 
 def chosen(plan: Plan, places) -> Plan:
-    """Return the ``plan`` of the motors at the indices ``places``, in that order."""
+    """Return the ``plan`` for the motors at the indices ``places``, in the same order."""
     names = ("price", "extra_hours", "bands", "open_share", "warranty", "energy", "air", "life")
     taken = {name: getattr(plan, name)[list(places)] for name in names}
     return Plan(horizon=plan.horizon, inputs=plan.inputs, seed=plan.seed, **taken)
@@ -339,8 +411,8 @@ def _drawn(basis: CostBasis, rng, samples) -> dict[str, np.ndarray]:
 def _drawn_lives(motors, years, shared, seed):
     """Return sampled lives [years], shape (motors, parts, samples).
 
-    Motors share the deviates of the aging laws, but not the manufacturer's part of the variance.
-    Lives that are assumed share no deviates.
+    Motors share the deviates of the aging laws, but not the part of the variance that is specific
+    to the manufacturer. Assumed lives do not share deviates.
     """
     deviates = []
     for motor, year in zip(motors, years, strict=True):
@@ -356,8 +428,12 @@ def _drawn_lives(motors, years, shared, seed):
 def lives(bands, deviates):
     """Return lives [years], shape (motors, parts, samples).
 
-    ``bands``: one dict of bands by part for each motor; ``deviates``: standard normal deviates in
-    the same layout, each of shape (samples,).
+    Parameters
+    ----------
+    bands
+        Dicts of bands by part, one for each motor.
+    deviates
+        Standard normal deviates in the same layout as ``bands``, each with shape (samples,).
     """
     pairs = zip(bands, deviates, strict=True)
     drawn = [[life_at(band[part], z[part]) for part in PARTS] for band, z in pairs]

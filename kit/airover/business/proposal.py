@@ -1,9 +1,9 @@
-"""Content of a proposal as data: motors offered, price today, reason, life and warranty.
+"""Provide the motors, price, reason, life and warranty in a proposal.
 
 One or two alternatives are offered in addition to the recommended motor. The limits of the price
-items are added, so the range of the total is slightly too wide. Sentences are messages;
-`airover.reports.proposal` writes them for a customer, who reads expected values and only one range,
-the price range.
+items are added, so the range of the total price is slightly too wide. Sentences are messages that
+`airover.reports.proposal` formats for a customer. The customer sees expected values and only one
+range, the price range.
 """
 
 import datetime
@@ -43,9 +43,14 @@ COARSE_YEARS, LONGEST_YEARS = 10, 20
 
 @dataclass(frozen=True)
 class OfferedMotor:
-    """A motor offered under a ``letter``.
+    """Motor that is offered under a ``letter``.
 
-    ``cost``: its life cost, None if the motor has no price; ``why``: names of its advantages.
+    Attributes
+    ----------
+    cost : LifeCost or None
+        Life cost of the motor, or None if it has no price.
+    why : tuple[str, ...]
+        Names of the advantages of the motor.
     """
 
     letter: str
@@ -63,17 +68,21 @@ class OfferedMotor:
 
     @property
     def limit(self) -> float | None:
-        """Maximum average winding temperature [degC] of the motor's class, None if not known."""
+        """Winding temperature limit [degC] of the insulation class, or None if unknown."""
         insulating = self.motor.insulation_class
         return None if insulating is None else winding_limit(insulating)
 
 
 @dataclass(frozen=True)
 class Price:
-    """Price paid at once.
+    """Price of the installation.
 
-    ``lines``: Band of money by item name, a firm price if its limits are equal; ``hours``: labor
-    [h], including the time to adapt this motor, None without labor.
+    Attributes
+    ----------
+    lines : dict[str, Band]
+        Band of money by item name. The price is firm if the limits are equal.
+    hours : Band or None
+        Labor, including the time to adapt the motor, or None without labor [h].
     """
 
     lines: dict[str, Band]
@@ -82,7 +91,7 @@ class Price:
 
     @property
     def total(self) -> Band:
-        """Total price; the limits are added, so the customer pays no more than the upper limit."""
+        """Total price, calculated by adding the limits of the items."""
         return _sum(*self.lines.values())
 
     @property
@@ -92,9 +101,12 @@ class Price:
 
 @dataclass(frozen=True)
 class Offer:
-    """All data of a proposal; the recommended motor is the first of ``options``.
+    """Data of a proposal, with the recommended motor as the first of the ``options``.
 
-    ``invented_motors``: True if the catalog is the invented catalog that comes with the kit.
+    Attributes
+    ----------
+    invented_motors : bool
+        True if the catalog is the invented catalog that comes with the kit.
     """
 
     found: Answer
@@ -116,7 +128,10 @@ class Offer:
     def price(self) -> Price | None:
         """Return the price of the first option.
 
-        Raises InputError if its currency is not the company's currency.
+        Raises
+        ------
+        InputError
+            If its currency is not the company's currency.
         """
         found = price(self.first, self.costs)
         if found is not None and found.currency != self.company.currency:
@@ -127,7 +142,7 @@ class Offer:
 
     @property
     def invented(self) -> tuple[Message, ...]:
-        """Names of the invented items; empty in a real proposal."""
+        """Names of the invented items, or empty for a real proposal."""
         marked = {
             "job": self.found.job.invented,
             "company": self.company.invented,
@@ -137,7 +152,7 @@ class Offer:
 
     @property
     def cause(self) -> Message:
-        """Cause recorded by the technician, otherwise the most likely cause by the findings."""
+        """Cause recorded by the technician, or otherwise the most likely cause."""
         job = self.found.job
         if job.finding.why:
             return Message("finding.why", why=job.finding.why)
@@ -152,9 +167,9 @@ class Offer:
 
     @property
     def known(self) -> dict[str, list[Input]]:
-        """Inputs by origin.
+        """Inputs by source.
 
-        Assumed inputs are included only if the customer may know them better, as single values.
+        Assumed inputs are single values and are included only if the customer may know them better.
         """
         groups: dict[str, list[Input]] = {}
         assumed_costs = () if self.costs is None else self.costs.assumed
@@ -168,11 +183,15 @@ class Offer:
 
 
 def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) -> list[OfferedMotor]:
-    """Return two or three motors if available, the recommended motor first.
+    """Return the two or three motors to offer, with the recommended motor first.
 
     The recommended motor is the motor named ``motor``, by default the first of ``found``, as in the
-    answer and the work order; the other motors have the life-cost roles. Raises InputError if no
-    motor fits, or if no fitting motor has that name.
+    answer and the work order. The other motors are those with a role in the life-cost comparison.
+
+    Raises
+    ------
+    InputError
+        If no motor fits, or if no fitting motor has that name.
     """
     if not found.fitting:
         given = Message("offer.refused.none_fits", count=len(found.candidates))
@@ -192,9 +211,9 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
 
 
 def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
-    """Return the price of an option today; None for a motor without a price.
+    """Return today's price of an option, or None for a motor without a price.
 
-    An amount entered in the job is firm; a range or an assumption is an estimate.
+    An amount entered in the job is a firm price. A range or an assumed amount is an estimate.
     """
     if option.cost is None:
         known = option.motor.price
@@ -205,19 +224,19 @@ def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
 
 
 def shown_checks(checks) -> list[Check]:
-    """Return the checks to list in a table: all except the checks on motor life."""
+    """Return the checks to list in a table, which exclude the checks of motor life."""
     return [check for check in checks if check.name not in _OF_LIFE]
 
 
 def open_checks(checks) -> list[Check]:
-    """Return the checks that require a modification, then the checks with missing information."""
+    """Return the checks that require a modification and the checks with missing information."""
     return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]
 
 
 def fit(offered: list[OfferedMotor]) -> list[Message]:
-    """Return messages on the first motor's fit, amps and winding temperature.
+    """Return messages about the fit, amps and winding temperature of the first motor.
 
-    A cooler motor is mentioned if it may be needed.
+    A cooler motor is mentioned if one may be needed.
     """
     first, case = offered[0], offered[0].case
     amps = {"amps": Estimate(case.current.mid, "current"),
@@ -238,7 +257,7 @@ def fit(offered: list[OfferedMotor]) -> list[Message]:
 
 
 def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
-    """Return the expected costs of the first motor and of the best other motor, if priced."""
+    """Return the expected costs of the first motor and the best other motor, if available."""
     own = first.cost
     if own is None:
         return None
@@ -264,9 +283,9 @@ def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
 
 
 def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date) -> list[Message]:
-    """Return the manufacturer's terms and the date the warranty ends if installed ``today``.
+    """Return the warranty terms and the end of the warranty for an installation ``today``.
 
-    If the job has an installation date, that date is used instead of ``today``.
+    The installation date of the job, if known, is used instead of ``today``.
     """
     key, known = "installed", dates.installed
     if known is None:
@@ -282,7 +301,7 @@ def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date) -> list[Me
 
 
 def _expected(value):
-    """Return the median of a range, since a customer reads a single value."""
+    """Return the median of a range to show a customer a single value."""
     match value:
         case Quantity(Band() | Amount() as known, kind) | Estimate(
             Band() | Amount() as known, kind
@@ -294,7 +313,7 @@ def _expected(value):
 
 
 def _by_cost(costs: LifeCosts):
-    """Return the life-cost roles of the motors offered, and the motors in life-cost order."""
+    """Return the life-cost roles of the offered motors and the motors in life-cost order."""
     found = choices(costs)
     offered, luck = found.options, () if found.decides else (LEAST,)  # see cost_options.decides
     roles = {
@@ -304,7 +323,7 @@ def _by_cost(costs: LifeCosts):
 
 
 def _why(option: OfferedMotor, among: list[OfferedMotor], roles) -> tuple[str, ...]:
-    """Return the life-cost roles of ``option``, and the criteria in which it alone is best."""
+    """Return the life-cost roles of ``option`` and the criteria in which only it is best."""
     measures = {COOLEST: _heat, COVERED: _warranty}
     if not roles:
         measures[CHEAPEST] = _price
@@ -323,9 +342,9 @@ def _price(one: OfferedMotor) -> float | None:
 
 
 def _heat(one: OfferedMotor) -> float | None:
-    """Return the winding temperature above its limit in steps of 2 K.
+    """Return the winding temperature above its limit, rounded to steps of 2 K.
 
-    Smaller differences do not count.
+    Smaller differences are ignored.
     """
     return None if one.limit is None else round((one.case.winding.mid - one.limit) / 2)
 
@@ -357,7 +376,7 @@ def _band(amount) -> Band:
 
 
 def _sum(*bands: Band) -> Band:
-    """Return the sum of bands, limit by limit."""
+    """Return the sum of bands by adding their limits."""
     return Band(*(sum(ends) for ends in zip(*bands, strict=True)))
 
 
@@ -368,7 +387,7 @@ def _years(option: OfferedMotor, horizon: int) -> list[Message]:
 
 
 def _span(years: float) -> Message:
-    """Return a life as rounded years for display, no longer than can be promised."""
+    """Format a life in rounded years for display, up to the longest life that is promised."""
     if years > LONGEST_YEARS:
         return Message("life.more", years=LONGEST_YEARS)
     whole = 5 * round(years / 5) if years > COARSE_YEARS else round(years)
@@ -377,7 +396,7 @@ def _span(years: float) -> Message:
 
 
 def _repairs(cost: LifeCost, horizon: int) -> Message:
-    """Return a message on the expected repairs within the horizon."""
+    """Return a message about the expected repairs within the horizon."""
     most = max(cost.failures, key=cost.failures.get)
     count = round(sum(cost.failures.values()))
     key = "repairs_none" if count < 1 else "repairs_one" if count == 1 else "repairs"
@@ -410,7 +429,7 @@ def _rule(found: Cover) -> Iterator[Message]:
 
 
 def _ending(found: Cover, when: Message) -> Iterator[Message]:
-    """Return messages on the date the warranty coverage ends, if known."""
+    """Return messages about the end date of the warranty coverage, if known."""
     first, last = found.last.first, found.last.last
     if first is None and last is None:
         yield Message("warranty.open")

@@ -1,22 +1,22 @@
-"""Stock study: matching, plan, cost curve, next motors, counter stock and a call-by-call replay.
+"""Plan truck and counter stock from a call history, and replay the calls to confirm the plan.
 
-`study` makes one thorough plan. `Live` makes plans repeatedly for other budgets or another truck
-from one history of calls that is matched once (`Ground`). It uses fewer calls and a gap of 1 %, so
-a plan takes a second or two. Results are stored for reuse. In a short history the frequencies of
-the needs are uncertain, so these calls are sampled with 20 samples of all rates.
+The function `study` makes one thorough plan. The class `Live` makes repeated plans for other
+budgets or another truck from one call history, which is matched once (`Ground`). It uses fewer
+calls and a gap of 1 %, so a plan takes one to two seconds, and it stores the results for reuse. The
+frequencies of the needs are uncertain in a short history, so these calls are sampled with 20
+samples of all rates.
 
-A season is replayed day by day. A truck that carries a suitable motor, its capacitor and, if
-needed, a belly band fixes the call at the first visit. If it carries several suitable motors, it
-uses the motor that covers the fewest needs, which saves versatile motors; it does not know later
-calls. Every ``terms.days`` days the counter restocks the trucks one by one, as far as its stock
-lasts. The counter reorders each unit it issues, and orders arrive after the lead time. If a call is
-not fixed at the first visit, the counter supplies the motor, or else the supplier ships it. Calls
-go to trucks at random, every day is a working day, and the sample of each call becomes known at the
-unit.
+The replay simulates a season day by day. A truck that carries a suitable motor, its capacitor and,
+if needed, a belly band fixes the call at the first visit. If it carries several suitable motors, it
+uses the motor that covers the fewest needs, which saves versatile motors. Later calls are unknown
+to the truck. Every ``terms.days`` days, the counter restocks the trucks one by one until its stock
+runs out. The counter reorders each unit it issues, and orders arrive after the lead time. If a call
+is not fixed at the first visit, the counter supplies the motor if it is in stock; otherwise the
+supplier ships it. Calls are assigned to trucks at random, every day is a working day, and missing
+facts become known at the unit.
 
-Not included: needs that never occur in the history, a trend, seasons within a plan (one truck load
-for the whole year), travel, several trucks at one call, trucks that differ, returns, and the cost
-of a second visit.
+The model does not include needs that never occur in the history, trends, seasonal loads, travel,
+several trucks at one call, different trucks, returns, or the cost of a second visit.
 """
 
 from dataclasses import dataclass, replace
@@ -57,17 +57,25 @@ CURVE_SECONDS = 5.0  # s, for each plan of a curve
 PLANNED, TRIED = 400, 1500  # sampled calls
 RATES = 20  # samples of the frequency of each need, for that many calls
 GAP = 1e-2  # fraction of the calls fixed: gap at which HiGHS may stop, below forecast error
-SECONDS = 10.0  # s, for one plan; the gap is reached long before
+SECONDS = 10.0  # s, maximum for one plan
 AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # fractions of the maximum budget on a curve
 KEPT = 60  # plans kept
 REPEATS = 40
 
 
 class Arrivals(NamedTuple):
-    """Calls of a season in chronological order.
+    """Service calls of a season in chronological order.
 
-    ``day``: day from 0; ``truck``: truck number; ``need``: index of the need; ``sample``: index of
-    its sample.
+    Attributes
+    ----------
+    day : ndarray
+        Day of each call, counted from 0.
+    truck : ndarray
+        Truck number of each call.
+    need : ndarray
+        Index of the need of each call.
+    sample : ndarray
+        Sample of the missing facts for each call.
     """
 
     day: np.ndarray
@@ -77,13 +85,24 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """Results of a season's calls: five fractions that sum to 1, and the counter's service.
+    """Results of the calls of a season, as five fractions that sum to 1, and the counter service.
 
-    ``first``: fixed at the first visit; ``short``: a fitting motor is part of the truck load, but
-    the motor or its parts were used up; ``counter``: no fitting motor is carried, the counter had
-    one for a second visit; ``ordered``: no fitting motor is carried or in stock, it is ordered from
-    the supplier; ``none``: no catalog motor fits; ``refilled``: fraction of the units needed to
-    restock the trucks that the counter had in stock.
+    Attributes
+    ----------
+    first : float
+        Fraction of the calls fixed at the first visit.
+    short : float
+        Fraction for which the truck load includes a fitting motor, but the motor or its parts were
+        used up.
+    counter : float
+        Fraction for which the truck carries no fitting motor, but the counter has one for a second
+        visit.
+    ordered : float
+        Fraction for which no fitting motor is in stock, so it is ordered from the supplier.
+    none : float
+        Fraction for which no catalog motor fits.
+    refilled : float
+        Fraction of the units needed for restocking that the counter had in stock.
     """
 
     first: float
@@ -95,9 +114,10 @@ class SeasonEnds(NamedTuple):
 
 
 def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int = 365) -> Arrivals:
-    """Return a season like the history.
+    """Return a random season with the statistics of the history.
 
-    Calls per interval have the variance of the history; needs follow sampled rates.
+    The number of calls per interval has the variance of the history, and the needs follow sampled
+    rates.
     """
     law = calls_in_a_load(calls, terms)
     stretches = int(np.ceil(days / terms.days))
@@ -112,7 +132,7 @@ def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int 
 
 
 def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arrivals:
-    """Return the actual calls with their days and needs; trucks and samples are random."""
+    """Return the actual calls with their days and needs, but random trucks and samples."""
     order = np.argsort(calls.days, kind="stable")
     day = (calls.days[order] - calls.days.min()).astype(int)
     truck = rng.integers(terms.trucks, size=len(day))
@@ -125,7 +145,10 @@ def run(
 ):
     """Replay one season and return its SeasonEnds.
 
-    Raises InputError for a season without calls.
+    Raises
+    ------
+    InputError
+        If the season has no calls.
     """
     if not len(arrivals.day):
         raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
@@ -147,12 +170,20 @@ def run(
 
 
 class Confirmed(NamedTuple):
-    """A plan's forecast compared with a replay, as bands of the fraction fixed at the first visit.
+    """Forecast and replay of a plan, as bands of the fraction fixed at the first visit.
 
-    ``planned``: the program's own fraction; ``forecast``: fraction in seasons sampled from the
-    history; ``replayed``: fraction in the held-out season; ``forecasts`` and ``replays``: every
-    SeasonEnds; ``unseen``: fraction of the held-out calls with a need that never occurs in the
-    history.
+    Attributes
+    ----------
+    planned : float
+        Fraction of the optimization, a Band.
+    forecast : Band
+        Fraction in seasons that are sampled from the history.
+    replayed : Band
+        Fraction in the held-out season.
+    forecasts, replays : tuple[SeasonEnds, ...]
+        Results of all seasons.
+    unseen : float
+        Fraction of the held-out calls whose need never occurs in the history.
     """
 
     planned: float
@@ -169,7 +200,7 @@ def confirm(
 ) -> Confirmed:  # fmt: skip
     """Compare seasons sampled from ``history`` with ``repeats`` replays of the ``held_out`` calls.
 
-    The TruckPlan and counter stock must be based on ``history`` only. The same ``seed`` gives the
+    The truck plan and counter stock must be based on ``history`` only. The same ``seed`` gives the
     same result.
     """
     rng = np.random.default_rng([seed, 4])
@@ -185,9 +216,12 @@ def confirm(
 
 
 def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
-    """Split the calls into history and held-out calls; the last ``days`` [days] are held out.
+    """Split the calls into history and held-out calls of the last ``days`` [days].
 
-    Raises InputError if the calls cover less than twice as many days.
+    Raises
+    ------
+    InputError
+        If the calls cover less than twice this number of days.
     """
     last = calls.days.max() - np.timedelta64(days, "D")
     if calls.days.min() > last - np.timedelta64(days, "D"):
@@ -198,7 +232,7 @@ def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
 
 
 class _Stock:
-    """Units on the trucks, at the counter and on order while a season runs."""
+    """Units on the trucks, at the counter and on order during a season."""
 
     def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
         self.goods, self.terms = planned.goods, terms
@@ -209,12 +243,12 @@ class _Stock:
         self.wanted = self.had = 0
 
     def receive(self, day: float) -> None:
-        """Put the units that arrived by ``day`` on the shelf."""
+        """Add the units that arrived by ``day`` to the shelf."""
         while self.coming and self.coming[0][0] <= day:
             self.counter += self.coming.pop(0)[1]
 
     def refill(self, day: float) -> None:
-        """Restock the trucks one by one, and reorder the units that leave the counter."""
+        """Restock the trucks one by one and reorder the units issued by the counter."""
         for truck in self.trucks:
             short = self.full - truck
             given = np.minimum(short, self.counter)
@@ -228,7 +262,7 @@ class _Stock:
         self.coming.append((day + self.terms.lead_days, units))
 
     def use(self, have: np.ndarray, fits, banded, rank) -> np.ndarray | None:
-        """Return the units of ``have`` used by a call, or None.
+        """Return the units from ``have`` that a call uses, or None.
 
         The call uses the first suitable motor by ``rank``.
         """
@@ -239,7 +273,7 @@ class _Stock:
 
 
 def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
-    """Return one motor with its capacitor and, if needed, a belly band."""
+    """Return one motor with its capacitor and, if necessary, a belly band."""
     units = np.zeros(len(goods.price), int)
     units[[motor, goods.motors + goods.capacitor[motor]]] = 1
     units[-1] = banded[motor]
@@ -265,10 +299,16 @@ def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
 
 @dataclass(frozen=True)
 class StockStudy:
-    """Results for one history of calls.
+    """Results for one call history.
 
-    ``plans``: plans of the curve; ``single``: the same plans with single-rating motors only;
-    ``confirmed``: comparison of the plan with a held-out season.
+    Attributes
+    ----------
+    plans : tuple[TruckPlan, ...]
+        Plans for the budgets of the curve.
+    single : tuple[TruckPlan, ...]
+        Plans for the same budgets with single-rating motors only.
+    confirmed : Confirmed
+        Comparison of the plan with the held-out season.
     """
 
     calls: Calls
@@ -310,7 +350,7 @@ class StockStudy:
         return (*motors, *sizes, Message("stock.item.band"))
 
     def load_list(self) -> list[dict]:
-        """Rows of the items on the truck and on the counter shelf."""
+        """Table rows of the items on the truck and at the counter."""
         kept = np.flatnonzero((self.plan.units > 0) | (self.counter.level > 0))
         return [self._line(at) for at in kept]
 
@@ -329,7 +369,7 @@ class StockStudy:
 
 @dataclass(frozen=True)
 class Ground:
-    """Calls with the motors that fit, for any Terms; the last year of the calls is ``held_out``."""
+    """Calls with the motors that fit, for any Terms. The last year is ``held_out``."""
 
     calls: Calls
     history: Calls
@@ -338,9 +378,12 @@ class Ground:
 
     @classmethod
     def found(cls, calls: Calls, motors, seed: int = 0):
-        """Match ``calls`` with ``motors`` in steps: a generator that returns the Ground.
+        """Match ``calls`` with ``motors`` in steps, as a generator that returns a Ground object.
 
-        Raises InputError if the calls cover less than two years.
+        Raises
+        ------
+        InputError
+            If the calls cover less than two years.
         """
         history, held_out = split(calls)
         matched = yield from matching(calls.needs, motors, calls.counts, seed=seed)
@@ -350,9 +393,13 @@ class Ground:
 def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPEATS) -> StockStudy:
     """Plan a stock of ``motors`` for ``calls`` under ``terms``.
 
-    The last year of calls is held out: plans are based on the earlier calls and replayed on the
-    last year. The same ``seed`` gives the same result. Raises InputError if the calls cover less
-    than two years, or if no motor fits any call.
+    The last year of calls is held out. Plans are based on the earlier calls and replayed on the
+    last year. The same ``seed`` gives the same result.
+
+    Raises
+    ------
+    InputError
+        If the calls cover less than two years, or if no motor fits any call.
     """
     ground = finished(Ground.found(calls, motors, seed))
     history, matched = ground.history, ground.matched
@@ -387,23 +434,27 @@ def of_one_rating(matched: Matched, goods: Goods) -> np.ndarray:
 
 
 def mean_ends(outcomes) -> dict[str, float]:
-    """Return the mean results of the calls of several seasons, by SeasonEnds field."""
+    """Return the mean results of several seasons by SeasonEnds field."""
     means = np.mean(outcomes, axis=0)
     return {name: round(float(x), 4) for name, x in zip(outcomes[0]._fields, means, strict=True)}
 
 
 @dataclass(frozen=True)
 class Live:
-    """Plans based on ``ground`` for any Terms; the same terms and ``seed`` give the same plan."""
+    """Stock plans based on ``ground``, reproducible for the same Terms and ``seed``."""
 
     ground: Ground
     seed: int = 0
 
     def planning(self, terms: Terms):
-        """Plan under ``terms`` with counter stock and replay, in steps.
+        """Calculate the plan under ``terms``, the counter stock and the replay in steps.
 
-        A generator that returns a StockStudy without a curve. Raises InputError if no motor fits
-        any call.
+        This is a generator that returns a StockStudy without a curve.
+
+        Raises
+        ------
+        InputError
+            If no motor fits any call.
         """
         yield Progress(Message("stock.step.plan"), 0, 3)
         goods = goods_of(self.ground.matched, terms)
@@ -420,7 +471,7 @@ class Live:
         )  # fmt: skip
 
     def curving(self, found: StockStudy, most: float):
-        """Add the curve up to a budget of ``most`` to a study, in steps, as in ``planning``."""
+        """Add the curve up to a budget of ``most`` to a study in steps, as in ``planning``."""
         goods, curves, count = found.goods, [], len(AMOUNTS)
         for kind, single in enumerate((False, True)):
             plans = []
@@ -439,7 +490,7 @@ class Live:
         return (replace(terms, budget=budget), single) in self._kept
 
     def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):
-        """Return the plan for ``budget``, evaluated on other calls; calculated once."""
+        """Return the plan for ``budget``, evaluated on other calls and stored for reuse."""
         key = replace(terms, budget=budget), single
         if key not in self._kept:
             loads, tried = self._sampled(terms, goods)
@@ -451,7 +502,7 @@ class Live:
         return self._kept[key]
 
     def _sampled(self, terms: Terms, goods: Goods):
-        """Return the calls used to make a plan and the calls used to evaluate it."""
+        """Return the calls for making a plan and the calls for evaluating it."""
         given = self.ground.history, self.ground.matched, goods, terms
         return (
             sampled_loads(*given, self.seed, PLANNED, RATES),
@@ -463,7 +514,7 @@ class Live:
 
 
 def usual_money(motors) -> float:
-    """Return the maximum budget of a curve: about twice the price of 25 median ``motors``.
+    """Return the maximum budget of a curve, about twice the price of 25 median ``motors``.
 
     Returns 0 if no motor has a price.
     """

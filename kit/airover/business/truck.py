@@ -1,8 +1,8 @@
-"""Truck load: motors, capacitors and belly bands within a budget and a volume.
+"""Optimize a truck load of motors, capacitors and belly bands for a budget and a volume.
 
-The load is the solution of a mixed-integer program, solved by HiGHS, over sampled loads of calls.
-In one load, each unit on the truck serves one call, so substitution, quantity and shared capacitors
-are in one program::
+The load is the solution of a mixed-integer program over sampled loads of calls, solved by HiGHS.
+Each unit on the truck serves one call of a load, so a single program includes substitution,
+quantities and shared capacitors::
 
     most   sum of y[call, motor]                           calls fixed at the first visit
     with   sum over motors of y[call, .] <= 1
@@ -10,18 +10,19 @@ are in one program::
            the same for the capacitors of one size, and for belly bands
            prices . x <= budget, volumes . x <= space      x whole
 
-For a whole-number x, y may be fractional: units and their capacitors are nested, so the y are flows
-and their sum is correct; if belly bands run short, the sum may be high by a fraction of a call per
-load. The program knows the later calls of a load and is fitted to the sampled calls, so its
-fraction of calls fixed is several percentage points too high. Use the fractions of other calls
-(``TruckPlan.fresh``) and of `replay`.
+If x is an integer, y may be fractional. Units and their capacitors are nested, so y represents
+flows with the correct sum. If belly bands run short, the sum can be too high by a fraction of a
+call per load. The program has access to the later calls of a load and is fitted to the sampled
+calls, so its fraction of calls fixed is several percentage points too high. Use the fraction for
+other calls (``TruckPlan.fresh``) or from the replay instead.
 
-`sampled_loads` samples the needs of one truck between two restockings. The number of calls follows
-a negative binomial distribution fitted to the history, which includes heat waves. Needs are sampled
-with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981, from memory), and
-each need uses one of its samples, as found at the unit. Needs that never occur in the history are
-not included. Prices of capacitors and bands and packed volumes are engineering judgment. Motors
-without a price, or with a deciding fact missing from the catalog, are never stocked.
+The function `sampled_loads` samples the needs of one truck between two restockings. The number of
+calls follows a negative binomial distribution fitted to the history, which includes heat waves.
+Needs are sampled with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981,
+from memory). Each call uses one sample of the missing facts of its need. Needs that never occur in
+the history are not included. Prices of capacitors and bands and packed volumes are engineering
+judgment. Motors without a price, or without a fact that is required for a decision, are never
+stocked.
 """
 
 from collections import Counter
@@ -60,13 +61,26 @@ MOST_UNITS = 8  # maximum units of one motor on one truck
 
 @dataclass(frozen=True)
 class Terms:
-    """Conditions for a stock plan. Part prices are usual values without a source.
+    """Conditions for a stock plan. The part prices are usual values without a source.
 
-    ``budget``: money for one truck, in the catalog's currency; ``space``: volume of one truck [m3];
-    ``trucks``: number of trucks; ``days``: working days between two restockings; ``lead_days``:
-    lead time of the counter's supplier [days]; ``service``: service level of the counter;
-    ``capacitor_price`` and ``band_price``: prices of a capacitor and a belly band;
-    ``capacitor_volume`` and ``band_volume``: their volumes [m3].
+    Attributes
+    ----------
+    budget : float
+        Budget for one truck in the currency of the catalog.
+    space : float
+        Volume available on one truck [m3].
+    trucks : int
+        Number of trucks.
+    days : float
+        Working days between two restockings.
+    lead_days : float
+        Lead time of the supplier [days].
+    service : float
+        Service level of the counter, as a fraction.
+    capacitor_price, band_price : float
+        Prices of one capacitor and one belly band.
+    capacitor_volume, band_volume : float
+        Volumes of one capacitor and one belly band [m3].
     """
 
     budget: float = 2500.0
@@ -89,11 +103,18 @@ class Terms:
 
 
 class Goods(NamedTuple):
-    """Items that can be stocked: motors by number, then capacitors by size, then belly bands.
+    """Items that can be stocked, in the order motors, capacitors by size, and belly bands.
 
-    ``motor``: motor numbers in the catalog; ``capacitor``: index of each motor's capacitor in
-    ``sizes``, shape (motors,); ``sizes``: capacitances [F]; ``price`` and ``volume`` [m3]: of one
-    unit of each item.
+    Attributes
+    ----------
+    motor : ndarray
+        Motor numbers in the catalog.
+    capacitor : ndarray
+        Index of each motor's capacitor in ``sizes``, shape (motors,).
+    sizes : ndarray
+        Capacitances [F].
+    price, volume : ndarray
+        Price and volume [m3] of one unit of each item.
     """
 
     motor: np.ndarray
@@ -108,11 +129,19 @@ class Goods(NamedTuple):
 
 
 class TruckLoads(NamedTuple):
-    """Sampled calls in the order of their loads.
+    """Sampled calls in the order of the loads.
 
-    ``need``: the need of each call; ``fits`` and ``banded``: shape (calls, motors of the goods);
-    ``load``: number of the load, ascending from 0, shape (calls,); ``count``: number of loads,
-    including empty loads.
+    Attributes
+    ----------
+    need : ndarray
+        Need of each call.
+    fits, banded : ndarray
+        True if a motor fits a call, and if it needs a belly band, shape (calls, motors of the
+        goods).
+    load : ndarray
+        Load number of each call, ascending from 0, shape (calls,).
+    count : int
+        Number of loads, including empty loads.
     """
 
     need: np.ndarray
@@ -123,10 +152,14 @@ class TruckLoads(NamedTuple):
 
 
 def goods_of(matched: Matched, terms: Terms) -> Goods:
-    """Return the usable motors with their parts as Goods.
+    """Return the Goods with the usable motors and their parts.
 
-    A motor is usable if it covers any need and has a price and a capacitor size. Raises InputError
-    if there is no such motor.
+    A motor is usable if it covers at least one need and has a price and a capacitor size.
+
+    Raises
+    ------
+    InputError
+        If no motor is usable.
     """
     known = [m.price is not None and m.capacitor is not None for m in matched.motors]
     motor = np.flatnonzero(matched.passes.any(axis=(0, 2)) & known)
@@ -141,10 +174,10 @@ def goods_of(matched: Matched, terms: Terms) -> Goods:
 
 
 def calls_in_a_load(calls: Calls, terms: Terms):
-    """Return the distribution of one truck's calls between two restockings (scipy.stats).
+    """Return the scipy.stats distribution of the calls of one truck between two restockings.
 
     The ``calls`` in the history are counted in intervals of ``terms.days`` and assigned to the
-    trucks at random; each truck has the variance of that split, including the excess over Poisson.
+    trucks at random. The variance for each truck includes the excess over a Poisson distribution.
     """
     day = (calls.days - calls.days.min()).astype(int)
     stretches = int(np.ceil((day.max() + 1) / terms.days))
@@ -158,8 +191,13 @@ def calls_in_a_load(calls: Calls, terms: Terms):
 def overdispersed(mean: float, variance: float):
     """Return the distribution of counts with this ``mean`` and ``variance``.
 
-    Negative binomial if the variance is greater than the mean, otherwise Poisson. Raises InputError
-    for a mean below 0.
+    The distribution is negative binomial if the variance is greater than the mean, and Poisson
+    otherwise.
+
+    Raises
+    ------
+    InputError
+        If the mean is below 0.
     """
     mean = float(check("mean", mean, MEAN))
     if variance <= mean * (1 + 1e-9) or mean == 0:
@@ -179,8 +217,8 @@ def sampled_loads(
     """Return sampled loads with a total of about ``most`` calls.
 
     The same ``seed`` gives the same loads. The needs come from ``rates`` samples of all rates, each
-    for the same number of calls: with a short history, a single sample of the rates may differ
-    considerably from the average.
+    for the same number of calls, because a single sample of the rates may differ considerably from
+    the average for a short history.
     """
     rng = np.random.default_rng([seed, 3])
     law = calls_in_a_load(calls, terms)
@@ -196,13 +234,22 @@ def sampled_loads(
 
 @dataclass(frozen=True)
 class TruckPlan:
-    """Load of one truck.
+    """Plan for the load of one truck.
 
-    ``units``: units of each item, in the order of ``goods``, shape (goods,); ``fixed``: fraction of
-    the sampled calls fixed at the first visit; ``bound``: highest fraction that any plan under
-    these conditions could reach for these calls (proven by HiGHS); ``sold``: units used per load,
-    shape (motors of the goods,); ``left``: True for sampled calls that need a second visit, shape
-    (calls,); ``fresh``: fraction fixed of calls that were not used to make the plan.
+    Attributes
+    ----------
+    units : ndarray
+        Units of each item, in the order of ``goods``, shape (goods,).
+    fixed : float
+        Fraction of the sampled calls fixed at the first visit.
+    bound : float
+        Upper bound of the fraction for any plan under these conditions (proven by HiGHS).
+    sold : ndarray
+        Number of units used per load, shape (motors of the goods,).
+    left : ndarray
+        True for sampled calls that need a second visit, shape (calls,).
+    fresh : float or None
+        Fraction fixed for calls that were not used to make the plan.
     """
 
     goods: Goods
@@ -224,7 +271,7 @@ class TruckPlan:
 
     @property
     def space(self) -> float:
-        """Volume [m3] of the load."""
+        """Volume of the load [m3]."""
         return float(self.goods.volume @ self.units)
 
 
@@ -239,10 +286,19 @@ def plan(
 ):
     """Return the truck load that fixes the most of ``loads`` within ``budget`` and ``space`` [m3].
 
-    ``allowed``: False for motors to exclude, shape (motors of the goods,). HiGHS stops at a ``gap``
-    (a fraction of the calls fixed), or after ``seconds`` [s] with the best plan found and its gap.
-    A slower machine may therefore find a different plan; it searches longer if it found none.
-    Raises ArithmeticError if it still finds no plan.
+    HiGHS stops at a ``gap`` (a fraction of the calls fixed), or after ``seconds`` [s] with the best
+    plan found and its gap. A slower machine may therefore find a different plan. If it finds none,
+    it continues the search.
+
+    Parameters
+    ----------
+    allowed : optional
+        Boolean array that is False for motors to exclude, shape (motors of the goods,).
+
+    Raises
+    ------
+    ArithmeticError
+        If no plan is found in the extended time.
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
@@ -282,7 +338,7 @@ def curve(
 def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
     """Return budgets from one motor with its capacitor to twice ``budget``.
 
-    ``budget`` is one of them.
+    The result includes ``budget``.
     """
     pair = goods.price[: goods.motors] + goods.price[goods.motors + goods.capacitor]
     one = min(float(np.median(pair)), budget / 2)
@@ -291,11 +347,18 @@ def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
 
 
 class NextMotor(NamedTuple):
-    """A motor to add to a plan.
+    """Motor to add to a plan.
 
-    ``motor``: index of the motor in the goods; ``gain``: minimum fraction of the sampled calls that
-    the motor with its capacitor would fix; ``money``: price of both; ``why``: the calls that it
-    fixes.
+    Attributes
+    ----------
+    motor : int
+        Index of the motor in the goods.
+    gain : float
+        Minimum fraction of the sampled calls that the motor and its capacitor would fix.
+    money : float
+        Price of the motor and its capacitor.
+    why : Message
+        Description of the calls that the motor fixes.
     """
 
     motor: int
@@ -307,9 +370,14 @@ class NextMotor(NamedTuple):
 def next_motors(
     planned: TruckPlan, loads: TruckLoads, needs: tuple[Job, ...], names, most: int = 5
 ):
-    """Return the motors that would fix the most additional calls per amount of money, best first.
+    """Return the motors that fix the most additional calls per amount of money, best first.
 
-    ``names``: names of the motors in the goods; ``needs``: as in `selection.cover.Matched`.
+    Parameters
+    ----------
+    needs : tuple[Job, ...]
+        Jobs of the needs, as in `selection.cover.Matched`.
+    names
+        Names of the motors in the goods.
     """
     goods = planned.goods
     parts = goods.price[goods.motors + goods.capacitor]
@@ -327,7 +395,7 @@ def next_motors(
 
 
 def _box(motor: CatalogMotor) -> float:
-    """Return the volume [m3] of a motor in its box."""
+    """Return the volume of a motor in its box [m3]."""
     if None in (motor.body_diameter, motor.body_length, motor.shaft_length):
         return USUAL_VOLUME
     side = motor.body_diameter + BOX_ROOM
@@ -335,10 +403,14 @@ def _box(motor: CatalogMotor) -> float:
 
 
 class _Program(NamedTuple):
-    """Constraints of the program.
+    """Constraints of the mixed-integer program.
 
-    The columns are the goods, then one per pair of a call and its motor. ``call`` and ``motor``:
-    call and motor of each pair, shape (pairs,).
+    The columns are the goods, followed by one column per pair of a call and a motor.
+
+    Attributes
+    ----------
+    call, motor : ndarray
+        Call and motor of each pair, shape (pairs,).
     """
 
     rows: sparse.csr_array
@@ -388,7 +460,7 @@ class _Program(NamedTuple):
 
 
 def _row_block(pairs, group, good, goods: Goods, count: int):
-    """Return rows "sum over a group of pairs <= units of an item", <= 1 if ``good`` is None."""
+    """Return the constraints "sum over a group of pairs <= units of an item"."""
     if not len(pairs):
         return None
     keys = group if good is None else group * len(goods.price) + good

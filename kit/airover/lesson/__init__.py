@@ -1,1 +1,1 @@
-"""Exercises, question bank, papers and grading."""
+"""Provide lessons, exercises, test papers and grading."""

@@ -1,4 +1,4 @@
-"""Functions that solve the bank's questions and calculate the results of common mistakes."""
+"""Solve the questions of the bank and calculate the results of common mistakes."""
 
 import math
 from collections.abc import Mapping
@@ -31,11 +31,17 @@ STRAIGHT = CapacitorRun(
 
 
 class Solved(NamedTuple):
-    """Answer to a question with one student's numbers, in SI units.
+    """Answer to a question with the numbers of one student, in SI units.
 
-    ``value``: the answer; ``slips``: results of common mistakes, by the mistake's key; ``shown``:
-    other amounts given in the solution, by placeholder name: value and quantity type (a key of
-    `kinds.KINDS`, "" for a plain number).
+    Attributes
+    ----------
+    value : float
+        Value of the answer.
+    slips : Mapping[str, float]
+        Results of common mistakes, by the key of the mistake.
+    shown : Mapping[str, tuple[float, str]]
+        Value and quantity type of other amounts in the solution, by placeholder name. The type is a
+        key of `kinds.KINDS`, or "" for a plain number.
     """
 
     value: float
@@ -44,7 +50,7 @@ class Solved(NamedTuple):
 
 
 def _scaled(ratio: float, **of) -> fan.FanPoint:
-    """Return a fan point of 1 m3/s, 1 Pa and 1 W, or the values in ``of``, at another speed."""
+    """Return a fan operating point scaled to another speed."""
     return fan.scale(of.get("flow", 1.0), of.get("pressure", 1.0), of.get("power", 1.0), ratio)
 
 
@@ -86,7 +92,7 @@ def power_at_diameter(power, diameter, diameter_new) -> Solved:
 
 
 def efficiency_times_pf(power, voltage, current) -> Solved:
-    """Return shaft power divided by volts times amps, as in the nameplate check."""
+    """Return the shaft power divided by volts times amps, as in the nameplate check."""
     nameplate = Nameplate(
         power=f"{power:.6f} W", voltage=f"{voltage:.6f} V", current=f"{current} A"
     )
@@ -103,7 +109,7 @@ def poles_of(speed) -> Solved:
 
 
 def slip_of(speed, poles) -> Solved:
-    """Return the slip at the nameplate speed, as a fraction."""
+    """Return the slip at the nameplate speed as a fraction."""
     field = _synchronous(poles)
     slips = {"over_actual": field / speed - 1, "whole": speed / field}
     return Solved(1 - speed / field, slips, {"synchronous": (field, "speed")})
@@ -114,7 +120,7 @@ def _synchronous(poles) -> float:
 
 
 def most_amps(current) -> Solved:
-    """Return the highest full-load amps of a replacement motor allowed by the usual trade rule."""
+    """Return the highest full-load amps of a replacement motor by the usual trade rule."""
     slips = {"strict": (1 + CURRENT_STRICT) * current, "below": (1 - CURRENT_TOLERANCE) * current}
     return Solved((1 + CURRENT_TOLERANCE) * current, slips)
 
@@ -132,7 +138,7 @@ def highest_voltage(voltage_low, voltage_high) -> Solved:
 
 
 def starting_torque(percent) -> Solved:
-    """Return the starting torque at ``percent`` of rated voltage, as a fraction."""
+    """Return the starting torque at ``percent`` of rated voltage as a fraction."""
     share = percent / 100
     sagged, full = (float(STRAIGHT.solve(volts, 60.0, 1.0).torque) for volts in (230 * share, 230))
     slips = {"linear": share, "lost": 1 - share**2}
@@ -168,7 +174,7 @@ def capacitor_limit(voltage) -> Solved:
 
 
 def capacitor_hours(hotter, interval, voltage) -> Solved:
-    """Return the life [h] of a class B capacitor at rated voltage, ``hotter`` [K] than rated."""
+    """Return the life [h] of a class B capacitor at ``hotter`` [K] above rated temperature."""
 
     def hours(temp_over):
         temp = 70.0 + temp_over
@@ -226,9 +232,12 @@ def insulation_hours(letter, cooler, interval) -> Solved:
 
 
 def allowed_rise(rise, temp_air) -> Solved:
-    """Return the allowable rise [K] in hotter air.
+    """Return the allowable temperature rise [K] in hotter air.
 
-    ``rise``: allowable rise of the class in air at 40 degC [K].
+    Parameters
+    ----------
+    rise
+        Allowable temperature rise of the class in air at 40 degC [K].
     """
     letter = min("ABFH", key=lambda one: abs(float(insulation.rise_limit(one)) - rise))
     value = float(insulation.rise_limit(letter, temp_ambient=temp_air))
@@ -239,7 +248,7 @@ def allowed_rise(rise, temp_air) -> Solved:
 
 
 def difference(difference) -> Solved:
-    """Return a temperature difference [K] converted to the other unit, without the offset of 32."""
+    """Return a temperature difference [K] for a conversion without the offset of 32."""
     shift = FREEZING_F / DEGREES_F_PER_K
     return Solved(difference, {"less": difference - shift, "plus": difference + shift})
 
@@ -247,7 +256,10 @@ def difference(difference) -> Solved:
 def altitude_rise(rise, elevation) -> Solved:
     """Return the allowable temperature rise [K] at an elevation.
 
-    ``rise``: allowable rise at sea level [K].
+    Parameters
+    ----------
+    rise
+        Allowable rise at sea level [K].
     """
     value = rise * float(insulation.altitude_factor(elevation))
     from_sea = rise * (1 - insulation.ALTITUDE_LOSS * elevation)
@@ -293,7 +305,7 @@ def life_left(percent) -> Solved:
 
 
 def shaking(force, speed, speed_new) -> Solved:
-    """Return the rotating force [N] of the same unbalance at another speed."""
+    """Return the rotating force [N] of an unbalance at another speed."""
     old, new = (float(unbalance.force_of_loss(*PROBE, rpm)) for rpm in (speed, speed_new))
     ratio = speed_new / speed
     slips = {"linear": force * ratio, "cube": force * ratio**3}
@@ -301,9 +313,12 @@ def shaking(force, speed, speed_new) -> Solved:
 
 
 class Weeks(NamedTuple):
-    """Number of weeks out of 100 with at most 0, 1, 2, 3 calls for an item.
+    """Number of weeks out of 100 with at most 0, 1, 2 and 3 calls for an item.
 
-    ``up_to``: cumulative counts.
+    Attributes
+    ----------
+    up_to : ndarray
+        Cumulative number of weeks.
     """
 
     up_to: np.ndarray
@@ -314,20 +329,23 @@ class Weeks(NamedTuple):
 
 
 def from_the_shaft(rotation) -> str:
-    """Return the option's key: rotation seen from the shaft end.
+    """Return the option key for the rotation as seen from the shaft end.
 
-    ``rotation``: rotation seen from the lead end.
+    Parameters
+    ----------
+    rotation
+        Rotation as seen from the lead end.
     """
     return from_shaft_end(rotation, LEAD_END)
 
 
 def plug_out(position) -> str:
-    """Return the option's key: the end at which the drain plug is removed."""
+    """Return the option key for the end at which the drain plug is removed."""
     return LOW_END[position]
 
 
 def cut_off(shaft_old, shaft_new) -> Solved:
-    """Return the length [m] to cut off a shaft."""
+    """Return the length [m] to cut off from a shaft."""
     return Solved(shaft_new - shaft_old, {"kept": shaft_old, "added": shaft_new + shaft_old})
 
 
@@ -345,7 +363,7 @@ def cause_chance(common_one, common_two, seen_one, seen_two) -> Solved:
 
 
 def energy_money(watts_old, watts_new, hours, price) -> Solved:
-    """Return the annual savings from lower motor watts, with ``price`` per kWh."""
+    """Return the annual savings from a lower motor power for a ``price`` per kWh."""
     spared = (watts_old - watts_new) / WATTS_PER_KW * hours
     slips = {"thousand": spared * price * WATTS_PER_KW, "no_price": spared,
              "whole": watts_new / WATTS_PER_KW * hours * price}  # fmt: skip
@@ -355,7 +373,12 @@ def energy_money(watts_old, watts_new, hours, price) -> Solved:
 def units_to_carry(none, one, two, gain, cost) -> Solved:
     """Return the number of motors to carry on a truck for a week.
 
-    ``gain``: gain from a call served; ``cost``: cost of a motor left over.
+    Parameters
+    ----------
+    gain
+        Gain from a call that is served.
+    cost
+        Cost of a leftover motor.
     """
     law = Weeks(np.cumsum([none, one, two, 100 - none - one - two]))
     ratio = gain / (gain + cost)

@@ -1,4 +1,4 @@
-"""Question bank: a folder of TOML files, one per subject, checked when read."""
+"""Read and check the question bank, a folder with one TOML file per subject."""
 
 import inspect
 import os
@@ -16,11 +16,16 @@ from airover.records.lesson import CHOICE, NUMBER, SYSTEMS, Template
 
 
 def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
-    """Return the templates in ``folder``, listed by file.
+    """Return the templates in ``folder``, sorted by file.
 
-    If ``folder`` is None, the templates shipped with airover are read. The file name is the
-    subject. Raises InputError naming the file, question and field for any item that is missing,
-    unknown, only partly translated, or cannot be calculated.
+    If ``folder`` is None, the templates that are shipped with airover are read. The file name is
+    the subject.
+
+    Raises
+    ------
+    InputError
+        If an item is missing, unknown, only partly translated, or cannot be calculated. The error
+        names the file, question and field.
     """
     folder = Path(data_folder() / "questions" if folder is None else folder)
     paths = sorted(folder.glob("*.toml"))
@@ -68,13 +73,13 @@ def _template(place: Message, given: dict) -> Template:
         return template
     except InputError as error:
         raise error.within(place) from None
-    except (ArithmeticError, LookupError, TypeError) as error:  # a value that no function knows
+    except (ArithmeticError, LookupError, TypeError) as error:  # an unusable value
         given = Message("lesson.error.values", reason=str(error))
         raise InputError(place, given, Message("lesson.error.apart")) from None
 
 
 def _check_samples(template: Template) -> None:
-    """Check that every amount can be displayed, and read back, in both unit systems."""
+    """Check that every amount can be displayed and read back in both unit systems."""
     for name, draw in template.draw.items():
         for value in draw.values if draw.kind else ():
             for system in SYSTEMS:
@@ -82,7 +87,7 @@ def _check_samples(template: Template) -> None:
 
 
 def _check_answer(template: Template) -> None:
-    """Check that the answer function exists and matches the template's draws and mistakes."""
+    """Check that the answer function exists and matches the random values and mistakes."""
     if not template.answer:
         return
     if template.answer not in ANSWERS:
@@ -100,12 +105,12 @@ def _check_answer(template: Template) -> None:
 
 
 def _solved(template: Template) -> Solved | str:
-    """Return the answer to the question with the first value of each draw."""
+    """Return the answer to the question for the first value of each placeholder."""
     return ANSWERS[template.answer](**{name: one.values[0] for name, one in template.draw.items()})
 
 
 def _check_places(template: Template) -> None:
-    """Check that every placeholder in a text has a value, and is in the text in every language."""
+    """Check that every placeholder has a value and occurs in the text of every language."""
     inside = set(template.draw)
     after = inside | {"answer"} if template.kind != "order" else inside
     if template.kind == NUMBER:

@@ -1,9 +1,10 @@
-"""Consequences of a student's choice: graded nameplate readings and an installed motor.
+"""Grade a student's nameplate readings and calculate the consequences of the motor choice.
 
-The data come from an answer, a year and a life cost of the short list. A wrong choice is shown at
-the time it would have been discovered, earliest first: `WHEN` and the consequences are engineering
-judgment. Of the work left undone, only the old capacitor is simulated. Not included: a fan that
-turns backward, and water or oil in a bearing in the wrong position.
+The data come from the answer, the simulated year and the life costs of the short list. A wrong
+choice is shown at the time at which it would be discovered, earliest first. The times in `WHEN` and
+the consequences are engineering judgment. The old capacitor is the only forgotten task that is
+simulated. The simulation does not include a fan that turns backward, or water or oil in a bearing
+in the wrong position.
 """
 
 from collections.abc import Iterable
@@ -65,11 +66,19 @@ RIGHT, LEFT, ANOTHER, NOT_THERE, OPEN, UNREADABLE = (
 
 
 class Graded(NamedTuple):
-    """Student's entry for a nameplate field.
+    """Graded entry of a student for a nameplate field.
 
-    ``field``: name of the field; ``state``: "right", "left" (correctly left blank), "another"
-    (wrong value), "not_there" (should be blank), "open" (readable but left blank) or "unreadable";
-    ``typed``: the text typed; ``known``: the value readable on the nameplate, None if unreadable.
+    Attributes
+    ----------
+    field : str
+        Name of the field.
+    state : str
+        Grade, one of "right", "left" (correctly left blank), "another" (wrong value), "not_there"
+        (should be blank), "open" (readable but left blank) and "unreadable".
+    typed : str
+        Entry as typed.
+    known : object
+        Value that is readable on the nameplate, or None if unreadable.
     """
 
     field: str
@@ -79,10 +88,17 @@ class Graded(NamedTuple):
 
 
 def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
-    """Grade every requested field of ``case``.
+    """Grade every field that ``case`` requests.
 
-    ``typed``: entries by field name, empty if left blank. Raises InputError for a field that the
-    case does not include.
+    Parameters
+    ----------
+    typed : dict[str, str]
+        Entries by field name, with an empty text for a blank field.
+
+    Raises
+    ------
+    InputError
+        If the case does not include a field.
     """
     for name in typed:
         if name not in case.fields:
@@ -112,10 +128,18 @@ def _same(one, other) -> bool:
 
 
 class Kept(NamedTuple):
-    """A motor with the old capacitor.
+    """Motor with the old capacitor.
 
-    ``old``: old capacitance [F]; ``current``: current [A]; ``winding``: winding temperature [degC];
-    ``starts``: fraction of the samples in which the motor starts.
+    Attributes
+    ----------
+    old : float
+        Old capacitance [F].
+    current : Band
+        Current [A].
+    winding : Band
+        Winding temperature [degC].
+    starts : float
+        Fraction of the samples in which the motor starts.
     """
 
     old: float
@@ -126,9 +150,14 @@ class Kept(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Lesson:
-    """A ``case`` with its short list evaluated; two Lessons are never equal.
+    """Classroom ``case`` with its evaluated short list.
 
-    ``motors``: the motors in the order of the case; ``answer``: their evaluation.
+    Attributes
+    ----------
+    motors : tuple[CatalogMotor, ...]
+        Motors in the order of the case.
+    answer : Answer
+        Answer with the evaluation of the motors.
     """
 
     case: LessonCase
@@ -137,9 +166,12 @@ class Lesson:
 
     @classmethod
     def of(cls, case: LessonCase, catalog) -> "Lesson":
-        """Return the lesson of ``case`` with the motors of ``catalog`` that the case names.
+        """Return the lesson for ``case`` with the motors from ``catalog`` that the case names.
 
-        Raises InputError for a name that is not in the catalog, and for the same reasons as answer.
+        Raises
+        ------
+        InputError
+            If a name is not in the catalog, or for the same reasons as in `answer`.
         """
         known = {motor.name: motor for motor in catalog}
         for name in case.motors:
@@ -151,9 +183,9 @@ class Lesson:
 
     @property
     def best(self) -> tuple[Candidate, ...]:
-        """Best choices: no other motor has a better verdict or fewer open points.
+        """Best choices, for which no other motor has a better verdict or fewer open points.
 
-        Open points are adaptations and open questions.
+        Open points are modifications and open questions.
         """
         first = self.answer.candidates[0]
         if first.verdict == DOES_NOT_FIT:
@@ -163,12 +195,12 @@ class Lesson:
 
     @cached_property
     def season(self) -> Season:
-        """Example year (invented), adjusted to the job's design day."""
+        """Invented example year, adjusted to the design day of the job."""
         return job_season(self.case.job)
 
     @cached_property
     def years(self) -> dict[str, tuple[Yearly, WindingYear]]:
-        """Simulated year of each motor, by name."""
+        """Simulated year of each motor by name."""
         whole, job = completed(self.case.job.cost, CURRENCY), self.case.job
         lives = yearly(job, self.motors, self.season, service(whole))
         winding = lifetime_over_year(job, self.motors, self.season)
@@ -177,15 +209,18 @@ class Lesson:
 
     @cached_property
     def costs(self) -> dict[str, LifeCost]:
-        """Life cost of each motor that fits and has a price, by name."""
+        """Life cost by name of each motor that fits and has a price."""
         if not any(c.case.motor.price for c in self.answer.fitting):
             return {}
         return {cost.name: cost for cost in life_cost(self.answer, season=self.season).costs}
 
     def choose(self, name: str, done: Iterable[str] = ()) -> "Outcome":
-        """Return the Outcome of the motor ``name`` with the tasks in WORK that are ``done``.
+        """Return the Outcome for the motor ``name`` with the tasks in WORK that are ``done``.
 
-        Raises InputError for a name that is not in the list, or an unknown task.
+        Raises
+        ------
+        InputError
+            If the name is not in the list or a task is unknown.
         """
         done = frozenset(done)
         for one in done - WORK.keys():
@@ -198,7 +233,7 @@ class Lesson:
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """A ``candidate`` of a ``lesson``, installed with the tasks in ``done``."""
+    """Result of installing a ``candidate`` of a ``lesson`` with the tasks in ``done``."""
 
     lesson: Lesson
     candidate: Candidate
@@ -221,7 +256,7 @@ class Outcome:
 
     @cached_property
     def failed(self) -> tuple[tuple[str, Check], ...]:
-        """Failed checks, each with the time of discovery, earliest first."""
+        """Failed checks with their times of discovery, earliest first."""
         failing = {check.name: check for check in self.candidate.having(FAIL)}
         return tuple(
             (when, failing[name])
@@ -234,8 +269,8 @@ class Outcome:
     def when(self) -> str:
         """Time at which the first fault is discovered.
 
-        "undone" if only a task was forgotten, "unread" if only information is missing, "well" if
-        nothing is wrong.
+        The value is "undone" if only a task was forgotten, "unread" if only information is missing,
+        and "well" if nothing is wrong.
         """
         if self.failed:
             return self.failed[0][0]
@@ -245,7 +280,7 @@ class Outcome:
 
     @cached_property
     def needed(self) -> tuple[str, ...]:
-        """Tasks that this motor requires on this job, by WORK key."""
+        """Keys in WORK of the tasks that this motor requires for the job."""
         return tuple(work for work in WORK if self._asks(work))
 
     @property
@@ -259,8 +294,8 @@ class Outcome:
     def _asks(self, work: str) -> bool:
         """Return True if the motor requires a task.
 
-        Every motor requires a new capacitor; the rotation plug and drains apply to motors that have
-        them.
+        Every motor requires a new capacitor. The rotation plug and drains apply only to motors that
+        have them.
         """
         motor = self.case.motor
         if work == "capacitor":
@@ -275,7 +310,7 @@ class Outcome:
     def stalls(self) -> float:
         """Fraction of the samples in which the motor does not start or come up to speed.
 
-        The voltage is the lowest rated voltage or this supply voltage.
+        The voltage is the lowest rated voltage or the supply voltage of the job.
         """
         simulation, row = self.case.simulation, self.case.row
         if row is None:
@@ -285,15 +320,16 @@ class Outcome:
 
     @cached_property
     def runs_up(self) -> bool:
-        """True if the motor starts and reaches running speed at low voltage in most samples."""
+        """True if the motor reaches running speed at low voltage in most samples."""
         return self.check("starting on low voltage").state == PASS and self.stalls < 0.5
 
     @property
     def ladder(self) -> dict[str, Band | None]:
-        """Temperatures [degC] on the design day, from outdoor air up.
+        """Temperatures [degC] on the design day, in ascending order from the outdoor temperature.
 
-        "outdoor"; "entering": air entering the coil; "air": air at the motor; "winding": average
-        winding at the usual supply voltage, None for a motor that cannot run on this supply.
+        The keys are "outdoor", "entering" (air entering the coil), "air" (air at the motor) and
+        "winding" (average winding temperature at the usual supply voltage, or None for a motor that
+        cannot run on this supply).
         """
         asked = self.case.conditions
         air = (asked.temp_outdoor, asked.temp_entering, asked.temp_air)
@@ -302,21 +338,21 @@ class Outcome:
 
     @property
     def allowed(self) -> float | None:
-        """Maximum average winding temperature [degC] of the motor's class, None if not known."""
+        """Winding temperature limit [degC] of the insulation class, or None if unknown."""
         letter = self.case.motor.insulation_class
         return None if letter is None else winding_limit(letter)
 
     @property
     def trip(self) -> float | None:
-        """Winding temperature [degC] at which a protector of the motor's class must have opened."""
+        """Winding temperature [degC] by which a protector of the motor's class must open."""
         letter = self.case.motor.insulation_class
         return None if letter is None else float(insulation.protector_limit(letter))
 
     @property
     def lives(self) -> dict[str, Band]:
-        """Median lives [years] of windings and bearings by part.
+        """Median lives of the windings and bearings by part [years].
 
-        Parts without data are omitted; empty if the motor does not come up to speed.
+        Parts without data are omitted, or empty if the motor does not come up to speed.
         """
         year = self.lesson.years[self.name][0]
         known = [part for part in ("winding", "bearing") if part not in year.assumed]
@@ -324,17 +360,17 @@ class Outcome:
 
     @property
     def hours_above(self) -> Band | None:
-        """Hours per year with the winding above ``trip``, None if not known."""
+        """Hours per year with the winding above ``trip``, or None if unknown."""
         return self.lesson.years[self.name][1].trip if self.runs_up else None
 
     @property
     def cost(self) -> LifeCost | None:
-        """Life cost; None for a motor that does not fit or has no price."""
+        """Life cost, or None for a motor that does not fit or has no price."""
         return self.lesson.costs.get(self.name)
 
     @cached_property
     def kept(self) -> Kept | None:
-        """The motor with the old capacitor, if the old capacitor is known and unsuitable."""
+        """Motor with the old capacitor, if the old capacitor is known and unsuitable."""
         old = self.lesson.case.job.nameplate.capacitor
         if old is None or self.check("capacitor").state != ADAPT:
             return None

@@ -1,7 +1,7 @@
-"""Outcome of a student's choice as sentences and a picture.
+"""Show the outcome of a student's choice as sentences and a picture.
 
-The picture shows amps against voltage, temperatures from outdoor air up, and life in years.
-Sentences are in the reader's language and units.
+The picture shows amps against voltage, temperatures with their limits, and lives in years.
+Sentences are in the language and units of the reader.
 """
 
 from functools import cached_property
@@ -35,8 +35,8 @@ from airover.selection.rules import Candidate
 
 SIZE = (WIDE, 5.9)  # inches
 MOST_YEARS = 40.0  # years, end of the axis
-LONGEST_YEARS = 40  # years; above: "more than"
-TRIPS = 1.0  # h per year: fewer hours are omitted
+LONGEST_YEARS = 40  # years, above which "more than" is displayed
+TRIPS = 1.0  # h per year, below which the hours are omitted
 _KINDS = {
     "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
     "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",
@@ -47,8 +47,16 @@ _KINDS = {
 class Sweep(NamedTuple):
     """Current against voltage.
 
-    ``voltage`` [V]; ``current`` [A]: a Band at each voltage; ``line``: low, usual and high supply
-    voltage [V]; ``plate``: nameplate amps [A].
+    ``voltage`` [V];
+
+    Attributes
+    ----------
+    current : Band
+        Current as a Band at each voltage [A].
+    line : tuple[float, float, float]
+        Low, usual and high supply voltage [V].
+    plate : float
+        Nameplate amps [A].
     """
 
     voltage: np.ndarray
@@ -58,10 +66,18 @@ class Sweep(NamedTuple):
 
 
 class Rung(NamedTuple):
-    """One temperature of the ladder, in the display unit.
+    """Temperature in the ladder plot, in the display unit.
 
-    ``name``: its name; ``band``: its range; ``limit``: its limit, None if there is none; ``word``:
-    label of the limit, "" if there is none.
+    Attributes
+    ----------
+    name : str
+        Name for display.
+    band : Band
+        90 % range.
+    limit : float or None
+        Limit of the temperature, or None if there is none.
+    word : str
+        Label of the limit, or "" if there is none.
     """
 
     name: str
@@ -73,7 +89,14 @@ class Rung(NamedTuple):
 class LifeBar(NamedTuple):
     """Life of one part [years].
 
-    ``name``: its name; ``band``: its range, None if not known; ``word``: the reason if not known.
+    Attributes
+    ----------
+    name : str
+        Name for display.
+    band : Band or None
+        90 % range, or None if unknown.
+    word : str
+        Reason for display if the life is unknown.
     """
 
     name: str
@@ -84,7 +107,11 @@ class LifeBar(NamedTuple):
 def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[str, str]) -> Figure:
     """Plot amps against voltage, the temperatures with their limits, and lives.
 
-    ``words``: amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
+    Parameters
+    ----------
+    words : dict[str, str]
+        Labels with the keys amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years and
+        years_axis.
     """
     figure = Figure(figsize=SIZE, layout="constrained")
     amps, temps, lives = figure.subplots(3, 1, height_ratios=(1.35, 1.1, 0.75))
@@ -99,7 +126,15 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 
 
 class Told:
-    """Sentences on lessons and outcomes; ``language``: "en" or "es"; ``system``: "US" or "SI"."""
+    """Sentences about lessons and outcomes.
+
+    Parameters
+    ----------
+    language : str, optional
+        Language, "en" or "es".
+    system : str, optional
+        Unit system, "US" or "SI".
+    """
 
     def __init__(self, language: str = "en", system: str = "US"):
         self.said = Writer(language, system, signs=True)
@@ -124,7 +159,7 @@ class Told:
         )
 
     def known(self, one: Graded) -> str:
-        """Return a field's legible value as marked, and converted to the reader's unit."""
+        """Return the legible value of a field as marked and in the reader's unit."""
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
@@ -140,7 +175,7 @@ class Told:
         return self(f"grade.{one.state}", known=known)
 
     def years(self, band: Band | None) -> str:
-        """Return a range of whole years, at most LONGEST_YEARS."""
+        """Format a range of whole years, at most LONGEST_YEARS."""
         if band is None:
             return self("none")
         low, high = map(self._year, (band.low, band.high))
@@ -160,18 +195,18 @@ class Told:
 
 
 class ToldOutcome:
-    """Sentences on one ``outcome``: verdict, events and their times, data, tasks, comparison."""
+    """Sentences about one ``outcome``."""
 
     def __init__(self, told: Told, outcome: Outcome):
         self.told, self.outcome = told, outcome
 
     @cached_property
     def values(self) -> dict[str, str]:
-        """Values for the sentences, in the reader's language and units."""
+        """Values for the sentences in the language and units of the reader."""
         return {**self._loads(), **self._heat(), **self._motor()}
 
     def _amount(self, value, kind: str) -> str:
-        """Return a number or band as text; a motor that was not simulated has no value."""
+        """Format a number or band as text, with a note for a motor that was not simulated."""
         return self.told("none") if value is None else self.told.said.amount(value, kind)
 
     def _loads(self) -> dict[str, str]:
@@ -219,7 +254,7 @@ class ToldOutcome:
 
     @property
     def word(self) -> str:
-        """Verdict in two or three words, for a table."""
+        """Verdict in two or three words for a table."""
         return self.told(f"word.{self.outcome.when}")
 
     @property
@@ -228,7 +263,7 @@ class ToldOutcome:
 
     @property
     def decides(self) -> str:
-        """Sentence on the check that decides the verdict."""
+        """Sentence about the check that decides the verdict."""
         outcome = self.outcome
         if outcome.failed:
             return self.happens(outcome.failed[0][1])
@@ -240,7 +275,7 @@ class ToldOutcome:
 
     @property
     def happened(self) -> list[tuple[str, list[str]]]:
-        """Return each time with a failure: its name and the events."""
+        """Return the name and the events of each time at which a failure is discovered."""
         return [
             (self.told(f"moment.{when}"), sentences)
             for when in WHEN
@@ -254,7 +289,7 @@ class ToldOutcome:
 
     @property
     def figures(self) -> list[str]:
-        """Return sentences on amps, heat, trips, years and money."""
+        """Return sentences about amps, heat, trips, years and money."""
         return [self.amps, self.heat, *self._trips(), *self._years(), *self._money()]
 
     @property
@@ -288,7 +323,7 @@ class ToldOutcome:
         ]
 
     def _money(self) -> list[str]:
-        """Return the life cost of a motor that fits, or the loss on a motor to be removed."""
+        """Return a sentence about the life cost, or about the loss from removing the motor."""
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
             money = self.told.said.money(cost.band, cost.currency, 2)
@@ -304,7 +339,7 @@ class ToldOutcome:
 
     @property
     def works(self) -> list[str]:
-        """Return sentences on forgotten, correct and unneeded tasks."""
+        """Return sentences about forgotten, correct and unneeded tasks."""
         outcome = self.outcome
         if outcome.when == BEFORE:
             return []

@@ -1,14 +1,14 @@
-"""Data for a lesson on fan laws: other speeds, a blocked coil, other pole counts, thinner air.
+"""Calculate the data of a lesson on fan laws, blocked coils, pole counts and thin air.
 
-All steps use one fan on one system, at the usual voltage, warm and in steady state. Arrays have
-shape (steps, samples); a step is a slider position. Values that a nameplate does not give are
+All steps use one fan on one system at the usual voltage, warm and in steady state. Arrays have
+shape (steps, samples), where a step is a slider position. Values that a nameplate does not give are
 sampled once for all steps, so a change between steps is known better than the values themselves.
 
-Step 1 uses the fan laws only; its amps are for the next larger motor, loaded to deliver that power,
-because an induction motor does not turn 10 % faster by itself. Steps 2 and 4 simulate the fan with
-its motor, including the hotter coil leaving air and its density. The slow fan in step 3 is
-invented: the same airflow and power at 825 rpm. The accuracy required of a prediction is
-engineering judgment.
+Step 1 uses only the fan laws. Its amps are for the next larger motor at the required shaft power,
+because an induction motor cannot turn 10 % faster on the same supply. Steps 2 and 4 simulate the
+fan with its motor, including the temperature and density of the coil leaving air. The slow fan in
+step 3 is invented and has the same airflow and power at 825 rpm. The accuracy required of a
+prediction is engineering judgment.
 """
 
 from collections.abc import Callable
@@ -41,18 +41,18 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
 
-SPEEDS = tuple(range(-25, 11))  # percent; 825 rpm is 23 % below 1075
+SPEEDS = tuple(range(-25, 11))  # percent, where 825 rpm is 23 % below 1075 rpm
 DIRTS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 ELEVATIONS = tuple(range(0, 3501, 250))  # m
 LOADS = np.linspace(0.25, 2.0, 15)  # times the fan torque: motor loads simulated
 FAST_RPM, SLOW_RPM = 1075.0, 825.0  # usual nameplate speeds of six- and eight-pole motors at 60 Hz
 POLES = (6, 8)
 COIL_SHARE = 0.7  # fraction of the system resistance: engineering judgment, no source
-# A prediction is right within this fraction of the change: engineering judgment, no source.
+# A prediction is right within this fraction of the change (engineering judgment, no source).
 NEAR = 0.3
 LAWS = ("still", "straight", "squared", "cubed")  # speed exponents 0 to 3
 EXPONENTS = {"flow": 1, "pressure": 2, "power": 3}
-# Largest ratio change that counts as no change: engineering judgment, no source.
+# Largest ratio change that counts as no change (engineering judgment, no source).
 STAYS = {"flow": 0.05, "pressure": 0.03, "power": 0.01, "current": 0.01}
 STAYS_K = 1.0  # K, the same for temperatures
 ABOUT_AMPS = 0.10  # +/- on full-load amps, usual trade tolerance, no source
@@ -65,9 +65,17 @@ RISES, STILL, FALLS = "rises", "stays", "falls"
 class Swept:
     """Values that a slider changes.
 
-    ``at``: slider positions; ``figures``: values by name, shape (steps, samples); ``start``: index
-    of the step that the other steps are compared with. Names: "flow" [m3/s], "pressure" [Pa],
-    "power" (shaft power) [W], "current" [A], "winding" and "condensing" temperature [degC].
+    The names are "flow" [m3/s], "pressure" [Pa], "power" (shaft power) [W], "current" [A], and the
+    "winding" and "condensing" temperatures [degC].
+
+    Attributes
+    ----------
+    at : tuple
+        Slider positions.
+    figures : dict[str, ndarray]
+        Values by name, shape (steps, samples).
+    start : int
+        Index of the step with which the other steps are compared.
     """
 
     at: tuple
@@ -75,32 +83,40 @@ class Swept:
     start: int = 0
 
     def band(self, name: str) -> Band:
-        """Return the Band of a value at every step; each member has shape (steps,)."""
+        """Return the Band of a value at every step, with members of shape (steps,)."""
         return Band.of(self.figures[name])
 
     def at_step(self, name: str, step: int) -> Band:
         return Band(*(float(ends[step]) for ends in self.band(name)))
 
     def change(self, name: str, step: int) -> Band:
-        """Return the change of a value from the start to ``step``: a ratio, or a difference [K]."""
+        """Return the change of a value from the start to ``step``, a ratio or difference [K]."""
         now, before = (self.figures[name][number] for number in (step, self.start))
         moved = now - before if _is_temperature(name) else now / before
         return Band(*map(float, Band.of(moved)))
 
     def direction(self, name: str) -> str:
-        """Return RISES, STILL or FALLS from the start to the last step, by the median change."""
+        """Return RISES, STILL or FALLS for the median change from the start to the last step."""
         mid = self.change(name, -1).mid
         moved, least = (mid, STAYS_K) if _is_temperature(name) else (mid - 1, STAYS[name])
         return STILL if abs(moved) < least else RISES if moved > 0 else FALLS
 
 
 class FittedMotor(NamedTuple):
-    """A motor on a fan designed for ``blade_rpm``.
+    """Motor on a fan designed for ``blade_rpm``.
 
-    ``row``: its catalog row; ``run``: its simulation; ``bands``: "speed" [rpm], "power" [W],
-    "current" [A], "winding" [degC], "flow" (fraction of the fan's airflow at design speed) and
-    "amps" (fraction of nameplate amps); ``room``: margin from the winding temperature to the trip
-    of a protector of its class [K], None if not known.
+    Attributes
+    ----------
+    row : CatalogMotor
+        Catalog row of the motor.
+    run : Run
+        Simulation of the motor.
+    bands : dict[str, Band]
+        Ranges with the names "speed" [rpm], "power" [W], "current" [A], "winding" [degC], "flow"
+        (fraction of the airflow at design speed) and "amps" (fraction of nameplate amps).
+    room : Band or None
+        Margin from the winding temperature to the thermal overload trip temperature [K], or None if
+        unknown.
     """
 
     blade_rpm: float
@@ -111,22 +127,27 @@ class FittedMotor(NamedTuple):
 
     @property
     def amps(self) -> str:
-        """Amps compared with the nameplate: RISES, STILL or FALLS."""
+        """Comparison of the amps with the nameplate: RISES, STILL or FALLS."""
         return _beside(self.bands["amps"].mid, ABOUT_AMPS)
 
     @property
     def flow(self) -> str:
-        """Airflow compared with the airflow that the unit needs: RISES, STILL or FALLS."""
+        """Comparison of the airflow with the required airflow: RISES, STILL or FALLS."""
         return _beside(self.bands["flow"].mid, ABOUT_FLOW)
 
 
 @dataclass(frozen=True, eq=False)
 class FanLesson:
-    """One fan of a ``job`` for a class.
+    """Lesson about the fan of a ``job``.
 
-    ``points``: the fan curve; ``motors``: one six-pole and one eight-pole motor, each with the
-    rating that the fan requires; ``strong``: a six-pole motor that can also drive the fan at the
-    highest of SPEEDS.
+    Attributes
+    ----------
+    points : FanCurve
+        Points of the fan curve.
+    motors : tuple[tuple[CatalogMotor, Motor], ...]
+        Six-pole motor and eight-pole motor with the rating that the fan requires.
+    strong : tuple[Horsepower, CatalogMotor, Motor]
+        Six-pole motor that can also drive the fan at the highest speed in SPEEDS.
     """
 
     job: Job
@@ -142,8 +163,12 @@ class FanLesson:
     def of(cls, job: Job, curve: Curve, catalog) -> "FanLesson":
         """Return the lesson for the fan ``curve`` at the airflow and pressure of ``job``.
 
-        The motors are selected from ``catalog``. Raises InputError if the job or the catalog lacks
-        required data.
+        The motors are selected from ``catalog``.
+
+        Raises
+        ------
+        InputError
+            If the job or the catalog lacks required data.
         """
         for needed in ("heat", "airflow", "outdoor_temperature", "elevation"):
             if getattr(job.site, needed) is None:
@@ -163,11 +188,10 @@ class FanLesson:
 
     @cached_property
     def speed(self) -> Swept:
-        """Fan values at SPEEDS relative to its own speed, by the fan laws.
+        """Fan values by the fan laws at SPEEDS relative to the fan speed.
 
-        "current" is the current of the strong motor, loaded to deliver the fan's shaft power: the
-        amps for that power, since an induction motor does not turn that much faster on the same
-        supply by itself.
+        The value "current" is the current at which the strong motor delivers the shaft power of the
+        fan, because an induction motor cannot turn that much faster on the same supply.
         """
         duty, ratio = self.found.duty, 1 + np.array(SPEEDS)[:, None] / 100
         moved = scale(duty.flow, duty.pressure, duty.power, speed_ratio=ratio)
@@ -176,23 +200,23 @@ class FanLesson:
 
     @cached_property
     def blocked(self) -> Swept:
-        """Fan and motor values with the coil at DIRTS times its clean resistance.
+        """Fan and motor values for a coil with DIRTS times its clean resistance.
 
-        The air leaving a blocked coil is hotter, and therefore thinner; this is included.
+        The values include the effect of the hotter and thinner air that leaves a blocked coil.
         """
         return self._swept(DIRTS, lambda dirt: {"dirt": dirt})
 
     @cached_property
     def height(self) -> Swept:
-        """Fan and motor values at ELEVATIONS [m], in the same weather."""
+        """Fan and motor values at ELEVATIONS [m] in the same weather."""
         return self._swept(ELEVATIONS, lambda elevation: {"elevation": float(elevation)})
 
     @cached_property
     def fitted(self) -> dict[tuple[float, int], FittedMotor]:
-        """Both motors on this fan and on a fan designed for SLOW_RPM, by (rpm, poles).
+        """Both motors on this fan and on a fan designed for SLOW_RPM, by fan rpm and poles.
 
-        The slow fan is invented: at SLOW_RPM, it moves the same airflow against the same pressure
-        with the same power as this fan at FAST_RPM, which a higher pitch achieves.
+        The slow fan is invented. At SLOW_RPM, its higher pitch moves the same airflow against the
+        same pressure with the same power as this fan at FAST_RPM.
         """
         slow = FanCurve(
             self.points.flow, self.points.pressure, self.points.power,
@@ -216,7 +240,7 @@ class FanLesson:
         return motor.run(self._load(found), float(self.conditions.voltage[1]))
 
     def _load(self, found: Sized) -> Load:
-        """Return the fan as a motor load; thin air cools like a slower airstream, as in a job."""
+        """Return the fan as a motor load, with thin air treated as a slower airstream."""
         load = load_of(found.duty, found.temp_air, float(np.median(self.conditions.blade_diameter)))
         dry = air.moist_air_density(found.temp_air, air.PRESSURE_SEA_LEVEL)
         stream = load.air._replace(speed=load.air.speed * found.duty.density / dry)
@@ -243,7 +267,7 @@ class FanLesson:
         }
 
     def _amps_at(self, power: np.ndarray) -> np.ndarray:
-        """Return the amps at which the motor delivers ``power``, both of shape (steps, samples)."""
+        """Return the amps at which the motor delivers ``power``, shape (steps, samples)."""
         load = self._load(self.found)
         tried = load._replace(coefficient=load.coefficient * LOADS[:, None])
         volts = np.full(LOADS.size, float(self.conditions.voltage[1]))
@@ -254,7 +278,7 @@ class FanLesson:
         )
 
     def _fitted(self, points: FanCurve, rpm: float, pair) -> FittedMotor:
-        """Return a motor on a fan.
+        """Return the operating point of a motor on a fan.
 
         The motor's speed and the air at the motor depend on each other, so the motor is simulated
         twice.
@@ -278,12 +302,20 @@ class FanLesson:
 
 
 def slip(name, speed_ratio, guess, change) -> str:
-    """Return the mistake behind a predicted ratio ``guess`` (new over old) at a ``speed_ratio``.
+    """Identify the mistake behind a predicted ratio ``guess`` (new over old) at a ``speed_ratio``.
 
-    ``name``: "flow", "pressure", "power" or "current"; ``change``: the true ratio, a Band. Returns
-    "right"; or the law that the prediction followed: "still", "straight", "squared" or "cubed"
-    (speed exponents 0 to 3); or "opposite", "little" or "much".
+    Returns "right", the law that the prediction followed ("still", "straight", "squared" or "cubed"
+    for speed exponents 0 to 3), or "opposite", "little" or "much".
 
+    Parameters
+    ----------
+    name
+        Name of the value, "flow", "pressure", "power" or "current".
+    change
+        Correct ratio.
+
+    Examples
+    --------
     >>> slip("power", 1.1, 1.10, Band(1.331, 1.331, 1.331))
     'straight'
     """
@@ -300,10 +332,10 @@ def slip(name, speed_ratio, guess, change) -> str:
 
 
 def slip_rpm(fitted: FittedMotor, guess) -> str:
-    """Return the mistake behind a predicted rpm ``guess`` for a ``FittedMotor``.
+    """Identify the mistake behind a predicted rpm ``guess`` for a ``FittedMotor``.
 
-    Returns "right"; "plate": the motor's nameplate rpm; "blade": the fan's design rpm; otherwise
-    "little" or "much".
+    Returns "right", "plate" for the nameplate rpm of the motor, "blade" for the design rpm of the
+    fan, or "little" or "much".
     """
     low, mid, high = fitted.bands["speed"]
     for word, rpm in (("plate", fitted.row.speed_rpm), ("blade", fitted.blade_rpm)):
@@ -323,7 +355,7 @@ def _motor(catalog, rating: Horsepower, poles: int, conditions: Conditions):
 
 
 def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:
-    """Return samples of the unit's condensing temperature at a fraction ``share`` of its airflow.
+    """Return samples of the condensing temperature at a fraction ``share`` of the airflow.
 
     The median of ``share`` is used.
     """
@@ -335,8 +367,14 @@ def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:
 def _on_line(power: np.ndarray, given: np.ndarray, amps: np.ndarray) -> np.ndarray:
     """Return the amps at each ``power`` by interpolation.
 
-    Only loads at which the output still increases are used. ``given``: shaft power at each load
-    [W]; ``amps``: current at each load [A].
+    Only the loads at which the output power increases are used.
+
+    Parameters
+    ----------
+    given : ndarray
+        Shaft power at each load [W].
+    amps : ndarray
+        Current at each load [A].
     """
     rising = slice(0, int(np.argmax(given)) + 1)
     if power.max() > given[rising][-1] or power.min() < given[0]:

@@ -1,6 +1,7 @@
-"""Fan law lesson in words, tables and pictures: each prediction compared with the true value.
+"""Show the fan law lesson in words, tables and pictures with predictions and correct values.
 
-Lines have labels, and predictions have a cross and a word, so nothing depends on color.
+Lines have labels, and predictions are marked with a cross and a word, so no information depends on
+color.
 """
 
 import re
@@ -66,26 +67,26 @@ LEAST = -95.0  # percent
 DPI = 97
 SIZE = (7.2, 5.1)  # inches
 DASHES = {6: "-", 8: "--"}  # line style by number of poles
-# Margins: an automatic layout takes longer than the rest of the picture.
+# Fixed margins, because an automatic layout takes longer than the rest of the picture.
 TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
 THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
 ROOM = 0.14  # fraction of the plotted range, above and below
 
 
 class FanWriter(Writer):
-    """Writer of the lesson in the class's language and units."""
+    """Writer for a lesson in the language and units of the class."""
 
     def say(self, key: str, **places) -> str:
         return self(f"lesson_fan.{key}", **places)
 
     def figure(self, name: str, value: float) -> str:
-        """Return a value as text; power is in watts in both systems, to compare fan and motor."""
+        """Format a value as text, with power in watts in both unit systems."""
         if name in ("power", "speed"):
             return f"{value:.0f} {'W' if name == 'power' else 'rpm'}"
         return self.amount(float(value), KINDS[name])
 
     def band(self, name: str, band: Band) -> str:
-        """Return the median, and the 90 % range if its limits read differently."""
+        """Format the median, followed by the 90 % range if its rounded limits differ."""
         low, mid, high = (self.figure(name, value) for value in band)
         if low == high or band.high - band.low < 0.02 * abs(band.mid):
             return mid
@@ -93,19 +94,19 @@ class FanWriter(Writer):
         return self.say("band", mid=mid, low=low, high=high)
 
     def change(self, name: str, change: Band) -> str:
-        """Return the text of a `Swept.change`."""
+        """Format a result of `Swept.change` as text."""
         if name in ("winding", "condensing"):
             return self.kelvin(change.mid)
         return percent(change.mid)
 
     def kelvin(self, difference: float) -> str:
-        """Return a temperature difference with its sign."""
+        """Format a temperature difference with its sign."""
         return _signed(difference) + self.amount(abs(difference), "temperature_rise", 0)
 
     def height(self, metres: float) -> str:
-        """Return an elevation as text.
+        """Format an elevation as text.
 
-        Feet are rounded to hundreds because the steps are round in meters.
+        Elevations in feet are rounded to hundreds because the steps are round numbers in meters.
         """
         if self.system == "SI":
             return f"{metres:.0f} m"
@@ -116,16 +117,26 @@ class FanWriter(Writer):
 
 
 def percent(ratio: float) -> str:
-    """Return a ratio as a change: 1.331 is "+33 %"."""
+    """Format a ratio as a percent change, such as "+33 %" for 1.331."""
     change = 100 * (ratio - 1)
     digits = 1 if abs(change) < 9.95 else 0
     return f"{_signed(round(change, digits))}{abs(change):.{digits}f} %"
 
 
 def guessed(name: str, text: str, before: float) -> float:
-    """Read a student's ``text`` as a ratio of new to old: "+10 %", or an amount with its unit.
+    """Convert a student's ``text`` to a ratio of new to old value.
 
-    ``name``: a value of step "speed"; ``before``: its original value [SI]. Raises InputError.
+    Parameters
+    ----------
+    name : str
+        Name of a value in step "speed".
+    before : float
+        Original value [SI unit].
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
     """
     found = CHANGE.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
     if found is None:
@@ -137,7 +148,7 @@ def guessed(name: str, text: str, before: float) -> float:
 
 
 def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
-    """Return the question of a ``step``; ``ahead`` [%]: change in speed for step "speed"."""
+    """Return the question of a ``step`` for a speed change of ``ahead`` [%]."""
     if step == "swap":
         return told.say("ask.swap", rating=lesson.found.size.standard.text)
     swept = swept_of(lesson, step)
@@ -155,7 +166,7 @@ def slider_words(lesson: FanLesson, step: str, told: FanWriter) -> list[str]:
 
 
 def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
-    """Return the lesson of a ``step`` in one sentence, with the slider at ``place``."""
+    """Return the conclusion of a ``step`` in one sentence for the slider position ``place``."""
     if step == "swap":
         return _swap_told(lesson, told)
     swept = swept_of(lesson, step)
@@ -174,12 +185,12 @@ def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
 
 
 def swept_of(lesson: FanLesson, step: str) -> Swept:
-    """Return the values behind the slider of a ``step``."""
+    """Return the values that the slider of a ``step`` changes."""
     return getattr(lesson, step)
 
 
 def figures(lesson: FanLesson, step: str, place: int, told: FanWriter) -> pd.DataFrame:
-    """Return a table of each value before, at the slider position ``place``, and its change."""
+    """Return a table of the values before and at the slider position ``place``."""
     if step == "swap":
         return _swap_figures(lesson, told)
     swept = swept_of(lesson, step)
@@ -198,10 +209,13 @@ def figures(lesson: FanLesson, step: str, place: int, told: FanWriter) -> pd.Dat
 def judged(
     lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter
 ) -> pd.DataFrame:
-    """Return a table of each prediction, the true value, and the assumption behind the prediction.
+    """Return a table of each prediction, the correct value, and the assumed relationship.
 
-    ``guesses``: predictions by name: ratios in step "speed" (new over old at ``ahead`` [%]),
-    selected words or rpm in other steps.
+    Parameters
+    ----------
+    guesses : dict
+        Predictions by name, which are ratios (new over old at ``ahead`` [%]) in step "speed" and
+        selected words or rpm in other steps.
     """
     if step == "speed":
         rows = [_law(lesson.speed, name, guess, ahead, told) for name, guess in guesses.items()]
@@ -214,7 +228,7 @@ def judged(
 
 
 def swapped(lesson: FanLesson, name: str) -> FittedMotor:
-    """Return the motor on the wrong fan for a prediction in step "swap"."""
+    """Return the motor on the wrong fan that a prediction in step "swap" refers to."""
     slow, fast = (FAST_RPM, POLES[1]), (SLOW_RPM, POLES[0])
     return lesson.fitted[slow if name.startswith("slow") else fast]
 
@@ -225,7 +239,7 @@ def axis(name: str, told: FanWriter) -> str:
 
 
 def on_axis(name: str, values, told: FanWriter) -> np.ndarray:
-    """Return SI ``values`` in the unit of their axis."""
+    """Convert SI ``values`` to the unit of their axis."""
     return np.asarray(convert(np.asarray(values, dtype=float), KINDS[name], _unit(name, told)))
 
 
@@ -238,10 +252,15 @@ def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
 
 
 class SweptPicture(MovingPicture):
-    """Every value of a ``step`` plotted against its slider, with predictions and true values.
+    """Plots of the values of a ``step`` against its slider, with predictions and correct values.
 
-    ``guesses``: predictions by name as in `judged`, at ``ahead`` [%]. Without predictions, only
-    today's values are shown. Only the slider's points and their labels move.
+    Without predictions, only the initial values are shown. Moving the slider redraws only the
+    points and their labels.
+
+    Parameters
+    ----------
+    guesses : dict
+        Predictions by name as in `judged`, at ``ahead`` [%].
     """
 
     def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter):
@@ -281,7 +300,7 @@ class SweptPicture(MovingPicture):
         )  # fmt: skip
 
     def _draw_values(self, axes, name: str) -> None:
-        """Plot the start and, once there are predictions, the line with its band."""
+        """Plot the start point and, if there are predictions, the line with its range."""
         x, start = self.x, self.found.start
         low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
         spare = ROOM * (high.max() - low.min())
@@ -295,7 +314,7 @@ class SweptPicture(MovingPicture):
 
 
 def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
-    """Plot the torque of both motors and of the fan against speed, for the fast and the slow fan.
+    """Plot the torque of the motors and the fan against speed for both fans.
 
     Without ``guesses``, only the correct motor for each fan is shown.
     """
@@ -443,7 +462,7 @@ def _clean(axes) -> None:
 
 
 def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter) -> None:
-    """Mark a number with a cross at its place; write a selected word above the axes."""
+    """Mark a predicted number with a cross, or write a selected word above the axes."""
     if isinstance(guess, str):
         words = told.say("you_said", word=told.say(f"word.{guess}"))
         axes.text(0, 1.14, words, transform=axes.transAxes, fontsize=PLAIN, color=FAN)
@@ -459,14 +478,14 @@ def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter)
 
 
 def _label(axes, x, y, words: str, color: str = INK) -> None:
-    """Write words next to a point, on the side with more space."""
+    """Write words next to a point on the side with more space."""
     left = x > sum(axes.get_xlim()) / 2
     away, side = ((-8, -4), "right") if left else ((8, -4), "left")
     note(axes, words, (x, y), away, color, ha=side, va="top")
 
 
 def _rating(axes, x, lesson: FanLesson) -> None:
-    """Draw the motor's rating."""
+    """Draw a line at the motor rating."""
     rating = lesson.found.size.standard
     axes.axhline(rating.power, color=INK, ls=":", lw=THIN)
     note(axes, f"{rating.text}, {rating.power:.0f} W", (x[0], rating.power), va="bottom")
@@ -475,7 +494,10 @@ def _rating(axes, x, lesson: FanLesson) -> None:
 def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
     """Plot a motor's torque against speed with its operating point.
 
-    ``blade``: True to plot the fan torque too.
+    Parameters
+    ----------
+    blade : bool, optional
+        If True, also plot the fan torque.
     """
     curves, poles = torques(fitted.run), fitted.row.poles
     low, mid, high = (told.number(ends, "torque") for ends in curves.motor)

@@ -1,4 +1,4 @@
-"""Grading of one student's answer. A student's text is compared, never evaluated as code."""
+"""Grade the answer of a student. The text of an answer is never evaluated as code."""
 
 import math
 import re
@@ -23,11 +23,19 @@ _LETTER = re.compile(r"\W*([A-Za-z])\W*")
 
 @dataclass(frozen=True)
 class Mark:
-    """Grade of one answer.
+    """Grade of an answer.
 
-    ``points``: points earned; ``right``: True if correct; ``told``: the feedback; ``slip``: key of
-    a mistake known to the question, "unit" for a number that is correct in another unit, "order"
-    for steps out of order, the selected option's key for a choice, otherwise "".
+    Attributes
+    ----------
+    points : float
+        Points earned.
+    right : bool
+        True if the answer is correct.
+    told : str
+        Feedback for the student.
+    slip : str
+        Key of the mistake in the question, "unit" for a number that is correct in another unit,
+        "order" for steps out of order, the key of the selected option, or "".
     """
 
     points: float
@@ -37,7 +45,7 @@ class Mark:
 
 
 def shown_number(value: float) -> str:
-    """Return ``value`` with three significant figures, more only for whole numbers below 10 000.
+    """Format ``value`` with three significant figures, or more for whole numbers below 10 000.
 
     >>> shown_number(0.45204), shown_number(56568.5), shown_number(1075.0)
     ('0.452', '56600', '1075')
@@ -50,14 +58,14 @@ def shown_number(value: float) -> str:
 
 
 def plain(given: object) -> str:
-    """Return the student's text in plain characters, cut at the maximum length."""
+    """Return the student's text in plain characters, truncated to the maximum length."""
     text = "" if given is None else str(given)[:LONGEST]
     minus = text.translate({0x2212: "-", 0x2013: "-", 0x2044: "/"})
     return unicodedata.normalize("NFKC", minus).strip()
 
 
 class _Marking:
-    """Base class for all grading methods; each has an ``answer`` and a ``language``."""
+    """Base class of all grading methods, with an ``answer`` and a ``language``."""
 
     answer: str
     language: str
@@ -77,8 +85,16 @@ class _Marking:
 class NumberMarking(_Marking):
     """Grading of a number.
 
-    ``value``: correct value in the SI unit of ``quantity``; ``unit``: unit requested; ``tolerance``
-    [%] or ``tolerance_k`` [K]; ``slips``: tuples (key, value, fraction of the points, text).
+    Attributes
+    ----------
+    value : float
+        Correct value in the SI unit of ``quantity``.
+    unit : str
+        Requested unit of the answer.
+    tolerance, tolerance_k : float or None
+        Tolerance [%] or [K].
+    slips : tuple
+        Common mistakes as tuples (key, value, fraction of the points, text).
     """
 
     value: float
@@ -127,9 +143,9 @@ class NumberMarking(_Marking):
         return list(firsts.values())
 
     def _in_si(self, number: float, rest: str) -> float | None:
-        """Return the number in the quantity's SI unit.
+        """Convert the number to the SI unit of the quantity.
 
-        Returns None if its unit belongs to another quantity.
+        Returns None if the unit belongs to another quantity.
         """
         if not self.quantity:
             return None if re.search("[0-9]", rest) else number
@@ -149,7 +165,7 @@ class NumberMarking(_Marking):
 def readings(sign: str, number: str) -> list[float]:
     """Return the possible values of a written number.
 
-    A comma may group thousands or be a decimal comma.
+    A comma can separate thousands or be a decimal comma.
 
     >>> readings("", "1,075"), readings("-", "7,5")
     ([1075.0, 1.075], [-7.5])
@@ -164,8 +180,14 @@ def readings(sign: str, number: str) -> list[float]:
 class ChoiceMarking(_Marking):
     """Grading of a multiple-choice question.
 
-    ``answer``: letter of the correct option; ``keys``: key of each option; ``told``: feedback for
-    each option.
+    Attributes
+    ----------
+    answer : str
+        Letter of the correct option.
+    keys : tuple[str, ...]
+        Key of each option.
+    told : tuple[str, ...]
+        Feedback for each option.
     """
 
     answer: str
@@ -187,7 +209,7 @@ class ChoiceMarking(_Marking):
 
 @dataclass(frozen=True)
 class OrderMarking(_Marking):
-    """Grading of an order: ``answer`` has the letters in order, ``options`` the lettered steps."""
+    """Grading of an ordering question."""
 
     answer: str
     options: tuple[str, ...]

@@ -1,4 +1,4 @@
-"""Answers of a class: the CSV sheet with one row per student, points, and common mistakes."""
+"""Grade the answers of a class and read the CSV sheet with one row per student."""
 
 import csv
 import io
@@ -28,9 +28,13 @@ RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
 def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
     """Return the answer sheet as CSV text.
 
-    The columns are the student names, then each of ``count`` questions. ``answers``: texts by
-    student, as from ``read_answers``; None leaves all cells empty. Text that a spreadsheet would
-    evaluate as a formula is prefixed with an apostrophe.
+    The first column has the student names, and one column follows for each of ``count`` questions.
+    Text that a spreadsheet would evaluate as a formula is prefixed with an apostrophe.
+
+    Parameters
+    ----------
+    answers : optional
+        Texts by student, as from ``read_answers``, or None to leave all cells empty.
     """
     page = io.StringIO(newline="")
     writer = csv.writer(page, lineterminator="\n")
@@ -43,11 +47,16 @@ def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
 
 
 def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict[str, tuple]:
-    """Read the answer sheet at ``path``: ``count`` texts by student name.
+    """Read the answer sheet at ``path`` and return ``count`` texts by student name.
 
     Columns may be separated by commas or semicolons. A student in ``room`` without a row, or with
-    an empty row, is left out. Raises InputError for an unreadable file, a missing, unknown or
-    duplicate column, and a student who is not in the class or is listed twice.
+    an empty row, is omitted.
+
+    Raises
+    ------
+    InputError
+        If the file is unreadable, a column is missing, unknown or duplicated, or a student is not
+        in the class or is listed twice.
     """
     text = read_text(path, FILE, LARGEST_SHEET)
     divider = ";" if text.partition("\n")[0].count(";") >= count else ","
@@ -70,7 +79,7 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
 
 @dataclass(frozen=True)
 class Script:
-    """One student's ``paper`` as handed in; ``given``: the answers; ``marks``: their grades."""
+    """Paper that a student handed in, with the answers ``given`` and their ``marks``."""
 
     paper: Paper
     given: tuple[str, ...]
@@ -82,18 +91,18 @@ class Script:
 
     @property
     def points(self) -> float:
-        """Points earned."""
+        """Points earned by the student."""
         return sum(mark.points for mark in self.marks)
 
     @cached_property
     def states(self) -> tuple[str, ...]:
-        """One of STATES for each question."""
+        """State of each question, as defined in STATES."""
         return tuple(map(_state, self.given, self.marks))
 
 
 @dataclass(frozen=True)
 class CommonSlip:
-    """A mistake, described by ``words``, found in ``count`` answers to one question."""
+    """Common mistake, described by ``words``, in ``count`` answers to a question."""
 
     key: str
     count: int
@@ -104,8 +113,14 @@ class CommonSlip:
 class QuestionResult:
     """Results of a class for one question.
 
-    ``counts``: number of papers in each of STATES; ``share``: points earned as a fraction of the
-    possible points, over all papers handed in; ``slips``: mistakes, most common first.
+    Attributes
+    ----------
+    counts : Mapping[str, int]
+        Number of papers in each of STATES.
+    share : float
+        Points earned as a fraction of the possible points, over all papers handed in.
+    slips : tuple[CommonSlip, ...]
+        Mistakes in the answers, most common first.
     """
 
     number: int
@@ -120,7 +135,12 @@ class QuestionResult:
 class ClassMarks:
     """Graded papers of a class.
 
-    ``scripts``: papers in the order of the class; ``absent``: students who handed in nothing.
+    Attributes
+    ----------
+    scripts : tuple[Script, ...]
+        Graded papers in the order of the class.
+    absent : tuple[str, ...]
+        Students who handed in nothing.
     """
 
     room: SchoolClass
@@ -129,7 +149,7 @@ class ClassMarks:
 
     @property
     def most(self) -> int:
-        """Maximum points of a paper; 0 if no paper was handed in."""
+        """Maximum points of a paper, or 0 if no paper was handed in."""
         return self.scripts[0].paper.points if self.scripts else 0
 
     @cached_property
@@ -140,7 +160,7 @@ class ClassMarks:
 
     @property
     def hardest(self) -> tuple[QuestionResult, ...]:
-        """Results of the questions, lowest fraction of correct answers first."""
+        """Results of the questions in ascending order of correct answers."""
         return tuple(sorted(self.asked, key=lambda one: (one.counts[RIGHT], one.share)))
 
     def to_dict(self) -> dict:
@@ -160,7 +180,10 @@ class ClassMarks:
 def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, ...]:
     """Return a paper for each student in the class.
 
-    Raises InputError for the same reasons as ``make_paper``.
+    Raises
+    ------
+    InputError
+        For the same reasons as in ``make_paper``.
     """
     return tuple(
         make_paper(
@@ -171,10 +194,14 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
 
 
 def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) -> ClassMarks:
-    """Grade the ``answers`` of a class: texts in the order of the paper, by student name.
+    """Grade the ``answers`` of a class, texts in the order of the paper by student name.
 
-    A student without an entry is absent and is not included in any fraction. Raises InputError for
-    the same reasons as ``make_paper``.
+    A student without an entry is absent and is not included in any fraction.
+
+    Raises
+    ------
+    InputError
+        For the same reasons as in ``make_paper``.
     """
     papers = class_papers(bank, room)
     scripts = tuple(
@@ -243,7 +270,7 @@ def _asked(scripts: tuple[Script, ...], at: int, language: str) -> QuestionResul
 
 
 def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[CommonSlip, ...]:
-    """Return the mistakes in one question, in the words of the first student's feedback."""
+    """Return the mistakes in a question, described by the feedback for the first student."""
     found = Counter()
     words = {}
     for script in scripts:

@@ -1,4 +1,4 @@
-"""Instructor's notes for a lesson, and tables for paper: HTML in a worksheet, text elsewhere."""
+"""Write instructor's notes and tables for a lesson, as HTML in a worksheet or as text."""
 
 from airover.core.texts import Texts
 from airover.reports.html import html_page
@@ -27,9 +27,17 @@ class Notes:
 def lesson_notes(lesson: str, language: str = "en", answers: bool = False) -> Notes:
     """Return the objectives, timing, talking points and questions of a ``lesson``.
 
-    ``lesson``: name of its table of texts, "lesson_fan" or "lesson_case"; ``answers``: True to show
-    the answers, for paper, otherwise they open with a click. Raises InputError for a ``language``
-    without texts.
+    Parameters
+    ----------
+    lesson : str
+        Name of the table of texts, "lesson_fan" or "lesson_case".
+    answers : bool, optional
+        If True, show the answers for printing. Otherwise each answer opens with a click.
+
+    Raises
+    ------
+    InputError
+        If there are no texts in the ``language``.
     """
     texts = Texts(language)
     if lesson == FAN_LAWS:

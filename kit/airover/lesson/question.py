@@ -1,7 +1,7 @@
-"""One student's questions, made from templates in the bank, and the paper they form.
+"""Generate the questions and the paper of a student from templates in the bank.
 
-All students in a class get the same questions, each with different numbers. The numbers never
-change, whatever version of Python or NumPy is used.
+All students in a class get the same questions with different numbers. The numbers are independent
+of the versions of Python and NumPy.
 """
 
 import hashlib
@@ -25,11 +25,11 @@ APART = 2.5
 
 
 class Chance:
-    """Random numbers that depend only on several texts.
+    """Random number generator that depends only on several texts.
 
-    The same texts always give the same numbers. Each number is part of the SHA-256 of the texts and
-    a counter. NumPy does not guarantee the same random numbers in later versions, and a paper must
-    be reproducible.
+    The same texts always give the same numbers. Each number is part of the SHA-256 hash of the
+    texts and a counter. NumPy does not guarantee the same random numbers in later versions, and a
+    paper must be reproducible.
 
     >>> Chance("7", "Student 1").shuffled("ABCD")
     ['A', 'C', 'D', 'B']
@@ -42,7 +42,7 @@ class Chance:
     def below(self, most: int) -> int:
         """Return a whole number from 0 to ``most`` - 1.
 
-        All numbers are equally likely within 1 part in 2^200.
+        All numbers are equally likely to within 1 part in 2^200.
         """
         text = f"{self._of}\x1f{next(self._count)}"
         return int.from_bytes(hashlib.sha256(text.encode("utf-8", "replace")).digest()) % most
@@ -58,12 +58,21 @@ class Chance:
 
 @dataclass(frozen=True)
 class StudentQuestion:
-    """One question with a student's own numbers, in one language and unit system.
+    """Question with the numbers of one student, in one language and unit system.
 
-    ``kind``: "number", "choice" or "order"; ``subject``: subject, named by the text
-    "lesson.subject.<subject>"; ``options``: options lettered A, B, C in order, empty for a number;
-    ``unit``: unit of the answer requested, otherwise ""; ``answer`` (such as "512 W", "B", "C A D
-    B"), ``solution`` and ``tolerance`` ("within 3 %" or ""): for the answer key.
+    Attributes
+    ----------
+    kind : str
+        Kind of question, "number", "choice" or "order".
+    subject : str
+        Subject, whose name is the text "lesson.subject.<subject>".
+    unit : str
+        Requested unit of the answer, or "".
+    options : tuple[str, ...]
+        Options lettered A, B, C in order, or empty for a number.
+    answer, solution, tolerance : str
+        Correct answer (such as "512 W", "B" or "C A D B"), worked solution and tolerance ("within 3
+        %" or "") for the answer key.
     """
 
     key: str
@@ -82,7 +91,7 @@ class StudentQuestion:
     def mark(self, given: str) -> Mark:
         """Return the Mark of the student's text ``given``.
 
-        A blank is 0 points. Never raises an exception.
+        A blank answer gets 0 points. This method never raises an exception.
         """
         return self.marking.mark(given)
 
@@ -90,12 +99,18 @@ class StudentQuestion:
 def ask(
     template: Template, chance: Chance, language: str = "en", system: str = "US"
 ) -> StudentQuestion:
-    """Return the StudentQuestion that ``chance`` makes from ``template``.
+    """Return a StudentQuestion generated from ``template`` with ``chance``.
 
-    ``language`` and ``system`` ("US", "SI") change words and units, not the values sampled; the
-    answer is calculated from the amounts as displayed, so that a student can get the same result.
-    Raises InputError for another language or system, and ArithmeticError if none of 200 attempts
-    keeps the answer and the mistakes of the template apart.
+    The arguments ``language`` and ``system`` ("US" or "SI") change the words and units, but not the
+    sampled values. The answer is calculated from the displayed amounts, so that a student can get
+    the same result.
+
+    Raises
+    ------
+    InputError
+        If the language or unit system is not supported.
+    ArithmeticError
+        If the answer and the mistakes are too close to each other in 200 attempts.
     """
     texts, raw = Texts(language), drawn(template, chance)
     values, places = _as_shown(template, raw, texts, system)
@@ -105,7 +120,7 @@ def ask(
 
 
 def drawn(template: Template, chance: Chance) -> dict:
-    """Return a value for each placeholder: numbers in SI units, or words."""
+    """Return a value for each placeholder, as a number in SI units or a word."""
     for _ in range(TRIES):
         values = {name: chance.one_of(draw.values) for name, draw in template.draw.items()}
         if template.kind != NUMBER or _apart(template, ANSWERS[template.answer](**values)):
@@ -132,7 +147,7 @@ def _apart(template: Template, solved: Solved) -> bool:
 
 
 def _as_shown(template: Template, raw: dict, texts: Texts, system: str):
-    """Return the values as displayed on the paper, and the texts displayed."""
+    """Return the values as displayed on the paper and the displayed texts."""
     values, places = {}, {}
     for name, draw in template.draw.items():
         value, said = raw[name], None
@@ -226,7 +241,7 @@ def _question(
 
 @dataclass(frozen=True)
 class Paper:
-    """The ``questions`` of one ``student``, "" for a paper without a particular student."""
+    """Test paper with its ``questions``; ``student`` is empty for a paper without a name."""
 
     seed: int
     student: str
@@ -241,7 +256,7 @@ class Paper:
 
     @property
     def minutes(self) -> float:
-        """Usual total time for the questions [min]."""
+        """Usual total time for all questions [min]."""
         return sum(question.minutes for question in self.questions)
 
 
@@ -251,11 +266,22 @@ def make_paper(
 ) -> Paper:  # fmt: skip
     """Return the paper of ``student``.
 
-    The paper has ``count`` questions on ``subjects`` (None: all) from ``bank``. The same arguments
-    always give the same paper. Students with the same ``seed`` get the same questions in the same
-    order, each with different numbers and order of options. ``language``: one of
-    `core.files.LANGUAGES`; ``system``: "US" or "SI". Raises InputError for an unknown subject,
-    language or system, and if there are fewer than ``count`` questions.
+    The paper has ``count`` questions on ``subjects`` (all subjects if None) from ``bank``. The same
+    arguments always give the same paper. Students with the same ``seed`` get the same questions in
+    the same order, each with different numbers and order of options.
+
+    Parameters
+    ----------
+    language : str, optional
+        One of `core.files.LANGUAGES`.
+    system : str, optional
+        Unit system, "US" or "SI".
+
+    Raises
+    ------
+    InputError
+        If the subject, language or unit system is unknown, or if there are fewer than ``count``
+        questions.
     """
     student = student.strip()
     chosen = picked(bank, seed, subjects, count)
@@ -267,9 +293,9 @@ def make_paper(
 
 
 def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple[Template, ...]:
-    """Return the templates for a class, in the bank's order.
+    """Return the templates for a class in the order of the bank.
 
-    The number of templates is split as evenly by subject as possible.
+    The templates are distributed over the subjects as evenly as possible.
     """
     known = list(dict.fromkeys(template.subject for template in bank))
     wanted = known if subjects is None else list(subjects)

@@ -1,7 +1,8 @@
-"""Papers, answer key and feedback of a class as PDF; a graded class as text, table and picture.
+"""Write the papers, answer key and feedback of a class as PDF, and the results in other formats.
 
-All are in the language of the class. All content goes to the templates next to this module as data
-and is displayed as text. No page has a date: the same class gives the same bytes.
+All documents are in the language of the class. The content is passed to the templates next to this
+module as data and is displayed as text. The pages have no date, so the same class gives identical
+files.
 """
 
 import datetime
@@ -36,26 +37,26 @@ from airover.reports.typeset import breakable, everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
 SIZES = {"US": "us-letter", "SI": "a4"}
-# typst requires a date; the templates neither show nor store it.
+# typst requires a date, but the templates neither show nor store it.
 _NO_DAY = datetime.date(2000, 1, 1)
 _AMOUNT = re.compile(r"(?<=\d) (?=[^\W\d_]{1,4}\b|%)")  # between a number and its unit
 
 
 def paper_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
-    """Return a section for each student: header, cautions, questions with space to write."""
+    """Return the papers as PDF, with a header, cautions and questions for each student."""
     return _pdf("paper", paper_content(room, papers))
 
 
 def key_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
-    """Return a grid of all answers, then each student's answers with worked solutions.
+    """Return the answer key as PDF, with a grid of all answers and worked solutions.
 
-    The answers include their tolerance.
+    The answers include their tolerances.
     """
     return _pdf("key", key_content(room, papers))
 
 
 def feedback_pdf(marks: ClassMarks) -> bytes:
-    """Return a section with grades and an explanation of each mistake for each student present."""
+    """Return the feedback as PDF, with grades and an explanation of each mistake by student."""
     return _pdf("feedback", feedback_content(marks))
 
 
@@ -179,7 +180,7 @@ def _feedback(script: Script, texts: Texts) -> dict:
 
 
 def earned(points: float, most: float, texts: Texts) -> str:
-    """Return the points earned of the points possible, for a paper or a question."""
+    """Format the points earned out of the points possible for a paper or a question."""
     said = shown_number(points) if points else "0"
     return texts("lesson_paper.earned", value=said, most=shown_number(most))
 
@@ -207,7 +208,7 @@ MOST_SLIPS = 3  # mistakes listed per question
 STEP = 0.25  # inches between two marks
 AROUND = 5.6, 2.1  # inches for labels: beside the marks, above and below
 LONGEST = 26  # characters of a student's name
-# Filled marks draw the eye to wrong answers; each state has its own shape.
+# Filled marks draw attention to wrong answers, and each state has its own shape.
 MARKS = {
     RIGHT: {"marker": "o", "mfc": PAPER, "fillstyle": "full"},
     PART: {"marker": "o", "mfc": INK, "mfcalt": PAPER, "fillstyle": "bottom"},
@@ -217,7 +218,7 @@ MARKS = {
 
 
 def class_text(marks: ClassMarks) -> str:
-    """Return the points of the class, its questions with their mistakes, and its students."""
+    """Return the results of a class as text, with points, mistakes and students."""
     texts = Texts(marks.room.language)
     students = [
         f"{one.student}: {earned(one.points, marks.most, texts)}" for one in marks.scripts
@@ -267,7 +268,7 @@ def _slip(slip: CommonSlip, texts: Texts) -> str:
 
 
 def class_points(marks: ClassMarks) -> pd.DataFrame:
-    """Return the points by student and question, in the order of the class and of the paper.
+    """Return a table of points by student and question.
 
     A student who handed in nothing has a row of empty cells.
     """
@@ -290,9 +291,9 @@ def class_points(marks: ClassMarks) -> pd.DataFrame:
 
 
 def missed(marks: ClassMarks) -> Figure:
-    """Plot a mark for each question and student: hardest question first, best student first.
+    """Plot a mark for each question and student, hardest question and best student first.
 
-    If no paper was handed in, the picture is empty and says so.
+    If no paper was handed in, the picture contains only a note.
     """
     texts = Texts(marks.room.language)
     scripts = sorted(marks.scripts, key=lambda one: -one.points)
@@ -369,9 +370,12 @@ def _bare(axes) -> None:
 
 
 def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> list[Path]:
-    """Write the papers, the answer key and an empty answer sheet; return the paths.
+    """Write the papers, answer key and empty answer sheet, and return their paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     pages = {"paper.pdf": paper_pdf(room, papers), "key.pdf": key_pdf(room, papers)}
     sheet = answer_sheet(room, len(papers[0].questions))
@@ -379,9 +383,14 @@ def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> 
 
 
 def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
-    """Write a graded class: text, table, JSON, picture, and a page for each student.
+    """Write the results of a class as text, table, JSON, picture and a page for each student.
 
-    Returns the paths. Raises InputError if the folder or a file in it cannot be written.
+    The paths are returned.
+
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     texts = {
         "marks.txt": class_text(marks),

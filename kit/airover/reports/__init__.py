@@ -1,1 +1,1 @@
-"""Tables, figures, texts and typeset documents, one module per subject."""
+"""Write tables, figures, texts and typeset documents, with one module per subject."""

@@ -1,4 +1,4 @@
-"""An answer as plain text for a terminal or a printer, and as JSON."""
+"""Write an answer as plain text for a terminal or printer, and as JSON."""
 
 from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
@@ -32,7 +32,7 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
 
 
 def answer_dict(answer: Answer, writer: Writer) -> dict:
-    """Return the answer for JSON: SI numbers, bands as low, mid, high, texts by ``writer``."""
+    """Return the answer as a dict for JSON, with numbers in SI units and texts by ``writer``."""
     inputs = [input_dict(one, writer) for one in answer.inputs]
     return {
         "job": {"name": answer.job.name, "invented": answer.job.invented},
@@ -53,13 +53,13 @@ def answer_dict(answer: Answer, writer: Writer) -> dict:
 
 
 def input_dict(one: Input, writer: Writer) -> dict[str, str]:
-    """Return an input for JSON, with its texts by ``writer``."""
+    """Return an input as a dict for JSON, with texts by ``writer``."""
     fields = {"name": one.name, "value": one.value, "origin": one.origin, "why": one.why}
     return {name: writer.value(value) if value else "" for name, value in fields.items()}
 
 
 def assumed(inputs, writer: Writer) -> list[str]:
-    """Return one line for each of ``inputs``: its name, value and reason."""
+    """Return the name, value and reason of each of the ``inputs``, one line each."""
     return [f"{name}: {value} ({why})" for name, value, why in map(writer.input, inputs)]
 
 
@@ -83,7 +83,7 @@ def _needed(answer: Answer, writer: Writer) -> str:
 
 
 def _failed(answer: Answer, writer: Writer) -> str:
-    """Return the failed motor under the same conditions; candidates are compared with it."""
+    """Return the text about the failed motor under the same conditions."""
     old = answer.failed
     if old is None:
         return ""
@@ -162,7 +162,7 @@ _DUTY = (
 
 
 def _failed_dict(figures: dict[str, Band] | None) -> dict | None:
-    """Return the failed motor, the reference for the candidates."""
+    """Return the data of the failed motor as a dict for JSON."""
     if figures is None:
         return None
     duty = {name: figure(figures[name]) for name in _DUTY}

@@ -1,6 +1,6 @@
-"""Answer as tables (pandas), as pictures of torque and of amps by voltage, and as files.
+"""Write an answer as tables (pandas), plots of torque and amps, and files.
 
-Texts are in the language and units of a ``writer``.
+All texts are in the language and units of a ``writer``.
 """
 
 import json
@@ -27,14 +27,18 @@ from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 NAMES = ("low", "usual", "high")
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
-STEPS = 9  # number of voltages; a multiple of the three that are simulated at once
+STEPS = 9  # number of voltages, a multiple of the three simulated at once
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None) -> pd.DataFrame:
-    """Return one row per motor, best first: verdict, expected values, and the deciding checks.
+    """Return the verdict, expected values and deciding checks of each motor, best first.
 
-    If known, the failed motor under the same conditions comes first, at index 0. ``most``: maximum
-    number of motors besides the failed one (None: all).
+    If known, the failed motor under the same conditions is the first row, with index 0.
+
+    Parameters
+    ----------
+    most : int or None, optional
+        Maximum number of motors, not including the failed motor, or None for all motors.
     """
     old = [] if answer.failed is None else [_failed_row(answer, writer)]
     rows = [*old, *(_row(c, writer) for c in answer.candidates[:most])]
@@ -46,7 +50,7 @@ def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None
 
 
 def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the requirements of fan and site: the median and the limits of the 90 % range."""
+    """Return the requirements of the fan and site, with medians and 90 % ranges."""
     power, speed, torque, temp = answer.needed.values()
     rows = {
         "power": [f"{x:.0f}" for x in power],
@@ -61,7 +65,7 @@ def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the reasons for each motor that does not fit, closest match first."""
+    """Return the motors that do not fit and the reasons, closest match first."""
     out = [c for c in answer.candidates if c.verdict == DOES_NOT_FIT]
     rows = [(c.case.motor.name, _decisive(c, writer), _reasons(c, writer)) for c in out]
     return _table(rows, writer, ("motor", "fails_on", "why"))
@@ -76,7 +80,7 @@ def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return every check of one motor: found, limit, margin, state, reason, source."""
+    """Return a table of every check of one motor."""
     rows = []
     for check in candidate.checks:
         name, why, state = writer.check(check)
@@ -88,7 +92,7 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def inputs(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return every input with its origin: measured, nameplate, catalog or assumed."""
+    """Return every input with its source (measured, nameplate, catalog or assumed)."""
     return input_table(answer.inputs, writer)
 
 
@@ -102,10 +106,10 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
 
 
 def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
-    """Plot the torque of the motor and of the fan against speed, at the three supply voltages.
+    """Plot the torque of the motor and the fan against speed at the three supply voltages.
 
-    The curves cross at the operating point. Warm motor, median of the samples. For a motor that was
-    not simulated, the picture has a text instead.
+    The curves cross at the operating point. They are medians of the samples for the warm motor. For
+    a motor that was not simulated, the picture contains a text instead.
     """
     case = candidate.case
     name = case.motor.name
@@ -142,9 +146,9 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
 
 
 def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
-    """Return voltages [V] around the ``line``'s low, usual and high, and the current [A] at each.
+    """Return voltages [V] around those of the ``line`` and the current [A] at each of them.
 
-    The motor is simulated with the samples of the answer.
+    The simulation uses the samples of the answer.
     """
     low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
     voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
@@ -160,9 +164,12 @@ def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
 
 
 def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
-    """Write all results of a job to ``folder``, created if missing; return the paths.
+    """Write all results of a job to ``folder`` and return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     best = answer.candidates[0]
     files = {
@@ -208,7 +215,7 @@ def _failed_row(answer: Answer, writer: Writer) -> dict:
 
 
 def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
-    """Return the values of a motor on the fan; empty for a motor that cannot run on the supply."""
+    """Return the values of a motor on the fan, or empty if it cannot run on the supply."""
     amps = ""
     if current is not None:
         amps = writer("to", low=f"{current.low:.2f}", high=f"{current.high:.2f}")
@@ -234,7 +241,7 @@ def _reasons(candidate: Candidate, writer: Writer) -> str:
 
 
 def _text(value, writer: Writer) -> str:
-    """Return a band as "low to high", a number with three or four digits, or words, as text."""
+    """Format a band as "low to high", a number with three or four digits, or words."""
     if value is None:
         return ""
     if isinstance(value, Band):
@@ -248,9 +255,9 @@ def _text(value, writer: Writer) -> str:
 
 
 def _torque_curves(case):
-    """Return speeds [rpm], motor torque [N m] at each voltage, and fan torque [N m].
+    """Return speeds [rpm], motor torques [N m] at each voltage, and the fan torque [N m].
 
-    Motor torque is the median of the samples, motor warm.
+    The motor torque is the median of the samples for the warm motor.
     """
     simulation, at = case.simulation, case.row
     synchronous = 120 * simulation.conditions.frequency / case.motor.poles
@@ -266,7 +273,7 @@ def _torque_curves(case):
 
 
 def _mark_crossing(axes, case, synchronous, writer):
-    """Draw the operating point with its values, on the side with space for them."""
+    """Draw the operating point with its values on the side with more space."""
     rpm = case.speed_rpm.mid
     newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2

@@ -1,6 +1,6 @@
-"""Ball and sleeve bearings compared: sentences, tables (pandas) and pictures.
+"""Compare ball and sleeve bearings in sentences, tables (pandas) and pictures.
 
-Functions need the Writer of the reader's language and units. Pictures follow sliders.
+The functions require a Writer for the reader's language and units. The pictures follow sliders.
 """
 
 import numpy as np
@@ -64,7 +64,7 @@ ROWS = (
     "sleeve: wear of the thrust washer",
 )  # fmt: skip
 LEAST = 100.0  # h, start of the axes of hours
-MOST = 4e9  # h, end of the bar axis; above LONGEST there are only words
+MOST = 4e9  # h, end of the bar axis (above LONGEST, there are only words)
 APART = 2.5  # ratio of the positions of two labels beside the axis of hours
 ROUND = 360.0  # degrees
 NARROWEST = 282.0  # degrees, approximate start of its label: right of the pressure, under the gap
@@ -81,12 +81,12 @@ def verdict(study: BearingStudy, writer: Writer) -> str:
 
 
 def details(study: BearingStudy, writer: Writer) -> list[str]:
-    """Return warnings, then facts, to display below the verdict."""
+    """Return the warnings and facts to display below the verdict."""
     return [*warnings(study, writer), *facts(study, writer)]
 
 
 def facts(study: BearingStudy, writer: Writer) -> list[str]:
-    """Return hours, temperature, loads, and the governing failure mode of each bearing type."""
+    """Return the hours, temperature, loads and governing failure mode of each bearing type."""
     blade, far = study.met.loads
     temps = (Quantity(float(np.median(one)), "temperature", 0) for one in study.met.temp)
     loads = (_force(load) for load in (blade.radial, blade.axial, far.radial, far.axial))
@@ -111,7 +111,7 @@ def compared(study: BearingStudy, writer: Writer) -> str:
 
 
 def warnings(study: BearingStudy, writer: Writer) -> list[str]:
-    """Return facts against one bearing type or against the estimate."""
+    """Return the disadvantages of a bearing type and the limits of the estimate."""
     told = []
     if study.forbidden:
         allowed = [Message(f"bearings.shaft.{one}") for one in study.place.motor.shaft_positions]
@@ -143,7 +143,7 @@ def balancing_text(study: BearingStudy, writer: Writer) -> str:
 
 
 def notes(study: BearingStudy, writer: Writer) -> list[str]:
-    """Return the facts that decide in addition to hours; common practice unless a rule is named."""
+    """Return the facts that influence the decision in addition to hours."""
     return [
         writer("bearings.note.noise"),
         _price(study.prices, writer),
@@ -159,7 +159,7 @@ def notes(study: BearingStudy, writer: Writer) -> list[str]:
 
 
 def share_text(reliability: float, writer: Writer) -> str:
-    """Return the fraction of motors that reach a life in words: "Half of these motors"."""
+    """Return the fraction of motors that reach a life in words, such as "Half of these motors"."""
     if reliability == MEDIAN:
         return writer("bearings.half")
     return writer("bearings.share", share=100 * reliability)
@@ -168,14 +168,19 @@ def share_text(reliability: float, writer: Writer) -> str:
 def fan_state(grade: float, lost: float, writer: Writer) -> str:
     """Return a description of a fan's balance.
 
-    ``grade``: balance grade [mm/s]; ``lost``: mass lost at a blade tip [kg].
+    Parameters
+    ----------
+    grade : float
+        Balance grade [mm/s].
+    lost : float
+        Mass lost at a blade tip [kg].
     """
     key = "bearings.fan_lost" if lost else "bearings.fan_state"
     return writer(key, grade=float(grade), grams=round(1000 * lost))
 
 
 def hours_text(band: Band, writer: Writer) -> str:
-    """Return a 90 % range of hours with two digits: "1,500-3,800 h"; no number above LONGEST."""
+    """Format a 90 % range of hours with two digits, such as "1,500-3,800 h"."""
     if band.low >= LONGEST_HOURS:
         return writer("bearings.hours.over", hours=f"{LONGEST_HOURS:,.0f}")
     low, high = _two_figures(band.low), _two_figures(band.high)
@@ -187,7 +192,7 @@ def hours_text(band: Band, writer: Writer) -> str:
 
 
 def middle_text(band: Band, writer: Writer) -> str:
-    """Return the median with its 90 % range: "2,000 h (1,500-3,800)"."""
+    """Format the median with its 90 % range, such as "2,000 h (1,500-3,800)"."""
     if band.mid >= LONGEST_HOURS:
         return hours_text(band, writer)
     low, mid, high = map(_two_figures, band)
@@ -196,9 +201,9 @@ def middle_text(band: Band, writer: Writer) -> str:
 
 
 def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """Return one row per failure mode: life at the reliability, and fraction of first failures.
+    """Return the life and the fraction of first failures of each failure mode.
 
-    Hours and years are 90 % ranges.
+    The hours and years are 90 % ranges.
     """
     share = study.asked.reliability
     hours = "hours_half" if share == MEDIAN else "hours_share"
@@ -226,7 +231,7 @@ def positions(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """Return one row for each balance condition of the fan: its force, loads and hours."""
+    """Return the force, loads and hours for each balance condition of the fan."""
     rows = []
     stand = study.place.stand
     for (of_fan, lost), pair in study.balancing.items():
@@ -246,7 +251,7 @@ def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
     """Return one row for each shaft position and air temperature.
 
-    Columns: the recommended bearings for each fan, and the median life with ball and with sleeve
+    The columns are the recommended bearings for each fan and the median lives of ball and sleeve
     bearings [years].
     """
     rows = []
@@ -268,14 +273,14 @@ def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
 
 
 def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
-    """Return one row for each motor of a job: suitability of its bearings, and the reason."""
+    """Return the suitability of the bearings of each motor for a job, with the reason."""
     names = ("motor", "bearings", "verdict", "lasts", "why")
     rows = [(name, *_suits(one, writer)) for name, one in found]
     return table(rows, "bearings.column", writer, names)
 
 
 class LifePicture(MovingPicture):
-    """Plot of hours to each failure mode, and of hours against outdoor temperature."""
+    """Plot of the hours to each failure mode and of the hours against outdoor temperature."""
 
     def __init__(self, writer: Writer):
         super().__init__(SIZE)
@@ -342,9 +347,9 @@ class LifePicture(MovingPicture):
         self._now = self.words(weather, va="top")
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
-        """Set a bar with its hours and its fraction of first failures.
+        """Update a bar with its hours and its fraction of first failures.
 
-        The bar is thick and black if it governs.
+        The bar is thick and black if the failure mode governs the life.
         """
         low, _, high = np.clip(band, LEAST, LONGEST_HOURS)
         beyond = band.low >= LONGEST_HOURS
@@ -386,9 +391,12 @@ class LifePicture(MovingPicture):
 
 
 class FilmPicture(MovingPicture):
-    """Oil-film pressure around the shaft, and along the bearing as shading.
+    """Plot of the oil film pressure around the shaft and along the bearing.
 
-    ``diameter`` and ``length``: bearing dimensions [m]; the film is the median sample.
+    Parameters
+    ----------
+    diameter, length : float
+        Bearing dimensions [m].
     """
 
     def __init__(self, diameter: float, length: float, writer: Writer):
@@ -453,7 +461,7 @@ class FilmPicture(MovingPicture):
 
 
 def _apart(one: float, other: float) -> tuple[float, float]:
-    """Return hours for two labels beside an axis, separated by at least the ratio APART."""
+    """Return the positions of two labels beside an axis, at least a ratio of APART apart."""
     middle, times = np.sqrt(one * other), max(one / other, other / one, APART)
     up, down = middle * np.sqrt(times), middle / np.sqrt(times)
     return (up, down) if one >= other else (down, up)
@@ -475,7 +483,7 @@ def _price(price: Prices, writer: Writer) -> str:
 
 
 def _ends(study: BearingStudy, kind: str) -> list[Message]:
-    """Return the common first failure modes of a bearing type with their fractions."""
+    """Return the most common first failure modes of a bearing type and their fractions."""
     found = {"ball": study.ball, "sleeve": study.sleeve}[kind].first
     return [
         Message("bearings.first.share", end=Message(f"bearings.end.{end}"), share=_share(share))
@@ -534,7 +542,7 @@ def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
 
 
 def _even(angles, positions, share):
-    """Return shading on even angles and along the whole bearing, from nodes of one half of it."""
+    """Return the shading on a regular grid of the whole bearing from the nodes of one half."""
     across = np.linspace(0, 2 * np.pi, 2 * len(angles))
     half = np.abs(np.linspace(-1, 1, FINE))
     around = np.stack([np.interp(across, angles, ring) for ring in share.T])

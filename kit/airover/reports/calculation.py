@@ -1,7 +1,8 @@
-"""Calculation of an answer step by step: for a worksheet, a page, a printed report and a workbook.
+"""Display the calculation of an answer step by step in a worksheet, page, report or workbook.
 
-`Calculation` is displayed in JupyterLab, which typesets its equations. On the page and in print,
-where nothing typesets LaTeX, the same equations are pictures of curves (`equation_svg`).
+The class `Calculation` is displayed in JupyterLab, which typesets its equations. The page and the
+printed report cannot typeset LaTeX, so the equations are displayed as vector pictures
+(`equation_svg`).
 """
 
 import base64
@@ -46,7 +47,7 @@ UNITS = 100  # units of a picture per text size
 
 
 class InputLine(NamedTuple):
-    """Symbol of an equation: its name, meaning, value with unit, and origin, as texts."""
+    """Name, meaning, value and source of an equation symbol, as texts."""
 
     symbol: str
     meaning: str
@@ -55,11 +56,20 @@ class InputLine(NamedTuple):
 
 
 class Line(NamedTuple):
-    """One step as texts.
+    """Calculation step as texts.
 
-    ``name``: meaning of the result; ``value``: result with its unit (and in US units), ``span``:
-    its 90 % range, empty if it is exact; ``equations``: LaTeX of the equation, of the same with
-    numbers, and of the result; ``inputs``: its symbols; ``source``: source of the equation.
+    Attributes
+    ----------
+    name : str
+        Meaning of the result.
+    value : str
+        Result with its unit (and in US units). Its 90 % range is ``span``, or empty if it is exact.
+    equations : tuple[str, str, str]
+        LaTeX of the equation, the equation with numbers, and the result.
+    inputs : tuple[InputLine, ...]
+        Symbols in the equation.
+    source : str
+        Source of the equation.
     """
 
     name: str
@@ -71,7 +81,7 @@ class Line(NamedTuple):
 
 
 class Group(NamedTuple):
-    """Lines under a ``title``, with a sentence that introduces them."""
+    """Calculation steps under a ``title`` with an introductory sentence."""
 
     title: str
     intro: str
@@ -81,8 +91,14 @@ class Group(NamedTuple):
 class Calculation:
     """Calculation with all equations, displayed in a worksheet.
 
-    ``sections``: steps as from `sections_of`; ``writer``: language and units; ``missing``: text
-    shown if there are no steps.
+    Parameters
+    ----------
+    sections
+        Steps from `sections_of`.
+    writer : Writer, optional
+        Writer in the reader's language and units.
+    missing : str, optional
+        Text shown if there are no steps.
     """
 
     def __init__(self, sections, writer: Writer = ENGLISH, missing: str = ""):
@@ -102,7 +118,7 @@ class Calculation:
         return [self.writer("calculation.sample"), self.writer("calculation.rounding")]
 
     def markdown(self) -> str:
-        """Return the calculation as Markdown with LaTeX; each step is folded."""
+        """Return the calculation as Markdown with LaTeX and collapsible steps."""
         parts = [" ".join(self.intro)]
         for group in self.groups:
             parts += [f"#### {group.title}", group.intro]
@@ -110,7 +126,7 @@ class Calculation:
         return "\n\n".join(parts)
 
     def html(self) -> str:
-        """Return the calculation as HTML with equations as pictures; each step is folded."""
+        """Return the calculation as HTML with equations as pictures and collapsible steps."""
         parts = [f"<p>{html.escape(' '.join(self.intro))}</p>"]
         for group in self.groups:
             parts.append(f"<h4>{html.escape(group.title)}</h4><p>{html.escape(group.intro)}</p>")
@@ -118,7 +134,7 @@ class Calculation:
         return f'<div class="ao-calculation">{"".join(parts)}</div>'
 
     def table(self) -> pd.DataFrame:
-        """Return one row for each step, with numbers as numbers in SI units."""
+        """Return a table with one row for each step and numbers in SI units."""
         rows = [
             _row(section, step, self.writer) for section in self.sections for step in section.steps
         ]
@@ -130,7 +146,7 @@ class Calculation:
         return pd.DataFrame(rows, columns=headings)
 
     def inputs(self) -> pd.DataFrame:
-        """Return one row for each symbol that is not calculated in a step, with its origin."""
+        """Return a table of the symbols that are not calculated in a step, with their sources."""
         rows = []
         for section in self.sections:
             for step in section.steps:
@@ -154,8 +170,12 @@ class Calculation:
 def calculation_of(found, writer: Writer = ENGLISH, **more) -> Calculation:
     """Return the calculation of an answer of worksheets 01 to 05.
 
-    ``found``: an Answer or one of its Candidates, an Expected, a Sized, a HeatAnswer or a
-    BearingStudy; ``more``: ``ohms``, the user's readings for a HeatAnswer.
+    Parameters
+    ----------
+    found
+        An Answer or one of its Candidates, an Expected, a Sized, a HeatAnswer or a BearingStudy.
+    more
+        Resistance readings ``ohms`` for a HeatAnswer.
     """
     if isinstance(found, Answer):
         found = found.candidates[0]
@@ -166,7 +186,7 @@ def calculation_of(found, writer: Writer = ENGLISH, **more) -> Calculation:
 
 
 def sections_of(found, **more) -> tuple[Section, ...]:
-    """Return the steps of one answer; arguments as in `calculation_of`."""
+    """Return the steps of one answer, with the same arguments as `calculation_of`."""
     match found:
         case Candidate(case=case):
             return () if case.row is None else motor_of_job(case.simulation, case.row)
@@ -228,7 +248,7 @@ def name_of(section: Section, symbol: str, writer: Writer) -> str:
 
 
 def value_text(value: Value, digits: int, writer: Writer) -> str:
-    """Return a value with its SI unit, and in the reader's unit if that is another one."""
+    """Return a value in its SI unit and, if different, in the reader's unit."""
     if isinstance(value.number, complex):
         size, angle = abs(value.number), np.degrees(np.angle(value.number))
         text = f"{printed(size, digits)} {value.unit} \N{ANGLE} {angle:.1f}\N{DEGREE SIGN}"
@@ -243,7 +263,7 @@ def value_text(value: Value, digits: int, writer: Writer) -> str:
 
 
 def grouped(number: str) -> str:
-    """Return a printed number with commas between thousands, from five digits.
+    """Return a formatted number with thousands separators from five digits.
 
     >>> grouped("198000"), grouped("1075"), grouped("9.37e-5")
     ('198,000', '1075', '9.37e-5')
@@ -273,7 +293,7 @@ def _summary(line: Line, writer: Writer) -> str:
 
 
 def _folded_markdown(line: Line, writer: Writer) -> str:
-    """Return a step that opens on a click; blank lines let Markdown continue inside the HTML."""
+    """Return a collapsible step, with blank lines so that Markdown is allowed inside the HTML."""
     head = [writer(f"calculation.column.{name}") for name in InputLine._fields]
     rows = [f"| {' | '.join(head)} |", "| --- | --- | --- | --- |"]
     rows += [f"| ${symbol_latex(one.symbol)}$ | {' | '.join(one[1:])} |" for one in line.inputs]
@@ -320,7 +340,7 @@ def _picture(equation: str) -> str:
 
 
 def equation_svg(equation: str, size: float = SIZE) -> bytes:
-    """Return an equation in mathtext's LaTeX as an SVG picture of curves, ``size`` [pt]."""
+    """Return an equation in mathtext LaTeX as an SVG vector picture of ``size`` [pt]."""
     drawn, (left, bottom, right, top) = _curves(equation)
     width, height, _ = equation_size(equation, size)
     return (
@@ -331,18 +351,18 @@ def equation_svg(equation: str, size: float = SIZE) -> bytes:
 
 
 def equation_size(equation: str, size: float = SIZE) -> tuple[float, float, float]:
-    """Return the width, height and depth below the baseline [pt] of an equation's picture."""
+    """Return the width, height and depth below the baseline of an equation picture [pt]."""
     _, (left, bottom, right, top) = _curves(equation)
     return tuple(one * size / UNITS for one in (right - left, top - bottom, -bottom))
 
 
 @lru_cache(maxsize=2048)
 def _curves(equation: str) -> tuple[str, tuple[float, float, float, float]]:
-    """Return an equation as commands of an SVG path, and its limits, for text UNITS high."""
+    """Return the SVG path commands of an equation and its limits for a text height of UNITS."""
     font = FontProperties(math_fontfamily="stix")
     path = TextPath((0, 0), f"${equation}$", prop=font, size=UNITS)
     drawn = "".join(_command(code, points) for points, code in path.iter_segments())
-    # The control points of a letter are hardly outside it, and are found much faster than its edge.
+    # The control points of a letter are close to its outline and are found much faster.
     points = path.vertices[path.codes != Path.CLOSEPOLY]
     low, high = points.min(axis=0) - UNITS / 10, points.max(axis=0) + UNITS / 10
     return drawn, (*low.tolist(), *high.tolist())
@@ -352,7 +372,7 @@ _LETTERS = {Path.MOVETO: "M", Path.LINETO: "L", Path.CURVE3: "Q", Path.CURVE4: "
 
 
 def _command(code, points) -> str:
-    """Return one segment of a path as an SVG command."""
+    """Return a path segment as an SVG command."""
     if code == Path.CLOSEPOLY:
         return "Z"
     return _LETTERS[code] + " ".join(f"{one:.0f}" for one in points)
@@ -380,7 +400,7 @@ def _row(section: Section, step: Step, writer: Writer) -> tuple:
 
 
 def _with_numbers(step: Step, digits: int) -> str:
-    """Return the expression with numbers in place of its symbols, as plain text."""
+    """Return the expression as plain text with numbers instead of symbols."""
 
     def number(match) -> str:
         value = step.values.get(match[0])

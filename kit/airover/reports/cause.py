@@ -1,4 +1,4 @@
-"""Cause of the old motor's failure as plain text and as JSON."""
+"""Write the cause of the old motor's failure as plain text and as JSON."""
 
 from airover.core.texts import Writer
 from airover.records.causes import STATES
@@ -10,7 +10,7 @@ SIMULATED = ("heat", "air")  # findings that the kit calculates from readings
 
 
 def cause_report(why: Why, writer: Writer) -> str:
-    """Return the verdict, ranked causes, findings, corrections, and what to check next."""
+    """Return the verdict, ranked causes, findings, corrections and next inspections as text."""
     name = why.job.name or writer("failure.no_name")
     weighed = [" ".join(map(writer, one.said)) for one in why.evidence]
     parts = [
@@ -27,7 +27,7 @@ def cause_report(why: Why, writer: Writer) -> str:
 
 
 def cause_dict(why: Why, writer: Writer) -> dict:
-    """Return the cause for JSON: probabilities from 0 to 1, texts by ``writer``."""
+    """Return the causes as a dict for JSON, with probabilities and with texts by ``writer``."""
     worth = why.worth_correcting
     return {
         "job": {"name": why.job.name, "invented": why.job.invented},
@@ -42,7 +42,7 @@ def cause_dict(why: Why, writer: Writer) -> dict:
 
 
 def _ranking(why: Why, writer: Writer) -> str:
-    """Return the causes, most likely first; negligible causes are omitted."""
+    """Return the causes, most likely first, without negligible causes."""
     rows = []
     for place, one in enumerate(why.likely):
         if place and one.chance < LEAST:
@@ -65,7 +65,7 @@ def _corrections(why: Why, writer: Writer) -> list[str]:
 
 
 def _asked(why: Why, writer: Writer) -> list[str]:
-    """Return the findings that would separate the leading causes; none if one cause is certain."""
+    """Return the findings that would distinguish the leading causes."""
     if len(why.leaders) == 1:
         return []
     asked = [_question(one, writer) for one in why.questions[:ASKED] if one.bits >= TELLS]
@@ -73,7 +73,7 @@ def _asked(why: Why, writer: Writer) -> list[str]:
 
 
 def _question(question: OpenFinding, writer: Writer) -> str:
-    """Return an inspection, and the leading cause that each answer supports."""
+    """Return an inspection and the leading cause that each answer supports."""
     ask = writer.value(question.ask)
     if question.finding in SIMULATED or not question.speaks:
         return ask

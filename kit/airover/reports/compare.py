@@ -1,8 +1,8 @@
-"""Motors side by side: a table of numbers, a table to read, a figure, text, JSON and files.
+"""Write a comparison of motors as tables, a figure, text, JSON and files.
 
-The table to read has one column per motor. The figure shows amps against supply voltage and torque
-against speed, with the fan; each motor has a line style of its own, and its label is beside the
-axes, at the end of a line in the same style.
+The text table has one column per motor. The figure shows amps against supply voltage, and motor and
+fan torque against speed. Each motor has its own line style, and its label is beside the axes at the
+end of a line in the same style.
 """
 
 import json
@@ -28,12 +28,12 @@ from airover.reports.plain import changed_limits, figure, paragraphs, wrapped
 from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.load import HOURS_A_YEAR
 
-WIDE_SIZE, NARROW_SIZE = (WIDE, 6.2), (4.3, 6.2)  # inches: in a worksheet, on a phone
+WIDE_SIZE, NARROW_SIZE = (WIDE, 6.2), (4.3, 6.2)  # inches, in a worksheet and on a phone
 COLUMN_WIDE, COLUMN_NARROW = 0.26, 0.4  # fraction of the axes for the labels
 APART = 0.085  # fraction of the axes between two labels of one line
 JOINT = 0.25  # fraction of the column for the lines to the labels
 LONGEST_NAME = 15  # characters on one line of a label
-# color, dashes and width; the failed motor's wide line stays visible below an equal one
+# color, dashes and width (the wide line of the failed motor stays visible below an equal line)
 OLD_STYLE = (EDGE, "-", 5.0)
 STYLES = (
     (INK, "-", LINE), (BLUE, "--", LINE), (FITS, "-.", LINE), (WORK, (0, (1, 1.2)), THICK),
@@ -58,14 +58,14 @@ JSON = {
 
 
 def name_of(one: ComparedMotor, writer: Writer) -> str:
-    """Return the name of a motor; the failed motor is "Old motor"."""
+    """Return the name of a motor, which is "Old motor" for the failed motor."""
     return writer("compare.old") if one.is_old else one.motor.name
 
 
 def numbers(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row per motor and figure: low, median and high as numbers, and the unit.
+    """Return the low, median and high value of each motor and quantity as numbers.
 
-    An exact number is in all three columns; an unknown figure is NaN.
+    An exact number is in all three columns, and an unknown value is NaN.
     """
     rows = []
     for one in found.motors:
@@ -77,14 +77,14 @@ def numbers(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def side_by_side(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one column per motor, the failed motor first, and one row per figure, as text."""
+    """Return a text table with one column per motor and one row per quantity."""
     columns = {name_of(one, writer): dict(_cells(found, one, writer)) for one in found.motors}
     table = pd.DataFrame(columns)
     return table[(table != "").any(axis=1)]
 
 
 def differing(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the checks with different results: one row per check, one column per motor."""
+    """Return a table of the checks whose results differ, with one column per motor."""
     names = [one.motor.name for one in found.offered]
     rows = [
         [
@@ -98,9 +98,9 @@ def differing(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def picture(found: Compared, writer: Writer = ENGLISH, narrow: bool = False) -> Figure:
-    """Plot amps against supply voltage, and torque against speed with the fan torque.
+    """Plot amps against supply voltage, and motor and fan torque against speed.
 
-    Lines are medians of the samples; ``narrow``: True for a phone.
+    The lines are medians of the samples. Use ``narrow`` for a phone.
     """
     drawn = Figure(figsize=NARROW_SIZE if narrow else WIDE_SIZE, layout="constrained")
     above, below = drawn.subplots(2, 1)
@@ -125,7 +125,7 @@ def words(found: Compared, writer: Writer = ENGLISH) -> str:
 
 
 def notes(found: Compared, writer: Writer = ENGLISH) -> list[str]:
-    """Return sentences on ranges, on missing columns and rows, and on changed limits."""
+    """Return sentences about ranges, missing columns and rows, and changed limits."""
     told = [writer("compare.ranges", volts=_volts(found, writer))]
     if found.old_missing:
         told.append(writer("compare.old_unknown"))
@@ -135,7 +135,7 @@ def notes(found: Compared, writer: Writer = ENGLISH) -> list[str]:
 
 
 def compare_text(found: Compared, writer: Writer = ENGLISH) -> str:
-    """Return the comparison as text for a terminal: a block per figure, a line per motor."""
+    """Return the comparison as text for a terminal."""
     job = found.job.name or writer("compare.unnamed")
     if found.job.invented:
         job = writer("answer.report.invented", name=job)
@@ -149,7 +149,7 @@ def compare_text(found: Compared, writer: Writer = ENGLISH) -> str:
 
 
 def compare_dict(found: Compared, writer: Writer) -> dict:
-    """Return the comparison for JSON: SI numbers, ranges as low, mid, high, texts by ``writer``."""
+    """Return the comparison as a dict for JSON, with numbers in SI units."""
     return {
         "job": {"name": found.job.name, "invented": found.job.invented},
         "voltage_v": [figure(float(volts)) for volts in found.voltage],
@@ -164,9 +164,12 @@ def compare_dict(found: Compared, writer: Writer) -> dict:
 
 
 def write_compare(found: Compared, folder: Path, writer: Writer) -> list[Path]:
-    """Write text, JSON, tables and the figure to ``folder``, created if missing; return the paths.
+    """Write text, JSON, tables and the figure to ``folder`` and return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     files = {
         "compare.txt": compare_text(found, writer),
@@ -198,7 +201,7 @@ def _figures(found: Compared, one: ComparedMotor) -> Iterator[tuple[str, object,
 
 
 def _converted(value, kind: str, writer: Writer) -> tuple[str, list[float]]:
-    """Return the unit, and low, median and high in it; NaN for an unknown value."""
+    """Return the unit and the low, median and high value in this unit."""
     ends = [np.nan] * 3 if value is None else [*value] if isinstance(value, Band) else [value] * 3
     if kind in FIGURES:
         return FIGURES[kind][1](0).partition(" ")[2], ends
@@ -215,7 +218,7 @@ def _row_name(row: str, found: Compared, writer: Writer) -> str:
 
 
 def _cells(found: Compared, one: ComparedMotor, writer: Writer) -> Iterator[tuple[str, str]]:
-    """Yield the name and the text of every cell of one motor's column."""
+    """Yield the name and the text of every cell in the column of one motor."""
     candidate = one.candidate
 
     def row(name: str, text: str) -> tuple[str, str]:
@@ -236,7 +239,7 @@ def _cells(found: Compared, one: ComparedMotor, writer: Writer) -> Iterator[tupl
 
 
 def _cell(row: str, value, kind: str, one: ComparedMotor, writer: Writer) -> str:
-    """Return the text of a value; the life cost and price are whole units of money."""
+    """Return the text of a value, with prices and life costs in whole units of money."""
     if row in ("price", "cost", "energy"):
         if value is None:
             return "" if one.is_old else writer("compare.none")
@@ -269,7 +272,7 @@ def _unknown(value) -> bool:
 
 
 def _shaft(motor, writer: Writer) -> str:
-    """Return diameter and length of a shaft."""
+    """Return the diameter and length of a shaft."""
     sizes = ((motor.shaft_diameter, "shaft_diameter"), (motor.shaft_length, "shaft_length"))
     known = [writer("compare.unknown") if size is None else writer.amount(size, kind)
              for size, kind in sizes]  # fmt: skip
@@ -305,7 +308,7 @@ def _motor_dict(found: Compared, one: ComparedMotor, writer: Writer) -> dict:
 
 
 def _amps(ends):
-    """Return low, median and high amps; None at a voltage where the motor was not simulated."""
+    """Return low, median and high amps, or None at a voltage that was not simulated."""
     return figure(Band(*ends)) if np.isfinite(ends).all() else None
 
 
@@ -314,7 +317,7 @@ def _volts(found: Compared, writer: Writer) -> str:
 
 
 def _styles(found: Compared) -> list[tuple]:
-    """Return the style of each motor's line; the failed motor's is always the same."""
+    """Return the line style of each motor."""
     others = iter(STYLES)
     return [OLD_STYLE if one.is_old else next(others) for one in found.motors]
 
@@ -365,21 +368,26 @@ def _draw_torque(axes, found: Compared, styled, column: float, writer: Writer) -
 
 
 def _torque(one: ComparedMotor, speed) -> np.ndarray:
-    """Return a motor's torque [N m] up to its own synchronous speed, NaN above."""
+    """Return the torque of a motor [N m] up to its synchronous speed, and NaN above it."""
     within = speed <= one.motor.synchronous_rpm
     return np.where(within, one.torque(np.where(within, speed, 0.0)), np.nan)
 
 
 def _ended(axes, low: float, high: float) -> None:
-    """Frame axes of which only the part from ``low`` to ``high`` has a scale."""
+    """Frame the axes with a scale only from ``low`` to ``high``."""
     frame(axes)
     axes.set_xticks([tick for tick in axes.get_xticks() if low <= tick <= high])
 
 
 def _label(axes, styled, levels, start: float, end: float, writer: Writer) -> None:
-    """Write each motor's name in the column from ``start`` to ``end``, beside its line.
+    """Write the name of each motor in the column from ``start`` to ``end`` beside its line.
 
-    ``levels``: height of each line at ``start``. A thin line joins it to the name.
+    A thin line connects the line and the name.
+
+    Parameters
+    ----------
+    levels
+        Height of each line at ``start``.
     """
     names = [
         textwrap.fill(name_of(one, writer), LONGEST_NAME, break_long_words=False)
@@ -396,7 +404,7 @@ def _label(axes, styled, levels, start: float, end: float, writer: Writer) -> No
 
 
 def _spread(levels: np.ndarray, low: float, high: float, share: float) -> np.ndarray:
-    """Return ``levels`` in the same order between the ends, at least a ``share`` of them apart."""
+    """Return ``levels`` shifted so that they are at least a fraction ``share`` apart."""
     apart, order = share * (high - low), np.argsort(levels, kind="stable")
     placed = np.clip(levels[order], low + apart / 2, high - apart / 2)
     for at in range(1, len(placed)):

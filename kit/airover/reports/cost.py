@@ -1,7 +1,7 @@
-"""Life cost: tables (pandas) of the motors offered and of the inputs, and pictures.
+"""Write life costs as tables (pandas) of motors and inputs, and as pictures.
 
-Texts are in the language and units of a ``writer``. Every bar has its words; grays and hatching
-only separate what the words name.
+All texts are in the language and units of a ``writer``. Every bar has a label, and grays and
+hatching only separate the labeled parts.
 """
 
 import numpy as np
@@ -17,7 +17,7 @@ from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 from airover.reports.writing import table
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7
-# costs today together, then later costs; patterns separate neighbors in gray
+# costs today, then later costs, with patterns to separate adjacent parts in gray
 GROUPS = {
     "today": (("motor", "materials", "labour", "visits"), MIDDLE, ""),
     "energy": (("energy of the motor", "compressor's extra energy"), PALE, "///"),
@@ -29,7 +29,7 @@ LEAST_SHARE = 0.09  # fraction of the axis, for words inside a bar
 def options(
     costs: list[LifeCost], currency: str, years: int, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Return one row for each of ``costs``, compared with the first; 90 % ranges."""
+    """Return a table of ``costs`` as 90 % ranges, compared with the first motor."""
     rows = [_row(cost, costs[0], writer) for cost in costs]
     return table(rows, "cost.table", writer, currency=currency, years=years)
 
@@ -37,7 +37,7 @@ def options(
 def counted_with(
     costed: LifeCosts, costs: list[LifeCost], writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Return every input of money, years and lives with its origin, for the motors in ``costs``."""
+    """Return every input of the life cost with its source for the motors in ``costs``."""
     shown = {"", *(cost.name for cost in costs)}
     return input_table([one for one in costed.inputs if one.motor in shown], writer)
 
@@ -71,7 +71,7 @@ def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLIS
 def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer = ENGLISH) -> Figure:
     """Plot the inputs with the largest swing in the cost difference between two motors.
 
-    Right of zero, the second motor is cheaper; left of zero, the first motor.
+    The second motor is cheaper to the right of zero, and the first motor to the left.
     """
     shown = found.drivers[:most]
     figure = Figure(figsize=(WIDE, 1.9 + 0.5 * len(shown)), layout="constrained")
@@ -120,7 +120,7 @@ def _of_100(share: float, writer: Writer) -> str:
 
 
 def _stacked(axes, row, cost, reach, writer: Writer) -> list[str]:
-    """Draw one motor's bar; return the words that do not fit in it."""
+    """Draw the bar of one motor and return the words that do not fit in it."""
     start, without = 0.0, []
     for group, (names, colour, hatch) in GROUPS.items():
         width = float(sum(np.mean(cost.parts[name]) for name in names))

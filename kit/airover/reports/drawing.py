@@ -1,9 +1,9 @@
-"""Common style of all pictures (text sizes, frame, grid, bands, dashes), and pictures as PNG.
+"""Define the common style of all pictures and save pictures as PNG.
 
-Colors come from `palette`. No global matplotlib settings are changed: each picture gets its style
-when it is created, so that no picture changes another. The font, DejaVu Sans, comes with
-matplotlib, so pictures are the same on every machine. A `MovingPicture` follows a slider: its axes
-are kept as pixels, and only its moving parts are redrawn.
+The colors are in `palette`. The module changes no global matplotlib settings. Each picture gets its
+style when it is created, so that pictures do not affect each other. The font, DejaVu Sans, is part
+of matplotlib, so pictures are the same on every machine. A `MovingPicture` follows a slider. Its
+axes are stored as pixels, and only its moving parts are redrawn.
 """
 
 import io
@@ -19,10 +19,10 @@ from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and on a phone
 PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column on paper
-DOTS, FINE = 106, 138  # dots per inch: pictures that follow a slider, and static pictures
-WIDE = 6.2  # inches, picture in a panel: 660 pixels
+DOTS, FINE = 106, 138  # dots per inch for pictures that follow a slider and for static pictures
+WIDE = 6.2  # inches, for 660 pixels in a panel
 THICK, LINE, THIN = 2.2, 1.8, 1.2  # pt
-# Line styles carry the meaning together with the labels; color alone never does.
+# Line styles and labels convey the information, never color alone.
 DASHES = ("--", "-", ":")
 BEHIND = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 0.8}
 SHADE = {"facecolor": (BAND_EDGE, 0.333), "edgecolor": BAND_EDGE, "lw": 0.7}
@@ -30,7 +30,7 @@ LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 
 
 def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) -> None:
-    """Draw two thin edges, a pale ``grid`` ("x", "y", "both" or ""), and unobtrusive ticks."""
+    """Draw two thin edges, a pale ``grid`` ("x", "y", "both" or "") and small ticks."""
     axes.spines[["top", "right"]].set_visible(False)
     for edge in axes.spines.values():
         edge.set(color=EDGE, linewidth=0.8)
@@ -44,7 +44,7 @@ def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) 
 
 
 def title(axes, words: str, size: float = HEAD, **more) -> None:
-    """Write the picture's title above its left edge."""
+    """Write the title of a picture above its left edge."""
     axes.set_title(words, loc="left", fontsize=size, color=INK, **more)
 
 
@@ -67,7 +67,7 @@ def beside(axes, words: str, level: float) -> None:
 
 
 def png(figure: Figure, dpi: int = FINE) -> bytes:
-    """Return the picture as a PNG file; the same figure gives the same bytes."""
+    """Return the picture as a PNG file with reproducible contents."""
     figure.dpi = dpi
     canvas = FigureCanvasAgg(figure)  # `savefig` would draw twice, first only to arrange
     canvas.draw()
@@ -80,11 +80,11 @@ def outline(x, band: Band) -> np.ndarray:
 
 
 class MovingPicture:
-    """A figure of ``size`` [inches] that follows a slider.
+    """Figure with a ``size`` [inches] that follows a slider.
 
     A subclass draws its axes on ``figure`` and creates its moving parts with `line`, `band`,
-    `upright` and `words` (the first is the bottom layer). Its method `set` fits the axes, calls
-    `restore` and moves each part. Only these parts are redrawn, with light compression.
+    `upright` and `words` (the first is the bottom layer). The method `set` of a subclass fits the
+    axes, calls `restore` and moves each part. Only these parts are redrawn, with light compression.
     """
 
     def __init__(self, size: tuple[float, float], dots: float = DOTS, **more):
@@ -116,7 +116,7 @@ class MovingPicture:
         self.canvas.restore_region(self._stills[ends])
 
     def line(self, axes, style: str = "-", color: str = INK, **look):
-        """Return a line, or markers, that `set` moves."""
+        """Return a line or markers that `set` moves."""
         (line,) = axes.plot([], [], style, color=color, animated=True, **look)
         return self._moved(line)
 

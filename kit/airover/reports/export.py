@@ -1,8 +1,8 @@
-"""Results that leave a worksheet: calculation report as PDF, workbook, picture for print.
+"""Export the results of a worksheet as a PDF report, a workbook and a picture.
 
-An `Export` collects what one answer of worksheets 01 to 05 says: inputs with their origin, results,
-checks, calculation, cautions and the picture. The report is typeset by typst (`reports.typeset`), with
-lines for the people who prepare and review it. Equations are pictures of curves.
+An `Export` collects the inputs with their sources, the results, checks, calculation, cautions and
+picture of one answer of worksheets 01 to 05. The report is typeset by typst (`reports.typeset`),
+with lines for the people who prepare and review it. Equations are included as vector pictures.
 """
 
 import datetime
@@ -62,11 +62,20 @@ _SUBJECTS = {Expected: motor, Sized: fan, HeatAnswer: heat, BearingStudy: bearin
 
 @dataclass(frozen=True)
 class Export:
-    """What one answer says, for the file.
+    """Content of one answer for export.
 
-    ``found``: Answer, Expected, Sized, HeatAnswer or BearingStudy; ``job``: its job;
-    ``candidate``: the motor of an Answer, by default the first; ``prepared``: name of the person
-    who prepares the report; ``more``: as in `calculation_of`.
+    Attributes
+    ----------
+    found : object
+        Answer, Expected, Sized, HeatAnswer or BearingStudy.
+    job : Job
+        Job of the answer.
+    candidate : Candidate or None
+        Motor of an Answer, by default the first.
+    prepared : str
+        Name of the person who prepares the report.
+    more : dict
+        Additional arguments, as in `calculation_of`.
     """
 
     found: object
@@ -79,19 +88,19 @@ class Export:
 
     @property
     def shown(self):
-        """Return the object to calculate: a motor of an Answer, or the answer itself."""
+        """Return the object to calculate, a motor of an Answer or the answer itself."""
         if isinstance(self.found, Answer):
             return self.candidate or self.found.candidates[0]
         return self.found
 
     @cached_property
     def calculation(self) -> Calculation:
-        """Calculation step by step."""
+        """Step-by-step calculation."""
         return calculation_of(self.shown, self.writer, **self.more)
 
     @cached_property
     def inputs(self) -> tuple:
-        """Inputs with their origin: those of the job, then those of the motor."""
+        """Inputs of the job, followed by the inputs of the motor, with their sources."""
         match self.shown:
             case Candidate(case=case):
                 return (*self.found.inputs, *_of_catalog(case.motor))
@@ -105,12 +114,12 @@ class Export:
 
     @property
     def kind(self) -> str:
-        """Return the subject of the worksheet in one English word, for names of files."""
+        """Return the subject of the worksheet as one English word for file names."""
         return _KINDS[type(self.found)]
 
     @property
     def motor(self) -> str:
-        """Return the name of the motor; empty for a fan, or a motor known from its nameplate."""
+        """Return the name of the motor, or empty for a fan or a motor without a name."""
         match self.shown:
             case Candidate(case=case):
                 return case.motor.name
@@ -143,7 +152,7 @@ class Export:
 
     @property
     def results(self) -> pd.DataFrame:
-        """Return the results as numbers: quantity, unit, low, median, high."""
+        """Return a table of the results as numbers."""
         return numbers.results(self.shown, self.writer)
 
     @property
@@ -165,11 +174,11 @@ class Export:
         return {writer(f"calculation.sheet.{name}"): table for name, table in tables.items()}
 
     def workbook(self) -> bytes:
-        """Return the workbook: inputs with origin, results, checks, motors and calculation."""
+        """Return the workbook with inputs, results, checks, motors and calculation."""
         return workbook(self.tables, self.day)
 
     def figure(self) -> Figure:
-        """Return the picture of the worksheet as a matplotlib figure, 7 in wide."""
+        """Return the picture of the worksheet as a matplotlib figure 7 in. wide."""
         found = self.found
         match found:
             case Answer():
@@ -187,11 +196,11 @@ class Export:
         return figure
 
     def svg(self) -> bytes:
-        """Return the picture as SVG, 7 in wide."""
+        """Return the picture as SVG with a width of 7 in."""
         return picture_file(self.figure(), "svg")
 
     def png(self) -> bytes:
-        """Return the picture as PNG, 7 in wide at 300 dots per inch."""
+        """Return the picture as PNG with a width of 7 in. and 300 dots per inch."""
         return picture_file(self.figure(), "png")
 
     def pdf(self) -> bytes:
@@ -208,7 +217,7 @@ class Export:
         return self.date or datetime.date.today()
 
     def content(self) -> dict:
-        """Return the report as plain data: texts, and names of its pictures."""
+        """Return the report as plain data, with texts and the names of its pictures."""
         writer = self.writer.for_print
         of_print = Export(
             self.found, self.job, writer, self.candidate, self.prepared, self.date, self.more
@@ -342,7 +351,7 @@ class Export:
 
 
 def picture_file(figure: Figure, form: str) -> bytes:
-    """Return a figure as "svg" or "png" at print size; the same figure gives the same bytes."""
+    """Return a figure as "svg" or "png" at print size with reproducible contents."""
     content = io.BytesIO()
     metadata = {"Date": None} if form == "svg" else {"Software": None}
     with rc_context({"svg.hashsalt": "airover"}):
@@ -351,9 +360,12 @@ def picture_file(figure: Figure, form: str) -> bytes:
 
 
 def write_job(found: Answer, folder: Path, writer: Writer) -> list[Path]:
-    """Write the report and the workbook of an answered job to ``folder``; return the paths.
+    """Write the report and workbook of a job to ``folder`` and return their paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     made = Export(found, found.job, writer)
     return write_files(folder, {"calculation.pdf": made.pdf(), "job.xlsx": made.workbook()}, "out")
@@ -405,13 +417,13 @@ def _facts(facts: dict, origin: str, motor_name: str = "") -> tuple[Input, ...]:
 
 
 def _moved(picture, found) -> Figure:
-    """Return the figure of a moving picture that shows ``found``."""
+    """Return the figure of a MovingPicture that shows ``found``."""
     picture.set(found)
     return picture.figure
 
 
 def _placed(file: str, equation: str) -> dict[str, str]:
-    """Return the picture of an equation with its size [pt], no wider than the page."""
+    """Return the picture of an equation with its size [pt], limited to the page width."""
     width, _, depth = equation_size(equation, EQUATION)
     shrink = min(1.0, WIDEST / width)
     size = {"width": f"{width * shrink:.1f}", "depth": f"{depth * shrink:.1f}"}
@@ -423,7 +435,7 @@ def _table(title: str, rows: list[list[str]]) -> dict:
 
 
 def _value_of(check, part: str, writer: Writer) -> str:
-    """Return what a check found, or its limit, with the unit; empty if it has none."""
+    """Return the value or the limit of a check with its unit, or empty if it has none."""
     values = check.values
     if f"{part}_low" in values:
         return writer("to", low=values[f"{part}_low"], high=values[f"{part}_high"])
@@ -433,12 +445,12 @@ def _value_of(check, part: str, writer: Writer) -> str:
 
 
 def _digits(value: float) -> str:
-    """Return a number with three digits, or four from 1000 to 10,000."""
+    """Format a number with three digits, or with four from 1000 to 10,000."""
     return grouped(printed(float(f"{value:.{4 if 1e3 <= abs(value) < 1e4 else 3}g}"), 3))
 
 
 def _symbols(section, group, writer: Writer) -> list[list[str]]:
-    """Return the symbols of a section that none of its steps calculates, each once."""
+    """Return the symbols of a section that are not calculated in it, without duplicates."""
     calculated = writer("calculation.origin.calculated")
     own = {step.symbol for step in section.steps}
     found = {}

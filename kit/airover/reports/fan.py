@@ -1,6 +1,6 @@
-"""One fan at its site: sentences, tables (pandas) and a plot of the fan and its system.
+"""Describe a fan at its site in sentences, tables (pandas) and a plot.
 
-Functions need the Writer of the reader's language and units. The picture follows sliders.
+The functions require a Writer for the reader's language and units. The picture follows sliders.
 """
 
 import numpy as np
@@ -24,7 +24,7 @@ TIGHT = 0.01  # a range narrower than this is written as one number
 
 
 def verdict(found: Sized, writer: Writer) -> str:
-    """Return the shaft power, the rating for it, and the highest power on the whole curve."""
+    """Return the shaft power, the required rating, and the highest power on the curve."""
     worst = round(found.overload.largest.mid)
     return writer(
         "fan.verdict",
@@ -37,12 +37,12 @@ def verdict(found: Sized, writer: Writer) -> str:
 
 
 def details(found: Sized, writer: Writer) -> list[str]:
-    """Return warnings, then facts, to display below the verdict."""
+    """Return the warnings and facts to display below the verdict."""
     return [*warnings(found, writer), *facts(found, writer)]
 
 
 def facts(found: Sized, writer: Writer) -> list[str]:
-    """Return the duty point and its air."""
+    """Return sentences about the duty point and the air."""
     duty = writer(
         "fan.duty",
         flow=Quantity(found.bands["flow_m3s"].mid, "flow"),
@@ -71,7 +71,7 @@ def warnings(found: Sized, writer: Writer) -> list[str]:
 
 
 def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
-    """Return the rating for the duty point and its neighbors, with the load of each."""
+    """Return the rating for the duty point and the adjacent ratings, with their loads."""
     size, worst = found.size, found.overload
     needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
     rows = [
@@ -90,7 +90,7 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
-    """Return the fan on the same system at the speeds of six- and eight-pole motors."""
+    """Return the fan duty on the same system at the speeds of six- and eight-pole motors."""
     rows = []
     for step in found.speeds:
         bands = step.bands
@@ -109,7 +109,7 @@ def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
-    """Return the ratings of a catalog at this duty point."""
+    """Return the catalog ratings at this duty point."""
     rows = []
     for one in tried:
         row = {"rating": one.rating.text, "motor": writer("fan.motor.none")}
@@ -131,7 +131,7 @@ def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
 def dirt(
     sweep: DirtSweep, prices: tuple[CompressorPrice | None, ...], writer: Writer
 ) -> pd.DataFrame:
-    """Return one row for each coil condition; compressor columns if the heat rejected is known."""
+    """Return a table of the coil conditions, with compressor data if the heat is known."""
     rows = []
     for step, price in zip(sweep.steps, prices, strict=True):
         bands, key = step.bands, "given" if step.dirt == 1 else "times"
@@ -152,7 +152,7 @@ def dirt(
 
 
 def asks(found: Sized, writer: Writer) -> pd.DataFrame:
-    """Return the facts to measure, most important first."""
+    """Return the quantities to measure, most important first."""
     rows = [(writer(ask.advice), writer(_purpose(ask.share))) for ask in found.asks]
     found = table(rows, "fan.column", writer, ("measure", "purpose"))
     return found.set_index(pd.RangeIndex(1, len(rows) + 1))
@@ -185,9 +185,9 @@ class FanPicture(MovingPicture):
         )
 
     def _curve(self, found: Sized):
-        """Return the curve at this speed and density: as measured, and extended at both ends.
+        """Return the measured curve and the extended curve at this speed and density.
 
-        Each curve is (flow, pressure, power); the second has a gap of NaN between the two
+        Each curve has the values (flow, pressure, power). The second curve has NaN between its two
         extensions.
         """
         points, place = found.points, found.place
@@ -272,10 +272,10 @@ class FanPicture(MovingPicture):
         self._set_duty(*map(float, duty[:2]), shown)
 
     def _set_duty(self, flow: float, pressure: float, shown: str) -> None:
-        """Write the duty-point values above both curves, with a line down to the point."""
+        """Write the duty point values above both curves, with a line down to the point."""
         right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
         at, side = flow, "right"
-        if flow < 0.3 * right:  # no space to the left: place it beyond the system curve
+        if flow < 0.3 * right:  # place it beyond the system curve if there is no space to the left
             at, side = flow * np.sqrt(top / pressure) + 0.03 * right, "left"
         self._leader.set_data([flow, flow], [pressure, 0.98 * top])
         aside = {"right": -0.012, "left": 0.0}[side] * right
@@ -343,7 +343,7 @@ def _end(value: float) -> float:
 
 
 def _watts_text(band: Band) -> Message:
-    """Return a power as text, with its limits in parentheses if they differ."""
+    """Format a power, with its limits in parentheses if they differ."""
     low, mid, high = map(float, band)
     key = "watts_range" if high - low > 2 * TIGHT * mid else "watts"
     return Message(f"fan.{key}", low=round(low), mid=round(mid), high=round(high))

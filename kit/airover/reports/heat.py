@@ -1,8 +1,9 @@
-"""Temperatures of one motor: sentences, tables (pandas) and pictures.
+"""Describe the temperatures of a motor in sentences, tables (pandas) and pictures.
 
-Functions need the Writer of the reader's language and units. Pictures: the temperature steps from
-outdoor air to the winding's hottest spot with margin and life against outdoor temperature; a day; a
-locked rotor; elevation. The first picture follows sliders; the other pictures are drawn on demand.
+The functions require a Writer for the reader's language and units. The first picture shows the
+temperature steps from outdoor air to the hottest spot of the winding, and the margin and life
+against outdoor temperature; it follows sliders. The other pictures show a day, a locked rotor and
+the effects of elevation, and are drawn on demand.
 """
 
 import numpy as np
@@ -35,7 +36,7 @@ from airover.reports.writing import table
 
 SIZE = (6.8, 5.8)  # inches
 TRACE_SIZE = (6.8, 3.4)
-TRACE_DOTS = 119  # dots per inch: 809 pixels
+TRACE_DOTS = 119  # dots per inch, for 809 pixels
 # Steps from the bottom up, in the order of their colors in STACK.
 PARTS = (
     "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
@@ -46,9 +47,9 @@ ROOM = 80.0  # K, interval of the margin axis
 HALF = 0.31  # fraction of the axis: space on either side for the words on the day
 HEAD = 0.89  # fraction of the axis: end of the lines, below the words on the day
 SPAN = (20.0, 55.0)  # degC outdoors, limits of the weather axes
-LIVES = (1e2, 1e7)  # h, limits of the life axis: above LONGEST_HOURS there are only words
+LIVES = (1e2, 1e7)  # h, limits of the life axis (above LONGEST_HOURS, there are only words)
 # Vertical positions of the words beside the steps, as fractions of the axes: for the steps, and for
-# hottest spot and limit. The words never move; numbers and leader lines do.
+# hottest spot and limit. Only the numbers and leader lines move.
 RISE = 0.28  # position of the rise bar in its axes, with its words above
 ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
 ENDS = (0.655, 0.735)
@@ -56,11 +57,11 @@ BAR, WORDS, FIGURES = (
     (0.0, 0.95),
     1.4,
     4.35,
-)  # positions of the steps, their words and numbers; the axis ends at 5
+)  # positions of the steps, words and numbers on an axis that ends at 5
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the margin from the hottest spot to its class limit, and the probability of a trip."""
+    """Return the margin of the hottest spot and the probability of a trip."""
     margin, spot = answer.study.margin, degrees(answer.hot_spot, writer)
     if margin is None:
         return writer("heat.class_missing", spot=spot)
@@ -75,14 +76,14 @@ def verdict(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def details(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Return warnings, then facts, to display below the verdict."""
+    """Return the warnings and facts to display below the verdict."""
     return [*warnings(answer, writer), *facts(answer, writer)]
 
 
 def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Return life, margin to the protector, and the standard's temperature rise.
+    """Return the life, the margin to the protector trip, and the standard temperature rise.
 
-    The rise is based on a different temperature.
+    The standard temperature rise is based on a different temperature.
     """
     told, study = [], answer.study
     if study.hours is not None:
@@ -97,7 +98,7 @@ def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Return the reasons to doubt the motor or the estimate, and the effect of readings."""
+    """Return the reasons to doubt the motor or the estimate, and the effects of readings."""
     told, rated, read = [], answer.place.motor.ambient, answer.place.read
     if not answer.starts:
         told.append(writer("heat.warning.crawls"))
@@ -113,7 +114,7 @@ def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def day_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the day's peak winding temperature, its hour, and the probability of a trip."""
+    """Return the peak winding temperature of a day, its hour, and the probability of a trip."""
     history = answer.day.history
     peaks = history.average.max(axis=0)
     hour = float(np.median(history.time[np.argmax(history.average, axis=0)])) / 3600
@@ -132,7 +133,7 @@ def day_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def locked(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the protector's trip and reset times with a locked rotor, and the winding peak."""
+    """Return the protector trip and reset times and the winding peak with a locked rotor."""
     found = answer.locked
     if found.time_to_trip is None:
         return writer("heat.locked.never")
@@ -166,7 +167,7 @@ def trips(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def classes_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the gain in margin and life of class F at 70 degC over class B at 60 degC."""
+    """Return the gains in margin and life from class F at 70 degC over class B at 60 degC."""
     found = answer.place.classes
     low, mid, high = (f"{times:.1f}" for times in found.times)
     room = kelvins(found.more_margin, writer)
@@ -174,7 +175,7 @@ def classes_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def height_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the effects of elevation on the winding, one by one, at the median of HEIGHTS."""
+    """Return the individual effects of elevation on the winding at the median of HEIGHTS."""
     one = answer.place.heights[len(answer.place.heights) // 2]
     return writer(
         "heat.height.told",
@@ -185,7 +186,7 @@ def height_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def years_text(years: Band, writer: Writer) -> str:
-    """Return a range of ``years`` [years] with two digits, at most LONGEST_YEARS."""
+    """Format a range of ``years`` with two digits, at most LONGEST_YEARS."""
     if years.low >= LONGEST_YEARS:
         return writer("heat.years.beyond", longest=LONGEST_YEARS)
     low, high = (float(f"{end:.2g}") for end in (years.low, years.high))
@@ -224,7 +225,7 @@ def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return one row for each of four limits, each with the type of temperature it applies to."""
+    """Return four limits and the types of temperature to which they apply."""
     study, motor = answer.study, answer.place.motor
     air, felt = Band.of(answer.conditions.temp_air), answer.room
     spot_limit, rise_limit = study.class_temperature, answer.rise_allowed
@@ -254,7 +255,7 @@ def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the motor as class B for 60 degC and as class F for 70 degC, on the unchanged job."""
+    """Return the motor as class B for 60 degC and as class F for 70 degC on the same job."""
     found = answer.place.classes
     names = [
         writer("heat.classes.motor", letter=letter, ambient=degree(at))
@@ -278,7 +279,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the effects of elevation on the winding, one by one, with the standard's factor."""
+    """Return the individual effects of elevation on the winding and the standard factor."""
     rows = []
     for one in answer.place.heights:
         effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))
@@ -293,7 +294,7 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the winding life calculated two ways, and the fraction of the steady rise reached.
+    """Return the winding life by two methods and the fraction of the steady rise reached.
 
     The fraction is given for the end of a run on each type of day.
     """
@@ -310,7 +311,7 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 class HeatPicture(MovingPicture):
-    """Plot of the temperature steps with the class limit, rise by resistance, margin and life.
+    """Plot of the temperature steps, class limit, rise by resistance, margin and life.
 
     Margin and life are plotted against outdoor temperature.
     """
@@ -450,9 +451,9 @@ class HeatPicture(MovingPicture):
         self._set_ends(sorted(ends), levels)
 
     def _set_ends(self, ends, levels) -> None:
-        """Set the hottest spot and its limit, with a leader line to each label.
+        """Update the hottest spot and its limit, with a leader line to each label.
 
-        The higher value has the upper label.
+        The label of the higher value is the upper one.
         """
         for word in self._ends:
             word.set_text("")
@@ -502,7 +503,7 @@ class HeatPicture(MovingPicture):
             self._set_now(parts, now, told)
 
     def _set_now(self, parts, now, told) -> None:
-        """Set the slider's day, with its words above its line and within the axes."""
+        """Update the line for the slider temperature, with its words above the line."""
         line, word = parts[2:]
         line.set_xdata([now, now])
         start, end = line.axes.get_xlim()
@@ -511,7 +512,7 @@ class HeatPicture(MovingPicture):
 
 
 def day_figure(answer: HeatAnswer, writer: Writer) -> bytes:
-    """Return a plot of a day's outdoor, shell and average winding temperatures as a PNG file."""
+    """Plot the outdoor, shell and average winding temperatures of a day as a PNG file."""
     figure, axes, temp = _trace(writer, "time", "day")
     found = answer.day.history
     hours, bands = found.time / 3600, found.bands()
@@ -543,9 +544,9 @@ def day_figure(answer: HeatAnswer, writer: Writer) -> bytes:
 
 
 def trip(answer: HeatAnswer, writer: Writer) -> bytes:
-    """Return a plot of the hotter winding with a locked rotor as a PNG file.
+    """Plot the temperature of the hotter winding with a locked rotor as a PNG file.
 
-    Shows three samples and the standard's limits.
+    The plot shows three samples and the limits of the standard.
     """
     figure, axes, temp = _trace(writer, "since", "trip")
     found, minutes = answer.locked, answer.locked.history.time / 60
@@ -578,7 +579,7 @@ def trip(answer: HeatAnswer, writer: Writer) -> bytes:
 
 
 def height_figure(answer: HeatAnswer, writer: Writer) -> bytes:
-    """Return a plot of the effects of elevation, one by one, as a PNG file."""
+    """Plot the individual effects of elevation as a PNG file."""
     figure, axes, _ = _trace(writer, "elevation", "height", unit=writer.unit("elevation"))
     axes.set_ylabel(writer("heat.picture.change", unit=writer.unit("temperature_rise")))
     effects = answer.place.heights
@@ -617,7 +618,7 @@ def _hours(hours: Band) -> Message:
 
 
 def _time(seconds: Band) -> Message:
-    """Return a range of seconds, in minutes if its upper limit is two minutes or more."""
+    """Format a range of seconds, in minutes if its upper limit is two minutes or more."""
     key, over = ("minutes", 60) if seconds.high >= 120 else ("seconds", 1)
     low, high = (float(f"{end / over:.2g}") for end in (seconds.low, seconds.high))
     return Message(f"heat.locked.{key}", low=low, high=high)
@@ -637,7 +638,7 @@ def _set_band(parts, x, band: Band | None) -> None:
 
 
 def _trace(writer: Writer, across: str, titled: str, **values):
-    """Return a figure with temperature axes, and the function that converts to the display unit."""
+    """Return a figure with temperature axes and the function for conversion to display units."""
     figure = Figure(figsize=TRACE_SIZE, layout="constrained")
     axes = figure.subplots()
     unit = writer.unit("temperature")
@@ -658,7 +659,7 @@ def _peaks(minutes, trace) -> np.ndarray:
 
 
 def _by_first_opening(history) -> np.ndarray:
-    """Return the indices of the samples, sorted by the first opening of the protector."""
+    """Return the indices of the samples sorted by the first opening of the protector."""
     opened = ~history.closed
     first = np.where(opened.any(axis=0), history.time[np.argmax(opened, axis=0)], np.inf)
     return np.argsort(first)

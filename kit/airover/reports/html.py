@@ -1,4 +1,4 @@
-"""HTML pages from a jinja2 template; all inserted values are escaped."""
+"""Fill in jinja2 templates of HTML pages, with all inserted values escaped."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""Report on an imported table: matched columns, omitted rows with reasons, and missing facts."""
+"""Report the matched columns, omitted rows and missing facts of an imported table."""
 
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from airover.records.nameplate_text import OPEN, NameplateText
 from airover.records.tables import said
 from airover.reports import plain, writing
 
-MOST_PROBLEMS = 12  # maximum number of reasons in a report; the file has all of them
+MOST_PROBLEMS = 12  # maximum number of reasons in a report (the file has all reasons)
 # Optional facts of a catalog motor, by attribute; the texts state the effect of a missing fact.
 DECIDING = (
     "capacitor", "insulation_class", "ambient_rating", "bearings", "rotation", "frame",
@@ -31,7 +31,7 @@ DECIDING = (
 
 
 def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return one row per column of the table: field, unit, basis of the match, and an example."""
+    """Return the field, unit, basis of the match and an example for each column of the table."""
     rows = [
         {
             "heading": one.heading,
@@ -46,7 +46,7 @@ def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return the omitted rows as they are in the file, with line number and reason."""
+    """Return the omitted rows of the file with their line numbers and reasons."""
     reasons: dict[int, list[str]] = {}
     for one in found.problems:
         reasons.setdefault(one.line, []).append(said(one.reason, writer))
@@ -61,7 +61,7 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def problem_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return one row per kind of problem: how many, whether rows are lost, the first, and why."""
+    """Return the count, consequence, first example and reason of each kind of problem."""
     rows = [
         {
             "count": count,
@@ -79,7 +79,12 @@ def problem_table(found: Imported, writer: Writer) -> pd.DataFrame:
 def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> str:
     """Return the report for a terminal.
 
-    ``good``: number of rows used; ``missing``: number of missing facts by field.
+    Parameters
+    ----------
+    good : int
+        Number of rows used.
+    missing : dict[str, int]
+        Number of missing facts by field.
     """
     matches = match_table(found, writer).to_string(index=False, justify="left", max_colwidth=34)
     counts = writer("import.counts", good=good, out=len(found.left_out), rows=len(found.sheet.rows))
@@ -130,7 +135,7 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
 def missing_facts(text: str) -> dict[str, int]:
     """Return the number of motors in a catalog file that lack each fact in DECIDING.
 
-    Facts that no motor lacks are omitted.
+    Facts that are known for all motors are omitted.
     """
     motors = catalog_of(text)
     counts = {
@@ -142,10 +147,17 @@ def missing_facts(text: str) -> dict[str, int]:
 def write_import(
     found: Imported, folder: Path, name: str, content: str, writer: Writer
 ) -> list[Path]:
-    """Write the table in the kit's own format, the match, and the omitted rows; return the paths.
+    """Write the table in the kit format, the match and the omitted rows; return the paths.
 
-    ``name``: name of the table's file without its extension. Raises InputError if the folder cannot
-    be written.
+    Parameters
+    ----------
+    name : str
+        Name of the table file without its extension.
+
+    Raises
+    ------
+    InputError
+        If the folder cannot be written.
     """
     files = {f"{name}.{found.table}.csv": content, f"{name}{MATCH_ENDING}": save_matches(found)}
     if found.left_out:
@@ -154,7 +166,7 @@ def write_import(
 
 
 def as_file(found: Imported, maker: str) -> tuple[str, int]:
-    """Return the table as a file in the kit's own format, and its number of rows."""
+    """Return the table as a file in the kit format, and its number of rows."""
     if found.table == CATALOG:
         text = imported_catalog(found, maker)
         return text, len(catalog_of(text))

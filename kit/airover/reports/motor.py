@@ -1,7 +1,7 @@
-"""One motor at other voltages, capacitors and ratings: tables (pandas) and pictures.
+"""Show a motor at other voltages, capacitors and ratings in tables (pandas) and pictures.
 
-`MotorPicture` is for a worksheet, `AmpsPicture` for a phone; the caller supplies their words. Both
-follow sliders.
+`MotorPicture` is for a worksheet, and `AmpsPicture` is for a phone. The caller supplies the words
+of `AmpsPicture`. Both pictures follow sliders.
 """
 
 import textwrap
@@ -33,16 +33,16 @@ from airover.reports.writing import bare, between, percent, table
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
 SIZE = (WIDE, 5.4)  # inches
 FOOT = 0.13  # fraction of the axes: space at the bottom for words, below the voltage line
-SPARE = 0.3  # fraction of the first range shown: clearance on an axis
+SPARE = 0.3  # clearance on an axis, as a fraction of the first range shown
 GROWTH = 3.0  # factor on that clearance from one pair of limits to the next
 DPI = 170
-PAGE_SIZE = (4.3, 3.5)  # inches: 10-point characters are legible on a phone 390 pixels wide
+PAGE_SIZE = (4.3, 3.5)  # inches, so that 10-point characters are legible on a phone 390 pixels wide
 PAGE_FOOT = 0.14  # fraction of the axes: space at the bottom for words, below the voltage line
 ROOM = 0.25  # fraction of the amps range, above and below
 
 
 def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the expected values at the nameplate voltages and their limits, one row for each."""
+    """Return the expected values at the nameplate voltages and at their limits."""
     run = expected.sweep
     places = np.flatnonzero(np.isin(run.voltage, expected.mounted.steps))
     chance, room = run.chance_of_start(), run.room_to_trip()
@@ -64,7 +64,7 @@ def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each capacitor: amps, temperature, its voltage and starting torque."""
+    """Return the amps, temperature, capacitor voltage and starting torque for each capacitor."""
     rows = [
         {
             "share": percent(step.share),
@@ -82,7 +82,7 @@ def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd
 
 
 def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each start simulated over time; a meter does not show current peaks."""
+    """Return a table of the starts simulated over time."""
     rows = [
         {
             "start": writer.texts.texts.get(f"expected.start.{one.case.name}", one.case.name),
@@ -124,14 +124,14 @@ def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
 def ratings(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Return one row for each rating of a motor; ``hours`` [h/year] at ``price`` [USD per kWh]."""
+    """Return a table of the ratings of a motor with the annual energy cost."""
     return _table([_rating(one.step, hours, price, writer) for one in found], writer)
 
 
 def dedicated(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Return the motor made for each of these ratings alone, and its annual savings."""
+    """Return the single-rating motor for each of these ratings and its annual savings."""
     rows = []
     for one in found:
         if one.other_step is None:
@@ -146,9 +146,12 @@ def dedicated(
 
 
 class MotorPicture(MovingPicture):
-    """Plot of amps against voltage, with torque against speed below, for one ``mounted`` motor.
+    """Plots of amps against voltage and torque against speed for one ``mounted`` motor.
 
-    ``writer``: writer of its words, English by default.
+    Parameters
+    ----------
+    writer : Writer, optional
+        Writer of the labels, English by default.
     """
 
     def __init__(self, mounted: Mounted, writer: Writer = ENGLISH):
@@ -287,8 +290,12 @@ class MotorPicture(MovingPicture):
 class AmpsPicture(MovingPicture):
     """Plot of amps against voltage for one motor on its fan.
 
-    ``expected``: the voltage sweep and the nameplate; ``words``: across, up, plate, band, low,
-    high.
+    Parameters
+    ----------
+    expected : Expected
+        Expected values with the voltage sweep and the nameplate.
+    words : dict[str, str]
+        Labels with the keys across, up, plate, band, low and high.
     """
 
     def __init__(self, expected: Expected, words: dict[str, str]):
@@ -373,7 +380,7 @@ def _at(band: Band, place: int) -> Band:
 
 
 def _rise(room: Band | None, writer: Writer) -> str:
-    """Return the median margin to the trip temperature as text; no margin below zero."""
+    """Format the median margin to the trip temperature, without negative margins."""
     if room is None:
         return writer("expected.table.no_class")
     if room.mid < 0:

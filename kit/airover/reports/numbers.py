@@ -1,7 +1,7 @@
-"""Results as tables of numbers (pandas): low, median and high of each 90 % range, with units.
+"""Write results as tables of numbers (pandas) with the 90 % ranges and units.
 
-These tables are for calculation in a spreadsheet or in Python. Tables of texts for display are in the
-modules of each subject.
+These tables are for calculation in a spreadsheet or in Python. The tables of texts for display are
+in the module of each subject.
 """
 
 import numpy as np
@@ -18,7 +18,7 @@ from airover.selection.bearing_choice import BearingStudy
 from airover.selection.check import Check
 from airover.selection.rules import Candidate
 
-# Type of quantity and SI unit of each result; without a type, the unit is the same everywhere.
+# Type of quantity and SI unit of each result. Without a type, the unit is the same everywhere.
 _KINDS = {
     "shaft_power_w": "power", "power_shaft_w": "power", "needed_w": "power", "speed_rpm": "speed",
     "motor_speed": "speed", "torque_nm": "torque", "temp_at_motor_c": "air_temperature",
@@ -34,7 +34,12 @@ _UNITS = {"power_in_w": "W", "efficiency": "", "power_factor": ""}
 def results(found, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return one row for each calculated quantity of an answer of worksheets 01 to 05.
 
-    Columns: quantity, unit, low, median and high. ``found``: as in `calculation.calculation_of`.
+    The columns are quantity, unit, low, median and high.
+
+    Parameters
+    ----------
+    found
+        Answer, as in `calculation.calculation_of`.
     """
     rows = [
         (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))
@@ -75,7 +80,7 @@ def bands_of(found) -> dict[str, Band | None]:
 
 
 def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the requirements of fan and site: quantity, unit, low, median and high."""
+    """Return the requirements of the fan and site as numbers."""
     rows = [
         (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))
         for name, band in answer.needed.items()
@@ -84,7 +89,7 @@ def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each motor, best first, with numbers as numbers."""
+    """Return a table of the motors, best first, with numeric values."""
     rows = []
     for one in answer.candidates:
         case = one.case
@@ -113,7 +118,7 @@ def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each check of one motor, with numbers as numbers."""
+    """Return a table of the checks of one motor with numeric values."""
     rows = [_check(check, writer) for check in candidate.checks]
     names = (
         "check", "state", "found_low", "found", "found_high", "limit", "unit", "why", "source",
@@ -164,7 +169,7 @@ def _check(check: Check, writer: Writer) -> tuple:
 
 
 def _plain(value, writer: Writer):
-    """Return a number as it is and words translated; None for no value."""
+    """Return a number unchanged, words translated, or None for no value."""
     if isinstance(value, str):
         return writer.texts.word(value)
     return writer.texts.words(value) if isinstance(value, tuple) else value

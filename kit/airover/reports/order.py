@@ -1,4 +1,4 @@
-"""Work order as plain text, as a self-contained HTML page, and as JSON."""
+"""Write a work order as plain text, a self-contained HTML page, and JSON."""
 
 import json
 from pathlib import Path
@@ -30,7 +30,7 @@ def order_text(order: WorkOrder, writer: Writer) -> str:
 
 
 def order_html(order: WorkOrder, writer: Writer) -> str:
-    """Return the order as a page to print on A4 or letter paper; typed text is escaped."""
+    """Return the order as an HTML page for printing on A4 or letter paper."""
     customer = (order.job.customer.name, order.job.customer.address)
     return html_page(
         "work_order",
@@ -47,7 +47,7 @@ def order_html(order: WorkOrder, writer: Writer) -> str:
 
 
 def order_dict(order: WorkOrder, writer: Writer) -> dict:
-    """Return the order in a form that JSON accepts; dates as ISO 8601 text, None if missing."""
+    """Return the order as a dict for JSON, with dates as ISO 8601 text or None."""
     case = order.candidate.case
     return {
         "job": {"name": order.job.name, "invented": order.job.invented},
@@ -65,9 +65,12 @@ def order_dict(order: WorkOrder, writer: Writer) -> dict:
 
 
 def write_order(order: WorkOrder, folder: Path, writer: Writer) -> list[Path]:
-    """Write the order as text, HTML and JSON to ``folder``, created if missing; return the paths.
+    """Write the order as text, HTML and JSON to ``folder`` and return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     told = order_dict(order, writer)
     files = {

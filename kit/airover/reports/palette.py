@@ -1,10 +1,11 @@
-"""Colors of pictures, panels, pages and papers: one small set, by use.
+"""Define the colors of pictures, panels, pages and papers by use.
 
-Color alone never carries a meaning: words, markers, dashes and hatching do. ``TEXTS`` and ``MARKS``
-list pairs of color and background, and tests/reports/test_look.py compares each pair with the
-contrast required by the Web Content Accessibility Guidelines 2.2: 4.5 to 1 for text (1.4.3), 3 to 1
-for a line or marker with a meaning (1.4.11). ``RULE`` and ``GRID`` only separate rows and scales.
-Paper templates repeat some colors; the same test detects any other color.
+No information is conveyed by color alone. Words, markers, dashes and hatching are used as well.
+``TEXTS`` and ``MARKS`` list pairs of color and background, and tests/reports/test_look.py compares
+each pair with the contrast required by the Web Content Accessibility Guidelines 2.2: 4.5 to 1 for
+text (1.4.3), 3 to 1 for a line or marker with a meaning (1.4.11). The colors ``RULE`` and ``GRID``
+only separate rows and scales. Paper templates repeat some of the colors, and the same test detects
+any other color.
 """
 
 PAPER = "#ffffff"
@@ -32,7 +33,7 @@ VERDICTS = {"fits": FITS, "fits with work": WORK, "does not fit": UNFIT}
 # Parts of a stack of temperatures, from the bottom: alternating light and dark.
 STACK = (PALE, "#7f8c99", MIDDLE, SOFT, "#eef1f4", "#c98e66", "#f6e6da")
 
-# Names in the style sheets of panels, page and proposal; sizes that they share.
+# Names and shared sizes in the style sheets of the panels, page and proposal.
 STYLES = {
     "ink": INK, "soft": SOFT, "line": RULE, "wash": WASH, "edge": EDGE, "strong": BLUE,
     "wrong": WRONG, "caution": WORK, "caution-wash": CAUTION_WASH, "heavy": "5px",
@@ -53,13 +54,16 @@ MARKS = (
 def css(prefix: str = "") -> str:
     """Return ``STYLES`` as custom properties of a style sheet, such as ``--ink``.
 
-    ``prefix``: text before each name.
+    Parameters
+    ----------
+    prefix : str, optional
+        Text before each name.
     """
     return " ".join(f"--{prefix}{name}: {value};" for name, value in STYLES.items())
 
 
 def contrast(one: str, other: str) -> float:
-    """Return the contrast of two colors "#rrggbb", 1 to 21, by relative luminance (WCAG 2.2)."""
+    """Return the contrast ratio (1 to 21) of two "#rrggbb" colors by WCAG 2.2."""
     darker, lighter = sorted(map(_luminance, (one, other)))
     return (lighter + 0.05) / (darker + 0.05)
 

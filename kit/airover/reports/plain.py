@@ -1,4 +1,4 @@
-"""Plain text for a terminal or a printer (lines, lists, paragraphs), and numbers for JSON."""
+"""Format plain text for a terminal or printer, and numbers for JSON."""
 
 import textwrap
 
@@ -12,18 +12,18 @@ WIDTH = 96  # characters
 
 
 def paragraphs(parts) -> str:
-    """Return the ``parts`` separated by an empty line; empty parts are omitted."""
+    """Return the nonempty ``parts`` separated by blank lines."""
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def listed(title: str, sentences) -> str:
-    """Return ``sentences`` below a ``title``, each on one or more lines; "" if there are none."""
+    """Return ``sentences`` below a ``title``, or an empty string if there are none."""
     lines = [wrapped(f"- {sentence}", "", "  ") for sentence in sentences]
     return "\n".join([f"{title}:", *lines]) if lines else ""
 
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
-    """Return ``text`` in lines of at most WIDTH, beginning with ``first`` and then ``rest``.
+    """Wrap ``text`` to lines of at most WIDTH with the prefixes ``first`` and ``rest``.
 
     A model number stays on one line.
     """
@@ -32,20 +32,23 @@ def wrapped(text: str, first: str = "", rest: str = "") -> str:
 
 
 def changed_limits(limits: Limits, writer: Writer) -> list[str]:
-    """Return one sentence on the limits that a job changes; an empty list if there are none."""
+    """Return a list with one sentence about changed limits, or an empty list if there are none."""
     changed = [one.message for one in limits.changed()]
     return [writer("limits.set", limits=changed)] if changed else []
 
 
 def figure(value):
-    """Return a Band or a number for JSON with six significant digits; other values unchanged.
+    """Return a Band or a number for JSON with six significant digits.
 
-    Raises ArithmeticError if a number is not finite.
+    Raises
+    ------
+    ArithmeticError
+        If a number is not finite.
     """
     if isinstance(value, Band):
         return {name: figure(float(end)) for name, end in value._asdict().items()}
     if isinstance(value, float | np.floating):
         if not np.isfinite(value):
             raise ArithmeticError("a figure of the answer is not finite")
-        return float(f"{value:.6g}") + 0.0  # no minus zero
+        return float(f"{value:.6g}") + 0.0  # avoid negative zero
     return value.item() if isinstance(value, np.generic) else value

@@ -1,13 +1,13 @@
-"""Proposal that a customer can sign: two pages, as PDF and HTML, in the customer's language.
+"""Write a two-page proposal that a customer can sign, as PDF and HTML.
 
-`content` writes the proposal as plain data, with pictures of temperatures and costs. A customer
-reads expected values ("about 1.7 A") and only one range, the price range. The PDF is typeset by
-typst from a template that the user may change; in the HTML, all text is escaped and nothing is
-loaded from outside. A template gets the proposal in ``proposal.json`` and displays it as text; it
-can read that file, the pictures and the logo, and no other file on this machine. A template that
-names a package in quotes, which typst would download, is rejected; a package name composed in code
-is not detected, so use only templates from people you trust. Two pages are enough for the sample
-jobs and names of usual length; thousands of characters flow onto a third page.
+The function `content` returns the proposal as plain data. A customer sees expected values ("about
+1.7 A") and only one range, the price range. The PDF is typeset by typst from a template that the
+user can change. In the HTML, all text is escaped and no external files are loaded. A template
+receives the proposal in ``proposal.json`` and displays it as text. It can read only this file, the
+pictures and the logo. A template that names a package in quotes, which typst would download, is
+rejected. A package name composed in code is not detected, so use only templates from trusted
+sources. Two pages are sufficient for the sample jobs and names of usual length. Very long texts
+continue on a third page.
 """
 
 import base64
@@ -48,7 +48,7 @@ from airover.selection.answer import Answer
 PAPERS = {"US": "us-letter", "SI": "a4"}
 TEMPLATE = TEMPLATES / "proposal.typ"
 LARGEST_TEMPLATE = 200_000  # bytes
-# Characters; tens of thousands of combining marks in a row keep typst busy for minutes.
+# Characters. Tens of thousands of combining marks in a row would keep typst busy for minutes.
 LONGEST_LINE = 1000
 _PACKAGE = re.compile(r"""["']@[a-z]""")  # would be downloaded
 _NAME = "proposal"
@@ -56,9 +56,12 @@ _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg
 
 
 class ProposalPicture(NamedTuple):
-    """An SVG file with the file name ``name``, and its title.
+    """SVG picture with its file ``name`` and title.
 
-    ``words``: description for readers who cannot see the picture.
+    Attributes
+    ----------
+    words : str
+        Description for readers who cannot see the picture.
     """
 
     name: str
@@ -68,7 +71,7 @@ class ProposalPicture(NamedTuple):
 
 
 def read_template(path=None) -> str:
-    """Read a template, by default the kit's; raises InputError if it cannot be used."""
+    """Read and check a template, by default the template of the kit."""
     text = read_text(TEMPLATE if path is None else path, "template", LARGEST_TEMPLATE)
     if max(map(len, text.splitlines() or [""])) > LONGEST_LINE:
         given = Message("error.template.long_line", most=LONGEST_LINE)
@@ -80,9 +83,12 @@ def read_template(path=None) -> str:
 
 
 def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: str) -> bytes:
-    """Return the pages as one PDF file; ``files``: pictures and logo by their names in ``content``.
+    """Return the pages as one PDF file that includes ``files`` (pictures and logo by name).
 
-    Raises InputError if the template cannot be typeset.
+    Raises
+    ------
+    InputError
+        If the template cannot be typeset.
     """
     return typeset(_NAME, everywhere(breakable, content), files, date, template)
 
@@ -90,7 +96,10 @@ def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: s
 def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) -> list[bytes]:
     """Return the pages as PNG pictures with ``ppi`` pixels per inch.
 
-    Raises InputError if the template cannot be typeset.
+    Raises
+    ------
+    InputError
+        If the template cannot be typeset.
     """
     broken = everywhere(breakable, content)
     found = typeset(_NAME, broken, files, date, template, "png", ppi=ppi)
@@ -98,7 +107,7 @@ def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) 
 
 
 def html(content: dict, files: dict[str, bytes]) -> str:
-    """Return the page as HTML; ``files``: pictures and logo by their names in ``content``."""
+    """Return the page as HTML that includes ``files`` (pictures and logo by name)."""
     images = {name: _inline(name, data) for name, data in files.items()}
     values = {"images": images, "verdicts": palette.VERDICTS, "colors": palette.css()}
     return html_page("proposal", content=content, **values)
@@ -106,10 +115,14 @@ def html(content: dict, files: dict[str, bytes]) -> str:
 
 @dataclass(frozen=True)
 class Proposal:
-    """A proposal as plain data.
+    """Proposal as plain data.
 
-    ``content``: all texts, with the name of the recommended motor under ``motor``; ``files``:
-    pictures and logo by name.
+    Attributes
+    ----------
+    content : dict
+        All texts, with the name of the recommended motor under ``motor``.
+    files : dict[str, bytes]
+        Pictures and logo by name.
     """
 
     content: dict
@@ -119,18 +132,21 @@ class Proposal:
 
     @cached_property
     def html(self) -> str:
-        """Return the proposal as one HTML page that needs no other file."""
+        """Return the proposal as one self-contained HTML page."""
         return html(self.content, self.files)
 
     @cached_property
     def pdf(self) -> bytes:
-        """Return the proposal as PDF; raises InputError if the template fails."""
+        """Return the proposal as a PDF file."""
         return pdf(self.content, self.files, self.date, self.template)
 
     def pages(self, ppi: int = 100) -> list[bytes]:
         """Return the PDF pages as PNG pictures for a preview.
 
-        Raises InputError if the template fails.
+        Raises
+        ------
+        InputError
+            If the template fails.
         """
         return pages(self.content, self.files, self.date, self.template, ppi)
 
@@ -140,7 +156,10 @@ class Proposal:
     def write(self, folder: Path) -> list[Path]:
         """Write ``proposal.pdf``, ``.html`` and ``.json`` to ``folder``; return the paths.
 
-        Raises InputError if a file cannot be created or written.
+        Raises
+        ------
+        InputError
+            If a file cannot be created or written.
         """
         files = {
             "proposal.pdf": self.pdf,
@@ -162,11 +181,24 @@ def make(
 ) -> Proposal:
     """Return the proposal for an answered job, in the language and units of ``writer``.
 
-    ``costs``: its life cost, by default calculated if a fitting motor has a price; ``motor``: name
-    of the motor to recommend, by default the first of ``found``; ``date``: by default today;
-    ``template``: file for the PDF, by default the kit's; ``invented_motors``: True if the catalog
-    is the kit's invented catalog. Raises InputError if no motor fits, if ``motor`` does not fit, or
-    if the currency differs from the catalog's currency.
+    Parameters
+    ----------
+    costs : LifeCosts or None, optional
+        Life costs of the motors, by default calculated if a fitting motor has a price.
+    motor : str or None, optional
+        Name of the motor to recommend, by default the first of ``found``.
+    date : datetime.date or None, optional
+        Date of the proposal, by default today.
+    template : optional
+        Template file for the PDF, by default the template of the kit.
+    invented_motors : bool, optional
+        True if the catalog is the invented catalog of the kit.
+
+    Raises
+    ------
+    InputError
+        If no motor fits, if ``motor`` does not fit, or if the currency differs from the catalog's
+        currency.
     """
     date = datetime.date.today() if date is None else date
     writer, set_by = writer.for_print, read_template(template)
@@ -184,10 +216,14 @@ def make(
 
 
 def content(offer: Offer, writer: Writer) -> dict:
-    """Return the proposal as a table of texts for JSON and templates, without its pictures.
+    """Return the texts of the proposal as a dict for JSON and templates.
 
     A section has a ``title``, followed by ``rows`` (lists of texts) or ``items`` (sentences).
-    Raises InputError as ``Offer.price``.
+
+    Raises
+    ------
+    InputError
+        For the same reasons as in `Offer.price`.
     """
     return {
         "language": writer.language,
@@ -273,7 +309,7 @@ def _unit(offer: Offer, writer: Writer) -> dict:
 
 
 def _finding(offer: Offer, writer: Writer) -> dict:
-    """Return the technician's words, the findings, and the cause if known."""
+    """Return the technician's notes, the findings, and the cause if known."""
     job = offer.found.job
     failed = job.finding.failed or writer("finding.failed_unknown")
     seen = (f"found.{name}.{word}" for name, word in job.found)
@@ -282,7 +318,7 @@ def _finding(offer: Offer, writer: Writer) -> dict:
 
 
 def _offer(offer: Offer, writer: Writer) -> dict:
-    """Return the section on the recommended motor: fit and cost."""
+    """Return the section about the fit and cost of the recommended motor."""
     first, why = offer.first, reason(offer.first, offer.costs)
     rating = writer.amount(first.case.rating, "power")
     section = _section("offer", [*fit(offer.options), *([why] if why else [])], writer)
@@ -307,7 +343,7 @@ def _options(offer: Offer, writer: Writer) -> dict:
 
 
 def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Return an option's cells by row title."""
+    """Return the cells of an option by row title."""
     case, motor = option.case, option.motor
     amps = writer(
         "options.of_plate",
@@ -331,7 +367,7 @@ def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str
 
 
 def _over_years(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Return the energy and cost of an option over the years; empty cells if it has no price."""
+    """Return the energy and cost of an option over the years."""
     if offer.costs is None:
         return {}
     if (cost := option.cost) is None:
@@ -374,7 +410,7 @@ def _price(offer: Offer, writer: Writer) -> dict:
 
 
 def _line(name: str, found: Price, writer: Writer) -> list[str]:
-    """Return one line of the price: an exact or an approximate amount."""
+    """Return a price line with an exact or approximate amount."""
     band, hours = found.lines[name], found.hours
     time = ""
     if hours is not None:
@@ -391,7 +427,7 @@ def _warranty(offer: Offer) -> list[Message]:
 
 
 def _known(offer: Offer, writer: Writer) -> dict:
-    """Return the inputs by origin, and the limits that the job changes."""
+    """Return the inputs by source, and the limits that the job changes."""
     groups = [
         {
             "title": writer(f"known.{origin}"),
@@ -427,7 +463,7 @@ def _sign(offer: Offer, writer: Writer) -> dict:
 
 
 def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
-    """Return a plot of each option's expected winding temperature and its limit."""
+    """Plot the expected winding temperature of each option and its limit."""
     bars, each = [], []
     for option in offer.options:
         temp, limit = option.case.winding.mid, option.limit
@@ -453,7 +489,7 @@ def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
 
 
 def _costs(offer: Offer, writer: Writer) -> list[ProposalPicture]:
-    """Return a plot of each option's expected cost over the years; no plot without prices."""
+    """Plot the expected cost of each option over the years, if prices are known."""
     priced = [option for option in offer.options if option.cost is not None]
     if offer.costs is None or not priced:
         return []

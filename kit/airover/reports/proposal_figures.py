@@ -1,6 +1,6 @@
-"""Pictures of a proposal for paper: winding temperatures and costs of the options.
+"""Draw the winding temperatures and costs of the options in a proposal.
 
-The caller supplies the words in the reader's language. The same figure gives the same bytes.
+The caller supplies the words in the reader's language. Identical figures give identical files.
 """
 
 import io
@@ -27,7 +27,7 @@ _NOTHING = {"Date": None, "Creator": None, "Format": None, "Type": None}
 
 
 def svg(figure: Figure) -> bytes:
-    """Return the picture as an SVG file without date, links or fonts."""
+    """Return the picture as an SVG file without a date, links or fonts."""
     picture = io.BytesIO()
     with matplotlib.rc_context(_SVG):
         figure.savefig(picture, format="svg", metadata=_NOTHING)
@@ -37,8 +37,14 @@ def svg(figure: Figure) -> bytes:
 class Bar(NamedTuple):
     """Value of one option.
 
-    ``name``: name of the option; ``value`` and ``word``: its value and label; ``limit`` and
-    ``limit_word``: its limit (None if not known) and label.
+    Attributes
+    ----------
+    name : str
+        Name of the option.
+    value, word
+        Value of the bar and its label.
+    limit, limit_word
+        Limit (None if unknown) and label of the limit.
     """
 
     name: str
@@ -49,7 +55,7 @@ class Bar(NamedTuple):
 
 
 def against_limit(bars: list[Bar], across: str) -> Figure:
-    """Plot a dot for each option, and the limit that it must stay below."""
+    """Plot a dot for each option and its upper limit."""
     figure, axes = _axes("x")
     places = range(len(bars) - 1, -1, -1)
     ends = [end for bar in bars for end in (bar.value, bar.limit) if end is not None]
@@ -66,7 +72,15 @@ def against_limit(bars: list[Bar], across: str) -> Figure:
 
 
 class Stack(NamedTuple):
-    """Cost of one option; ``parts``: words and amounts; ``whole``: the total in words."""
+    """Cost of one option.
+
+    Attributes
+    ----------
+    parts : list[tuple[str, float]]
+        Labels and amounts of the parts.
+    whole : str
+        Label of the total.
+    """
 
     name: str
     parts: list[tuple[str, float]]
@@ -74,7 +88,7 @@ class Stack(NamedTuple):
 
 
 def stacked(stacks: list[Stack], across: str) -> Figure:
-    """Plot a bar for each option; the parts are labeled on the first bar."""
+    """Plot a bar for each option, with labels of the parts on the first bar."""
     figure, axes = _axes("x")
     places = range(len(stacks) - 1, -1, -1)
     longest = max(sum(amount for _, amount in one.parts) for one in stacks)
@@ -95,7 +109,7 @@ def stacked(stacks: list[Stack], across: str) -> Figure:
 
 
 def _named(axes, names: list[str], above: float) -> None:
-    """Write the names of the bars at the left edge, from the top down."""
+    """Write the names of the bars at the left edge from top to bottom."""
     axes.set(ylim=(-0.6, len(names) - 1 + above), yticks=range(len(names) - 1, -1, -1))
     axes.set_yticklabels(names)
     unframed(axes, "y")

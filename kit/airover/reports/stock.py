@@ -1,4 +1,4 @@
-"""Stock study and counter list: tables (pandas), text, pages to print, pictures, files."""
+"""Write the stock study and the counter list as tables (pandas), text, pages and pictures."""
 
 import json
 import textwrap
@@ -52,7 +52,7 @@ def at_counter(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the results of the calls in forecast and replay: means in percent of the calls."""
+    """Return the mean results of the calls in the forecast and the replay [%]."""
     confirmed = found.confirmed
     shares = {"forecast": confirmed.forecasts, "replayed": confirmed.replays}
     columns = {"ends": [writer(f"stock.end.{end}") for end in ENDS]}
@@ -63,7 +63,7 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return money and calls fixed, with all motors and with single-rating motors only."""
+    """Return the money and calls fixed with all motors and with single-rating motors only."""
     plans = [("all", plan) for plan in found.plans] + [("single", one) for one in found.single]
     return _frame(found, writer, _curve, plans)
 
@@ -79,12 +79,12 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def counter_list(entries, writer: Writer, left_out=()) -> pd.DataFrame:
-    """Return one row for each nameplate and motor that fits it; ``left_out``: see counter_rows."""
+    """Return a table with one row for each nameplate and motor that fits."""
     return table(counter_rows(entries, writer, left_out), "counter_list.column", writer, ROW)
 
 
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
-    """Return the nameplate on one line, in the words of the list."""
+    """Return the nameplate on one line in the words of the list."""
     amounts = [getattr(plate, name) for name in SHOWN]
     words = [writer.value(amount) for amount in amounts if amount is not None]
     if plate.frame:
@@ -97,8 +97,11 @@ def nameplate_line(plate: Nameplate, writer: Writer) -> str:
 def counter_rows(entries, writer: Writer, left_out=()) -> list[dict]:
     """Return one row for each nameplate and motor, with the keys in ROW.
 
-    ``left_out``: LeftOut of the list and of the catalog; each of its rows follows, with its reason
-    and a key "left_out".
+    Parameters
+    ----------
+    left_out : optional
+        Omitted rows of the list and the catalog. These rows follow with their reasons and a key
+        "left_out".
     """
     rows = [row for entry in entries for row in _entry_rows(entry, writer)]
     for lost in (one.as_dict(writer) for one in left_out):
@@ -111,7 +114,7 @@ def counter_rows(entries, writer: Writer, left_out=()) -> list[dict]:
 
 
 def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
-    """Plot the fraction of calls fixed at the first visit against the money on one truck."""
+    """Plot the fraction of calls fixed at the first visit against the budget of one truck."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
     reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # in the planned years
@@ -130,7 +133,7 @@ def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
 
 
 def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
-    """Plot the results of a season's calls: sampled seasons compared with the held-out season."""
+    """Plot the results of sampled seasons compared with the held-out season."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
     confirmed = found.confirmed
@@ -202,7 +205,7 @@ def _changed(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
-    """Return money and calls fixed of each plan: one line for all motors, one for single ratings.
+    """Return the money and calls fixed of each plan, with all motors and with single ratings.
 
     Plans that carry nothing are omitted.
     """
@@ -218,7 +221,7 @@ def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
-    """Return the list to load on the truck as a page to print and check off."""
+    """Return the truck load list as a page for printing."""
     money = _money(found.plan.money, found.currency)
     return html_page(
         "load_list",
@@ -235,7 +238,7 @@ def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
 
 
 def counter_page(entries, writer: Writer, left_out=()) -> str:
-    """Return the counter list, a table for each nameplate, as a page to print."""
+    """Return the counter list as a page for printing, with a table for each nameplate."""
     return html_page(
         "counter_list",
         writer=writer,
@@ -256,7 +259,7 @@ def counter_text(entries, writer: Writer, left_out=()) -> str:
 
 
 def stock_dict(found: StockStudy, writer: Writer) -> dict:
-    """Return the study for JSON: SI numbers, texts by ``writer``."""
+    """Return the study as a dict for JSON, with numbers in SI units and texts by ``writer``."""
     refused = found.calls.counts[list(found.matched.refused)].sum()
     items = [line | {"item": writer.value(line["item"])} for line in found.load_list()]
     return {
@@ -287,9 +290,14 @@ def stock_dict(found: StockStudy, writer: Writer) -> dict:
 
 
 def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
-    """Write text, JSON, tables, the list to print and pictures to ``folder``; return the paths.
+    """Write text, JSON, tables, load list and pictures to ``folder``; return the paths.
 
-    The JSON is in English. Raises InputError if the folder or a file in it cannot be written.
+    The JSON file is in English.
+
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     files = {
         "stock.txt": stock_text(found, writer),
@@ -305,9 +313,12 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
 
 
 def write_counter_list(entries, folder: Path, writer: Writer, left_out=()) -> list[Path]:
-    """Write the counter list as CSV and as a page to print.
+    """Write the counter list as CSV and as a page for printing.
 
-    Raises InputError as write_stock does.
+    Raises
+    ------
+    InputError
+        For the same reasons as in `write_stock`.
     """
     files = {
         "counter.csv": writing.csv(counter_list(entries, writer, left_out)),
@@ -351,13 +362,13 @@ def _curve(choice_and_plan, writer: Writer) -> dict:
 
 
 def _frame(found: StockStudy, writer: Writer, row, things, columns=None) -> pd.DataFrame:
-    """Return one row for each of ``things``; columns are keys of stock.column."""
+    """Return a table of ``things`` whose columns are keys of stock.column."""
     rows = [row(one, writer) for one in things]
     return table(rows, "stock.column", writer, columns, currency=found.currency)
 
 
 def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
-    """Return one row per motor, or a single row that says why there are none."""
+    """Return one row per motor, or a single row with the reason why there are none."""
     plate = nameplate_line(entry.job.nameplate, writer)
     if entry.fitting:
         return [_fitting(plate, one, writer) for one in entry.fitting]
@@ -395,7 +406,7 @@ def _whys(checks, writer: Writer) -> str:
 
 
 def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
-    """Draw the plan with its forecast range, and its words below the curves."""
+    """Draw the plan with its forecast range and its words below the curves."""
     money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
     axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
     axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
@@ -415,7 +426,7 @@ def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark
 
 
 def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
-    """Return sentences on the evidence for the plan."""
+    """Return sentences about the evidence for the plan."""
     planned, checked = found.plan, found.confirmed
     counts = {"calls": len(found.calls), "needs": len(found.matched.needs)}
     forecast, replayed = (_range(one, writer) for one in (checked.forecast, checked.replayed))

@@ -1,10 +1,9 @@
-"""Pages typeset by typst from a template and plain data, which the template displays as text.
+"""Typeset pages with typst from a template and plain data.
 
-A template can read one folder with the data and its files, and no other file on this machine; typed
-text cannot become markup or code. `plain` cleans it for a page: no control characters, no line
-without a break. The fonts come with typst and matplotlib, so the same pages have the same bytes on
-every machine. typst is one wheel without dependencies for Linux, macOS and Windows (84 MB) and
-typesets the first PDF in 80 ms.
+A template can read only the folder with the data and its files. Typed text cannot become markup or
+code. The function `plain` removes control characters from the text. The fonts are part of typst and
+matplotlib, so the same pages give identical files on every machine. typst is one wheel without
+dependencies for Linux, macOS and Windows (84 MB) and typesets the first PDF in 80 ms.
 """
 
 import datetime
@@ -20,7 +19,7 @@ from matplotlib import get_data_path
 from airover.core.errors import InputError
 from airover.core.message import Message
 
-LONGEST_WORD, PIECE = 24, 6  # characters; a longer word may break after any piece of this length
+LONGEST_WORD, PIECE = 24, 6  # characters, after which a longer word can break
 _LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 _PIECE = re.compile(rf"\S{{{PIECE}}}(?=\S)")
 _BREAK = "\u200b"
@@ -34,10 +33,15 @@ def typeset(
 ):
     """Return the pages as one PDF file, or as a list of pictures if ``form`` is "png".
 
-    The template's source reads ``content`` from NAME.json, and ``files`` by name in the same
-    folder; ``date``: date in the PDF. Raises InputError if typst cannot typeset the template.
+    The template reads ``content`` from NAME.json, and ``files`` by name in the same folder. The PDF
+    metadata contains ``date``.
+
+    Raises
+    ------
+    InputError
+        If typst cannot typeset the template.
     """
-    import typst  # imported here because it is slow and only a page needs it
+    import typst  # slow import that only a page needs
 
     moment = datetime.datetime.combine(date, datetime.time(), datetime.UTC)
     with tempfile.TemporaryDirectory(prefix="airover-") as folder:
@@ -57,7 +61,7 @@ def typeset(
 
 
 def plain(text: str) -> str:
-    """Return ``text`` without control characters and without characters that change its direction.
+    """Return ``text`` without control characters and direction marks.
 
     Right-to-left text is isolated, so that the text around it stays in order.
     """
@@ -72,7 +76,7 @@ def breakable(text: str) -> str:
 
 
 def everywhere(change, value):
-    """Return plain data with ``change`` applied to every text."""
+    """Apply ``change`` to every text in plain data."""
     if isinstance(value, str):
         return change(value)
     if isinstance(value, dict):
@@ -83,7 +87,7 @@ def everywhere(change, value):
 
 
 def _refusal(reason: str) -> InputError:
-    """Return the error; a picture that cannot be decoded is the logo, the user's only picture."""
+    """Return the error for a page that cannot be typeset."""
     given = Message("typeset.given", reason=reason)
     if "decode image" in reason:
         return InputError("logo", given, Message("typeset.logo"))

@@ -1,4 +1,4 @@
-"""Verification of a motor as plain text and as JSON."""
+"""Write the verification of a motor as plain text and as JSON."""
 
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
@@ -13,7 +13,7 @@ WORTH = 0.02  # minimum probability for a line on an open fault
 
 
 def verify_report(found: Verified, writer: Writer) -> str:
-    """Return verdict, readings, inferred values, faults, next reading and assumptions."""
+    """Return the verification as text for a terminal."""
     name = found.job.name or writer("verify.no_name")
     sections = {
         "questioned": [writer(one.sentence) for one in found.questioned],
@@ -36,7 +36,7 @@ def verify_report(found: Verified, writer: Writer) -> str:
 
 
 def verified_dict(found: Verified, writer: Writer) -> dict:
-    """Return the verification for JSON: SI numbers, bands as low, mid, high."""
+    """Return the verification as a dict for JSON, with numbers in SI units."""
     return {
         "job": {"name": found.job.name, "invented": found.job.invented},
         "state": found.state,
@@ -63,14 +63,14 @@ def verified_dict(found: Verified, writer: Writer) -> dict:
 
 
 def remark_lines(found: Verified, writer: Writer) -> list[str]:
-    """Return lines on observations, and on values from several readings."""
+    """Return lines about observations and about values from several readings."""
     return [_with_state(one.state, one.sentence, writer) for one in found.remarks]
 
 
 def fault_lines(found: Verified, writer: Writer) -> list[str]:
-    """Return lines on the probability of no fault, then on likely or open faults.
+    """Return lines about the probability of no fault and about likely or open faults.
 
-    `next_text` has the advice on the most likely fault.
+    The function `next_text` has the advice about the most likely fault.
     """
     if found.known is None:
         return []
@@ -97,7 +97,7 @@ def _with_state(state: str, sentence: Message, writer: Writer) -> str:
 
 
 def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
-    """Return a line for each inferred value and the expected value."""
+    """Return a line with the inferred and expected value of each quantity."""
     return [
         writer(
             "verify.inferred",
@@ -110,7 +110,7 @@ def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def _plain(one, writer: Writer) -> dict:
-    """Return the fields of a named tuple for JSON; moments are numbered from 1."""
+    """Return the fields of a named tuple for JSON, with moments numbered from 1."""
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):

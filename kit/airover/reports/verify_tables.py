@@ -1,6 +1,6 @@
-"""Verification of a motor as tables (pandas), as a picture, and as files in a folder.
+"""Write the verification of a motor as tables (pandas), a picture, and files.
 
-The picture shows each reading on its expected band, and the fault probabilities.
+The picture shows each reading on its expected range, and the fault probabilities.
 """
 
 import json
@@ -21,17 +21,17 @@ from airover.service.judgment import JudgedReading
 from airover.service.readings import FIGURES, HEALTHY, reading_name
 from airover.service.verification import Verified, percent
 
-WORTH = 0.01  # bits, or fraction of the variance: minimum for a reading to get a row
+WORTH = 0.01  # bits or fraction of the variance, minimum for a row
 DPI = DOTS
 LONG = 6.6  # inches
 ROW = 0.48  # inches per reading or fault
-FARTHEST = 3.0  # half widths; beyond this, a reading is drawn at the edge
+FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
 MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
 MOST_FAULTS = 4
 
 
 def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Return one row for each reading and its comparison; questionable readings last."""
+    """Return a table of the readings and comparisons, with questionable readings last."""
     rows = [
         (
             reading_label(found, one, writer),
@@ -53,7 +53,7 @@ def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Return values that were not measured: 90 % ranges before and after the readings."""
+    """Return the 90 % ranges of unmeasured values before and after the readings."""
     rows = [
         (
             writer(f"verify.figure.{name}"),
@@ -66,7 +66,7 @@ def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def faults(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Return every fault with its probability before and after, and what to check."""
+    """Return every fault with its probability before and after, and the inspection advice."""
     rows = [
         (
             writer(one.name),
@@ -100,14 +100,14 @@ def reading_label(found: Verified, one, writer: Writer) -> str:
 
 
 def allowed(one, writer: Writer) -> str:
-    """Return an allowed range as text: "low to high", or "at most high"."""
+    """Format an allowed range as "low to high" or "at most high"."""
     if one.low is None:
         return writer("verify.most", value=Quantity(one.high, one.kind))
     return writer.range(one.low, one.high, one.kind)
 
 
 def beside_expected(found: Verified, writer: Writer) -> Figure:
-    """Plot the readings on their expected bands, each with words, and the faults below."""
+    """Plot the readings on their expected ranges, with the faults below."""
     rows = [one for one in found.judged if one.against == "expected"]
     faults = found.findings[:MOST_FAULTS]
     heights = (max(len(rows), 1), len(faults) + 1)
@@ -119,9 +119,12 @@ def beside_expected(found: Verified, writer: Writer) -> Figure:
 
 
 def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
-    """Write all results in ``found`` to ``folder``, created if missing; return the paths.
+    """Write all results in ``found`` to ``folder`` and return the paths.
 
-    Raises InputError if the folder or a file in it cannot be written.
+    Raises
+    ------
+    InputError
+        If the folder or a file in it cannot be written.
     """
     files = {
         "verified.txt": verify_report(found, writer),
@@ -152,7 +155,7 @@ def _draw_readings(axes, found: Verified, rows: list[JudgedReading], writer: Wri
 
 
 def _draw_row(axes, writer: Writer, place: int, one: JudgedReading) -> None:
-    """Draw the band as a bar with its limits, and the reading as a marker with its word."""
+    """Draw the range as a bar with its limits, and the reading as a labeled marker."""
     axes.barh(place, 2, left=-1, height=0.4, **SHADE)
     for end, value in ((-1, one.low), (1, one.high)):
         axes.text(

@@ -1,4 +1,4 @@
-"""Tables (pandas) as an Excel workbook: numbers as numbers, text never as a formula."""
+"""Write tables (pandas) to an Excel workbook, without text that is evaluated as a formula."""
 
 import datetime
 import io
@@ -16,8 +16,8 @@ _FORBIDDEN = re.compile(r"[\\/*?:\[\]]")
 
 
 def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
-    """Return the ``tables`` by name as the sheets of one workbook; ``date``: its date."""
-    from openpyxl import Workbook  # imported here because it is slow and only a file needs it
+    """Return a workbook with a ``date`` and the ``tables`` as its sheets, by name."""
+    from openpyxl import Workbook  # slow import that only a file needs
     from openpyxl.styles import Alignment, Font
 
     book = Workbook()

@@ -1,4 +1,4 @@
-"""Tables (pandas) with headings in the reader's language, as HTML and as CSV."""
+"""Write tables (pandas) with headings in the reader's language as HTML and CSV."""
 
 import re
 
@@ -29,7 +29,7 @@ def table(rows, texts: str, writer: Writer, columns=None, kinds=None, **values) 
 
 
 def between(band: Band, decimals: int, writer: Writer) -> str:
-    """Return the limits of a ``band`` without a unit, as text.
+    """Format the limits of a ``band`` without a unit.
 
     Returns one number if both limits round to the same value.
     """
@@ -48,7 +48,7 @@ def percent(share: float) -> str:
 
 
 def html(frame: pd.DataFrame, classes: str | None = None) -> str:
-    """Return a table as HTML without its index: all text escaped, none shortened."""
+    """Return a table as HTML without its index, with all text escaped and complete."""
     with pd.option_context("display.max_colwidth", None):
         return frame.to_html(index=False, border=0, escape=True, justify="left", classes=classes)
 
@@ -64,6 +64,6 @@ def csv(frame: pd.DataFrame, index: bool = False) -> str:
 
 
 def guarded(cell):
-    """Return ``cell`` safe for a spreadsheet: text that would be a formula is prefixed with "'"."""
+    """Return ``cell`` with the prefix "'" if a spreadsheet would evaluate it as a formula."""
     text = isinstance(cell, str)
     return f"'{cell}" if text and _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell

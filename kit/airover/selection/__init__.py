@@ -1,1 +1,1 @@
-"""Check table, answer, and the same table for many jobs at once."""
+"""Check motors against the selection rules, for one job or many jobs at once."""

@@ -1,6 +1,7 @@
-"""Answer to a job: requirements, ranked candidates, and assumptions.
+"""Find the requirements, ranked candidates and assumptions for a job.
 
-`counter_list` returns the motors that fit each of many nameplates, with the same samples and rules.
+The function `counter_list` returns the motors that fit each of many nameplates, with the same
+samples and rules.
 """
 
 import difflib
@@ -30,9 +31,12 @@ CAUTIONS = tuple(
 
 @dataclass(frozen=True)
 class Answer:
-    """Candidates for a job, best first; ``needed``: 90 % ranges in SI units by JSON name.
+    """Candidates for a job, best first, and the requirements ``needed`` as 90 % ranges.
 
-    ``left_out``: rows of the catalog that could not be used.
+    Attributes
+    ----------
+    left_out : tuple[LeftOut, ...]
+        Rows of the catalog that could not be used.
     """
 
     job: Job
@@ -48,7 +52,10 @@ class Answer:
     def named(self, name: str) -> Candidate:
         """Return the fitting candidate with this ``name`` or model, ignoring case.
 
-        Raises InputError if no candidate has this name or the motor does not fit.
+        Raises
+        ------
+        InputError
+            If no candidate has this name or the motor does not fit.
         """
         wanted = " ".join(name.lower().split())
         for one in self.candidates:
@@ -62,16 +69,17 @@ class Answer:
         raise InputError("motor", quoted(name), self._offered(name))
 
     def _offered(self, name: str = "") -> str | Message:
-        """Return the accepted names, those similar to ``name`` first."""
+        """Return the accepted names, with the names similar to ``name`` first."""
         names = [one.case.motor.name for one in self.fitting]
         near = difflib.get_close_matches(name, names, n=NAMED)
         return one_of((near or names)[:NAMED]) or Message("answer.refused.no_motor")
 
     @property
     def failed(self) -> dict[str, Band] | None:
-        """Simulated figures of the failed motor at the usual voltage, under the same conditions.
+        """Simulated values of the failed motor at the usual voltage under the same conditions.
 
-        None if its nameplate gives neither power nor amps, or no motor can run on this supply.
+        The value is None if the nameplate has neither power nor amps, or if no motor can run on
+        this supply.
         """
         simulation = self.candidates[0].case.simulation
         if simulation is None or simulation.failed is None:
@@ -96,7 +104,7 @@ class Answer:
 
     @property
     def verdict(self) -> Message:
-        """Verdict in one sentence."""
+        """Verdict as a single sentence."""
         if not self.fitting:
             return self._none_fits()
         best = self.fitting[0]
@@ -125,8 +133,12 @@ def answer(
 ) -> Answer:
     """Simulate ``motors`` on ``job`` and check them against the selection rules.
 
-    Motors of another speed or size are not simulated, unless ``thorough``. Raises InputError if the
-    method does not cover the job or the job has too little information.
+    Motors with another speed or size are not simulated unless ``thorough`` is True.
+
+    Raises
+    ------
+    InputError
+        If the method does not cover the job or the job has too little information.
     """
     check_scope(job)
     conditions = site_conditions(job, samples, seed)
@@ -155,8 +167,11 @@ def _counted(name: str, count: int) -> Message:
 class Fitting:
     """Motor that fits a nameplate.
 
-    ``chance``: fraction of samples in which load, heat and starting are within limits; None if the
-    catalog does not give the limits.
+    Attributes
+    ----------
+    chance : float or None
+        Fraction of the samples in which load, heat and starting are within limits, or None if the
+        catalog does not give the limits.
     """
 
     candidate: Candidate
@@ -165,7 +180,7 @@ class Fitting:
 
 @dataclass(frozen=True)
 class Entry:
-    """One nameplate: the job and its fitting motors, best first, or why it was ``refused``."""
+    """Job from one nameplate, with the motors that fit, best first, or the error ``refused``."""
 
     job: Job
     fitting: tuple[Fitting, ...]
@@ -175,7 +190,10 @@ class Entry:
 def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
     """Return an Entry for each job in ``needs``, in the same order, evaluated against ``motors``.
 
-    Raises InputError for an empty list.
+    Raises
+    ------
+    InputError
+        If the list is empty.
     """
     if not needs:
         raise InputError("plates", Message("counter_list.none"), Message("counter_list.accepts"))

@@ -1,10 +1,11 @@
-"""Simulation of many jobs in batches against one catalog.
+"""Simulate many jobs in batches with the motors of one catalog.
 
-Samples, rules and verdicts are the same as for a single job (tests compare random rows). Circuits
-and thermal networks of a catalog do not depend on the job, so they are identified once. The plain
-rules, which need no simulation, are evaluated once for each set of equal facts, and motors that
-fail one of them are not simulated. Jobs with the same nameplate and air conditions share one
-simulation. The remaining (job, motor) pairs form one long axis, which is split into batches.
+The samples, rules and verdicts are the same as for a single job, which tests confirm for random
+rows. The circuits and thermal networks of the catalog motors do not depend on the job, so they are
+identified once. The plain rules, which need no simulation, are evaluated once for each set of equal
+facts, and motors that fail one of them are not simulated. Jobs with the same nameplate and air
+conditions share one simulation. The remaining pairs of a job and a motor form one long axis, which
+is split into batches.
 """
 
 from collections.abc import Iterator
@@ -38,8 +39,8 @@ from airover.selection.check import FAIL, STATES, Rule
 from airover.selection.comparison import Comparison
 from airover.selection.rules import PLAIN
 
-PAIRS = 120  # pairs per batch: its arrays then need about 100 MB
-# Rules on load and air that need no simulation.
+PAIRS = 120  # pairs per batch, with arrays of about 100 MB
+# Rules about load and air that do not require simulation.
 EARLY = tuple(
     rule for rule in load.RULES if rule.name in ("shaft power", "horsepower", "ambient rating")
 )
@@ -52,14 +53,14 @@ _PHYSICS = attrgetter(*(f"nameplate.{name}" for name in _NAMEPLATE), "blade", "s
 
 
 def load_key(job: Job):
-    """Return a key; jobs with the same key have the same conditions and the same failed motor."""
+    """Return a key that is equal for jobs with the same conditions and failed motor."""
     return _PHYSICS(job), job.nameplate.shaft_position == "horizontal"
 
 
 class PlainRanks:
-    """Results of the plain rules for the motors of one catalog, each evaluated once.
+    """Cache of the results of the plain rules for the motors of one catalog.
 
-    Thousands of jobs share the few facts that a rule reads.
+    Thousands of jobs share the few distinct values that a rule reads.
     """
 
     def __init__(self, motors):
@@ -80,7 +81,7 @@ class PlainRanks:
 
 @dataclass
 class _Group:
-    """Jobs with one load: their conditions, job numbers, and the motors left to simulate."""
+    """Jobs with the same load, their conditions, and the motors to simulate."""
 
     conditions: Conditions
     jobs: list = field(default_factory=list)
@@ -94,7 +95,12 @@ class _Group:
 class Batches(NamedTuple):
     """Jobs prepared for simulation.
 
-    ``groups``: jobs to simulate; ``refused``: reason for each rejected job, by job number.
+    Attributes
+    ----------
+    groups : list[_Group]
+        Jobs to simulate.
+    refused : dict[int, InputError]
+        Reason for each rejected job, by job number.
     """
 
     jobs: tuple[Job, ...]
@@ -105,26 +111,30 @@ class Batches(NamedTuple):
     seed: int
 
     def simulated(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
-        """Yield each job's number, the numbers of the motors simulated on it, and its Comparison.
+        """Yield the number, the simulated motors and the Comparison of each job.
 
-        Each job occurs once, in no particular order; a job without motors left is omitted.
-        ``using``: function that finds the operating point.
+        Each job occurs once, in no particular order. A job without motors to simulate is omitted.
+
+        Parameters
+        ----------
+        using : optional
+            Function that finds the operating point.
         """
         for part in _cut(self.groups):
             yield from _simulated(self, part, using)
 
 
 def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
-    """Prepare all ``jobs``: check which are covered and which ``motors`` pass all plain rules.
+    """Prepare all ``jobs`` for simulation with the ``motors`` that pass all plain rules.
 
-    A job that the method does not cover, or that has too little information, is rejected; the
-    others continue.
+    A job that the method does not cover, or that has too little information, is rejected without
+    affecting the other jobs.
     """
     return finished(readying(jobs, motors, samples, seed))
 
 
 def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
-    """Do the same as ``ready`` in steps, one per job; the generator returns the Batches."""
+    """Prepare jobs in steps, one per job, as a generator that returns the Batches."""
     motors = tuple(motors)
     identified, facts = identify_motors(motors, samples, seed), PlainRanks(motors)
     met = identified.rated.met.all(axis=1)
@@ -149,7 +159,7 @@ def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
 
 
 def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
-    """Return True for ``able`` motors that fail on load, size or air before simulation."""
+    """Return True for ``able`` motors that fail because of load, size or air temperature."""
     if not len(able):
         return np.zeros(0, bool)
     at = Comparison(job, tuple(motors[number] for number in able), conditions)
@@ -158,7 +168,7 @@ def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
 
 
 def _cut(groups) -> Iterator[list[_Group]]:
-    """Split the groups into parts of about PAIRS pairs, each part with one frequency."""
+    """Split the groups into parts of about PAIRS pairs with a single frequency."""
     part, pairs = [], 0
     for group in sorted(groups, key=lambda one: one.conditions.frequency):
         other = part and part[0].conditions.frequency != group.conditions.frequency
@@ -184,9 +194,9 @@ class _Load(NamedTuple):
 def _simulated(
     ready: Batches, part: list[_Group], using
 ) -> Iterator[tuple[int, np.ndarray, Comparison]]:
-    """Simulate one batch; arrays have shape (voltages, pairs, samples).
+    """Simulate one batch and return arrays of shape (voltages, pairs, samples).
 
-    The failed motor of each group comes before the group's motors.
+    The failed motor of each group precedes the other motors of the group.
     """
     motors, conditions = ready.facts.motors, part[0].conditions
     rows, lowest, counts, everything = [], [], [], None
@@ -216,14 +226,14 @@ def _simulated(
 
 
 def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
-    """Return one array of the conditions, with one row of samples per pair."""
+    """Return an array of the conditions with one row of samples per pair."""
     samples = part[0].conditions.samples
     values = [np.broadcast_to(getattr(group.conditions, name), samples) for group in part]
     return np.repeat(values, counts, axis=0)
 
 
 def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """Yield the jobs of a group, each with its motors, in the form of `rules.compared`."""
+    """Yield the jobs of a group with their motors in the form of `rules.compared`."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:

@@ -1,12 +1,13 @@
-"""Ball or sleeve bearings for one installed motor: life of both, what limits it, recommendation.
+"""Calculate the life of ball and sleeve bearings in an installed motor and recommend a type.
 
-Both bearing types have the same motor, fan, air, load, samples and reliability. Hours are the 90 %
-range of life at that reliability; the range covers what is unknown about this motor. Motor-to-motor
-variation within one model is covered by the reliability, not by the range. At other outdoor
-temperatures, bearing temperature changes by the same number of kelvin; losses are not recalculated.
+Both bearing types are evaluated with the same motor, fan, air, load, samples and reliability. Hours
+are the 90 % range of the life at this reliability. The range includes the unknown properties of the
+motor. The reliability, not the range, accounts for the variation between motors of the same model.
+At other outdoor temperatures, the bearing temperature changes by the same number of kelvin, without
+a recalculation of the losses.
 
-Hours decide if one type lasts clearly longer at the same reliability within the unit's own life.
-Otherwise dirt, frost and noise decide, and then the price.
+The hours decide the recommendation if one type lasts clearly longer within the life of the unit.
+Otherwise dirt, frost and noise are considered first, and then the price.
 """
 
 from dataclasses import dataclass
@@ -50,13 +51,13 @@ from airover.records.job import Job
 BALL, SLEEVE, EITHER, NEITHER = "ball", "sleeve", "either", "neither"
 
 # Ratio of lives at which the other type is worth its price. Ball bearings add about a tenth to the
-# price of an installed motor, and later costs are discounted: engineering judgment.
+# price of an installed motor, and later costs are discounted (engineering judgment).
 WORTH = 1.2
 # A bearing need not outlast the unit: ASHRAE Handbook HVAC Applications, service life of small
 # split and packaged air conditioners, from memory, not verified.
 UNIT_LIFE = 15.0  # years
 GRIT = {"dust", "salt"}
-WARM_START = 10.0  # degC, if no colder start is known
+WARM_START = 10.0  # degC, default for the coldest start
 
 
 TEMPS = (20.0, 55.0)  # degC outdoors, plotted range
@@ -64,16 +65,22 @@ STEPS = 8
 GRADE = 16.0  # mm/s, a fan after years of service
 BALANCED = 6.3  # mm/s, a new fan
 DENTS = (0.005, 0.02)  # kg, unbalance equivalent to a lost clip or a bent corner
-WORTH_HOURS = 0.05  # fraction of the hours: less is no gain
-SHORT = 1.0  # year: one season
-RARE = 0.01  # fraction of the samples: not shown
+WORTH_HOURS = 0.05  # fraction of the hours, minimum that counts as a gain
+SHORT = 1.0  # years, one season
+RARE = 0.01  # fraction of the samples below which a mode is not shown
 
 
 class Advice(NamedTuple):
     """Recommendation for a bearing type.
 
-    ``kind``: type (BALL, SLEEVE, EITHER or NEITHER); ``code``: code of the reason; ``reason``:
-    reason as a message.
+    Attributes
+    ----------
+    kind : str
+        Recommended type: BALL, SLEEVE, EITHER or NEITHER.
+    code : str
+        Code of the reason.
+    reason : Message
+        Reason as a message.
     """
 
     kind: str
@@ -82,11 +89,18 @@ class Advice(NamedTuple):
 
 
 class Use(NamedTuple):
-    """Facts other than heat and load.
+    """Conditions of use other than heat and load.
 
-    ``quiet``: True if noise matters; ``exposure``: of the site ("rain", "dust", "salt");
-    ``temp_start``: temperature at the coldest start [degC]; ``hours_a_year``: running hours per
-    year.
+    Attributes
+    ----------
+    quiet : bool
+        True if low noise is important.
+    exposure : tuple[str, ...]
+        Exposure at the site ("rain", "dust", "salt").
+    temp_start : float
+        Temperature at the coldest start [degC].
+    hours_a_year : float
+        Running hours per year.
     """
 
     quiet: bool = False
@@ -101,8 +115,16 @@ ORDINARY = Use()
 def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=None):
     """Return the recommendation from the verdicts on both bearing types for an installed motor.
 
-    ``stand``: motor as installed; ``axial``: axial load [N] from weight and air thrust, samples;
-    ``use``: other facts; ``position``: shaft position, by default that of ``stand``.
+    Parameters
+    ----------
+    stand : Stand
+        Motor as installed.
+    axial
+        Samples of the axial load from weight and air thrust [N].
+    use : Use
+        Other conditions of use.
+    position : optional
+        Shaft position, by default the position in ``stand``.
     """
     position = position or stand.shaft_position
     thick = thick_when_cold(stand, use.temp_start)
@@ -120,7 +142,7 @@ def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=N
 
 
 class Advised(NamedTuple):
-    """Verdicts on ``ball`` and ``sleeve`` bearings in one installation, and the ``advice``."""
+    """Verdicts on ``ball`` and ``sleeve`` bearings in an installation, and the ``advice``."""
 
     ball: Suits
     sleeve: Suits
@@ -133,10 +155,23 @@ def advise_for(
 ) -> Advised:  # fmt: skip
     """Return verdicts and advice for a typical motor with a half-inch shaft, from basic facts.
 
-    ``shaft_position``: "up", "down" or "horizontal"; ``temp_air``: lower and upper air temperature
-    [degC] at the motor on the design day; ``blade_mass`` and ``motor_mass``: masses of fan and
-    motor [kg]; ``thrust``: axial thrust of the air [N]; ``speed_rpm``: speed [rpm]. Raises
-    InputError if a value is out of range.
+    Parameters
+    ----------
+    shaft_position : str
+        Shaft position, "up", "down" or "horizontal".
+    temp_air
+        Lower and upper air temperature [degC] at the motor on the design day.
+    blade_mass, motor_mass : float
+        Masses of fan and motor [kg].
+    thrust : float
+        Axial thrust of the air [N].
+    speed_rpm : float
+        Speed [rpm].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     facts = shaft_position, temp_air, blade_mass, thrust, speed_rpm
     stand = Stand.at(*facts, motor_mass=motor_mass, seed=seed)
@@ -151,12 +186,32 @@ def advise_for(
 class BearingUse(NamedTuple):
     """Installation and use of the bearings.
 
-    ``temp_outdoor``: outdoor temperature on the design day [degC]; ``shaft_position``: as in a job;
-    ``grade``: balance grade of the fan [mm/s]; ``mass_lost``: mass missing at the blade tip [kg];
-    ``discharge``: air discharge direction; ``reliability``: 0.5 (median) to 0.9995 for both types;
-    ``cleanliness``: inside ball bearings; ``reference``: user's reference life for sleeve bearings;
-    ``quiet``: True if noise matters; ``exposure``: as in a job's site; ``temp_start``: temperature
-    at the coldest start [degC]; ``hours_a_year``: running hours per year.
+    Attributes
+    ----------
+    temp_outdoor : float
+        Outdoor temperature on the design day [degC].
+    shaft_position : str
+        Shaft position, as in a job.
+    grade : float
+        Balance grade of the fan [mm/s].
+    mass_lost : float
+        Mass missing at the blade tip [kg].
+    discharge : str
+        Air discharge direction.
+    reliability : float
+        Reliability of both types, from 0.5 (median) to 0.9995.
+    cleanliness : str
+        Cleanliness class inside ball bearings.
+    reference : Reference or None
+        Reference life for sleeve bearings entered by the user.
+    quiet : bool
+        True if low noise is important.
+    exposure : tuple[str, ...]
+        Exposure, as in the site of a job.
+    temp_start : float
+        Temperature at the coldest start [degC].
+    hours_a_year : float
+        Running hours per year.
     """
 
     temp_outdoor: float
@@ -176,8 +231,14 @@ class BearingUse(NamedTuple):
 class BearingPlace(NamedTuple):
     """Motor on a job.
 
-    ``stand``: motor as installed; ``temp_outdoor``: outdoor temperature [degC] of the simulation;
-    ``size``: ball bearing size that the motor has or would have.
+    Attributes
+    ----------
+    stand : Stand
+        Motor as installed.
+    temp_outdoor : float
+        Outdoor temperature [degC] of the simulation.
+    size : ball_bearing.BearingSize
+        Size of the ball bearings that the motor has or could have.
     """
 
     job: Job
@@ -188,9 +249,12 @@ class BearingPlace(NamedTuple):
 
     @classmethod
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
-        """Create from ``motor`` simulated on ``job`` at its usual voltage.
+        """Create an instance for ``motor`` simulated on ``job`` at the usual voltage.
 
-        Raises InputError as `simulate` does.
+        Raises
+        ------
+        InputError
+            For the same reasons as in `simulate`.
         """
         simulation = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(simulation, 0)
@@ -199,13 +263,13 @@ class BearingPlace(NamedTuple):
 
     @property
     def usual(self) -> BearingUse:
-        """Conditions of the job, with a fan after years of service."""
+        """Bearing use at the conditions of the job with a fan after years of service."""
         exposure = self.job.site.exposure
         return BearingUse(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
 
 
 class Prices(NamedTuple):
-    """Usual price of similar motors with each bearing type; None if there are none."""
+    """Usual price of similar motors with each bearing type, or None if there are none."""
 
     ball: float | None
     sleeve: float | None
@@ -229,7 +293,7 @@ def prices(motor: CatalogMotor, catalog) -> Prices:
 
 
 class BothKinds(NamedTuple):
-    """Life [h] of both bearing types as 90 % ranges, and the bearing duty ``met``."""
+    """Life of both bearing types as 90 % ranges [h], and the bearing duty ``met``."""
 
     met: BearingDuty
     ball: Band
@@ -238,9 +302,9 @@ class BothKinds(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class BearingStudy:
-    """Both bearing types in ``place`` for the use ``asked``; two objects never compare equal.
+    """Study of both bearing types in ``place`` for the use ``asked``.
 
-    Life is at the reliability of ``asked``; for sleeve bearings it is a screening estimate.
+    Lives are at the reliability of ``asked``. For sleeve bearings, they are screening estimates.
     """
 
     place: BearingPlace
@@ -261,7 +325,7 @@ class BearingStudy:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Life [h] of each bearing type and of each of its failure modes, 90 % ranges."""
+        """90 % ranges of the life of each bearing type and each failure mode [h]."""
         found = {
             "ball": self.ball.hours, "ball: grease": self.ball.grease,
             "ball: fatigue": self.ball.fatigue, "ball: fatigue, load alone": self.ball.basic,
@@ -273,7 +337,7 @@ class BearingStudy:
 
     @cached_property
     def first(self) -> dict[str, float]:
-        """Fraction of samples in which each failure mode occurs first, by its name in ``bands``."""
+        """Fraction of the samples in which each failure mode occurs first, by name in ``bands``."""
         return {
             f"{kind}: {name}": share
             for kind, found in (("ball", self.ball), ("sleeve", self.sleeve))
@@ -282,24 +346,24 @@ class BearingStudy:
 
     @property
     def governing(self) -> tuple[str, str]:
-        """Most common first failure mode of each bearing type, by its name in ``bands``."""
+        """Most common first failure mode of each bearing type, by name in ``bands``."""
         return f"ball: {self.ball.governed_by}", f"sleeve: {self.sleeve.governed_by}"
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
-        """Outdoor temperatures [degC] and the life of ball and sleeve bearings at each."""
+        """Outdoor temperatures [degC], and the lives of ball and sleeve bearings."""
         temps = np.linspace(*TEMPS, STEPS)
         asked = self.asked._replace(temp_outdoor=temps[:, None])
         return temps, Band.of(self._ball(asked).hours), Band.of(self._sleeve(asked).hours)
 
     @cached_property
     def film(self) -> Bounds:
-        """Oil film in the fan-end sleeve bearing, with sufficient oil and starved, as samples."""
+        """Oil film samples for the fan-end sleeve bearing, with sufficient oil and starved."""
         return film(self.place.stand, self.met)
 
     @property
     def field(self) -> PressureField:
-        """Pressure divided by mean pressure in the median oil film with sufficient oil."""
+        """Ratio of pressure to mean pressure in the median oil film with sufficient oil."""
         eccentricity = float(np.median(self.film.flooded.eccentricity_ratio))
         length = float(np.median(bore_of(self.place.stand).length_to_diameter))
         return pressure_field(eccentricity, length)
@@ -312,9 +376,9 @@ class BearingStudy:
 
     @property
     def balancing(self) -> dict[tuple[float, float], BothKinds]:
-        """Life with the fan as entered, after years of service, balanced, and with a dent.
+        """Life with the fan as entered, after years of service, balanced, and dented.
 
-        The keys are balance grade [mm/s] and mass lost at the blade tip [kg].
+        The keys are the balance grade [mm/s] and the mass lost at the blade tip [kg].
         """
         asked = self.asked
         states = [(asked.grade, asked.mass_lost), (GRADE, 0.0), (BALANCED, 0.0)]
@@ -355,7 +419,7 @@ class BearingStudy:
 
     @cached_property
     def advice(self) -> Advice:
-        """Recommended bearing type, and the reason."""
+        """Recommended bearing type and the reason."""
         asked, (blade, far) = self.asked, self.met.loads
         use = Use(asked.quiet, asked.exposure, asked.temp_start, asked.hours_a_year)
         return advise(
@@ -370,10 +434,10 @@ class BearingStudy:
 
     @property
     def state(self) -> str:
-        """State: "clear", "same" or "short".
+        """State of the comparison: "clear", "same" or "short".
 
-        "short" means that no bearing type is suitable, or neither lasts a season at this
-        temperature.
+        The state "short" means that no bearing type is suitable, or that neither lasts a season at
+        this temperature.
         """
         lasts = max(one.years.mid for one in self.suits.values())
         if self.advice.kind == NEITHER or lasts < SHORT:
@@ -388,7 +452,7 @@ class BearingStudy:
 
     @property
     def without_film(self) -> float:
-        """Fraction of samples in which the fan-end sleeve bearing has no full oil film."""
+        """Fraction of the samples in which the fan-end sleeve bearing has no full oil film."""
         return float(np.mean(self.sleeve.film_rpm > self.met.speed_rpm))
 
     @property
@@ -417,12 +481,12 @@ class BearingStudy:
 
 
 def years_of(hours: Band, hours_a_year: float) -> Band:
-    """Return the years of service for ``hours`` [h] of continuous running at design temperature."""
+    """Return the years of service for ``hours`` [h] of continuous operation on the design day."""
     return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
 
 
 def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
-    """Return the bearing type and the code of the reason; the first rule that applies decides."""
+    """Return the bearing type and the code of the reason from the first rule that applies."""
     barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
     if all(barred):
         return NEITHER, "neither"

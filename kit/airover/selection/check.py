@@ -1,8 +1,8 @@
-"""Selection rule, its result for every motor, and one motor's check.
+"""Define a selection rule, its result for all motors, and the check of one motor.
 
-Each rule is defined once: it evaluates all motors of a catalog at a time and assigns each an
-outcome, a word. The rule's table gives the state of each outcome (pass, adapt, fail, missing,
-note); the texts under ``why`` give its sentence.
+A rule evaluates all motors of a catalog at once and assigns an outcome, a word, to each motor. The
+table of the rule gives the state of each outcome (pass, adapt, fail, missing or note), and the
+texts under ``why`` give the sentence.
 """
 
 from collections.abc import Callable
@@ -20,7 +20,7 @@ STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from best to worst
 # outcomes that occur only with a changed limit; their sentences are under `limits.why`
 OUTCOMES_OF_A_LIMIT = ("higher_allowed", "below_margin")
 UNJUDGED = "unjudged"  # outcome of a motor that was not simulated because it fails another rule
-MOST_QUESTIONS = 2  # further questions become remarks: only the decisive ones are asked
+MOST_QUESTIONS = 2  # further questions become remarks because only the decisive ones are asked
 
 # Text keys under `source`.
 TRADE, MODEL = "trade", "model"
@@ -30,11 +30,18 @@ TRADE, MODEL = "trade", "model"
 class RuleResult:
     """Result of a rule for all motors.
 
-    ``outcome``: words from the rule's ``states``, shape (motors,); ``found``, ``limit`` and
-    ``margin``: arrays of shape (motors,), a Band of such arrays, a sequence of words, or one value
-    for all motors (NaN or None if not known); ``facts``: further values for the sentence, each with
-    its kind of quantity; ``passes``: True if the motor passes in a sample, shape (motors, samples),
-    for rules that depend on samples.
+    Attributes
+    ----------
+    outcome : ndarray
+        Outcomes of the motors, keys of ``Rule.states``, shape (motors,).
+    found, limit, margin : object
+        Arrays of shape (motors,), a Band of such arrays, a sequence of words, or one value for all
+        motors (NaN or None if unknown).
+    facts : dict
+        Additional values for the sentence with their kinds of quantity.
+    passes : ndarray or None
+        True for each sample in which a motor passes, shape (motors, samples), or None if the rule
+        does not depend on samples.
     """
 
     outcome: np.ndarray
@@ -47,14 +54,29 @@ class RuleResult:
 
 @dataclass(frozen=True)
 class Rule:
-    """One selection rule.
+    """Selection rule.
 
-    ``evaluate``: function from a Comparison to a RuleResult; ``states``: state of each outcome;
-    ``needs``: function that reads the job facts used by a plain rule, None for a rule that needs
-    the job's conditions; ``simulated``: True if the motor must be simulated; ``source``: text key
-    under `source`; ``unit``: unit of the figures; ``kind``: kind of quantity in texts;
-    ``priority``: order of the questions, lowest number most decisive; ``limits``: names of the
-    job's limits that the rule uses.
+    Attributes
+    ----------
+    evaluate : Callable
+        Function from a Comparison to a RuleResult.
+    states : dict[str, str]
+        States by outcome.
+    needs : Callable or None
+        Function that reads the job facts used by a plain rule, or None for a rule that needs the
+        job's conditions.
+    simulated : bool
+        True if the motor must be simulated.
+    source : str
+        Key of the source text.
+    unit : str
+        Unit of the displayed values.
+    kind : str
+        Kind of quantity of the displayed values.
+    priority : int
+        Priority of the question, where the lowest number is the most decisive.
+    limits : tuple[str, ...]
+        Names of the job limits that the rule uses.
     """
 
     name: str
@@ -70,23 +92,30 @@ class Rule:
 
     @cached_property
     def ranks(self) -> dict[str, int]:
-        """Index into STATES of each outcome."""
+        """Index of each outcome in STATES."""
         return {outcome: STATES.index(state) for outcome, state in self.states.items()} | {
             UNJUDGED: STATES.index(NOTE)
         }
 
     def rank(self, found: RuleResult) -> np.ndarray:
-        """Return indices into STATES, shape (motors,)."""
+        """Return the indices of the motors' states in STATES, shape (motors,)."""
         return np.array([self.ranks[one] for one in found.outcome.tolist()], dtype=np.int8)
 
 
 @dataclass(frozen=True)
 class Check:
-    """Result of one rule for one motor.
+    """Result of a rule for one motor.
 
-    ``state``: state that follows from the ``outcome``; ``source``: key of the rule's source;
-    ``found``, ``limit`` and ``margin``: values in ``unit`` (a number, a Band, words or None);
-    ``changed``: limits of the rule that the job changes.
+    Attributes
+    ----------
+    state : str
+        State that follows from the ``outcome``.
+    source : str
+        Key of the rule's source.
+    found, limit, margin
+        Values in ``unit`` (a number, a Band, words or None).
+    changed : tuple[ChangedLimit, ...]
+        Limits of the rule that the job changes.
     """
 
     name: str
@@ -116,7 +145,7 @@ class Check:
 
     @cached_property
     def values(self) -> dict:
-        """Values of the sentence: for a Band its median, and its limits under separate names."""
+        """Values for the sentence, with the limits of a Band under separate names."""
         named = {name: (getattr(self, name), self.kind) for name in ("found", "limit", "margin")}
         values = {}
         for name, (value, kind) in (named | self.facts).items():
@@ -129,7 +158,7 @@ class Check:
 
 
 def check_of(rule: Rule, found: RuleResult, number: int, state: str, limits: Limits) -> Check:
-    """Return the check of motor ``number``; ``state`` may be milder than the rule's own."""
+    """Return the check of motor ``number`` with a ``state`` that can be milder than in the rule."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
     outcome, changed = str(found.outcome[number]), limits.changed(rule.limits)
@@ -154,12 +183,12 @@ def _placed(value, kind: str):
 
 
 def _words(value) -> bool:
-    """Return True if ``value`` is a sequence of words; a Band is numeric."""
+    """Return True if ``value`` is a sequence of words."""
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 
 def _one(value, number: int):
-    """Return the value for one motor; None if not known."""
+    """Return the value for one motor, or None if unknown."""
     if isinstance(value, Band):
         ends = [_one(end, number) for end in value]
         return None if None in ends else Band(*ends)

@@ -1,6 +1,7 @@
-"""Job compared with every motor of a catalog: columns of facts, rating to use, simulation.
+"""Compare a job with every motor of a catalog.
 
-Rules read only this module's data.
+The module provides the data for the rules: the catalog columns, the rating to use and the
+simulation.
 """
 
 import re
@@ -19,16 +20,16 @@ from airover.records.job import Job
 from airover.records.limits import LIMITS, LimitValues
 from airover.records.nameplate import REVERSIBLE
 
-# A rating within this fraction of the old one is the same rating, rounded differently.
+# A rating within this fraction of the old rating is considered the same rating.
 SAME_RATING = 0.97
 SAME_AMPS = LIMITS["full_load_amps"].usual  # the trade matches horsepower by full-load amps
 
 
 class Columns(NamedTuple):
-    """Facts of catalog motors, each with shape (motors,).
+    """Data of catalog motors, as arrays with shape (motors,).
 
-    Numbers are in SI units, NaN if not in the catalog; words are tuples, None if not in the
-    catalog.
+    Numbers are arrays in SI units and words are tuples. A value that is missing from the catalog is
+    NaN or None.
     """
 
     voltage_low: np.ndarray
@@ -60,7 +61,7 @@ class Columns(NamedTuple):
 
 @lru_cache(maxsize=8)
 def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
-    """Return the facts of ``motors`` as columns."""
+    """Return the data of ``motors`` as columns."""
 
     def numbers(read):
         return np.array([read(motor) for motor in motors], dtype=float)
@@ -104,25 +105,33 @@ def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
 
 
 def winding_limit(insulation_class: str | None) -> float | None:
-    """Return a class's maximum average winding temperature [degC] up to rated ambient."""
+    """Return the maximum average winding temperature [degC] of an insulation class."""
     if insulation_class is None:
         return None
     return insulation.RISE_AMBIENT + float(insulation.rise_limit(insulation_class))
 
 
 def frame_number(text: str) -> int | None:
-    """Return the number of a frame: 48, 48Y and "48 frame" have the same body."""
+    """Return the frame number, such as 48 for 48, 48Y and "48 frame"."""
     digits = re.search(r"\d+", text or "")
     return int(digits[0]) if digits else None
 
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
-    """Job and the ``motors`` that might replace its failed motor.
+    """Comparison of a job with the ``motors`` that might replace its failed motor.
 
-    ``conditions``: conditions of the job; ``simulation``: simulation of some of the motors;
-    ``rows``: row of each motor in the simulation, -1 if not simulated, shape (motors,). All three
-    are None if only plain facts are compared.
+    The attributes ``conditions``, ``simulation`` and ``rows`` are None if only plain facts are
+    compared.
+
+    Attributes
+    ----------
+    conditions : Conditions or None
+        Conditions of the job.
+    simulation : MotorOnFan or None
+        Simulation of some of the motors.
+    rows : ndarray or None
+        Row of each motor in the simulation, or -1 if not simulated, shape (motors,).
     """
 
     job: Job
@@ -137,12 +146,12 @@ class Comparison:
 
     @cached_property
     def limits(self) -> LimitValues:
-        """Limits of the checks, usual or set in the job."""
+        """Limits of the checks, either the usual limits or those set in the job."""
         return self.job.limits.values
 
     @cached_property
     def winding_limit(self) -> np.ndarray:
-        """Maximum average winding temperature [degC], less the margin of the job's limits."""
+        """Maximum average winding temperature minus the margin in the job limits [degC]."""
         return self.columns.winding_limit - self.limits.winding_margin
 
     @property
@@ -159,16 +168,16 @@ class Comparison:
         return self.rows >= 0
 
     def per_sample(self, values, fill=np.nan) -> np.ndarray:
-        """Return values of simulated motors, shape (simulated motors, samples), for all motors.
+        """Expand the values of simulated motors to all motors of the catalog.
 
-        Motors that were not simulated get ``fill``.
+        Motors that were not simulated have the value ``fill``.
         """
         out = np.full((len(self.motors), values.shape[-1]), fill, dtype=values.dtype)
         out[self.simulated] = values[self.rows[self.simulated]]
         return out
 
     def band(self, figure: str, voltage: int = USUAL) -> Band:
-        """Return a figure as a 90 % range, members of shape (motors,); NaN if not simulated."""
+        """Return the 90 % range of a value for each motor, or NaN if not simulated."""
         ends = (end[voltage] for end in self.simulation.bands[figure])
         return Band(*(self.per_sample(end[:, None])[:, 0] for end in ends))
 
@@ -180,7 +189,7 @@ class Comparison:
     def wanted(self) -> float:
         """Target rated power [W].
 
-        It comes from the fan curve, otherwise from the failed motor's rating, otherwise from the
+        The source is the fan curve if available, then the rating of the failed motor, and then the
         most likely power for its amps.
         """
         rated = self.nameplate.power
@@ -195,8 +204,8 @@ class Comparison:
     def rating_number(self) -> np.ndarray:
         """Index of the rating to use for each motor, shape (motors,).
 
-        It is the smallest rating that covers the target power, or the nearest if the target is an
-        estimate from amps.
+        The rating to use is the smallest one that covers the target power, or the nearest one if
+        the target is an estimate from amps.
         """
         ratings = self.columns.ratings
         if self.nameplate.power is None and not self.has_curve:
@@ -209,7 +218,8 @@ class Comparison:
     def base_power(self) -> float:
         """Rated power [W] with which a replacement is compared.
 
-        It is the old motor's rating, or the most likely rating from the fan curve or the old amps.
+        This is the rating of the old motor, or the most likely rating from the fan curve or the old
+        amps.
         """
         old = self.nameplate.power
         return self.wanted if old is None else max(old.mid, self.wanted)
@@ -221,7 +231,7 @@ class Comparison:
 
     @cached_property
     def same_size(self) -> np.ndarray:
-        """True if the rating covers the base power and the margin of the job's limits."""
+        """True if the rating covers the base power with the margin in the job limits."""
         return self.size >= SAME_RATING * (1 + self.limits.power_margin)
 
     def _at_rating(self, ladder) -> np.ndarray:
@@ -244,28 +254,29 @@ class Comparison:
 
     @cached_property
     def poles(self) -> int | None:
-        """Poles of the failed motor; None if its nameplate gives neither speed nor poles."""
+        """Number of poles of the failed motor, or None if neither speed nor poles are known."""
         nameplate = self.nameplate
         known = nameplate.poles is not None or nameplate.speed_rpm is not None
         return completed(self.job).pole_count if known else None
 
     @property
     def died_of_heat(self) -> bool:
-        """True if the failed motor was seen to trip in hot weather.
+        """True if the failed motor was observed to trip in hot weather.
 
-        It is then no evidence that the installation tolerates its temperature.
+        In this case, the failed motor is not evidence that the installation tolerates its
+        temperature.
         """
         return self.job.found.trips == "in the heat"
 
     @cached_property
     def old_current(self) -> float | None:
-        """Full-load amps [A] of the failed motor; None if unknown or doubtful."""
+        """Full-load amps of the failed motor [A], or None if unknown or doubtful."""
         nameplate = self.nameplate
         doubtful = any("current" in doubt.fields for doubt in nameplate.doubts())
         return None if nameplate.current is None or doubtful else nameplate.current.mid
 
     @cached_property
     def rotation(self) -> str | None:
-        """Rotation required by the fan, viewed from the shaft end; None if not known."""
+        """Rotation required by the fan as viewed from the shaft end, or None if unknown."""
         needed = self.job.blade.rotation_shaft_end or self.nameplate.rotation_shaft_end
         return None if needed == REVERSIBLE else needed

@@ -1,13 +1,13 @@
-"""Motors that cover each job in a list of service calls, for truck and counter stock.
+"""Find the motors that cover each job in a list of service calls, for truck and counter stock.
 
-A motor covers a job in a sample if it passes every decisive check in that sample and its verdict
-allows it; its chance is the fraction of these samples. A fact missing from the catalog never counts
-as a pass.
+A motor covers a job in a sample if it passes every decisive check in the sample and its verdict
+allows its use. The chance of a motor is the fraction of the samples in which it covers the job. A
+fact that is missing from the catalog never counts as a pass.
 
-If a call does not state rotation, frame, shaft, body or mounting, the missing facts are sampled,
-all from one call, from calls that state all of these facts and have the same number of poles. Volts
-and amps that were not recorded count as a match, because they are read at the unit; capacitors are
-replaced, so they never rule out a motor.
+If a call does not state the rotation, frame, shaft, body or mounting, the missing facts are sampled
+from calls that state all of these facts and have the same number of poles. All missing facts of a
+sample come from the same call. Volts and amps that were not recorded count as a match, because they
+are read at the unit. Capacitors are replaced, so they never rule out a motor.
 """
 
 from dataclasses import dataclass
@@ -41,12 +41,20 @@ GAPS = (
 
 @dataclass(frozen=True)
 class Matched:
-    """Jobs matched with motors.
+    """Result of matching jobs with motors.
 
-    ``passes``: shape (needs, motors, samples); ``verdict``: index into ``VERDICTS``, shape (needs,
-    motors); ``banded``: True if a belly band is needed, shape (needs, motors); ``refused``: error
-    for each job that the method does not cover, by its number; ``left_out``: rows of the catalog
-    that could not be used.
+    Attributes
+    ----------
+    passes : ndarray
+        True for each sample in which a motor covers a job, shape (needs, motors, samples).
+    verdict : ndarray
+        Indices into ``VERDICTS``, shape (needs, motors).
+    banded : ndarray
+        True if a belly band is needed, shape (needs, motors).
+    refused : dict[int, InputError]
+        Error for each job that the method does not cover, by job number.
+    left_out
+        Rows of the catalog that could not be used.
     """
 
     needs: tuple[Job, ...]
@@ -59,22 +67,26 @@ class Matched:
 
     @property
     def chance(self) -> np.ndarray:
-        """Fraction of samples in which a motor covers a job, shape (needs, motors)."""
+        """Fraction of the samples in which a motor covers a job, shape (needs, motors)."""
         return self.passes.mean(axis=2)
 
 
 def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> Matched:
     """Match every job in ``needs`` with every motor in ``motors``.
 
-    ``counts``: number of calls for each job, used for filling gaps, shape (needs,). Jobs that the
-    method does not cover are listed as refused; no error is raised. The same ``seed`` gives the
-    same result.
+    Jobs that the method does not cover are listed as refused without raising an error. The same
+    ``seed`` gives the same result.
+
+    Parameters
+    ----------
+    counts : optional
+        Number of calls for each job, used to fill gaps, shape (needs,).
     """
     return finished(matching(needs, motors, counts, samples, seed))
 
 
 def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
-    """Do the same as ``match`` in steps; the generator returns the Matched."""
+    """Match jobs in steps, as a generator that returns a Matched object."""
     batches = yield from readying(needs, motors, samples, seed)
     shape = len(needs), len(motors)
     passes = np.zeros((*shape, samples), bool)
@@ -95,7 +107,7 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
 
 
 class _Filling:
-    """Plain facts for each sample; gaps are filled from calls without gaps."""
+    """Plain facts for each sample, with gaps filled from calls without gaps."""
 
     def __init__(self, batches: Batches, counts, samples: int, seed: int):
         self.facts, self.jobs = batches.facts, batches.jobs
@@ -106,10 +118,10 @@ class _Filling:
             self.donors.setdefault(completed(self.jobs[number]).pole_count, []).append(number)
 
     def held(self, number: int, left):
-        """Return which motors in ``left`` pass all plain facts, and which need a belly band.
+        """Return the motors in ``left`` that pass all plain rules and those that need a belly band.
 
-        The first array has shape (motors, samples); the second, shape (motors,), is True if most of
-        the passing samples need a belly band.
+        The first array has shape (motors, samples). The second array, with shape (motors,), is True
+        if most of the passing samples need a belly band.
         """
         job = self.jobs[number]
         versions, which = self._versions(number)
@@ -124,7 +136,7 @@ class _Filling:
         return fixed[:, None] & passes, 2 * wanted > passes.sum(axis=1)
 
     def _versions(self, number: int):
-        """Return variants of the job with its gaps filled, and the variant of each sample."""
+        """Return the variants of the job with filled gaps and the variant of each sample."""
         job = self.jobs[number]
         gaps = _gaps(job)
         donors = self.donors.get(completed(job).pole_count)
@@ -142,7 +154,7 @@ class _Filling:
         )
 
     def _judged(self, job: Job, left):
-        """Return which motors pass the mechanical rules and which need a belly band."""
+        """Return the motors that pass the mechanical rules and those that need a belly band."""
         passed = [self._passed(rule, job, left) for rule in HELD]
         adapt = STATES.index(ADAPT)
         banded = [self.facts.ranks(rule, job)[left] == adapt for rule in BANDED]
@@ -154,13 +166,13 @@ class _Filling:
 
 
 def _gaps(job: Job) -> tuple[str, ...]:
-    """Return the missing facts to fill; rotation and its viewing end are filled together."""
+    """Return the missing facts to fill, with the rotation and its viewing end as one fact."""
     gaps = tuple(name for name in GAPS if getattr(job.nameplate, name) in (None, ""))
     both = GAPS[:2]
     return tuple(dict.fromkeys((*both, *gaps))) if set(both) & set(gaps) else gaps
 
 
 def _with(job: Job, gaps, facts) -> Job:
-    """Return the job with ``facts`` filled into its ``gaps``."""
+    """Return the job with its ``gaps`` filled with ``facts``."""
     filled = job.nameplate.model_copy(update=dict(zip(gaps, facts, strict=True)))
     return job.model_copy(update={"nameplate": filled})

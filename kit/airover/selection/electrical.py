@@ -1,4 +1,4 @@
-"""Electrical rules: nameplate, supply, full-load amps, running amps, capacitor, starting."""
+"""Evaluate the electrical rules for the supply, amps, capacitor and starting."""
 
 from operator import attrgetter
 
@@ -26,19 +26,19 @@ LIKELY = 0.50  # fraction of the samples in which the running amps are above the
 
 
 def listed(at: Comparison) -> RuleResult:
-    """Reject a misprinted catalog row, so that it is never offered as a motor."""
+    """Reject a misprinted catalog row so that it is never offered as a motor."""
     met = at.per_sample(at.simulation.rated.met, fill=True).all(axis=1)
     return RuleResult(np.where(met, "possible", "impossible").astype(object))
 
 
 def nameplate(at: Comparison) -> RuleResult:
-    """Check that the old nameplate's values agree with each other and with the supply."""
+    """Check that the values on the old nameplate agree with each other and with the supply."""
     doubts, old, supply = at.nameplate.doubts(), at.nameplate.voltage, at.job.site.voltage
     if doubts:
         first = doubts[0]
         limit = first.low if first.found < first.low else first.high
         return RuleResult(at.all(first.code.replace(" ", "_")), found=first.found, limit=limit)
-    if None not in (old, supply):  # one of the two was misread
+    if None not in (old, supply):  # one of the values was misread
         other = at.limits.supply_difference
         low, high = (1 - other) * old.low, (1 + other) * old.high
         if not low <= supply.mid <= high:
@@ -51,7 +51,7 @@ def nameplate(at: Comparison) -> RuleResult:
 def voltage(at: Comparison) -> RuleResult:
     """Compare the supply with the motor's voltage range.
 
-    The allowance is for meter error or normal variation of the supply.
+    The allowance includes meter error and normal variation of the supply.
     """
     near = at.limits.supply_voltage
     takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
@@ -81,7 +81,7 @@ def voltage(at: Comparison) -> RuleResult:
 
 
 def frequency(at: Comparison) -> RuleResult:
-    """Check that the motor's frequency is that of the supply."""
+    """Check that the rated frequency of the motor equals the supply frequency."""
     known = at.job.site.frequency or at.nameplate.frequency
     hertz = 60.0 if known is None else known.mid
     same = np.abs(at.columns.frequency - hertz) < 0.5
@@ -89,7 +89,7 @@ def frequency(at: Comparison) -> RuleResult:
 
 
 def phase(at: Comparison) -> RuleResult:
-    """Require a single-phase motor, unless the old nameplate says three-phase."""
+    """Require a single-phase motor unless the old nameplate states three-phase."""
     phases = float(at.nameplate.phase or 1)
     same = at.columns.phase == phases
     return RuleResult(np.where(same, "same", "other").astype(object), at.columns.phase, phases)
@@ -98,14 +98,14 @@ def phase(at: Comparison) -> RuleResult:
 def full_load_amps(at: Comparison) -> RuleResult:
     """Compare full-load amps at the rating to use with the old full-load amps.
 
-    This is the first comparison made in the trade. An increase beyond the usual 10 % that the job's
-    limits allow is a note on the branch circuit.
+    This is the first comparison in trade practice. An increase beyond the usual 10 % that the job
+    limits allow results in a note about the branch circuit.
     """
     amps, old_amps, same = at.rated_current, at.nameplate.current, at.limits.full_load_amps
     facts = {"rating": (at.rating, "power")}
     if old_amps is None:
         return RuleResult(at.all("old_unknown"), amps, facts=facts)
-    # 2.1 A is exactly 5 % over 2.0 A; remove floating-point error
+    # 2.1 A is exactly 5 % over 2.0 A, so remove the floating-point error
     share = np.round(amps / old_amps.mid - 1, 9)
     limit = Band(*(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-same, 0, same)))
     facts |= {"share": (np.abs(share), "percent"), "old": (old_amps.mid, "current")}
@@ -140,7 +140,7 @@ def full_load_amps(at: Comparison) -> RuleResult:
 
 
 def running_amps(at: Comparison) -> RuleResult:
-    """Compare expected amps with the nameplate; a question if they are likely higher."""
+    """Compare the expected amps with the nameplate amps."""
     current, rated = at.band("current_a"), at.rated_current
     samples = at.per_sample(at.simulation.figures["current_a"][USUAL])
     power = at.band("power_in_w")
@@ -163,7 +163,7 @@ def running_amps(at: Comparison) -> RuleResult:
 
 
 def capacitor(at: Comparison) -> RuleResult:
-    """Compare the run capacitor required by the motor with the old one's microfarads."""
+    """Compare the run capacitor that the motor requires with the old capacitor."""
     new, old = at.columns.capacitor, at.nameplate.capacitor
     facts = {"volts": (at.columns.capacitor_voltage, "voltage")}
     if old is not None:
@@ -178,7 +178,7 @@ def capacitor(at: Comparison) -> RuleResult:
 
 
 def capacitor_voltage(at: Comparison) -> RuleResult:
-    """Check the capacitor voltage with this fan, which is well above the supply voltage."""
+    """Check the capacitor voltage with this fan."""
     found, limit = at.band("capacitor_v"), at.columns.capacitor_voltage
     most = (1 + at.limits.capacitor_voltage) * limit
     outcome = np.select(
@@ -191,7 +191,7 @@ def capacitor_voltage(at: Comparison) -> RuleResult:
 
 
 def starting(at: Comparison) -> RuleResult:
-    """Check that the motor starts and runs on the stable side at its lowest rated voltage.
+    """Check that the motor starts and reaches stable speed at its lowest rated voltage.
 
     A motor is not rejected if the failed motor was no better.
     """

@@ -1,9 +1,10 @@
-"""Rules on fan load and heat: power, torque, speed, airflow, air, winding.
+"""Evaluate the rules about fan load and heat.
 
-Risks are fractions of the samples. By the job's limits, usually above 10 % the rule gives a
-question and above 50 % a failure. They are compared with the failed motor under the same
-conditions: a motor is not rejected for lack of a margin that the failed motor did not have either. Rules use the design temperature only; no verdict
-uses a year (`model.aging`), and the protector's trip is a note.
+Risks are fractions of the samples. With the usual limits, a risk above 10 % results in a question
+and a risk above 50 % in a failure. The risks are compared with those of the failed motor under the
+same conditions. A motor is not rejected for a missing margin that the failed motor did not have
+either. The rules use only the design temperature. No verdict uses a simulated year (`model.aging`),
+and a trip of the protector is only a note.
 """
 
 from operator import attrgetter
@@ -30,12 +31,12 @@ from airover.selection.comparison import SAME_RATING, Comparison, winding_limit
 
 HOURS_A_YEAR = 2000.0  # running hours per year, for energy and life in years; common practice
 NEAR_FLOW = 0.02  # fraction of the airflow below its limit that is only a note
-EVEN = 0.50  # probability of a trip above which the failed motor is no evidence
-NO_WORSE = 0.05  # difference in probability: no worse than the failed motor
+EVEN = 0.50  # probability of a trip above which the failed motor is not used as evidence
+NO_WORSE = 0.05  # maximum difference in probability to be no worse than the failed motor
 
 
 def shaft_power(at: Comparison) -> RuleResult:
-    """Check that the rating covers the fan load in this air, as the old motor's rating did."""
+    """Check that the rating covers the fan load in this air as well as the old rating did."""
     load, rating, limits = at.conditions.shaft_power, at.rating, at.limits
     need = load * (1 + limits.power_margin)
     band = Band(*(np.full(len(rating), end) for end in Band.of(need)))
@@ -57,10 +58,10 @@ def shaft_power(at: Comparison) -> RuleResult:
 
 
 def horsepower(at: Comparison) -> RuleResult:
-    """Compare with the old horsepower; one size up is a fallback, more is too large.
+    """Compare the horsepower with the old horsepower and allow one size up as a fallback.
 
-    Without the old horsepower, the standard rating for the fan curve, or the most likely horsepower
-    for the old amps, is used.
+    If the old horsepower is unknown, the standard rating for the fan curve or the most likely
+    horsepower for the old amps is used.
     """
     unread = np.full(len(at.size), at.nameplate.power is None)
     by_curve = unread & at.has_curve
@@ -92,7 +93,7 @@ def _covering(power: float) -> float:
 def _matched_by_amps(at: Comparison) -> np.ndarray:
     """Return True for motors that match by amps, as is usual in the trade.
 
-    The amps compared are at the rating to use.
+    The comparison uses the amps at the rating to use.
     """
     if at.old_current is None:
         return np.zeros(len(at.motors), bool)
@@ -103,8 +104,8 @@ def _matched_by_amps(at: Comparison) -> np.ndarray:
 def torque(at: Comparison) -> RuleResult:
     """Compare warm breakdown torque at the lowest rated voltage with the fan torque.
 
-    Only a margin in the job's limits makes it a failure: otherwise the rule on starting decides if
-    the motor runs there.
+    The result is a failure only if the job limits require a margin. Otherwise, the starting rule
+    decides whether the motor can run at this voltage.
     """
     samples, margin = at.per_sample(at.simulation.reserve), at.limits.torque_margin
     reserve, least = Band.of(samples), 1 + margin
@@ -116,7 +117,7 @@ def torque(at: Comparison) -> RuleResult:
 
 
 def speed(at: Comparison) -> RuleResult:
-    """Require the failed motor's number of poles: the fan was designed for that speed."""
+    """Require the number of poles of the failed motor, for which the fan was designed."""
     new, old = at.columns.poles, at.poles
     facts = {"rpm": (at.columns.speed_rpm, "rpm")}
     if old is None:
@@ -126,9 +127,9 @@ def speed(at: Comparison) -> RuleResult:
 
 
 def airflow(at: Comparison) -> RuleResult:
-    """Check the airflow, which is proportional to speed with the same fan.
+    """Check the airflow, which is proportional to speed for the same fan.
 
-    A fraction of the failed motor's airflow is required.
+    The rule requires a minimum fraction of the airflow of the failed motor.
     """
     new, failed = at.per_sample(at.simulation.speed_ratio[USUAL]), at.simulation.failed
     ratio = new if failed is None else new / failed.speed_ratio[USUAL]
@@ -148,9 +149,9 @@ def near_flow(least: float) -> float:
 
 
 def ambient(at: Comparison) -> RuleResult:
-    """Compare the air at the motor with the ambient rating.
+    """Compare the air temperature at the motor with the ambient rating.
 
-    The motor is in the coil leaving air, not in outdoor air.
+    The motor is in the coil leaving air, which is hotter than outdoor air.
     """
     temp, rating, limits = at.conditions.temp_air, at.columns.ambient, at.limits
     count = len(rating)
@@ -173,13 +174,13 @@ def ambient(at: Comparison) -> RuleResult:
     carried = like_old & (
         (risk <= limits.rejection_risk) | (air.mid <= rating + limits.ambient_excess)
     )
-    # a motor without a rating passes in no sample
+    # a motor without a rating does not pass in any sample
     passes = (temp <= rating[:, None]) | carried[:, None]
     return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)
 
 
 def winding_temperature(at: Comparison) -> RuleResult:
-    """Compare the average winding temperature at the usual voltage with the standard's limit."""
+    """Compare the average winding temperature at the usual voltage with the standard limit."""
     temp, limit = at.per_sample(at.simulation.figures["temp_c"][USUAL]), at.winding_limit
     asked, rejected = at.limits.question_risk, at.limits.rejection_risk
     found = Band.of(temp)
@@ -215,7 +216,7 @@ def winding_temperature(at: Comparison) -> RuleResult:
 def winding_as_voltage_moves(at: Comparison) -> RuleResult:
     """Compare winding temperatures at low and high voltage with the limit.
 
-    Low voltage raises the amps and high voltage saturates the iron, so either can be the hotter
+    Low voltage increases the amps and high voltage saturates the iron, so either can be the hotter
     case.
     """
     bands = [at.band("temp_c", voltage) for voltage in (LOW, USUAL, HIGH)]

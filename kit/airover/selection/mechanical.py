@@ -1,4 +1,4 @@
-"""Rules on fit: rotation, frame, shaft, mounting, position, drains, enclosure, bearings."""
+"""Evaluate the rules about mechanical fit."""
 
 from operator import attrgetter
 
@@ -13,12 +13,12 @@ ENCLOSED = "totally enclosed air over"  # suitable outdoors whatever the old mot
 
 
 def _each(motors, outcome_of) -> np.ndarray:
-    """Return outcomes as words, motor by motor."""
+    """Return the outcome of each motor as a word."""
     return np.array([outcome_of(one) for one in motors], dtype=object)
 
 
 def rotation(at: Comparison) -> RuleResult:
-    """Compare rotations as viewed from the shaft end; most nameplates state the lead end."""
+    """Compare the rotations as viewed from the shaft end."""
     has, needed = at.columns.rotation, at.rotation
 
     def outcome_of(one):
@@ -30,7 +30,7 @@ def rotation(at: Comparison) -> RuleResult:
             return "one_way"
         return "same" if one == needed else "wrong"
 
-    # Rotation viewed from the other end is opposite.
+    # The rotation is opposite as viewed from the other end.
     turned = None if needed is None else from_shaft_end(needed, LEAD_END)
     from_leads = [
         one if one in (None, REVERSIBLE) else from_shaft_end(one, LEAD_END) for one in has
@@ -40,7 +40,7 @@ def rotation(at: Comparison) -> RuleResult:
 
 
 def frame(at: Comparison) -> RuleResult:
-    """Require the same frame number; a belly band adapts a smaller frame."""
+    """Require the same frame number, or a smaller frame with a belly band."""
     old, new = frame_number(at.nameplate.frame), at.columns.frame
     banded = np.array(["belly band" in one for one in at.columns.mounting])
     if old is None:
@@ -62,7 +62,7 @@ def shaft_diameter(at: Comparison) -> RuleResult:
 
 
 def shaft_length(at: Comparison) -> RuleResult:
-    """Check that the shaft is long enough for the fan position; a longer shaft can be cut."""
+    """Check that the shaft is long enough for the fan position."""
     new, old = at.columns.shaft_length, at.nameplate.shaft_length
     if old is None:
         return RuleResult(at.all("old_unknown"), new)
@@ -76,7 +76,7 @@ def shaft_length(at: Comparison) -> RuleResult:
 
 
 def body_length(at: Comparison) -> RuleResult:
-    """Check body length: a longer body moves the fan in its shroud or hits coil or base."""
+    """Check the body length, which affects the fan position and the clearance."""
     new, old, room = at.columns.body_length, at.nameplate.body_length, at.job.site.max_body_length
     most = np.inf if room is None else room.high
     if old is None:
@@ -97,7 +97,7 @@ def body_length(at: Comparison) -> RuleResult:
 
 
 def mounting(at: Comparison) -> RuleResult:
-    """Require the mounting of the old motor, or a belly band."""
+    """Require the mounting of the old motor or a belly band."""
     old = at.nameplate.mounting
 
     def outcome_of(offered):
@@ -114,7 +114,7 @@ def mounting(at: Comparison) -> RuleResult:
 
 
 def shaft_position(at: Comparison) -> RuleResult:
-    """Check that the motor is allowed in the old motor's shaft position."""
+    """Check that the motor is allowed in the shaft position of the old motor."""
     old = at.nameplate.shaft_position
 
     def outcome_of(allowed):
@@ -131,7 +131,7 @@ def shaft_position(at: Comparison) -> RuleResult:
 
 
 def drain_plugs(at: Comparison) -> RuleResult:
-    """Check the drain plugs: water must drain at the low end; the other plug stays in."""
+    """Check that water can drain at the low end of the motor."""
     position, old = at.nameplate.shaft_position, at.nameplate.drain_plugs
     low = LOW_END.get(position)
 
@@ -153,7 +153,7 @@ def drain_plugs(at: Comparison) -> RuleResult:
 
 
 def enclosure(at: Comparison) -> RuleResult:
-    """Check the enclosure: totally enclosed air over, or the same as the old motor's."""
+    """Require a totally enclosed air-over motor, or the enclosure of the old motor."""
     old = at.nameplate.enclosure
 
     def outcome_of(new):
@@ -170,12 +170,12 @@ def enclosure(at: Comparison) -> RuleResult:
 
 
 def bearings(at: Comparison) -> RuleResult:
-    """Note the bearing type and that of the old motor."""
+    """Report the bearing types of the motor and the old motor."""
     return RuleResult(at.all("kind"), list(at.columns.bearings), at.nameplate.bearings)
 
 
 def protector(at: Comparison) -> RuleResult:
-    """Check for a thermal overload: without one, a stalled fan burns out the winding."""
+    """Check for a thermal overload protector, which prevents winding burnout if the fan stalls."""
     has = at.columns.protector
     outcome = _each(
         has, lambda one: "unlisted" if one is None else "none" if one == "none" else "has"

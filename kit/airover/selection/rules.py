@@ -1,11 +1,10 @@
-"""Check table: every selection rule, the resulting verdicts, and the order of candidates.
+"""Define the table of selection rules, the verdicts and the order of candidates.
 
 A motor with a failed rule does not fit. A motor that needs a modification, or for which missing
-information could change the verdict, fits with work. A motor gets at most two questions, the most
-decisive ones; further questions become remarks.
+information could change the verdict, fits with work. A motor has at most two questions, the most
+decisive ones. All other questions become remarks.
 
-A candidate's remarks on winding and bearing life do not follow from a rule and do not change the
-verdict.
+The remarks about winding and bearing life do not result from a rule and do not change the verdict.
 """
 
 from dataclasses import dataclass
@@ -49,10 +48,10 @@ BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """Motor ``number`` of a comparison.
+    """Motor in a comparison, with its catalog index ``number``.
 
-    Ranges are over the samples. They are None for a motor that was not simulated because its
-    supply, speed or size is different.
+    The 90 % ranges are None for a motor that was not simulated because its supply, speed or size is
+    different.
     """
 
     at: Comparison
@@ -68,7 +67,7 @@ class Case:
 
     @property
     def row(self) -> int | None:
-        """Row of the motor in the simulation, None if it was not simulated."""
+        """Row of the motor in the simulation, or None if it was not simulated."""
         row = int(self.at.rows[self.number])
         return None if row < 0 else row
 
@@ -100,7 +99,7 @@ class Case:
         return Band.of(self.conditions.shaft_power)
 
     def band(self, figure: str, voltage=USUAL) -> Band | None:
-        """Return a simulated figure of this motor at one of the three voltages as a 90 % range."""
+        """Return the 90 % range of a simulated value of the motor at one of the three voltages."""
         if self.row is None:
             return None
         return Band(*(float(ends[voltage, self.row]) for ends in self.simulation.bands[figure]))
@@ -130,14 +129,14 @@ class Case:
 
     @cached_property
     def winding_without_rating(self) -> Band | None:
-        """Average winding temperature [degC] without the maker's rating as evidence."""
+        """Average winding temperature [degC] without the rating as evidence."""
         if self.row is None:
             return None
         return Band.of(self.simulation.winding_without_rating[self.row])
 
 
 def winding_check(case: Case) -> Check:
-    """Return the insulation life [h] at design temperature as a remark."""
+    """Return a remark about the insulation life [h] at the design temperature."""
     hours = case.winding_life.hours
     facts = _years(hours)
     outcome = "unlisted" if hours is None else "hours"
@@ -147,7 +146,7 @@ def winding_check(case: Case) -> Check:
 
 
 def rating_check(case: Case) -> Check:
-    """Return the winding temperature if the maker's rating is not true, as a remark."""
+    """Return a remark about the winding temperature if the manufacturer's rating is not true."""
     found = case.winding_without_rating
     facts = {"with": (case.winding, "temperature")}
     name = "winding without the rating"
@@ -155,7 +154,7 @@ def rating_check(case: Case) -> Check:
 
 
 def bearing_check(case: Case) -> Check:
-    """Return the bearing life [h] and the governing failure mode as a remark."""
+    """Return a remark about the bearing life [h] and the governing failure mode."""
     life = case.bearing_life
     source = BEARING_SOURCES.get(life.kind, TRADE)
     outcome = "unlisted" if life.hours is None else "hours"
@@ -178,7 +177,7 @@ FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
 RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
 PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
-# Rules that need no simulation; if one fails, the motor is not simulated.
+# Rules that do not require simulation. If one fails, the motor is not simulated.
 NEVER_SIMULATED = ("number of phases",)
 BEFORE_SIMULATION = (
     *NEVER_SIMULATED, "frequency", "voltage", "speed", "horsepower", "shaft power",
@@ -189,11 +188,15 @@ ORDER = Message("answer.order", step=Quantity(5.0, "temperature_rise"))
 
 @dataclass(frozen=True, eq=False)
 class Judged:
-    """Every rule applied to every motor of a comparison.
+    """Results of every rule for every motor of a comparison.
 
-    ``ranks``: indices into STATES, shape (rules, motors), with questions beyond MOST_QUESTIONS
-    changed to remarks; ``work``: number of modifications and missing facts, including all
-    questions, shape (motors,).
+    Attributes
+    ----------
+    ranks : ndarray
+        Indices of the states in STATES, shape (rules, motors), with questions beyond MOST_QUESTIONS
+        changed to remarks.
+    work : ndarray
+        Number of modifications and missing facts, including all questions, shape (motors,).
     """
 
     at: Comparison
@@ -204,7 +207,7 @@ class Judged:
 
     @cached_property
     def verdict(self) -> np.ndarray:
-        """Indices into VERDICTS, shape (motors,)."""
+        """Indices of the verdicts in VERDICTS, shape (motors,)."""
         worst = self.ranks.max(axis=0)
         open_ = worst >= STATES.index(ADAPT)
         return np.where(worst == STATES.index(FAIL), VERDICTS.index(DOES_NOT_FIT), 1 * open_)
@@ -221,7 +224,7 @@ class Judged:
 
     @cached_property
     def passes(self) -> np.ndarray:
-        """True if a motor passes all rules that depend on samples, shape (motors, samples)."""
+        """True for each sample in which a motor passes all rules, shape (motors, samples)."""
         arrays = [found.passes for found in self.found if found.passes is not None]
         return np.logical_and.reduce(arrays) & self.at.simulated[:, None]
 
@@ -250,7 +253,7 @@ def apply_rules(at: Comparison, rules=RULES) -> Judged:
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
-    """Return ranks that reject no motor on simulated figures if its supply is unmeasured."""
+    """Return ranks that reject no motor based on simulation if its supply is unmeasured."""
     names = [rule.name for rule in rules]
     if "voltage" not in names:
         return ranks
@@ -261,7 +264,7 @@ def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
 
 
 def _fewest_questions(ranks: np.ndarray, rules) -> np.ndarray:
-    """Keep the most decisive questions for each motor; the others become remarks."""
+    """Keep the most decisive questions for each motor and change the others to remarks."""
     order = np.argsort([rule.priority for rule in rules], kind="stable")
     questions = ranks[order] == STATES.index(MISSING)
     beyond = np.empty_like(questions)
@@ -274,8 +277,8 @@ def compared(
 ) -> Comparison:
     """Compare ``job`` with all ``motors``.
 
-    Motors of another supply, speed or size are not simulated; with ``thorough``, all single-phase
-    motors are simulated.
+    Motors for another supply, speed or size are not simulated. If ``thorough`` is True, all
+    single-phase motors are simulated.
     """
     motors = tuple(motors)
     names = NEVER_SIMULATED if thorough else BEFORE_SIMULATION
@@ -301,7 +304,7 @@ class Candidate:
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
-        """Checks of the motor, with the remarks on heat and life."""
+        """Checks of the motor, with the remarks about heat and life."""
         case = self.case
         found = self.judged.checks(case.number)
         doubted = () if self.verdict == DOES_NOT_FIT else (rating_check(case),)
@@ -312,11 +315,11 @@ class Candidate:
         return VERDICTS[self.judged.verdict[self.case.number]]
 
     def having(self, *states) -> tuple[Check, ...]:
-        """Return the rules' checks with one of these states, in their order."""
+        """Return the checks from rules that have one of the given states."""
         return self.judged.checks(self.case.number, states)
 
     def check(self, name: str) -> Check:
-        """Return the check with this ``name``."""
+        """Return the check with the given ``name``."""
         return next(check for check in self.checks if check.name == name)
 
     @cached_property
@@ -343,7 +346,7 @@ def choose(at: Comparison) -> tuple[Candidate, ...]:
 
 
 def ranking(judged: Judged) -> np.ndarray:
-    """Return the motor numbers, best first, in the order that ORDER describes."""
+    """Return the motor numbers, best first, in the order described by ORDER."""
     at = judged.at
     price = at.columns.price
     other_size = np.isin(judged.outcome("horsepower"), OTHER_SIZE)
@@ -367,10 +370,11 @@ def ranking(judged: Judged) -> np.ndarray:
 
 
 def unlikeness(at: Comparison) -> np.ndarray:
-    """Return each motor's dissimilarity to the failed one, shape (motors,); 0 if identical.
+    """Return the dissimilarity of each motor to the failed motor, shape (motors,).
 
-    Technicians prefer the closest match. Amps 10 % apart count 1; a different capacitor, bearing or
-    enclosure and shorter dimensions count a fraction of 1: engineering judgment.
+    Technicians prefer the closest match. The dissimilarity is 0 for identical motors. A 10 %
+    difference in amps counts as 1. A different capacitor, bearing or enclosure, or shorter
+    dimensions, count as a fraction of 1 (engineering judgment).
     """
     nameplate, columns = at.nameplate, at.columns
     total = np.zeros(len(at.motors))

@@ -1,20 +1,20 @@
-"""Arrays and constants for screening a fleet: units, motors, failed motors, limits.
+"""Define arrays and constants for fleet screening.
 
-`screening_kernel` evaluates them for every unit. Each motor and sample has polynomials of its
-figures with a cube-law fan (`business.fleet_response`).
+The module `screening_kernel` evaluates these arrays for every unit. Each motor and sample has
+polynomials of its simulated values with a cube-law fan (`business.fleet_response`).
 """
 
 from typing import NamedTuple
 
 import numpy as np
 
-RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # figures that have a polynomial
-OF_THE_FAILED = 3  # number of figures that a failed motor has: the first ones
+RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # values that have a polynomial
+OF_THE_FAILED = 3  # number of polynomials of a failed motor
 BEST = 3  # number of motors kept for each unit
 VERTICAL, HORIZONTAL = 0, 1  # a vertical motor has sun on its upper end
 REACH = 0.87  # fraction of cold breakdown torque up to which a motor's polynomials are valid
 NOT_FIT = 99  # cost of a failed rule
-MEASURE = 2  # the supply must be measured first; counts as a cost of 1
+MEASURE = 2  # cost 1, but the supply must be measured first
 # Rules whose failures the screening itself finds, by their names in `selection`.
 (LISTED, VOLTAGE, SHAFT_POWER, AMBIENT, STARTING, AIRFLOW, WINDING, TORQUE) = range(8)
 STOPS = (
@@ -30,20 +30,31 @@ STOPS = (
 
 
 class Surfaces(NamedTuple):
-    """Polynomials of motors, and their ranges of validity.
+    """Polynomials of motors and their ranges of validity.
 
-    ``terms``: degrees in voltage, load, air and cooling, shape (terms, 4); ``coefficients``: for
-    vertical and horizontal shafts, shape (2, motors, figures, terms, samples). The figures are ln
-    of temperature rise [K], slip, ln of the heaviest load [N m s^2] with which the warm motor
-    starts and runs up at its lowest rated voltage, ln of current [A], ln of capacitor voltage [V],
-    and ln of breakdown torque [N m] at that lowest voltage.
+    The polynomials give the following values: the slip, and the natural logarithms of the
+    temperature rise [K], the maximum load [N m s^2] that the warm motor starts and accelerates at
+    its lowest rated voltage, the current [A], the capacitor voltage [V], and the breakdown torque
+    [N m] at the lowest rated voltage.
 
-    ``breakdown``: cold breakdown torque divided by synchronous speed squared [N m s^2], as a cubic
-    polynomial in voltage, shape (motors, 4, samples); ``heaviest``: maximum simulated load [N m
-    s^2], shape (motors, samples); ``lightest``: minimum simulated load as a fraction of
-    ``heaviest``; ``works``: False if no motor can have the nameplate, shape (motors,). Limits of
-    validity: ``voltage`` [V], shape (motors, 2); ``air`` [degC], shape (2,); ``log_cooling`` (ln of
-    m/s per rpm), shape (2,).
+    The limits of validity are ``voltage`` [V], shape (motors, 2), ``air`` [degC], shape (2,), and
+    ``log_cooling`` (ln of m/s per rpm), shape (2,).
+
+    Attributes
+    ----------
+    terms : ndarray
+        Degrees of the terms in voltage, load, air and cooling, shape (terms, 4).
+    coefficients : ndarray
+        Coefficients for vertical and horizontal shafts, shape (2, motors, figures, terms, samples).
+    breakdown : ndarray
+        Cold breakdown torque divided by synchronous speed squared [N m s^2], as a cubic polynomial
+        in voltage, shape (motors, 4, samples).
+    heaviest : ndarray
+        Maximum simulated load [N m s^2], shape (motors, samples).
+    works : ndarray
+        False if no motor can have the nameplate, shape (motors,).
+    lightest : float
+        Minimum simulated load as a fraction of ``heaviest``.
     """
 
     terms: np.ndarray
@@ -58,13 +69,28 @@ class Surfaces(NamedTuple):
 
 
 class Motors(NamedTuple):
-    """Facts of catalog motors, shape (motors,); NaN if not in the catalog.
+    """Data of catalog motors, shape (motors,), or NaN if not in the catalog.
 
-    ``voltage_low`` and ``voltage_high``: limits of the supply voltage [V]; ``synchronous``:
-    synchronous speed [rpm]; ``works``: as in Surfaces; ``ratings`` [W] and ``currents`` [A]: shape
-    (motors, ratings); ``ambient``: rated ambient temperature [degC]; ``winding``: winding
-    temperature limit [degC]; ``capacitor``: rated capacitor voltage [V]; ``price``: price;
-    ``place``: position in the order of names.
+    Attributes
+    ----------
+    voltage_low, voltage_high : ndarray
+        Limits of the supply voltage [V].
+    synchronous : ndarray
+        Synchronous speed [rpm].
+    works : ndarray
+        False if no motor can have the nameplate, shape (motors,).
+    ratings, currents : ndarray
+        Ratings [W] and full-load currents [A], shape (motors, ratings).
+    ambient : ndarray
+        Rated ambient temperature [degC].
+    winding : ndarray
+        Winding temperature limit [degC].
+    capacitor : ndarray
+        Rated capacitor voltage [V].
+    price : ndarray
+        Price.
+    place : ndarray
+        Position in the alphabetical order.
     """
 
     voltage_low: np.ndarray
@@ -81,14 +107,29 @@ class Motors(NamedTuple):
 
 
 class Old(NamedTuple):
-    """Failed motors of a table, one for each different nameplate.
+    """Failed motors of a table, one for each distinct nameplate.
 
-    Comparisons with catalog motors have shape (nameplates, motors); other arrays have shape
-    (nameplates,). ``cost``, ``unlike`` and ``failing``: as in FactTables; ``rating_number``: index
-    of the rating to use; ``size_up``: 1 for a larger horsepower; ``same_size``: 1 if the rating is
-    at least as large as the old one; ``estimated``: 1 if the old power is an estimate not confirmed
-    by amps; ``ambient`` and ``winding``: limits of the old motor [degC] or NaN; ``trip``: trip
-    temperature of its protector [degC]; ``synchronous``: its synchronous speed [rpm].
+    Comparisons with catalog motors have shape (nameplates, motors), and other arrays have shape
+    (nameplates,).
+
+    Attributes
+    ----------
+    cost, unlike, failing : ndarray
+        Values as in `FactTables`.
+    rating_number : ndarray
+        Index of the rating to use.
+    size_up : ndarray
+        1 if the horsepower is larger than the old horsepower.
+    same_size : ndarray
+        1 if the rating is at least as large as the old rating.
+    estimated : ndarray
+        1 if the old power is an estimate that the amps do not confirm.
+    ambient, winding : ndarray
+        Temperature limits of the old motor [degC], or NaN.
+    trip : ndarray
+        Trip temperature of the protector [degC].
+    synchronous : ndarray
+        Synchronous speed [rpm].
     """
 
     cost: np.ndarray
@@ -107,9 +148,16 @@ class Old(NamedTuple):
 class FactTables(NamedTuple):
     """Tables of plain facts, shape (motors, values).
 
-    ``cost``: 0, 1 for each modification or missing fact, or NOT_FIT; ``unlike``: contribution of
-    the value to the dissimilarity from the failed motor; ``failing``: one bit for each failed rule;
-    ``always``: dissimilarity that does not depend on a value, shape (motors,).
+    Attributes
+    ----------
+    cost : ndarray
+        Number of modifications and missing facts, or NOT_FIT.
+    unlike : ndarray
+        Contribution of the value to the dissimilarity from the failed motor.
+    failing : ndarray
+        Bit mask of the failed rules.
+    always : ndarray
+        Dissimilarity that is independent of the values, shape (motors,).
     """
 
     cost: np.ndarray
@@ -119,17 +167,34 @@ class FactTables(NamedTuple):
 
 
 class ScreenedUnits(NamedTuple):
-    """Units of a table; arrays have shape (units, samples) or (units,).
+    """Units of a table, as arrays of shape (units, samples) or (units,).
 
-    Shape (units, samples): ``coefficient``: fan coefficient [N m s^2]; ``speed_rpm``: speed [rpm]
-    at which load and air are stated; ``temp_air``: air temperature at the motor [degC];
-    ``log_cooling``: ln of m/s per rpm; ``temp_over``: air temperature above outdoor air [K].
-
-    Shape (units,) unless stated otherwise: ``voltage``: supply voltages [V], shape (units, 3);
-    ``said``: lowest and highest voltage [V] that was measured or is on the nameplate, shape (units,
-    2); ``measured``: 0 for no reading, 1 for one reading, 2 for a range; ``weather``: True if the
-    outdoor temperature is known; ``sideways``: VERTICAL or HORIZONTAL; ``old``: number of the
-    failed motor; ``facts``: columns of the fact tables, shape (units, groups).
+    Attributes
+    ----------
+    coefficient : ndarray
+        Fan coefficient [N m s^2].
+    speed_rpm : ndarray
+        Speed at which the load and air are given [rpm].
+    temp_air : ndarray
+        Air temperature at the motor [degC].
+    log_cooling : ndarray
+        Natural logarithm of the cooling air speed per rpm [m/s per rpm].
+    temp_over : ndarray
+        Air temperature above outdoor air [K].
+    voltage : ndarray
+        Supply voltages [V], shape (units, 3).
+    said : ndarray
+        Lowest and highest voltage [V] that was measured or is on the nameplate, shape (units, 2).
+    measured : ndarray
+        Number that is 0 for no reading, 1 for one reading, and 2 for a range.
+    weather : ndarray
+        True if the outdoor temperature is known.
+    sideways : ndarray
+        Shaft orientation, VERTICAL or HORIZONTAL.
+    old : ndarray
+        Number of the failed motor.
+    facts : ndarray
+        Columns of the fact tables, shape (units, groups).
     """
 
     coefficient: np.ndarray
@@ -147,11 +212,17 @@ class ScreenedUnits(NamedTuple):
 
 
 class ScreeningLimits(NamedTuple):
-    """Limits of the rules, usual or as set (`records.limits`).
+    """Limits of the rules, from `records.limits`.
 
-    ``power`` and ``torque``: least ratio of the rating to the fan load, and of breakdown torque to
-    fan torque, 0 if no margin is set; ``near_flow``: airflow below which a motor is rejected;
-    ``no_worse``, ``even`` and ``likely``: as in `selection.load` and `selection.electrical`.
+    Attributes
+    ----------
+    power, torque : float
+        Minimum ratios of rating to fan load and of breakdown torque to fan torque, or 0 if no
+        margin is set.
+    near_flow : float
+        Airflow below which a motor is rejected.
+    no_worse, even, likely : float
+        Limits of the risks, as in `selection.load` and `selection.electrical`.
     """
 
     supply_voltage: float
@@ -169,15 +240,24 @@ class ScreeningLimits(NamedTuple):
 
 
 class Best(NamedTuple):
-    """Best motors of each unit, shape (units, BEST); number -1 if there is none.
+    """Best motors of each unit, shape (units, BEST), with number -1 if there is none.
 
-    ``work``: number of modifications and missing facts; ``rating_number``: index of the rating to
-    use; ``figures``: shape (units, BEST, 10): amps low, mid, high, winding low, mid, high [degC],
-    margin of the winding [K], torque reserve, fraction of the airflow, capacitor voltage [V].
-    ``counts``: shape (units, 4): motors that fit, that fit with work, whose plain facts are
-    suitable, and that also carry the load. ``failing``: number of motors that fail each rule, for
-    units without a motor, shape (units, rules); the rules in STOPS come first, then the rules with
-    a bit in FactTables.
+    The array ``counts`` has shape (units, 4) and counts the motors that fit, that fit with work,
+    whose plain facts are suitable, and that can also carry the load.
+
+    Attributes
+    ----------
+    work : ndarray
+        Number of modifications and missing facts.
+    rating_number : ndarray
+        Index of the rating to use.
+    figures : ndarray
+        Array of shape (units, BEST, 10) with the low, median and high amps [A], the low, median and
+        high winding temperature [degC], the winding margin [K], the torque reserve, the airflow
+        fraction and the capacitor voltage [V].
+    failing : ndarray
+        Number of motors that fail each rule for units without a motor, shape (units, rules). The
+        rules in STOPS precede the rules with a bit in `FactTables`.
     """
 
     motor: np.ndarray

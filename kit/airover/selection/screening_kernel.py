@@ -1,11 +1,11 @@
-"""Compiled screening of a fleet: motor polynomials evaluated and checked for many units.
+"""Screen a fleet in compiled code by evaluating motor polynomials for many units.
 
-Each motor and sample has polynomials of its figures with a cube-law fan
+Each motor and sample has polynomials of its simulated values with a cube-law fan
 (`business.fleet_response`). They are evaluated at each unit's voltage, load, air temperature and
-cooling, and compared with the limits. Motors are the outer loop, so that the polynomials of one
-motor stay in the cache. Runs on one core.
+cooling, and compared with the limits. The outer loop is over motors, so that the polynomials of one
+motor stay in the cache. The code runs on one core.
 
-The rules on voltage, load and heat are repeated here in a faster form; tests compare them with
+The rules about voltage, load and heat are repeated here in a faster form, which tests compare with
 `selection.rules`.
 """
 
@@ -57,7 +57,7 @@ def _jit(function):
 
 @_jit
 def _order(values):
-    """Sort in place by insertion, which takes half the time for a few dozen samples."""
+    """Sort in place by insertion, which is faster for a few dozen samples."""
     for i in range(1, len(values)):
         value, at = values[i], i
         while at > 0 and values[at - 1] > value:
@@ -88,7 +88,7 @@ def _near(x):
 
 @_jit
 def _load_scale(ratio):
-    """Return slip / breakdown slip at a fraction of breakdown torque, by Kloss's equation."""
+    """Return the ratio of slip to breakdown slip at a fraction of breakdown torque (Kloss)."""
     return (1 - math.sqrt(1 - ratio * ratio)) / ratio
 
 
@@ -96,7 +96,10 @@ def _load_scale(ratio):
 def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, scratch):
     """Calculate the terms of the polynomials, shape (terms, samples), for one motor.
 
-    ``shift``: increase in air temperature [K].
+    Parameters
+    ----------
+    shift
+        Increase in air temperature [K].
     """
     (low, high), air, cooling = surfaces.voltage[motor], surfaces.air, surfaces.log_cooling
     x = _near(2 * (voltage - low) / (high - low) - 1)
@@ -132,7 +135,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
 
 @_jit
 def _evaluate(coefficients, basis, out):
-    """Calculate the sum of terms for one figure of one motor, shape (samples,)."""
+    """Calculate the polynomial sum for one value of one motor, shape (samples,)."""
     out[:] = 0.0
     for t in range(basis.shape[0]):
         weights, term = coefficients[t], basis[t]
@@ -142,7 +145,7 @@ def _evaluate(coefficients, basis, out):
 
 @_jit
 def _supply(takes_low, takes_high, low, high, measured, near):
-    """Return the cost of the supply voltage: 0, 1, MEASURE or NOT_FIT."""
+    """Return the cost of the supply voltage (0, 1, MEASURE or NOT_FIT)."""
     covered = takes_low <= low and high <= takes_high
     if not measured:
         if covered:
@@ -166,7 +169,7 @@ def _share_above(values, limit):
 
 @_jit
 def _weakness(rating, need, same_size, estimated, limits):
-    """Return the cost of the shaft power; ``need`` [W] has shape (samples,)."""
+    """Return the cost of the shaft power ``need`` [W], shape (samples,)."""
     risk = 0.0 if same_size else _share_above(need, rating / limits.power)
     if risk > limits.rejection_risk:
         return NOT_FIT
@@ -175,7 +178,7 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Return the cost of the air temperature; ``air`` [degC] has shape (samples,) and is sorted."""
+    """Return the cost of the sorted air temperatures ``air`` [degC], shape (samples,)."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
@@ -189,9 +192,9 @@ def _ambient(limit, old_limit, air, weather, limits):
 
 @_jit
 def _winding(limit, temps, old, u, limits):
-    """Return the cost of the winding temperature compared with the failed motor's.
+    """Return the cost of the winding temperature relative to the failed motor.
 
-    ``temps`` [degC] has shape (samples,).
+    The temperatures ``temps`` [degC] have shape (samples,).
     """
     if math.isnan(limit):
         return 1
@@ -209,7 +212,7 @@ def _winding(limit, temps, old, u, limits):
 
 @_jit
 def _starting(share, old_share, limits):
-    """Return the cost of ``share``, the fraction of samples that start at lowest voltage."""
+    """Return the cost of ``share``, the fraction of samples that start at the lowest voltage."""
     if share >= 1 - limits.question_risk or share >= old_share - limits.no_worse:
         return 0
     return 1 if share >= 1 - limits.rejection_risk else NOT_FIT
@@ -244,7 +247,7 @@ def _kept(best, keys, u, m, work, rating, key, figures):
 
 @_jit
 def _middle(values, out):
-    """Write the 5th, 50th and 95th percentiles of ``values`` to ``out``; sorts the values."""
+    """Sort ``values`` and write their 5th, 50th and 95th percentiles to ``out``."""
     _order(values)
     for place, share in enumerate((0.05, 0.5, 0.95)):
         out[place] = _quantile(values, share)
@@ -252,7 +255,7 @@ def _middle(values, out):
 
 @_jit
 def _needed_power(units, need, air, log_torque):
-    """Calculate shaft power [W], sorted air temperatures [degC] and ln of torque [N m] of units.
+    """Calculate the shaft power, sorted air temperatures and ln of torque of units.
 
     The arrays have shape (units, samples).
     """
@@ -267,12 +270,17 @@ def _needed_power(units, need, air, log_torque):
 
 
 class _Failed(NamedTuple):
-    """Figures of each unit's failed motor.
+    """Simulated values of the failed motor of each unit.
 
-    ``speeds`` [rpm] and ``temps``: speed and winding temperature [degC], shape (units, samples);
-    ``starts``: fraction of samples that start and run up at lowest voltage, shape (units,);
-    ``limits``: temperature limits [degC] of its class, or NaN, and of its protector, shape (units,
-    2).
+    Attributes
+    ----------
+    temps : ndarray
+        Winding temperature [degC], shape (units, samples). The array ``speeds`` [rpm] has the same
+        shape.
+    starts : ndarray
+        Fraction of the samples that start and run up at the lowest voltage, shape (units,).
+    limits : ndarray
+        Temperature limits of the class and the protector [degC], or NaN, shape (units, 2).
     """
 
     speeds: np.ndarray
@@ -308,7 +316,7 @@ def _work_failed(failed, old, units, out):
 
 @_jit
 def _share_running(coefficient, log_load):
-    """Return the fraction of samples with a fan load with which the motor runs up."""
+    """Return the fraction of samples in which the motor runs up with its fan load."""
     count = 0
     for d in range(len(log_load)):
         count += coefficient[d] < math.exp(log_load[d])
@@ -317,10 +325,11 @@ def _share_running(coefficient, log_load):
 
 @_jit
 def _plain(motors, m, units, old, facts, near, work, unlike, measure):
-    """Calculate the cost of supply and plain facts with one motor for all units.
+    """Calculate the cost of the supply and plain facts of one motor for all units.
 
-    All units at once are faster than one by one. The results are the cost in ``work``, the
-    dissimilarity in ``unlike``, and in ``measure`` True if the supply must be measured first.
+    Evaluating all units at once is faster than one by one. The results are the cost in ``work``,
+    the dissimilarity in ``unlike``, and ``measure``, which is True if the supply must be measured
+    first.
     """
     takes_low, takes_high = motors.voltage_low[m], motors.voltage_high[m]
     costs, apart = facts.cost[m], facts.unlike[m]
@@ -341,9 +350,9 @@ def _plain(motors, m, units, old, facts, near, work, unlike, measure):
 
 @_jit
 def _starts(surfaces, m, units, u, log_torque, scratch, figures):
-    """Return the fraction of samples in which a motor starts and runs up at its lowest voltage.
+    """Return the fraction of samples in which a motor starts at its lowest voltage.
 
-    Afterwards ``scratch`` contains the basis at the usual voltage.
+    After the call, ``scratch`` contains the basis at the usual voltage.
     """
     _, _, basis, still, values = scratch
     table = surfaces.coefficients[units.sideways[u], m]
@@ -362,7 +371,7 @@ def _starts(surfaces, m, units, u, log_torque, scratch, figures):
 
 @_jit
 def _flow_share(table, synchronous, old_speeds, scratch):
-    """Return the median of the airflow divided by the failed motor's."""
+    """Return the median ratio of the airflow to the airflow with the failed motor."""
     _, _, basis, _, values = scratch
     _evaluate(table[SLIP], basis, values)
     for d in range(len(values)):
@@ -395,7 +404,7 @@ def _warm_winding(table, temp_air, limit, scratch, figures):
 
 @_jit
 def _capacitor(table, limit, scratch, figures):
-    """Return the cost of the capacitor voltage; ``limit`` [V] includes the standard's allowance."""
+    """Return the cost of the capacitor voltage for a ``limit`` [V] with its allowance."""
     _, _, basis, _, values = scratch
     _evaluate(table[CAPACITOR], basis, values)
     _order(values)
@@ -474,7 +483,7 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
 
 @_jit
 def _count_plain_failures(motors, units, old, facts, near, best):
-    """Count the motors that fail each plain rule, for units for which no motor was found."""
+    """Count the motors that fail each plain rule for units without a motor."""
     for u in range(len(best.motor)):
         if best.motor[u, 0] >= 0:
             best.failing[u] = 0
@@ -532,9 +541,21 @@ def screen(
 ) -> Best:
     """Return the best motors of each of ``units``.
 
-    ``surfaces``: polynomials of the catalog's ``motors``; ``failed``: polynomials of the failed
-    motors ``old``; ``rules``: number of plain rules with a bit in ``facts``. The first call on a
-    machine takes several seconds to compile. Raises ModuleNotFoundError without numba.
+    The first call on a machine takes several seconds to compile.
+
+    Parameters
+    ----------
+    surfaces : Surfaces
+        Polynomials of the catalog ``motors``.
+    failed : Surfaces
+        Polynomials of the failed motors ``old``.
+    rules : int
+        Number of plain rules with a bit in ``facts``.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        If numba is not installed.
     """
     _needed()
     best = Best.none(len(units.coefficient), len(STOPS) + rules)
@@ -546,12 +567,22 @@ def screen(
 
 
 def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):
-    """Return the winding temperature [degC] of each unit's ``motor`` on days of other temperatures.
+    """Return the winding temperature [degC] of the ``motor`` of each unit on other days.
 
-    ``motor``: motor number, -1 for none, which gives NaN; ``temps_outdoor``: outdoor temperatures
-    [degC]. The supply voltage is the usual one. Air density changes with temperature; moisture is
-    that of the design day. The result has shape (units, temperatures, samples). Raises
-    ModuleNotFoundError without numba.
+    The calculation uses the usual supply voltage. Air density changes with temperature, and the
+    humidity ratio of the design day is used. The result has shape (units, temperatures, samples).
+
+    Parameters
+    ----------
+    motor
+        Motor number, or -1 for no motor, for which the result is NaN.
+    temps_outdoor
+        Outdoor temperatures [degC].
+
+    Raises
+    ------
+    ModuleNotFoundError
+        If numba is not installed.
     """
     _needed()
     shape = (len(motor), len(temps_outdoor), units.coefficient.shape[1])

@@ -1,1 +1,1 @@
-"""Work order, cause of failure, and verification of the new motor."""
+"""Write work orders, find the cause of a failure, and verify a new motor."""

@@ -1,24 +1,24 @@
-"""Cause of the old motor's failure: findings and simulations weighed by Bayes' rule.
+"""Estimate the cause of the old motor's failure from findings and simulations by Bayes' rule.
 
-One cause is assumed to have started the failure, and findings are assumed to be independent given
-the cause (naive Bayes). Combined causes and correlated findings are not modeled, so the result
-appears more certain than it is. How common each cause is, and how likely each finding is for each
-cause, are engineering judgment in a file that people may edit.
+The model assumes that a single cause started the failure and that the findings are independent
+given the cause (naive Bayes). It does not include combined causes or correlated findings, so the
+result appears more certain than it is. The prior probability of each cause and the likelihood of
+each finding are engineering judgment; they are stored in a file that users can edit.
 
-The 90 % range of a probability allows for an error of a factor of 2 in each figure in the file;
-causes that share a default row share its factor. A cause is clear if its range is above the range
-of every other cause; only then is the range displayed. The capacitor is judged by its reading
-against its marking, not by the simulation: a motor with 62 % of its microfarads may start in the
-simulation but hum on the roof. The recommended next inspection is the finding with the largest
-expected information about the leading causes.
+The 90 % range of a probability allows for an error of a factor of 2 in each value in the file.
+Causes that share a default row share its error. A cause is clear if its range is above the range of
+every other cause. The range is displayed only for a clear cause. The capacitor is evaluated by
+comparing its reading with its marking, not by simulation, because a simulated motor can still start
+with a capacitor that is too weak in practice. The recommended next inspection is the finding with
+the largest expected information about the leading causes.
 
-The failed motor is simulated with its own fan, air and supply voltage, running steadily on the
-design day at the worse limit of the logged voltage. A sample fails if the winding is above its
-class temperature, the air is above the nameplate's ambient rating, or the motor does not come up to
-speed. Correcting the voltage alone (to the nearest nameplate voltage), then the air alone (to the
-ambient rating), shows which of them is responsible. The fraction of samples in a state is its
-probability. A fan's torque falls with speed, so low voltage heats the motor less than the trade
-expects.
+The failed motor is simulated in steady state on the design day with its own fan, air temperature
+and supply voltage, at the worse limit of the logged voltage. A sample fails if the winding exceeds
+its class temperature, the air exceeds the ambient rating on the nameplate, or the motor does not
+come up to speed. The simulation is repeated with only the voltage corrected (to the nearest
+nameplate voltage) and with only the air temperature corrected (to the ambient rating) to determine
+which of the two is responsible. The fraction of the samples in a state is the probability of the
+state. Fan torque falls with speed, so low voltage heats a fan motor less than is commonly assumed.
 """
 
 from collections.abc import Iterator
@@ -59,8 +59,8 @@ from airover.records.job import Job
 from airover.records.scope import check_scope
 from airover.selection.comparison import winding_limit
 
-AGES = (36.0, 120.0)  # months; limits between age groups
-# fractions of the marked capacitance: common practice, no source; a marked tolerance overrides
+AGES = (36.0, 120.0)  # months, limits between the age groups
+# Fractions of the marked capacitance (common practice, no source). A marked tolerance overrides
 TOLERANCE, FAR, GONE = 0.10, 0.70, 0.10
 AMPS_TOLERANCE = 0.10  # fraction of the full-load amps, common practice, no source
 SEEN = (
@@ -70,25 +70,31 @@ SEEN = (
 
 
 FACTOR = 2.0  # 90 % range of priors and likelihoods, engineering judgment
-_SPREAD = np.log(FACTOR) / 1.6449  # 5 and 95 % points are 1 / FACTOR and FACTOR
-RANGE_SAMPLES = 2000  # samples of the figures in the file, for 90 % ranges
+_SPREAD = np.log(FACTOR) / 1.6449  # 5th and 95th percentiles are 1 / FACTOR and FACTOR
+RANGE_SAMPLES = 2000  # samples of the values in the file for the 90 % ranges
 WORTH = 0.10  # probability at or above which a cause is worth correcting
 CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # degree of certainty of the result
-AHEAD = 2.0  # ratio to the next cause's probability at which a cause is called the most likely
-BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # fraction of the first; probability; count
+AHEAD = 2.0  # minimum ratio to the next probability for a most likely cause
+BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # fraction of the first, probability, count
 SURE = 0.8  # probability of a clear cause above which no other cause is listed
-TELLS = 0.02  # bits; at or above this value a finding separates the leading causes
-SPEAKS = 1.5  # ratio of a finding's probabilities at which it supports a cause
+TELLS = 0.02  # bits, minimum for a finding that distinguishes the leading causes
+SPEAKS = 1.5  # ratio of probabilities at which a finding supports a cause
 SLOW = 0.05  # fraction of samples at which "did not come up to speed" is reported
 STARTS = 0.5  # fraction of the samples that start with the correct capacitor
 NO_CAPACITANCE = 1e-9  # F, for an open capacitor
 
 
 class Evidence(NamedTuple):
-    """One finding, observed or simulated.
+    """Finding that was observed or simulated.
 
-    ``shares``: probability of each of its states, sums to 1; ``said``: sentences that describe it;
-    ``seen``: False for a simulated finding.
+    Attributes
+    ----------
+    shares : ndarray
+        Probability of each state of the finding. The probabilities sum to 1.
+    said : tuple[Message, ...]
+        Sentences that describe the finding.
+    seen : bool
+        False for a simulated finding.
     """
 
     finding: str
@@ -99,10 +105,13 @@ class Evidence(NamedTuple):
 
 @dataclass(frozen=True)
 class OldMotor:
-    """The failed ``motor`` of ``job`` with its ``load``.
+    """Failed ``motor`` of a ``job`` with its fan ``load``.
 
-    ``limit``: limit of the average winding temperature for its insulation class [degC], None if the
-    class is unreadable.
+    Attributes
+    ----------
+    limit : float or None
+        Limit of the average winding temperature for the insulation class [degC], or None if the
+        class is unreadable.
     """
 
     job: Job
@@ -112,15 +121,17 @@ class OldMotor:
 
     @property
     def log(self) -> Amount | None:
-        """Supply voltage as logged, or as measured at the site."""
+        """Supply voltage from the voltage log, or as measured at the site."""
         return self.job.found.voltage or self.job.site.voltage
 
 
 def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
     """Return the failed motor of ``job``, identified from its nameplate.
 
-    Raises InputError if the job is not covered, or if its nameplate is incomplete or contradicts
-    itself.
+    Raises
+    ------
+    InputError
+        If the method does not cover the job, or if the nameplate is incomplete or inconsistent.
     """
     check_scope(job)
     asked = site_conditions(job, samples, seed)
@@ -131,13 +142,13 @@ def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
 
 
 def physical_evidence(old: OldMotor) -> tuple[Evidence, ...]:
-    """Return evidence from simulation: winding temperature at the logged voltage, or air alone."""
+    """Return the evidence from the simulated winding temperature or from air temperature alone."""
     found = _heat(old) or _air(old)
     return () if found is None else (found,)
 
 
 def capacitor_effect(old: OldMotor) -> Message | None:
-    """Return a sentence on the old motor's operation with its measured capacitor, None if unknown."""
+    """Return a sentence about the old motor with its measured capacitor, or None if unknown."""
     measured, marked = old.job.found.capacitor, old.job.nameplate.capacitor
     if measured is None or marked is None:
         return None
@@ -155,12 +166,12 @@ def capacitor_effect(old: OldMotor) -> Message | None:
 
 
 def _heat(old: OldMotor) -> Evidence | None:
-    """Return the winding temperature evidence at the worse limit of the log.
+    """Return the winding temperature evidence at the worse limit of the logged voltage.
 
     A sample is over its limit if the winding exceeds its class temperature, the air exceeds the
     nameplate's ambient rating, or the motor does not come up to speed. The simulation is repeated
     with the nearest nameplate voltage, and with air no hotter than the ambient rating, to determine
-    whether correcting either of them is sufficient. Returns None if a required fact is unknown.
+    whether either correction is sufficient. Returns None if a required value is unknown.
     """
     plate, log = old.job.nameplate, old.log
     if None in (old.limit, log, plate.voltage, plate.ambient_rating):
@@ -183,13 +194,13 @@ def _heat(old: OldMotor) -> Evidence | None:
 
 
 def _over(old: OldMotor, run: Run) -> np.ndarray:
-    """Return True for samples of a run at one voltage that exceed the motor's limits."""
+    """Return True for the samples of a single-voltage run that exceed the limits of the motor."""
     hot = (run.warm.temp_winding > old.limit) | ~_runs(run)
     return hot[0] | (run.load.air.temp_air > old.job.nameplate.ambient_rating.high)
 
 
 def _blamed(as_it_was, right_volts, right_air, low: bool) -> np.ndarray:
-    """Return probabilities of the heat states, by whether volts alone or air alone is sufficient."""
+    """Return the probabilities of the heat states from the runs with corrected voltage or air."""
     by_volts = as_it_was & ~right_volts & right_air
     by_air = as_it_was & ~right_air & right_volts
     nothing = np.zeros_like(by_volts)
@@ -202,7 +213,7 @@ def _runs(run: Run) -> np.ndarray:
 
 
 def _degrees(kelvin: float) -> Quantity:
-    """Return a temperature difference without its sign, in whole degrees."""
+    """Return the absolute value of a temperature difference in whole degrees."""
     return Quantity(abs(kelvin), "temperature_rise", 0)
 
 
@@ -247,12 +258,12 @@ def _air_said(old: OldMotor) -> Message:
 
 
 def _shares(*states: np.ndarray) -> np.ndarray:
-    """Return the fraction of samples in each of ``states``; each sample is in exactly one state."""
+    """Return the fraction of the samples in each of ``states``."""
     return np.array([state.mean() for state in states])
 
 
 class Likely(NamedTuple):
-    """A cause with its probability, ``chance``, and the 90 % range, ``band``, of that probability."""
+    """Cause of failure with its probability ``chance`` and the 90 % range ``band``."""
 
     cause: Cause
     chance: float
@@ -260,10 +271,16 @@ class Likely(NamedTuple):
 
 
 class OpenFinding(NamedTuple):
-    """A finding that is still unknown, and its significance for the leading causes.
+    """Finding that is still unknown, with its significance for the leading causes.
 
-    ``ask``: what to inspect; ``bits``: expected information [bit], 1 decides between two equally
-    likely causes; ``speaks``: pairs of a state and the leading cause that it supports.
+    Attributes
+    ----------
+    ask : str or Message
+        Inspection instructions.
+    bits : float
+        Expected information [bit]. A value of 1 decides between two equally likely causes.
+    speaks : tuple[tuple[str, Cause], ...]
+        Pairs of a state and the leading cause that the state supports.
     """
 
     finding: str
@@ -274,9 +291,12 @@ class OpenFinding(NamedTuple):
 
 @dataclass(frozen=True)
 class Why:
-    """Causes of one failure, most likely first, with the ``evidence`` used.
+    """Causes of a failure, most likely first, with the ``evidence`` used.
 
-    ``left_out``: sentences on facts that were not used, or could not be simulated.
+    Attributes
+    ----------
+    left_out : tuple[Message, ...]
+        Sentences about facts that were not used or could not be simulated.
     """
 
     job: Job
@@ -287,7 +307,7 @@ class Why:
 
     @property
     def standing(self) -> str:
-        """CLEAR if the first cause's range is above all others, LIKELY if far ahead, else OPEN."""
+        """Certainty of the result: CLEAR, LIKELY or OPEN."""
         first, second = self.likely[:2]
         if first.band.low >= second.band.high:
             return CLEAR
@@ -295,9 +315,10 @@ class Why:
 
     @property
     def leaders(self) -> tuple[Likely, ...]:
-        """Leading causes: the first and those close to it.
+        """Most likely cause and the causes with a similar probability.
 
-        At least two causes, unless the first is clear and its probability at least SURE.
+        The list contains at least two causes, unless the first cause is clear and has a probability
+        of at least SURE.
         """
         first, second, *others = self.likely
         if self.standing == CLEAR and first.chance >= SURE:
@@ -308,7 +329,7 @@ class Why:
 
     @property
     def verdict(self) -> Message:
-        """The answer in one sentence."""
+        """Verdict as a single sentence."""
         names = [one.cause.name for one in self.leaders]
         if self.standing == CLEAR:
             chance = percent(self.likely[0].band)
@@ -319,13 +340,13 @@ class Why:
 
     @property
     def worth_correcting(self) -> tuple[Likely, ...]:
-        """Causes to correct before the new motor runs: in the verdict, or at least WORTH probable."""
+        """Causes to correct before the new motor runs."""
         named = self.likely[:1] if self.standing == CLEAR else self.leaders
         return tuple(one for one in self.likely if one in named or one.chance >= WORTH)
 
     @cached_property
     def questions(self) -> tuple[OpenFinding, ...]:
-        """Findings that would separate the leading causes, the most informative first."""
+        """Findings that would distinguish the leading causes, the most informative first."""
         known = {one.finding for one in self.evidence}
         unmade = {key: one for key, one in self.causes.findings.items() if key not in known}
         open_ones = [one for one in unmade.values() if one.unless not in {*known, *unmade}]
@@ -334,10 +355,19 @@ class Why:
 
 
 def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
-    """Return the causes of failure for the findings on the old motor of ``job``.
+    """Return the causes of failure from the findings on the old motor of ``job``.
 
-    ``causes``: the kit's own file by default; ``seed``: random seed. Raises InputError if there are
-    no findings.
+    Parameters
+    ----------
+    causes : Causes or None, optional
+        Table of causes, by default the file shipped with the kit.
+    seed : int, optional
+        Random seed.
+
+    Raises
+    ------
+    InputError
+        If there are no findings.
     """
     causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
     if job.found == Found():
@@ -361,14 +391,15 @@ def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
 def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
     """Return ``causes`` with their probabilities given the ``evidence``, most likely first.
 
-    The likelihood of a finding known only as probabilities is the mean over its states. Bands are
-    from samples in which each figure in the file is multiplied by its own random factor.
+    If only the probabilities of a finding's states are known, its likelihood is the mean over these
+    states. The 90 % ranges are calculated from samples in which each value in the file is
+    multiplied by an independent random factor.
     """
     known = np.array([likelihood(causes, one) for one in evidence]).reshape(-1, len(causes.prior))
     own = np.array([causes.findings[one.finding].own for one in evidence]).reshape(known.shape)
     rng = np.random.default_rng(seed)
     prior = causes.prior * _moved(rng, (RANGE_SAMPLES, len(causes.prior)))
-    # one figure in the file, with the same error for all causes that share it
+    # A value in the file has the same error for all causes that share it.
     shared = _moved(rng, (RANGE_SAMPLES, len(known), 1))
     moved = known * np.where(own, _moved(rng, (RANGE_SAMPLES, *known.shape)), shared)
     chance, band = posterior(causes.prior, known), Band.of(posterior(prior, moved), axis=0)
@@ -385,7 +416,7 @@ def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
 
 
 def percent(band: Band) -> Message | Quantity:
-    """Return a 90 % range of a probability for display; never 0 or 100 %."""
+    """Format the 90 % range of a probability for display, but never as 0 or 100 %."""
     low, high = round(100 * band.low), round(100 * band.high)
     if low >= 99:
         return Message("failure.chance.above", value=Quantity(0.98, "share"))
@@ -395,7 +426,7 @@ def percent(band: Band) -> Message | Quantity:
 
 
 def findings(job: Job) -> Iterator[Evidence]:
-    """Yield findings on the old motor of ``job``, each in one state, and facts from its nameplate."""
+    """Yield the findings on the old motor of ``job`` and the facts from its nameplate."""
     found = job.found
     for name in SEEN:
         state = getattr(found, name)
@@ -418,7 +449,7 @@ def findings(job: Job) -> Iterator[Evidence]:
 
 
 def unused(job: Job) -> Iterator[Message]:
-    """Yield sentences on readings of ``job`` that cannot be used without another figure."""
+    """Yield sentences about readings of ``job`` that cannot be used without another value."""
     found, plate = job.found, job.nameplate
     measured, marked = found.capacitor, plate.capacitor
     if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
@@ -439,12 +470,22 @@ def unused(job: Job) -> Iterator[Message]:
 
 
 def posterior(prior, likelihoods):
-    """Return probabilities of the causes given the findings, shape (..., causes).
+    """Return the probabilities of the causes given the findings, shape (..., causes).
 
-    ``prior``: prior probabilities, shape (..., causes), need not sum to 1; ``likelihoods``:
-    probability of each finding for each cause, shape (..., findings, causes). Findings are assumed
-    to be independent given the cause (naive Bayes; Mitchell, Machine Learning, 1997, section 6.9).
-    Raises ArithmeticError if no cause is consistent with the findings.
+    The findings are assumed to be independent given the cause (naive Bayes; Mitchell, Machine
+    Learning, 1997, section 6.9).
+
+    Parameters
+    ----------
+    prior
+        Prior probabilities, shape (..., causes). They do not need to sum to 1.
+    likelihoods
+        Probability of each finding for each cause, shape (..., findings, causes).
+
+    Raises
+    ------
+    ArithmeticError
+        If no cause is consistent with the findings.
     """
     chances = np.asarray(prior) * np.prod(likelihoods, axis=-2)
     total = chances.sum(axis=-1, keepdims=True)
@@ -454,7 +495,7 @@ def posterior(prior, likelihoods):
 
 
 def entropy(chances):
-    """Return the entropy [bit] of ``chances``, probabilities that sum to 1 along their last axis."""
+    """Return the entropy [bit] of ``chances`` along the last axis, on which they sum to 1."""
     chances = np.asarray(chances)
     return -np.sum(chances * np.log2(np.where(chances > 0, chances, 1.0)), axis=-1)
 
@@ -462,9 +503,14 @@ def entropy(chances):
 def information(chances, table):
     """Return the expected information [bit] about the cause from the answer to a question.
 
-    ``chances``: probability of each cause, shape (causes,), sums to 1; ``table``: probability of
-    each answer for each cause, shape (causes, answers), each row sums to 1. Information gain as in
-    Mitchell, Machine Learning, 1997, section 3.4.1.
+    The result is the information gain in Mitchell, Machine Learning, 1997, section 3.4.1.
+
+    Parameters
+    ----------
+    chances
+        Probability of each cause, shape (causes,). The probabilities sum to 1.
+    table
+        Probability of each answer for each cause, shape (causes, answers). Each row sums to 1.
     """
     joint = np.asarray(chances)[:, None] * np.asarray(table)
     of_answers = joint.sum(axis=0)
@@ -474,7 +520,7 @@ def information(chances, table):
 
 
 def _capacitor_state(job: Job) -> str | None:
-    """Return the state of the fan motor's capacitor from its reading; None if it is unknown."""
+    """Return the state of the fan motor's capacitor from its reading, or None if unknown."""
     measured, marked = job.found.capacitor, job.nameplate.capacitor
     if measured.mid < DEAD_BELOW:
         return DEAD
@@ -492,7 +538,7 @@ def _capacitor_state(job: Job) -> str | None:
 
 
 def _capacitor(job: Job) -> Iterator[Evidence]:
-    """Yield evidence from the run capacitor's reading, or from its observed fault."""
+    """Yield the evidence from the run capacitor reading or from an observed capacitor fault."""
     measured, marked = job.found.capacitor, job.nameplate.capacitor
     if job.found.capacitor_fault is not None:
         said = Message(f"failure.said.capacitor_{job.found.capacitor_fault}")
@@ -512,7 +558,7 @@ def _capacitor(job: Job) -> Iterator[Evidence]:
 
 
 def _current(job: Job) -> Iterator[Evidence]:
-    """Yield evidence from running amps against full-load amps, if both are known."""
+    """Yield the evidence from the running amps and full-load amps, if both are known."""
     measured, rated = job.found.current, job.nameplate.current
     if measured is None or rated is None:
         return
@@ -524,9 +570,9 @@ def _current(job: Job) -> Iterator[Evidence]:
 
 
 def _voltage(job: Job) -> Iterator[Evidence]:
-    """Yield evidence from the logged or measured supply voltage.
+    """Yield the evidence from the logged or measured supply voltage.
 
-    The normal range is 10 % either side of the nameplate voltage.
+    The normal range is the nameplate voltage +/-10 %.
     """
     log, rated = job.found.voltage or job.site.voltage, job.nameplate.voltage
     if log is None or rated is None:
@@ -555,7 +601,7 @@ def _state(finding: str, state: str) -> Message:
 
 
 def _age(job: Job) -> Evidence:
-    """Return age evidence; a range of ages is divided evenly among age groups."""
+    """Return the evidence from the motor's age."""
     age = job.found.age
     ends = np.clip([0.0, *AGES, np.inf], age.low, max(age.high, age.low))
     parts = np.diff(ends)
@@ -566,17 +612,17 @@ def _age(job: Job) -> Evidence:
 
 
 def _row(names) -> str | Message:
-    """Return names as a list; a name may contain commas."""
+    """Return the names as a list in which names may contain commas."""
     return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
 
 
 def _moved(rng: np.random.Generator, shape) -> np.ndarray:
-    """Return log-normal factors around 1, 90 % of them within FACTOR."""
+    """Return log-normal factors with a median of 1, 90 % of them within a factor of FACTOR."""
     return np.exp(_SPREAD * rng.standard_normal(shape))
 
 
 def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
-    """Return known evidence, and sentences on unused facts."""
+    """Return the known evidence and the sentences about unused facts."""
     known, aside = [*findings(job)], [*unused(job)]
     doubts = job.nameplate.warnings() if job.nameplate.doubts() else []
     try:
@@ -596,7 +642,7 @@ def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
 
 
 def _question(why: Why, finding) -> OpenFinding:
-    """Return the expected information from ``finding``, and the leading cause each state supports."""
+    """Return the expected information from a ``finding`` and the cause that each state supports."""
     keys = [one.key for one in why.causes.causes]
     rows = finding.table[[keys.index(one.cause.key) for one in why.leaders]]
     chances = np.array([one.chance for one in why.leaders])

@@ -1,14 +1,14 @@
-"""Update of motor, fan and faults from readings, and the reading to take next.
+"""Update the motor, fan and faults from meter readings, and recommend the next reading.
 
-Within one cell of faults, the logarithms of readings are nearly normal and nearly linear in each
-other. Each cell is therefore updated as a linear-normal model (the ensemble Kalman update; Evensen
-1994) and weighted by its likelihood; the result is a sum of normal models (Alspach and Sorenson
-1972). Weighting and resampling would leave about six of a thousand samples after four readings.
-Readings are assumed to be independent given the motor; in fact two readings with the same meter
-share its scale error.
+Within one cell of the fault range, the logarithms of the readings are nearly normally distributed
+and nearly linear functions of each other. Each cell is therefore updated as a linear-normal model
+(the ensemble Kalman update; Evensen 1994) and weighted by its likelihood; the result is a sum of
+normal models (Alspach and Sorenson 1972). Importance resampling would leave only about six of a
+thousand samples after four readings. The readings are assumed to be independent given the motor. In
+reality, two readings with the same meter share its scale error.
 
-The recommended next reading is the figure with the most expected information about the remaining
-uncertainty.
+The recommended next reading is the quantity with the largest expected information about the
+remaining uncertainty.
 """
 
 from dataclasses import dataclass, replace
@@ -25,15 +25,15 @@ SCALED = {name for name, shown in READINGS.items() if shown.scaled}
 SCALED |= {"power_shaft_w", "flow_m3s", "load_share", "capacitor_share"}
 
 
-UPPER_POINT = 3.0902  # normal deviate with a probability of 1/1000 of being exceeded
+UPPER_POINT = 3.0902  # standard normal deviate with an exceedance probability of 1/1000
 
 
-SETTLED = 0.3  # bits about the fault (or no fault), below which it is considered settled
-LEAST = 0.01  # bits, below which no further reading separates the faults
+SETTLED = 0.3  # bits, uncertainty below which the fault is considered known
+LEAST = 0.01  # bits, below which no further reading distinguishes the faults
 STEPS = 400
-# Not recommended as a next reading: informative only in combination with other readings.
+# These are not recommended as a next reading because they require other readings as well.
 _LEFT_OUT = ("voltage",)
-# Typical limits of meter error in calculation units: fractions for logarithms, else rpm and K.
+# Typical meter error limits in calculation units: fractions for logarithms, otherwise rpm and K.
 _LIMITS = {
     "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
     "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
@@ -44,10 +44,20 @@ _PAIRED = ("capacitor_voltage", "capacitor_current")
 
 
 class MeterReading(NamedTuple):
-    """One meter reading.
+    """Single meter reading.
 
-    ``moment``: index of the moment of reading; ``name``: key in READINGS; ``value``: reading [SI
-    unit]; ``limit``: maximum meter error [SI unit]; ``text``: the reading as typed.
+    Attributes
+    ----------
+    moment : int
+        Index of the moment at which the reading was taken.
+    name : str
+        Key of the quantity in READINGS.
+    value : float
+        Value of the reading [SI unit].
+    limit : float
+        Maximum meter error [SI unit].
+    text : str
+        Reading as typed.
     """
 
     moment: int
@@ -58,18 +68,26 @@ class MeterReading(NamedTuple):
 
     @property
     def deviation(self) -> float:
-        """Standard deviation of the meter error, uniform up to its limit (GUM, 4.3.7)."""
+        """Standard deviation of the meter error, assumed uniform up to its limit (GUM, 4.3.7)."""
         return self.limit / np.sqrt(3.0)
 
 
 @dataclass(frozen=True)
 class Inferred:
-    """A Simulated motor updated from readings.
+    """Simulated motor updated from readings.
 
-    ``readings``: number of readings used; ``simulated``: the updated samples; ``chances``:
-    probability of each cell, shape (cells,), sums to 1; ``evidence``: logarithm of each cell's
-    likelihood of the readings, shape (cells,); ``fit``: squared distance of the readings from each
-    cell, in standard deviations, shape (cells,).
+    Attributes
+    ----------
+    readings : int
+        Number of readings used.
+    simulated : Simulated
+        Updated samples.
+    chances : ndarray
+        Probability of each cell, shape (cells,). The probabilities sum to 1.
+    evidence : ndarray
+        Logarithm of the likelihood of the readings for each cell, shape (cells,).
+    fit : ndarray
+        Squared distance of the readings from each cell, in standard deviations, shape (cells,).
     """
 
     readings: int
@@ -79,7 +97,7 @@ class Inferred:
     fit: np.ndarray
 
     def chance(self, fault: str) -> float:
-        """Return the probability of one ``fault``, or of HEALTHY, by its key."""
+        """Return the probability of a ``fault``, or of HEALTHY, by its key."""
         return float(sum(self.chances[self._of(fault)]))
 
     def by_fault(self) -> dict[str, float]:
@@ -87,7 +105,7 @@ class Inferred:
         return {key: self.chance(key) for key in (HEALTHY, *(one.key for one in FAULTS))}
 
     def against_expected(self, fault: str) -> float:
-        """Return the Bayes factor: likelihood of the readings with the fault over that without."""
+        """Return the likelihood ratio (Bayes factor) of the readings with and without the fault."""
         of = self._of(fault)
         prior = np.array([cell.prior for cell in self.simulated.cells])
         least = float(self.evidence[self._of(HEALTHY)][0])
@@ -95,20 +113,20 @@ class Inferred:
         return float(np.average(likelier, weights=prior[of]))
 
     def band(self, figure: str, moment: int = 0) -> Band:
-        """Return the 90 % range of a figure or reading, averaged over all faults by probability."""
+        """Return the 90 % range of a quantity, with all faults weighted by their probability."""
         values = {**self.simulated.readings, **self.simulated.figures}[figure][moment]
         return weighted_band(values, self.weights)
 
     @property
     def is_explained(self) -> bool:
-        """False if the readings are farther from every likely cell than in 99.9 % of cases."""
+        """True if the readings agree with a likely cell at a significance level of 0.1 %."""
         if not self.readings:
             return True
         return bool(np.min(self.fit[self.chances > 0.01]) <= farthest(self.readings))
 
     @property
     def weights(self) -> np.ndarray:
-        """Weight of each sample, shape (cells, samples); all weights sum to 1."""
+        """Weight of each sample, shape (cells, samples). All weights sum to 1."""
         runs = self.simulated.runs
         return self.chances[:, None] * runs / np.maximum(runs.sum(axis=1, keepdims=True), 1)
 
@@ -117,10 +135,11 @@ class Inferred:
 
 
 def farthest(number: int) -> float:
-    """Return the squared distance exceeded by one in 1000 sets of ``number`` good readings.
+    """Return the squared distance that one in 1000 sets of ``number`` good readings exceeds.
 
-    Upper point of the chi-squared distribution after Wilson and Hilferty 1931: 3 % high for one
-    reading, below 2 % for three or more.
+    The result is an upper percentage point of the chi-squared distribution by the approximation of
+    Wilson and Hilferty (1931). It is 3 % high for one reading and less than 2 % high for three or
+    more readings.
 
     >>> round(farthest(6), 1)
     22.7
@@ -130,7 +149,7 @@ def farthest(number: int) -> float:
 
 
 def weighted_band(values, weights) -> Band:
-    """Return the weighted 5, 50 and 95 % points of ``values``."""
+    """Return the weighted 5th, 50th and 95th percentiles of ``values``."""
     values, weights = np.ravel(values), np.ravel(weights)
     order = np.argsort(values)
     counted = np.cumsum(weights[order])
@@ -139,9 +158,9 @@ def weighted_band(values, weights) -> Band:
 
 
 def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) -> Inferred:
-    """Return ``before`` updated from the readings ``taken``.
+    """Return the simulated motor ``before`` updated from the readings ``taken``.
 
-    A cell of faults in which the motor almost never comes up to speed is given zero probability.
+    A fault cell in which the motor almost never comes up to speed gets a probability of zero.
     """
     chances = np.array([cell.prior for cell in before.cells])
     chances = np.where(before.runs.sum(axis=1) < FEWEST_RUNNING, 0.0, chances)
@@ -163,9 +182,9 @@ def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) 
 
 
 def worked_value(one: MeterReading) -> tuple[float, float]:
-    """Return a reading's value and standard deviation in calculation units.
+    """Return the value and the standard deviation of a reading in calculation units.
 
-    A quantity in SCALED is converted to its logarithm; any other keeps its SI unit.
+    Quantities in SCALED are converted to logarithms. All others keep their SI unit.
     """
     if one.name in SCALED:
         return float(np.log(one.value)), one.deviation / one.value
@@ -173,10 +192,16 @@ def worked_value(one: MeterReading) -> tuple[float, float]:
 
 
 class NextReading(NamedTuple):
-    """A recommended reading.
+    """Recommended reading.
 
-    ``name``: name of the reading; ``bits``: expected information about the fault, if any [bit];
-    ``share``: expected fractional reduction in the variance of the shaft power.
+    Attributes
+    ----------
+    name : str
+        Name of the reading.
+    bits : float
+        Expected information about the fault [bit].
+    share : float
+        Expected fraction by which the reading reduces the variance of the shaft power.
     """
 
     name: str
@@ -189,7 +214,7 @@ class NextReading(NamedTuple):
         return Message(f"verify.how.{self.name}")
 
     def sentence(self, closed: bool) -> Message:
-        """Return the recommendation: for the faults, or for the shaft power if they are ``closed``."""
+        """Return the recommendation for the faults, or for shaft power if ``closed`` is True."""
         share = Quantity(self.share, "share")
         if closed:
             return Message("verify.next.power", how=self.how, share=share)
@@ -197,11 +222,12 @@ class NextReading(NamedTuple):
 
 
 def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
-    """Return readings that are not in ``done`` (names), the most useful first.
+    """Return the recommended readings, except the names in ``done``, the most useful first.
 
-    Useful readings separate the faults as long as the fault is uncertain (`open_bits`), then reduce
-    the uncertainty in shaft power. Their benefit is simulated from the updated samples; each value
-    is assumed normally distributed within a cell.
+    As long as the fault is uncertain (`open_bits`), the most useful readings are those that
+    distinguish the faults. After that, they are the readings that reduce the uncertainty in shaft
+    power. The benefit is simulated from the updated samples. Each value is assumed to be normally
+    distributed within a cell.
     """
     names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
     if not set(_PAIRED) & set(done):
@@ -212,12 +238,12 @@ def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
 
 
 def open_bits(known: Inferred) -> float:
-    """Return the uncertainty [bit] about the fault; "as expected" counts as one possibility."""
+    """Return the uncertainty about the fault [bit], with "as expected" as one of the states."""
     return float(entropy(np.array(list(known.by_fault().values()))))
 
 
 def _worked_in(arrays: dict) -> dict:
-    """Return copies of ``arrays`` in calculation units: logarithms of scaled figures."""
+    """Return copies of ``arrays`` in calculation units, with scaled quantities as logarithms."""
     return {
         name: np.log(np.maximum(values, 1e-12)) if name in SCALED else np.array(values, float)
         for name, values in arrays.items()
@@ -229,14 +255,14 @@ def _plain(name: str, values):
 
 
 def _noise(taken, samples: int, seed: int) -> np.ndarray:
-    """Return meter errors in calculation units, shape (readings, samples)."""
+    """Return random meter errors in calculation units, shape (readings, samples)."""
     names = [str(number) for number in range(len(taken))]
     z = normal_draws(np.random.default_rng([seed, 10]), names, samples)
     return np.stack([worked_value(one)[1] * z[name] for one, name in zip(taken, names)])
 
 
 def _update(after: dict, before: Simulated, place: int, taken, noise) -> tuple[float, float]:
-    """Shift the samples in one cell toward the readings; return evidence and squared distance."""
+    """Shift the samples in a cell toward the readings; return evidence and squared distance."""
     runs = before.runs[place]
     shown = np.stack([after[one.name][one.moment, place, runs] for one in taken])
     value, deviation = np.array([worked_value(one) for one in taken]).T
@@ -262,7 +288,7 @@ def _expected(known: Inferred, name: str) -> NextReading:
 
 
 def _simulated(known: Inferred, name: str):
-    """Return the figure's samples, shape (cells, samples), and meter limit in calculation units."""
+    """Return the samples of a quantity, shape (cells, samples), and its meter limit."""
     readings = known.simulated.readings
     if name == PAIR:
         volts, amps = (np.log(np.maximum(readings[one][0], 1e-12)) for one in _PAIRED)
@@ -272,7 +298,7 @@ def _simulated(known: Inferred, name: str):
 
 
 def _bits(known: Inferred, values, deviation: float) -> float:
-    """Return the mutual information between fault and figure, integrated over the figure."""
+    """Return the mutual information between the fault and a quantity by numerical integration."""
     densities, chances = [], []
     centres, widths = _normals(known, values, deviation)
     counting = known.chances > 0
@@ -293,7 +319,7 @@ def _bits(known: Inferred, values, deviation: float) -> float:
 
 
 def _normals(known: Inferred, values, deviation: float):
-    """Return the mean and standard deviation of the figure in each cell, including meter error."""
+    """Return the mean and standard deviation of a quantity in each cell, including meter error."""
     runs = known.simulated.runs
     count = np.maximum(runs.sum(axis=1), 1)
     centres = np.sum(np.where(runs, values, 0.0), axis=1) / count
@@ -302,7 +328,7 @@ def _normals(known: Inferred, values, deviation: float):
 
 
 def _share(known: Inferred, values, deviation: float) -> float:
-    """Return the first-order fraction of the shaft power's variance explained by the figure."""
+    """Return the fraction of the variance of the shaft power that a quantity explains."""
     weights, power = known.weights, known.simulated.figures["power_shaft_w"][0]
     used = weights > 0
     w, x, y = weights[used], power[used], values[used]

@@ -1,9 +1,9 @@
-"""Judgment of readings against the expected range and nameplate limits, and typical mistakes.
+"""Compare readings with the expected range and nameplate limits, and detect typical mistakes.
 
-A reading agrees if it is inside the 90 % range and differs if it is outside the 99 % range, meter
-error included. A reading that is implausible for the expected motor and for every fault, or that
-contradicts another reading, is questioned and left out. Typical mistakes are tested for each
-questioned reading, and named if one explains it.
+A reading agrees if it is inside the 90 % range and differs if it is outside the 99 % range. Both
+ranges include the meter error. A reading is questioned and excluded if it is implausible for the
+expected motor and for every fault, or if it contradicts another reading. Each questioned reading is
+tested for typical mistakes, and a mistake that explains the reading is reported.
 """
 
 from typing import NamedTuple
@@ -21,7 +21,7 @@ FAR = 4.0  # standard deviations beyond which a reading cannot be from the motor
 NEAR = 3.0  # standard deviations within which a mistake explains the reading
 USUAL_OUTDOOR = (-40.0, 60.0)  # degC
 ONE_LEG = (100.0, 140.0)  # V to ground on a 208 to 240 V supply
-FAR_VOLTAGE = (0.65, 1.35)  # fractions of the nameplate's lowest and highest volts
+FAR_VOLTAGE = (0.65, 1.35)  # fractions of the lowest and highest nameplate voltage
 
 
 # Factor that reverses a mistake, by the name of the mistake.
@@ -67,7 +67,7 @@ BAND_90, BAND_99 = 1.6449, 2.5758  # standard deviations on each side
 
 
 class Questioned(NamedTuple):
-    """A reading that is left out: its ``moment``, ``name`` and ``text``, and the reason, ``why``."""
+    """Excluded reading with its ``moment``, ``name`` and ``text``, and the reason ``why``."""
 
     moment: int
     name: str
@@ -83,10 +83,16 @@ class Questioned(NamedTuple):
 def question_line(
     moment: int, amount, voltage_low: float, voltage_high: float
 ) -> Questioned | None:
-    """Question a supply voltage at which no motor for this nameplate voltage runs.
+    """Question a supply voltage at which no motor with this nameplate voltage can run.
 
-    ``amount``: the reading, an Amount or None; ``voltage_low`` and ``voltage_high``: nameplate
-    voltage range [V]. Returns None if the reading is plausible.
+    Returns None if the reading is plausible.
+
+    Parameters
+    ----------
+    amount
+        The reading, an Amount or None.
+    voltage_low, voltage_high : float
+        Nameplate voltage range [V].
     """
     least, most = FAR_VOLTAGE[0] * voltage_low, FAR_VOLTAGE[1] * voltage_high
     if amount is None or least <= amount.mid <= most:
@@ -102,7 +108,7 @@ def question_line(
 
 
 def question_outdoor(moment: int, amount) -> Questioned | None:
-    """Question an outdoor temperature (an Amount or None) that does not occur in any weather."""
+    """Question an outdoor temperature (an Amount or None) outside any possible weather."""
     if amount is None or USUAL_OUTDOOR[0] <= amount.mid <= USUAL_OUTDOOR[1]:
         return None
     why = _degrees(amount.mid, lambda temp: USUAL_OUTDOOR[0] <= temp <= USUAL_OUTDOOR[1])
@@ -110,10 +116,10 @@ def question_outdoor(moment: int, amount) -> Questioned | None:
 
 
 def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[Questioned, ...]]:
-    """Return the accepted readings in ``taken``, and the questioned readings."""
+    """Return the accepted readings and the questioned readings among ``taken``."""
     doubted = dict(_doubted(before, taken))
     kept = tuple(one for one in taken if one not in doubted)
-    asked = (  # as typed, because the unit itself may be wrong
+    asked = (  # as typed, because the unit may be wrong
         Questioned(one.moment, one.name, getattr(one.text, "text", one.text), why)
         for one, why in doubted.items()
     )
@@ -121,10 +127,14 @@ def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[
 
 
 def away(before: Simulated, one: MeterReading, value=None, places=None) -> float:
-    """Return the distance of a reading from the nearest cell, in standard deviations.
+    """Return the distance of a reading from the nearest cell in standard deviations.
 
-    ``value``: another value [SI unit] in place of the reading; ``places``: indices of the cells to
-    consider, None for all.
+    Parameters
+    ----------
+    value : optional
+        Value [SI unit] to use instead of the reading.
+    places : optional
+        Indices of the cells to consider, or None for all cells.
     """
     value = one.value if value is None else value
     if one.name in SCALED and value <= 0:
@@ -143,12 +153,24 @@ def away(before: Simulated, one: MeterReading, value=None, places=None) -> float
 
 
 class JudgedReading(NamedTuple):
-    """One comparison of a reading with a range.
+    """Comparison of a reading with a range.
 
-    ``name`` and ``moment``: of the reading; ``text``: as typed; ``value`` and ``limit``: reading
-    and maximum meter error [SI unit]; ``against``: "expected" or "plate"; ``low`` and ``high``:
-    range in which it agrees [SI unit of ``kind``]; ``state``: AGREES, DIFFERS or OPEN; ``why``:
-    sentence that explains the state.
+    Attributes
+    ----------
+    name, moment
+        Name of the reading and index of its moment.
+    text : str
+        Reading as typed.
+    value, limit : float
+        Value of the reading and maximum meter error [SI unit].
+    against : str
+        Reference of the comparison, "expected" or "plate".
+    low, high : float or None
+        Limits of the range in which the reading agrees [SI unit of ``kind``].
+    state : str
+        Result, AGREES, DIFFERS or OPEN.
+    why : Message
+        Sentence that explains the state.
     """
 
     name: str
@@ -165,7 +187,7 @@ class JudgedReading(NamedTuple):
 
 
 class Remark(NamedTuple):
-    """An observation, or a result from several readings: ``topic``, ``state`` and ``sentence``."""
+    """Observation or combined result, with its ``topic``, ``state`` and ``sentence``."""
 
     topic: str
     state: str
@@ -173,7 +195,7 @@ class Remark(NamedTuple):
 
 
 def expected_band(before: Simulated, one: MeterReading, deviations=BAND_90) -> Band:
-    """Return the expected range of the reading [SI unit], meter error included; 90 % by default."""
+    """Return the expected range of a reading, including meter error, by default the 90 % range."""
     samples = before.readings[one.name][one.moment, 0, before.runs[0]]
     samples = np.log(samples) if one.name in SCALED else samples
     centre, wide = samples.mean(), np.hypot(samples.std(), worked_value(one)[1])
@@ -184,8 +206,7 @@ def expected_band(before: Simulated, one: MeterReading, deviations=BAND_90) -> B
 def against_expected(before: Simulated, one: MeterReading) -> JudgedReading:
     """Compare a reading with its expected range.
 
-    The reading agrees inside the 90 % range, differs outside the 99 % range, and is open in
-    between.
+    The result is AGREES inside the 90 % range, DIFFERS outside the 99 % range, and OPEN in between.
     """
     band, wide = expected_band(before, one), expected_band(before, one, BAND_99)
     state = AGREES if band.low <= one.value <= band.high else OPEN
@@ -200,7 +221,7 @@ def against_expected(before: Simulated, one: MeterReading) -> JudgedReading:
 
 
 def within(value: float, limit: float, low, high) -> str:
-    """Return AGREES or DIFFERS if the meter error cannot change the result, else OPEN."""
+    """Return AGREES or DIFFERS if the meter error cannot change the result, otherwise OPEN."""
     low = -np.inf if low is None else low
     high = np.inf if high is None else high
     if low <= value - limit and value + limit <= high:
@@ -218,10 +239,10 @@ def volts(one: MeterReading, voltage_low: float, voltage_high: float) -> JudgedR
 
 
 def amps(one: MeterReading, current: float) -> JudgedReading:
-    """Compare amps with the nameplate.
+    """Compare measured amps with the nameplate.
 
-    Amps at or below nameplate agree; above nameplate, the usual 10 % allowance includes meter
-    error.
+    Amps at or below the nameplate value agree. Above the nameplate value, the usual 10 % allowance
+    includes the meter error.
     """
     high, rated = OVER_PLATE * current, Quantity(current, "current")
     if one.value <= current:
@@ -234,7 +255,7 @@ def amps(one: MeterReading, current: float) -> JudgedReading:
 
 
 def air(one: MeterReading, temp_ambient: float) -> JudgedReading:
-    """Compare the air temperature at the motor with its ambient rating [degC]."""
+    """Compare the air temperature at the motor with the ambient rating of the motor [degC]."""
     state = within(one.value, one.limit, None, temp_ambient)
     limit = Quantity(temp_ambient, "temperature")
     why = _plate_message("air", one, state, text=one.text, limit=limit)
@@ -250,7 +271,7 @@ def winding(one: MeterReading, limit: float) -> JudgedReading:
 
 
 def overload(power_out: Band, power) -> list[Remark]:
-    """Return a remark on the inferred ``power_out`` [W] against nameplate power, if known."""
+    """Return a remark that compares the inferred ``power_out`` [W] with the nameplate power."""
     if power is None:
         return []
     most = OVER_PLATE * power
@@ -265,9 +286,9 @@ def overload(power_out: Band, power) -> list[Remark]:
 
 
 def _doubted(before: Simulated, taken):
-    """Return pairs of a reading and the reason to doubt it.
+    """Return pairs of a doubtful reading and the reason for the doubt.
 
-    A reading with more watts than volts x amps is listed last.
+    A reading in which the watts exceed volts x amps is listed last.
     """
     doubted = {}
     for one in taken:
@@ -285,7 +306,7 @@ def _doubt(key: str, **values) -> Message:
 
 
 def _alone(before: Simulated, one: MeterReading) -> Message | None:
-    """Return the reason why a reading is impossible by itself; None if it is possible."""
+    """Return the reason why a reading is impossible by itself, or None if it is possible."""
     if away(before, one) <= FAR:
         return None
     if one.value <= one.limit and one.name in ("current", "capacitor_current"):
@@ -300,7 +321,7 @@ def _alone(before: Simulated, one: MeterReading) -> Message | None:
 
 
 def _slip(before: Simulated, one: MeterReading) -> Message | None:
-    """Return the mistake that best explains ``one`` against the expected value, None if none does."""
+    """Return the typical mistake that best explains the reading ``one``, or None."""
     undone = {name: one.value * factor for name, factor in _SLIPS[one.name].items()}
     fitting = [name for name, value in undone.items() if away(before, one, value) < NEAR]
     if not fitting:
@@ -309,14 +330,14 @@ def _slip(before: Simulated, one: MeterReading) -> Message | None:
 
 
 def _degrees(temp: float, fits) -> Message | None:
-    """Return a doubt about the unit of ``temp`` [degC] if another unit passes ``fits``."""
+    """Return a doubt about the unit of ``temp`` [degC] if another unit satisfies ``fits``."""
     if fits((temp - 32) / 1.8):
         return _doubt("fahrenheit")
     return _doubt("celsius") if fits(temp * 1.8 + 32) else None
 
 
 def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
-    """Doubt a capacitor reading that equals the supply reading, if the two differ for this motor."""
+    """Doubt a capacitor reading that equals the supply reading if the expected values differ."""
     line = next(
         (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),
         None,
@@ -331,7 +352,7 @@ def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
 
 
 def _more_than_volt_amps(before: Simulated, at: dict):
-    """Yield the less likely of amps and watts if watts exceed volts times amps."""
+    """Yield the less likely of the amps and watts readings if the watts exceed volts times amps."""
     if not {"voltage", "current", "power"} <= at.keys():
         return
     volts, amps, watts = at["voltage"], at["current"], at["power"]

@@ -1,10 +1,10 @@
-"""Work order: installation of one motor from an answer, step by step, with this job's own numbers.
+"""Write step-by-step work orders for installing a motor, with the values of the job.
 
-Steps and their order are common practice, no source. Local codes, the manufacturers' instructions
-and licensed practice take precedence. Amps, watts, volts and ohms are 90 % ranges from the
-simulation of the design day; ranges for a cool day are not available. Ohms are at the average
-temperature of both windings. An unknown number becomes a blank to measure and write down. Sentences
-are messages under ``order``.
+The steps and their order are common practice (no source). Local codes, the manufacturers'
+instructions and licensed practice take precedence over the work order. Amps, watts, volts and ohms
+are 90 % ranges from the simulation of the design day. Ranges for a cool day are not available.
+Resistances are given at the average temperature of both windings. For an unknown value, the order
+has a blank to fill in with a measurement. The sentences are messages with keys under ``order``.
 """
 
 from collections.abc import Iterator
@@ -41,25 +41,32 @@ WITH_A_STEP = (
     "capacitor", "capacitor voltage", "rotation", "frame", "shaft length", "body length",
     "mounting",
 )  # fmt: skip
-# readings on a running motor: no blank before it is installed
+# readings on a running motor, without a blank before installation
 SHOWN_RUNNING = (
     "winding temperature", "running amps", "starting on low voltage", "shaft power",
 )  # fmt: skip
-BALANCE = (6.3, 16.0)  # mm/s, balance quality grades in ISO 21940-11: a good fan and a worn fan
+BALANCE = (6.3, 16.0)  # mm/s, ISO 21940-11 balance quality grades of a good and a worn fan
 LOW_END = {"up": LEAD_END, "down": SHAFT_END}
 OTHER_END = {LEAD_END: SHAFT_END, SHAFT_END: LEAD_END}
-SAME_BODY = 0.003  # m, difference in diameter that the same band fits
+SAME_BODY = 0.003  # m, maximum difference in diameter for the same belly band
 STANDARD_VOLTS = (370.0, 440.0)  # run capacitors sold in the US, common practice, no source
-TEMP_COLD = 25.0  # degC, temperature to which the ohms of a warm winding are converted
+TEMP_COLD = 25.0  # degC, reference temperature for the resistance of a warm winding
 
 
 ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
 
 
 class Blank(NamedTuple):
-    """A quantity to measure and write down.
+    """Quantity to measure and write down.
 
-    ``what``: its name; ``unit``: the meter's unit; ``expected``: expected value, None if unknown.
+    Attributes
+    ----------
+    what : Message
+        Name of the quantity.
+    unit : str
+        Unit that the meter shows.
+    expected : Message or Quantity or Word or str or None
+        Expected value, or None if unknown.
     """
 
     what: Message
@@ -68,10 +75,20 @@ class Blank(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One step in a work order.
+    """Step of a work order.
 
-    ``key``: its name in the job's ticks; ``do``: instructions; ``why``: reason for the step;
-    ``write``: blanks to fill in; ``done``: date of completion, or None.
+    Attributes
+    ----------
+    key : str
+        Name of the step in the ticks of the job.
+    why : Message
+        Reason for the step.
+    do : tuple[Message, ...]
+        Instructions for the step.
+    write : tuple[Blank, ...]
+        Blanks to fill in during the step.
+    done : date or None
+        Date of completion, or None.
     """
 
     key: str
@@ -84,10 +101,16 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True)
 class OrderFacts:
-    """Facts on which the steps are based.
+    """Data on which the steps are based.
 
-    ``candidate``: the selected motor in ``answer``; ``cover``: its warranty coverage; ``why``:
-    causes of the old motor's failure, None without findings.
+    Attributes
+    ----------
+    candidate : Candidate
+        Selected motor in ``answer``.
+    cover : Cover
+        Warranty coverage of the selected motor.
+    why : Why or None
+        Causes of the old motor's failure, or None without findings.
     """
 
     answer: Answer
@@ -109,13 +132,13 @@ class OrderFacts:
 
     @property
     def position(self) -> str | None:
-        """Shaft position."""
+        """Shaft position of the new motor."""
         return self.job.nameplate.shaft_position
 
 
 @dataclass(frozen=True)
 class WorkOrder(OrderFacts):
-    """A work order: its facts, its ``steps``, and their dates of completion, ``ticks``."""
+    """Work order with its data, its ``steps``, and the completion dates ``ticks`` of the steps."""
 
     ticks: Ticks
 
@@ -129,16 +152,24 @@ class WorkOrder(OrderFacts):
         return sum(step.done is not None for step in self.steps)
 
     def with_ticks(self, ticks: Ticks) -> "WorkOrder":
-        """Return the same order with the dates in ``ticks``."""
+        """Return the same order with the completion dates in ``ticks``."""
         return replace(self, ticks=ticks)
 
 
 def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
     """Return the work order for a motor in ``answer``.
 
-    ``name``: name or model of the motor, None for the best motor; ``causes``: causes of failure, as
-    in `cause`. Raises InputError for a name that is not in the answer, and for a motor that does
-    not fit.
+    Parameters
+    ----------
+    name : str or None, optional
+        Name or model of the motor, or None for the best motor.
+    causes : Causes or None, optional
+        Causes of failure, as in `cause`.
+
+    Raises
+    ------
+    InputError
+        If the name is not in the answer, or if the motor does not fit.
     """
     if not answer.fitting:
         accepted = Message("order.error.some_fit", verdict=answer.verdict)
@@ -150,18 +181,18 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
 
 
 def steps(facts: OrderFacts) -> tuple[Step, ...]:
-    """Return all steps in order of execution, not yet ticked."""
+    """Return all steps in order of execution, without completion dates."""
     return tuple(make(facts) for make in _STEPS)
 
 
 def _step(key: str, do, write=(), title: Message | None = None, why: Message | None = None) -> Step:
-    """Return a step with its default title and reason, unless ``title`` or ``why`` is given."""
+    """Return a step with the default title and reason, unless ``title`` or ``why`` is given."""
     title = title or Message(f"order.{key}.title")
     why = why or Message(f"order.{key}.why")
     return Step(key, title, why, tuple(do), tuple(write))
 
 
-# Before the new motor is touched
+# Steps before the new motor is handled
 
 
 def _isolation(facts: OrderFacts) -> Step:
@@ -201,7 +232,7 @@ def _amount(value: float | None, kind: str) -> Quantity | None:
 
 
 def _sections(dual: RunCapacitor) -> tuple[Quantity, Quantity]:
-    """Return the capacitance of the fan motor section and of the compressor section."""
+    """Return the capacitances of the fan motor section and the compressor section."""
     return Quantity(dual.mid, "capacitance"), Quantity(dual.compressor, "capacitance")
 
 
@@ -286,7 +317,7 @@ def _hub(facts: OrderFacts) -> Step:
     return _step("hub", [fit, Message("order.hub.screw")], lines)
 
 
-# Installing the new motor
+# Steps for installing the new motor
 
 
 def _shaft(facts: OrderFacts) -> Step:
@@ -335,7 +366,7 @@ def _other_body(facts: OrderFacts) -> Iterator[Message]:
 
 
 def _bearings(facts: OrderFacts) -> Message:
-    """Return the verdict on the motor's own bearings at this shaft position and temperature."""
+    """Return the verdict on the bearings of the motor at this shaft position and temperature."""
     found = motor_suits(facts.case.simulation, facts.case.row)
     if found is None:
         return Message("order.mounting.bearings_unknown")
@@ -383,7 +414,7 @@ def _slinger(facts: OrderFacts) -> Step:
     return _step("slinger", [Message(f"order.slinger.{one}") for one in ways])
 
 
-# Running the new motor
+# Steps for running the new motor
 
 
 def _leads(facts: OrderFacts) -> Step:
@@ -428,7 +459,7 @@ def _capacitor(facts: OrderFacts) -> Step:
 def _which_capacitor(
     facts: OrderFacts, size: Quantity | None, needed: Message
 ) -> Iterator[Message]:
-    """Yield sentences on the fan motor's capacitor that leave the compressor section unchanged."""
+    """Yield sentences about the fan motor capacitor that keep the compressor section unchanged."""
     old, new = facts.job.nameplate.capacitor, facts.motor.capacitor
     if old is None or not old.is_dual:
         yield Message("order.capacitor.fit", needed=needed)

@@ -1,11 +1,12 @@
-"""All quantities that meters can read on a running motor, simulated for every fault.
+"""Simulate all quantities that meters can read on a running motor, for every fault.
 
-Each fault is the expected motor with one quantity changed, by a severity within the limits of its
-cells. How common each fault is, and the minimum severity that counts, are engineering judgment, no
-source. Heat and airflow are within 15 % and 8 % of the job's values at the moment of a reading, the
-thermal model within 15 % (engineering judgment). Only one fault is present at a time. Shorted turns
-are modeled as watts across the supply; their leakage and the location of their heat are not
-modeled.
+Each fault is modeled as the expected motor with one quantity changed. The severity of the change is
+within the limits of the fault's cells. The prior probability of each fault and the minimum severity
+that counts as a fault are engineering judgment (no source). At the moment of a reading, heat and
+airflow are assumed to be within 15 % and 8 % of the values of the job, and the error of the thermal
+model within 15 % (engineering judgment). Only one fault is assumed to be present at a time. Shorted
+turns are modeled as a power loss across the supply. The change in leakage reactance and the
+location of the heat are not modeled.
 """
 
 from dataclasses import dataclass, replace
@@ -26,10 +27,18 @@ PRIOR_HEALTHY = 0.70
 
 
 class Fault(NamedTuple):
-    """A fault.
+    """Motor or system fault.
 
-    ``quantity``: field of Changes that it changes; ``edges``: limits of its cells; ``prior``: prior
-    probability. Its name and the inspection advice are texts under its ``key``.
+    The name of the fault and the inspection advice are texts under its ``key``.
+
+    Attributes
+    ----------
+    quantity : str
+        Field of Changes that the fault changes.
+    edges : tuple[float, ...]
+        Limits of the severity cells.
+    prior : float
+        Prior probability of the fault.
     """
 
     key: str
@@ -48,18 +57,18 @@ FAULTS = (
     Fault("poor cooling", "cooling", (0.45, 0.62, 0.82), 0.03),
 )
 BY_KEY = {fault.key: fault for fault in FAULTS}
-CAPACITOR_MADE = 0.05  # fraction either side of its marking: common practice
-COOLING_MADE = 0.15  # either side of the thermal model, engineering judgment: none measured
+CAPACITOR_MADE = 0.05  # +/- fraction of the marked value, common practice
+COOLING_MADE = 0.15  # +/- fraction of the thermal model, engineering judgment
 FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a larger fan
 FLOW_LIGHT = (0.6, 1.0)
 
 
 ZERO_CELSIUS = 273.15  # K
-FEWEST_RUNNING = 30  # samples in a cell that must come up to speed for it to count
-# Possible error of a unit's heat and airflow at the moment of a reading, either side: engineering
+FEWEST_RUNNING = 30  # minimum number of samples that come up to speed in a cell
+# Possible error (+/-) of the heat and airflow of a unit at the moment of a reading, engineering
 # judgment, no source.
 HEAT_NOW, FLOW_NOW = 0.15, 0.08
-# Figures that are inferred, not read, and their quantity types.
+# Quantities that are inferred, not read, and their types.
 FIGURES = {
     "power_shaft_w": "shaft_power",
     "speed_rpm": "speed",
@@ -71,12 +80,20 @@ FIGURES = {
 
 
 class Changes(NamedTuple):
-    """Differences from the expected motor with its fan; arrays with shape (cells, samples).
+    """Differences from the expected motor and fan, as arrays with shape (cells, samples).
 
-    ``load`` and ``capacitor``: ratio to the expected value; ``shorted``: power lost in shorted
-    turns divided by rated shaft power; ``hotter``: increase in coil entering air temperature [K];
-    ``cooling``: factor on the motor's thermal conductances to the air; ``flow``: factor on the
-    airflow at the same speed.
+    Attributes
+    ----------
+    load, capacitor : ndarray
+        Ratios to the expected values.
+    shorted : ndarray
+        Power loss in shorted turns divided by the rated shaft power.
+    hotter : ndarray
+        Increase in coil entering air temperature [K].
+    cooling : ndarray
+        Factor that multiplies the thermal conductances from the motor to the air.
+    flow : ndarray
+        Factor that multiplies the airflow at the same speed.
     """
 
     load: np.ndarray
@@ -90,7 +107,7 @@ class Changes(NamedTuple):
 class Cell(NamedTuple):
     """Part of a ``fault``'s severity range, from ``low`` to ``high``, with its prior probability.
 
-    For "as expected" both limits are 0.
+    For the state "as expected", both limits are 0.
     """
 
     fault: str
@@ -100,7 +117,7 @@ class Cell(NamedTuple):
 
 
 def cells() -> tuple[Cell, ...]:
-    """Return the cell of the motor as expected, then the cells of all faults; priors sum to 1."""
+    """Return the cell of the motor as expected, followed by the cells of all faults."""
     found = [Cell(HEALTHY, 0.0, 0.0, PRIOR_HEALTHY)]
     for fault in FAULTS:
         ends = list(zip(fault.edges[:-1], fault.edges[1:], strict=True))
@@ -109,7 +126,7 @@ def cells() -> tuple[Cell, ...]:
 
 
 def changes(kinds: tuple[Cell, ...], samples: int, seed: int) -> Changes:
-    """Return random severities for each cell in ``kinds``, uniform between its limits.
+    """Return uniformly distributed random severities for each cell in ``kinds``.
 
     Quantities that a cell does not change keep their expected values.
     """
@@ -132,10 +149,16 @@ def changes(kinds: tuple[Cell, ...], samples: int, seed: int) -> Changes:
 
 
 class ReadingKind(NamedTuple):
-    """A quantity that can be read.
+    """Quantity that can be read.
 
-    ``kind``: quantity type; ``meter``: field of ``records.Meters``; ``scaled``: True if it is
-    handled as a logarithm.
+    Attributes
+    ----------
+    kind : str
+        Type of the quantity.
+    meter : str
+        Field of ``records.Meters``.
+    scaled : bool
+        True if calculations use the logarithm of the value.
     """
 
     kind: str
@@ -159,19 +182,25 @@ READINGS = {
 
 
 def reading_name(name: str) -> Message:
-    """Return the name of a reading, the outdoor temperature, or the pair of capacitor readings."""
+    """Return the display name of a reading by its key."""
     return Message(f"verify.name.{name}")
 
 
 @dataclass(frozen=True)
 class Simulated:
-    """A motor at the moments of its readings, as expected and with every fault.
+    """Motor simulated at the moments of its readings, as expected and with every fault.
 
-    ``readings``: arrays by the names in READINGS, shape (moments, cells, samples); ``figures``:
-    shaft power [W], speed [rpm], airflow [m3/s], winding temperature [degC], and load and
-    microfarads as ratios to the expected values, same shape; ``runs``: True for samples that come
-    up to speed, shape (cells, samples); ``locked``: ranges of current [A] and power [W] for a motor
-    at rest, at the first moment.
+    Attributes
+    ----------
+    readings : dict[str, ndarray]
+        Simulated readings by the names in READINGS, shape (moments, cells, samples).
+    figures : dict[str, ndarray]
+        Shaft power [W], speed [rpm], airflow [m3/s], winding temperature [degC], and the ratios of
+        load and microfarads to the expected values, shape (moments, cells, samples).
+    runs : ndarray
+        True for samples in which the motor comes up to speed, shape (cells, samples).
+    locked : dict[str, Band]
+        Ranges of current [A] and power [W] with a locked rotor at the first moment.
     """
 
     cells: tuple[Cell, ...]
@@ -184,9 +213,19 @@ class Simulated:
 def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
     """Simulate ``motor`` at the moments of its readings, as expected and with every fault.
 
-    ``asked``: Conditions (fan and air) at each moment; ``line``: median and standard deviation [V]
-    of the supply voltage at each moment. Samples of motor and conditions are in the same order.
-    Raises InputError for values out of range.
+    The samples of the motor and the conditions must be in the same order.
+
+    Parameters
+    ----------
+    asked
+        Conditions of the fan and air at each moment.
+    line
+        Median and standard deviation of the supply voltage at each moment [V].
+
+    Raises
+    ------
+    InputError
+        If a value is out of range.
     """
     kinds = cells()
     samples = len(motor.rated.power)
@@ -233,9 +272,14 @@ def _voltages(middle: float, deviation: float, samples: int, seed: int) -> np.nd
 
 
 class _Now(NamedTuple):
-    """Unknowns at the moment of a reading, shape (samples,).
+    """Unknown conditions at the moment of a reading, shape (samples,).
 
-    ``heat`` and ``flow``: ratio to the job's value; ``sun``: fraction of full sun.
+    Attributes
+    ----------
+    heat, flow : ndarray
+        Ratios to the values of the job.
+    sun : ndarray
+        Fraction of full sun.
     """
 
     heat: np.ndarray
@@ -253,10 +297,10 @@ def _of_the_moment(samples: int, seed: int) -> _Now:
 
 
 def _loads(asked: list[Conditions], changed: Changes, now: _Now):
-    """Return the load at each moment with every change, and the air around the motor.
+    """Return the fan load and the air around the motor at each moment with every change.
 
     The load coefficient has shape (moments, cells, samples). Air density varies with air
-    temperature; the coil's temperature rise is inversely proportional to airflow.
+    temperature, and the air temperature rise across the coil is inversely proportional to airflow.
     """
     flow = changed.flow * now.flow
 
@@ -285,9 +329,9 @@ def _middle_load(asked: list[Conditions]) -> np.ndarray:
 
 
 def _with_faults(motor: Motor, changed: Changes) -> Motor:
-    """Return the motor with its capacitor, shorted turns and cooling changed.
+    """Return the motor with changes to its capacitor, shorted turns and cooling.
 
-    Shorted turns are modeled as watts across the supply.
+    Shorted turns are modeled as a power loss across the supply.
     """
     rated, circuit = motor.rated, motor.rated.circuit
     extra = changed.shorted * rated.power / rated.voltage**2
@@ -301,7 +345,7 @@ def _with_faults(motor: Motor, changed: Changes) -> Motor:
 
 
 def _locked(motor: Motor, voltage, asked: Conditions) -> dict[str, Band]:
-    """Return ranges of locked-rotor amps and watts, for windings from cold to hot."""
+    """Return the ranges of locked-rotor amps and watts for cold to hot windings."""
     ends = []
     for temp in (asked.temp_air, asked.temp_air + 80.0):
         circuit = at_temperature(motor.rated, motor.shell, Nodes.all_at(temp))

@@ -1,20 +1,22 @@
-"""Verification of a new motor: readings against expectation and nameplate, faults, next reading.
+"""Verify a new motor by comparing its readings with expected values and nameplate limits.
 
-Readings are converted to figures with the errors of their meters. The motor is selected from a
-catalog or identified from the job's nameplate, with its fan, air and supply voltage at the moments
-of the readings.
+Each reading is converted to a value with the error limit of its meter. The motor is taken from a
+catalog or identified from the nameplate of the job. It is simulated with the fan, air temperature
+and supply voltage at the moment of each reading.
 
-The result never says that a unit is safe: agreement means only that no fault was detected. A fault
-is named if its probability is at least 90 %.
+The result never states that a unit is safe. Agreement means only that no fault was detected. A
+fault is named if its probability is at least 90 %.
 
-Accuracy was tested on independent synthetic motors with a different thermal model and different
-meter errors (tests/service/test_verify.py). A fault counts if a figure without error is outside the
-range for 99 % of good motors, or outside the nameplate limit, by more than the meter's limit. Of
-600 faulty motors with seven readings, 345 count, and 99.7 % of these differ; all of the 175 faults
-that are named are right. Of all faulty motors 77 % differ and 12 % agree, most of them with a load
-of +25 %. Of good motors 1 % differ and 27 % need another reading (90 % with volts and amps alone,
-60 % with watts and rpm as well). The 90 % range contains shaft power in 89 %, winding temperature
-in 90 %, speed in 94 % of cases. No real motor was measured.
+The accuracy was tested with independent synthetic motors that have a different thermal model and
+different meter errors (tests/service/test_verify.py). In these tests, a fault counts if an
+error-free value is outside the range of 99 % of good motors, or outside the nameplate limit, by
+more than the error limit of the meter. Of 600 faulty motors with seven readings, 345 count, and
+99.7 % of these are reported as different. All 175 faults that are named are correct. Of all faulty
+motors, 77 % are reported as different and 12 % as in agreement, most of them with a fan load 25 %
+too high. Of the good motors, 1 % are reported as different and 27 % need another reading (90 % with
+only volts and amps, 60 % with watts and rpm as well). The 90 % range contains the true shaft power
+in 89 % of the cases, the winding temperature in 90 % and the speed in 94 %. No real motor has been
+measured.
 """
 
 import difflib
@@ -76,11 +78,11 @@ from airover.service.readings import (
 )
 
 SAMPLES = 200
-LIKELY, UNLIKELY = 0.90, 0.05  # probabilities at which a fault is reported, and ruled out
-EXPECTED_FROM = 0.80  # probability of "as expected" at which readings are reported to agree
+LIKELY, UNLIKELY = 0.90, 0.05  # probabilities at which a fault is reported or ruled out
+EXPECTED_FROM = 0.80  # minimum probability of "as expected" for agreement
 SUSPECTED, RULED_OUT = "likely", "no sign of it"
 COOL_DAY = 15.0  # degC, lowest outdoor temperature assumed if it was not read
-LEAST_DEVIATION = 0.012  # fraction of the voltage; minimum for the simulated supply
+LEAST_DEVIATION = 0.012  # fraction of the voltage, minimum for the simulated supply
 
 
 FEWEST_FOR_A_CURVE = 4
@@ -89,11 +91,18 @@ LOCKED_WIDER = 0.15  # fraction added to locked-rotor limits, engineering judgme
 
 
 class Subject(NamedTuple):
-    """The measured ``motor`` and its nameplate data.
+    """Measured ``motor`` and its nameplate data.
 
-    ``current``: full-load current [A], None if unknown; ``power``: rated shaft power [W], None if
-    unknown; ``voltage_low`` and ``voltage_high``: nameplate voltage range [V]; ``rotation``: as
-    seen from the shaft end, None if unknown.
+    Attributes
+    ----------
+    current : float or None
+        Full-load current [A], or None if unknown.
+    power : float or None
+        Rated shaft power [W], or None if unknown.
+    voltage_low, voltage_high : float
+        Nameplate voltage range [V].
+    rotation : str or None
+        Rotation as seen from the shaft end, or None if unknown.
     """
 
     motor: Motor
@@ -107,7 +116,15 @@ class Subject(NamedTuple):
 def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int) -> Subject:
     """Return the motor named in ``measured`` from ``motors``, or the motor on the job's nameplate.
 
-    ``samples``: number of Monte Carlo samples. Raises InputError for an unknown name or rating.
+    Parameters
+    ----------
+    samples : int
+        Number of Monte Carlo samples.
+
+    Raises
+    ------
+    InputError
+        If the name or rating is unknown.
     """
     if not measured.motor:
         plate = completed(job)
@@ -127,9 +144,14 @@ def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int
 
 
 def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
-    """Return fan and air at each moment: the job's conditions with the outdoor temperature as read.
+    """Return the fan and air conditions at each moment for the outdoor temperature as read.
 
-    A temperature listed in ``odd`` (Questioned readings) is treated as not read. Raises InputError.
+    A temperature that is listed in ``odd`` (the Questioned readings) is treated as not read.
+
+    Raises
+    ------
+    InputError
+        If an input is invalid.
     """
     weather = []
     for number, moment in enumerate(moments):
@@ -143,7 +165,7 @@ def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
 
 
 def inputs_of(asked, moment: ReadingMoment, odd) -> tuple[Input, ...]:
-    """Return the inputs at the first moment; values that were not read are marked as assumed."""
+    """Return the inputs at the first moment, with values that were not read marked as assumed."""
     inputs = list(asked.inputs)
     is_odd = any((0, "outdoor_temperature") == (one.moment, one.name) for one in odd)
     if moment.outdoor_temperature is None or is_odd:
@@ -160,7 +182,7 @@ def inputs_of(asked, moment: ReadingMoment, odd) -> tuple[Input, ...]:
 def volts_at(number: int, taken, asked) -> tuple[float, float]:
     """Return the supply voltage [V] at a moment and its standard deviation [V].
 
-    They are from the reading if the voltage was read, otherwise from the job's voltage range.
+    If the voltage was not read, both values come from the voltage range of the job.
     """
     for one in taken:
         if (one.moment, one.name) == (number, "voltage"):
@@ -170,7 +192,7 @@ def volts_at(number: int, taken, asked) -> tuple[float, float]:
 
 
 def read_figures(moments, meters) -> list[MeterReading]:
-    """Return every reading in ``moments`` with the limit of its meter's error."""
+    """Return every reading in ``moments`` with the error limit of its meter."""
     found = []
     for number, moment in enumerate(moments):
         for name, shown in READINGS.items():
@@ -183,11 +205,15 @@ def read_figures(moments, meters) -> list[MeterReading]:
 
 
 def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
-    """Return the main winding temperature [degC] from its resistance, if read cold and hot.
+    """Return the main winding temperature [degC] from its cold and hot resistance, if read.
 
-    A single hot reading, or too few for a cooling curve, is assumed to be at switch-off, which
-    gives a temperature slightly too low. Raises InputError for resistances that are inconsistent
-    with a cooling winding.
+    If there are too few hot readings for a cooling curve, the first is assumed to be at switch-off,
+    so the temperature is slightly too low.
+
+    Raises
+    ------
+    InputError
+        If the resistances are inconsistent with a winding that cools down.
     """
     ohms = measured.winding
     if not ohms.is_complete:
@@ -207,10 +233,12 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
 
 
 def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
-    """Return remarks on start and rotation, and True if the motor is at rest.
+    """Return remarks about starting and rotation, and True if the motor is at rest.
 
-    ``sense``: the motor's own rotation as seen from the shaft end, used if the fan's rotation is
-    unknown.
+    Parameters
+    ----------
+    sense
+        Rotation of the motor as seen from the shaft end, used if the fan rotation is unknown.
     """
     remarks = []
     if measured.start not in (None, "by itself"):
@@ -224,7 +252,7 @@ def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
 
 
 def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]:
-    """Return a remark on the capacitance from its amps and volts against the motor's nameplate."""
+    """Return a remark that compares the capacitance from amps and volts with the nameplate."""
     found = {(one.moment, one.name): one for one in kept}
     for moment in sorted({one.moment for one in kept}):
         pair = [found.get((moment, name)) for name in ("capacitor_current", "capacitor_voltage")]
@@ -234,7 +262,7 @@ def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]
 
 
 def _weather(site: Site, read) -> str:
-    """Return the outdoor temperature at a reading, or its assumed range if it was not read."""
+    """Return the outdoor temperature at a reading, or an assumed range if it was not read."""
     if read is not None:
         return read.text
     design = site.outdoor_temperature
@@ -275,7 +303,7 @@ def _direction(measured: Measurements, wanted: str | None):
 
 
 def _standing(measured: Measurements, before: Simulated, taken) -> Message | None:
-    """Return a sentence if the motor is at rest; None if it turns or no reading shows it."""
+    """Return a sentence if the readings show that the motor is at rest, otherwise None."""
     first = {one.name: one for one in taken if one.moment == 0}
     turning = np.median(before.readings["speed_rpm"][0, 0])
     if speed := first.get("speed_rpm"):
@@ -298,11 +326,11 @@ def _standing(measured: Measurements, before: Simulated, taken) -> Message | Non
 def _microfarads(
     amps: MeterReading, volts: MeterReading, measured: Measurements, motor: Motor
 ) -> Remark:
-    """Compare the capacitance I / (2 pi f V) and its error with the required value and tolerance.
+    """Compare the capacitance I / (2 pi f V) with the required value and its tolerance.
 
-    The difference between a good capacitor and its tolerance limit is rarely larger than meter
-    error, so a value within tolerance agrees; a value outside differs only if meter error cannot
-    explain it.
+    A value within the tolerance agrees, because the difference between a good capacitor and its
+    tolerance limit is rarely larger than the meter error. A value outside the tolerance differs
+    only if the meter error cannot explain it.
     """
     right = float(np.median(motor.rated.circuit.capacitance))
     value = float(circuit.capacitance(amps.value, volts.value, motor.frequency))
@@ -325,11 +353,18 @@ def _microfarads(
 
 
 class FaultChance(NamedTuple):
-    """Probability of one fault.
+    """Probability of a fault.
 
-    ``key``: the fault; ``chance`` and ``before``: its probability after and before the readings;
-    ``likelier``: Bayes factor, likelihood of the readings with the fault over that without;
-    ``state``: SUSPECTED, RULED_OUT or OPEN.
+    Attributes
+    ----------
+    key : str
+        Key of the fault.
+    chance, before : float
+        Probability of the fault after and before the readings.
+    likelier : float
+        Likelihood ratio (Bayes factor) of the readings with and without the fault.
+    state : str
+        State of the fault: SUSPECTED, RULED_OUT or OPEN.
     """
 
     key: str
@@ -344,17 +379,28 @@ class FaultChance(NamedTuple):
 
     @property
     def look(self) -> Message:
-        """Inspection advice."""
+        """Inspection advice for the fault."""
         return Message(f"verify.look.{self.key}")
 
 
 @dataclass(frozen=True)
 class Verified:
-    """Result of the verification of a ``job`` from the readings in ``measured``.
+    """Verification result for a ``job`` from the readings in ``measured``.
 
-    ``before``: expected motor; ``known``: motor and faults inferred from the accepted readings,
-    None if the motor is at rest; ``judged``: comparisons; ``questioned``: readings left out;
-    ``remarks``: observations and calculated results; ``taken``: accepted readings.
+    Attributes
+    ----------
+    before : Simulated
+        Expected motor before any reading.
+    known : Inferred or None
+        Motor and faults inferred from the accepted readings, or None if the motor is at rest.
+    judged : tuple[JudgedReading, ...]
+        Comparisons of readings with their limits.
+    questioned : tuple[Questioned, ...]
+        Readings that were excluded.
+    remarks : tuple[Remark, ...]
+        Remarks about observations and calculated results.
+    taken : tuple[MeterReading, ...]
+        Readings that were accepted.
     """
 
     job: Job
@@ -370,7 +416,7 @@ class Verified:
 
     @cached_property
     def findings(self) -> tuple[FaultChance, ...]:
-        """All faults, most likely first; empty if the motor is not turning."""
+        """All faults, most likely first, or an empty tuple if the motor is at rest."""
         if self.known is None:
             return ()
         found = [_finding(self.known, fault) for fault in FAULTS]
@@ -378,7 +424,7 @@ class Verified:
 
     @property
     def chance_expected(self) -> float:
-        """Probability that no modeled fault is present, 0 if the motor is at rest."""
+        """Probability that no modeled fault is present, or 0 if the motor is at rest."""
         return 0.0 if self.known is None else self.known.chance(HEALTHY)
 
     @cached_property
@@ -400,13 +446,13 @@ class Verified:
 
     @property
     def _is_clear(self) -> bool:
-        # a capacitor near its tolerance limit is already considered in the fault probabilities
+        # The fault probabilities already include a capacitor near its tolerance limit.
         seen_open = any(one.state == OPEN and one.topic != "capacitor" for one in self.remarks)
         return self.chance_expected >= EXPECTED_FROM and not seen_open and self.is_explained
 
     @property
     def verdict(self) -> Message:
-        """The answer in one sentence."""
+        """Verdict as a single sentence."""
         table = "verify.verdict_of_rest" if self.questioned else "verify.verdict"
         if self.state == AGREES:
             return Message(f"{table}.agrees")
@@ -429,9 +475,9 @@ class Verified:
 
     @property
     def is_explained(self) -> bool:
-        """False if neither the expected motor nor any fault is consistent with all readings.
+        """True if the expected motor or a fault is consistent with all readings.
 
-        Then a reading is wrong, or the motor has a fault that is not modeled.
+        If False, a reading is wrong or the motor has a fault that is not modeled.
         """
         return self.known is None or self.known.is_explained
 
@@ -441,19 +487,19 @@ class Verified:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Ranges of the inferred figures, by name, at the first reading."""
+        """90 % ranges of the inferred quantities at the first reading, by name."""
         figures = () if self.known is None else self.known.simulated.figures
         return {name: self.known.band(name) for name in figures}
 
     @cached_property
     def bands_before(self) -> dict[str, Band]:
-        """Ranges of the same figures as expected before the readings."""
+        """90 % ranges of the inferred quantities as expected before the readings, by name."""
         runs = self.before.runs[0]
         return {name: Band.of(values[0, 0, runs]) for name, values in self.before.figures.items()}
 
     @cached_property
     def next(self) -> tuple[NextReading, ...]:
-        """Readings to take next, the most useful first; empty for a motor at rest (inspect it)."""
+        """Recommended next readings, the most useful first, or none for a motor at rest."""
         if self.known is None:
             return ()
         done = {one.name for one in self.taken if one.moment == 0}
@@ -461,12 +507,12 @@ class Verified:
 
     @property
     def open_bits(self) -> float:
-        """Remaining uncertainty [bit] about the fault, if any."""
+        """Remaining uncertainty about the fault [bit]."""
         return 0.0 if self.known is None else open_bits(self.known)
 
     @property
     def next_sentences(self) -> list[Message]:
-        """Advice if a fault is likely, then the most useful reading and its benefit."""
+        """Advice about a likely fault, then the most useful next reading and its benefit."""
         if not self.next:
             return [Message("verify.next.stands")]
         closed = self.open_bits < SETTLED or self.next[0].bits < LEAST
@@ -475,7 +521,7 @@ class Verified:
 
     @property
     def assumed(self) -> tuple[Input, ...]:
-        """Assumed inputs, including the assumed accuracy of the meters used."""
+        """Assumed inputs, including the assumed accuracy of the meters."""
         used = {READINGS[one.name].meter for one in self.taken}
         meters, why = self.measured.meters, Message("verify.input.accuracy_why")
         of_meters = (
@@ -492,7 +538,7 @@ class Verified:
 
 
 def percent(chance: float) -> Message | Quantity:
-    """Return a probability for display, never 0 or 100 %."""
+    """Format a probability for display, but never as 0 or 100 %."""
     if chance > 0.99:
         return Message("verify.above", value=Quantity(0.99, "share"))
     if chance < 0.01:
@@ -502,10 +548,18 @@ def percent(chance: float) -> Message | Quantity:
 
 @dataclass(frozen=True)
 class Expectation:
-    """Expectation for ``subject`` with the fan and air of ``job``, before any reading is compared.
+    """Expected behavior of ``subject`` with the fan and air of ``job``, before the readings.
 
-    ``measured``: observations and meters used; ``before``: expected motor; ``odd``: questioned
-    readings that were left out; ``inputs``: inputs at the first moment.
+    Attributes
+    ----------
+    measured : Measurements
+        Readings, observations and meters used.
+    before : Simulated
+        Expected motor before any reading.
+    odd : tuple[Questioned, ...]
+        Questioned readings that were excluded.
+    inputs : tuple[Input, ...]
+        Inputs at the first moment.
     """
 
     job: Job
@@ -519,11 +573,20 @@ class Expectation:
 def verify(
     job: Job, measured: Measurements, motors=(), samples=SAMPLES, seed=0, settle=plain_settle,
 ) -> Verified:  # fmt: skip
-    """Judge the readings in ``measured`` on the new motor of ``job``.
+    """Evaluate the readings in ``measured`` on the new motor of ``job``.
 
-    ``motors``: catalog in which to look up ``measured.motor``; without a name, the motor is
-    identified from the job's nameplate; ``settle``: as in `model.motor.Motor`. Raises InputError
-    for a job that is not covered, an unknown motor, and measurements without a reading.
+    Parameters
+    ----------
+    motors : optional
+        Catalog that contains ``measured.motor``. Without a name, the motor is identified from the
+        nameplate of the job.
+    settle : optional
+        Function that finds the operating point, as in `model.motor.Motor`.
+
+    Raises
+    ------
+    InputError
+        If the method does not cover the job, if the motor is unknown, or if there is no reading.
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:
@@ -542,7 +605,7 @@ def verify(
 
 
 def judge(expectation: Expectation, taken, seed=0) -> Verified:
-    """Compare the readings ``taken`` with their ``expectation``."""
+    """Compare the readings ``taken`` with the ``expectation``."""
     job, measured, subject, before, odd, inputs = vars(expectation).values()
     remarks, at_rest = seen(job, measured, subject.rotation, before, taken)
     kept, questioned = (tuple(taken), ()) if at_rest else question(before, taken)
@@ -576,7 +639,7 @@ def _is_odd(one: MeterReading, odd) -> bool:
 
 
 def _judged(before: Simulated, kept, subject: Subject, at_rest: bool):
-    """Yield every possible comparison; for a motor at rest, only voltage with the nameplate."""
+    """Yield every possible comparison, but only of the voltage for a motor at rest."""
     for one in kept:
         if one.name == "voltage":
             yield judgment.volts(one, subject.voltage_low, subject.voltage_high)

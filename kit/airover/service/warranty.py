@@ -1,9 +1,9 @@
-"""Warranty of a motor: calendar months from manufacture and installation.
+"""Calculate the warranty coverage of a motor in calendar months.
 
-A term of months from a date ends on the same day of the month in its last month, or on the last day
-of a month that has no such day; that day is still covered. Periods end in this way in Regulation
-(EEC, Euratom) 1182/71, article 3 (from memory, not verified); the manufacturer's own terms and
-local law take precedence. The job says which of two terms applies; if not stated, the term that
+A term that starts on a date ends on the same day of its last month, or on the last day of a shorter
+month. The final day is included in the coverage. Regulation (EEC, Euratom) 1182/71, article 3,
+defines the end of a period in this way (from memory, not verified). The manufacturer's terms and
+local law take precedence. The job states which of two terms applies. If it does not, the term that
 ends first applies.
 """
 
@@ -24,8 +24,13 @@ UNKNOWN = Span(None, None)
 def last_day(start: date, months) -> date:
     """Return the last day covered by a term of ``months`` that begins on ``start``.
 
-    Raises InputError if ``months`` is not a whole number or is out of range.
+    Raises
+    ------
+    InputError
+        If ``months`` is not a whole number or is out of range.
 
+    Examples
+    --------
     >>> last_day(date(2024, 2, 29), 12), last_day(date(2025, 1, 31), 1)
     (datetime.date(2025, 2, 28), datetime.date(2025, 2, 28))
     """
@@ -43,12 +48,21 @@ def _moved(day: date, months: int) -> date:
 class Cover:
     """Warranty coverage of a motor.
 
-    ``last``: last day covered, a Span because a date may be known only approximately;
-    ``from_manufacture`` and ``from_installation``: last days of the two terms, each a Span, or None
-    if the manufacturer does not offer the term; ``rule``: "first" or "last", the term that applies;
-    ``stated``: False if the rule was assumed; ``made_since``: earliest date of manufacture for
-    which the full term from installation applies, None if not relevant; ``terms``: manufacturer's
-    warranty terms.
+    Attributes
+    ----------
+    last : Span or None
+        Last day covered, as a Span because a date may be known only approximately.
+    from_manufacture, from_installation : Span or None
+        Last days of the two terms, or None if the manufacturer does not offer the term.
+    rule : str
+        Term that applies, "first" or "last" to end.
+    stated : bool
+        True if the job states the rule, False if the rule was assumed.
+    made_since : date or None
+        Earliest date of manufacture for which the full term from installation applies, or None if
+        not relevant.
+    terms : Message
+        Warranty terms of the manufacturer.
     """
 
     last: Span | None
@@ -61,7 +75,7 @@ class Cover:
 
     @property
     def messages(self) -> list[Message]:
-        """Sentences on the coverage."""
+        """Sentences about the coverage."""
         said = [self.terms]
         if self.last is None:
             return said
@@ -75,11 +89,15 @@ class Cover:
 
 
 def cover(motor: CatalogMotor, dates: Dates) -> Cover:
-    """Return the coverage of ``motor`` from the catalog's warranty terms and the job's ``dates``.
+    """Return the coverage of ``motor`` from its catalog warranty terms and the job ``dates``.
 
-    A motor is not installed before it was made, which limits an unknown date. If the job does not
-    say which term applies, the term that ends first does. Raises InputError for a term in the
-    catalog that is not a whole number of months.
+    An unknown date is limited by the fact that a motor is never installed before it is made. If the
+    job does not state which term applies, the term that ends first applies.
+
+    Raises
+    ------
+    InputError
+        If a term in the catalog is not a whole number of months.
     """
     made, put_in = _bounded(dates.manufactured or UNKNOWN, dates.installed or UNKNOWN)
     of_make = _term(made, motor.warranty_from_manufacture)
@@ -99,7 +117,7 @@ def cover(motor: CatalogMotor, dates: Dates) -> Cover:
 
 
 def _bounded(made: Span, put_in: Span) -> tuple[Span, Span]:
-    """Return both dates, with an unknown limit of one replaced by the limit of the other."""
+    """Return both dates, with the unknown limits of one date replaced by those of the other."""
     first = made.first if put_in.first is None else put_in.first
     last = put_in.last if made.last is None else made.last
     return Span(made.first, last), Span(first, put_in.last)
@@ -113,7 +131,7 @@ def _term(start: Span, months) -> Span | None:
 
 
 def _combined(ends: list[Span], rule: str) -> Span | None:
-    """Return the earlier or later last day; a limit is None if an unknown limit could decide it."""
+    """Return the earlier or later of the last days."""
     if not ends:
         return None
     if rule == ENDS_FIRST:
@@ -129,7 +147,7 @@ def _made_since(motor: CatalogMotor, dates: Dates) -> date | None:
         return None
     end = last_day(dates.installed.last, motor.warranty_from_installation)
     day = _moved(end, -round(motor.warranty_from_manufacture))
-    while last_day(day, motor.warranty_from_manufacture) < end:  # shortened by the month's length
+    while last_day(day, motor.warranty_from_manufacture) < end:  # shortened month
         day += timedelta(days=1)
     return day if day <= dates.installed.last else None
 

@@ -41,6 +41,8 @@ apidoc_modules = [
     }
 ]
 autodoc_member_order = "bysource"
+napoleon_use_ivar = True  # autodoc already lists the fields of a record
+suppress_warnings = ["ref.python"]  # names that two modules share, such as InputError
 
 
 def contents(app, docname: str, source: list[str]) -> None:
