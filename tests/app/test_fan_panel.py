@@ -59,7 +59,9 @@ def mid(panel, name):
 
 def test_the_verdict_names_power_rating_margin_and_the_worst(panel):
     told = reports.verdict(panel.answer, US)
-    assert told.startswith("At this site, the fan requires 213 W at 1075 rpm. A 1/3 hp motor drives it")
+    assert told.startswith(
+        "At this site, the fan requires 213 W at 1075 rpm. A 1/3 hp motor drives it"
+    )
     assert "with a margin of 17 %. With a blocked coil, it would require 253 W." in told
     assert told in panel.verdict.value and panel.answer.state == "close"
 
