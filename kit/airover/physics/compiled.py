@@ -22,6 +22,9 @@ Numba is an optional dependency in the extra ``fast``. The module can be importe
 
 import functools
 import math
+import os
+import tempfile
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
@@ -482,7 +485,7 @@ def _settled_arrays():
     given = (number[:], number[:]) + (number,) * 17 + (truth,) + (number,) * 3
     results = (number[:], number[:], truth[:], truth[:])
     layout = "(n),(m)" + ",()" * 21 + "->" + ",".join(["()"] * 4)
-    return numba.guvectorize([given + results], layout, nopython=True, cache=True)(_settled_one)
+    return _compiled(_settled_one, [given + results], layout)
 
 
 @functools.cache
@@ -492,7 +495,20 @@ def _stepped_arrays():
     given = (number,) * 17 + (truth,) + (number,) * 5 + (truth,)
     layout = ",".join(["()"] * 24) + "->(),()"
     results = (number[:], number[:])
-    return numba.guvectorize([given + results], layout, nopython=True, cache=True)(_stepped_one)
+    return _compiled(_stepped_one, [given + results], layout)
+
+
+def _compiled(function, signatures, layout: str):
+    """Return ``function`` as a NumPy universal function that is compiled or read from the cache.
+
+    Numba caches the function and its wrapper in two files. If two processes write them at the same
+    time, the files do not belong together, and every later call crashes. A lock prevents this.
+    """
+    from filelock import FileLock
+
+    lock = Path(tempfile.gettempdir()) / f"airover-compile-{getattr(os, 'getuid', int)()}.lock"
+    with FileLock(lock):
+        return numba.guvectorize(signatures, layout, nopython=True, cache=True)(function)
 
 
 def _types():
