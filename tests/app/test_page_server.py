@@ -422,6 +422,7 @@ def test_a_long_calculation_keeps_nobody_waiting(opened, server):
     status.get_by_role("link").wait_for()
     opened.page.get_by_role("button", name="Lugar y alimentación").click()
     opened.page.get_by_label("Voltaje de alimentación").fill("231 V")
+    opened.page.keyboard.press("Tab")
     opened.page.locator(".ao-earlier").wait_for()
     for _ in range(3):
         other.get_by_role("button", name="Old nameplate").click()

@@ -255,7 +255,7 @@ def test_motors_without_a_price_still_make_a_proposal(panel, few, tmp_path):
     path.write_text("\n".join([lines[0], *bare]) + "\n", encoding="utf-8")
     panel.catalog.value = str(path)
     assert not panel.status.value and panel.answer.costs is None
-    assert "no motor that fits has a price" in panel.verdict.value
+    assert "does not include a life-cycle cost" in panel.verdict.value
     panel.write()
     assert "Saved " in told(panel) and "no price for this motor" in panel.made.html
 
@@ -268,7 +268,7 @@ def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
     assert len(rows(panel.pages[TITLES[0]].value)) == len(answer.offered)
     panel.money.visit_price.value = "90 USD"
     panel.tables.selected_index = 2
-    given = [row for row in rows(panel.pages[TITLES[2]].value) if "<td>given" in row]
+    given = [row for row in rows(panel.pages[TITLES[2]].value) if "<td>entered" in row]
     assert len(given) == 1 and "90 USD" in given[0]
     left_out = {one.name for one in panel.answer.costs.costs} - set(table.iloc[:, 0])
     assert left_out and not any(name in panel.pages[TITLES[2]].value for name in left_out)
@@ -295,7 +295,8 @@ def test_what_decides_is_worked_when_it_is_looked_at(panel, monkeypatch):
 def test_facts_beside_the_picture_are_those_of_the_draws(panel):
     first, other = panel.answer.pair
     shown = panel.picture_shown.value
-    assert f"costs less than the {other.name}: {100 * cost.cheaper(first, other):.0f} %" in shown
+    share = f"{100 * cost.cheaper(first, other):.0f} %"
+    assert f"probability that it costs less than the {other.name} is {share}" in shown
     energy = sum(np.mean(v) for name, v in first.parts.items() if "energy" in name)
     assert f"Energy is {100 * energy / first.mean:.0f} % of its cost" in shown
 

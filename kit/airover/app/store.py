@@ -26,7 +26,7 @@ def run(path: Path) -> nbformat.NotebookNode:
     Raises
     ------
     CellExecutionError
-        If an input is invalid.
+        If a cell raises an error.
     """
     notebook = nbformat.read(path, as_version=4)
     place = {"metadata": {"path": str(path.resolve().parent)}}
