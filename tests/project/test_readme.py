@@ -50,7 +50,8 @@ def test_the_job_to_start_from_runs(tmp_path, capsys):
     printed = capsys.readouterr().out
     assert "Back yard" in printed
     assert "degF" not in printed
-    assert {one.suffix for one in (tmp_path / "out").iterdir()} == {".txt", ".json", ".csv", ".png"}
+    saved = {one.suffix for one in (tmp_path / "out").iterdir()}
+    assert saved == {".txt", ".json", ".csv", ".png", ".pdf", ".xlsx"}
 
 
 def test_words_of_verdicts_and_checks():
