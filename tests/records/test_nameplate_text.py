@@ -1,4 +1,4 @@
-"""A whole nameplate as text: what is read, what is left open, and what is never guessed."""
+"""A whole nameplate as text: what is read, what is left blank, and what is never guessed."""
 
 import random
 
@@ -47,7 +47,7 @@ TEXTS = [
 ]  # fmt: skip
 
 
-# Twenty nameplates in ordinary styles; a field with two readings is left open.
+# Twenty nameplates in ordinary styles; a field with two readings is left blank.
 ORDINARY = [
     ('COND FAN MOTOR\nHP 1/4   RPM 1075\nVOLTS 208-230  AMPS 1.5\nHZ 60  PH 1\nCAP 5 MFD 370 VAC\nINS CLASS B   AMB 60\xb0C\nROT CCWLE',
      {'phase': '1', 'rotation': 'counterclockwise', 'rotation_seen_from': 'lead end', 'insulation_class': 'B', 'capacitor': '5 uF', 'capacitor_voltage': '370 V', 'power': '1/4 hp', 'speed': '1075 rpm', 'voltage': '208-230 V', 'current': '1.5 A', 'frequency': '60 Hz', 'ambient_rating': '60 degC'}),

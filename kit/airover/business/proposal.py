@@ -185,8 +185,9 @@ class Offer:
 def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) -> list[OfferedMotor]:
     """Return the two or three motors to offer, with the recommended motor first.
 
-    The recommended motor is the motor named ``motor``, by default the first of ``found``, as in the
-    answer and the work order. The other motors are those with a role in the life-cost comparison.
+    The recommended motor is the motor named ``motor``. By default, it is the first motor in
+    ``found``, which is also the recommended motor in the answer and the work order. The other
+    motors are those with a role in the life-cost comparison.
 
     Raises
     ------

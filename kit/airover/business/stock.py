@@ -7,13 +7,13 @@ frequencies of the needs are uncertain in a short history, so these calls are sa
 samples of all rates.
 
 The replay simulates a season day by day. A truck that carries a suitable motor, its capacitor and,
-if needed, a belly band fixes the call at the first visit. If it carries several suitable motors, it
-uses the motor that covers the fewest needs, which saves versatile motors. Later calls are unknown
-to the truck. Every ``terms.days`` days, the counter restocks the trucks one by one until its stock
-runs out. The counter reorders each unit it issues, and orders arrive after the lead time. If a call
-is not fixed at the first visit, the counter supplies the motor if it is in stock; otherwise the
-supplier ships it. Calls are assigned to trucks at random, every day is a working day, and missing
-facts become known at the unit.
+if needed, a belly band completes the call on the first visit. If it carries several suitable
+motors, it uses the motor that covers the fewest needs, which saves versatile motors. Later calls
+are unknown to the truck. Every ``terms.days`` days, the counter restocks the trucks one by one
+until its stock runs out. The counter reorders each unit it issues, and orders arrive after the lead
+time. If a call is not completed on the first visit, the counter supplies the motor if it is in
+stock; otherwise, the supplier ships it. Calls are assigned to trucks at random, every day is a
+working day, and missing facts become known at the unit.
 
 The model does not include needs that never occur in the history, trends, seasonal loads, travel,
 several trucks at one call, different trucks, returns, or the cost of a second visit.
@@ -90,7 +90,7 @@ class SeasonEnds(NamedTuple):
     Attributes
     ----------
     first : float
-        Fraction of the calls fixed at the first visit.
+        Fraction of the calls completed on the first visit.
     short : float
         Fraction for which the truck load includes a fitting motor, but the motor or its parts were
         used up.
@@ -170,7 +170,7 @@ def run(
 
 
 class Confirmed(NamedTuple):
-    """Forecast and replay of a plan, as bands of the fraction fixed at the first visit.
+    """Forecast and replay of a plan, as bands of the fraction completed on the first visit.
 
     Attributes
     ----------

@@ -4,7 +4,7 @@ The load is the solution of a mixed-integer program over sampled loads of calls,
 Each unit on the truck serves one call of a load, so a single program includes substitution,
 quantities and shared capacitors::
 
-    most   sum of y[call, motor]                           calls fixed at the first visit
+    most   sum of y[call, motor]                           calls completed on the first visit
     with   sum over motors of y[call, .] <= 1
            sum over a load's calls of y[., motor] <= x[motor]
            the same for the capacitors of one size, and for belly bands
@@ -241,7 +241,7 @@ class TruckPlan:
     units : ndarray
         Units of each item, in the order of ``goods``, shape (goods,).
     fixed : float
-        Fraction of the sampled calls fixed at the first visit.
+        Fraction of the sampled calls completed on the first visit.
     bound : float
         Upper bound of the fraction for any plan under these conditions (proven by HiGHS).
     sold : ndarray

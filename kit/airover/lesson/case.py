@@ -3,8 +3,9 @@
 The data come from the answer, the simulated year and the life costs of the short list. A wrong
 choice is shown at the time at which it would be discovered, earliest first. The times in `WHEN` and
 the consequences are engineering judgment. The old capacitor is the only forgotten task that is
-simulated. The simulation does not include a fan that turns backward, or water or oil in a bearing
-in the wrong position.
+simulated. The simulation does not cover a fan that turns backward. It also does not cover oil loss
+or water entry in the bearings of a motor that is mounted in a position for which it is not
+designed.
 """
 
 from collections.abc import Iterable
@@ -344,7 +345,10 @@ class Outcome:
 
     @property
     def trip(self) -> float | None:
-        """Winding temperature [degC] by which a protector of the motor's class must open."""
+        """Maximum winding temperature [degC] at which a protector must open.
+
+        It depends on the motor's insulation class and is None if the class is unknown.
+        """
         letter = self.case.motor.insulation_class
         return None if letter is None else float(insulation.protector_limit(letter))
 

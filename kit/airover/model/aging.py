@@ -79,7 +79,7 @@ def life_hours(temp_winding, insulation_class, seed: int = 0):
 
 
 def halving_interval(temp_winding, seed: int = 0):
-    """Return the temperature increase [K] that halves the insulation life, as samples.
+    """Return samples of the temperature increase [K] that halves the insulation life.
 
     The last axis of ``temp_winding`` is the samples.
     """
@@ -199,8 +199,8 @@ def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
 
     ``temp_winding`` is the average winding temperature [degC] at each outdoor temperature of
     ``season``, shape (temperatures, samples). Annual damage is the sum of running hours divided by
-    insulation life at each temperature. The life is the reciprocal of the annual damage, but at
-    most 100 years.
+    insulation life at each temperature. The life is the reciprocal of the annual damage, limited to
+    100 years.
 
     Raises
     ------

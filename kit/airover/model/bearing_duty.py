@@ -233,7 +233,7 @@ class Stand:
 
 
 def _geometry(nameplate, motor, z):
-    """Return the bearing span [m] and the overhang of the fan [m], as samples.
+    """Return samples of the bearing span [m] and the fan overhang [m].
 
     The fan stays at the same height in the unit, so its position depends on the shaft length of the
     failed motor, if known, and otherwise on the shaft length of the new motor.

@@ -125,7 +125,7 @@ def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 
 
 class Ball(NamedTuple):
-    """Life of a pair of ball bearings, as samples.
+    """Samples of the life of a pair of ball bearings.
 
     Attributes
     ----------
@@ -241,7 +241,7 @@ class Reference(NamedTuple):
 
 
 class SleeveLife(NamedTuple):
-    """Life of a pair of sleeve bearings, as samples.
+    """Samples of the life of a pair of sleeve bearings.
 
     Attributes
     ----------
@@ -329,7 +329,7 @@ def sleeve(
 
 
 def bore_of(stand: Stand) -> Sleeve:
-    """Return typical sleeve bearings for the motor, as samples."""
+    """Return samples of typical sleeve bearings for the motor."""
     z, diameter = stand.deviates, stand.shaft_diameter
     return Sleeve(
         diameter=diameter,
@@ -547,7 +547,7 @@ def judged(
 
 
 class Fatigue(NamedTuple):
-    """Fatigue of one bearing at a reliability of 90 %, as samples.
+    """Samples of the fatigue life of one bearing at 90 % reliability.
 
     Attributes
     ----------
@@ -609,7 +609,7 @@ def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) 
 
 
 class Grease(NamedTuple):
-    """Grease life of both bearings, as samples.
+    """Samples of the grease life of both bearings.
 
     Attributes
     ----------

@@ -438,10 +438,10 @@ class Shortfall(NamedTuple):
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
     """Return the annual effects of another airflow on the compressor.
 
-    ``flow_ratio`` is the ratio of the airflow with the new motor to the full airflow, 0.3 to 2, as
-    a number or as samples. The unit is assumed to deliver the same cooling. A hot condenser reduces
-    the capacity, but the longer running time is not included. The energy of the fan is not
-    included.
+    ``flow_ratio`` is the ratio of the airflow with the new motor to the full airflow, 0.3 to 2. It
+    is a number or an array of samples. The unit is assumed to deliver the same cooling. A hot
+    condenser reduces the capacity, but the longer running time is not included. The energy of the
+    fan is not included.
 
     Raises
     ------

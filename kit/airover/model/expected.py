@@ -1,9 +1,9 @@
 """Expected readings of a motor with its fan, and updates from actual readings.
 
 - `Expected` has the clamp-meter readings against voltage, compared with the nameplate limits.
-- `starts` simulates the run-up over time with cold windings, as for the first start of a day. The
-  circuit with the median standstill torque represents all samples. `Run` gives the probability of
-  starting over all samples.
+- `starts` is a time-domain simulation of the start with cold windings, as for the first start of a
+  day. The circuit with the median standstill torque represents all samples. `Run` gives the
+  probability of a start over all samples.
 - `narrowed` updates motor and fan from readings. A reading is taken with a real fan whose load is
   also uncertain, so pairs of motor and load samples, with a warm motor, are weighted by the
   readings. The air of the job (or of the rating), an undamaged fan and a capacitor with the marked

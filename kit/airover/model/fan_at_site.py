@@ -105,8 +105,8 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
     """Return the conditions of a job with another fan curve.
 
-    ``flow`` is an airflow [m3/s], as a number or as samples, that replaces the airflow of the job.
-    None keeps the airflow of the job. Raises InputError as `site_conditions` does.
+    ``flow`` is an airflow [m3/s], a number or an array of samples, that replaces the airflow of the
+    job. None keeps the airflow of the job. Raises the same InputError as `site_conditions`.
     """
     blade = job.blade.model_copy(update={"curve": curve})
     site = job.site
@@ -117,7 +117,7 @@ def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
 
 
 def assumed_system(curve: Curve, job: Job, coil_share) -> System:
-    """Estimate the system from the airflow or the nameplate of a job, as samples.
+    """Estimate samples of the system from the airflow or the nameplate of a job.
 
     If the airflow is not known, the power of the failed motor determines the flow on ``curve``, and
     the flow determines the resistance. ``coil_share`` is the same as in `measured_system`. Raises
@@ -145,9 +145,9 @@ class Sized:
     conditions : Conditions
         Conditions of the job (supply, fan diameter, assumptions).
     temp_air : ndarray
-        Air temperature [degC] at the motor, as samples.
+        Samples of the air temperature [degC] at the motor.
     vapour : ndarray
-        Vapor pressure [Pa], as samples.
+        Samples of the vapor pressure [Pa].
     duty, size, overload
         Results: duty, motor size and overload.
     """

@@ -1,7 +1,7 @@
 """Motor temperature, overload trips and winding life on a job, for interactive use.
 
 The module extends `heat_study` with a day, a locked rotor, a year, another insulation class and
-elevation. The day, the locked rotor and the year are simulated over time with fewer samples.
+elevation. The day, the locked rotor and the year use time-domain simulations with fewer samples.
 """
 
 from dataclasses import dataclass, field, fields, replace

@@ -239,7 +239,7 @@ class ClassChange(NamedTuple):
     ambient_margins : tuple[Band or None, Band or None]
         Margins [K] from the air at the motor to the rated ambient temperature, None if not known.
     years : tuple[Band, Band]
-        Winding life [years] over a year, at most 100.
+        Winding life [years] based on a year of weather, limited to 100 years.
     more_margin : Band
         Difference in margin [K] between the motors.
     times : Band

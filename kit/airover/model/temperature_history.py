@@ -554,7 +554,7 @@ def nuisance_trips(motor: Motor, conditions: Conditions, season: Season, seed=0)
     ``motor`` and ``conditions`` must have the same number of samples. The supply voltage has a
     triangular distribution over its range with its peak at the usual voltage. Steady operation is
     assumed in each hour, so the result is slightly high if cycles are short. The cycling rate is
-    simulated over time for the warmest hour. May raise InputError.
+    from a time-domain simulation of the warmest hour. May raise InputError.
     """
     protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
     grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)

@@ -163,9 +163,9 @@ class Crossing(NamedTuple):
 def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[Crossing, ...]:
     """Return all crossings of motor torque and fan torque, from standstill upward.
 
-    All arguments and the values of the motor must be single numbers. Returns an empty tuple if fan
-    torque exceeds motor torque at all speeds, so that the motor stalls. Two crossings that are
-    closer than 1/400 of synchronous speed are missed.
+    All arguments and all motor parameters must be scalars. Returns an empty tuple if fan torque
+    exceeds motor torque at all speeds, so that the motor stalls. Two crossings that are closer than
+    1/400 of synchronous speed are missed.
 
     Parameters
     ----------

@@ -8,7 +8,7 @@ Machinery, chapter on two-phase and single-phase induction machines (cited from 
 verified).
 
 The model does not include winding harmonics, skin effect within the cage bars or hysteresis of the
-core. The core loss is a conductance across the supply, as in `circuit`.
+core. The core loss is modeled as a conductance across the supply, as in `circuit`.
 """
 
 from dataclasses import dataclass

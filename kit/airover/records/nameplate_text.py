@@ -50,7 +50,7 @@ class Found:
         Words from which the field was read.
     certainty : str
         Certainty: SURE, LIKELY (misprints were corrected, or there was no label), CHECK (the value
-        contradicts another field) or OPEN (there are several values, and none is used).
+        contradicts another field) or OPEN (the values conflict, and none is used).
     others : tuple[str, ...]
         Other values of an open field.
     """
@@ -408,7 +408,7 @@ def _alone(number: _Token, known: set[str]) -> list[tuple[str, str]]:
 
 
 def _merged(facts: list[Found]) -> list[Found]:
-    """Return a Found for each field. Fields with several values are left open."""
+    """Return a Found for each field. Fields with conflicting values are left blank."""
     by_field: dict[str, list[Found]] = {}
     for one in facts:
         same = by_field.setdefault(one.field, [])

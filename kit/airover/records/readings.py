@@ -187,7 +187,10 @@ class Accuracy(NamedTuple):
         return Message(f"verify.input.accuracy_{key}", share=share, count=count)
 
     def limit(self, amount: Amount) -> float:
-        """Return the maximum error [SI unit] of a reading, plus half of a typed range."""
+        """Return the maximum error [SI unit] of a reading.
+
+        If the reading was entered as a range, half the width of the range is added.
+        """
         wide = (amount.high - amount.low) / 2
         return self.share * abs(amount.mid) + self.digits * last_place(amount) + self.least + wide
 

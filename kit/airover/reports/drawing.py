@@ -44,7 +44,7 @@ def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) 
 
 
 def title(axes, words: str, size: float = HEAD, **more) -> None:
-    """Write the title of a picture above its left edge."""
+    """Draw the title above a picture, aligned with its left edge."""
     axes.set_title(words, loc="left", fontsize=size, color=INK, **more)
 
 

@@ -71,7 +71,7 @@ class Export:
     job : Job
         Job of the answer.
     candidate : Candidate or None
-        Motor of an Answer, by default the first.
+        Motor in an Answer. By default, it is the first motor.
     prepared : str
         Name of the person who prepares the report.
     more : dict

@@ -82,7 +82,7 @@ def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd
 
 
 def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return a table of the starts simulated over time."""
+    """Return a table of the starts from the time-domain simulation."""
     rows = [
         {
             "start": writer.texts.texts.get(f"expected.start.{one.case.name}", one.case.name),

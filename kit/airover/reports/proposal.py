@@ -186,7 +186,7 @@ def make(
     costs : LifeCosts or None, optional
         Life costs of the motors, by default calculated if a fitting motor has a price.
     motor : str or None, optional
-        Name of the motor to recommend, by default the first of ``found``.
+        Name of the motor to recommend. By default, it is the first motor in ``found``.
     date : datetime.date or None, optional
         Date of the proposal, by default today.
     template : optional

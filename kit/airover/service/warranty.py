@@ -1,10 +1,10 @@
 """Calculate the warranty coverage of a motor in calendar months.
 
-A term that starts on a date ends on the same day of its last month, or on the last day of a shorter
-month. The final day is included in the coverage. Regulation (EEC, Euratom) 1182/71, article 3,
-defines the end of a period in this way (from memory, not verified). The manufacturer's terms and
-local law take precedence. The job states which of two terms applies. If it does not, the term that
-ends first applies.
+A term ends on the same day of the month on which it started, or on the last day of the final month
+if that month has no such day. The final day is included in the coverage. Regulation (EEC, Euratom)
+1182/71, article 3, defines the end of a period in this way (from memory, not verified). The
+manufacturer's terms and local law take precedence. The job states which of two terms applies. If it
+does not, the term that ends first applies.
 """
 
 from calendar import monthrange
