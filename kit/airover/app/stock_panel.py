@@ -1,7 +1,7 @@
 """Panel of worksheet 08, which selects the motors to carry on a truck.
 
 The panel uses service calls and a catalog to calculate the truck stock for a budget and a volume,
-the calls fixed against budget, and the counter stock.
+the calls completed against budget, and the counter stock.
 """
 
 import os
@@ -57,7 +57,7 @@ def results() -> str:
 
 
 def sentence(found: StockStudy, write: Writer) -> str:
-    """Return the fraction of calls that the truck can fix in the forecast and the replay."""
+    """Return the fraction of calls that the truck can complete in the forecast and the replay."""
     planned, checked = found.plan, found.confirmed
     motors = planned.units[: found.goods.motors]
     return write(
@@ -71,7 +71,7 @@ def sentence(found: StockStudy, write: Writer) -> str:
 
 
 def facts(found: StockStudy, write: Writer) -> list[str]:
-    """Return the number of calls for the plan and the fraction that no truck can fix."""
+    """Return the number of calls for the plan and the fraction that no truck can complete."""
     calls, needs = len(found.calls), len(found.matched.needs)
     unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
     told = [
@@ -321,7 +321,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def whys(self) -> list[str]:
-        """Return the motors to add next and the calls that they would fix, best first."""
+        """Return the motors to add next and the calls that they would complete, best first."""
         return [self.writer(one.why) for one in self.answer.next]
 
     def _start(self) -> None:

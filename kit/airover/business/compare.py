@@ -40,12 +40,10 @@ SPEEDS = 121  # points of a torque curve
 class ComparedMotor:
     """Motor in a comparison.
 
-    ``rating`` [W] and
-
     Attributes
     ----------
-    rated_current : float or None
-        Rated power [W] and rated current [A] of the rating to use, or None if unknown.
+    rating, rated_current : float or None
+        Power [W] and current [A] of the rating to use, or None if unknown.
     amps : Band or None
         Current at each voltage of the comparison [A], shape (voltages,).
     candidate : Candidate or None

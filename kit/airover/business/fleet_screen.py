@@ -284,7 +284,7 @@ def _refused(rows: Rows):
 def _beyond(block, air, cooling):
     """Yield units outside the range of the tables or with an impossible airflow, with the reason.
 
-    If a unit has several reasons, the last of them is the clearest.
+    If a unit has several reasons, the last one is the clearest.
     """
     looked_at = (
         ("air", np.median(air.temp_air, axis=1), *AIR, "degC"),
@@ -302,12 +302,10 @@ def _beyond(block, air, cooling):
 class SiteAir(NamedTuple):
     """Fan load and air of units, as arrays of shape (units, samples) unless stated otherwise.
 
-    ``coefficient`` [N m s^2] and
-
     Attributes
     ----------
-    speed_rpm : ndarray
-        Fan coefficient and speed with the failed motor.
+    coefficient, speed_rpm : ndarray
+        Fan coefficient [N m s^2] and speed [rpm] with the failed motor.
     temp_air : ndarray
         Air temperature at the motor [degC].
     temp_over : ndarray

@@ -2,9 +2,9 @@
 
 A table has many rows but few distinct values. Each simple rule in `selection.rules` is therefore
 evaluated once per distinct value, and each nameplate is read once, in the same way as for a job.
-Polynomials are fitted for each failed motor, so that a new motor is not rejected for a weakness
-that the old motor had, as for a single job. These polynomials have lower degrees than those of the
-catalog motors, because there may be thousands of nameplates.
+Polynomials are fitted for each failed motor, so that, as for a single job, a new motor is not
+rejected for a weakness that the old motor also had. These polynomials have lower degrees than those
+of the catalog motors, because there may be thousands of nameplates.
 """
 
 from typing import NamedTuple
@@ -238,8 +238,6 @@ class RuleTables:
 
 class NameplateRead(NamedTuple):
     """Data read from a nameplate.
-
-    ``power`` [W] and
 
     Attributes
     ----------

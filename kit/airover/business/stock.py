@@ -56,7 +56,7 @@ CURVE_SECONDS = 5.0  # s, for each plan of a curve
 # For a plan that takes a second or two.
 PLANNED, TRIED = 400, 1500  # sampled calls
 RATES = 20  # samples of the frequency of each need, for that many calls
-GAP = 1e-2  # fraction of the calls fixed: gap at which HiGHS may stop, below forecast error
+GAP = 1e-2  # fraction of the completed calls: gap at which HiGHS may stop, below forecast error
 SECONDS = 10.0  # s, maximum for one plan
 AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # fractions of the maximum budget on a curve
 KEPT = 60  # plans kept
@@ -175,7 +175,7 @@ class Confirmed(NamedTuple):
     Attributes
     ----------
     planned : float
-        Fraction of the optimization, a Band.
+        Fraction calculated by the optimization.
     forecast : Band
         Fraction in seasons that are sampled from the history.
     replayed : Band

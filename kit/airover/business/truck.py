@@ -13,8 +13,8 @@ quantities and shared capacitors::
 If x is an integer, y may be fractional. Units and their capacitors are nested, so y represents
 flows with the correct sum. If belly bands run short, the sum can be too high by a fraction of a
 call per load. The program has access to the later calls of a load and is fitted to the sampled
-calls, so its fraction of calls fixed is several percentage points too high. Use the fraction for
-other calls (``TruckPlan.fresh``) or from the replay instead.
+calls, so its fraction of completed calls is several percentage points too high. Use the fraction
+for other calls (``TruckPlan.fresh``) or from the replay instead.
 
 The function `sampled_loads` samples the needs of one truck between two restockings. The number of
 calls follows a negative binomial distribution fitted to the history, which includes heat waves.
@@ -55,13 +55,13 @@ ACCEPTED = {
 
 SECONDS = 20.0  # s, time limit for one program
 PATIENCE = (1, 6, 36)  # time-limit factors if a busy machine finds no plan in time
-GAP = 2e-3  # fraction of the calls fixed: gap at which HiGHS may stop
+GAP = 2e-3  # fraction of the completed calls: gap at which HiGHS may stop
 MOST_UNITS = 8  # maximum units of one motor on one truck
 
 
 @dataclass(frozen=True)
 class Terms:
-    """Conditions for a stock plan. The part prices are usual values without a source.
+    """Conditions for a stock plan. The part prices are typical values with no published source.
 
     Attributes
     ----------
@@ -249,7 +249,7 @@ class TruckPlan:
     left : ndarray
         True for sampled calls that need a second visit, shape (calls,).
     fresh : float or None
-        Fraction fixed for calls that were not used to make the plan.
+        Fraction completed of calls that were not used to make the plan.
     """
 
     goods: Goods
@@ -284,11 +284,11 @@ def plan(
     seconds=SECONDS,
     gap=GAP,
 ):
-    """Return the truck load that fixes the most of ``loads`` within ``budget`` and ``space`` [m3].
+    """Return the load that completes the most calls within ``budget`` and ``space`` [m3].
 
-    HiGHS stops at a ``gap`` (a fraction of the calls fixed), or after ``seconds`` [s] with the best
-    plan found and its gap. A slower machine may therefore find a different plan. If it finds none,
-    it continues the search.
+    HiGHS stops at a ``gap`` (a fraction of the completed calls), or after ``seconds`` [s] with the
+    best plan found and its gap. A slower machine may therefore find a different plan. If it finds
+    none, it continues the search.
 
     Parameters
     ----------
@@ -312,7 +312,7 @@ def plan(
 
 
 def served(units, loads: TruckLoads, goods: Goods) -> float:
-    """Return the fraction of the calls in ``loads`` fixed with ``units``, shape (goods,)."""
+    """Return the fraction of calls in ``loads`` completed with ``units``, shape (goods,)."""
     program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
     found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
     return float(-found.fun / max(len(loads.load), 1))
@@ -336,7 +336,7 @@ def curve(
 
 
 def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
-    """Return budgets from one motor with its capacitor to twice ``budget``.
+    """Return budgets from the price of one motor and its capacitor to twice ``budget``.
 
     The result includes ``budget``.
     """
@@ -354,11 +354,11 @@ class NextMotor(NamedTuple):
     motor : int
         Index of the motor in the goods.
     gain : float
-        Minimum fraction of the sampled calls that the motor and its capacitor would fix.
+        Minimum fraction of the sampled calls that the motor and its capacitor would complete.
     money : float
         Price of the motor and its capacitor.
     why : Message
-        Description of the calls that the motor fixes.
+        Description of the calls that the motor completes.
     """
 
     motor: int
@@ -370,7 +370,7 @@ class NextMotor(NamedTuple):
 def next_motors(
     planned: TruckPlan, loads: TruckLoads, needs: tuple[Job, ...], names, most: int = 5
 ):
-    """Return the motors that fix the most additional calls per amount of money, best first.
+    """Return the motors that complete the most additional calls for their cost, best first.
 
     Parameters
     ----------

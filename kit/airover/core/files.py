@@ -43,7 +43,7 @@ def read_text(path: str | os.PathLike, field, largest: int, errors: str = "stric
 def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
     """Read the contents of a file of at most ``largest`` bytes.
 
-    Raises InputError as ``read_text`` does.
+    Raises the same InputError as ``read_text``.
     """
     content = _content(path, field, largest)
     if content is None:
@@ -53,7 +53,7 @@ def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
 
 
 def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "strict") -> str:
-    """Decode the ``content`` of a file. Raises InputError as ``read_text`` does."""
+    """Decode the ``content`` of a file. Raises the same InputError as ``read_text``."""
     try:
         return content.decode("utf-8-sig", errors)
     except UnicodeDecodeError as error:

@@ -356,7 +356,7 @@ class Outcome:
     def lives(self) -> dict[str, Band]:
         """Median lives of the windings and bearings by part [years].
 
-        Parts without data are omitted, or empty if the motor does not come up to speed.
+        Parts without data are omitted. The result is empty if the motor does not come up to speed.
         """
         year = self.lesson.years[self.name][0]
         known = [part for part in ("winding", "bearing") if part not in year.assumed]

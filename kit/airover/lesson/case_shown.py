@@ -47,12 +47,12 @@ _KINDS = {
 class Sweep(NamedTuple):
     """Current against voltage.
 
-    ``voltage`` [V];
-
     Attributes
     ----------
+    voltage : ndarray
+        Supply voltages [V].
     current : Band
-        Current as a Band at each voltage [A].
+        Current at each voltage [A].
     line : tuple[float, float, float]
         Low, usual and high supply voltage [V].
     plate : float

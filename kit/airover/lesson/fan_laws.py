@@ -2,7 +2,7 @@
 
 All steps use one fan on one system at the usual voltage, warm and in steady state. Arrays have
 shape (steps, samples), where a step is a slider position. Values that a nameplate does not give are
-sampled once for all steps, so a change between steps is known better than the values themselves.
+sampled once for all steps, so a change between steps is less uncertain than the values themselves.
 
 Step 1 uses only the fan laws. Its amps are for the next larger motor at the required shaft power,
 because an induction motor cannot turn 10 % faster on the same supply. Steps 2 and 4 simulate the

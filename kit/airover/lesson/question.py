@@ -1,7 +1,7 @@
 """Generate the questions and the paper of a student from templates in the bank.
 
-All students in a class get the same questions with different numbers. The numbers are independent
-of the versions of Python and NumPy.
+All students in a class get the same questions with different numbers. The numbers do not depend on
+the Python or NumPy version.
 """
 
 import hashlib

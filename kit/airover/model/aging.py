@@ -130,7 +130,7 @@ def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0
     Raises
     ------
     InputError
-        If the job has too little information.
+        If the job does not have enough information.
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -146,7 +146,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
 
     ``temps_outdoor`` are outdoor temperatures [degC], shape (temperatures,), that replace the
     outdoor temperature of the job. Humidity, coil and recirculation are taken from the job. The
-    motors run at the usual supply voltage. Raises InputError as `simulate` does.
+    motors run at the usual supply voltage. Raises the same InputError as `simulate`.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([simulation.temp_winding[USUAL] for simulation in each])

@@ -6,7 +6,7 @@ distribution. The grease life governs in nearly all cases. Booser's grease life 
 to 4 for slow, sealed bearings. A load below the minimum load is flagged and is increased to the
 minimum load.
 
-The life of sleeve bearings is a screening estimate, because no standard gives a method. It ends
+The life of sleeve bearings is a screening estimate, because there is no standard method. It ends
 with the first of three failure modes. Oil aging halves the life for every 8 to 12 K. Bore wear
 occurs at each start and stop, or continuously if the film is too thin. The thrust washer of the
 locating bearing wears continuously (Archard). Wear coefficients are known only within a factor of
@@ -289,9 +289,8 @@ def sleeve(
 ) -> SleeveLife:
     """Return the life of a pair of sleeve bearings under given operating conditions.
 
-    The oil is at bearing temperature. The oil is at bearing temperature. A reference life
-    determines the oil life and an upper limit for the wear rates of the bore and the washer in this
-    installation.
+    The oil is at bearing temperature. A reference life determines the oil life and an upper limit
+    for the wear rates of the bore and the washer in this installation.
 
     Parameters
     ----------
@@ -554,7 +553,7 @@ class Fatigue(NamedTuple):
     alone : ndarray
         Equivalent load [N] from the forces.
     load : ndarray
-        Equivalent load [N], but at least the minimum load.
+        Equivalent load [N], no less than the minimum load.
     kappa : ndarray
         Viscosity ratio.
     contamination : ndarray

@@ -265,7 +265,8 @@ class Season:
         """Create a Season from a weather year.
 
         The default design temperature is the temperature that is exceeded in 1 % of the hours.
-        Raises InputError as `run_fraction` does, and if the year has no cooling hours.
+        Raises the same InputError as `run_fraction`, and an InputError if the year has no cooling
+        hours.
         """
         design = year.exceeded() if temp_design is None else float(temp_design)
         share = run_fraction(year.temp_outdoor, design, temp_balance)

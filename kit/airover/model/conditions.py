@@ -8,17 +8,17 @@ Each input is recorded with its origin: measured, nameplate, catalog or assumed.
 - Without a curve, the load is assumed to be 70 to 115 % of the rated power of the failed motor and
   to follow a cube law. This is the weakest assumption. It is wrong if an earlier repair installed
   the wrong motor or fan.
-- Without a curve and an airflow, the airflow is calculated from power, diameter and density with a
-  correlation for condenser fans, and pressure is calculated from a static efficiency of 0.15 to
-  0.35.
+- If neither a curve nor an airflow is known, the airflow is calculated from power, diameter and
+  density with a correlation for condenser fans, and pressure is calculated from a static efficiency
+  of 0.15 to 0.35.
 - The air temperature at the motor is the outdoor temperature, plus the effect of recirculated
   discharge air, plus the air temperature rise across the coil. The air is assumed to be well mixed.
   On other days, the air temperature rise across the coil is the same.
 - At clear noon, sun on the upper end of a vertical motor under the guard adds about 1 to 2 K
   (typical ranges; no published source). A horizontal motor is in the shade.
 
-A job does not describe a dirty coil. `sizing.dirty_coil` calculates the effect of dirt.
-`voltage_limits` returns the supply voltage range for which a motor is rated.
+A job does not include coil dirt. `sizing.dirty_coil` calculates its effect. `voltage_limits`
+returns the supply voltage range for which a motor is rated.
 """
 
 from dataclasses import dataclass, field

@@ -4,11 +4,11 @@
 - `starts` is a time-domain simulation of the start with cold windings, as for the first start of a
   day. The circuit with the median standstill torque represents all samples. `Run` gives the
   probability of a start over all samples.
-- `narrowed` updates motor and fan from readings. A reading is taken with a real fan whose load is
-  also uncertain, so pairs of motor and load samples, with a warm motor, are weighted by the
-  readings. The air of the job (or of the rating), an undamaged fan and a capacitor with the marked
-  microfarads are assumed. A reading on a cool day or with a worn capacitor is therefore misleading.
-  A reading that does not agree with any pair is rejected.
+- `narrowed` updates the motor and fan samples from readings. A reading is taken with a real fan
+  whose load is also uncertain, so pairs of motor and load samples, with a warm motor, are weighted
+  by the readings. The air of the job (or of the rating), an undamaged fan and a capacitor with the
+  marked microfarads are assumed. A reading on a cool day or with a worn capacitor is therefore
+  misleading. A reading that does not agree with any pair is rejected.
 """
 
 from dataclasses import dataclass, replace
@@ -372,8 +372,8 @@ def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
     """Return the readings that the updated pairs do not reproduce.
 
-    Nameplate and reading are then inconsistent. Few pairs agree with both, and the range is between
-    them.
+    Nameplate and reading are then inconsistent. Few pairs agree with both, and the range lies
+    between them.
     """
 
     def is_off(point: Point) -> bool:

@@ -121,7 +121,7 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
 
     If the airflow is not known, the power of the failed motor determines the flow on ``curve``, and
     the flow determines the resistance. ``coil_share`` is the same as in `measured_system`. Raises
-    InputError as `site_conditions` does.
+    the same InputError as `site_conditions`.
     """
     conditions = conditions_with(curve, job)
     pressure = np.maximum(conditions.pressure * DENSITY_STANDARD / conditions.density, 0.0)

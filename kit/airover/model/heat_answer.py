@@ -185,7 +185,7 @@ class HeatAnswer:
 
     @cached_property
     def conditions(self) -> Conditions:
-        """Conditions at the slider values. In warmer, thinner air the fan load is lower."""
+        """Conditions at the slider values. Warmer, thinner air reduces the fan load."""
         now, asked = self.place.conditions, self.asked
         warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
         thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)

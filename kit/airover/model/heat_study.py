@@ -3,13 +3,14 @@
 There are two limits. The class temperature applies to the hot spot. The rise limit of the standard
 applies to the average rise by resistance above the air at the motor. Each contribution to the
 temperature has its own 90 % range, and only the temperature levels between contributions may be
-stacked in a plot. Elevation acts only through air density, which reduces the load, reduces the
-cooling and increases the temperature of the coil leaving air. The elevation factor of the standard
-is displayed for comparison and is never applied in addition.
+stacked in a plot. Elevation has an effect only through air density, which reduces the load, reduces
+the cooling and increases the temperature of the coil leaving air. The elevation factor of the
+standard is displayed for comparison and is never applied in addition.
 
 Temperature readings on the running motor update the cooling. Pairs of motor and load samples are
 weighted by the winding resistance or the reading of a shell thermocouple. In independent synthetic
-cases, the 90 % ranges contained the true value in 83 to 92 of 100 cases. Keep at least 200 samples.
+cases, the 90 % ranges contained the true value in 83 to 92 % of the cases. Keep at least 200
+samples.
 """
 
 from dataclasses import dataclass

@@ -380,7 +380,7 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
     """Return a SpeedStep for each speed, for motors with other numbers of poles.
 
     ``curve``, ``resistance`` and ``density`` are the same as in `duty`. The system resistance does
-    not change, so the fan laws apply exactly. Raises InputError as `duty` does.
+    not change, so the fan laws apply exactly. Raises the same InputError as `duty`.
     """
     steps = []
     for speed_rpm in speeds_rpm:

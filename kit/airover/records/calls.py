@@ -98,7 +98,7 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
-    """Return the calls in the content of a file. Raises InputError as `read_calls` does."""
+    """Return the calls in the content of a file. Raises the same InputError as `read_calls`."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:

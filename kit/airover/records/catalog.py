@@ -204,7 +204,7 @@ class Catalog(tuple):
 def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
     """Read the motors from a CSV file, in file order.
 
-    Raises InputError as `catalog_of` does.
+    Raises the same InputError as `catalog_of`.
     """
     return catalog_of(read_text(path, file_of(CATALOG), LARGEST_FILE))
 

@@ -148,7 +148,7 @@ def read_causes(path: str | os.PathLike) -> Causes:
 
 
 def causes_of(text: str) -> Causes:
-    """Read the causes from TOML text. Raises InputError as `read_causes` does."""
+    """Read the causes from TOML text. Raises the same InputError as `read_causes`."""
     given = toml_table(text, _FILE)
     only(given, ("basis", "causes", "findings"), _FILE)
     tables = _table(given, "causes", _FILE)

@@ -376,7 +376,7 @@ def read_day(value: object, field) -> date:
 
 
 def read_span(value: object, field: str) -> Span:
-    """Read a date, or a month such as "2026-03". Raises InputError as `read_day` does."""
+    """Read a date, or a month such as "2026-03". Raises the same InputError as `read_day`."""
     if isinstance(value, Span):
         return value
     if found := _days(value):

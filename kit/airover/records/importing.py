@@ -349,8 +349,8 @@ def open_catalog(path: str | os.PathLike) -> Catalog:
 
     Headings that do not belong to this package are matched. Matches that are saved beside the file
     (``NAME.columns.toml``) are used. ``left_out`` of the catalog has the rows that could not be
-    used. Raises InputError as `records.catalog.read_catalog`, `read_sheet` and `imported_catalog`
-    do.
+    used. Raises the same InputErrors as `records.catalog.read_catalog`, `read_sheet` and
+    `imported_catalog`.
     """
     if _is_our_catalog(path):
         return Catalog(read_catalog(path))
@@ -980,7 +980,7 @@ def imported_catalog(found: Imported, maker: str) -> str:
 
 
 def catalog_in(found: Imported, maker: str) -> Catalog:
-    """Return the motors in a table. Raises InputError as `imported_catalog` does."""
+    """Return the motors in a table. Raises the same InputError as `imported_catalog`."""
     good, _ = _good_motors(found, maker)
     return Catalog([motor for _, motor in good], found.lost)
 

@@ -222,7 +222,7 @@ class Job(Record):
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Read a job from a file. Raises InputError as ``from_toml`` does."""
+        """Read a job from a file. Raises the same InputError as ``from_toml``."""
         return cls.from_toml(read_text(path, FILE, LARGEST_FILE))
 
     def to_toml(self) -> str:
@@ -250,7 +250,7 @@ class JobFile:
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Read a job file. Raises InputError as ``Job.read`` does."""
+        """Read a job file. Raises the same InputError as ``Job.read``."""
         content = read_bytes(path, FILE, LARGEST_FILE)
         return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 

@@ -133,7 +133,7 @@ def read_case(path: str | os.PathLike) -> LessonCase:
 
 
 def case_of(text: str, key: str = "case") -> LessonCase:
-    """Read a case from TOML text. Raises InputError as `read_case` does."""
+    """Read a case from TOML text. Raises the same InputError as `read_case`."""
     given = toml_table(text, CASE_FILE)
     only(given, _TABLES, CASE_FILE)
     job = given.get("job")

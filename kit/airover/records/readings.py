@@ -371,7 +371,7 @@ class Measurements(Record):
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
-        """Read measurements from a file. Raises InputError as ``from_toml`` does."""
+        """Read measurements from a file. Raises the same InputError as ``from_toml``."""
         return cls.from_toml(read_text(path, Message("error.measured.file"), LARGEST_FILE))
 
     @property

@@ -84,7 +84,7 @@ def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
 
 
 def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_INSIDE) -> Sheet:
-    """Return the table in the content of a file. Raises InputError as `read_sheet` does.
+    """Return the table in the content of a file. Raises the same InputError as `read_sheet`.
 
     ``inside`` is the maximum total size [bytes] of the decompressed parts of a workbook.
     """

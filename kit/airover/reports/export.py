@@ -2,7 +2,8 @@
 
 An `Export` collects the inputs with their sources, the results, checks, calculation, cautions and
 picture of one answer of worksheets 01 to 05. The report is typeset by typst (`reports.typeset`),
-with lines for the people who prepare and review it. Equations are included as vector pictures.
+with signature lines for the people who prepare and review it. Equations are included as vector
+pictures.
 """
 
 import datetime

@@ -63,7 +63,7 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the money and calls fixed with all motors and with single-rating motors only."""
+    """Return the money and completed calls with all motors and with single-rating motors only."""
     plans = [("all", plan) for plan in found.plans] + [("single", one) for one in found.single]
     return _frame(found, writer, _curve, plans)
 
@@ -114,7 +114,7 @@ def counter_rows(entries, writer: Writer, left_out=()) -> list[dict]:
 
 
 def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
-    """Plot the fraction of calls fixed at the first visit against the budget of one truck."""
+    """Plot the fraction of calls completed on the first visit against the budget of one truck."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
     reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # in the planned years
@@ -205,9 +205,9 @@ def _changed(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
-    """Return the money and calls fixed of each plan, with all motors and with single ratings.
+    """Return the money and completed calls for each plan, with all motors and single ratings.
 
-    Plans that carry nothing are omitted.
+    Plans for an empty truck are omitted.
     """
     lines = []
     for choice, plans in (("all", found.plans), ("single", found.single)):
