@@ -49,11 +49,11 @@ from airover.selection.rules import Candidate
 SAMPLES = 10_000
 SHORTEST, LONGEST = 0.02, 1000.0  # years, limits of a sampled life
 MAKERS_PART = 0.5  # fraction of the variance of a life, engineering judgment
-# Engineering judgment: hours of labor added by each adaptation, and the probability that missing
+# Engineering judgment: hours of labor added by each modification, and the probability that missing
 # data requires a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
 SECOND_VISIT_PER_FACT, MOST_SECOND_VISITS = 0.1, 0.5
-BELLY_BAND = ("frame", "mounting")  # adaptations that require a belly band
+BELLY_BAND = ("frame", "mounting")  # modifications that require a belly band
 
 
 @dataclass(frozen=True)

@@ -82,7 +82,7 @@ class Price:
     lines : dict[str, Band]
         Band of money by item name. The price is firm if the limits are equal.
     hours : Band or None
-        Labor, including the time to adapt the motor, or None without labor [h].
+        Labor, including the time to modify the installation, or None without labor [h].
     """
 
     lines: dict[str, Band]
