@@ -1,7 +1,7 @@
 """Photos of invented nameplates, drawn: turned, blurred, scratched, stamped, with glare or a corner off.
 
-``python -m tests.photos --count 200`` reads them and prints which share of fields is right, wrong
-and left open, as figures for worksheets/guide.
+``python -m tests.photos --count 200`` reads them and prints the fractions of fields that are right,
+wrong and left blank, as figures for worksheets/guide.
 """
 
 import argparse

@@ -93,7 +93,7 @@ def test_each_limit_belongs_to_a_check():
 
 @pytest.mark.parametrize("name", LIMITS)
 def test_a_stricter_limit_never_lets_another_motor_in(name, motors):
-    """Of the motors that are refused or left open, none gets a better verdict."""
+    """No motor that is rejected or needs more information gets a better verdict."""
     sample = Job.read(data_folder() / "jobs" / "roof-unit.toml")
     strict = sample.model_copy(update={"limits": Limits(**{name: STRICT[name]})})
     some = motors[::12]

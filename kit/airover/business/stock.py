@@ -9,7 +9,7 @@ samples of all rates.
 The replay simulates a season day by day. A truck that carries a suitable motor, its capacitor and,
 if needed, a belly band completes the call on the first visit. If it carries several suitable
 motors, it uses the motor that covers the fewest needs, which saves versatile motors. Later calls
-are unknown to the truck. Every ``terms.days`` days, the counter restocks the trucks one by one
+are unknown to the truck. Every ``terms.days`` days, the counter restocks the trucks one at a time
 until its stock runs out. The counter reorders each unit it issues, and orders arrive after the lead
 time. If a call is not completed on the first visit, the counter supplies the motor if it is in
 stock; otherwise, the supplier ships it. Calls are assigned to trucks at random, every day is a
@@ -248,7 +248,7 @@ class _Stock:
             self.counter += self.coming.pop(0)[1]
 
     def refill(self, day: float) -> None:
-        """Restock the trucks one by one and reorder the units issued by the counter."""
+        """Restock the trucks one at a time and reorder the units issued by the counter."""
         for truck in self.trucks:
             short = self.full - truck
             given = np.minimum(short, self.counter)

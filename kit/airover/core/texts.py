@@ -270,7 +270,7 @@ class Writer:
         return text + self.set(f" {currency}") if currency else text
 
     def price(self, band: Band, currency: str) -> str:
-        """Write money in whole units. An exact amount with cents keeps the cents."""
+        """Write money in whole units. An exact amount with cents is written with its cents."""
         if band.low == band.high:
             cents = 0 if float(band.mid).is_integer() else 2
             return self.set(f"{band.mid:,.{cents}f} {currency}")

@@ -350,7 +350,7 @@ def _lookup(kind: str) -> dict[str, str]:
 
 
 def _named(unit: str, kind: str, field: str) -> str:
-    """Return the pint name of a typed unit. Raises InputError if ``kind`` has no such unit."""
+    """Return the pint name of a typed unit. Raises InputError if the unit does not fit ``kind``."""
     word = re.sub(r"[\s.]", "", _plain(unit))
     if word not in _lookup(kind):
         raise InputError(field, _wrong("as_unit", unit), accepted_text(kind))

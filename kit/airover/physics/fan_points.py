@@ -137,7 +137,7 @@ def outliers(flow, values, threshold=3.5):
 
     The line is a polynomial of degree 2 to 4. It is fitted to all points except the 1 to 3 points
     whose removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so that an
-    outlier cannot distort it. The removed points are restored one by one, the closest point first,
+    outlier cannot distort it. The removed points are restored one at a time, closest point first,
     until ``0.6745 |residual| / MAD`` of the next point exceeds ``threshold``. This point and the
     other removed points are returned. MAD is the median absolute deviation, but at least the
     resolution of a meter (1 % of the range). Each residual is divided by its standard deviation,

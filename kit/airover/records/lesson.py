@@ -53,7 +53,7 @@ class Story(NamedTuple):
     hints : tuple[str, ...]
         Hints for students.
     watch : tuple[str, ...]
-        Points to which the instructor should pay attention.
+        Points for the instructor to watch.
     """
 
     title: str

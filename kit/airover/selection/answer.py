@@ -133,12 +133,12 @@ def answer(
 ) -> Answer:
     """Simulate ``motors`` on ``job`` and check them against the selection rules.
 
-    Motors with another speed or size are not simulated unless ``thorough`` is True.
+    Motors with a different speed or size are not simulated unless ``thorough`` is True.
 
     Raises
     ------
     InputError
-        If the method does not cover the job or the job has too little information.
+        If the method does not cover the job or the job does not have enough information.
     """
     check_scope(job)
     conditions = site_conditions(job, samples, seed)

@@ -127,8 +127,8 @@ class Batches(NamedTuple):
 def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
     """Prepare all ``jobs`` for simulation with the ``motors`` that pass all plain rules.
 
-    A job that the method does not cover, or that has too little information, is rejected without
-    affecting the other jobs.
+    A job that the method does not cover, or that does not have enough information, is rejected
+    without affecting the other jobs.
     """
     return finished(readying(jobs, motors, samples, seed))
 

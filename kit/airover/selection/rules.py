@@ -146,7 +146,7 @@ def winding_check(case: Case) -> Check:
 
 
 def rating_check(case: Case) -> Check:
-    """Return a remark about the winding temperature if the manufacturer's rating is not true."""
+    """Return a remark about the winding temperature if the manufacturer's rating is wrong."""
     found = case.winding_without_rating
     facts = {"with": (case.winding, "temperature")}
     name = "winding without the rating"
@@ -253,7 +253,7 @@ def apply_rules(at: Comparison, rules=RULES) -> Judged:
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
-    """Return ranks that reject no motor based on simulation if its supply is unmeasured."""
+    """Return ranks that reject no motor based on simulation if its supply was not measured."""
     names = [rule.name for rule in rules]
     if "voltage" not in names:
         return ranks
@@ -277,7 +277,7 @@ def compared(
 ) -> Comparison:
     """Compare ``job`` with all ``motors``.
 
-    Motors for another supply, speed or size are not simulated. If ``thorough`` is True, all
+    Motors for a different supply, speed or size are not simulated. If ``thorough`` is True, all
     single-phase motors are simulated.
     """
     motors = tuple(motors)

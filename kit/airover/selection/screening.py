@@ -52,7 +52,7 @@ class Surfaces(NamedTuple):
     heaviest : ndarray
         Maximum simulated load [N m s^2], shape (motors, samples).
     works : ndarray
-        False if no motor can have the nameplate, shape (motors,).
+        False if the nameplate is physically impossible, shape (motors,).
     lightest : float
         Minimum simulated load as a fraction of ``heaviest``.
     """
@@ -78,7 +78,7 @@ class Motors(NamedTuple):
     synchronous : ndarray
         Synchronous speed [rpm].
     works : ndarray
-        False if no motor can have the nameplate, shape (motors,).
+        False if the nameplate is physically impossible, shape (motors,).
     ratings, currents : ndarray
         Ratings [W] and full-load currents [A], shape (motors, ratings).
     ambient : ndarray

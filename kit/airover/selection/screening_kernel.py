@@ -327,9 +327,9 @@ def _share_running(coefficient, log_load):
 def _plain(motors, m, units, old, facts, near, work, unlike, measure):
     """Calculate the cost of the supply and plain facts of one motor for all units.
 
-    Evaluating all units at once is faster than one by one. The results are the cost in ``work``,
-    the dissimilarity in ``unlike``, and ``measure``, which is True if the supply must be measured
-    first.
+    Evaluating all units together is faster than evaluating them one at a time. The results are the
+    cost in ``work``, the dissimilarity in ``unlike``, and ``measure``, which is True if the supply
+    must be measured first.
     """
     takes_low, takes_high = motors.voltage_low[m], motors.voltage_high[m]
     costs, apart = facts.cost[m], facts.unlike[m]

@@ -184,7 +184,7 @@ def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) 
 def worked_value(one: MeterReading) -> tuple[float, float]:
     """Return the value and the standard deviation of a reading in calculation units.
 
-    Quantities in SCALED are converted to logarithms. All others keep their SI unit.
+    Quantities in SCALED are converted to logarithms. All other quantities are in SI units.
     """
     if one.name in SCALED:
         return float(np.log(one.value)), one.deviation / one.value

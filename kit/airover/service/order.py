@@ -459,7 +459,7 @@ def _capacitor(facts: OrderFacts) -> Step:
 def _which_capacitor(
     facts: OrderFacts, size: Quantity | None, needed: Message
 ) -> Iterator[Message]:
-    """Yield sentences about the fan motor capacitor that keep the compressor section unchanged."""
+    """Yield instructions for the fan motor capacitor that do not change the compressor section."""
     old, new = facts.job.nameplate.capacitor, facts.motor.capacitor
     if old is None or not old.is_dual:
         yield Message("order.capacitor.fit", needed=needed)

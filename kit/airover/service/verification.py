@@ -144,9 +144,9 @@ def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int
 
 
 def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
-    """Return the fan and air conditions at each moment for the outdoor temperature as read.
+    """Return the fan and air conditions at each moment for the measured outdoor temperature.
 
-    A temperature that is listed in ``odd`` (the Questioned readings) is treated as not read.
+    A temperature that is listed in ``odd`` (the Questioned readings) is treated as missing.
 
     Raises
     ------
