@@ -1,11 +1,11 @@
 """Steady state of single-phase induction motors with a run capacitor.
 
 The main and auxiliary windings are in quadrature. The pulsating field of each winding is the sum of
-two fields that revolve in opposite directions. The rotor has slip s in the forward field and slip 2
-- s in the backward field. For a given slip, the solution has a closed form (Fitzgerald, Kingsley,
-  Umans, Electric Machinery, chapter 9). Impedances are in ohms at the rated frequency, and
-  resistances apply at their reference temperatures. Rotor and magnetizing values are referred to
-  the main winding.
+two fields that revolve in opposite directions. The slip of the rotor is s in the forward field and
+2 - s in the backward field. For a given slip, the solution has a closed form (Fitzgerald, Kingsley,
+Umans, Electric Machinery, chapter 9). Impedances are in ohms at the rated frequency, and
+resistances apply at their reference temperatures. Rotor and magnetizing values are referred to the
+main winding.
 
 - Saturation: above a knee in air-gap voltage, the magnetizing current follows a power law. Close to
   resonance with the capacitor, a saturated motor can have several states, and the iteration returns

@@ -1,9 +1,9 @@
 """Leaving air temperature and condensing temperature of an outdoor coil.
 
 In a draw-through unit, the motor is in the air that leaves the coil, not in outdoor air. The
-refrigerant temperature is assumed to be constant along the whole coil. The effectiveness is then 1
-- exp(-NTU), with NTU proportional to flow^(m - 1). The leaving air is assumed to be well mixed. Air
-from a hot corner of the coil is hotter.
+refrigerant temperature is assumed to be constant along the whole coil. The effectiveness is then
+1 - exp(-NTU), with NTU proportional to flow^(m - 1). The leaving air is assumed to be well mixed.
+Air from a hot corner of the coil is hotter.
 """
 
 import numpy as np
@@ -58,10 +58,10 @@ def leaving_temperature(heat, flow, temp_in, density=None):
 def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=None):
     """Return the entering air temperature [degC] of a coil with recirculated air.
 
-    With an air temperature rise dT across the coil, the energy balance of well-mixed air is T = (1
-    - r) T_outdoor + r (T + dT). The entering air is therefore r/(1 - r) dT above outdoor
-      temperature, and the leaving air is dT/(1 - r) above it. Array arguments are broadcast against
-      each other.
+    With an air temperature rise dT across the coil, the energy balance of well-mixed air is
+    T = (1 - r) T_outdoor + r (T + dT). The entering air is therefore r/(1 - r) dT above outdoor
+    temperature, and the leaving air is dT/(1 - r) above it. Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------

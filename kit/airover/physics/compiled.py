@@ -96,8 +96,7 @@ def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, move
     """Return the result of `operating_point.step` with compiled code.
 
     The arguments, units and results are the same. Array arguments are broadcast against each other,
-    and ranges are not checked. Raises ModuleNotFoundError without numba, and ArithmeticError as
-    `settle` does.
+    and ranges are not checked. Raises the same exceptions as `settle`.
     """
     share, exponent, emf_rated = circuit.saturation or (0.0, 1.0, 1.0)
     motor = (getattr(circuit, name) for name in VALUES)
@@ -502,7 +501,7 @@ def _compiled(function, signatures, layout: str):
     """Return ``function`` as a NumPy universal function that is compiled or read from the cache.
 
     Numba caches the function and its wrapper in two files. If two processes write them at the same
-    time, the files do not belong together, and every later call crashes. A lock prevents this.
+    time, the files do not match, and every later call crashes. A lock prevents this.
     """
     from filelock import FileLock
 

@@ -209,7 +209,7 @@ def fitted(refrigerant, highest=66.0, superheat=SUPERHEAT, subcooling=SUBCOOLING
 
     The fit minimizes the squared relative difference on a 2.5 K grid, with evaporating temperatures
     from -5 to 15 degC, condensing temperatures from 25 degC to ``highest``, and a lift of at least
-    15 K. Raises InputError and ArithmeticError as `cycle_cooling_ratio` does.
+    15 K. Raises the same exceptions as `cycle_cooling_ratio`.
 
     Parameters
     ----------

@@ -20,8 +20,7 @@ corrected until no pressure is negative and no cavitated volume receives more oi
 `film_read` and `film_under_load` interpolate thousands of films at once with cubic splines of
 logarithms. The table has 12 eccentricities and 6 lengths, and is calculated once per process in an
 eighth of a second. The results are within 1 % of the solution (0.3 % observed). Eccentricities are
-evenly spaced in log(e / (1
-- e)), in which log S is nearly linear for light and heavy loads.
+evenly spaced in log(e / (1 - e)), in which log S is nearly linear for light and heavy loads.
 """
 
 import functools
