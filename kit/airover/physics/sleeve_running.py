@@ -11,11 +11,12 @@ rotates with the shaft, such as unbalance, is represented by its magnitude.
 A thrust washer is a flat ring that supports a vertical shaft. Its faces are parallel, so no oil
 wedge forms. It runs in boundary lubrication at all speeds with a constant friction coefficient.
 
-No standard gives the life of a wick-fed or porous sleeve bearing. Life is estimated with two
+There is no standard for the life of a wick-fed or porous sleeve bearing. Life is estimated with two
 models, wear where surfaces touch (Archard) and oil aging, and the shorter life governs. Wear
-coefficients are known only within a factor of 10 to 100. The calculated hours are therefore orders
-of magnitude, unless the life of motors in similar service is known. Pass ranges as arrays of
-samples. Dirt, misalignment and oil creep cause many bearing failures and are not included.
+coefficients are known only within a factor of 10 to 100. The calculated hours are therefore only an
+order-of-magnitude estimate, unless the life of motors in similar service is known. Pass ranges as
+arrays of samples. Dirt, misalignment and oil creep cause many bearing failures and are not
+included.
 """
 
 from dataclasses import dataclass
