@@ -274,7 +274,7 @@ class MotorPanel(CarryAway, Panel):
             self._told_still = told
 
     def _take_motor(self) -> None:
-        """Offer the ratings of the selected motor and clear the readings of another motor."""
+        """Offer the ratings of the selected motor and clear readings of the previous motor."""
         for record in self.readings:
             record.fill(None)
         self._offer_ratings()

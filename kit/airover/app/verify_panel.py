@@ -72,8 +72,8 @@ class VerifyPanel(Panel):
     ``rating``, ``reading``, ``winding``, ``seen`` and ``meters`` (with their fields as attributes),
     ``units``, ``bar`` (the current job) and ``measured_path``. If a file has several readings, the
     fields show the first one, and the evaluation uses all of them. The attribute ``picture`` is the
-    latest plot. With a ``host``, the page provides the job, and there is no answer without a
-    reading.
+    latest plot. With a ``host``, the page provides the job, and no answer is shown
+    until a reading is entered.
 
     Parameters
     ----------

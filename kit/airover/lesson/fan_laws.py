@@ -6,7 +6,8 @@ sampled once for all steps, so a change between steps is less uncertain than the
 
 Step 1 uses only the fan laws. Its amps are for the next larger motor at the required shaft power,
 because an induction motor cannot turn 10 % faster on the same supply. Steps 2 and 4 simulate the
-fan with its motor, including the temperature and density of the coil leaving air. The slow fan in
+fan with its motor, including the temperature and density of the air leaving
+the coil. The slow fan in
 step 3 is invented and has the same airflow and power at 825 rpm. The accuracy required of a
 prediction is engineering judgment.
 """

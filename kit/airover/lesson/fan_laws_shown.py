@@ -300,7 +300,7 @@ class SweptPicture(MovingPicture):
         )  # fmt: skip
 
     def _draw_values(self, axes, name: str) -> None:
-        """Plot the start point and, if there are predictions, the line with its range."""
+        """Plot the starting point and, if there are predictions, the line with its range."""
         x, start = self.x, self.found.start
         low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
         spare = ROOM * (high.max() - low.min())

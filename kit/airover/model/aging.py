@@ -81,7 +81,7 @@ def life_hours(temp_winding, insulation_class, seed: int = 0):
 def halving_interval(temp_winding, seed: int = 0):
     """Return samples of the temperature increase [K] that halves the insulation life.
 
-    The last axis of ``temp_winding`` is the samples.
+    The last axis of ``temp_winding`` runs over the samples.
     """
     return uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
 

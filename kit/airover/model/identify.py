@@ -3,7 +3,7 @@
 A nameplate gives two equations, for current and power at rated slip, and about ten parameters are
 unknown. None of the nameplate values is exact. True amps and true slip are therefore sampled from
 their tolerances, and eight parameters are sampled from typical values for this type of motor. The
-other two parameters, rotor resistance and magnetizing reactance, are solved. Each sample is
+other two parameters, rotor resistance and magnetizing reactance, are solved for. Each sample is
 weighted by the prior density of the solved pair. Amps of lower ratings and field readings are
 additional evidence. A motor with several ratings is identified at its highest rating, to which its
 nameplate rpm applies. The result is an ensemble, so every quantity calculated from it has a range.

@@ -273,7 +273,7 @@ class _Cases(NamedTuple):
         return np.stack(torque), np.stack(emf[1:])
 
     def settle_between(self, slip_low, slip_high, emf):
-        """Return the slip of the crossing in each bracket (Chandrupatla's method, from SciPy)."""
+        """Return the slip at the crossing in each bracket (Chandrupatla's method, from SciPy)."""
         found = elementwise.find_root(
             lambda slip, which: self.picked(which).surplus(slip, emf[which]),
             (slip_low, slip_high),

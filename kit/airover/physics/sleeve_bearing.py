@@ -14,7 +14,7 @@ widest gap. The model assumes a steady load, laminar flow, constant viscosity, p
 smooth walls, and enough oil at the start of the film.
 
 `film` uses finite volumes on half of the bearing, which is symmetric about its mid-plane. The
-pressures in the full volumes are solved directly (banded Cholesky). The set of full volumes is
+pressures in the full volumes are solved for directly (banded Cholesky). The set of full volumes is
 corrected until no pressure is negative and no cavitated volume receives more oil than it passes on.
 
 `film_read` and `film_under_load` interpolate thousands of films at once with cubic splines of

@@ -5,7 +5,8 @@ label is either before or after its number. The reader chooses the order in whic
 the nameplate are plausible ("HP 1/3 V 208-230" or "1/3 HP 208-230 V"). Characters that are often
 confused in photos are read both ways ("P0LES6", "6OC"). A number without a label is read only if
 exactly one field accepts it. A field with two different values is left empty. The plausible ranges
-in ``_PLAUSIBLE`` are common practice and have no published source.
+in ``_PLAUSIBLE`` reflect common practice and have no
+published source.
 """
 
 import re

@@ -109,7 +109,7 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     """Plot the torque of the motor and the fan against speed at the three supply voltages.
 
     The curves cross at the operating point. They are medians of the samples for the warm motor. For
-    a motor that was not simulated, the picture contains a text instead.
+    a motor that was not simulated, the picture contains a message instead.
     """
     case = candidate.case
     name = case.motor.name

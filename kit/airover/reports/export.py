@@ -436,7 +436,7 @@ def _table(title: str, rows: list[list[str]]) -> dict:
 
 
 def _value_of(check, part: str, writer: Writer) -> str:
-    """Return the value or the limit of a check with its unit, or empty if it has none."""
+    """Return the value or the limit of a check with its unit, or an empty string."""
     values = check.values
     if f"{part}_low" in values:
         return writer("to", low=values[f"{part}_low"], high=values[f"{part}_high"])

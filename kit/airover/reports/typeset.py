@@ -76,7 +76,7 @@ def breakable(text: str) -> str:
 
 
 def everywhere(change, value):
-    """Apply ``change`` to every text in plain data."""
+    """Apply ``change`` to every string in nested dicts and lists."""
     if isinstance(value, str):
         return change(value)
     if isinstance(value, dict):
