@@ -7,8 +7,21 @@ from pathlib import Path, PurePath, PurePosixPath
 import pytest
 from hypothesis import settings
 
-# Every run begins with the sample job, whatever the user's worksheets contain.
-os.environ["AIROVER_STATE"] = tempfile.mkdtemp(prefix="airover-state-")
+# Every test begins with the sample job, whatever the user's worksheets or other tests contain.
+STATE = "AIROVER_STATE"
+os.environ[STATE] = tempfile.mkdtemp(prefix="airover-state-")
+
+
+def _with_own_state():
+    before = os.environ[STATE]
+    with tempfile.TemporaryDirectory(prefix="airover-state-", ignore_cleanup_errors=True) as folder:
+        os.environ[STATE] = folder
+        yield
+        os.environ[STATE] = before
+
+
+own_state_of_a_module = pytest.fixture(autouse=True, scope="module")(_with_own_state)
+own_state_of_a_test = pytest.fixture(autouse=True)(_with_own_state)
 
 # At a desk every run looks at new cases; where a verdict hangs on it, at the same ones each time.
 settings.register_profile("same", derandomize=True)

@@ -141,7 +141,7 @@ def test_no_difference_and_short_lives_have_their_own_color(panel):
     alike = panel.answer
     alike.__dict__["advice"] = Advice("either", "same", Message("bearings.advice.same"))
     assert alike.state == "same" and reports.verdict(alike, US).startswith(
-        "The difference is not worth"
+        "The difference does not justify"
     )
     short = {kind: one._replace(years=Band(0.2, 0.5, 0.9)) for kind, one in alike.suits.items()}
     alike.__dict__["suits"] = short

@@ -225,7 +225,7 @@ def test_half_a_reading_is_not_used_and_what_it_lacks_is_told(panel):
         ("temp_air", "warm", "does not start with a number"),
         ("times", "10, 20", "reading times: 2 times and"),
         ("times", "70, 80, 90, 100, 110, 120", "within 60 s"),
-        ("shell", "400", "127 degF, shell: this motor cannot run as hot as 400 degF"),
+        ("shell", "400", "127 degF air, shell: this motor cannot run as hot as 400 degF"),
     ],
 )
 def test_a_reading_that_cannot_be_is_refused_in_words(panel, field, value, words):

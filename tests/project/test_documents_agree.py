@@ -75,7 +75,7 @@ def test_another_that_costs_less_is_named_with_the_amount():
     found = answer(job(), [motor(price=1200.0), thrifty])
     assert found.candidates[0].case.motor.model == "test-1"
     items = make(found, COMPANY, date=DAY).content["offer"]["items"]
-    (said,) = [item for item in items if "reason to choose" in item]
+    (said,) = [item for item in items if "you may prefer it" in item]
     assert "Example Motors T test-1" in said and "Example Motors T thrifty" in said
     assert "USD less" in said.replace("\N{NO-BREAK SPACE}", " ")
 

@@ -23,19 +23,20 @@ from airover.selection.screening import (
     SLIP,
     STOPS,
     FactTables,
-    Limits,
     Motors,
     Old,
     ScreenedUnits,
+    ScreeningLimits,
     Surfaces,
 )
 
 pytestmark = pytest.mark.skipif(screening_kernel.numba is None, reason="there is no numba here")
 
 MOTORS, UNITS, DRAWS, PLATES, VALUES, RULES = 9, 90, 9, 4, 6, 5
-LIMITS = Limits(
-    near_limit=0.02, small_risk=0.1, even=0.5, no_worse=0.05, most_excess=10.0, sure=0.9,
-    likely=0.5, near_flow=0.93, same_amps=0.1, overvoltage=1.1,
+LIMITS = ScreeningLimits(
+    supply_voltage=0.02, question_risk=0.1, rejection_risk=0.5, ambient_excess=10.0, power=1.0,
+    torque=0.0, near_flow=0.93, running_amps=0.1, capacitor_voltage=0.1, no_worse=0.05, even=0.5,
+    likely=0.5,
 )  # fmt: skip
 LIGHTEST = 0.1
 TERMS = [
@@ -293,4 +294,5 @@ def test_each_unit_and_motor_again(road):
             ours, theirs = best.figures[u, place, :6], figures[:6]
             road("screening_kernel", what, ours, theirs, by=by, within=1e-9)
     assert np.all(came > 15) and served > 10, came  # each step decided for some
-    assert stopped == set(range(len(STOPS) + RULES))
+    unset = {STOPS.index("torque")}  # stops a motor only if an engineer sets a margin
+    assert stopped == set(range(len(STOPS) + RULES)) - unset

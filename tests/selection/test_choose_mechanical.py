@@ -152,7 +152,7 @@ def test_a_refusal_names_what_it_found_and_what_is_needed(name, told, figures):
 
 def test_a_rotation_is_said_from_both_ends():
     """A nameplate mostly states it from the lead end, where it is the opposite."""
-    both = "clockwise viewed from the shaft end (counterclockwise from the lead end)"
+    both = "viewed from the shaft end (counterclockwise from the lead end)"
     assert both in why(check("rotation", a_motor=CW)) and both in why(check("rotation"))
 
 

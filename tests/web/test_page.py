@@ -190,7 +190,7 @@ def test_the_job_is_saved_and_opened_again(page, tmp_path):
     expect(section(page, "Files")).to_have_attribute("aria-expanded", "false")
 
     bad = tmp_path / "bad.toml"
-    bad.write_text("[nameplate]\nvoltage = '12'\n")
+    bad.write_text("[nameplate]\nvoltage = 'plenty'\n")
     fold(page, "Files", True)
     with page.expect_file_chooser() as chooser:
         page.get_by_role("button", name="Open a job").click()

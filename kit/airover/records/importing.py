@@ -556,8 +556,9 @@ def _alike(name: str, known: str) -> float:
     words, wanted = set(re.split("[ /]", name)), set(known.split())
     if wanted <= words and len(known) > 1:
         return 0.7 + 0.2 * len(wanted) / len(words)
-    if len(name) > 4 and SequenceMatcher(None, name, known).ratio() > 0.84:
-        return 0.75
+    pair = SequenceMatcher(None, name, known)
+    if len(name) > 4 and pair.real_quick_ratio() > 0.84 and pair.ratio() > 0.84:
+        return 0.75  # the quick ratio compares only lengths: a heading can have any length
     return 0.0
 
 
