@@ -513,12 +513,13 @@ def _decimal(cell: str) -> str:
     return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
 
 
+LONGEST_HEADING = 200  # characters that are compared with the names of fields
 _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun")
 
 
 def _plain(heading: str) -> str:
     """Return the words in a heading in lower case, without unit and accents."""
-    text = re.sub(r"[\[(].*?[\])]", " ", heading.lower().translate(_ACCENTS))
+    text = re.sub(r"[\[(].*?[\])]", " ", heading[:LONGEST_HEADING].lower().translate(_ACCENTS))
     text = text.replace("#", " no ").replace("\u00f8", " dia ")
     words = re.sub(r"[^a-z0-9/]+", " ", text).split()
     return " ".join(words[:-1] if len(words) > 1 and words[-1] in _LAST else words)
