@@ -81,12 +81,9 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     frequency = check("frequency", frequency, FREQUENCY)
     coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
     voltage = np.broadcast_to(voltage, np.broadcast_shapes(voltage.shape, circuit.shape))
-    share, exponent, emf_rated = circuit.saturation or (0.0, 1.0, 1.0)
-    motor = (getattr(circuit, name) for name in VALUES)
     slip, emf, starts, runs = _settled_arrays()(
-        SCAN, RULES, voltage, frequency, coefficient, *motor, np.asarray(circuit.reversed, bool),
-        share, exponent, emf_rated,
-    )  # fmt: skip
+        SCAN, RULES, voltage, frequency, coefficient, *_values_of(circuit)
+    )
     solution = circuit.balance(voltage, frequency, slip, emf)
     solution = Solution(*(np.broadcast_to(x, slip.shape) for x in solution))
     return MotorPoint(slip, starts, runs, solution)
@@ -98,21 +95,24 @@ def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, move
     The arguments, units and results are the same. Array arguments are broadcast against each other,
     and ranges are not checked. Raises the same exceptions as `settle`.
     """
-    share, exponent, emf_rated = circuit.saturation or (0.0, 1.0, 1.0)
-    motor = (getattr(circuit, name) for name in VALUES)
     slip, emf = _stepped_arrays()(
-        voltage, frequency, coefficient, *motor, np.asarray(circuit.reversed, bool),
-        share, exponent, emf_rated, slip, emf, moves,
-    )  # fmt: skip
+        voltage, frequency, coefficient, *_values_of(circuit), slip, emf, moves
+    )
     return slip, circuit.balance(voltage, frequency, slip, emf)
 
 
 quickest = settle if numba else operating_point.settle  # both return the same results
 
 
-def step_of(settle):
-    """Return the step function that belongs to ``settle``, compiled or in NumPy."""
-    return step if settle is globals()["settle"] else operating_point.step
+def step_of(solver):
+    """Return the function for small steps that belongs to ``solver``, a function like `settle`."""
+    return step if solver is settle else operating_point.step
+
+
+def _values_of(circuit: CapacitorRun) -> tuple:
+    """Return the values of the motors in the order of the kernels' arguments."""
+    motor = (getattr(circuit, name) for name in VALUES)
+    return *motor, np.asarray(circuit.reversed, bool), *(circuit.saturation or (0.0, 1.0, 1.0))
 
 
 def _jit(function):
