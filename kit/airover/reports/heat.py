@@ -44,8 +44,8 @@ PARTS = (
 )  # fmt: skip
 HOTTEST = (200.0, 260.0, 320.0)  # degC, possible upper limits of the temperature axis
 ROOM = 80.0  # K, increment of the limits of the margin axis
-HALF = 0.31  # fraction of the axis width on each side reserved for the label of the slider temperature
-HEAD = 0.89  # fraction of the axis height where the lines end, below the label of the slider temperature
+HALF = 0.31  # fraction of the axis width reserved on each side for the slider label
+HEAD = 0.89  # fraction of the axis height where the lines end, below the slider label
 SPAN = (20.0, 55.0)  # degC outdoors, limits of the weather axes
 LIVES = (1e2, 1e7)  # h, limits of the life axis (beyond LONGEST_HOURS, there are only labels)
 # Vertical positions of the labels beside the steps, and beside the hottest spot and its limit, as
