@@ -1,8 +1,8 @@
 """Base class and shared parts of all panels.
 
-A panel asks one question with its controls and shows the answer. It is shown in a worksheet with
-its own job, or as a step of the page (`page`), where all steps share one job. Slow calculations
-wait until the controls stop changing, and changes can be undone.
+Each panel has the controls for one question and shows the answer. It appears in a worksheet with its
+own job, or as a step of the page (`page`), where all steps share one job. Slow calculations wait
+until the controls stop changing, and changes can be undone.
 """
 
 import json
