@@ -424,7 +424,7 @@ class Fields:
         return self._write("field.with_unit", label=label, unit=self._write.set(unit))
 
     def _settle(self, name: str, typed: str) -> str:
-        """Add the unit to an entry, and fill in other fields that the entry specifies."""
+        """Return an entry with its unit, and fill in other fields whose values it contains."""
         if not typed or self._kind is None:
             return typed
         facts = self._kind.divided({name: typed}, name)

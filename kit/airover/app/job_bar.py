@@ -339,7 +339,7 @@ def _same(one: Current, other: Current) -> bool:
 
 
 def _look_again(seen: "weakref.ref[JobBar]") -> None:
-    """Check for changes for as long as the bar exists."""
+    """Keep checking for changes as long as the bar exists."""
     bar = seen()
     if bar is None:
         return

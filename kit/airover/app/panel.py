@@ -683,7 +683,7 @@ _WORKING = object()
 
 
 def _shown(control) -> str:
-    """Return the value of a control in the form in which it is stored."""
+    """Return the value of a control as text for storage."""
     if hasattr(control, "options"):
         return control.label or ""
     return json.dumps(control.value)

@@ -72,7 +72,7 @@ WIDE, SCREEN = 620, 920  # pixels
 
 @dataclass(frozen=True)
 class Counted:
-    """Answer for a job with its life-cycle ``costs``, or None if no motor has a price.
+    """Answer for a job with its life-cycle ``costs`` (None if no motor has a price).
 
     Attributes
     ----------

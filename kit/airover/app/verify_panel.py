@@ -143,7 +143,7 @@ class VerifyPanel(Panel):
         super()._resume()
 
     def fill_measured(self, measured: Measurements) -> None:
-        """Enter ``measured`` into the controls without calculating."""
+        """Enter ``measured`` in the controls without calculating."""
         names = {row.name.lower(): row.name for row in self._motors}
         if measured.motor and measured.motor.lower() not in names:
             raise InputError(

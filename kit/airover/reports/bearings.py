@@ -1,6 +1,7 @@
 """Compare ball and sleeve bearings in sentences, tables (pandas) and figures.
 
-The functions require a Writer for the reader's language and units. The figures follow sliders.
+The functions require a Writer for the reader's language and units. The figures are updated when a
+slider moves.
 """
 
 import numpy as np

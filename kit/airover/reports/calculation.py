@@ -186,7 +186,7 @@ def calculation_of(found, writer: Writer = ENGLISH, **more) -> Calculation:
 
 
 def sections_of(found, **more) -> tuple[Section, ...]:
-    """Return the steps of one answer. The arguments are those of `calculation_of`."""
+    """Return the steps of one answer. The arguments are the same as for `calculation_of`."""
     match found:
         case Candidate(case=case):
             return () if case.row is None else motor_of_job(case.simulation, case.row)
