@@ -1,4 +1,4 @@
-"""Panel of worksheet 03, which calculates the required shaft power of a fan.
+"""Panel for worksheet 03, which calculates the required shaft power of a fan.
 
 The panel shows the fan curve, the system curve, and the motor for their operating point.
 """

@@ -135,14 +135,14 @@ def number(label: str, value: float, least: float, most: float) -> widgets.Bound
 
 
 def reach(control, least: float, most: float, value: float) -> None:
-    """Set a new range and value for ``control`` without its limits ever crossing."""
+    """Set the range and value of ``control`` without letting its limits cross."""
     control.min = min(control.min, least)
     control.max = most
     control.min, control.value = least, min(max(value, least), most)
 
 
 class _InUnits:
-    """Control that shows a quantity in display units and returns its SI value as ``amount``."""
+    """Control that shows a quantity in display units and provides its SI value as ``amount``."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple], **shape):
         super().__init__(**shape)

@@ -123,7 +123,7 @@ class JobBar:
         self.told.value = style.quiet(self._text("panel.opened", path=str(path)))
 
     def save_as(self, path) -> None:
-        """Save the job in the file at ``path``.
+        """Save the job to the file at ``path``.
 
         A file is replaced only if it is this job's file and no other program has changed it since
         it was opened.

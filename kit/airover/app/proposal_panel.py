@@ -1,4 +1,4 @@
-"""Panel of worksheet 07, which calculates life-cycle costs and writes a proposal."""
+"""Panel for worksheet 07, which calculates life-cycle costs and writes a proposal."""
 
 import os
 from dataclasses import dataclass, field, replace

@@ -1,4 +1,4 @@
-"""Panel of worksheet 01, which selects a replacement for a failed motor."""
+"""Panel for worksheet 01, which selects a replacement for a failed motor."""
 
 import os
 from collections import Counter

@@ -1,4 +1,4 @@
-"""Panel of worksheet 06, which verifies the installed motor."""
+"""Panel for worksheet 06, which verifies the installed motor."""
 
 import ipywidgets as widgets
 

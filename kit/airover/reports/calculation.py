@@ -107,7 +107,7 @@ class Calculation:
 
     @cached_property
     def groups(self) -> tuple[Group, ...]:
-        """All steps as strings, in groups."""
+        """Groups of calculation steps, as strings."""
         return tuple(_group(section, self.writer) for section in self.sections)
 
     @property
