@@ -59,7 +59,7 @@ def bearings(
     grade : optional
         Balance grade [mm/s] that was used for ``met``.
     mass_lost : optional
-        Lost mass [kg] that was used for ``met``.
+        Missing mass [kg] that was used for ``met``.
     discharge : str, optional
         Discharge direction that was used for ``met``.
     cleanliness, reliability : optional
