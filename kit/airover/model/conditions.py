@@ -15,7 +15,7 @@ Each input is recorded with its origin: measured, nameplate, catalog or assumed.
   discharge air, plus the air temperature rise across the coil. The air is assumed to be well mixed.
   The air temperature rise across the coil is assumed to be the same on all days.
 - At noon under a clear sky, sun on the upper end of a vertical motor under the guard adds about 1
-  to 2 K   (typical ranges; no published source). A horizontal motor is in the shade.
+  to 2 K (typical ranges; no published source). A horizontal motor is in the shade.
 
 The conditions do not include dirt on the coil; `sizing.dirty_coil` calculates its effect.
 `voltage_limits` returns the supply voltage range for which a motor is rated.
