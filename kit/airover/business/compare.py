@@ -119,7 +119,7 @@ class Compared:
     Attributes
     ----------
     answer : Answer
-        Answer to the job for the compared catalog motors only.
+        Answer for the job, with only the compared catalog motors.
     voltage : ndarray
         Supply voltages [V] at which the amps are calculated.
     costs : LifeCosts or None
@@ -183,7 +183,8 @@ def compare(
     Raises
     ------
     InputError
-        If there are not FEWEST to MOST different motors, or for the same reasons as in `answer`.
+        If the number of different motors is not FEWEST to MOST, or for the same reasons as in
+        `answer`.
     """
     motors = tuple(dict.fromkeys(motors))
     if not motors:

@@ -212,7 +212,7 @@ def decides(one: LifeCost, other: LifeCost) -> bool:
 
 
 def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
-    """Return the Driver of an input.
+    """Return the Driver for an input.
 
     Parameters
     ----------

@@ -100,11 +100,11 @@ CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, rise inside the control box
 CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours are interpolated between these classes
 CAPACITOR_EXPONENT = (7.0, 10.0)
 CAPACITOR_HALVING = (8.0, 12.0)  # K
-CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, as sold
+CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, standard ratings
 
 
 class Repairs(NamedTuple):
-    """Counts of repairs, arrays of shape (cases, years, samples) unless stated.
+    """Repair counts, as arrays of shape (cases, years, samples) unless stated otherwise.
 
     Attributes
     ----------
@@ -552,7 +552,8 @@ def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Ban
 def _capacitor_years(worked: MotorOnFan, at: int, season: Season, seed) -> Band | None:
     """Return the life [years] of a new capacitor.
 
-    The capacitor has the rated voltage of the motor, or the next higher voltage if necessary.
+    The capacitor has the voltage rating specified for the motor, or a higher standard rating if
+    necessary.
     """
     rated = worked.motors[at].capacitor_voltage
     if rated is None:

@@ -102,7 +102,7 @@ def fleet(
     part : int, optional
         Number of rows in a part.
     limits : Limits, optional
-        Limits of the checks for all units.
+        Limits for the checks on all units.
 
     Raises
     ------

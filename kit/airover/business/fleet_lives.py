@@ -3,7 +3,7 @@
 The aging of windings and capacitors is calculated with Miner's rule at five outdoor temperatures in
 an example year. The bearing life is the observed life of similar motors and is the same at every
 site. Each part is assumed to be replaced when it fails, independently of the other parts, so the
-number of failures is slightly too high. Each sample of the aging laws applies to all units of the
+number of failures is slightly too high. Each sample of the aging laws applies to all units in the
 fleet, so the range does not get narrower as the number of units increases.
 """
 
@@ -85,7 +85,7 @@ class Weather(NamedTuple):
 
 
 class Ages(NamedTuple):
-    """Lives of the parts of the units.
+    """Part lives for each unit.
 
     Attributes
     ----------

@@ -75,7 +75,7 @@ class Rows(NamedTuple):
     nameplates : Grouped
         Distinct values of the columns in NAMEPLATE.
     facts : tuple[Grouped, ...]
-        Distinct values of the columns of each group of rules.
+        Distinct values of the columns used by each group of rules.
     lying : ndarray
         True if the motor's shaft is horizontal.
     named : ndarray
@@ -120,7 +120,7 @@ class Screener:
     Parameters
     ----------
     limits : Limits, optional
-        Limits of the checks for all units.
+        Limits for the checks on all units.
     """
 
     def __init__(self, motors, surfaces: Surfaces, limits: Limits = USUAL_LIMITS):
@@ -152,7 +152,7 @@ class Screener:
         )
 
     def _places(self, number: int, told: Grouped, reasons):
-        """Return the index of each row in the fact table of one check, shape (rows,).
+        """Return the index of each row in the fact table for one check, shape (rows,).
 
         Rejected values are added to ``reasons``.
         """

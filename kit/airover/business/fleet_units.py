@@ -175,7 +175,7 @@ class RuleTables:
     Parameters
     ----------
     limits : Limits, optional
-        Limits of the checks.
+        Limits for the checks.
     """
 
     def __init__(self, motors, limits: Limits = USUAL_LIMITS):

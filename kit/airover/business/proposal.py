@@ -81,7 +81,7 @@ class Price:
     Attributes
     ----------
     lines : dict[str, Band]
-        Band of money by item name. The price is firm if the limits are equal.
+        Range of the amount by item name. The price is firm if the limits are equal.
     hours : Band or None
         Labor [h], including time for modifications, or None if there is no labor.
     """

@@ -240,7 +240,7 @@ class _Stock:
         self.full = planned.units
         self.trucks = np.tile(planned.units, (terms.trucks, 1))
         self.counter = counter.level.copy()
-        self.coming = []  # (day, units), in order of day
+        self.coming = []  # (day, units), sorted by day
         self.wanted = self.had = 0
 
     def receive(self, day: float) -> None:
@@ -305,7 +305,7 @@ class StockStudy:
     Attributes
     ----------
     plans : tuple[TruckPlan, ...]
-        Plans for the budgets of the curve.
+        Plans for the budgets on the curve.
     single : tuple[TruckPlan, ...]
         Plans for the same budgets with single-rating motors only.
     confirmed : Confirmed
@@ -335,7 +335,7 @@ class StockStudy:
 
     @property
     def reach(self) -> float:
-        """Fraction of the calls for which the catalog has at least one motor."""
+        """Fraction of the calls for which the catalog has at least one motor that fits."""
         return float(self.matched.passes.any(axis=1).mean(axis=1) @ self.calls.counts) / len(
             self.calls
         )

@@ -1,4 +1,4 @@
-"""Solve the questions of the bank and calculate the results of common mistakes."""
+"""Solve the questions in the bank and calculate the results of common mistakes."""
 
 import math
 from collections.abc import Mapping
@@ -345,7 +345,7 @@ def plug_out(position) -> str:
 
 
 def cut_off(shaft_old, shaft_new) -> Solved:
-    """Return the length [m] to cut off from a shaft."""
+    """Return the length [m] to cut off a shaft."""
     return Solved(shaft_new - shaft_old, {"kept": shaft_old, "added": shaft_new + shaft_old})
 
 

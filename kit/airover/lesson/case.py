@@ -1,10 +1,11 @@
 """Grade a student's nameplate readings and calculate the consequences of the motor choice.
 
-The data come from the answer, the simulated year and the life costs of the short list. Each wrong
-choice is shown at the point where it would be discovered, earliest first. The times in `WHEN` and
-the consequences are based on engineering judgment. Reusing the old capacitor is the only forgotten
-task that is simulated. A fan that turns backward is not simulated, nor is oil loss or water entry
-in the bearings of a motor mounted in a position that it is not designed for.
+The data come from the answer, the simulated year and the life-cycle costs of the motors on the
+short list. Each wrong choice is shown at the point where it would be discovered, earliest first.
+The times in `WHEN` and the consequences are based on engineering judgment. Reusing the old
+capacitor is the only forgotten task that is simulated. A fan that turns backward is not simulated,
+nor is oil loss or water entry in the bearings of a motor mounted in a position that it is not
+designed for.
 """
 
 from collections.abc import Iterable
@@ -46,7 +47,7 @@ WHEN = {
     PAPER: ("horsepower", "torque", "catalog's plate"),
 }  # fmt: skip
 UNDONE, UNREAD, WELL = "undone", "unread", "well"  # nothing fails
-# Tasks when installing a motor, and the checks that require them.
+# Installation tasks, and the checks that require them.
 WORK = {
     "capacitor": ("capacitor", "capacitor voltage"),
     "plug": ("rotation",),
@@ -233,7 +234,7 @@ class Lesson:
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """Result of installing a ``candidate`` of a ``lesson`` with the tasks in ``done``."""
+    """Result of installing a ``candidate`` in a ``lesson`` with the tasks in ``done``."""
 
     lesson: Lesson
     candidate: Candidate
@@ -280,7 +281,7 @@ class Outcome:
 
     @cached_property
     def needed(self) -> tuple[str, ...]:
-        """Keys in WORK of the tasks that this motor requires for the job."""
+        """Keys in WORK of the tasks that this motor requires on the job."""
         return tuple(work for work in WORK if self._asks(work))
 
     @property

@@ -71,7 +71,7 @@ class Rung(NamedTuple):
     Attributes
     ----------
     name : str
-        Name for display.
+        Display name.
     band : Band
         90 % range.
     limit : float or None
@@ -92,11 +92,11 @@ class LifeBar(NamedTuple):
     Attributes
     ----------
     name : str
-        Name for display.
+        Display name.
     band : Band or None
         90 % range, or None if unknown.
     word : str
-        Reason for display if the life is unknown.
+        Reason to display if the life is unknown.
     """
 
     name: str

@@ -45,8 +45,8 @@ from airover.records.job import Job
 SPEEDS = tuple(range(-25, 11))  # percent, where 825 rpm is 23 % below 1075 rpm
 DIRTS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 ELEVATIONS = tuple(range(0, 3501, 250))  # m
-LOADS = np.linspace(0.25, 2.0, 15)  # times the fan torque: motor loads simulated
-FAST_RPM, SLOW_RPM = 1075.0, 825.0  # usual nameplate speeds of six- and eight-pole motors at 60 Hz
+LOADS = np.linspace(0.25, 2.0, 15)  # simulated motor loads, as multiples of the fan torque
+FAST_RPM, SLOW_RPM = 1075.0, 825.0  # typical six- and eight-pole nameplate speeds at 60 Hz
 POLES = (6, 8)
 COIL_SHARE = 0.7  # fraction of the system resistance: engineering judgment, no source
 # A prediction within this fraction of the change counts as correct (engineering judgment, no

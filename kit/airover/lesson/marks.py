@@ -196,7 +196,7 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
 def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) -> ClassMarks:
     """Grade the ``answers`` of a class, given by student name in the order of the paper.
 
-    A student without an entry is absent and is not included in any fraction.
+    A student without an entry counts as absent and is not included in any fraction.
 
     Raises
     ------

@@ -110,7 +110,7 @@ def ask(
     InputError
         If the language or unit system is not supported.
     ArithmeticError
-        If the answer and the mistakes are too close to each other in 200 attempts.
+        If the answer and the mistakes are still too close to each other after 200 attempts.
     """
     texts, raw = Texts(language), drawn(template, chance)
     values, places = _as_shown(template, raw, texts, system)
@@ -268,7 +268,7 @@ def make_paper(
 
     The paper has ``count`` questions on ``subjects`` (all subjects if None) from ``bank``. The same
     arguments always give the same paper. Students with the same ``seed`` get the same questions in
-    the same order, each with different numbers and order of options.
+    the same order, but with different numbers and a different order of options.
 
     Parameters
     ----------
@@ -295,7 +295,7 @@ def make_paper(
 def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple[Template, ...]:
     """Return the templates for a class in the order of the bank.
 
-    The templates are distributed over the subjects as evenly as possible.
+    The templates are spread across the subjects as evenly as possible.
     """
     known = list(dict.fromkeys(template.subject for template in bank))
     wanted = known if subjects is None else list(subjects)

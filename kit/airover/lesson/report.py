@@ -1,4 +1,4 @@
-"""Write the papers, answer key and feedback of a class as PDF, and the results in other formats.
+"""Write the papers, answer key and feedback for a class as PDF, and the results in other formats.
 
 All documents are in the language of the class. The content is passed as data to the templates
 stored with this module and is displayed as text. The pages have no date, so the same class always

@@ -8,7 +8,7 @@ calculated temperature is slightly high for short cycles and for units in the sh
 5 to 10 K above the average winding temperature.
 
 Life at the design temperature assumes that the motor runs continuously. `winding_year` evaluates
-the running hours of a year. Bearing life is in `bearing_life`.
+the running hours of a year. Bearing life is calculated in `bearing_life`.
 """
 
 from typing import NamedTuple
@@ -147,7 +147,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
 
     ``temps_outdoor`` are outdoor temperatures [degC], shape (temperatures,), that replace the
     outdoor temperature of the job. Humidity, coil and recirculation are taken from the job. The
-    motors run at the usual supply voltage. Raises the same InputError as `simulate`.
+    motors run at the usual supply voltage. Raises the same errors as `simulate`.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([simulation.temp_winding[USUAL] for simulation in each])

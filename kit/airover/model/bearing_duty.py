@@ -1,4 +1,4 @@
-"""Loads and temperatures of the two bearings of an installed motor.
+"""Loads and temperatures of the two bearings in an installed motor.
 
 The loads result from weight, air thrust and unbalance. They are calculated once, so that ball and
 sleeve bearings are compared under the same conditions. The fan position on the shaft, the bearing
@@ -26,7 +26,7 @@ SPAN = (0.6, 0.85)  # bearing span divided by body length
 BLADE_PLACE = (0.5, 0.9)  # fan center position as a fraction of the shaft extension
 UNBALANCE_GRADE = (6.3, 16.0)  # mm/s: a new fan, and a fan after years of service
 ROTOR_GRADE = 6.3  # mm/s, small armatures per ISO 21940-11
-POSITION = "down"  # usual shaft position, if not in the job
+POSITION = "down"  # default shaft position, if not given in the job
 # Temperature rise of the bearings above the air at the motor, and of the opposite-end bearing above
 # the fan-end bearing, for a motor that is not simulated. The thermal network gives 35 to 60 K for
 # heavily loaded motors.

@@ -1,4 +1,4 @@
-"""Life and suitability of the ball or sleeve bearings of an installed motor.
+"""Life and suitability of the ball or sleeve bearings in an installed motor.
 
 The life of ball bearings is the shorter of fatigue life (ISO 281, with lubrication and
 contamination) and grease life (Booser). Each is calculated for the pair of bearings with a Weibull
@@ -6,16 +6,16 @@ distribution. The grease life governs in nearly all cases. Booser's grease life 
 factor of 1 to 4 for slow, sealed bearings. A load below the minimum is flagged and raised to the
 minimum.
 
-The life of sleeve bearings is a screening estimate, because there is no standard method. It ends
-with the first of three failure modes. Oil life is halved for every 8 to 12 K of temperature
-increase. Bore wear occurs at each start and stop, or continuously if the film is too thin. The
-thrust washer of the locating bearing wears continuously (Archard). Wear coefficients are known only
-within a factor of 100 (20 for the washer). Field experience is used to limit their range, because
-the upper end of the published range would have vertical-shaft motors failing within a season. A
-reference life from the user's experience determines the oil life and the maximum wear rate. The oil
-is assumed to be at the temperature of the bearing node in the thermal network. Oil loss from the
-lower bearing of a vertical shaft is not modeled. Dimensions, oil, wear and number of starts are
-based on engineering judgment; no bearings were tested.
+The life of sleeve bearings is a screening estimate, because there is no standard method. The life
+ends when the first of three failure modes occurs. Oil life is halved for every 8 to 12 K of
+temperature increase. Bore wear occurs at each start and stop, or continuously if the film is too
+thin. The thrust washer of the locating bearing wears continuously (Archard). Wear coefficients are
+known only within a factor of 100 (20 for the washer). Field experience is used to limit their
+range, because the upper end of the published range would have vertical-shaft motors failing within
+a season. A reference life from the user's experience determines the oil life and the maximum wear
+rate. The oil is assumed to be at the temperature of the bearing node in the thermal network. Oil
+loss from the lower bearing of a vertical shaft is not modeled. Dimensions, oil, wear and number of
+starts are based on engineering judgment; no bearings were tested.
 
 There are two types of uncertainty. The samples represent unknown properties of the motor model and
 its installation (grease, oil, wear, temperature), and give a 90 % range *of the median life*. In
@@ -105,7 +105,7 @@ MOST_YEARS = 40  # longer lives are shown as "over"
 
 
 def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Return the median life [h] of the bearings of a motor as a 90 % range.
+    """Return the median life [h] of a motor's bearings as a 90 % range.
 
     Half of the bearing pairs last longer than the median life. For sleeve bearings, the life is a
     screening estimate. Returns None if the bearing type or size is not known.
@@ -139,7 +139,7 @@ class Ball(NamedTuple):
     kappa : ndarray
         Viscosity ratio of the fan-end bearing.
     safety : ndarray
-        Static safety factor S0 of one bearing in a transport shock.
+        Static safety factor S0 of one bearing under a transport shock.
     """
 
     basic: np.ndarray
@@ -246,8 +246,8 @@ class SleeveLife(NamedTuple):
     Attributes
     ----------
     oil, bore, washer : ndarray
-        Life [h] at the requested reliability until the oil has aged, the bore is worn and the
-        thrust washer is worn. It is LONGEST if no surfaces rub.
+        Life [h] at the requested reliability, as limited by oil aging, bore wear and thrust washer
+        wear. It is LONGEST if no surfaces rub.
     pv_bore, pv_washer : ndarray
         Ratio of pressure times speed to the limit for porous bronze, for the bearing with the
         higher value.
@@ -267,7 +267,7 @@ class SleeveLife(NamedTuple):
         """Life [h] until the first of the three failure modes occurs.
 
         The failure modes are independent, so the combined life of two failure modes with equal
-        lives is shorter. The same rule applies to two ball bearings.
+        lives is shorter than either life. The same rule applies to two ball bearings.
         """
         lives = np.stack([self.oil, self.bore, self.washer], axis=-1)
         return np.minimum(ball_bearing.system_life(lives, SLEEVE_SLOPE), LONGEST_HOURS)
@@ -551,7 +551,7 @@ class Fatigue(NamedTuple):
     Attributes
     ----------
     alone : ndarray
-        Equivalent load [N] from the forces.
+        Equivalent load [N] from the applied forces alone.
     load : ndarray
         Equivalent load [N], but not less than the minimum load.
     kappa : ndarray
@@ -642,7 +642,7 @@ def _grease(stand: Stand, met: BearingDuty, reliability):
 
 
 class _Bore(NamedTuple):
-    """Rubbing in the bearing bores.
+    """Rubbing contact in the bearing bores.
 
     Attributes
     ----------
@@ -663,7 +663,7 @@ class _Bore(NamedTuple):
 
 
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """Return the rubbing in the bores and at the washers.
+    """Return the rubbing contact in the bores and at the washers.
 
     The first axis of the results has length 2, for the fan-end and opposite-end bearings. Half of
     the samples have enough oil and half are starved, because the oil supply of a wick-fed bearing

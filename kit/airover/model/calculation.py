@@ -3,7 +3,7 @@
 The results are uncertain, but checking an equation by hand requires a single number for each
 symbol. The equations therefore show the sample nearest to the medians, and each result also has a
 90 % range over all samples. The numbers are calculated by the same functions as in the answer.
-Tests compare them with the values of the expressions.
+Tests compare them with the evaluated expressions.
 
 Each module named ``calculation_...`` returns the sections for one subject.
 """
@@ -70,7 +70,7 @@ class Step(NamedTuple):
 
 
 class Section(NamedTuple):
-    """Steps under a heading.
+    """Group of steps under a heading.
 
     Attributes
     ----------

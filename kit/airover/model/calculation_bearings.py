@@ -1,4 +1,4 @@
-"""Step-by-step calculation of bearing loads, ball-bearing life and sleeve-bearing film.
+"""Step-by-step calculation of bearing loads, ball bearing life and sleeve bearing oil film.
 
 The equations apply to the fan-end bearing. The lives of both bearings are combined at the end.
 """

@@ -10,7 +10,7 @@ occupants, thermostat setback and heat-pump heating are not modeled.
 
 A unit with too little airflow is assumed to deliver the same cooling capacity. A real unit delivers
 less, so its coil load is slightly lower and its running time is longer. Above a condensing
-temperature of 66 degC, the compressor power is kept constant, and the hours above this limit are
+temperature of 66 degC, the compressor power is held constant, and the hours above this limit are
 counted.
 """
 
@@ -265,7 +265,7 @@ class Season:
         """Create a Season from a weather year.
 
         The default design temperature is the temperature exceeded during 1 % of the hours. Raises
-        the same InputError as `run_fraction`, and an InputError if the year has no cooling hours.
+        the same errors as `run_fraction`, and InputError if the year has no cooling hours.
         """
         design = year.exceeded() if temp_design is None else float(temp_design)
         share = run_fraction(year.temp_outdoor, design, temp_balance)
@@ -337,8 +337,9 @@ class Unit:
 class UnitRunning(NamedTuple):
     """Operating state of a running unit.
 
-    Above a condensing temperature of 66 degC, the fit is not valid, and a high-pressure switch soon
-    opens (common practice). The power is then kept constant, and all three values are lower bounds.
+    Above a condensing temperature of 66 degC, the fit is not valid, and a high-pressure switch
+    would soon open (common practice). The power is therefore held constant, and all three values
+    are lower bounds.
 
     Attributes
     ----------
@@ -421,7 +422,7 @@ class Shortfall(NamedTuple):
     condensing : Band
         Increase [K] in condensing temperature at the design temperature.
     motor : Band
-        Increase [K] in air temperature at the motor at the design temperature.
+        Increase [K] in the temperature of the air at the motor, at the design temperature.
     beyond : Band
         Hours per year during which the condensing temperature is too high for the unit to run. The
         extra energy is a lower bound for these hours.

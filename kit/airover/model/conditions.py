@@ -1,4 +1,4 @@
-"""Conditions of a job: fan load, air and supply voltage, with uncertainty.
+"""Conditions of a job: fan load, air conditions and supply voltage, with uncertainty.
 
 Each input is recorded with its origin: measured, nameplate, catalog or assumed.
 
@@ -6,7 +6,7 @@ Each input is recorded with its origin: measured, nameplate, catalog or assumed.
   known, it is determined from the nameplate power if the power varies monotonically with flow.
   Otherwise, the airflow is assumed to be 60 to 90 % of the maximum flow.
 - Without a curve, the load is assumed to be 70 to 115 % of the rated power of the failed motor and
-  to follow a cube law. This is the weakest assumption. It is wrong if the wrong motor or fan was
+  to follow a cube law. This is the weakest assumption. It fails if the wrong motor or fan was
   installed in an earlier repair.
 - If neither a curve nor an airflow is known, the airflow is calculated from power, diameter and
   density with a correlation for condenser fans, and the static pressure is calculated from a static
@@ -74,7 +74,7 @@ OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
 RECIRCULATION = (0.0, 3.0)  # K
 AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # divided by the mean speed through the fan area
 RISE = "air temperature rise across the coil"  # name of this input
-FASTEST_AIR = 15.0  # m/s through the fan area; 4 to 8 is usual
+FASTEST_AIR = 15.0  # m/s through the fan area; 4 to 8 is typical
 IRRADIANCE = (700.0, 1000.0)  # W/m2 on a horizontal surface at noon under a clear sky
 ABSORPTIVITY = (0.4, 0.9)  # motor paint, light gray to black
 UNSHADED = (0.3, 0.8)  # fraction of the motor's upper end not shaded by guard and fan
@@ -301,7 +301,8 @@ def usual_airflow(power, speed_rpm, diameter, deviates):
 def usual_rise(density, deviates):
     """Return the typical air temperature rise [K] across the coil.
 
-    The same heat warms thinner air more. For the source, see ``COIL_RISE``.
+    The same heat causes a larger temperature rise in thinner air. For the source, see
+    ``COIL_RISE``.
 
     Parameters
     ----------
@@ -462,7 +463,7 @@ def _mean_speed(flow, diameter):
     Raises
     ------
     InputError
-        If no fan of this type reaches this speed.
+        If the speed is higher than a fan of this type can produce.
     """
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
@@ -588,7 +589,7 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Return the estimated airflow, and the key of the reason.
+    """Return the estimated airflow, and the message key of the reason.
 
     If the nameplate power determines the flow on the curve, that flow is used. Otherwise, the flow
     is assumed to be in the typical part of the curve.

@@ -55,7 +55,7 @@ TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
 
 class Body(NamedTuple):
-    """Motor bodies, as arrays of shape (motors, 1), with NaN for unknown values.
+    """Motor body data, as arrays of shape (motors, 1), with NaN for unknown values.
 
     Attributes
     ----------
@@ -259,8 +259,8 @@ class Shell:
     def temperatures(self, losses: Nodes, air_speed, temp_air, temp_shell=None) -> Nodes:
         """Return the node temperatures [degC] for given losses [W] and air.
 
-        ``temp_shell`` [degC] is an initial estimate for calculating natural convection; a good one
-        saves iterations.
+        ``temp_shell`` [degC] is an initial estimate for calculating natural convection. A good
+        estimate saves iterations.
         """
         film = self.film(air_speed, temp_air)
         if temp_shell is None:

@@ -37,7 +37,7 @@ BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
 ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
 
 
-ON_JOB = "expected.fan.job"  # description of the fan of a job
+ON_JOB = "expected.fan.job"  # description of the job's fan
 PROPOSALS = 1000  # number of motor and load pairs before the update
 FAR = 3.0  # standard deviations of the meter; a larger difference cannot be meter error
 STRAINED = (
@@ -59,7 +59,7 @@ OVER_PLATE = 1.10  # ratio of allowable amps to nameplate amps, common practice;
 
 @dataclass(frozen=True, eq=False)
 class Mounted:
-    """Motor with a fan. Objects are compared by identity, so they can be cache keys.
+    """Motor with a fan. Objects are compared by identity, so they can be used as cache keys.
 
     Attributes
     ----------
@@ -344,7 +344,7 @@ def torques(run: Run, steps=25) -> Torques:
 def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
     """Return the pairs of motor and load samples that agree best with the readings.
 
-    Samples of motor and load are in the same order on their last axes.
+    Motor and load samples are in the same order along their last axes.
 
     Parameters
     ----------
@@ -397,7 +397,7 @@ def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
 
 
 class StartCase(NamedTuple):
-    """Conditions of a start.
+    """Start conditions.
 
     Attributes
     ----------
@@ -440,7 +440,7 @@ def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
 
 
 def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
-    """Simulate the starts of a motor.
+    """Simulate motor starts.
 
     Parameters
     ----------

@@ -34,7 +34,7 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
 
-HUMIDITY = 0.3  # if a job does not give the humidity; its effect on density is small
+HUMIDITY = 0.3  # used if a job does not give the humidity, which has little effect on density
 SPEEDS_RPM = (1075.0, 825.0)
 TEMP_CONDENSING = 50.0  # degC, used to split coil heat into cooling and compressor power
 POLES = (4, 6, 8)
@@ -106,7 +106,7 @@ def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
     """Return the conditions of a job with a different fan curve.
 
     ``flow`` is an airflow [m3/s] (a number or an array of samples) that replaces the airflow of the
-    job, or None to keep the airflow of the job. Raises the same InputError as `site_conditions`.
+    job, or None to keep the airflow of the job. Raises the same errors as `site_conditions`.
     """
     blade = job.blade.model_copy(update={"curve": curve})
     site = job.site
@@ -121,7 +121,7 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
 
     If the airflow is not known, the power of the failed motor determines the flow on ``curve``, and
     the flow determines the resistance. ``coil_share`` is the same as in `measured_system`. Raises
-    the same InputError as `site_conditions`.
+    the same errors as `site_conditions`.
     """
     conditions = conditions_with(curve, job)
     pressure = np.maximum(conditions.pressure * DENSITY_STANDARD / conditions.density, 0.0)

@@ -110,8 +110,8 @@ class HeatPlace:
         Raises
         ------
         InputError
-            If the job or the motor does not have enough information, or if the readings are not
-            possible.
+            If the job or the motor does not have enough information, or if the readings are
+            physically impossible.
         """
         samples = PROPOSALS if readings else SAMPLES
         motor = replace(Motor.from_catalog(row, samples), settle=settle)

@@ -1,11 +1,12 @@
 """Contributions to the winding temperature of a motor, and margins to limits.
 
-There are two limits. The class temperature applies to the hot spot. The rise limit of the standard
-applies to the average rise by resistance above the air at the motor. Each contribution to the
-temperature has its own 90 % range, and only the temperature levels between contributions may be
-stacked in a plot. Elevation has an effect only through air density: thinner air reduces the load,
-reduces the cooling and increases the temperature of the coil leaving air. The standard's elevation
-factor is displayed for comparison and is never applied on top of these effects.
+There are two limits. The class temperature applies to the hot spot. The standard's temperature rise
+limit applies to the average rise by resistance above the air temperature at the motor. Each
+contribution to the temperature has its own 90 % range, and only the temperature levels between
+contributions may be stacked in a plot. Elevation has an effect only through air density: thinner
+air reduces the load, reduces the cooling and increases the temperature of the coil leaving air. The
+standard's elevation factor is displayed for comparison and is never applied on top of these
+effects.
 
 Temperature readings on the running motor update the cooling. Pairs of motor and load samples are
 weighted by the winding resistance or the reading of a shell thermocouple. In independent synthetic
@@ -47,7 +48,7 @@ from airover.physics.heat import SwitchOff
 from airover.records.job import Job
 
 # Standard deviations of readings (common practice; no published source).
-OHMMETER = 0.003  # fraction of the cold resistance; the gain error of the meter cancels
+OHMMETER = 0.003  # fraction of the cold resistance; the gain error of the meter cancels out
 TEMP_COLD = 1.0  # K, uncertainty of the cold winding's temperature
 TEMP_AIR_READ = 1.0  # K, for a thermometer in the airstream ahead of the motor
 THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, cited from memory, not verified)
@@ -154,9 +155,9 @@ class HeatStudy:
 
     @property
     def rise_margin(self) -> Band | None:
-        """Margin [K] from the average rise to the limit of the standard in this air.
+        """Margin [K] from the average rise to the standard's limit in this air.
 
-        The value is None if the class is not in the table of the standard.
+        The value is None if the class is not in the standard's table.
         """
         letter = self.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
@@ -306,7 +307,7 @@ class AltitudeEffects(NamedTuple):
     load : Band
         Effect of the lower fan load in thin air, negative for most motors.
     cooling : Band
-        Effect of the reduced cooling by a thinner airstream.
+        Effect of reduced cooling in a thinner airstream.
     coil : Band
         Effect of the higher air temperature rise across the coil.
     together : Band
@@ -314,8 +315,7 @@ class AltitudeEffects(NamedTuple):
     factor : float
         Multiplier for the temperature rise limit in the standard.
     standard_loss : float or None
-        Reduction [K] of the rise limit that results from the factor, or None if the class is not in
-        the table.
+        Reduction [K] in the rise limit due to the factor, or None if the class is not in the table.
     """
 
     elevation: float
@@ -533,7 +533,7 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
-    """Raise InputError if no sample agrees with one of the temperatures or with both."""
+    """Raise InputError if no sample agrees with either temperature or with both."""
     volts, air = Quantity(reading.voltage, "voltage"), Quantity(reading.temp_air, "air_temperature")
     at = Message("error.heat.at", voltage=volts, temp=air)
     for name, miss in away.items():
@@ -551,7 +551,7 @@ def _ambient_margin(motor, temp_air) -> Band | None:
 
 
 def _years(job, motors, season, samples, seed):
-    """Return the life [years] of each motor without a limit, shape (motors, samples)."""
+    """Return the life [years] of each motor without an upper limit, shape (motors, samples)."""
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
     temps = winding_temperatures(job, motors, grid, samples, seed)

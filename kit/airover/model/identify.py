@@ -7,6 +7,7 @@ The other two parameters, rotor resistance and magnetizing reactance, are solved
 weighted by the prior density of the solved pair. Amps at lower ratings and field readings provide
 additional evidence. A motor with several ratings is identified at its highest rating, to which its
 nameplate rpm applies. The result is an ensemble, so every quantity calculated from it has a range.
+
 A single clamp-meter reading halves the range of the amps. A nameplate says nothing about
 saturation, so its range remains wide. Leakage saturation is not modeled. X1 and X2 are effective
 values between the running and locked-rotor values, with ranges wide enough to cover both. `python
@@ -86,7 +87,7 @@ TAPPED_BELOW = 1.2
 TAPPED_ABOVE = 300.0  # V: above this line voltage, a tap is possible
 
 AMPS_PRINTED = Usual(1.02, 0.065)  # nameplate amps / true amps at the rating: 0.92 to 1.14
-AMPS_ROUNDED = 0.029  # A: nameplate amps are printed to one decimal
+AMPS_ROUNDED = 0.029  # A: nameplate amps are printed to one decimal place
 SLIP_PRINTED = Usual(0.97, 0.15)  # true slip / nameplate slip at the rating
 SLIP_LEAST = 0.01
 SKIN = (0.0, 0.2)  # fractional increase of cage resistance at line frequency
@@ -295,7 +296,7 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
 def ratings_of(nameplate: Nameplate) -> Ratings:
     """Return the numeric values on a nameplate.
 
-    The upper limit of a voltage range is used, because the nameplate amps apply to it.
+    The upper limit of a voltage range is used, because the nameplate amps apply at that voltage.
     """
 
     def mid(amount):
@@ -538,10 +539,10 @@ def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
 def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
     """Solve for rotor resistance and magnetizing reactance from rated current and power.
 
-    The equations apply at rated slip. They are solved with Newton's method in logarithms, with
-    steps limited to a factor of 1.6. Converged cases are not iterated further. Returns the circuits
-    and the logarithms of their weights, which are the negative logarithm of the absolute Jacobian,
-    or minus infinity if no solution was found.
+    The equations apply at rated slip. They are solved with Newton's method in terms of logarithms,
+    with steps limited to a factor of 1.6. Converged cases are not iterated further. Returns the
+    circuits and the logarithms of their weights, which are the negative logarithm of the absolute
+    Jacobian, or minus infinity if no solution was found.
     """
     nudge = 1e-6
     shape = drawn.voltage.shape

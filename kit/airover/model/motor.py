@@ -276,7 +276,7 @@ class CapacitorStep(NamedTuple):
     starting : Band
         Ratio of standstill torque to fan torque, as in `Run.starting`.
     chance_of_start : float
-        Fraction of the samples that start.
+        Fraction of samples in which the motor starts.
     life : Band or None
         Life [h] of the capacitor, or None if its marked voltage is not known.
     """

@@ -72,7 +72,7 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 
 @dataclass(frozen=True)
 class Duty:
-    """Duty of a fan at a speed, as arrays of shape (samples,).
+    """Duty of a fan at a given speed, as arrays of shape (samples,).
 
     Attributes
     ----------
@@ -366,8 +366,8 @@ class SpeedStep(NamedTuple):
     standard : Horsepower
         Standard horsepower with margin.
     sound : float
-        Sound level [dB] relative to the first speed, a rough guide. It is 50 log10 of the speed
-        ratio.
+        Sound level [dB] relative to the first speed, as 50 log10 of the speed ratio (a rough
+        guide).
     """
 
     speed_rpm: float
@@ -381,7 +381,7 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
     """Return a SpeedStep for each speed, to compare motors with different numbers of poles.
 
     ``curve``, ``resistance`` and ``density`` are the same as in `duty`. The system resistance does
-    not change, so the fan laws apply exactly. Raises the same InputError as `duty`.
+    not change, so the fan laws apply exactly. Raises the same errors as `duty`.
     """
     steps = []
     for speed_rpm in speeds_rpm:
@@ -393,7 +393,7 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
 
 
 class Air(NamedTuple):
-    """Air in a unit.
+    """Air conditions in a unit.
 
     Attributes
     ----------

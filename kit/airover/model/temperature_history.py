@@ -61,7 +61,7 @@ RESET_BELOW_TRIP = (30.0, 60.0)  # K
 SENSES_WINDING = (0.5, 1.0)
 CAUSES = ("blade blocked", "capacitor open")
 OPEN_CAPACITOR = 1e-4  # fraction of the correct microfarads
-LOCKED_STEP = 1.0  # s: a locked winding warms by about 1 K per step
+LOCKED_STEP = 1.0  # s; with a locked rotor, the winding warms up by about 1 K per step
 VOLTAGES, TEMPS = 9, 5  # numbers of voltages and temperatures at which a year is evaluated
 OVERLOAD = 4 * HOUR  # s
 DURATION = Range(60.0, 48 * HOUR, "s")
@@ -104,7 +104,7 @@ class Powered(NamedTuple):
 
 
 def running(motor: Motor, load: Load, voltage) -> Powered:
-    """Return the state of a motor that turns its fan.
+    """Return the state of a motor that is driving its fan.
 
     ``load`` and ``voltage`` are the same as in `Motor.run`.
     """
@@ -117,7 +117,7 @@ def running(motor: Motor, load: Load, voltage) -> Powered:
 
 
 def standing(motor: Motor, load: Load, voltage) -> Powered:
-    """Return the state of a locked motor with ``voltage`` [V] applied."""
+    """Return the state of a motor with a locked rotor and ``voltage`` [V] applied."""
     held = _at_table(motor).balance(float(voltage), motor.frequency, 1.0)
     return _powered(motor, load, held, 0.0)
 
@@ -197,7 +197,7 @@ def followed(
         acting = stretches[min(int(np.searchsorted(ends, time)), len(ends) - 1)].acting
         losses = acting.losses(temps, shell.average(temps))
         current = (np.where(closed, loss, 0.0) for loss in losses)
-        convection = np.where(closed, acting.convection, 0.0)  # the fan is stopped without current
+        convection = np.where(closed, acting.convection, 0.0)  # without current, the fan is stopped
         return ThermalMoment(placed(*current, acting.sun), convection, acting.temp_air)
 
     start = Nodes(*(np.broadcast_to(np.ravel(t), samples) for t in temps))

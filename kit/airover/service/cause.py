@@ -134,7 +134,8 @@ def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
     Raises
     ------
     InputError
-        If the method does not cover the job, or if the nameplate is incomplete or inconsistent.
+        If the job is outside the scope of the method, or if the nameplate is incomplete or
+        inconsistent.
     """
     check_scope(job)
     asked = site_conditions(job, samples, seed)
@@ -349,7 +350,7 @@ class Why:
 
     @cached_property
     def questions(self) -> tuple[OpenFinding, ...]:
-        """Findings that would distinguish the leading causes, the most informative first."""
+        """Findings that would distinguish the leading causes, most informative first."""
         known = {one.finding for one in self.evidence}
         unmade = {key: one for key, one in self.causes.findings.items() if key not in known}
         open_ones = [one for one in unmade.values() if one.unless not in {*known, *unmade}]

@@ -96,7 +96,7 @@ class Inferred:
     fit: np.ndarray
 
     def chance(self, fault: str) -> float:
-        """Return the probability of a ``fault``, or of HEALTHY, by its key."""
+        """Return the probability of a ``fault``, or of HEALTHY, given its key."""
         return float(sum(self.chances[self._of(fault)]))
 
     def by_fault(self) -> dict[str, float]:
@@ -125,7 +125,7 @@ class Inferred:
 
     @property
     def weights(self) -> np.ndarray:
-        """Weight of each sample, shape (cells, samples). All weights sum to 1."""
+        """Weight of each sample, shape (cells, samples). The weights sum to 1."""
         runs = self.simulated.runs
         return self.chances[:, None] * runs / np.maximum(runs.sum(axis=1, keepdims=True), 1)
 

@@ -17,7 +17,7 @@ from airover.model.expected import OVER_PLATE
 from airover.service.inference import SCALED, MeterReading, worked_value
 from airover.service.readings import FEWEST_RUNNING, READINGS, Simulated, reading_name
 
-FAR = 4.0  # standard deviations beyond which a reading cannot be from the motor
+FAR = 4.0  # standard deviations; a reading farther off cannot be from the motor
 NEAR = 3.0  # standard deviations within which a mistake explains the reading
 USUAL_OUTDOOR = (-40.0, 60.0)  # degC
 ONE_LEG = (100.0, 140.0)  # V to ground on a 208 to 240 V supply
@@ -255,7 +255,7 @@ def amps(one: MeterReading, current: float) -> JudgedReading:
 
 
 def air(one: MeterReading, temp_ambient: float) -> JudgedReading:
-    """Compare the air temperature at the motor with the ambient rating of the motor [degC]."""
+    """Compare the air temperature at the motor with the motor's ambient rating [degC]."""
     state = within(one.value, one.limit, None, temp_ambient)
     limit = Quantity(temp_ambient, "temperature")
     why = _plate_message("air", one, state, text=one.text, limit=limit)
@@ -330,7 +330,7 @@ def _slip(before: Simulated, one: MeterReading) -> Message | None:
 
 
 def _degrees(temp: float, fits) -> Message | None:
-    """Return a doubt about the unit of ``temp`` [degC] if another unit satisfies ``fits``."""
+    """Question the unit of ``temp`` [degC] if a different unit satisfies ``fits``."""
     if fits((temp - 32) / 1.8):
         return _doubt("fahrenheit")
     return _doubt("celsius") if fits(temp * 1.8 + 32) else None

@@ -65,7 +65,7 @@ class Blank(NamedTuple):
     what : Message
         Name of the quantity.
     unit : str
-        Unit that the meter shows.
+        Unit displayed by the meter.
     expected : Message or Quantity or Word or str or None
         Expected value, or None if unknown.
     """

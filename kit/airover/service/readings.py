@@ -58,7 +58,7 @@ FAULTS = (
 )
 BY_KEY = {fault.key: fault for fault in FAULTS}
 CAPACITOR_MADE = 0.05  # +/- fraction of the marked value, common practice
-COOLING_MADE = 0.15  # +/- fraction of the thermal model, engineering judgment
+COOLING_MADE = 0.15  # +/- fraction, error of the thermal model, engineering judgment
 FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a larger fan
 FLOW_LIGHT = (0.6, 1.0)
 
@@ -218,7 +218,7 @@ def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
     Parameters
     ----------
     asked
-        Conditions of the fan and air at each moment.
+        Fan and air conditions at each moment.
     line
         Median and standard deviation of the supply voltage at each moment [V].
 

@@ -82,11 +82,11 @@ LIKELY, UNLIKELY = 0.90, 0.05  # probabilities at which a fault is reported or r
 EXPECTED_FROM = 0.80  # minimum probability of "as expected" for agreement
 SUSPECTED, RULED_OUT = "likely", "no sign of it"
 COOL_DAY = 15.0  # degC, lowest outdoor temperature assumed if none was read
-LEAST_DEVIATION = 0.012  # fraction of the voltage, minimum for the simulated supply
+LEAST_DEVIATION = 0.012  # minimum spread of the simulated supply, fraction of the voltage
 
 
 FEWEST_FOR_A_CURVE = 4
-STANDS_BELOW = 0.05  # fraction of the expected speed
+STANDS_BELOW = 0.05  # fraction of the expected speed; a slower motor counts as being at rest
 LOCKED_WIDER = 0.15  # fraction by which locked-rotor limits are widened (engineering judgment)
 
 
@@ -213,7 +213,7 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
     Raises
     ------
     InputError
-        If the resistances are inconsistent with a winding that cools down.
+        If the resistances are inconsistent with a winding that is cooling down.
     """
     ohms = measured.winding
     if not ohms.is_complete:
@@ -262,7 +262,7 @@ def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]
 
 
 def _weather(site: Site, read) -> str:
-    """Return the outdoor temperature at a reading, or an assumed range if it was not read."""
+    """Return the outdoor temperature as read, or an assumed range if it was not read."""
     if read is not None:
         return read.text
     design = site.outdoor_temperature
@@ -390,7 +390,7 @@ class Verified:
     Attributes
     ----------
     before : Simulated
-        Expected motor before any reading.
+        Expected motor before any readings.
     known : Inferred or None
         Motor and faults inferred from the accepted readings, or None if the motor is at rest.
     judged : tuple[JudgedReading, ...]
@@ -555,7 +555,7 @@ class Expectation:
     measured : Measurements
         Readings, observations and meters used.
     before : Simulated
-        Expected motor before any reading.
+        Expected motor before any readings.
     odd : tuple[Questioned, ...]
         Questioned readings that were excluded.
     inputs : tuple[Input, ...]
@@ -586,7 +586,8 @@ def verify(
     Raises
     ------
     InputError
-        If the method does not cover the job, if the motor is unknown, or if there is no reading.
+        If the job is outside the scope of the method, if the motor is unknown, or if there is no
+        reading.
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:
