@@ -83,7 +83,7 @@ def joined(parts: list[Surfaces]) -> Surfaces:
 
 
 def surfaces(motors) -> Surfaces:
-    """Return the Surfaces of a group of catalog ``motors`` for the samples of a job."""
+    """Return the Surfaces for a group of catalog ``motors``, with the same samples as for a job."""
     ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
     frequency = np.array([[motor.frequency] for motor in motors])
     lowest = np.array(lowest_voltages(motors))[:, None]

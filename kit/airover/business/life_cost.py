@@ -239,8 +239,8 @@ def life_cost(
     Raises
     ------
     InputError
-        If no priced motor fits, if the currency differs from the catalog's currency, or if an
-        amount of money cannot be assumed in that currency.
+        If no priced motor fits, if the currency differs from the catalog's currency, or if a
+        default amount is not available in that currency.
     """
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
@@ -268,8 +268,8 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
     Raises
     ------
     InputError
-        If the currency differs from the catalog's currency, or if an amount of money cannot be
-        assumed in that currency.
+        If the currency differs from the catalog's currency, or if a default amount is not available
+        in that currency.
     """
     whole = completed(basis, costed.currency)
     candidates = [cost.candidate for cost in costed.costs]

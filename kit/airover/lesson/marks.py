@@ -214,7 +214,7 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
 
 
 def _places(headings: list[str], count: int) -> list[int]:
-    """Return the indices of the student column and of the columns of questions 1 to ``count``."""
+    """Return the indices of the student column and the columns for questions 1 to ``count``."""
     said = [_heading(one) for one in headings]
     wanted = ["student", *map(str, range(1, count + 1))]
     accepted = Message("lesson.error.columns", count=count)

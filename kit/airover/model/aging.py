@@ -145,8 +145,8 @@ def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0
 def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=0):
     """Return average winding temperatures [degC], shape (temperatures, motors, samples).
 
-    ``temps_outdoor`` are outdoor temperatures [degC], shape (temperatures,), that replace the
-    outdoor temperature of the job. Humidity, coil and recirculation are taken from the job. The
+    ``temps_outdoor`` contains the outdoor temperatures [degC], shape (temperatures,), that replace
+    the outdoor temperature of the job. Humidity, coil and recirculation are taken from the job. The
     motors run at the usual supply voltage. Raises the same errors as `simulate`.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)

@@ -125,7 +125,7 @@ def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 
 
 class Ball(NamedTuple):
-    """Samples of the life of a pair of ball bearings.
+    """Life of a pair of ball bearings, as arrays of samples.
 
     Attributes
     ----------
@@ -241,7 +241,7 @@ class Reference(NamedTuple):
 
 
 class SleeveLife(NamedTuple):
-    """Samples of the life of a pair of sleeve bearings.
+    """Life of a pair of sleeve bearings, as arrays of samples.
 
     Attributes
     ----------
@@ -546,7 +546,7 @@ def judged(
 
 
 class Fatigue(NamedTuple):
-    """Samples of the fatigue life of one bearing at 90 % reliability.
+    """Fatigue life of one bearing at 90 % reliability, as arrays of samples.
 
     Attributes
     ----------
@@ -608,7 +608,7 @@ def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) 
 
 
 class Grease(NamedTuple):
-    """Samples of the grease life of both bearings.
+    """Grease life of both bearings, as arrays of samples.
 
     Attributes
     ----------
