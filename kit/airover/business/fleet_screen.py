@@ -282,7 +282,7 @@ def _refused(rows: Rows):
 
 
 def _beyond(block, air, cooling):
-    """Yield units outside the range of the tables or with an impossible airflow, with the reason.
+    """Yield units outside the range of the tables or with impossible airflow, and the reason.
 
     If several reasons are given for a unit, the last one is the clearest.
     """

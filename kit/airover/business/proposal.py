@@ -107,7 +107,7 @@ class Offer:
     Attributes
     ----------
     invented_motors : bool
-        True if the catalog is the fictional catalog that comes with the kit.
+        True for the fictional catalog that comes with the kit.
     """
 
     found: Answer

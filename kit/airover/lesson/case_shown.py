@@ -275,7 +275,7 @@ class ToldOutcome:
 
     @property
     def happened(self) -> list[tuple[str, list[str]]]:
-        """Return the name of each point at which a failure is discovered, and the events."""
+        """Return the name of each point at which failures are discovered, with its events."""
         return [
             (self.told(f"moment.{when}"), sentences)
             for when in WHEN

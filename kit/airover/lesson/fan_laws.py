@@ -1,6 +1,6 @@
 """Calculate the data for a lesson on fan laws, blocked coils, number of poles and thin air.
 
-All steps use the same fan and system, at the usual voltage and in the warm steady state. Arrays
+All steps use the same fan and system, at the usual voltage, warmed up and in steady state. Arrays
 have shape (steps, samples), where a step is a slider position. Values that a nameplate does not
 give are sampled once for all steps, so a change between steps is less uncertain than the values
 themselves.

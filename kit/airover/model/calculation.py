@@ -43,7 +43,7 @@ class Value(NamedTuple):
 
 
 class Step(NamedTuple):
-    """Equation with its numbers.
+    """Equation and its numerical values.
 
     Attributes
     ----------

@@ -1,4 +1,4 @@
-"""Expected readings of a motor with its fan, and updates from actual readings.
+"""Expected readings for a motor with its fan, and updates from actual readings.
 
 - `Expected` gives clamp-meter readings vs. voltage and compares them with the nameplate limits.
 - `starts` simulates the start in the time domain with cold windings, as for the first start of the

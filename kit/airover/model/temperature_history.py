@@ -617,7 +617,7 @@ def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
 
 
 def _hour(begin, share, on, off) -> list[Stretch]:
-    """Return the states in an hour of whole cycles, continuous running or standstill."""
+    """Return the states during one hour: whole cycles, continuous running, or off."""
     if share < LEAST_SHARE / 2:
         return [Stretch(begin + HOUR, False, off)]
     if share > MOST_SHARE:

@@ -1,4 +1,4 @@
-"""Simulate all quantities that can be measured on a running motor, for every fault.
+"""Simulate all quantities that can be measured on a running motor, for each fault.
 
 Each fault is modeled as the expected motor with one quantity changed, by an amount within the
 limits of the fault's severity cells. The prior probability of each fault and the minimum severity
@@ -117,7 +117,7 @@ class Cell(NamedTuple):
 
 
 def cells() -> tuple[Cell, ...]:
-    """Return the cell for the motor as expected, followed by the cells for all faults."""
+    """Return the cell for the healthy motor, followed by the cells for all faults."""
     found = [Cell(HEALTHY, 0.0, 0.0, PRIOR_HEALTHY)]
     for fault in FAULTS:
         ends = list(zip(fault.edges[:-1], fault.edges[1:], strict=True))
@@ -188,7 +188,7 @@ def reading_name(name: str) -> Message:
 
 @dataclass(frozen=True)
 class Simulated:
-    """Motor simulated at the time of each reading, as expected and with every fault.
+    """Motor simulated at the time of each reading, both healthy and with each fault.
 
     Attributes
     ----------
@@ -211,7 +211,7 @@ class Simulated:
 
 
 def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
-    """Simulate ``motor`` at the time of each reading, as expected and with every fault.
+    """Simulate ``motor`` at the time of each reading, both healthy and with each fault.
 
     The samples of the motor and the conditions must be in the same order.
 
