@@ -1,7 +1,7 @@
-"""Exception for invalid input, and accepted ranges of physical arguments.
+"""Exception for invalid input, and the accepted ranges of physical arguments.
 
-The ranges are narrow enough to catch the usual unit mistakes: K instead of degC, hPa instead of Pa,
-hp instead of W, mm instead of m.
+The ranges are narrow enough to catch common unit mistakes, such as K instead of degC, hPa instead
+of Pa, hp instead of W, or mm instead of m.
 """
 
 import unicodedata
@@ -19,8 +19,8 @@ LONGEST = 300  # maximum characters of a field name or given value in an error
 class InputError(ValueError):
     """Exception raised for a value that cannot be accepted.
 
-    The exception's text is always a single line in English. `airover.core.texts.Writer.error`
-    writes it in the reader's language.
+    The exception message is always a single line in English. `airover.core.texts.Writer.error`
+    writes the message in the reader's language.
 
     Attributes
     ----------
@@ -88,7 +88,7 @@ def shown(text: str, longest: int = LONGEST) -> str:
 
 
 def is_plain(text: str) -> bool:
-    """Return True if ``text`` has no control characters, which can corrupt a terminal."""
+    """Return True if ``text`` has no control characters, which can garble a terminal."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
