@@ -17,7 +17,7 @@ LONGEST = 300  # maximum characters of a field name or given value in an error
 
 
 class InputError(ValueError):
-    """Exception raised for a value that cannot be accepted.
+    """Exception raised for an invalid value.
 
     The exception message is always a single line in English. `airover.core.texts.Writer.error`
     writes the message in the reader's language.
@@ -66,7 +66,7 @@ def with_others(first: InputError, *others: InputError) -> InputError:
 
 
 def part(place: str | Message, name: str) -> Message:
-    """Return the name of a field in a table, line or file."""
+    """Return the display name of a field in a table, line or file."""
     return Message("error.part", place=place, field=name)
 
 
@@ -125,7 +125,7 @@ def array_of(shape: tuple[int, ...]) -> Message:
 
 
 def check(field: str, value, accepted: Range) -> np.ndarray:
-    """Return ``value`` (scalar or array of any shape) as an array of floats.
+    """Check ``value`` (a scalar or an array of any shape) and return it as an array of floats.
 
     Raises
     ------

@@ -13,7 +13,7 @@ class Kind(NamedTuple):
     Attributes
     ----------
     name : str
-        Name of the type, a key under ``kind`` in the texts.
+        Name of the type, a key under ``kind`` in the message files.
     unit : str
         SI unit in pint notation.
     accepted : Range

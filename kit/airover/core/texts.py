@@ -243,7 +243,7 @@ class Writer:
     def estimate(self, band: Band, kind: str, digits: int | None = None) -> str:
         """Write the median of a Band and its 90 % range: "1.71 A (1.61-1.78)".
 
-        If ``kind`` has a second unit, the text is "0.27 hp / 198 W (0.20-0.33 hp)".
+        If ``kind`` has a second unit, the result is "0.27 hp / 198 W (0.20-0.33 hp)".
         """
         unit = self._unit_of(kind, *band)
         word = unit[0]
@@ -301,7 +301,7 @@ class Writer:
         return self.texts(full) if self.texts.has(full) else otherwise or key
 
     def input(self, one) -> tuple[str, str, str]:
-        """Return the name, the value and the reason of an `airover.model.conditions.Input`."""
+        """Return the name, value and reason for an `airover.model.conditions.Input`."""
         message = isinstance(one.name, Message)
         name = self(one.name) if message else self.named("input", one.name)
         value = self.value(one.value)
@@ -312,7 +312,7 @@ class Writer:
         return name, value, self.value(one.why) if one.why else ""
 
     def check(self, check) -> tuple[str, str, str]:
-        """Return the name, the sentence and the result of an `airover.selection.check.Check`."""
+        """Return the name, sentence and result for an `airover.selection.check.Check`."""
         state = self.texts(f"state.{check.state}")
         return self.named("check", check.name), self(check.why), state
 
@@ -359,7 +359,7 @@ class Writer:
         return self(key, given=typed, accepted=error.accepted, why=error.given)
 
     def _frame(self, error: InputError) -> str:
-        """Return the text key for an error, or the default key if the error has none."""
+        """Return the message key for an error, or the default key if the error has none."""
         said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
         own = [f"error.sentence.{key.removeprefix('error.')}" for key in said]
         own += [f"field.sentence.{key.removeprefix('field.')}" for key in said]

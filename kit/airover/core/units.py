@@ -172,7 +172,7 @@ def convert(value, kind: str, unit: str):
     Raises
     ------
     InputError
-        If the unit belongs to another quantity type.
+        If the unit is for another type of quantity.
 
     Examples
     --------
@@ -190,7 +190,7 @@ def coherent(value, kind: str, unit: str, field: str):
     Raises
     ------
     InputError
-        If the unit belongs to another quantity type. The error names ``field``.
+        If the unit is for another type of quantity. The error names ``field``.
     """
     return _pint(value, _named(unit, kind, field), _si(kind))
 
@@ -295,7 +295,7 @@ def number_text(value: float, digits: int = 6, unit: str = "") -> str:
 
 
 def parse_number(text: str, fractions: bool = False) -> float | None:
-    """Parse a number without a sign or unit. Return None for any other text.
+    """Parse a number without a sign or unit. Return None for anything else.
 
     The number format is the same as in ``read``. "1,075" is read as 1075, and the caller must check
     the range.
@@ -543,7 +543,7 @@ def _rounded(number: float, decimals: int, unit: str = "", keep_zeros: bool = Fa
 def _fraction(number: float, unit: str, kind: str) -> str:
     """Return ``number`` as a common fraction, or "" if no fraction is close enough.
 
-    Horsepower ratings must match within 1 %. Lengths of 1 in. and more are rounded to the nearest
+    Horsepower ratings must match within 1 %. Lengths of 1 in. or more are rounded to the nearest
     1/16 in., as on a tape measure. Shaft sizes and shorter lengths must match within 0.005 in.
     """
     if unit == "hp":

@@ -590,7 +590,7 @@ def life(
     voltage_rated : array_like
         Rated voltage [V].
     life_class : str, optional
-        Class of IEC 60252-1, which defines the life at rated voltage and rated temperature.
+        IEC 60252-1 class, which defines the life at rated voltage and rated temperature.
     temp_rated : array_like, optional
         Rated temperature [degC].
     exponent : array_like, optional

@@ -125,8 +125,9 @@ def compressor_power(
 ):
     """Return the compressor power [W] for an indoor cooling capacity.
 
-    The cooling capacity is assumed to be independent of temperature. A real unit delivers less at a
-    high condensing temperature and runs longer. Array arguments are broadcast against each other.
+    The cooling capacity is assumed to be independent of temperature. At a high condensing
+    temperature, a real unit has less capacity and runs longer. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------

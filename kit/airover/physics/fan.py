@@ -622,7 +622,7 @@ def _turns(pressure: PPoly):
 
 
 def _drawn_on(line: PPoly, low, high) -> PPoly:
-    """Extend ``line`` to ``low`` and ``high`` linearly with its end slopes."""
+    """Extend ``line`` linearly to ``low`` and ``high`` with its end slopes."""
     slope, (first, last) = line.derivative(), line.x[[0, -1]]
     drawn = PPoly(line.c, line.x)
     after = [[0.0], [0.0], [slope(last)], [line(last)]]

@@ -155,7 +155,7 @@ def outliers(flow, values, threshold=3.5):
     values
         Values in any unit, shape (n,).
     threshold : optional
-        Limit of the modified z-score, 1 to 20.
+        Threshold for the modified z-score, 1 to 20.
 
     Raises
     ------

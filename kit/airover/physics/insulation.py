@@ -113,7 +113,7 @@ HALVING_INTERVAL = Range(5.0, 20.0, "K")
 
 
 def temperature_index(insulation_class):
-    """Return the hot-spot temperature [degC] of a thermal class of IEC 60085.
+    """Return the hot-spot temperature [degC] for a thermal class in IEC 60085.
 
     ``insulation_class`` is a letter (Y, A, E, B, F, H, N, R), a temperature index [degC], or an
     array of either.
@@ -219,7 +219,7 @@ def rise_limit(
     Parameters
     ----------
     insulation_class : array_like
-        Insulation class in the standard.
+        Insulation class listed in the standard.
     enclosure : str or array_like, optional
         Enclosure: "open", "totally enclosed" or "air over", which is treated as totally enclosed.
     temp_ambient : array_like, optional

@@ -76,7 +76,7 @@ class MotorPoint(NamedTuple):
     slip : float
         Slip.
     starts : bool
-        True if the motor leaves standstill.
+        True if the motor starts to turn.
     runs : bool
         True if the motor reaches its running range.
     solution : Solution

@@ -113,7 +113,7 @@ class PressureField(NamedTuple):
 
 
 def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG) -> Film:
-    """Return the numbers of the oil film at a given eccentricity ratio.
+    """Return the dimensionless numbers of the oil film at a given eccentricity ratio.
 
     Array arguments are broadcast against each other. Each film takes about 2 ms to calculate. The
     module docstring describes the equation, the boundary conditions and the source.

@@ -1,11 +1,11 @@
 """Thermal network of a motor.
 
-The network has seven nodes: two windings, rotor, core, shell and two bearings. Air is the boundary.
-Each loss enters at the node where it is generated. A winding node represents the average of the
-winding, the core is a single node, and the internal air has no node. Internal heat flows are
-proportional to temperature differences, so the network of each motor is reduced once to the three
-nodes that reject heat to the air. The heat balance of the shell, with forced and natural convection
-and radiation, is then an equation with one unknown.
+The network has seven nodes: two windings, rotor, core, shell and two bearings. The surrounding air
+is the boundary. Each loss enters at the node where it is generated. A winding node represents the
+average of the winding, the core is a single node, and the internal air has no node. Internal heat
+flows are proportional to temperature differences, so the network of each motor is reduced once to
+the three nodes that reject heat to the air. The heat balance of the shell, with forced and natural
+convection and radiation, is then an equation with one unknown.
 
 Conductances and heat capacities are not measured but estimated from the size of the motor. The
 reference is a 48-frame motor that is 0.14 m in diameter and 0.14 m long. It has 36 slots with a

@@ -54,7 +54,7 @@ class Calls:
     needs : tuple[Job, ...]
         Distinct motor requirements, stored as jobs.
     need : ndarray
-        Index into ``needs`` of each call, shape (calls,).
+        Index in ``needs`` for each call, shape (calls,).
     left_out : LeftOut or None
         Rows of the file that could not be used, or None if all rows were used.
     """
@@ -98,7 +98,7 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
-    """Return the calls in the content of a file. Raises the same InputError as `read_calls`."""
+    """Return the calls in a file with this content. Raises the same InputError as `read_calls`."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:

@@ -68,7 +68,7 @@ class Site(Record):
     frequency : Amount or None
         Supply frequency [Hz].
     phase : int or None
-        Number of phases of the supply.
+        Number of supply phases.
     coil_temperature_rise : Amount or None
         Air temperature rise [K] across the coil. If None, it is calculated from ``heat`` [W] and
         ``airflow`` [m3/s].

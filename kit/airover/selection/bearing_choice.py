@@ -229,7 +229,7 @@ class BearingUse(NamedTuple):
 
 
 class BearingPlace(NamedTuple):
-    """Motor on a job.
+    """Motor as installed on a job.
 
     Attributes
     ----------
@@ -269,7 +269,7 @@ class BearingPlace(NamedTuple):
 
 
 class Prices(NamedTuple):
-    """Usual price of similar motors with each bearing type, or None if there are none."""
+    """Typical price of similar motors with each bearing type, or None if there are none."""
 
     ball: float | None
     sleeve: float | None
@@ -352,7 +352,7 @@ class BearingStudy:
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
-        """Outdoor temperatures [degC], and the lives of ball and sleeve bearings."""
+        """Outdoor temperatures [degC], and the life of ball and sleeve bearings at each."""
         temps = np.linspace(*TEMPS, STEPS)
         asked = self.asked._replace(temp_outdoor=temps[:, None])
         return temps, Band.of(self._ball(asked).hours), Band.of(self._sleeve(asked).hours)

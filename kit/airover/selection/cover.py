@@ -1,8 +1,8 @@
 """Find the motors that cover each job in a list of service calls, for truck and counter stock.
 
 A motor covers a job in a sample if it passes every decisive check in that sample and if its verdict
-allows it to be used. The chance of a motor is the fraction of the samples in which it covers the
-job. If the catalog does not give a value, the check never counts as passed.
+allows it to be used. The chance that a motor covers a job is the fraction of the samples in which
+it does. If the catalog does not give a value, the check never counts as passed.
 
 If a call does not give the rotation, frame, shaft, body or mounting, the missing values are sampled
 from calls that give all of these and have the same number of poles. Within a sample, all missing

@@ -13,7 +13,7 @@ ENCLOSED = "totally enclosed air over"  # suitable for outdoor use regardless of
 
 
 def _each(motors, outcome_of) -> np.ndarray:
-    """Return the outcome of each motor as a word."""
+    """Return the outcome for each motor as a single word."""
     return np.array([outcome_of(one) for one in motors], dtype=object)
 
 

@@ -551,7 +551,7 @@ def screen(
     failed : Surfaces
         Polynomials of the failed motors ``old``.
     rules : int
-        Number of plain rules with a bit in ``facts``.
+        Number of plain rules that have a bit in ``facts``.
 
     Raises
     ------
