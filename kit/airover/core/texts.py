@@ -371,7 +371,7 @@ class Writer:
         return next(filter(self.texts.has, own), usual)
 
     def field(self, field: str | Message) -> str:
-        """Return the field name: in English as written in a file, otherwise its label."""
+        """Return the field name as written in a file (English) or its label (other languages)."""
         if isinstance(field, Message):
             return self(field)
         record, _, name = field.partition(" ")

@@ -193,7 +193,7 @@ class Job(Record):
     cost : CostBasis
         User's times and costs.
     limits : Limits
-        Check limits for this job.
+        Limits for the checks on this job.
 
     Examples
     --------

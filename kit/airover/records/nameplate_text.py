@@ -5,7 +5,7 @@ Labels are either before or after their numbers ("HP 1/3 V 208-230" or "1/3 HP 2
 reader selects the order for which more of the numbers are plausible. Characters that are often
 confused in photos are read both ways ("P0LES6", "6OC"). A number without a label is read only if
 exactly one field accepts it. A field with two different values is left empty. The ranges in
-``_PLAUSIBLE`` are common practice; no published source.
+``_PLAUSIBLE`` are common practice and have no published source.
 """
 
 import re

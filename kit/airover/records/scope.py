@@ -113,7 +113,7 @@ def suits() -> Message:
 
 
 def refusals(job: Job) -> list[InputError]:
-    """Return all reasons that this method does not cover a job, or an empty list."""
+    """Return all the reasons why this method does not cover a job, or an empty list."""
     return list(_refused(job))
 
 

@@ -146,7 +146,7 @@ class Comparison:
 
     @cached_property
     def limits(self) -> LimitValues:
-        """Check limits, either the usual ones or those set in the job."""
+        """Limits for the checks, either the usual limits or those set in the job."""
         return self.job.limits.values
 
     @cached_property

@@ -1,8 +1,8 @@
 """Define the selection rules, the verdicts and the order of the candidates.
 
-A motor that fails a rule does not fit. If it needs a modification, or if missing information could
-change the verdict, it "fits with work". Only the two most decisive questions are asked about a
-motor. All other questions become remarks.
+A motor that fails a rule does not fit. A motor that needs a modification, or for which missing
+information could change the verdict, "fits with work". Only the two most decisive questions are
+asked about a motor. All other questions become remarks.
 
 The remarks about winding and bearing life do not result from a rule and do not change the verdict.
 """

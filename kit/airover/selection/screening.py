@@ -257,7 +257,7 @@ class Best(NamedTuple):
         high winding temperatures [degC], the winding margin [K], the torque reserve, the airflow
         fraction and the capacitor voltage [V].
     failing : ndarray
-        Number of motors that fail each rule, for units for which no motor fits, shape (units,
+        Number of motors that fail each rule, only for units without a fitting motor, shape (units,
         rules). The rules in STOPS come before the rules with a bit in `FactTables`.
     """
 

@@ -484,7 +484,7 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
 
 @_jit
 def _count_plain_failures(motors, units, old, facts, near, best):
-    """Count the motors that fail each plain rule, for units for which no motor fits."""
+    """Count the motors that fail each plain rule, for units without a fitting motor."""
     for u in range(len(best.motor)):
         if best.motor[u, 0] >= 0:
             best.failing[u] = 0
