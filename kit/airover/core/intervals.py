@@ -56,7 +56,7 @@ def log_normal(ends, deviates):
 
 
 def normal_within(ends, limits, deviates):
-    """Convert standard normal deviates to a normal distribution truncated at ``limits``."""
+    """Convert standard normal deviates as in ``normal``, and truncate at ``limits``."""
     middle, scale = sum(ends) / 2, (ends[1] - ends[0]) / 2 / ndtri(0.95)
     low, high = (ndtr((limit - middle) / scale) for limit in limits)
     return middle + scale * ndtri(low + (high - low) * ndtr(deviates))
