@@ -300,7 +300,7 @@ class Fields:
         return {**known, **lists}
 
     def others(self, record: Record) -> dict:
-        """Return the fields of ``record`` without a control here, in the format of a job file."""
+        """Return the fields of ``record`` that have no control here, in job file format."""
         return {name: value for name, value in _values(record).items() if name not in self.asked}
 
     def typed(self) -> dict[str, str]:

@@ -288,7 +288,7 @@ PREVIEW = len(PAGES)  # index of the tab after the pages
 
 
 class ProposalPanel(PagedPanel):
-    """Panel for the proposal for a job.
+    """Panel for a job's proposal.
 
     The controls are ``bar`` (the current job), ``motor``, ``money`` (with the fields of a CostBasis
     as attributes), ``customer`` and ``contractor`` (with the fields of a Customer and a Company),

@@ -162,7 +162,7 @@ class VerifyPanel(Panel):
                 control.value = getattr(measured.meters, name).text if stated else ""
 
     def _keep(self, measured: Measurements) -> None:
-        """Keep data without a control here, such as the name and all readings after the first."""
+        """Keep data that has no control here, such as the name and all but the first reading."""
         self._measured, self._others = measured, measured.reading[1:]
 
     def typed(self) -> dict[str, dict[str, str]]:
