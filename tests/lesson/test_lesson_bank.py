@@ -3,6 +3,7 @@
 import inspect
 import math
 import re
+from collections import Counter
 
 import pytest
 from hypothesis import given, settings
@@ -14,8 +15,8 @@ from airover.core.texts import LANGUAGES, PLACE, Texts
 from airover.core.units import convert
 from airover.lesson.answers import ANSWERS
 from airover.lesson.bank import SYSTEMS, read_bank
-from airover.lesson.marking import readings
-from airover.lesson.question import Chance, ask, drawn, make_paper, within
+from airover.lesson.question import MAIN, Chance, ask, drawn, make_paper, within
+from airover.lesson.written import number, plain, readings
 from airover.records.job import Ticks
 from airover.records.lesson import CHOICE, NUMBER, ORDER
 
@@ -144,9 +145,12 @@ def test_an_order_has_one_right_sequence(template):
             swapped = [*letters]
             swapped[at], swapped[at + 1] = swapped[at + 1], swapped[at]
             mark = question.mark("".join(swapped))
-            assert (mark.points, mark.right, mark.slip) == (0, False, "order")
+            assert (mark.right, mark.slip) == (False, "order")
+            assert 0 < mark.points < question.points
             assert f" {at + 1} " in mark.told
-        assert not question.mark(question.answer[:-2]).right
+        back, short = question.mark(" ".join(letters[::-1])), question.mark(question.answer[:-2])
+        assert (back.points, back.right, short.right) == (0, False, False)
+        assert 0 < short.points < question.points and letters[-1] in short.told
 
 
 def test_the_work_orders_own_order_is_that_of_the_kit():
@@ -166,8 +170,16 @@ def test_a_class_has_the_same_questions_with_numbers_of_their_own():
     assert len({tuple(one.key for one in paper.questions) for paper in papers}) == 1
     assert len({tuple(one.text for one in paper.questions) for paper in papers}) == len(STUDENTS)
     assert papers[0].questions != make_paper(BANK, 4, STUDENTS[0]).questions
-    assert len({one.subject for one in papers[0].questions}) == 12
     assert papers[0].points == sum(one.points for one in papers[0].questions)
+
+
+@pytest.mark.parametrize("count, fan_laws, fitting", [(12, 3, 3), (8, 2, 2), (5, 2, 1), (1, 1, 0)])
+def test_half_of_a_usual_paper_is_on_fan_laws_and_fitting(count, fan_laws, fitting):
+    for seed in range(40):
+        subjects = Counter(one.subject for one in make_paper(BANK, seed, count=count).questions)
+        assert (subjects["fan_laws"], subjects["fitting"]) == (fan_laws, fitting)
+        others = [number for name, number in subjects.items() if name not in MAIN]
+        assert sum(others) == count - fan_laws - fitting and set(others) <= {1}
 
 
 def test_papers_of_some_subjects():
@@ -264,6 +276,74 @@ def test_a_wrong_unit_is_told():
     for text in (f"{watts:.1f} hp", f"{watts / 745.7:.4f}", f"{watts:.1f} A"):
         mark = question.mark(text)
         assert (mark.right, mark.points, mark.slip) == (False, 0, "unit"), text
+
+
+# What people write, and what it means for a question of that kind.
+WRITTEN = {
+    "slip": ["{n} percent", "{n} per cent", "{n}%", "about {n}", "~{n}", "{n} por ciento", "s = {n}"],
+    "poles": ["{word}", "{word} poles", "{n} polos", "= {n}", "it has {n}", "{n}."],
+    "amps_through": ["{comma}", "about {n}", "{n} A approx", "{n} A approx.", "approximately {n} amps",
+                     "aprox. {comma} A", "unos {n} amperios", "I = 2.65*x = {n} A",
+                     "{n} (measured)", "{n} A or so"],
+    "insulation_hours": ["{n} hours", "{spaced} h", "{power} h", "≈ {n}"],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", WRITTEN)
+def test_numbers_are_read_as_people_write_them(key):
+    for student in STUDENTS:
+        question = asked(BY_KEY[key], student)
+        shown = question.answer.split()[0]
+        forms = {
+            "n": shown, "comma": shown.replace(".", ","), "spaced": f"{float(shown):,.0f}".replace(",", " "),
+            "power": f"{float(shown) / 1e4:g} x 10^4",
+            "word": {"4": "four", "6": "six", "8": "ocho"}.get(shown, shown),
+        }  # fmt: skip
+        for form in WRITTEN[key]:
+            mark = question.mark(form.format(**forms))
+            assert mark.right and mark.points == question.points, form.format(**forms)
+
+
+@pytest.mark.parametrize(
+    "text, value",
+    [("1/3", 1 / 3), ("one third", 1 / 3), ("un tercio", 1 / 3), ("8 1/3", 8 + 1 / 3), ("½", 0.5),
+     ("8 and 1/3", 8 + 1 / 3), ("two and a half", 2.5), ("twenty-five", 25), ("treinta y dos", 32)],
+)  # fmt: skip
+def test_fractions_and_words(text, value):
+    values, unit = number(plain(text))
+    assert values == [pytest.approx(value)] and unit == ""
+
+
+@pytest.mark.parametrize("key, text", [
+    ("amps_through", "8 or 9 A"), ("amps_through", "8-9 A"), ("amps_through", "see back of the sheet"),
+    ("amps_through", "< 9"), ("amps_through", "9 amperres"), ("amps_through", "?"),
+    ("no_swap", "A or B"), ("no_swap", "Z"), ("no_swap", "the second"),
+    ("prove_dead", "A A B C"), ("prove_dead", "not sure"), ("prove_dead", "3 1 2"),
+])  # fmt: skip
+def test_what_cannot_be_read_is_left_to_the_instructor(key, text):
+    mark = asked(BY_KEY[key]).mark(text)
+    assert not mark.read and mark.points == 0 and not mark.right
+
+
+def test_points_that_the_instructor_types_are_taken():
+    question = asked(BY_KEY["power_at_speed"])
+    for text, points in (("2 points", 2), ("1.5 pts", 1.5), ("3 puntos", 3), ("0 points", 0)):
+        mark = question.mark(text)
+        assert (mark.points, mark.right, mark.read) == (points, points == 3, True)
+    assert not question.mark("9 points").read
+
+
+def test_letters_are_read_as_people_write_them():
+    question = asked(BY_KEY["no_swap"])
+    one = question.answer
+    for text in (
+        one,
+        f"{one.lower()})",
+        f"option {one}",
+        f"{one}, it is too fast",
+        f"answer: {one}",
+    ):
+        assert question.mark(text).right, text
 
 
 def test_what_a_comma_may_mean():

@@ -22,6 +22,7 @@ from airover.lesson.marks import (
     MISSED,
     PART,
     RIGHT,
+    UNREAD,
     answer_sheet,
     class_papers,
     mark_class,
@@ -92,8 +93,7 @@ def test_the_class_has_whole_sheets_of_paper_and_a_short_key(bank, room, languag
     room = room.said_in(language, system)
     papers = class_papers(bank, room)
     paper, key = report.paper_pdf(room, papers), report.key_pdf(room, papers)
-    assert pages(paper) % (2 * len(papers)) == 0  # both sides of a sheet are one student's
-    assert pages(paper) <= 4 * len(papers)
+    assert pages(paper) == 2 * len(papers)  # both sides of a sheet are one student's
     assert pages(key) <= 1 + len(papers)
     assert paper == report.paper_pdf(room, class_papers(bank, room))
     assert len(paper) < 2_000_000 and len(key) < 1_000_000
@@ -188,10 +188,52 @@ def test_a_sheet_that_cannot_be_marked_is_refused(room, tmp_path, text, said):
     assert said in told and "\n" not in told
 
 
-def test_a_sheet_in_another_code_is_refused(room, tmp_path):
-    path = tmp_path / "answers.csv"
-    path.write_bytes("student,1,2,3\nJosé,a,b,c\n".encode("latin-1"))
+def test_a_sheet_from_a_windows_spreadsheet_is_read(room, tmp_path):
+    path, file = tmp_path / "answers.csv", tmp_path / "class.toml"
+    path.write_bytes("student;1;2;3\nJosé;a;½;90 °F\n".encode("cp1252"))
+    assert read_answers(path, small(room, "José"), 3) == {"José": ("a", "½", "90 °F")}
+    file.write_bytes('name = "Mañana"\nstudents = ["José"]\n'.encode("cp1252"))
+    assert SchoolClass.read(file).name == "Mañana"
+    path.write_bytes(b"student,1,2,3\nJos\x81,a,b,c\n")
     assert "not UTF-8" in refusal(read_answers, path, small(room, "José"), 3)
+
+
+def test_answers_that_cannot_be_read_are_listed_and_not_lost(bank, room, tmp_path):
+    room = small(room, "Ana", "Bo", subjects=["plate"], count=4)
+    ana = class_papers(bank, room)[0]
+    at = next(at for at, one in enumerate(ana.questions) if one.kind == "number")
+    given = [one.answer for one in ana.questions]
+    given[at] = "see the back"
+    marks = mark_class(bank, room, {"Ana": tuple(given)})
+    worth = ana.questions[at].points
+    assert marks.scripts[0].states[at] == UNREAD and marks.scripts[0].open_points == worth
+    assert marks.scripts[0].points == ana.points - worth
+    said = " ".join(class_text(marks).split())
+    assert f'Ana, question {at + 1} ({worth} points): "see the back"' in said
+    assert f"up to {worth} more after grading" in said
+    assert marks.to_dict()["to_grade"][0]["given"] == "see the back"
+    names = {path.name for path in write_marks(marks, tmp_path)}
+    table = (tmp_path / "to-grade.csv").read_text(encoding="utf-8")
+    assert "to-grade.csv" in names and "see the back" in table and ana.questions[at].answer in table
+    row = report.feedback_content(marks)["students"][0]["rows"][at]
+    assert row["points"] == "not graded yet" and row["state"] == UNREAD
+    graded = mark_class(bank, room, {"Ana": (*given[:at], f"{worth} points", *given[at + 1 :])})
+    assert graded.scripts[0].points == ana.points and not graded.unread
+    write_marks(graded, tmp_path)
+    assert not (tmp_path / "to-grade.csv").exists()
+
+
+def test_each_sheet_names_its_quiz_and_paper(bank, room):
+    room = small(room, "Ana", "Bo", "Cy", seed=31)
+    papers = class_papers(bank, room)
+    told = report.paper_content(room, papers)
+    assert told["seed"] == "quiz 31"
+    assert [one["paper"] for one in told["students"]] == ["paper 1", "paper 2", "paper 3"]
+    assert [row[0] for row in report.key_content(room, papers)["grid"]["rows"]] == [
+        "1. Ana", "2. Bo", "3. Cy",
+    ]  # fmt: skip
+    marks = mark_class(bank, room, {"Cy": ("", "", "")})
+    assert report.feedback_content(marks)["students"][0]["paper"] == "paper 3"
 
 
 @pytest.mark.parametrize(
@@ -278,7 +320,7 @@ def test_right_answers_get_all_points_and_blank_ones_none(bank, room):
     keys = {first.student: tuple(one.answer for one in first.questions)}
     marks = mark_class(bank, room, keys | {second.student: ("", "", "?")})
     assert marks.scripts[0].points == first.points
-    assert marks.scripts[1].points == 0 and marks.scripts[1].states == (BLANK, BLANK, MISSED)
+    assert marks.scripts[1].points == 0 and marks.scripts[1].states == (BLANK, BLANK, UNREAD)
     assert mark_class(bank, room, keys).absent == (second.student,)
 
 
@@ -331,7 +373,7 @@ def test_the_command(tmp_path, capsys, room):
     assert main([*mark, "--json", "--out", str(tmp_path / "marks")]) == FITS
     told = json.loads(capsys.readouterr().out)
     assert told["absent"] == ["Bo"] and len(told["students"][0]["questions"]) == 2
-    assert len(list((tmp_path / "marks").iterdir())) == 5
+    assert len(list((tmp_path / "marks").iterdir())) == 6  # one order of a single letter is unread
     (tmp_path / "a.csv").write_text("student,1,2\nEva,A,B\n", encoding="utf-8")
     assert main(mark) == BAD_INPUT
     assert "Eva" in capsys.readouterr().err

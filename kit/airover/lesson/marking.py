@@ -1,24 +1,17 @@
 """Grade a student's answer. An answer is never evaluated as code."""
 
 import math
-import re
-import unicodedata
 from dataclasses import dataclass
+from itertools import combinations
 
 from airover.core.errors import InputError
 from airover.core.kinds import KINDS
 from airover.core.texts import Texts
-from airover.core.units import coherent, convert, parse_number
+from airover.core.units import coherent, convert
+from airover.lesson import written
 
-LONGEST = 200  # maximum number of characters read from an answer
 ROUNDING = 1e-9
-# A number, which may have a fraction, and the text after it.
-_WRITTEN = re.compile(
-    r"[=~\u2248$\s]*(?P<sign>[+-]?)\s*"
-    r"(?P<number>[0-9][0-9.,]*(?:\s+[0-9]+/[0-9]+|/[0-9]+)?|[.,][0-9]+)\s*(?P<rest>.*)",
-    re.DOTALL,
-)
-_LETTER = re.compile(r"\W*([A-Za-z])\W*")
+SMALLEST = 0.5  # points, the step of the points for an order that is correct in part
 
 
 @dataclass(frozen=True)
@@ -36,12 +29,15 @@ class Mark:
     slip : str
         Key of the mistake in the question, "unit" for a number that would be correct in another
         unit, "order" for steps out of order, the key of the selected option, or "".
+    read : bool
+        False if the answer could not be read, so that the instructor must grade it.
     """
 
     points: float
     right: bool
     told: str
     slip: str = ""
+    read: bool = True
 
 
 def shown_number(value: float) -> str:
@@ -57,24 +53,25 @@ def shown_number(value: float) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def plain(given: object) -> str:
-    """Return the student's answer in plain characters, truncated to the maximum length."""
-    text = "" if given is None else str(given)[:LONGEST]
-    minus = text.translate({0x2212: "-", 0x2013: "-", 0x2044: "/"})
-    return unicodedata.normalize("NFKC", minus).strip()
-
-
 class _Marking:
-    """Base class for all grading methods, with an ``answer`` and a ``language``."""
+    """Base class for all grading methods, with an ``answer``, ``points`` and a ``language``."""
 
     answer: str
+    points: int
     language: str
 
     def mark(self, given: str) -> Mark:
-        texts, text = Texts(self.language), plain(given)
+        texts, text = Texts(self.language), written.plain(given)
         if not text:
             return Mark(0.0, False, texts("lesson.blank", answer=self.answer))
+        points = written.awarded(text, self.points)
+        if points is not None:
+            told = texts("lesson.awarded", answer=self.answer)
+            return Mark(points, points == self.points, told)
         return self._of(text, texts)
+
+    def _unread(self, texts: Texts) -> Mark:
+        return Mark(0.0, False, texts("lesson.unread", answer=self.answer), read=False)
 
     def _of(self, text: str, texts: Texts) -> Mark:
         """Return the Mark for a ``text`` that is not blank."""
@@ -108,16 +105,17 @@ class NumberMarking(_Marking):
     language: str
 
     def _of(self, text: str, texts: Texts) -> Mark:
-        written = _WRITTEN.fullmatch(text)
-        numbers = readings(written["sign"], written["number"]) if written else []
-        if not numbers:
-            return Mark(0.0, False, texts("lesson.no_number", answer=self.answer))
-        rest = written["rest"].strip().rstrip(".")
+        found = written.number(text)
+        if found is None:
+            return self._unread(texts)
+        numbers, rest = found
         values = [self._in_si(number, rest) for number in numbers]
-        if None in values:
-            told = texts("lesson.other_unit", unit=self.unit, answer=self.answer)
-            return Mark(0.0, False, told, "unit")
-        return self._judged(numbers, values, texts)
+        if None not in values:
+            return self._judged(numbers, values, texts)
+        if not any(_fits(rest, kind) for kind in KINDS):
+            return self._unread(texts)
+        told = texts("lesson.other_unit", unit=self.unit, answer=self.answer)
+        return Mark(0.0, False, told, "unit")
 
     def _judged(self, numbers: list[float], values: list[float], texts: Texts) -> Mark:
         if any(self._near(value, self.value) for value in values):
@@ -148,11 +146,8 @@ class NumberMarking(_Marking):
         Returns None if the unit belongs to a different quantity.
         """
         if not self.quantity:
-            return None if re.search("[0-9]", rest) else number
-        try:
-            return self._si(number, rest or self.unit)
-        except InputError:
-            return None
+            return number
+        return self._si(number, rest or self.unit) if _fits(rest, self.quantity) else None
 
     def _si(self, number: float, unit: str) -> float:
         return coherent(number, self.quantity, unit, "answer")
@@ -162,18 +157,14 @@ class NumberMarking(_Marking):
         return abs(value - wanted) <= room
 
 
-def readings(sign: str, number: str) -> list[float]:
-    """Return the possible values of a number as written.
-
-    A comma can be a thousands separator or a decimal comma.
-
-    >>> readings("", "1,075"), readings("-", "7,5")
-    ([1075.0, 1.075], [-7.5])
-    """
-    texts = [number, number.replace(",", ".")] if number.count(",") == 1 else [number]
-    found = dict.fromkeys(parse_number(text, fractions=True) for text in texts)
-    factor = -1.0 if sign == "-" else 1.0
-    return [factor * one for one in found if one is not None and math.isfinite(one)]
+def _fits(unit: str, kind: str) -> bool:
+    """Return True if ``unit`` is empty or a unit of ``kind``."""
+    if unit:
+        try:
+            coherent(1.0, kind, unit, "answer")
+        except InputError:
+            return False
+    return True
 
 
 @dataclass(frozen=True)
@@ -197,11 +188,11 @@ class ChoiceMarking(_Marking):
     language: str
 
     def _of(self, text: str, texts: Texts) -> Mark:
-        letter = _LETTER.fullmatch(text)
-        at = ord(letter[1].upper()) - ord("A") if letter else -1
+        letter = written.letter(text)
+        at = ord(letter) - ord("A") if letter else -1
         if not 0 <= at < len(self.keys):
-            return Mark(0.0, False, texts("lesson.no_letter", answer=self.answer))
-        if letter[1].upper() == self.answer:
+            return self._unread(texts)
+        if letter == self.answer:
             return Mark(float(self.points), True, texts("lesson.right"))
         told = self.told[at] or texts("lesson.wrong", answer=self.answer)
         return Mark(0.0, False, told, self.keys[at])
@@ -209,7 +200,11 @@ class ChoiceMarking(_Marking):
 
 @dataclass(frozen=True)
 class OrderMarking(_Marking):
-    """Grading of an ordering question."""
+    """Grading of an ordering question.
+
+    Each pair of steps in the right order counts for the points, and each pair in the wrong order
+    counts against them. The result is rounded down to `SMALLEST` points.
+    """
 
     answer: str
     options: tuple[str, ...]
@@ -217,18 +212,25 @@ class OrderMarking(_Marking):
     language: str
 
     def _of(self, text: str, texts: Texts) -> Mark:
-        letters, right = re.findall("[A-Z]", text.upper()), self.answer.split()
-        if sorted(letters) != sorted(right):
-            return Mark(0.0, False, texts("lesson.no_order", answer=self.answer))
+        right = self.answer.split()
+        letters = written.letters(text, "".join(right))
+        if not letters:
+            return self._unread(texts)
         if letters == right:
             return Mark(float(self.points), True, texts("lesson.right"))
-        place = next(at for at, pair in enumerate(zip(letters, right)) if pair[0] != pair[1])
-        told = texts(
-            "lesson.out_of_order",
-            place=place + 1,
-            given=letters[place],
-            right=right[place],
-            step=self.options[ord(right[place]) - ord("A")].rstrip("."),
-            answer=self.answer,
+        place = next(
+            (at for at, pair in enumerate(zip(letters, right)) if pair[0] != pair[1]), len(letters)
         )
-        return Mark(0.0, False, told, "order")
+        step = self.options[ord(right[place]) - ord("A")].rstrip(".")
+        places = {"place": place + 1, "right": right[place], "step": step, "answer": self.answer}
+        if place == len(letters):
+            told = texts("lesson.steps_missing", **places)
+        else:
+            told = texts("lesson.out_of_order", given=letters[place], **places)
+        return Mark(self._in_part(letters, right), False, told, "order")
+
+    def _in_part(self, letters: list[str], right: list[str]) -> float:
+        pairs = combinations(map(right.index, letters), 2)
+        net = sum(1 if one < other else -1 for one, other in pairs)
+        share = max(net, 0) / math.comb(len(right), 2)
+        return math.floor(self.points * share / SMALLEST) * SMALLEST

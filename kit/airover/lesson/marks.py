@@ -5,24 +5,24 @@ import io
 import os
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import cached_property
 
 from airover.core.errors import InputError, is_plain
-from airover.core.files import LANGUAGES, read_text
+from airover.core.files import LANGUAGES
 from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.units import quoted
 from airover.lesson.marking import Mark
 from airover.lesson.question import Paper, StudentQuestion, make_paper
-from airover.records.lesson import CHOICE, SchoolClass, Template, same_name
+from airover.records.lesson import CHOICE, SchoolClass, Template, same_name, text_of
 from airover.records.tables import headed_rows
 from airover.reports.writing import guarded
 
 FILE = Message("error.answers.file")
 LARGEST_SHEET = 1_000_000  # bytes
 LONGEST_ANSWER = 200  # characters
-RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
+RIGHT, PART, MISSED, UNREAD, BLANK = STATES = ("right", "part", "missed", "unread", "blank")
 
 
 def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
@@ -58,7 +58,7 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
         If the file is unreadable, a column is missing, unknown or duplicated, or a student is not
         in the class or is listed twice.
     """
-    text = read_text(path, FILE, LARGEST_SHEET)
+    text = text_of(path, FILE, LARGEST_SHEET)
     divider = ";" if text.partition("\n")[0].count(";") >= count else ","
     headings, rows = headed_rows(text, "answers", divider)
     student, *numbers = _places(headings, count)
@@ -91,8 +91,14 @@ class Script:
 
     @property
     def points(self) -> float:
-        """Points earned by the student."""
+        """Points earned by the student, without the answers that could not be read."""
         return sum(mark.points for mark in self.marks)
+
+    @property
+    def open_points(self) -> int:
+        """Points possible for the answers that the instructor must grade."""
+        pairs = zip(self.paper.questions, self.states, strict=True)
+        return sum(question.points for question, state in pairs if state == UNREAD)
 
     @cached_property
     def states(self) -> tuple[str, ...]:
@@ -118,7 +124,8 @@ class QuestionResult:
     counts : Mapping[str, int]
         Number of papers in each of STATES.
     share : float
-        Points earned as a fraction of the points possible, over all papers handed in.
+        Points earned as a fraction of the points possible, over all papers handed in. Answers that
+        could not be read earn no points here.
     slips : tuple[CommonSlip, ...]
         Mistakes in the answers, most common first.
     """
@@ -129,6 +136,28 @@ class QuestionResult:
     counts: Mapping[str, int]
     share: float
     slips: tuple[CommonSlip, ...]
+
+
+@dataclass(frozen=True)
+class Unread:
+    """Answer that could not be read, for the instructor to grade.
+
+    Attributes
+    ----------
+    given : str
+        Answer as written.
+    answer : str
+        Correct answer.
+    points : int
+        Points possible.
+    """
+
+    student: str
+    number: int
+    text: str
+    given: str
+    answer: str
+    points: int
 
 
 @dataclass(frozen=True)
@@ -163,6 +192,19 @@ class ClassMarks:
         """Results for the questions, from fewest to most correct answers."""
         return tuple(sorted(self.asked, key=lambda one: (one.counts[RIGHT], one.share)))
 
+    @cached_property
+    def unread(self) -> tuple[Unread, ...]:
+        """Answers that the instructor must grade, in the order of the class."""
+        return tuple(
+            Unread(
+                script.student, at + 1, question.text, script.given[at], question.answer,
+                question.points,
+            )
+            for script in self.scripts
+            for at, question in enumerate(script.paper.questions)
+            if script.states[at] == UNREAD
+        )  # fmt: skip
+
     def to_dict(self) -> dict:
         """Return plain data for JSON."""
         return {
@@ -172,6 +214,7 @@ class ClassMarks:
             "system": self.room.system,
             "points_at_most": self.most,
             "absent": list(self.absent),
+            "to_grade": [asdict(one) for one in self.unread],
             "students": [_told(script) for script in self.scripts],
             "questions": [_question(one) for one in self.asked],
         }
@@ -252,7 +295,9 @@ def _state(given: str, mark: Mark) -> str:
         return RIGHT
     if mark.points > 0:
         return PART
-    return MISSED if given.strip() else BLANK
+    if not given.strip():
+        return BLANK
+    return MISSED if mark.read else UNREAD
 
 
 def _asked(scripts: tuple[Script, ...], at: int, language: str) -> QuestionResult:

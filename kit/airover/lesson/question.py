@@ -8,7 +8,7 @@ import hashlib
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import count, pairwise
+from itertools import count, pairwise, zip_longest
 
 from airover.core.errors import InputError, one_of
 from airover.core.message import Message
@@ -19,6 +19,7 @@ from airover.lesson.marking import ChoiceMarking, Mark, NumberMarking, OrderMark
 from airover.records.lesson import CHOICE, NUMBER, Template
 
 LETTERS = "ABCDEFGH"
+MAIN = "fan_laws", "fitting"  # subjects of half of a paper on all subjects
 TRIES = 200
 # Minimum distance between the answer and each mistake, as a multiple of the tolerance.
 APART = 2.5
@@ -295,7 +296,9 @@ def make_paper(
 def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple[Template, ...]:
     """Return the templates for a class in the order of the bank.
 
-    The templates are spread across the subjects as evenly as possible.
+    Without ``subjects``, half of the questions are on the subjects in `MAIN`, and the others are
+    spread across all other subjects as evenly as possible. With ``subjects``, all questions are
+    spread across these subjects as evenly as possible.
     """
     known = list(dict.fromkeys(template.subject for template in bank))
     wanted = known if subjects is None else list(subjects)
@@ -311,6 +314,16 @@ def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple
     most = sum(map(len, piles.values()))
     if type(count) is not int or not 1 <= count <= most:
         raise InputError("count", quoted(count), Message("lesson.error.count", most=most))
-    rounds = (pile[turn] for turn in range(most) for pile in piles.values() if turn < len(pile))
-    keys = [template.key for template, _ in zip(rounds, range(count))]
+    main = [piles[subject] for subject in MAIN if subject in piles] if subjects is None else []
+    chosen = _spread(main)[: (count + 1) // 2]
+    others = [pile for pile in piles.values() if not any(pile is one for one in main)]
+    # The other subjects come first; the rest of the main subjects fills a paper that is very long.
+    chosen += [one for one in _spread(others) + _spread(main) if one not in chosen]
+    keys = {template.key for template in chosen[:count]}
     return tuple(template for template in bank if template.key in keys)
+
+
+def _spread(piles: list[list[Template]]) -> list[Template]:
+    """Return the templates in ``piles``, one from each pile in turn."""
+    turns = zip_longest(*piles)
+    return [template for turn in turns for template in turn if template is not None]

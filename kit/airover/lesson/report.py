@@ -8,6 +8,7 @@ gives identical files.
 import datetime
 import json
 import re
+from dataclasses import asdict
 from pathlib import Path
 
 import pandas as pd
@@ -21,6 +22,8 @@ from airover.lesson.marks import (
     MISSED,
     PART,
     RIGHT,
+    STATES,
+    UNREAD,
     ClassMarks,
     CommonSlip,
     QuestionResult,
@@ -36,6 +39,7 @@ from airover.reports.plain import listed, paragraphs, wrapped
 from airover.reports.typeset import breakable, everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
+TO_GRADE = "to-grade.csv"
 SIZES = {"US": "us-letter", "SI": "a4"}
 # typst requires a date, but the templates do not display or store it.
 _NO_DAY = datetime.date(2000, 1, 1)
@@ -76,7 +80,7 @@ def paper_content(room: SchoolClass, papers: tuple[Paper, ...]) -> dict:
         },
         "how": texts.below("lesson_paper.how"),
         "words": _table(texts, "words"),
-        "students": [_paper(paper, texts) for paper in papers],
+        "students": [_paper(at, paper, texts) for at, paper in enumerate(papers, 1)],
     }
     return _content(room, "title", own)
 
@@ -100,11 +104,12 @@ def _table(texts: Texts, name: str) -> dict[str, str]:
     return {k.removeprefix(start): v for k, v in texts.texts.items() if k.startswith(start)}
 
 
-def _paper(paper: Paper, texts: Texts) -> dict:
+def _paper(at: int, paper: Paper, texts: Texts) -> dict:
     total = texts("lesson_paper.total", count=len(paper.questions),
                   points=_points(paper.points, texts), minutes=f"{paper.minutes:.0f}")  # fmt: skip
     questions = [_question(number, one, texts) for number, one in enumerate(paper.questions, 1)]
-    return {"name": paper.student, "total": total, "questions": questions}
+    number = texts("lesson_paper.number", number=at)
+    return {"name": paper.student, "paper": number, "total": total, "questions": questions}
 
 
 def _question(number: int, one: StudentQuestion, texts: Texts) -> dict:
@@ -133,16 +138,19 @@ def key_content(room: SchoolClass, papers: tuple[Paper, ...]) -> dict:
     texts = Texts(room.language)
     words = _table(texts, "key")
     numbers = [str(number) for number, _ in enumerate(papers[0].questions, 1)]
-    rows = [[paper.student, *(_kept(one.answer) for one in paper.questions)] for paper in papers]
+    rows = [
+        [f"{at}. {paper.student}", *(_kept(one.answer) for one in paper.questions)]
+        for at, paper in enumerate(papers, 1)
+    ]
     own = {
         "grid": {"head": [words["student"], *numbers], "rows": rows, "note": words["note"]},
         "head": [words[name] for name in ("number", "answer", "solution", "points")],
-        "students": [_key(paper, texts) for paper in papers],
+        "students": [_key(at, paper, texts) for at, paper in enumerate(papers, 1)],
     }
     return _content(room, "key_title", own)
 
 
-def _key(paper: Paper, texts: Texts) -> dict:
+def _key(at: int, paper: Paper, texts: Texts) -> dict:
     rows = [
         {
             "number": str(number),
@@ -153,7 +161,8 @@ def _key(paper: Paper, texts: Texts) -> dict:
         }
         for number, one in enumerate(paper.questions, 1)
     ]
-    return {"name": paper.student, "total": _points(paper.points, texts), "rows": rows}
+    name = f"{at}. {paper.student}"
+    return {"name": name, "total": _points(paper.points, texts), "rows": rows}
 
 
 def feedback_content(marks: ClassMarks) -> dict:
@@ -161,22 +170,33 @@ def feedback_content(marks: ClassMarks) -> dict:
     texts = Texts(marks.room.language)
     own = {
         "note": texts("lesson_paper.feedback.note"),
-        "students": [_feedback(script, texts) for script in marks.scripts],
+        "students": [_feedback(script, marks.room, texts) for script in marks.scripts],
     }
     return _content(marks.room, "feedback_title", own)
 
 
-def _feedback(script: Script, texts: Texts) -> dict:
-    counts = {state: script.states.count(state) for state in (RIGHT, PART, MISSED, BLANK)}
+def _feedback(script: Script, room: SchoolClass, texts: Texts) -> dict:
+    counts = {state: script.states.count(state) for state in STATES}
     places = {"count": len(script.states), **counts}
     perfect = counts[RIGHT] == len(script.states)
     summary = "feedback.good" if perfect else "feedback.summary"
+    number = room.students.index(script.student) + 1
     return {
         "name": script.student,
+        "paper": texts("lesson_paper.number", number=number),
         "points": earned(script.points, script.paper.points, texts),
-        "summary": texts(f"lesson_paper.{summary}", **places),
+        "summary": " ".join([texts(f"lesson_paper.{summary}", **places), *_open(script, texts)]),
         "rows": [_row(script, at, texts) for at in range(len(script.states))],
     }
+
+
+def _open(script: Script, texts: Texts) -> list[str]:
+    """Return a sentence about the answers that are not graded yet, or no sentence."""
+    count = script.states.count(UNREAD)
+    if not count:
+        return []
+    points = _points(script.open_points, texts)
+    return [texts("lesson_paper.feedback.open", count=count, points=points)]
 
 
 def earned(points: float, most: float, texts: Texts) -> str:
@@ -200,7 +220,9 @@ def _row(script: Script, at: int, texts: Texts) -> dict:
         "answers": _kept(" ".join(answers)),
         "told": _kept(mark.told) if wrong else "",
         "solution": _kept(question.solution) if wrong and question.kind == NUMBER else "",
-        "points": earned(mark.points, question.points, texts),
+        "points": texts("lesson_paper.feedback.not_graded")
+        if state == UNREAD
+        else earned(mark.points, question.points, texts),
     }
 
 
@@ -213,6 +235,7 @@ MARKS = {
     RIGHT: {"marker": "o", "mfc": PAPER, "fillstyle": "full"},
     PART: {"marker": "o", "mfc": INK, "mfcalt": PAPER, "fillstyle": "bottom"},
     MISSED: {"marker": "o", "mfc": INK, "fillstyle": "full"},
+    UNREAD: {"marker": "s", "mfc": PAPER, "fillstyle": "full"},
     BLANK: {"marker": "_", "mfc": INK, "fillstyle": "full"},
 }
 
@@ -220,16 +243,23 @@ MARKS = {
 def class_text(marks: ClassMarks) -> str:
     """Return the results of a class as text, with points, mistakes and students."""
     texts = Texts(marks.room.language)
-    students = [
-        f"{one.student}: {earned(one.points, marks.most, texts)}" for one in marks.scripts
-    ]  # fmt: skip
+    students = [_student(one, marks, texts) for one in marks.scripts]
+    to_grade = [texts("lesson_paper.report.unread", **asdict(one)) for one in marks.unread]
     parts = [
         wrapped(_summary(marks, texts)),
         _titled(texts("lesson_paper.report.questions"), _questions(marks, texts)),
         listed(texts("lesson_paper.report.students"), students),
         listed(texts("lesson_paper.report.absent"), marks.absent),
+        listed(texts("lesson_paper.report.to_grade"), to_grade),
     ]
     return paragraphs(parts)
+
+
+def _student(script: Script, marks: ClassMarks, texts: Texts) -> str:
+    said = f"{script.student}: {earned(script.points, marks.most, texts)}"
+    if not script.open_points:
+        return said
+    return f"{said}, {texts('lesson_paper.report.more', value=shown_number(script.open_points))}"
 
 
 def _summary(marks: ClassMarks, texts: Texts) -> str:
@@ -257,6 +287,8 @@ def _question_result(one: QuestionResult, marks: ClassMarks, texts: Texts) -> li
         present=len(marks.scripts), right=one.counts[RIGHT], part=one.counts[PART],
         blank=one.counts[BLANK],
     )  # fmt: skip
+    if one.counts[UNREAD]:
+        said += " " + texts("lesson_paper.report.question_unread", count=one.counts[UNREAD])
     slips = [wrapped(_slip(slip, texts), "     ", "       ") for slip in one.slips[:MOST_SLIPS]]
     return [wrapped(said, "  ", "     "), *slips]
 
@@ -288,6 +320,15 @@ def class_points(marks: ClassMarks) -> pd.DataFrame:
             }
         )
     return pd.DataFrame(rows)
+
+
+def to_grade(marks: ClassMarks) -> pd.DataFrame:
+    """Return a table of the answers that could not be read, with an empty column for points."""
+    texts = Texts(marks.room.language)
+    heads = ("student", "number", "text", "given", "answer", "points", "award")
+    names = [texts(f"lesson_paper.to_grade.{one}") for one in heads]
+    rows = [[*asdict(one).values(), ""] for one in marks.unread]
+    return pd.DataFrame(rows, columns=names)
 
 
 def missed(marks: ClassMarks) -> Figure:
@@ -392,11 +433,15 @@ def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
     InputError
         If the folder or a file in it cannot be written.
     """
+    if not marks.unread:
+        (folder / TO_GRADE).unlink(missing_ok=True)  # an earlier list that is done
     texts = {
         "marks.txt": class_text(marks),
         "marks.csv": writing.csv(class_points(marks)),
         "marks.json": json.dumps(marks.to_dict(), indent=1, ensure_ascii=False) + "\n",
     }
+    if marks.unread:
+        texts[TO_GRADE] = writing.csv(to_grade(marks))
     pages = {}
     if marks.scripts:
         pages = {"missed.png": drawing.png(missed(marks)), "feedback.pdf": feedback_pdf(marks)}

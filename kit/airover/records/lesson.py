@@ -8,6 +8,7 @@ reader's language.
 
 import os
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, NamedTuple, Self
@@ -15,7 +16,7 @@ from typing import Annotated, NamedTuple, Self
 from pydantic import Field, PlainValidator, ValidationInfo, create_model
 
 from airover.core.errors import NOTHING, InputError, Range, either, is_plain, one_of, part
-from airover.core.files import LANGUAGES, beside, read_text
+from airover.core.files import LANGUAGES, beside, decoded, read_bytes, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
 from airover.core.texts import Texts
@@ -495,6 +496,20 @@ def same_name(name: str) -> str:
     return " ".join(name.strip().removeprefix("'").casefold().split())
 
 
+def text_of(path: str | os.PathLike, field, largest: int) -> str:
+    """Read the text of a file in UTF-8, or in cp1252 as spreadsheets on Windows save it.
+
+    Raises the same InputError as `core.files.read_text`.
+    """
+    content = read_bytes(path, field, largest)
+    try:
+        return decoded(content, path, field)
+    except InputError:
+        with suppress(UnicodeDecodeError):
+            return content.decode("cp1252")
+        raise
+
+
 class SchoolClass(Record):
     """Class, with the settings for its test.
 
@@ -530,7 +545,7 @@ class SchoolClass(Record):
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
         """Read a class from a TOML file. Raises InputError if the file is invalid."""
-        found = cls(**toml_table(read_text(path, CLASS_FILE, LARGEST_FILE), CLASS_FILE))
+        found = cls(**toml_table(text_of(path, CLASS_FILE, LARGEST_FILE), CLASS_FILE))
         if not found.name:
             raise InputError("class name", NOTHING, Message("error.class.title"))
         if not found.students:
