@@ -8,7 +8,7 @@ import secrets
 import time
 from html import escape
 from pathlib import Path
-from urllib.parse import parse_qs, urlsplit
+from urllib.parse import parse_qs, parse_qsl, urlencode, urlsplit
 
 import platformdirs
 from starlette.datastructures import Headers, MutableHeaders
@@ -90,6 +90,7 @@ def forget_old(folder: Path, days: float = KEPT) -> None:
 
 TOKEN = re.compile(r"[\w-]{12,200}", re.ASCII)
 NAMES = ("127.0.0.1", "localhost", "::1")  # host names of this computer
+ENTRANCES = "/", "/lesson/fan", "/lesson/case", "/lesson/answers"  # addresses that people open
 # Sources that the page's files need. The inline styles of widgets cannot be listed individually.
 POLICY = {
     "default-src": "'self'",
@@ -132,8 +133,10 @@ class Guard:
         asked = parse_qs(scope["query_string"].decode("latin-1")).get("token", [""])[0]
         if not self._is_welcome(scope, headers, asked):
             app = _Refused() if scope["type"] == "websocket" else refusal(self.texts, 403)
-        elif scope["path"] == "/" and asked and self.token:
-            app = RedirectResponse("/", 302)
+        elif scope["path"] in ENTRANCES and asked and self.token:
+            given = parse_qsl(scope["query_string"].decode("latin-1"))
+            kept = urlencode([pair for pair in given if pair[0] == "key"])
+            app = RedirectResponse(scope["path"] + (f"?{kept}" if kept else ""), 302)
             app.set_cookie(self.cookie, self.token, httponly=True, samesite="lax")
         else:
             app = self.app
@@ -150,7 +153,7 @@ class Guard:
         if self.token is None:
             if (urlsplit(f"//{host}").hostname or "") not in NAMES:
                 return False
-        elif not self._has_token(headers, asked if scope["path"] == "/" else ""):
+        elif not self._has_token(headers, asked if scope["path"] in ENTRANCES else ""):
             return False
         changes = scope["type"] == "websocket" or scope["method"] not in ("GET", "HEAD")
         origin = headers.get("origin")
@@ -158,7 +161,7 @@ class Guard:
             return False
         # Other sites can link to this page but cannot embed any part of it.
         site, place = headers.get("sec-fetch-site"), headers.get("sec-fetch-dest", "document")
-        if scope["path"] == "/":
+        if scope["path"] in ENTRANCES:
             return place == "document"
         return site in (None, "same-origin", "none")
 

@@ -4,6 +4,7 @@ The readings do not use `Fields` because an empty field is an answer that is gra
 read").
 """
 
+from collections.abc import Callable
 from functools import lru_cache
 from html import escape
 
@@ -23,7 +24,7 @@ from airover.lesson import case_shown as figures
 from airover.lesson.case import WELL, WORK, Graded, Lesson, Outcome, graded
 from airover.lesson.case_shown import Told
 from airover.records.catalog import read_catalog
-from airover.records.lesson import read_cases
+from airover.records.lesson import LessonCase, read_cases
 from airover.reports.answer_tables import amps_by_voltage
 from airover.reports.drawing import png
 
@@ -232,6 +233,21 @@ def _table(heads: list[str], rows: list) -> str:
 ASKED = {name: how for page in current_job.NAMEPLATE.values() for name, how in page.items()}
 
 
+def _read(cases, catalog) -> tuple[dict[str, LessonCase], Callable[[str], Lesson]]:
+    """Return the cases by key, and the function that evaluates a case."""
+    found = {
+        case.key: case for case in read_cases(cases or data_folder() / "lesson" / "cases")
+    }  # fmt: skip
+    motors = read_catalog(catalog or data_folder() / "catalogue.csv")
+    return found, lru_cache(maxsize=8)(lambda key: Lesson.of(found[key], motors))
+
+
+@lru_cache(maxsize=1)  # shared by all students of a class
+def cases_of_the_kit() -> tuple[dict[str, LessonCase], Callable[[str], Lesson]]:
+    """Return the cases supplied with airover, and the function that evaluates a case."""
+    return _read(None, None)
+
+
 class LessonCasePanel(Panel):
     """Panel for a classroom case, with a nameplate to read and a motor to select.
 
@@ -262,10 +278,10 @@ class LessonCasePanel(Panel):
 
     def __init__(self, cases=None, catalog=None, language="en", units="US"):
         super().__init__()
-        folder = cases or data_folder() / "lesson" / "cases"
-        self.cases = {case.key: case for case in read_cases(folder)}
-        self._motors = read_catalog(catalog or data_folder() / "catalogue.csv")
-        self._lesson = lru_cache(maxsize=8)(self._judged)
+        if cases is None and catalog is None:
+            self.cases, self._lesson = cases_of_the_kit()
+        else:
+            self.cases, self._lesson = _read(cases, catalog)
         self.tries, self.readings, self.graded, self.pictured = [], {}, (), None
         self._make_controls(language, units)
         self.told = Told(language, units)
@@ -278,9 +294,6 @@ class LessonCasePanel(Panel):
     def compute(self) -> Lesson:
         """Evaluate the motors on the short list for the selected case."""
         return self._lesson(self.chosen_case.value)
-
-    def _judged(self, key: str) -> Lesson:
-        return Lesson.of(self.cases[key], self._motors)
 
     @property
     def given(self) -> dict[str, str]:

@@ -4,6 +4,7 @@ Each step has prediction fields and a slider. The slider is disabled until the p
 entered, and then shows the calculated values.
 """
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import ipywidgets as widgets
@@ -205,6 +206,19 @@ AHEAD = (-10, 5, 10)  # speed changes [%] that the question may use
 ASKED_FIRST = 10
 
 
+@lru_cache(maxsize=4)  # shared by all students of a class
+def fan_lesson(job_path=None, curve_path=None, catalog=None) -> FanLesson:
+    """Return the lesson for files, by default the sample job, example fan and catalog.
+
+    Raises
+    ------
+    InputError
+        If a file cannot be read or evaluated.
+    """
+    curve = read_curve(curve_path or data_folder() / "curves" / "example-blade.csv")
+    return FanLesson.of(read_job(job_path), curve, read_motors(catalog))
+
+
 class Seen(NamedTuple):
     """Displayed state of a lesson step.
 
@@ -253,8 +267,7 @@ class LessonFanPanel(Panel):
     ):  # fmt: skip
         super().__init__()
         self._pictured = {}
-        curve = read_curve(curve_path or data_folder() / "curves" / "example-blade.csv")
-        self.lesson = FanLesson.of(read_job(job_path), curve, read_motors(catalog))
+        self.lesson = fan_lesson(job_path, curve_path, catalog)
         self._make_controls(language, units)
         self.relabel()
         self.begin()

@@ -8,6 +8,7 @@ servers.
 
 import asyncio
 import os
+import secrets
 import threading
 import time
 import uuid
@@ -32,6 +33,7 @@ from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Re
 from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
+from airover.app.class_page import PANELS, ClassBook, LessonPage, class_view, get_lessons_ready
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
 from airover.app.page import SYSTEMS, App, get_ready
 from airover.core.errors import InputError
@@ -81,13 +83,16 @@ class Page:
         Key of the file that stores the page's entries.
     session : str
         Session of the browser that opened the page.
+    lesson : str
+        Lesson for a student of a class, or "" for the page with a job.
     """
 
     key: str
     begins: Begins
     session: str
+    lesson: str = ""
     given: float = field(default_factory=time.monotonic)
-    app: App | None = None
+    app: App | LessonPage | None = None
     connected: bool = False
 
 
@@ -98,7 +103,7 @@ class Pages:
         self._pages: dict[str, Page] = {}
         self._lock = threading.Lock()
 
-    def give(self, key: str, begins: Begins, session: str) -> str | None:
+    def give(self, key: str, begins: Begins, session: str, lesson: str = "") -> str | None:
         """Create a page and return its name, or None if too many pages are open."""
         with self._lock:
             old = time.monotonic() - UNOPENED
@@ -108,7 +113,7 @@ class Pages:
             if len(self._pages) >= MOST_PAGES:
                 return None
             name = uuid.uuid4().hex
-            self._pages[name] = Page(key, begins, session)
+            self._pages[name] = Page(key, begins, session, lesson)
             return name
 
     def find(self, name: str, session: str | None) -> Page | None:
@@ -126,12 +131,19 @@ class Pages:
         return len(self._pages)
 
 
-def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Starlette:
-    """Return the server as a single-process ASGI application."""
+def make_app(
+    begins: Begins, texts: Texts, port: int, token: str | None, instructor: str = ""
+) -> Starlette:
+    """Return the server as a single-process ASGI application.
+
+    With a ``token``, the answers of a class are shown only with the key ``instructor``.
+    """
     settings.kernel.cull_timeout = f"{AFTER_LOSS:g}s"
-    site = Site(begins, texts, shared=token is not None)
+    site = Site(begins, texts, shared=token is not None, instructor=instructor)
     routes = [
         Route("/", site.page),
+        Route("/lesson/answers", site.answers),
+        Route("/lesson/{lesson}", site.lesson),
         Route("/files/{name}", site.file),
         Route("/pages/{name}", site.state),
         Route("/goodbye/{name}", site.goodbye, methods=["POST"]),
@@ -151,12 +163,13 @@ def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Star
 class Site:
     """Handlers for requests to each address."""
 
-    def __init__(self, begins: Begins, texts: Texts, shared: bool):
-        self.begins, self.texts, self.shared = begins, texts, shared
+    def __init__(self, begins: Begins, texts: Texts, shared: bool, instructor: str = ""):
+        self.begins, self.texts, self.shared, self.instructor = begins, texts, shared, instructor
         self.pages = Pages()
-        self.template = Environment(loader=FileSystemLoader(FRAME), autoescape=True).get_template(
-            "page.html"
-        )
+        self.book = ClassBook(unsaved_folder().parent / "class")
+        self._lessons_ready = threading.Thread(target=get_lessons_ready, daemon=True)
+        templates = Environment(loader=FileSystemLoader(FRAME), autoescape=True)
+        self.template, self.view = map(templates.get_template, ("page.html", "class.html"))
 
     @asynccontextmanager
     async def lifespan(self, app):
@@ -169,19 +182,46 @@ class Site:
 
     async def page(self, request: Request) -> Response:
         """Return the page, or redirect a request without a key to an address with a new key."""
+        asked, begins = request.query_params, self._begins(request)
+        try:
+            key = key_of(request.url.query)
+        except InputError:
+            more = {name: asked[name] for name in Begins._fields if name in asked}
+            return RedirectResponse(f"/?{urlencode({'job': new_key(), **more})}", 302)
+        return self._open(request, key, begins)
+
+    async def lesson(self, request: Request) -> Response:
+        """Return the page of a lesson for a student."""
+        lesson = request.path_params["lesson"]
+        if lesson not in PANELS:
+            raise HTTPException(404)
+        if self._lessons_ready.ident is None:
+            self._lessons_ready.start()
+        return self._open(request, new_key(), self._begins(request), lesson)
+
+    async def answers(self, request: Request) -> Response:
+        """Return the instructor's view of the answers."""
+        key = request.query_params.get("key", "")
+        known = secrets.compare_digest(key.encode(), self.instructor.encode())
+        if self.shared and not (self.instructor and known):
+            raise HTTPException(403)
+        begins = self._begins(request)
+        told = class_view(self.book, begins.language)
+        html = self.view.render(language=begins.language, **told)
+        return HTMLResponse(html, headers={"Cache-Control": "no-store"})
+
+    def _begins(self, request: Request) -> Begins:
         asked = request.query_params
         begins = Begins(
             asked.get("language", self.begins.language), asked.get("units", self.begins.units)
         )
         if begins.language not in LANGUAGES or begins.units not in SYSTEMS:
             raise HTTPException(404)
-        try:
-            key = key_of(request.url.query)
-        except InputError:
-            more = {name: asked[name] for name in Begins._fields if name in asked}
-            return RedirectResponse(f"/?{urlencode({'job': new_key(), **more})}", 302)
+        return begins
+
+    def _open(self, request: Request, key: str, begins: Begins, lesson: str = "") -> Response:
         session = request.cookies.get(solara_server.COOKIE_KEY_SESSION_ID) or uuid.uuid4().hex
-        name = self.pages.give(key, begins, session)
+        name = self.pages.give(key, begins, session, lesson)
         if name is None:
             raise HTTPException(503)
         answer = HTMLResponse(self._html(name, begins), headers={"Cache-Control": "no-store"})
@@ -266,7 +306,9 @@ class Site:
             raise
         comm.send({"model": page.app.view.model_id})
 
-    def _app(self, page: Page) -> App:
+    def _app(self, page: Page) -> App | LessonPage:
+        if page.lesson:
+            return LessonPage(page.lesson, *page.begins, page.session, self.book)
         folder = unsaved_folder()
         app = App(*page.begins)
         before = None if self.shared else latest(folder, page.key)

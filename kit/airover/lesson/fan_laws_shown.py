@@ -228,6 +228,24 @@ def judged(
     return _frame(rows, told)
 
 
+def correct(lesson: FanLesson, step: str, guesses: dict, ahead: int) -> tuple[bool, ...]:
+    """Return True for each correct prediction. The arguments are those of `judged`."""
+    return tuple(_is_right(lesson, step, name, guess, ahead) for name, guess in guesses.items())
+
+
+def _is_right(lesson: FanLesson, step: str, name: str, guess, ahead: int) -> bool:
+    if step == "swap":
+        fitted, what = swapped(lesson, name), name.partition("_")[2]
+        if what == "speed":
+            return slip_rpm(fitted, guess) == "right"
+        return guess == getattr(fitted, what)
+    swept = swept_of(lesson, step)
+    if step == "speed":
+        change = swept.change(name, swept.at.index(ahead))
+        return slip(name, 1 + ahead / 100, guess, change) == "right"
+    return guess == swept.direction(name)
+
+
 def swapped(lesson: FanLesson, name: str) -> FittedMotor:
     """Return the motor on the wrong fan that a prediction in step "swap" refers to."""
     slow, fast = (FAST_RPM, POLES[1]), (SLOW_RPM, POLES[0])
