@@ -31,6 +31,7 @@ from airover.lesson.marks import (
 from airover.lesson.report import class_points, class_text, missed, write_marks, write_papers
 from airover.records.lesson import SchoolClass
 from airover.reports.writing import csv as as_csv
+from tests.markdown import ROOT
 
 LESSON = data_folder() / "lesson"
 HOSTILE = (
@@ -377,3 +378,14 @@ def test_the_command(tmp_path, capsys, room):
     (tmp_path / "a.csv").write_text("student,1,2\nEva,A,B\n", encoding="utf-8")
     assert main(mark) == BAD_INPUT
     assert "Eva" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_help_and_the_guide_list_every_subject(bank, language, capsys):
+    subjects = {template.subject for template in bank}
+    with pytest.raises(SystemExit):
+        main(["lesson", "paper", "--help", "--language", language])
+    told = " ".join(capsys.readouterr().out.split())
+    assert subjects == set(re.search(r": (fan_laws.*?)\.", told)[1].split(", "))
+    guide = (ROOT / "worksheets/guide/class.md").read_text(encoding="utf-8")
+    assert subjects == set(re.findall(r"^\| `(\w+)` \| [A-Z]", guide, re.MULTILINE))

@@ -65,7 +65,7 @@ def _parser(language: str) -> argparse.ArgumentParser:
 def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
     """Add a command with its ``arguments``. Help text is shared by default."""
     own = words[name]
-    verb = verbs.add_parser(name, help=own["about"])
+    verb = verbs.add_parser(name, help=own["about"], epilog=own.get("epilog"))
     for argument, options in arguments.items():
         key = argument.removeprefix("--")
         spellings = [argument, *SPELLINGS.get(argument, ())]

@@ -244,7 +244,10 @@ def class_text(marks: ClassMarks) -> str:
     """Return the results of a class as text, with points, mistakes and students."""
     texts = Texts(marks.room.language)
     students = [_student(one, marks, texts) for one in marks.scripts]
-    to_grade = [texts("lesson_paper.report.unread", **asdict(one)) for one in marks.unread]
+    to_grade = [
+        texts("lesson_paper.report.unread", **asdict(one) | {"points": _points(one.points, texts)})
+        for one in marks.unread
+    ]
     parts = [
         wrapped(_summary(marks, texts)),
         _titled(texts("lesson_paper.report.questions"), _questions(marks, texts)),
