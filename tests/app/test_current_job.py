@@ -35,7 +35,7 @@ def in_worksheet(work):
 def test_a_first_start_shows_the_sample_and_stores_nothing(folder):
     panel = in_worksheet(MotorPanel)
     in_worksheet(panel.settled)
-    assert panel.bar.current == the_sample() and "invented sample" in panel.bar.name.value
+    assert panel.bar.current == the_sample() and "fictional sample" in panel.bar.name.value
     assert not (folder.folder / "job.json").exists()
 
 

@@ -206,7 +206,7 @@ def test_pictures_have_words_and_every_step_its_cautions(page):
         panel = step(page, at)
         assert panel.writer("page.measured_only") in unescape(panel.caution.value)
         assert panel.caution.value.count("<li>") >= 4
-    assert 'alt="Amps against voltage' in page.panels[1].picture_shown.value
+    assert 'alt="Amps vs. voltage' in page.panels[1].picture_shown.value
 
 
 def test_the_slider_moves_the_amps_and_is_quick(page):
