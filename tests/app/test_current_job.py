@@ -146,7 +146,7 @@ def test_an_unsaved_job_stays_among_the_recent_ones_when_another_is_opened(tmp_p
     assert "changed since" in panel.bar.name.value
     panel.bar.begin_new()
     shown = [text for text, _ in panel.bar.recent.options]
-    assert shown[1:] == ["mine.toml", "unnamed job (not saved)", "Invented sample"]
+    assert shown[1:] == ["mine.toml", "unnamed job (not saved)", "Fictional sample"]
     panel.bar.recent.value = job_bar.ASIDE
     assert panel.nameplate.current.value == "1.5 A"
     panel.bar.recent.value = str(tmp_path / "mine.toml")
