@@ -140,7 +140,7 @@ def test_the_list_is_saved_from_the_page_itself_and_asks_for_nothing_outside(pan
     kind, data = link.split(";base64,")
     page = base64.b64decode(data).decode()
     assert kind.startswith("data:text/html") and page == load_page(panel.answer)
-    assert "http" not in page and f"Total value: {panel.answer.plan.money:.0f} USD" in page
+    assert "http" not in page and f"Total value: {panel.answer.plan.money:,.0f} USD" in page
 
 
 def test_a_click_writes_the_list_with_its_tables(panel, tmp_path):
