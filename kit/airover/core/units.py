@@ -19,7 +19,7 @@ more digits than are significant for the type of quantity.
 import math
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
@@ -333,12 +333,14 @@ def number_text(value: float, digits: int = 6, unit: str = "") -> str:
     return numbers_text([value], digits, unit)[0]
 
 
-def numbers_text(values: Iterable[float], digits: int = 6, unit: str = "") -> list[str]:
+def numbers_text(values: Sequence[float], digits: int = 6, unit: str = "") -> list[str]:
     """Write the limits of a range like ``number_text``, with the same number of decimals.
 
     >>> numbers_text([0.2, 0.33], 2), numbers_text([50, 120.5], 2)
     (['0.20', '0.33'], ['50', '120'])
     """
+    if any(value != 0 and not 1e-9 <= abs(value) < 1e15 for value in values):
+        return [number_text(value, digits, unit) for value in values]
     rounded = [float(f"{value:.{digits}g}") for value in values]
     return _alike([(x, max(digits - _before_point(x), 0) + _zeros(x)) for x in rounded], unit)
 
