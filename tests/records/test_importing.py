@@ -96,6 +96,7 @@ def test_rows_that_are_left_out_say_why_and_what_is_assumed_is_told():
         "frequency",
         "phase",
         "poles",
+        "currency",
     }
 
 

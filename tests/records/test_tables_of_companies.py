@@ -91,7 +91,10 @@ def test_what_the_price_lists_say_is_read():
     assert (four.rotation, four.rotation_seen_from) == ("counterclockwise", "lead end")
     assert four.capacitor_voltage == 370 and four.price == 89.0 and four.insulation_class == "B"
     assert (four.shaft_diameter, four.shaft_length) == pytest.approx((0.0127, 0.127))
-    second = open_catalog(TABLES / "prices-rio-salado.xlsx")
+    asked = open_catalog(TABLES / "prices-rio-salado.xlsx")  # no currency in the file
+    assert {one.price for one in asked} == {None}
+    assert "currency" in Writer("en").error(asked.left_out.cells[0][2])
+    second = open_catalog(TABLES / "prices-rio-salado.xlsx", "USD")
     thirds = next(one for one in second if one.model == "710333")
     assert thirds.ratings[0] == pytest.approx(745.7 / 3, rel=1e-3)  # saved as the third of January
     assert thirds.price == 105.0  # the net price, not the list price
