@@ -1,11 +1,11 @@
 """Import of tables with arbitrary headings.
 
-Price lists of distributors, call lists of service companies and building portfolios use different
-names and formats for the same data. Each heading is compared with the trade terms for a field
-(English and Spanish), and each cell is compared with the values that the field accepts. A column
-with 1/6, 1/4 and 1/3 is read as horsepower, regardless of its heading. The matches can be saved in
-a TOML file, which is used for other files with the same headings. Rows that cannot be used are
-listed with the reasons. An unreadable cell of an optional field is skipped and counted.
+Distributors' price lists, service companies' call lists and building portfolios use different names
+and formats for the same data. Each heading is compared with the English and Spanish trade terms for
+a field, and each cell is compared with the values that the field accepts. A column with 1/6, 1/4
+and 1/3 is read as horsepower, regardless of its heading. The matches can be saved in a TOML file
+and used for other files with the same headings. Rows that cannot be used are listed with the
+reasons. An unreadable cell in an optional field is skipped and counted.
 """
 
 import csv
@@ -63,20 +63,20 @@ _EMPTY = UNKNOWN | {"", "NONE", "NULL", "NAN"}  # cells without data, in capital
 
 
 class Field(NamedTuple):
-    """Field of a table, with data to recognize its column.
+    """Field of a table, with data for recognizing its column.
 
     Attributes
     ----------
     names : tuple[str, ...]
         Trade terms for the field.
     kind : str
-        Quantity type.
+        Type of quantity.
     unit : str
         Default unit.
     words : dict or None
         Accepted words.
     looks : str
-        Pattern for the cells.
+        Pattern that the cells match.
     distinct : bool
         True if the cells are sufficient to identify the field.
     by_unit : bool
@@ -102,7 +102,7 @@ _OTHER_BEARINGS = {
 
 
 def _more(words: dict, others: dict) -> dict:
-    """Return the accepted words, with other words that a table may have."""
+    """Return the accepted words together with other words that a table may contain."""
     return {word: (*other, *others.get(word, ())) for word, other in words.items()}
 
 
@@ -210,7 +210,7 @@ OF_TABLE = {
 
 @dataclass(frozen=True)
 class Match:
-    """Column in a table, and its matched field ("" if none) and unit.
+    """Table column, with its matching field ("" if none) and unit.
 
     ``how`` is BY_NAME, LIKELY (a similar name, or only some cells match) or BY_CONTENT.
     """
@@ -224,16 +224,16 @@ class Match:
 
 @dataclass(frozen=True)
 class Problem:
-    """Cell that could not be used, or row if ``heading`` is "".
+    """Cell that could not be used, or entire row if ``heading`` is "".
 
     Attributes
     ----------
     line : int
         Line number.
     heading : str
-        Heading of the column, or "" for a row.
+        Column heading, or "" for a row.
     given : str
-        Text of the cell.
+        Cell text.
     reason : InputError or Message
         Error or message that explains the problem.
     stops : bool
@@ -262,7 +262,7 @@ class Imported:
     assumed : list[Message]
         Values that were assumed because they are not in the table.
     facts : dict[int, dict[str, str]]
-        Values as typed by a person, by line and field.
+        Values by line and field, written as a person would type them.
     problems : list[Problem]
         All cells and rows that could not be used.
     """
@@ -276,7 +276,7 @@ class Imported:
 
     @property
     def left_out(self) -> set[int]:
-        """Line numbers of skipped rows."""
+        """Line numbers of the skipped rows."""
         return {one.line for one in self.problems if one.stops}
 
     @property
@@ -310,7 +310,7 @@ class Imported:
         return [(first[kind], count) for kind, count in counts.most_common()]
 
     def drop(self, line: int, heading: str, given: str, reason) -> None:
-        """Skip the row in a line, and record the reason."""
+        """Skip the row on this line and record the reason."""
         self.facts.pop(line, None)
         self.problems.append(Problem(line, heading, given, reason, True))
 
@@ -401,7 +401,7 @@ def open_catalog(path: str | os.PathLike, currency: str = "") -> Catalog:
 
 
 def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
-    """Return the motors in the content of a file. See `open_catalog`.
+    """Return the motors in a file with the given content. See `open_catalog`.
 
     ``inside`` is the same as in `sheet_of`.
     """
@@ -453,7 +453,7 @@ def open_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def maker_of(path: str | os.PathLike) -> str:
-    """Return the manufacturer for a table that has none, which is the file name."""
+    """Return the file name, which is used as the manufacturer if a table does not name it."""
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
@@ -497,7 +497,7 @@ _OTHER_NAMES = {"ratings": "power", "currents": "current"}
 
 
 def open_table(table: str, path: str | os.PathLike) -> Imported:
-    """Read a file as a table, with the matches saved beside it, if any."""
+    """Read a file as a table, using the matches saved next to it, if any."""
     return _table(table, path, read_bytes(path, SHEET_FILE, LARGEST_SHEET))
 
 
@@ -508,7 +508,7 @@ def _table(table: str, path: str | os.PathLike, content: bytes, currency: str = 
 
 
 def saved_matches(path: str | os.PathLike) -> dict:
-    """Return the matches that are saved beside a table, or an empty dict."""
+    """Return the matches that are saved next to a table, or an empty dict."""
     saved = Path(path).with_suffix(MATCH_ENDING)
     return read_matches(saved) if saved.is_file() else {}
 
@@ -525,9 +525,9 @@ LARGEST_MATCH = 200_000  # bytes
 def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:
     """Return the Match for each column of a ``sheet``.
 
-    ``columns`` has the matches by heading, as written by `save_matches`. A match is, for example,
-    "power [hp]", or "" for a column that is not used. Headings without an entry are matched by name
-    and content.
+    ``columns`` contains the matches by heading, as written by `save_matches`. For example, a match
+    is "power [hp]", or "" for a column that is not used. Headings without an entry are matched by
+    name and content.
     """
     columns = columns or {}
     matches: dict[int, Match] = {}
@@ -615,7 +615,7 @@ def _currencies(text: str) -> list[str]:
 
 
 def _codes(columns: list[list[str]]) -> list[int]:
-    """Return the indices of columns that probably have item numbers."""
+    """Return the indices of columns that probably contain item numbers."""
     code = re.compile(r"(?=\S*\d)[A-Za-z0-9][A-Za-z0-9./-]{2,19}")
     found = []
     for at, cells in enumerate(columns):
@@ -627,13 +627,13 @@ def _codes(columns: list[list[str]]) -> list[int]:
     return found
 
 
-_LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number, or volts
+_LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number or a voltage
 
 
 def save_matches(found: Imported, maker: str = "") -> str:
-    """Return the matches as TOML, for other tables with the same headings.
+    """Return the matches as TOML, for use with other tables that have the same headings.
 
-    ``maker`` is the manufacturer, if it is not in the table.
+    ``maker`` is the manufacturer, if the table does not name it.
     """
     document = tomlkit.document()
     document["table"] = found.table
@@ -659,7 +659,7 @@ def _known(cells: list[str]) -> list[str]:
 
 
 def _decimal(cell: str) -> str:
-    """Replace a decimal comma by a period, in "1,9" but not in "1,075"."""
+    """Replace the decimal comma in "1,9" with a period, but not the comma in "1,075"."""
     if "." in cell or re.search(r"\d,\d+,", cell):
         return cell
     return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
@@ -670,7 +670,7 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 
 
 def _plain(heading: str) -> str:
-    """Return the words in a heading in lower case, without unit and accents."""
+    """Return the words in a heading in lower case, without the unit and accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading[:LONGEST_HEADING].lower().translate(_ACCENTS))
     text = re.sub(r" \(\d+\)$", "", text).replace("#", " no ").replace("\u00f8", " dia ")
     words = re.sub(r"[^a-z0-9/]+", " ", text).split()
@@ -778,7 +778,7 @@ def _alike(name: str, known: str) -> float:
         return 0.7 + 0.2 * len(wanted) / len(words)
     pair = SequenceMatcher(None, name, known)
     if len(name) > 4 and pair.real_quick_ratio() > 0.84 and pair.ratio() > 0.84:
-        return 0.75  # the quick ratio compares only lengths: a heading can have any length
+        return 0.75  # the quick ratio compares only lengths, and a heading can be of any length
     return 0.0
 
 
@@ -798,7 +798,7 @@ def _content(cells: list[str], known: Field, unit: str) -> float | None:
     return None
 
 
-# Units possible in a heading or column, with the range of typical values for a motor.
+# Possible units in a heading or column, with the range of typical values for a motor.
 _SPANS = {
     "shaft_diameter": {"in": (0.2, 1.2), "mm": (5, 30)},
     "shaft_length": {"in": (0.5, 14), "mm": (15, 360), "cm": (1.5, 36)},
@@ -860,7 +860,7 @@ _BY = re.compile(r"\s*[xX\u00d7]\s*")
 
 
 def _words(cell: str, words: dict) -> tuple[str, ...]:
-    """Return the keys of the words in a cell, or () if a word is unknown."""
+    """Return the keys of the words in a cell, or () if any word is unknown."""
     found = [
         spelled(part.strip(), words)
         for part in re.split(r"[;,/&+]|\band\b|\by\b", cell)
@@ -870,7 +870,7 @@ def _words(cell: str, words: dict) -> tuple[str, ...]:
 
 
 def _cell(match: Match, text: str) -> dict[str, str]:
-    """Return the values in a cell by field, as typed by a person. May raise InputError."""
+    """Return a cell's values by field, as a person would type them. May raise InputError."""
     known = FIELDS[match.field]
     if match.field in _READERS:
         return _READERS[match.field](match, text)
@@ -895,7 +895,7 @@ def _entry(text: str) -> dict[str, str]:
 
 
 def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
-    """Return a reader that interprets a cell as a nameplate entry after a label."""
+    """Return a reader that interprets a cell as a nameplate entry that follows a label."""
 
     def reader(match: Match, text: str) -> dict[str, str]:
         fields = _entry(f"{label} {text}")
@@ -938,7 +938,7 @@ def _power(match: Match, text: str) -> dict[str, str]:
 
 
 def _current(match: Match, text: str) -> dict[str, str]:
-    """Read the full-load current of each rating and separate them with semicolons."""
+    """Read the full-load current at each rating and separate the values with semicolons."""
     parts = re.split(
         r"\s*[/;&]\s*|\s+-\s+|(?<=\d)-(?=\d)|,\s+",
         re.sub(r"(?i)\s*(?:fla|a(?:mps?)?)\.?\s*$", "", text),
@@ -999,7 +999,7 @@ def _description(match: Match, text: str) -> dict[str, str]:
 
 
 def _voltage(match: Match, text: str) -> dict[str, str]:
-    """Read a voltage, which can be followed by frequency and phases ("208-230/1")."""
+    """Read a voltage, which the frequency and phase may follow ("208-230/1")."""
     volts = re.fullmatch(r"(.*[1-5]\d\d)\s*[/-]\s*([13])(?:\s*ph)?", text, re.IGNORECASE)
     if volts and not re.search(r"/\s*[56]0\s*$", volts[1]):
         return _AS_VOLTS(match, volts[1]) | {"phase": volts[2]}
@@ -1010,7 +1010,7 @@ _AS_VOLTS = _nameplate_words("VOLTS", ("voltage", "frequency", "phase"))
 
 
 def _rotation(match: Match, text: str) -> dict[str, str]:
-    """Read the rotation in English or Spanish, and the end from which it is seen."""
+    """Read the rotation in English or Spanish, and the end from which it is viewed."""
     plain = " ".join(text.lower().translate(_ACCENTS).split())
     found = _AS_ROTATION(match, _ROTATIONS.get(plain, text))
     end = _END_IN_HEADING.search(match.heading.upper())
@@ -1027,7 +1027,7 @@ _END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-
 
 
 def _shaft(match: Match, text: str) -> dict[str, str]:
-    """Read a shaft diameter, or diameter x length."""
+    """Read a shaft diameter, or a diameter x length."""
     diameter, *length = _BY.split(text)
     kinds = {"shaft diameter": ("shaft_diameter", diameter)}
     if length:
@@ -1094,7 +1094,7 @@ def _date_reader(match: Match, sheet: Sheet, assumed: list[Message] | None) -> C
     return reader
 
 
-_DAY_NUMBER = re.compile(r"[345]\d{4}(?:\.\d+)?")  # of a spreadsheet
+_DAY_NUMBER = re.compile(r"[345]\d{4}(?:\.\d+)?")  # spreadsheet date
 _DAY_ZERO = np.datetime64("1899-12-30")
 _MONTHS = {
     name: at
@@ -1108,11 +1108,12 @@ _MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>
 
 
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
-    """Yield the line of each motor, and its cells by heading in `records.catalog`.
+    """Yield the line number of each motor, and its cells by heading in `records.catalog`.
 
-    ``maker`` is the manufacturer if the table does not have one. A row without a model, voltage,
-    power, current or speed is skipped. If they are not given, 60 Hz, one phase and the number of
-    poles for the speed are assumed and recorded.
+    ``maker`` is the manufacturer if the table does not name it. Rows without a model, voltage,
+    power, current or speed are skipped. If the frequency, phase or poles are not given, 60 Hz,
+    single-phase and the number of poles for the speed are assumed, and the assumptions are
+    recorded.
     """
     assumed: Counter = Counter()
     for line in list(found.facts):
@@ -1193,7 +1194,7 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
 
 
 def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
-    """Return rows from `catalog_rows` as a catalog file, with prices in ``currency``."""
+    """Return the text of a catalog file for rows of `catalog_rows`, with prices in ``currency``."""
     price = f"price [{currency}]"
     headings = [price if column.name == "price" else column.heading for column in COLUMNS]
     out = io.StringIO()
@@ -1211,12 +1212,12 @@ def _of_row(error: InputError) -> InputError:
 
 
 def imported_catalog(found: Imported, maker: str) -> str:
-    """Return the motors in a table as a catalog file, without invalid motors.
+    """Return the text of a catalog file with the valid motors in a table.
 
     Raises
     ------
     InputError
-        If no motor remains.
+        If there are no valid motors.
     """
     good, currency = _good_motors(found, maker)
     return catalog_text([cells for cells, _ in good], currency)
@@ -1249,12 +1250,12 @@ def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogM
 
 
 def imported_calls(found: Imported) -> Calls:
-    """Return the calls or nameplates in a table, without rows that have no date or data.
+    """Return the calls or nameplates in a table, except rows without a date or data.
 
     Raises
     ------
     InputError
-        If no row remains.
+        If no usable row remains.
     """
     days, places, needs, need = [], [], {}, []
     for line in list(found.facts):
@@ -1283,12 +1284,12 @@ def imported_calls(found: Imported) -> Calls:
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:
-    """Return the data of each unit by line, without rows that have no motor data.
+    """Return the data of each unit by line, except rows without motor data.
 
     Raises
     ------
     InputError
-        If no row remains.
+        If no usable row remains.
     """
     for line, facts in list(found.facts.items()):
         if not set(facts) & set(_OF_NAMEPLATE):
