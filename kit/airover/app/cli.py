@@ -149,6 +149,7 @@ def _compare(arguments) -> int:
     from airover.reports.compare import compare_dict, compare_text, write_compare
 
     motors = _motors(arguments)
+    _print_left_out(arguments, motors)
     chosen = [motor_named(motors, name) for name in arguments.motors]
     found = compare(Job.read(arguments.job), chosen, old=not arguments.without_old)
     told = compare_dict, compare_text, write_compare

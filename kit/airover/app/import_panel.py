@@ -45,7 +45,7 @@ from airover.reports.importing import (
 )
 
 PREVIEWED = 5  # rows
-MOST_COLUMNS = 60  # columns whose match can be changed here
+MOST_COLUMNS = 60  # maximum number of columns whose match can be changed here
 
 
 class ImportPanel(Panel):

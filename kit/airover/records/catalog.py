@@ -2,7 +2,7 @@
 
 A file must have the required headings in ``COLUMNS``, with the unit in each heading. A length can
 also be in [mm], a rating in [W] and a temperature in [degF]. An empty cell, or a column that the
-file does not have, is an unknown value. Units are converted for a whole column at once, so that a
+file does not have, is an unknown value. Units are converted for an entire column at once, so that a
 catalog with a thousand motors opens without delay.
 """
 
@@ -218,7 +218,7 @@ def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
     ------
     InputError
         If a required heading is missing or a heading is misspelled, if a cell cannot be read, if
-        values are contradictory, if a motor is listed twice, or if there are no motors. The error
+        values contradict each other, if a motor is listed twice, or if there are no motors. The error
         names the line and the column.
     """
     headings, rows = headed_rows(text, CATALOG)

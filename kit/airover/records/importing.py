@@ -258,7 +258,7 @@ class Imported:
     sheet : Sheet
         Table that was read.
     matches : tuple[Match, ...]
-        A Match for each column.
+        Match for each column.
     assumed : list[Message]
         Values that were assumed because they are not in the table.
     facts : dict[int, dict[str, str]]
@@ -321,7 +321,7 @@ _TITLES = 3  # maximum number of title rows that may be mistaken for headings
 def import_table(
     table: str, sheet: Sheet, columns: dict[str, str] | None = None, currency: str = ""
 ) -> Imported:
-    """Read a sheet as a table of a type in KINDS_OF_TABLE.
+    """Read a sheet as one of the types of tables in KINDS_OF_TABLE.
 
     ``columns`` is the same as in `matched`. ``currency`` applies to prices if the file does not
     have a currency.
@@ -389,10 +389,10 @@ def _with_spans(facts: dict[str, str]) -> dict[str, str]:
 def open_catalog(path: str | os.PathLike, currency: str = "") -> Catalog:
     """Read the motors from a table with any headings.
 
-    Headings that do not belong to this package are matched. Matches that are saved beside the file
+    Nonstandard headings are matched with fields. Matches that were saved next to the file
     (``NAME.columns.toml``) are used. ``currency`` applies to prices if the file does not have a
-    currency. ``left_out`` of the catalog has the rows and cells that could not be used. Raises the
-    same InputErrors as `records.catalog.catalog_of`, `read_sheet` and `imported_catalog`.
+    currency. The catalog's ``left_out`` contains the rows and cells that could not be used. Raises
+    the same InputErrors as `records.catalog.catalog_of`, `read_sheet` and `imported_catalog`.
     """
     content = read_bytes(path, file_of(CATALOG), LARGEST_SHEET)
     known = saved_matches(path)
@@ -457,11 +457,11 @@ def maker_of(path: str | os.PathLike) -> str:
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
-_OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of so many bytes
+_OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of at most this many bytes
 
 
 def _has_our_headings(headings: list[str]) -> bool:
-    """Return True if most headings are the headings of this package, with units."""
+    """Return True if most headings are this package's own headings with units."""
     known = [_with_unit(one)[0] in HEADINGS for one in headings]
     return any("[" in one for one in headings) and sum(known) > len(known) / 2
 
@@ -681,7 +681,7 @@ _LAST = {"in", "inch", "inches", "ft", "mm", "cm", "m", "lb", "lbs", "kg", "f", 
 
 
 def _score(heading: str, cells: list[str], field: str, table: str) -> tuple[float, str]:
-    """Return the score of a match between column and field, and the basis of the match."""
+    """Return a score for the match between a column and a field, and the basis of the match."""
     known, name = FIELDS[field], _plain(heading)
     alike = [_alike(name, one) for one in known.names]
     by_name = max(alike)
@@ -950,7 +950,7 @@ def _current(match: Match, text: str) -> dict[str, str]:
 
 
 def _speed(match: Match, text: str) -> dict[str, str]:
-    """Read the speed. Raises InputError for a motor with several speeds."""
+    """Read the speed. Raises InputError for a multispeed motor."""
     text = re.sub(r"(?<!\d)([1-3])[., \u00a0](\d{3})(?!\d)", r"\1\2", text)
     parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
     if not all(parts):
