@@ -35,7 +35,7 @@ _MONEY = re.compile(
     r"\s*(?P<currency>[A-Z]{3})(?:\s*(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
 )
 _BARE = re.compile(
-    rf"\$?\s*(?P<amount>{_NUMBER}(?:\s*(?:-|\u2013|to\b)\s*\$?\s*(?:{_NUMBER}))?)\s*(?:(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
+    rf"\$?\s*(?P<amount>(?:{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*\$?\s*(?:{_NUMBER}))?)\s*(?:(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
 )
 _EXAMPLES = {"": "85 USD", "h": "95 USD/h", "kWh": "0.16 USD/kWh"}
 _PER = {"": "", "h": "h", "hr": "h", "hour": "h", "kwh": "kWh"}

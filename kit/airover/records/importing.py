@@ -847,7 +847,8 @@ def _amount(cell: str, kind: str, unit: str) -> str:
     """Return a cell with its unit for `core.units.read`, or "" if it is unreadable."""
     if kind == "shaft_diameter":
         cell = _BY.split(cell)[0]  # diameter x length
-    for text in (cell, f"{cell} {unit}"):
+    decimal = re.sub(r"^(\d{1,2}),(\d{3})$", r"\1.\2", cell)  # 5,625 in if 5625 in is impossible
+    for text in (cell, f"{cell} {unit}", f"{decimal} {unit}"):
         try:
             read(text, kind, "cell")
         except InputError:
@@ -1174,14 +1175,14 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
         "voltage [V]": f"{volts.low:g}" if volts.low == volts.high else f"{volts.low:g}-{volts.high:g}",
         "frequency [Hz]": f"{frequency:g}", "phase": facts["phase"], "poles": facts["poles"],
         "speed [rpm]": f"{speed:g}",
-        "ratings [hp]": ";".join(f"{convert(watts, 'power', 'hp'):.9g}" for watts, _ in pairs),
-        "currents [A]": ";".join(f"{amps:.9g}" for _, amps in pairs),
+        "ratings [hp]": ";".join(f"{convert(watts, 'power', 'hp'):.12g}" for watts, _ in pairs),
+        "currents [A]": ";".join(f"{amps:.12g}" for _, amps in pairs),
         "price": facts.get("price", ""),
     }  # fmt: skip
     for name, (kind, unit) in _CATALOG_UNITS.items():
         value = facts.get(name)
         cells[f"{name} [{unit}]"] = (
-            f"{convert(read(value, kind, name).mid, kind, unit):.9g}" if value else ""
+            f"{convert(read(value, kind, name).mid, kind, unit):.12g}" if value else ""
         )
     for name in ("insulation class", "bearings", "rotation", "rotation seen from", "frame", "mounting",
                  "drain plugs", "enclosure", "protector"):  # fmt: skip
