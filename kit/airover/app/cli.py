@@ -280,6 +280,24 @@ def _order(arguments) -> int:
     return FITS
 
 
+def _roof(arguments) -> int:
+    from airover.records.job import Job
+    from airover.reports.roof_sheet import roof_dict, roof_text, write_roof
+    from airover.selection.answer import answer
+    from airover.service.order import work_order
+    from airover.service.roof_sheet import RoofSheet
+
+    motors = _motors(arguments)
+    _print_left_out(arguments, motors)
+    found = answer(Job.read(arguments.job), motors)
+    if not found.fitting:
+        print(_writer(arguments)(found.verdict), file=sys.stderr)
+        return NOTHING_FITS
+    sheet = RoofSheet(work_order(found, arguments.motor))
+    _print(arguments, *(partial(one, sheet) for one in (roof_dict, roof_text, write_roof)))
+    return FITS
+
+
 def _cause(arguments) -> int:
     from airover.records.causes import read_causes
     from airover.records.job import Job
@@ -472,6 +490,7 @@ VERBS = {
     "work": (_work, {"job": _file("JOB.toml") | {"nargs": "?"}} | NAMEPLATE | CATALOG | TOLD | OUT),
     "proposal": (_proposal, JOB | MOTOR | OFFER | CATALOG | TOLD | NEEDED_OUT),
     "order": (_order, JOB | MOTOR | TICK | CATALOG | TOLD | OUT),
+    "roof": (_roof, JOB | MOTOR | CATALOG | TOLD | OUT),
     "compare": (_compare, JOB | MOTORS | CATALOG | TOLD | OUT),
     "cause": (_cause, JOB | {"--causes": _file("CAUSES.toml")} | TOLD),
     "verify": (_verify, JOB | {"measured": _file("MEASURED.toml")} | CATALOG | TOLD | OUT),
