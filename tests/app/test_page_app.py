@@ -264,7 +264,9 @@ def test_a_proposal_is_made_and_marked_once_something_changes(page):
     view.money.visit_price.value = "85 USD"
     assert "ake the proposal again" in view.made_told.value
     assert page.form.job().cost.visit_price.text == "85 USD"
-    view.money.visit_price.value = "85"
+    view.money.visit_price.value = "95"
+    assert page.form.job().cost.visit_price.text == "95 USD"  # the currency of the catalog
+    view.money.visit_price.value = "85 dollars"
     assert "an amount with its currency" in view.money.problems["visit_price"].value
     assert not page.link.value  # a job that is refused in part is not offered as a file
 

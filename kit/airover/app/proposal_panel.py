@@ -1,6 +1,7 @@
 """Panel for worksheet 07, which calculates life-cycle costs and writes a proposal."""
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -27,6 +28,7 @@ from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.core.texts import Writer, languages
 from airover.core.units import quoted
+from airover.records.catalog import Catalog
 from airover.records.company import Company, CostBasis
 from airover.records.fields import read_day
 from airover.records.importing import open_catalog
@@ -376,8 +378,7 @@ class ProposalPanel(PagedPanel):
         if self.on_page:
             found = self.host.answer
         else:
-            path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
-            found = self._answered(self.job, self._catalog(path))
+            found = self._answered(self.job, self._motors())
         fitting = [one.case.motor.name for one in found.fitting]
         wanted = self.motor.wanted if self.motor.wanted in fitting else ""
         costs = self._costs(found, basis)
@@ -483,6 +484,25 @@ class ProposalPanel(PagedPanel):
         Company(name="-", **given)  # report errors even if this company is not used
         path = "" if self.on_page else self.company.value.strip()
         return Company.read(path or data_folder() / "company.toml")
+
+    def _own_currency(self) -> str:
+        """Return the currency of the user's company, or "" if it is not known."""
+        typed = self.contractor.given().get("currency", "")
+        path = "" if self.on_page else self.company.value.strip()
+        with suppress(InputError):
+            return typed or (Company.read(path).currency if path else "")
+        return ""
+
+    def _catalog_currency(self) -> str:
+        """Return the currency of the catalog, or "" if it has no prices."""
+        with suppress(InputError):
+            motors = self.host.form.motors if self.on_page else self._motors()
+            return next((one.currency for one in motors if one.price is not None), "")
+        return ""
+
+    def _motors(self) -> Catalog:
+        path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
+        return self._catalog(path, self._own_currency())
 
     def _nothing_fits(self) -> bool:
         return self.answer is not None and not self.answer.found.fitting
@@ -638,6 +658,7 @@ class ProposalPanel(PagedPanel):
             for name, control in self.money.controls.items():
                 control.placeholder = placeholder(name, self.writer)
         self.contractor = self.fields("company", COMPANY, Company)
+        self.money.currency = lambda: self._own_currency() or self._catalog_currency()
 
     def _arrange(self) -> None:
         money, more = self.money.pages.values()
