@@ -63,6 +63,11 @@ class CarryAway:
         """Table of the results as numbers."""
         return self.carried().results
 
+    @property
+    def sheets(self) -> dict[str, pd.DataFrame]:
+        """Sheets of the workbook by name, with numbers for further calculation."""
+        return self.carried().tables
+
     def export_part(self) -> widgets.Widget:
         """Return the part with buttons that write files, or with links on the page."""
         self.export = ExportPart(self)

@@ -169,6 +169,10 @@ class Export:
             tables["motors"] = numbers.candidates(found, writer)
         if isinstance(found, Expected):
             tables["voltages"] = numbers.voltages(found, writer)
+        if isinstance(found, HeatAnswer):
+            tables["temperatures"] = numbers.temperatures(found, writer)
+        if isinstance(found, BearingStudy):
+            tables["lives"] = numbers.bearing_lives(found, writer)
         if self.calculation.sections:
             tables["calculation"] = self.calculation.table()
             tables["symbols"] = self.calculation.inputs()
@@ -392,13 +396,14 @@ def _of_expected(found: Expected, job: Job) -> tuple[Input, ...]:
     """Return the voltage, the motor's data, and the job's inputs if its fan is used."""
     mounted, known = found.mounted, found.mounted.motor
     volts = Input("line voltage", Quantity(found.voltage, "voltage"), "given")
-    capacitance = float(np.median(known.rated.circuit.capacitance))
+    capacitance = known.rated.circuit.capacitance
+    marked = np.ptp(capacitance) == 0  # otherwise it is identified like the rest of the circuit
     facts = {
         "power": Quantity(known.power, "power"),
         "current": Quantity(mounted.current, "current"),
         "poles": Quantity(known.poles, "count"),
         "frequency": Quantity(known.frequency, "frequency"),
-        "capacitor": Quantity(capacitance, "capacitance"),
+        "capacitor": Quantity(float(np.median(capacitance)), "capacitance") if marked else None,
         "insulation_class": known.insulation_class,
     }
     own = _facts(facts, "catalog" if known.of_catalog else "nameplate")
