@@ -11,7 +11,20 @@ from html import escape
 from airover.core.texts import Writer
 from airover.reports import palette, writing
 
-STYLE = (
+# On paper, folds are open, tables are complete, and nothing is left to click.
+PRINT = """<style>
+@media print {
+  details::details-content { content-visibility: visible; display: block; block-size: auto; }
+  tr, img, .ao-bars li, .MathJax_Display { break-inside: avoid; }
+  h1, h2, h3, h4, summary { break-after: avoid; }
+  th, td { white-space: normal !important; max-width: none !important; }
+  .ao-long, .ao-scroll, .jp-OutputArea-output { max-height: none !important;
+    overflow: visible !important; }
+  .ao-verdict, .ao-bar, .ao-bar * { print-color-adjust: exact; }
+  .ao-screen, .airover button, .ao-job-told, .ao-told { display: none !important; }
+}
+</style>"""
+STYLE = PRINT + (
     f"""<style>
 .airover {{ {palette.css("ao-")} }}
 .ao-sheet {{ --ao-line: var(--jp-border-color2, {palette.RULE});
