@@ -27,6 +27,7 @@ FILES = {
         "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         Export.workbook,
     ),
+    "html": ("html", "text/html", Export.html),
     "picture_svg": ("svg", "image/svg+xml", Export.svg),
     "picture_png": ("png", "image/png", Export.png),
 }  # fmt: skip
@@ -67,6 +68,22 @@ class CarryAway:
     def sheets(self) -> dict[str, pd.DataFrame]:
         """Sheets of the workbook by name, with numbers for further calculation."""
         return self.carried().tables
+
+    def page_parts(self) -> list:
+        """Return the collapsible sections of the page with the calculation and the export."""
+        title = self.writer("calculation.report.calculation")
+        self._steps = widgets.HTML()
+        folds = fields.Folds(
+            {title: [self._steps], self.writer("export.title"): [self.export_part()]}, opened=False
+        )
+        self._steps_button = folds.buttons[title]
+        self._steps_button.observe(lambda _: self.show_steps(), "value")
+        return folds.parts
+
+    def show_steps(self) -> None:
+        """Write the calculation on the page while its section is open."""
+        shown = self._steps_button.value and self.answer is not None
+        self._steps.value = self.calculation.html() if shown else ""
 
     def export_part(self) -> widgets.Widget:
         """Return the part with buttons that write files, or with links on the page."""

@@ -39,7 +39,7 @@ from airover.reports.calculation import (
     equation_svg,
     grouped,
 )
-from airover.reports.html import TEMPLATES
+from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
 from airover.reports.proposal import PAPERS
 from airover.reports.typeset import breakable, everywhere, plain, typeset
@@ -211,6 +211,17 @@ class Export:
     def pdf(self) -> bytes:
         """Return the calculation report as one PDF file."""
         return typeset(*self._typeset())
+
+    def html(self) -> bytes:
+        """Return the results and the calculation as one HTML file, with every step open."""
+        written, say = self._written(), self._say
+        page = html_page(
+            "calculation", writer=self.writer, title=written["head"]["title"],
+            subject=written["head"]["subject"], sentences=written["verdict"]["items"],
+            results=written["results"], heading=say("calculation"), foot=say("foot"),
+            steps=self.calculation.html().replace("<details>", "<details open>"),
+        )  # fmt: skip
+        return page.encode()
 
     def pages(self, ppi: int = 100) -> list[bytes]:
         """Return the pages of the report as PNG pictures."""
