@@ -192,7 +192,8 @@ def test_a_capacitor_that_is_not_marked_is_not_called_nameplate_data():
     plate = {"voltage": "460 V", "power": "1/2 hp", "current": "1.6 A", "speed": "825 rpm",
              "poles": 8, "frequency": "60 Hz"}  # fmt: skip
     for marked in ({}, {"capacitor": "10 uF"}):
-        expected = Expected(mounted(Nameplate(**plate, **marked)), 460.0)
+        motor = mounted(Nameplate(**plate, **marked))
+        expected = Expected(motor, 460.0, 1.0, 1.0, *motor.across(460.0)[::-1])
         export = Export(expected, Job())
         inputs = [one.name.key for one in export.inputs if hasattr(one.name, "key")]
         assert ("page.nameplate.capacitor" in inputs) == bool(marked)

@@ -118,7 +118,7 @@ STYLE = PRINT + (
 .ao-sheet .lm-TabBar .lm-TabBar-tab { flex: 1 0 auto !important; min-width: max-content !important;
   padding: 0 6px; }
 .ao-sheet .ao-controls .lm-TabBar .lm-TabBar-tab { padding: 0 4px; font-size: 12px; }
-.jp-Notebook:has(.ao-sheet) table.dataframe td:not(:last-child) { white-space: nowrap; }
+.jp-RenderedHTML table.dataframe td:not(:last-child) { white-space: nowrap; }
 .ao-sheet .ao-controls .widget-inline-hbox > .widget-label { white-space: normal; overflow: visible;
   line-height: 1.15; align-self: center; height: auto; }
 .ao-sheet .widget-slider .widget-readout { flex: 0 0 auto; width: auto; max-width: none;
