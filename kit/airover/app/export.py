@@ -1,8 +1,7 @@
-"""Export the answer of a panel as a calculation, figure, tables of numbers and files.
+"""Export a panel's answer as a calculation, figure, tables of numbers and files.
 
-The class `CarryAway` is a base class of the panels in worksheets 01 to 05. The class `ExportPart`
-is the part of a panel with the buttons that write the calculation report, the workbook and the
-picture.
+`CarryAway` is a base class for the panels of worksheets 01 to 05. `ExportPart` is the section of a
+panel with the buttons that write the calculation report, the workbook and the figure.
 """
 
 import re
@@ -31,12 +30,13 @@ FILES = {
     "picture_svg": ("svg", "image/svg+xml", Export.svg),
     "picture_png": ("png", "image/png", Export.png),
 }  # fmt: skip
+FIRST_STEP = "replacement"  # of the page
 _FOLDER = Message("panel.results_folder")
 _UNSAFE = re.compile(r"[^\w-]+")
 
 
 class CarryAway:
-    """Base class of a panel whose answer can be exported.
+    """Base class for a panel with an exportable answer.
 
     The panel has an ``answer``, a ``writer`` and a ``job``. Subclasses can override `carried`.
     """
@@ -56,7 +56,7 @@ class CarryAway:
 
     @property
     def figure(self) -> Figure:
-        """Picture of the answer as a matplotlib figure 7 in. wide."""
+        """Plot of the answer as a matplotlib figure 7 in. wide."""
         return self.carried().figure()
 
     @property
@@ -70,12 +70,16 @@ class CarryAway:
         return self.carried().tables
 
     def page_parts(self) -> list:
-        """Return the collapsible sections of the page with the calculation and the export."""
+        """Return the collapsible sections of the page with the calculation and its files.
+
+        Only the first step of the page has the files, so that each button is on the page once.
+        """
         title = self.writer("calculation.report.calculation")
         self._steps = widgets.HTML()
-        folds = fields.Folds(
-            {title: [self._steps], self.writer("export.title"): [self.export_part()]}, opened=False
-        )
+        pages = {title: [self._steps]}
+        if self.step == FIRST_STEP:
+            pages[self.writer("export.title")] = [self.export_part()]
+        folds = fields.Folds(pages, opened=False)
         self._steps_button = folds.buttons[title]
         self._steps_button.observe(lambda _: self.show_steps(), "value")
         return folds.parts
@@ -86,24 +90,24 @@ class CarryAway:
         self._steps.value = self.calculation.html() if shown else ""
 
     def export_part(self) -> widgets.Widget:
-        """Return the part with buttons that write files, or with links on the page."""
+        """Return the section with buttons that write files, or that offer links on the page."""
         self.export = ExportPart(self)
         return self.export.view
 
 
 class ExportPart:
-    """Buttons that write the answer of a ``panel`` to files.
+    """Buttons that write the answer from a ``panel`` to files.
 
     Attributes
     ----------
     prepared
-        Control for the name on the report.
+        Control for the preparer's name on the report.
     folder
-        Control for the folder of the files. The page has a link instead.
+        Control for the output folder. On the page, a link to the file is shown instead.
     buttons
-        Buttons by name in FILES.
+        Buttons by their names in FILES.
     told
-        Result of the last click.
+        Message about the last click.
     """
 
     def __init__(self, panel):
@@ -127,7 +131,7 @@ class ExportPart:
         self.view = widgets.VBox(parts)
 
     def write(self, name: str) -> None:
-        """Write the file called ``name`` in FILES, or make a link to it on the page."""
+        """Write the file called ``name`` in FILES or, on the page, offer a link to it."""
         say = self._panel.writer
         if self._panel.answer is None:
             self.told.value = style.problem(say("export.nothing"))
