@@ -51,16 +51,13 @@ def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None
 
 def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return the requirements of the fan and site, with medians and 90 % ranges."""
-    power, speed, torque, temp = answer.needed.values()
-    rows = {
-        "power": [f"{x:.0f}" for x in power],
-        "speed": [f"{x:.0f}" for x in speed],
-        "torque": [f"{x:.2f}" for x in torque],
-        "air": [bare(x, "air_temperature", writer) for x in temp],
-    }
-    unit = writer.unit("air_temperature")
-    names = [writer(f"answer.table.{name}", unit=unit) for name in rows]
-    found = _table(list(rows.values()), writer, ("from", "expected", "to"))
+    kinds = {"power": "shaft_power", "speed": "speed", "torque": "torque", "air": "air_temperature"}
+    rows = [
+        [bare(x, kind, writer) for x in band]
+        for kind, band in zip(kinds.values(), answer.needed.values(), strict=True)
+    ]
+    names = [writer(f"answer.table.{name}", unit=writer.unit(kinds[name])) for name in kinds]
+    found = _table(rows, writer, ("from", "expected", "to"))
     return found.set_index(pd.Index(names, name=writer("answer.table.asked_by")))
 
 
@@ -118,7 +115,8 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     if case.row is None:
         figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
         return figure
-    speed, curves, fan = _torque_curves(case)
+    speed, *torques = _torque_curves(case)
+    curves, fan = (writer.number(np.asarray(one), "torque") for one in torques)
     axes = figure.subplots()
     volts = [f"{voltage:.0f} V" for voltage in case.conditions.voltage]
     for curve, style, key, at in zip(curves, DASHES, NAMES, volts, strict=True):
@@ -129,7 +127,7 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     beside_the_names = curves[-1][speed < 0.45 * speed[-1]]
     axes.set(
         xlabel=writer("answer.torque_figure.speed"),
-        ylabel=writer("answer.torque_figure.torque"),
+        ylabel=writer("answer.torque_figure.torque", unit=writer.unit("torque")),
         xlim=(0, speed[-1] * 1.08),
         ylim=(0, max(1.06 * np.max(curves), 1.3 * np.max(beside_the_names))),
     )
@@ -277,9 +275,10 @@ def _mark_crossing(axes, case, synchronous, writer):
     rpm = case.speed_rpm.mid
     newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2
-    axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
-    torque, amps = f"{newton_metres:.2f} N m", f"{case.current.mid:.2f} A"
+    height = float(writer.number(newton_metres, "torque"))
+    axes.plot(rpm, height, "o", color=INK, ms=7)
+    torque, amps = writer.amount(newton_metres, "torque"), f"{case.current.mid:.2f} A"
     settles = writer("answer.torque_figure.settles", speed=f"{rpm:.0f} rpm")
     told = f"{settles}\n{writer('answer.torque_figure.there', torque=torque, amps=amps)}"
     away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
-    note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)
+    note(axes, told, (rpm, height), away, ha=side, va="center", arrowprops=LEADER)
