@@ -447,8 +447,9 @@ class Fields:
     def _example(self, name: str) -> str:
         asked, unit = self.asked[name], self._unit(name)
         parts = [] if isinstance(asked, dict) else [asked] if isinstance(asked, str) else asked
-        if unit:
-            parts = [in_unit(part, self._entered(name).kind, unit) for part in parts if part]
+        if entered := self._entered(name):
+            parts = [in_unit(part, entered.kind, unit) for part in parts if part] if unit else parts
+            return ", ".join(parts)
         return ", ".join(word_of(part, self._write) for part in parts)
 
     def _hint(self, name: str) -> str:

@@ -7,6 +7,7 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 
 import ipywidgets as widgets
+import pandas as pd
 
 from airover.app import fields, style, uploads
 from airover.app.current_job import CUSTOMER, enough
@@ -35,7 +36,7 @@ from airover.records.importing import open_catalog
 from airover.records.job import Customer, Job
 from airover.reports import cost as figures_cost
 from airover.reports import cost as tables_cost
-from airover.reports import drawing
+from airover.reports import drawing, numbers
 from airover.reports.proposal import Proposal, make
 from airover.selection.answer import CAUTIONS, Answer, answer
 
@@ -536,6 +537,12 @@ class ProposalPanel(PagedPanel):
             return self.text("proposal.nothing_to_compare")
         costs = found.costs
         return tables_cost.options(found.offered, costs.currency, costs.horizon, self.writer)
+
+    @property
+    def results(self) -> pd.DataFrame:
+        """Table of the costs of the offered motors as numbers."""
+        years = self.costs.horizon if self.costs else 0
+        return numbers.costs(self.answer.offered, years, self.writer)
 
     @property
     def said(self) -> str:

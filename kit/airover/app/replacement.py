@@ -312,6 +312,8 @@ class ReplacementPanel(CarryAway, Panel):
         self.picture.value = self.torque.own_size()
         self.reasons.value = reasons(self.chosen, writer)
         self.checks.value = checks(self.chosen, writer)
+        if self.on_page:
+            self.show_steps()
 
     @property
     def chosen(self) -> Candidate:
@@ -347,7 +349,8 @@ class ReplacementPanel(CarryAway, Panel):
             place.add_class("ao-answer")  # marked as outdated when an input changes
         left = () if self.on_page else self._inputs()
         right = [chosen] if self.on_page else [chosen, widgets.HTML(cautions(self.writer))]
-        self.arrange([self.verdict], left, right, [below])
+        extra = self.page_parts() if self.on_page else ()
+        self.arrange([self.verdict], left, right, [below], extra=extra)
 
     def _inputs(self) -> list:
         empty = hint(self.text("answer.empty_catalog"))

@@ -51,16 +51,13 @@ def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None
 
 def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return the requirements of the fan and site, with medians and 90 % ranges."""
-    power, speed, torque, temp = answer.needed.values()
-    rows = {
-        "power": [f"{x:.0f}" for x in power],
-        "speed": [f"{x:.0f}" for x in speed],
-        "torque": [f"{x:.2f}" for x in torque],
-        "air": [bare(x, "air_temperature", writer) for x in temp],
-    }
-    unit = writer.unit("air_temperature")
-    names = [writer(f"answer.table.{name}", unit=unit) for name in rows]
-    found = _table(list(rows.values()), writer, ("from", "expected", "to"))
+    kinds = {"power": "shaft_power", "speed": "speed", "torque": "torque", "air": "air_temperature"}
+    rows = [
+        [bare(x, kind, writer) for x in band]
+        for kind, band in zip(kinds.values(), answer.needed.values(), strict=True)
+    ]
+    names = [writer(f"answer.table.{name}", unit=writer.unit(kinds[name])) for name in kinds]
+    found = _table(rows, writer, ("from", "expected", "to"))
     return found.set_index(pd.Index(names, name=writer("answer.table.asked_by")))
 
 
