@@ -11,6 +11,7 @@ from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
 from airover.app.panel import Panel, Picture
+from airover.app.running import AfterRest
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
@@ -22,11 +23,12 @@ from airover.reports import answer_tables as tables
 from airover.reports import drawing
 from airover.reports.answer import assumed
 from airover.selection.answer import CAUTIONS, Answer, answer
-from airover.selection.check import Check
+from airover.selection.check import STATES, Check
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 
 NEAREST = 5  # closest matches shown if no motor fits
 MOST = 12  # maximum number of suitable motors in a choice
+AT_LEISURE = 0.15  # s between an answer and its collapsed sections
 CAUTIONED = ("power", "capacitor", "blade", "law")
 
 
@@ -85,7 +87,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
     case, needed = candidate.case, answer.needed
     power = needed["shaft_power_w"]
     rows = [("power", power, case.rating, "shaft_power", 0.0)]
-    found = {check.name: check for check in candidate.checks}
+    found = {check.name: check for check in candidate.having(*STATES)}
     if case.row is not None:
         rows.append(("amps", found["running amps"].found, case.rated_current, "current", 0.0))
         air = needed["temp_at_motor_c"].mid  # a temperature bar starts at air temperature
@@ -227,6 +229,8 @@ class ReplacementPanel(CarryAway, Panel):
             setattr(self, name, widgets.HTML())
         for name in ("candidates", "checks", "open_points", "folded"):
             setattr(self, name, widgets.HTML())
+        self.details = widgets.VBox([self.checks, self.folded])
+        self._at_leisure = AfterRest(self.draw_details, AT_LEISURE)
         self.motor = choice(self.text("answer.shown"), [])
         if host is None:
             self._make_form(job_path, catalog, units)
@@ -300,17 +304,25 @@ class ReplacementPanel(CarryAway, Panel):
         self.candidates.value = candidates(self.answer, writer)
         self.needed.value = needed(self.answer, writer)
         self.open_points.value = open_points(self.answer, writer)
-        self.folded.value = folded(self.answer, writer)
         self.draw_motor()
 
     def draw_motor(self) -> None:
-        """Show the load, deciding checks and torque of the selected candidate."""
+        """Show the load, reasons and torque of the selected candidate, and the details later."""
         writer = self.writer
         self.torque = picture(self.chosen, writer)
         self.load.value = load(self.answer, self.chosen, writer)
         self.picture.value = self.torque.own_size()
         self.reasons.value = reasons(self.chosen, writer)
-        self.checks.value = checks(self.chosen, writer)
+        self.details.add_class("ao-earlier")
+        self._at_leisure.ask()
+
+    def draw_details(self) -> None:
+        """Write the collapsed sections, which are marked as outdated until then."""
+        if self.answer is None:
+            return
+        self.checks.value = checks(self.chosen, self.writer)
+        self.folded.value = folded(self.answer, self.writer)
+        self.details.remove_class("ao-earlier")
 
     @property
     def chosen(self) -> Candidate:
@@ -339,14 +351,12 @@ class ReplacementPanel(CarryAway, Panel):
 
     def _arrange(self) -> None:
         chosen = widgets.VBox([self.motor, self.load, self.reasons, self.picture])
-        below = widgets.VBox(
-            [self.candidates, self.open_points, self.needed, self.checks, self.folded]
-        )
-        for place in (self.verdict, chosen, below):
+        below = widgets.VBox([self.candidates, self.open_points, self.needed])
+        for place in (self.verdict, chosen, below, self.checks, self.folded):
             place.add_class("ao-answer")  # areas marked while they belong to an earlier input
         left = () if self.on_page else self._inputs()
         right = [chosen] if self.on_page else [chosen, widgets.HTML(cautions(self.writer))]
-        self.arrange([self.verdict], left, right, [below])
+        self.arrange([self.verdict], left, right, [below, self.details])
 
     def _inputs(self) -> list:
         empty = hint(self.text("answer.empty_catalog"))

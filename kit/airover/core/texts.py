@@ -155,7 +155,7 @@ class Writer:
         """
         if isinstance(message, str):
             message = Message(message, **values)
-        used = set(PLACE.findall(self.texts.texts[message.key]))  # a check can have more values
+        used = _places(self.texts.texts[message.key])  # a check can have more values
         shown = {name: self.value(value) for name, value in message.values.items() if name in used}
         return self.texts(message.key, **shown)
 
@@ -212,7 +212,8 @@ class Writer:
     def range(self, low, high, kind: str, digits: int | None = None) -> str:
         """Write the limits of a range, or a single value if both are written the same."""
         unit = self._unit_of(kind, low, high)
-        first, last = (self._shown(x, kind, digits, unit) for x in (low, high))
+        first = self._shown(low, kind, digits, unit)
+        last = first if high == low else self._shown(high, kind, digits, unit)
         text = self.set(last)
         if first != last:
             number, _, word = first.rpartition(" ")
@@ -402,6 +403,12 @@ def typeset(text: str) -> str:
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
     return text
+
+
+@lru_cache(maxsize=4096)
+def _places(text: str) -> frozenset[str]:
+    """Return the names of the placeholders in ``text``."""
+    return frozenset(PLACE.findall(text))
 
 
 @lru_cache

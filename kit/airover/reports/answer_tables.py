@@ -22,7 +22,6 @@ from airover.reports.drawing import DASHES, LEADER, LINE, SMALL, THICK, frame, n
 from airover.reports.palette import FAN, INK
 from airover.reports.writing import bare, table
 from airover.selection.answer import Answer
-from airover.selection.check import FAIL
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 NAMES = ("low", "usual", "high")
@@ -73,7 +72,8 @@ def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return the number of motors that fail each check, most common first."""
-    names = Counter(check.name for c in answer.candidates for check in c.having(FAIL))
+    out = (c for c in answer.candidates if c.verdict == DOES_NOT_FIT)
+    names = Counter(check.name for c in out for check in c.decisive)
     counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
     rows = [(writer(f"check.{name}"), count) for name, count in counts]
     return _table(rows, writer, ("fails_on", "motors"))

@@ -198,4 +198,4 @@ def _one(value, number: int):
         value = value[number] if value.ndim else value[()]
     if isinstance(value, np.generic):
         value = value.item()
-    return None if isinstance(value, float) and np.isnan(value) else value
+    return None if value != value else value  # NaN
