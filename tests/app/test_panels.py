@@ -18,8 +18,7 @@ from airover.core.texts import Writer
 from airover.records.fan import Blade
 from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
-from airover.reports import answer_tables as figures
-from airover.reports import drawing
+from airover.reports.torque import TorquePicture
 
 from .conftest import begin_with_the_sample
 
@@ -297,8 +296,7 @@ def test_hostile_names_are_shown_and_never_obeyed(panel, tmp_path):
 
 
 def test_the_picture_is_the_same_bytes_each_time_and_has_words(panel):
-    case = panel.chosen
-    one, other = (drawing.png(figures.torque(case)) for _ in range(2))
+    one, other = (TorquePicture().png(panel.chosen) for _ in range(2))
     assert one == other and one.startswith(b"\x89PNG")
     picture = Picture(one, 'a "word" <b>')
     assert 'alt="a &quot;word&quot; &lt;b&gt;"' in picture.html()
@@ -306,9 +304,9 @@ def test_the_picture_is_the_same_bytes_each_time_and_has_words(panel):
 
 
 def test_labels_of_the_picture_lie_on_no_other_label_and_on_no_curve(panel):
-    figure = figures.torque(panel.chosen)
-    figure.draw_without_rendering()
-    axes = figure.axes[0]
+    plot = TorquePicture()
+    plot.set(panel.chosen)
+    axes = plot.axes
     texts = [text.get_window_extent() for text in axes.texts if text.get_text()]
     legend = axes.get_legend().get_window_extent()
     assert len(texts) == 2 and len(axes.get_legend().get_texts()) == 3

@@ -20,8 +20,8 @@ from airover.records.importing import open_catalog
 from airover.records.job import Job
 from airover.records.scope import suits
 from airover.reports import answer_tables as tables
-from airover.reports import drawing
 from airover.reports.answer import assumed
+from airover.reports.torque import TorquePicture
 from airover.selection.answer import CAUTIONS, Answer, answer
 from airover.selection.check import STATES, Check
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
@@ -145,11 +145,11 @@ def named(one: Candidate, writer: Writer) -> str:
     return f"{one.case.motor.name}, {rating}: {writer(f'page.fit.{one.verdict}')}"
 
 
-def picture(candidate: Candidate, writer: Writer) -> Picture:
+def picture(candidate: Candidate, plot: TorquePicture, writer: Writer) -> Picture:
     case = candidate.case
     if case.row is None:
         words = writer("answer.torque_figure.not_simulated", motor=case.motor.name)
-        return Picture(drawing.png(tables.torque(candidate, writer)), words)
+        return Picture(plot.png(candidate), words)
     low, high = case.conditions.voltage[[LOW, HIGH]]
     words = writer(
         "panel.answer.torque",
@@ -157,7 +157,7 @@ def picture(candidate: Candidate, writer: Writer) -> Picture:
         volts=Quantity(Band(low, low, high), "voltage"),
         speed=Quantity(case.speed_rpm.mid, "speed"),
     )
-    return Picture(drawing.png(tables.torque(candidate, writer)), words)
+    return Picture(plot.png(candidate), words)
 
 
 def reasons(candidate: Candidate, writer: Writer) -> str:
@@ -224,7 +224,7 @@ class ReplacementPanel(CarryAway, Panel):
 
     def __init__(self, job_path=None, catalog=None, units="US", language="en", host=None):
         super().__init__(language, host)
-        self.torque = None
+        self.torque, self._plots = None, {}
         for name in ("verdict", "load", "picture", "reasons", "needed"):
             setattr(self, name, widgets.HTML())
         for name in ("candidates", "checks", "open_points", "folded"):
@@ -309,7 +309,7 @@ class ReplacementPanel(CarryAway, Panel):
     def draw_motor(self) -> None:
         """Show the load, reasons and torque of the selected candidate, and the details later."""
         writer = self.writer
-        self.torque = picture(self.chosen, writer)
+        self.torque = picture(self.chosen, self._plot(), writer)
         self.load.value = load(self.answer, self.chosen, writer)
         self.picture.value = self.torque.own_size()
         self.reasons.value = reasons(self.chosen, writer)
@@ -323,6 +323,13 @@ class ReplacementPanel(CarryAway, Panel):
         self.checks.value = checks(self.chosen, self.writer)
         self.folded.value = folded(self.answer, self.writer)
         self.details.remove_class("ao-earlier")
+
+    def _plot(self) -> TorquePicture:
+        """Return the plot in the display units."""
+        writer = self.writer
+        if writer.system not in self._plots:
+            self._plots[writer.system] = TorquePicture(writer)
+        return self._plots[writer.system]
 
     @property
     def chosen(self) -> Candidate:

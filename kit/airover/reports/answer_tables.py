@@ -1,4 +1,4 @@
-"""Write an answer as tables (pandas), plots of torque and amps, and files.
+"""Write an answer as tables (pandas), the current at other voltages, and files.
 
 All texts are in the language and units of a ``writer``.
 """
@@ -9,22 +9,19 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from matplotlib.figure import Figure
 
 from airover.core.files import write_files
 from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
 from airover.core.units import Amount
 from airover.model.simulation import LOW, USUAL, simulate
-from airover.reports import drawing, writing
+from airover.reports import writing
 from airover.reports.answer import answer_dict, report
-from airover.reports.drawing import DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
-from airover.reports.palette import FAN, INK
+from airover.reports.torque import TorquePicture
 from airover.reports.writing import bare, table
 from airover.selection.answer import Answer
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
-NAMES = ("low", "usual", "high")
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
 STEPS = 9  # number of voltages, a multiple of the three simulated at once
 
@@ -105,46 +102,6 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
     return _table(rows, writer, ("input", "value", "origin", "why"))
 
 
-def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
-    """Plot the torque of the motor and the fan against speed at the three supply voltages.
-
-    The curves cross at the operating point. They are medians of the samples for the warm motor. For
-    a motor that was not simulated, the picture contains a message instead.
-    """
-    case = candidate.case
-    name = case.motor.name
-    figure = Figure(figsize=(5.8, 3.7))
-    figure.subplots_adjust(left=0.1, right=0.975, bottom=0.135, top=0.915)
-    if case.row is None:
-        figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
-        return figure
-    speed, curves, fan = _torque_curves(case)
-    axes = figure.subplots()
-    volts = [f"{voltage:.0f} V" for voltage in case.conditions.voltage]
-    for curve, style, key, at in zip(curves, DASHES, NAMES, volts, strict=True):
-        words = writer(f"answer.torque_figure.{key}", volts=at)
-        axes.plot(speed, curve, style, color=INK, lw=LINE, label=words)
-    axes.plot(speed, fan, color=FAN, lw=THICK)
-    note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
-    beside_the_names = curves[-1][speed < 0.45 * speed[-1]]
-    axes.set(
-        xlabel=writer("answer.torque_figure.speed"),
-        ylabel=writer("answer.torque_figure.torque"),
-        xlim=(0, speed[-1] * 1.08),
-        ylim=(0, max(1.06 * np.max(curves), 1.3 * np.max(beside_the_names))),
-    )
-    rating = writer.amount(case.rating, "power")
-    title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
-    frame(axes)
-    names = writer("answer.torque_figure.motor")
-    axes.legend(
-        title=names, loc="upper left", reverse=True, frameon=False, handlelength=2.6,
-        fontsize=SMALL, title_fontsize=SMALL, alignment="left", labelcolor=INK,
-    )  # fmt: skip
-    _mark_crossing(axes, case, speed[-1], writer)
-    return figure
-
-
 def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
     """Return voltages [V] around those of the ``line`` and the current [A] at each of them.
 
@@ -178,7 +135,7 @@ def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
         "candidates.csv": writing.csv(candidates(answer, writer), index=True),
         "checks-of-the-first.csv": writing.csv(checks(best, writer)),
         "inputs.csv": writing.csv(inputs(answer, writer)),
-        "torque.png": drawing.png(torque(best, writer)),
+        "torque.png": TorquePicture(writer).png(best),
     }
     return write_files(folder, files, "out")
 
@@ -252,34 +209,3 @@ def _text(value, writer: Writer) -> str:
     if isinstance(value, tuple):
         return writer.texts.words(value)
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
-
-
-def _torque_curves(case):
-    """Return speeds [rpm], motor torques [N m] at each voltage, and the fan torque [N m].
-
-    The motor torque is the median of the samples for the warm motor.
-    """
-    simulation, at = case.simulation, case.row
-    synchronous = 120 * simulation.conditions.frequency / case.motor.poles
-    speed = np.linspace(0, synchronous, 121)
-    slip = 1 - speed[:, None] / synchronous
-    warm = simulation.warm_circuit(USUAL, at)
-    curves = [
-        np.median(warm.balance(volts, simulation.conditions.frequency, slip).torque, axis=1)
-        for volts in simulation.conditions.voltage
-    ]
-    load = np.median(simulation.conditions.coefficient) * (speed * np.pi / 30) ** 2
-    return speed, curves, load
-
-
-def _mark_crossing(axes, case, synchronous, writer):
-    """Draw the operating point with its values on the side with more space."""
-    rpm = case.speed_rpm.mid
-    newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
-    fast = rpm > synchronous / 2
-    axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
-    torque, amps = f"{newton_metres:.2f} N m", f"{case.current.mid:.2f} A"
-    settles = writer("answer.torque_figure.settles", speed=f"{rpm:.0f} rpm")
-    told = f"{settles}\n{writer('answer.torque_figure.there', torque=torque, amps=amps)}"
-    away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
-    note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)
