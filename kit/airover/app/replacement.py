@@ -11,11 +11,11 @@ from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
 from airover.app.panel import Panel, Picture
-from airover.app.running import AfterRest
+from airover.app.running import AfterRest, running_loop
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
-from airover.model.simulation import HIGH, LOW
+from airover.model.simulation import HIGH, LOW, identify_ahead
 from airover.records.importing import open_catalog
 from airover.records.job import Job
 from airover.records.scope import suits
@@ -29,6 +29,8 @@ from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidat
 NEAREST = 5  # closest matches shown if no motor fits
 MOST = 12  # maximum number of suitable motors in a choice
 AT_LEISURE = 0.15  # s between an answer and its collapsed sections
+IDLE = 0.1  # s between two steps of the identification of other motors
+MOTORS_A_STEP = 6  # identified motors in a step, about 30 ms
 CAUTIONED = ("power", "capacitor", "blade", "law")
 
 
@@ -231,6 +233,7 @@ class ReplacementPanel(CarryAway, Panel):
             setattr(self, name, widgets.HTML())
         self.details = widgets.VBox([self.checks, self.folded])
         self._at_leisure = AfterRest(self.draw_details, AT_LEISURE)
+        self._idle = AfterRest(self._prepare, IDLE)
         self.motor = choice(self.text("answer.shown"), [])
         if host is None:
             self._make_form(job_path, catalog, units)
@@ -323,6 +326,15 @@ class ReplacementPanel(CarryAway, Panel):
         self.checks.value = checks(self.chosen, self.writer)
         self.folded.value = folded(self.answer, self.writer)
         self.details.remove_class("ao-earlier")
+        if running_loop() is not None:
+            self._idle.ask()
+
+    def _prepare(self) -> None:
+        """Identify a few more motors of the catalog, which the next entry may require."""
+        if self.answer is not None:
+            motors = (one.case.motor for one in self.answer.candidates)
+            if identify_ahead(motors, MOTORS_A_STEP):
+                self._idle.ask()
 
     def _plot(self) -> TorquePicture:
         """Return the plot in the display units."""

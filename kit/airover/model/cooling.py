@@ -51,6 +51,8 @@ BODY_EXPLAINED = 0.15
 PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
 PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
 RISE_MOST = 160.0  # K at the rating; no manufacturer would sell a hotter motor
+HASTENED = (3, 5, 7, 9)  # iterations after which temperatures are extrapolated
+FASTEST = 0.7  # ratio of successive changes above which they are not extrapolated
 TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
 
@@ -340,7 +342,7 @@ def warmed(
     step = step_of(settle)
     first = settle(rated.circuit, voltage, frequency, coefficient)
     slip, nodes = first.slip, Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
-    circuit, at = rated.circuit, first.solution
+    circuit, at, last = rated.circuit, first.solution, None
     sun = air.sun * np.pi / 4 * shell.network.diameter**2
     for count in range(1, 40):
         if count % 12 == 0:  # after a pull-out, find the crawling speed from standstill
@@ -349,7 +351,10 @@ def warmed(
         losses = losses_of(at, sun)
         following = shell.temperatures(losses, air_speed, air.temp_air, nodes.shell)
         warming = _warming(nodes, following)
+        before_last, last = last, Nodes(*(b - a for a, b in zip(nodes, following, strict=True)))
         nodes = following
+        if count in HASTENED:
+            nodes = Nodes(*map(_hastened, nodes, before_last, last))
         circuit = at_temperature(rated, shell, nodes)
         before = np.where(first.starts, slip, 1.0)
         slip, at = step(circuit, voltage, frequency, coefficient, before, at.emf, first.starts)
@@ -384,6 +389,17 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
         R_aux=circuit.R_aux * factor("winding_aux", "copper"),
         R2=circuit.R2 * factor("rotor", "aluminum"),
     )
+
+
+def _hastened(temp, before_last, last):
+    """Return a node temperature [degC] at which the last two changes [K] would lead.
+
+    Each change is assumed to be the same fraction of the change before it (Aitken). A temperature
+    that does not approach a limit is returned unchanged.
+    """
+    ratio = last / np.where(before_last == 0, np.inf, before_last)
+    ratio = np.where((ratio > 0) & (ratio < FASTEST), ratio, 0)
+    return temp + ratio / (1 - ratio) * last
 
 
 def _warming(before: Nodes, after: Nodes):
