@@ -1,21 +1,30 @@
 """Equivalent circuits that agree with a nameplate, and their prior distributions.
 
-A nameplate gives two equations, for current and power at rated slip, and about ten parameters are
-unknown. None of the nameplate values is exact. True amps and true slip are therefore sampled from
-their tolerances, and eight parameters are sampled from typical values for this type of motor. The
-other two parameters, rotor resistance and magnetizing reactance, are solved for. Each sample is
-weighted by the prior density of the solved pair. Amps of lower ratings and field readings are
+A nameplate provides two equations, for current and power at rated slip, but about ten parameters
+are unknown. None of the nameplate values is exact. True amps and true slip are therefore sampled
+from their tolerances, and eight parameters are sampled from typical values for this type of motor.
+The other two parameters, rotor resistance and magnetizing reactance, are solved for. Each sample is
+weighted by the prior density of the solved pair. Amps at lower ratings and field readings provide
 additional evidence. A motor with several ratings is identified at its highest rating, to which its
 nameplate rpm applies. The result is an ensemble, so every quantity calculated from it has a range.
 
-A single clamp-meter reading halves the range of the amps. A nameplate does not give the saturation,
-so its range remains wide. Leakage saturation is not modeled. X1 and X2 are effective values between
-running and locked rotor, with ranges that are wide enough for both. `python -m
-tests.model.test_calibration` prints how often the 90 % ranges contain the true value for three
-independent populations. One of them has effects that are not included in this model.
+A single clamp-meter reading halves the range of the amps. A nameplate says nothing about
+saturation, so its range remains wide. Leakage saturation is not modeled. X1 and X2 are effective
+values between the running and locked-rotor values, with ranges wide enough to cover both. `python
+-m tests.model.test_calibration` prints how often the 90 % ranges contain the true value for three
+independent populations. One population includes effects that this model leaves out.
 
-The priors are constants at the top of this module. Impedances and losses are engineering judgment
-and common practice, with no published source. Nameplate errors are based on:
+Below 150 V, other priors apply. A run capacitor of the usual 370 V class would be used at half of its
+rated voltage if the turns ratio were the same as at 230 V. The turns ratio is usually chosen so that
+the capacitor voltage is close to the capacitor's rated voltage (a public web page on motor
+capacitors). The microfarads at 115 V are then as few as at 230 V, although a balanced motor would
+need four times as many. The windings are less balanced, so the power factor is lower and the amps
+are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and about 4 A for
+1/4 hp at 115 V).
+
+The priors are constants at the top of this module. Those for impedances and losses are based on
+engineering judgment and common practice, with no published source. Those for nameplate errors are
+based on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps are within 10 % of the nameplate value
   (as quoted on public web pages, not checked against the standard). UL 1004-1: amps are at most 110
@@ -61,36 +70,72 @@ class Usual(NamedTuple):
         return -0.5 * self.deviates(value) ** 2
 
 
+class SupplyPriors(NamedTuple):
+    """Priors that depend on the supply voltage.
+
+    Attributes
+    ----------
+    turns_ratio : Usual
+        Turns ratio for a capacitor voltage of 1.55 times the supply voltage. For other capacitor
+        voltages, the ratio is scaled as in a motor with balanced windings.
+    x_capacitor : Usual
+        Reactance of the run capacitor / (rated volts / amps), if the microfarads are unreadable.
+    product : Usual
+        Efficiency times power factor, if the nameplate amps or power are unreadable.
+    power_factor : Usual
+        Power factor at the rating.
+    voltage_capacitor : Usual
+        Capacitor voltage / supply voltage at the rating.
+    """
+
+    turns_ratio: Usual
+    x_capacitor: Usual
+    product: Usual
+    power_factor: Usual
+    voltage_capacitor: Usual
+
+
+USUAL_SUPPLY = SupplyPriors(
+    turns_ratio=Usual(1.2, 0.18),
+    x_capacitor=Usual(2.9, 0.20),
+    product=Usual(0.53, 0.11),
+    power_factor=Usual(0.92, 0.06),
+    voltage_capacitor=Usual(1.55, 0.15),
+)
+LOW_SUPPLY = SupplyPriors(
+    turns_ratio=Usual(1.2, 0.25),
+    x_capacitor=Usual(13.0, 0.45),
+    product=Usual(0.43, 0.16),
+    power_factor=Usual(0.80, 0.12),
+    voltage_capacitor=Usual(2.2, 0.20),
+)
+LOW_SUPPLY_BELOW = 150.0  # V
+
 # Impedances divided by rated volts / amps.
 R1 = Usual(0.12, 0.40)
 X1 = Usual(0.108, 0.42)
 X2_TO_X1 = Usual(1.0, 0.35)
-TURNS_RATIO = Usual(1.2, 0.18)
 R_AUX_TO_R1 = Usual(1.2, 0.30)  # both referred to the same number of turns
 X_AUX_TO_X1 = Usual(1.0, 0.20)  # both referred to the same number of turns
 R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance is proportional to rated slip
 XM = Usual(1.3, 0.35)
 CORE_SHARE = Usual(0.10, 0.40)  # fraction of rated power
 FRICTION_SHARE = Usual(0.015, 0.40)  # fraction of rated power
-X_CAPACITOR = Usual(2.9, 0.20)  # if the nameplate's microfarads are unreadable
 SLIP_RATED = Usual(0.10, 0.18)  # if the nameplate rpm is unreadable
-EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # if the nameplate amps or power are unreadable
-POWER_FACTOR = Usual(0.92, 0.06)
 BREAKDOWN_TORQUE = Usual(1.7, 0.22)  # divided by rated torque
-VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # divided by line voltage
 
-# possible range of efficiency times power factor from printed values
+# possible range of efficiency times power factor, calculated from printed values
 PRODUCT_POSSIBLE = (0.2, 0.85)
 # capacitor voltage / line voltage: below this, a main-winding tap feeds the capacitor
 TAPPED_BELOW = 1.2
-TAPPED_ABOVE = 300.0  # V line voltage: above this, a tap is possible
+TAPPED_ABOVE = 300.0  # V: above this line voltage, a tap is possible
 
 AMPS_PRINTED = Usual(1.02, 0.065)  # nameplate amps / true amps at the rating: 0.92 to 1.14
-AMPS_ROUNDED = 0.029  # A: nameplate amps are printed to one decimal
+AMPS_ROUNDED = 0.029  # A: nameplate amps are printed to one decimal place
 SLIP_PRINTED = Usual(0.97, 0.15)  # true slip / nameplate slip at the rating
 SLIP_LEAST = 0.01
 SKIN = (0.0, 0.2)  # fractional increase of cage resistance at line frequency
-# usual fraction of the marked capacitor voltage at the rating, if that is the limit
+# typical capacitor voltage at the rating as a fraction of the marked voltage, if that is the limit
 CAPACITOR_USED = 0.95
 # fraction by which the capacitor voltage may exceed its marked voltage
 CAPACITOR_VOLTAGE_READ = 0.04
@@ -107,9 +152,9 @@ TACHOMETER = 0.003  # fraction: about 3 rpm
 
 
 PROPOSALS_PER_SAMPLE = 4
-PROPOSALS_PER_SAMPLE_MEASURED = 16  # an update with a reading keeps only a small number
+PROPOSALS_PER_SAMPLE_MEASURED = 16  # only a few remain after an update with a reading
 NOT_WORTH_WORKING = 12.0  # logarithm of a weight
-BLOCK = 6000  # maximum number of proposals at a time, for arrays that fit in the processor cache
+BLOCK = 6000  # maximum number of proposals at a time, so that arrays fit in the processor cache
 
 
 _DEVIATES = (
@@ -119,10 +164,10 @@ _DEVIATES = (
 
 
 class Point(NamedTuple):
-    """Readings on the running motor, or amps of another nameplate rating.
+    """Readings on the running motor, or nameplate amps at a lower rating.
 
     Values are numbers, or columns of shape (motors, 1) for an ensemble of several motors. A value
-    that was not read is None (or NaN for single motors) and is ignored.
+    that was not read is None (or NaN for individual motors) and is ignored.
 
     Attributes
     ----------
@@ -139,7 +184,7 @@ class Point(NamedTuple):
     coefficient : float or None
         Fan coefficient [N m s^2] during the reading, or None for the rated fan.
     printed : bool
-        True for the nameplate amps of a lower rating (at rated voltage with the rated fan, with
+        True for the nameplate amps at a lower rating (at rated voltage with the rated fan, with
         nameplate tolerance), False for meter readings.
     """
 
@@ -217,7 +262,7 @@ class Ratings:
 class Ensemble:
     """Equivalent circuits that agree with a nameplate.
 
-    All arrays have the same shape, with the samples on the last axis.
+    All arrays have the same shape, with samples along the last axis.
 
     Attributes
     ----------
@@ -230,9 +275,9 @@ class Ensemble:
     speed_rpm : ndarray
         Rated speed [rpm] of each sample.
     temp_reference : ndarray
-        Winding temperature [degC] at which the resistances apply.
+        Winding temperature [degC] to which the resistances apply.
     met : ndarray
-        False if no circuit agrees with the nameplate. The motor then has typical circuits instead.
+        False if no circuit agrees with the nameplate. Typical circuits are then used instead.
     """
 
     circuit: CapacitorRun
@@ -256,8 +301,8 @@ class Ensemble:
     def settle(self, voltage) -> MotorPoint:
         """Return the operating points with the rated cube-law fan, shape (samples, voltages).
 
-        ``voltage`` are supply voltages [V], shape (voltages,). The ensemble must have one
-        nameplate.
+        ``voltage`` contains supply voltages [V], shape (voltages,). The ensemble must be for a
+        single nameplate.
         """
         column = self.rearranged(lambda value: value[:, None])
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
@@ -293,9 +338,9 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
 
 
 def ratings_of(nameplate: Nameplate) -> Ratings:
-    """Return the numbers on a nameplate.
+    """Return the numeric values on a nameplate.
 
-    The upper limit of a voltage range is used, because the nameplate amps apply to it.
+    The upper limit of a voltage range is used, because the nameplate amps apply at that voltage.
     """
 
     def mid(amount):
@@ -316,8 +361,9 @@ def ratings_of(nameplate: Nameplate) -> Ratings:
 def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
     """Return an Ensemble of shape (motors, samples).
 
-    All motors use the same deviates, so the samples of a motor do not depend on the other motors.
-    Each `Point` in ``measured`` has one value per motor, or NaN for a motor without a reading.
+    All motors use the same random deviates, so the samples of a motor do not depend on the other
+    motors. Each `Point` in ``measured`` has one value per motor, or NaN for a motor without a
+    reading.
     """
     motors = len(ratings.voltage)
     points = [point.rearranged(lambda x: np.broadcast_to(x, (motors, 1))) for point in measured]
@@ -343,8 +389,8 @@ def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
 def misses(solution: Solution, point: Point) -> dict:
     """Return the difference between a solution and each reading.
 
-    The difference is in standard deviations of the meter, or of the nameplate if ``printed`` is
-    True. It is 0 if there is no reading.
+    The difference is expressed in standard deviations of the meter, or of the nameplate value if
+    ``printed`` is True. It is 0 if there is no reading.
     """
     amps = np.abs(solution.current)
     shown = {
@@ -366,7 +412,7 @@ def misses(solution: Solution, point: Point) -> dict:
 def resample(log_weight, samples: int):
     """Return the indices of the samples to keep, shape (motors, samples).
 
-    The function uses systematic resampling by weight.
+    Systematic resampling by weight is used.
     """
     best = log_weight.max(axis=1, keepdims=True)
     weight = _tempered(log_weight - best, samples / 8)
@@ -429,7 +475,7 @@ def _propose(ratings: Ratings, proposals: int, seed):
         uniform(SATURATION_EXPONENT, z["exponent"]),
         rated_emf / uniform(SATURATION_KNEE, z["knee"]),
     )
-    # The pair was solved with the saturated reactance at the rating.
+    # The pair was solved for with the saturated reactance at the rating.
     unsaturated = Xm * saturation.factor(rated_emf)
     circuit = circuit.changed(R2=R2, Xm=unsaturated, **saturation._asdict())
     shape = drawn.voltage.shape
@@ -457,9 +503,10 @@ def _synchronous_rpm(ratings: Ratings):
 
 def _drawn(ratings: Ratings, z) -> _Drawn:
     """Return sampled true values of nameplate entries and typical values for missing entries."""
-    product = EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
+    usual = _supply_priors(ratings)
+    product = usual.product.at(z["product"])
     voltage, printed, power, capacitance = (
-        np.broadcast_to(getattr(ratings, k)[:, None], (len(ratings.voltage), len(product)))
+        np.broadcast_to(getattr(ratings, k)[:, None], product.shape)
         for k in ("voltage", "current", "power", "capacitance")
     )
     over = AMPS_PRINTED
@@ -476,19 +523,26 @@ def _drawn(ratings: Ratings, z) -> _Drawn:
         printed_slip * SLIP_PRINTED.at(z["slip"]),
     )
 
-    x_capacitor = X_CAPACITOR.at(z["capacitor"]) * voltage / current
+    x_capacitor = usual.x_capacitor.at(z["capacitor"]) * voltage / current
     tap = _tap(ratings, z)
-    usual = 1 / (2 * np.pi * ratings.frequency[:, None] * x_capacitor * tap**2)
-    capacitance = np.where(np.isnan(capacitance), usual, capacitance)
+    sampled = 1 / (2 * np.pi * ratings.frequency[:, None] * x_capacitor * tap**2)
+    capacitance = np.where(np.isnan(capacitance), sampled, capacitance)
     return _Drawn(voltage, current, power, slip, capacitance, tap)
+
+
+def _supply_priors(ratings: Ratings) -> SupplyPriors:
+    """Return the priors that apply to each motor, as columns."""
+    low = (ratings.voltage < LOW_SUPPLY_BELOW)[:, None]
+    pairs = zip(LOW_SUPPLY, USUAL_SUPPLY, strict=True)
+    return SupplyPriors(*(Usual(*(np.where(low, *ends) for ends in zip(*pair))) for pair in pairs))
 
 
 def _tap(ratings: Ratings, z):
     """Return the fraction of the line voltage across the auxiliary winding, 0.5 or 1.
 
-    The fraction is 0.5 (a center tap of the main winding) if the capacitor cannot withstand the
-    full line voltage. If the capacitor voltage is not known and the line voltage is high, each
-    sample has one of the two connections.
+    The fraction is 0.5 (center tap on the main winding) if the capacitor cannot withstand the full
+    line voltage. If the capacitor voltage is not known and the line voltage is high, each sample is
+    assigned one of the two connections.
     """
     over_line = (ratings.capacitor_voltage / ratings.voltage)[:, None]
     high = (ratings.voltage > TAPPED_ABOVE)[:, None]
@@ -497,12 +551,12 @@ def _tap(ratings: Ratings, z):
 
 
 def _over_line(ratings: Ratings, drawn: _Drawn):
-    """Return the typical ratio of capacitor voltage to feeding voltage at the rating.
+    """Return the typical ratio of capacitor voltage to the voltage that feeds it, at the rating.
 
     The capacitor voltage is less than its rated voltage.
     """
     marked = ratings.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
-    usual = VOLTAGE_CAPACITOR.centre
+    usual = _supply_priors(ratings).voltage_capacitor.centre
     return np.clip(CAPACITOR_USED * np.nan_to_num(marked, nan=np.inf), 1.1, usual)
 
 
@@ -510,8 +564,8 @@ def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
     """Return circuits with eight sampled parameters and typical values for the other two."""
     base = drawn.voltage / drawn.current
     quadrature = np.sqrt(_over_line(ratings, drawn) ** 2 - 1)  # for balanced windings
-    usual = np.sqrt(VOLTAGE_CAPACITOR.centre**2 - 1)
-    a = TURNS_RATIO.at(z["turns"]) * drawn.tap * quadrature / usual
+    usual = np.sqrt(USUAL_SUPPLY.voltage_capacitor.centre**2 - 1)
+    a = _supply_priors(ratings).turns_ratio.at(z["turns"]) * drawn.tap * quadrature / usual
     per_ohm = R1.at(z["R1"])
     leakage = X1.at(z["X1"])
     speed = (1 - drawn.slip) * _synchronous_rpm(ratings) * np.pi / 30
@@ -537,10 +591,10 @@ def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
 def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
     """Solve for rotor resistance and magnetizing reactance from rated current and power.
 
-    The equations apply at rated slip. They are solved with Newton's method in logarithms, with
-    steps limited to a factor of 1.6. Converged cases are not iterated further. Returns the circuits
-    and the logarithms of their weights, which are the negative logarithm of the absolute Jacobian,
-    or minus infinity if no solution was found.
+    The equations apply at rated slip. They are solved with Newton's method in terms of logarithms,
+    with steps limited to a factor of 1.6. Converged cases are not iterated further. Returns the
+    circuits and the logarithms of their weights, which are the negative logarithm of the absolute
+    Jacobian, or minus infinity if no solution was found.
     """
     nudge = 1e-6
     shape = drawn.voltage.shape
@@ -590,10 +644,10 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: R
 
     The priors apply to the solved pair, the power factor, the breakdown torque and the capacitor
     voltage. The rated voltage of a capacitor is at least as high as its actual voltage at the
-    rating, so a circuit with a capacitor voltage above the nameplate or catalog value is not
-    correct.
+    rating, so a circuit with a capacitor voltage above the nameplate or catalog value is ruled out.
     """
     base = drawn.voltage / drawn.current
+    supply = _supply_priors(ratings)
     breakdown = _breakdown_torque(circuit, drawn.voltage, circuit.frequency)
     beyond = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip * 1.01).torque
     power_factor = rated.power_in / (drawn.voltage * np.abs(rated.current))
@@ -602,9 +656,9 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: R
     usual = (
         R2_PER_SLIP.log_density(circuit.R2 / (base * drawn.slip))
         + XM.log_density(circuit.Xm / base)
-        + POWER_FACTOR.log_density(power_factor)
+        + supply.power_factor.log_density(power_factor)
         + BREAKDOWN_TORQUE.log_density(breakdown / rated.torque)
-        + Usual(_over_line(ratings, drawn), VOLTAGE_CAPACITOR.spread).log_density(
+        + Usual(_over_line(ratings, drawn), supply.voltage_capacitor.spread).log_density(
             voltage_capacitor / (drawn.voltage * drawn.tap)
         )
         - 0.5 * np.nan_to_num(excess / CAPACITOR_VOLTAGE_READ) ** 2  # zero if no value is given
@@ -672,8 +726,9 @@ def _lighter(rated: Ensemble, voltage, fan) -> Solution:
 def _tempered(log_weight, effective):
     """Return weights, tempered to an effective sample size of about ``effective`` per motor.
 
-    For an unusual nameplate, a few proposals outweigh all others. Without tempering, a range that
-    is based on three circuits would be narrow, although the uncertainty is large.
+    With an unusual nameplate, a few proposals outweigh all the others. Without tempering, the range
+    would be based on perhaps three circuits and would be narrow, even though the uncertainty is
+    large.
     """
     power = np.ones((len(log_weight), 1))
     for _ in range(12):

@@ -1,6 +1,6 @@
 """Write an answer as tables (pandas), the current at other voltages, and files.
 
-All texts are in the language and units of a ``writer``.
+All text is in the language and units of a ``writer``.
 """
 
 import json
@@ -23,18 +23,18 @@ from airover.selection.answer import Answer
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
-STEPS = 9  # number of voltages, a multiple of the three simulated at once
+STEPS = 9  # number of voltages; a multiple of three because three are simulated at a time
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None) -> pd.DataFrame:
     """Return the verdict, expected values and deciding checks of each motor, best first.
 
-    If known, the failed motor under the same conditions is the first row, with index 0.
+    If the failed motor is known, the first row shows it under the same conditions, with index 0.
 
     Parameters
     ----------
     most : int or None, optional
-        Maximum number of motors, not including the failed motor, or None for all motors.
+        Maximum number of motors, not counting the failed motor, or None for all motors.
     """
     old = [] if answer.failed is None else [_failed_row(answer, writer)]
     rows = [*old, *(_row(c, writer) for c in answer.candidates[:most])]
@@ -89,12 +89,12 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def inputs(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return every input with its source (measured, nameplate, catalog or assumed)."""
+    """Return a table of the inputs with their sources (measured, nameplate, catalog or assumed)."""
     return input_table(answer.inputs, writer)
 
 
 def input_table(inputs, writer: Writer) -> pd.DataFrame:
-    """Return one row for each Input in ``inputs``."""
+    """Return a table with one row for each Input in ``inputs``."""
     rows = []
     for one in inputs:
         name, value, why = writer.input(one)
@@ -103,9 +103,9 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
 
 
 def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
-    """Return voltages [V] around those of the ``line`` and the current [A] at each of them.
+    """Return voltages [V] around those of the ``line`` and the current [A] at each voltage.
 
-    The simulation uses the samples of the answer.
+    The simulation uses the same samples as the answer.
     """
     low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
     voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
@@ -172,7 +172,7 @@ def _failed_row(answer: Answer, writer: Writer) -> dict:
 
 
 def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
-    """Return the values of a motor on the fan, or empty if it cannot run on the supply."""
+    """Return the values of a motor on the fan, or an empty dict if the supply cannot run it."""
     amps = ""
     if current is not None:
         amps = writer("to", low=f"{current.low:.2f}", high=f"{current.high:.2f}")

@@ -1,10 +1,11 @@
-"""Write step-by-step work orders for installing a motor, with the values of the job.
+"""Write step-by-step work orders for installing a motor, with the values for the job.
 
-The steps and their order are common practice (no source). Local codes, the manufacturers'
-instructions and licensed practice take precedence over the work order. Amps, watts, volts and ohms
-are 90 % ranges from the simulation of the design day. Ranges for a cool day are not available.
-Resistances are given at the average temperature of both windings. For an unknown value, the order
-has a blank to fill in with a measurement. The sentences are messages with keys under ``order``.
+The steps and their order are common practice (no source). Local codes, including licensing
+requirements, and the manufacturers' instructions take precedence over the work order. Amps, watts,
+volts and ohms are 90 % ranges from the simulation of the design day. Ranges for a cool day are not
+available. Resistances are given at the average temperature of both windings. Where a value is
+unknown, the order has a blank for a measurement. The text consists of messages with keys under
+``order``.
 """
 
 from collections.abc import Iterator
@@ -36,16 +37,16 @@ from airover.selection.rules import Candidate, Case
 from airover.service.cause import Why, cause
 from airover.service.warranty import Cover, cover
 
-# adaptations described in later steps
+# modifications described in later steps
 WITH_A_STEP = (
     "capacitor", "capacitor voltage", "rotation", "frame", "shaft length", "body length",
     "mounting",
 )  # fmt: skip
-# readings on a running motor, without a blank before installation
+# readings taken on a running motor; they have no blank before installation
 SHOWN_RUNNING = (
     "winding temperature", "running amps", "starting on low voltage", "shaft power",
 )  # fmt: skip
-BALANCE = (6.3, 16.0)  # mm/s, ISO 21940-11 balance quality grades of a good and a worn fan
+BALANCE = (6.3, 16.0)  # mm/s, ISO 21940-11 balance quality grades for a good fan and a worn fan
 LOW_END = {"up": LEAD_END, "down": SHAFT_END}
 OTHER_END = {LEAD_END: SHAFT_END, SHAFT_END: LEAD_END}
 SAME_BODY = 0.003  # m, maximum difference in diameter for the same belly band
@@ -64,7 +65,7 @@ class Blank(NamedTuple):
     what : Message
         Name of the quantity.
     unit : str
-        Unit that the meter shows.
+        Unit displayed by the meter.
     expected : Message or Quantity or Word or str or None
         Expected value, or None if unknown.
     """
@@ -80,7 +81,7 @@ class Step(NamedTuple):
     Attributes
     ----------
     key : str
-        Name of the step in the ticks of the job.
+        Name of the step in the job's completion record.
     why : Message
         Reason for the step.
     do : tuple[Message, ...]
@@ -110,7 +111,7 @@ class OrderFacts:
     cover : Cover
         Warranty coverage of the selected motor.
     why : Why or None
-        Causes of the old motor's failure, or None without findings.
+        Causes of the old motor's failure, or None if there are no findings.
     """
 
     answer: Answer
@@ -135,10 +136,55 @@ class OrderFacts:
         """Shaft position of the new motor."""
         return self.job.nameplate.shaft_position
 
+    @property
+    def supply(self) -> Band:
+        """Supply voltage [V] for which the motor is rated, with its tolerance."""
+        low, high = voltage_limits(self.motor.voltage_low, self.motor.voltage_high)
+        return Band(low, (low + high) / 2, high)
+
+    @property
+    def most_amps(self) -> float:
+        """Current [A] above which the motor must be shut off."""
+        return OVER_PLATE * self.case.rated_current
+
+    @property
+    def capacitor_volts(self) -> float | None:
+        """Rated voltage [V] that the new run capacitor must have at least, or None if unknown."""
+        if self.candidate.check("capacitor voltage").state != ADAPT:
+            return self.motor.capacitor_voltage
+        across = self.case.band("capacitor_v").mid
+        least = across / (1 + self.job.limits.values.capacitor_voltage)
+        return next((one for one in STANDARD_VOLTS if one >= least), least)
+
+    @property
+    def capacitor(self) -> Message:
+        """Run capacitor to install, such as "7.5 uF, 370 V or higher"."""
+        known = {
+            "size": _amount(self.motor.capacitor, "capacitance"),
+            "volts": _amount(self.capacitor_volts, "voltage"),
+        }
+        key = "_and_".join(name for name, value in known.items() if value) or "unknown"
+        return Message(f"order.capacitor.needed.{key}", **known)
+
+    @property
+    def rotation(self) -> str | None:
+        """Required rotation viewed from the shaft end, or None if unknown."""
+        plate, blade = self.job.nameplate, self.job.blade
+        needed = blade.rotation_shaft_end or plate.rotation_shaft_end
+        return None if needed == REVERSIBLE else needed
+
+    @property
+    def mountings(self) -> tuple[str, ...]:
+        """Way to mount the motor, or all ways of the motor if the old one is unknown."""
+        held, offered = self.job.nameplate.mounting, self.motor.mounting
+        if held in offered:
+            return (held,)
+        return ("belly band",) if held and "belly band" in offered else tuple(offered)
+
 
 @dataclass(frozen=True)
 class WorkOrder(OrderFacts):
-    """Work order with its data, its ``steps``, and the completion dates ``ticks`` of the steps."""
+    """Work order with its data, its ``steps``, and their completion dates (``ticks``)."""
 
     ticks: Ticks
 
@@ -192,7 +238,7 @@ def _step(key: str, do, write=(), title: Message | None = None, why: Message | N
     return Step(key, title, why, tuple(do), tuple(write))
 
 
-# Steps before the new motor is handled
+# Steps before the new motor is installed
 
 
 def _isolation(facts: OrderFacts) -> Step:
@@ -342,18 +388,15 @@ def _shaft(facts: OrderFacts) -> Step:
 
 
 def _mounting(facts: OrderFacts) -> Step:
-    held, offered = facts.job.nameplate.mounting, facts.motor.mounting
+    held, ways = facts.job.nameplate.mounting, facts.mountings
     lines = () if held else (Blank(Message("order.mounting.held_line")),)
-    if held and held not in offered and "belly band" in offered:
-        held = "belly band"
-    ways = [held] if held in offered else offered
     do = [Message(f"order.mounting.by.{way}") for way in ways]
     do = do or [Message("order.mounting.unknown")]
     checks = map(facts.candidate.check, ("mounting", "frame", "body length"))
     do += [check.why for check in checks if check.state == ADAPT]
     do += _other_body(facts)
     do += [_bearings(facts), Message("order.mounting.turn")]
-    title = Message("order.mounting.title_by", way=Word(held)) if held else None
+    title = Message("order.mounting.title_by", way=Word(ways[0])) if held and ways else None
     closed = (facts.motor.enclosure or "").startswith("totally enclosed")
     why = Message("order.mounting.why_closed") if closed else None
     return _step("mounting", do, lines, title, why)
@@ -376,11 +419,9 @@ def _bearings(facts: OrderFacts) -> Message:
 
 
 def _rotation(facts: OrderFacts) -> Step:
-    plate, blade = facts.job.nameplate, facts.job.blade
-    needed = blade.rotation_shaft_end or plate.rotation_shaft_end
-    has = facts.motor.rotation_shaft_end
-    if needed in (None, REVERSIBLE):
-        typed = blade.rotation or plate.rotation
+    needed, has = facts.rotation, facts.motor.rotation_shaft_end
+    if needed is None:
+        typed = facts.job.blade.rotation or facts.job.nameplate.rotation
         do = [Message("order.rotation.look")]
         do += [Message("order.rotation.one_end_unknown", sense=Word(typed))] if typed else []
         lines = [Blank(Message(f"order.rotation.{name}")) for name in ("turns", "seen_from")]
@@ -433,19 +474,12 @@ def _leads(facts: OrderFacts) -> Step:
 
 
 def _capacitor(facts: OrderFacts) -> Step:
-    microfarads, across = facts.motor.capacitor, facts.case.band("capacitor_v")
-    volts = facts.motor.capacitor_voltage
-    if facts.candidate.check("capacitor voltage").state == ADAPT:
-        least = across.mid / (1 + facts.job.limits.values.capacitor_voltage)
-        volts = next((one for one in STANDARD_VOLTS if one >= least), least)
-    known = {"size": _amount(microfarads, "capacitance"), "volts": _amount(volts, "voltage")}
-    key = "_and_".join(name for name, value in known.items() if value) or "unknown"
-    needed = Message(f"order.capacitor.needed.{key}", **known)
-    size, title = known["size"], None
+    across, needed, title = facts.case.band("capacitor_v"), facts.capacitor, None
+    size = _amount(facts.motor.capacitor, "capacitance")
     if size:
         title = Message("order.capacitor.title_known", needed=needed)
     lines = [Blank(Message("order.capacitor.measured"), "uF", size and _as_marked(size))]
-    if None in known.values():
+    if None in (size, facts.capacitor_volts):
         lines.append(Blank(Message("order.capacitor.required")))
     key = "why_above" if across.low > facts.motor.voltage_high else "why"
     why = Message(
@@ -459,7 +493,7 @@ def _capacitor(facts: OrderFacts) -> Step:
 def _which_capacitor(
     facts: OrderFacts, size: Quantity | None, needed: Message
 ) -> Iterator[Message]:
-    """Yield instructions for the fan motor capacitor that do not change the compressor section."""
+    """Yield fan motor capacitor instructions that leave the compressor section unchanged."""
     old, new = facts.job.nameplate.capacitor, facts.motor.capacitor
     if old is None or not old.is_dual:
         yield Message("order.capacitor.fit", needed=needed)
@@ -484,14 +518,11 @@ def _guard(facts: OrderFacts) -> Step:
 
 
 def _first_start(facts: OrderFacts) -> Step:
-    case, needed = facts.case, facts.candidate.check("rotation").limit
-    low, high = voltage_limits(facts.motor.voltage_low, facts.motor.voltage_high)
-    supply = Quantity(Band(low, (low + high) / 2, high), "voltage")
+    case, supply, most = facts.case, Quantity(facts.supply, "voltage"), facts.most_amps
     expected = {}
     for name, at in (("low", LOW), ("usual", USUAL), ("high", HIGH)):
         expected[f"{name}_amps"] = Quantity(case.band("current_a", at), "current")
         expected[f"{name}_volts"] = Quantity(case.conditions.voltage[at], "voltage")
-    most = OVER_PLATE * case.rated_current
     stop = Message(
         "order.first_start.stop_some" if case.current.high > most else "order.first_start.stop",
         most=Quantity(most, "current"),
@@ -504,7 +535,7 @@ def _first_start(facts: OrderFacts) -> Step:
         Message("order.first_start.look"),
         stop,
     )
-    turns = None if needed in (None, REVERSIBLE) else Word(needed)
+    turns = facts.rotation and Word(facts.rotation)
     lines = (
         Blank(Message("order.volts"), "V", supply),
         Blank(Message("order.amps"), "A", Quantity(case.current, "current")),
