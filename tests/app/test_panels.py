@@ -1,5 +1,6 @@
 """The panel of worksheet 01, driven as a Python object: no browser, no notebook."""
 
+import asyncio
 import re
 import shutil
 
@@ -301,6 +302,17 @@ def test_the_picture_is_the_same_bytes_each_time_and_has_words(panel):
     picture = Picture(one, 'a "word" <b>')
     assert 'alt="a &quot;word&quot; &lt;b&gt;"' in picture.html()
     assert picture._repr_png_() == picture.png and repr(picture) == picture.words
+
+
+def test_collapsed_sections_are_marked_as_outdated_until_they_follow_the_answer(panel):
+    async def edited():
+        before = panel.folded.value
+        panel.nameplate.current.value = "0.9 A"
+        assert panel.folded.value == before and "ao-earlier" in panel.details._dom_classes
+        await asyncio.sleep(replacement.AT_LEISURE + 0.1)
+        assert panel.folded.value != before and "ao-earlier" not in panel.details._dom_classes
+
+    asyncio.run(edited())
 
 
 def test_labels_of_the_picture_lie_on_no_other_label_and_on_no_curve(panel):
