@@ -42,6 +42,7 @@ from airover.reports.calculation import (
 from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
 from airover.reports.proposal import PAPERS
+from airover.reports.torque import TorquePicture
 from airover.reports.typeset import breakable, everywhere, plain, typeset
 from airover.reports.workbook import workbook
 from airover.selection.answer import CAUTIONS, Answer
@@ -187,7 +188,7 @@ class Export:
         found = self.found
         match found:
             case Answer():
-                figure = answer_tables.torque(self.shown, self.writer)
+                figure = _moved(TorquePicture(self.writer), self.shown)
             case Expected():
                 figure = _moved(motor.MotorPicture(found.mounted, self.writer), found)
             case Sized():
