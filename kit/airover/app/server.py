@@ -29,11 +29,13 @@ from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
+from airover.app.assets import read_assets
 from airover.app.class_page import PANELS, ClassBook, LessonPage, class_view, get_lessons_ready
+from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
 from airover.app.page import SYSTEMS, App, get_ready
 from airover.core.errors import InputError
@@ -57,6 +59,7 @@ FILES = {
     "widgets.css": BUNDLE / "main8.css",
     "theme.css": Path(solara_server.__file__).parent / "assets" / "theme-light.css",
 }
+KEEP = "private, max-age=31536000, immutable"  # one year; a changed file has another address
 LARGEST_MESSAGE = 5_000_000  # bytes, for a message from the page
 LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
 MOST_PAGES = 40  # maximum number of pages open at the same time
@@ -169,6 +172,7 @@ class Site:
         self.book = ClassBook(unsaved_folder().parent / "class")
         self._lessons_ready = threading.Thread(target=get_lessons_ready, daemon=True)
         templates = Environment(loader=FileSystemLoader(FRAME), autoescape=True)
+        self.assets = read_assets(FILES)
         self.template, self.view = map(templates.get_template, ("page.html", "class.html"))
 
     @asynccontextmanager
@@ -231,10 +235,17 @@ class Site:
         return answer
 
     async def file(self, request: Request) -> Response:
-        path = FILES.get(request.path_params["name"])
-        if path is None:
+        """Return a file of the page. Its address contains a hash, so browsers keep it."""
+        asset = self.assets.get(request.path_params["name"])
+        if asset is None:
             raise HTTPException(404)
-        return FileResponse(path)
+        headers = {"Cache-Control": KEEP, "Vary": "Accept-Encoding", "ETag": f'"{asset.version}"'}
+        if request.headers.get("if-none-match") == headers["ETag"]:
+            return Response(status_code=304, headers=headers)
+        if "gzip" not in request.headers.get("accept-encoding", ""):
+            return Response(asset.content, media_type=asset.kind, headers=headers)
+        headers["Content-Encoding"] = "gzip"
+        return Response(asset.packed, media_type=asset.kind, headers=headers)
 
     async def state(self, request: Request) -> Response:
         """Return status 204 if a page is still open, or 404 otherwise."""
@@ -279,7 +290,8 @@ class Site:
         keys = [key for key in texts.texts if key.startswith("frame.")]
         said = {key.removeprefix("frame."): texts(key, size=size) for key in keys}
         told = said | {"name": name, "largest_file": LARGEST_FILE, "target": TARGET}
-        return self.template.render(frame=said, told=told, language=begins.language)
+        files = {name: f"/files/{name}?{asset.version}" for name, asset in self.assets.items()}
+        return self.template.render(frame=said, told=told, language=begins.language, files=files)
 
     def _listen(self):
         """Prepare a new connection to create its widgets when the page requests them."""
@@ -300,7 +312,8 @@ class Site:
         page = self.pages.of(name)
         try:
             if page.app is None:
-                page.app = self._app(page)
+                with gathered(comm.kernel.session):
+                    page.app = self._app(page)
         except Exception:
             comm.send({"failed": True})
             raise
