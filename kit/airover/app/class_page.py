@@ -31,9 +31,9 @@ from airover.reports.writing import guarded
 FAN, CASE = "fan", "case"
 # The panels are made for worksheets. On a phone, labels are above their fields and plots scroll.
 _STYLE = """<style>
-.ao-class .ao-top .ao-status { min-height: 0; height: auto; }
+.ao-class .ao-top, .ao-class .ao-top .ao-status { min-height: 0 !important; height: auto; }
 .ao-class .widget-text .widget-label, .ao-class .widget-dropdown .widget-label {
-  text-align: left; width: auto !important; }
+  text-align: left !important; width: auto !important; align-self: flex-start; }
 .ao-class .widget-checkbox, .ao-class .widget-checkbox .widget-label-basic {
   height: auto; white-space: normal; }
 .ao-class .ao-both .ao-controls .widget-html, .ao-class .ao-below { overflow-x: auto; }
@@ -300,7 +300,7 @@ def _case(page: LessonPage) -> LessonCasePanel:
     panel.best_too.value = False  # the instructor shows the best choice after the discussion
     for control in (panel.who, panel.reset_button, panel.best_too):
         control.layout.display = "none"
-    panel.who.value = page.student.name
+    panel.saved, panel.who.value = True, page.student.name
     panel.chosen_case.observe(lambda _: again(), "value")
 
     def again() -> None:

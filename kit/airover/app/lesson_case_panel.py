@@ -112,8 +112,11 @@ def happened(told: Told, outcome: Outcome, best: bool) -> str:
     return title + "".join(parts) + shown + checks + quiet
 
 
-def tries(told: Told, named: list[tuple[str, Outcome]], best: bool) -> str:
-    """Return a table of all tries, with the best choices below them."""
+def tries(told: Told, named: list[tuple[str, Outcome]], best: bool, saved: bool = False) -> str:
+    """Return a table of all tries, with the best choices below them.
+
+    If the tries are not ``saved``, a note below the table says so.
+    """
     if not named:
         return ""
     lesson = named[0][1].lesson
@@ -127,7 +130,8 @@ def tries(told: Told, named: list[tuple[str, Outcome]], best: bool) -> str:
     years = next((len(cost.flows) - 1 for cost in lesson.costs.values()), 0)
     keys = ("outcome", "when", "amps", "winding", "winding_years", "bearing_years")
     heads = [told("try"), told.texts("options.motor"), *map(told, keys), told("money", years=years)]
-    return style.heading(told("tries")) + _table(heads, rows) + style.quiet(told("not_saved"))
+    note = "" if saved else style.quiet(told("not_saved"))
+    return style.heading(told("tries")) + _table(heads, rows) + note
 
 
 def _try(told: Told, name: str, outcome: Outcome) -> list[str]:
@@ -254,7 +258,8 @@ class LessonCasePanel(Panel):
     The controls are ``chosen_case``, ``language``, ``units``, ``readings`` (by field name),
     ``check_button``, ``motor``, ``works`` (a check box for each key of WORK), ``who``,
     ``install_button``, ``best_too`` and ``reset_button``. The attribute ``answer`` is the Lesson.
-    The attribute ``tries`` contains the named outcomes, latest last, which are not saved elsewhere.
+    The attribute ``tries`` contains the named outcomes, latest last, and ``saved`` is True if they are
+    also saved elsewhere.
 
     Parameters
     ----------
@@ -283,6 +288,7 @@ class LessonCasePanel(Panel):
         else:
             self.cases, self._lesson = _read(cases, catalog)
         self.tries, self.readings, self.graded, self.pictured = [], {}, (), None
+        self.saved = False
         self._make_controls(language, units)
         self.told = Told(language, units)
         self._read_again()
@@ -349,7 +355,7 @@ class LessonCasePanel(Panel):
     def draw_tries(self) -> None:
         """Show the consequences of the latest try and the table of all tries."""
         told, best, outcome = self.told, self.best_too.value, self.outcome
-        self.tried.value = tries(told, self.tries, best)
+        self.tried.value = tries(told, self.tries, best, self.saved)
         if outcome is None:
             self.pictured = None
             self.verdict.value = opening(told)
