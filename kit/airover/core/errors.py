@@ -88,7 +88,7 @@ def shown(text: str, longest: int = LONGEST) -> str:
 
 
 def is_plain(text: str) -> bool:
-    """Return True if ``text`` has no control characters, which can garble a terminal."""
+    """Return True if ``text`` has no control characters, which can corrupt the terminal display."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 

@@ -3,8 +3,8 @@
 Each input is recorded with its origin: measured, nameplate, catalog or assumed.
 
 - If the fan curve and the airflow are known, the load is read from the curve. If the airflow is not
-  known, it is determined from the nameplate power if the power varies monotonically with flow.
-  Otherwise, the airflow is assumed to be 60 to 90 % of the maximum flow.
+  known, it is determined from the nameplate power, provided that power varies monotonically with
+  flow. Otherwise, the airflow is assumed to be 60 to 90 % of the maximum flow.
 - Without a curve, the load is assumed to be 70 to 115 % of the rated power of the failed motor and
   to follow a cube law. This is the weakest assumption. It fails if the wrong motor or fan was
   installed in an earlier repair.

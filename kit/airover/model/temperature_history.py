@@ -398,9 +398,9 @@ class TripCycle:
     """Opening and closing times of a protector, and peak temperatures.
 
     Ranges include only the samples in which the protector opened (or closed again, or opened
-    twice). A range is None if that is less than half of the samples. ``first_hour`` and ``later``
-    are the maximum winding temperatures [degC] that the standard allows for the class under
-    locked-rotor conditions.
+    twice). A range is None if fewer than half of the samples are included. ``first_hour`` and
+    ``later`` are the maximum winding temperatures [degC] that the standard allows for the class
+    under locked-rotor conditions.
     """
 
     history: HeatHistory
@@ -601,7 +601,7 @@ def _at_table(motor: Motor):
 
 
 def _cycle_length(share) -> float:
-    """Return the cycle length [s] that results from the thermostat band."""
+    """Return the cycle length [s] that results from the thermostat differential."""
     stopping = max(1 - share, 1 - MOST_SHARE)
     return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
 

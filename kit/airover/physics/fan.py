@@ -1,6 +1,6 @@
 """Fan laws, measured fan curves, and their intersections with system curves.
 
-Measured points are joined by monotone cubics and scaled by the fan laws. The curve can be
+Measured points are joined by monotone cubics and scaled with the fan laws. The curve can be
 extrapolated linearly by up to one tenth of the measured flow range. A system curve p = k Q^2 meets
 the fan curve where g = p / Q^2 = k. The extrema of g divide the fan curve into branches, each of
 which crosses a system curve at most once. A crossing is stable where g falls with flow (p' < 2 k

@@ -487,7 +487,7 @@ class _Machine:
         )
 
     def energy_iron(self, flux_d, flux_q):
-        """Return the energy [J] of the magnetizing field, the integral of current over flux."""
+        """Return the energy [J] of the magnetizing field (current integrated over flux)."""
         square = flux_d**2 + flux_q**2
         steep = self.share * (square / self.flux_rated**2) ** self.half_exponent
         return square / self.Lm * ((1 - self.share) / 2 + steep / (2 * self.half_exponent + 2))

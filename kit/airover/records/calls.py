@@ -98,7 +98,7 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
-    """Return the calls in a file with this content. Raises the same InputError as `read_calls`."""
+    """Return the calls in a file, given its contents. Raises the same errors as `read_calls`."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:

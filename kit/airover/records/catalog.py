@@ -484,7 +484,7 @@ def _read(column: Column, at: int | None, unit: str, rows) -> dict[str, list]:
 
 
 def _refuse_heading(column: Column, headings: list[str], count: int) -> None:
-    """Raise InputError unless an optional column is absent and no heading resembles it."""
+    """Reject a required heading that is missing, and a heading that is misspelled or repeated."""
     if count:
         given = Message("error.heading.times", heading=column.name, count=count)
         raise InputError(HEADING, given, Message("error.heading.once"))

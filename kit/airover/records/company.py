@@ -117,7 +117,7 @@ class CostBasis(Record):
     """User's times and costs.
 
     Ranges are accepted. Unknown fields are None, and all money must be in the same currency. Money
-    without a currency has the currency of the other fields.
+    without a currency is assumed to be in the currency of the other fields.
 
     Attributes
     ----------
@@ -169,7 +169,7 @@ class CostBasis(Record):
     def in_currency(cls, given: dict, currency: str = "") -> dict:
         """Return the entries by field, with a currency for money that has none.
 
-        It is the currency of the other entries, or else ``currency``.
+        The currency is taken from the other entries. If they have none, it is ``currency``.
         """
         kinds = {name: one for name, field in cls.model_fields.items()
                  for one in field.metadata if isinstance(one, Priced)}  # fmt: skip
