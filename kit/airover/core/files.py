@@ -73,7 +73,7 @@ def write_text(path: str | os.PathLike, text: str, field) -> None:
 
 
 def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
-    """Save ``content`` so that a reader sees the old file or the new file, never a partial file.
+    """Save ``content`` so that a reader sees either the old or the new file, never a partial file.
 
     ``seen`` is the content that the caller expects to find in the file, or None to skip the check.
 

@@ -1,10 +1,10 @@
 """Life and suitability of the ball or sleeve bearings in an installed motor.
 
 The life of ball bearings is the shorter of fatigue life (ISO 281, with lubrication and
-contamination) and grease life (Booser). Each is calculated for the pair of bearings with a Weibull
-distribution. The grease life governs in nearly all cases. Booser's grease life is multiplied by a
-factor of 1 to 4 for slow, sealed bearings. A load below the minimum is flagged and raised to the
-minimum.
+contamination) and grease life (Booser). Each is calculated for the pair of bearings, using a
+Weibull distribution. The grease life governs in nearly all cases. Booser's grease life is
+multiplied by a factor of 1 to 4 for slow, sealed bearings. A load below the minimum is flagged and
+raised to the minimum.
 
 The life of sleeve bearings is a screening estimate, because there is no standard method. The life
 ends when the first of three failure modes occurs. Oil life is halved for every 8 to 12 K of
@@ -461,7 +461,7 @@ def median_years(years: Band) -> Message:
 
 
 def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
-    """Return the suitability of the bearings of motor ``number`` in a simulation.
+    """Return the suitability of the bearings in motor ``number`` of a simulation.
 
     Returns None if the catalog does not list the bearing type.
     """

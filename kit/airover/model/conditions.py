@@ -539,7 +539,7 @@ def _load(read: _Reader, voltage) -> _Load:
 
 
 def _diameter(read: _Reader, power, speed_rpm):
-    """Return the fan diameter [m] as entered, or a typical diameter for power and speed."""
+    """Return the fan diameter [m] as entered, or a typical diameter for the power and speed."""
     if read.job.blade.diameter is not None:
         return read.amount("fan diameter", read.job.blade.diameter, None, "blade_diameter")
     diameter = usual_diameter(power, speed_rpm, read.deviates("fan diameter"))

@@ -283,11 +283,10 @@ def losses_of(solution: Solution, sun=0.0) -> Nodes:
 
 
 def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
-    """Return typical networks, scaled to the sampled winding-to-shell difference.
+    """Return typical networks, scaled to the sampled winding-to-shell temperature difference.
 
-    The temperature difference applies at rated ``losses``. Stator conductances are scaled in two
-    steps, because the winding rise is not exactly proportional: some rotor heat also flows through
-    them.
+    This difference applies at rated ``losses``. Stator conductances are scaled in two steps,
+    because the winding rise is not exactly proportional: some rotor heat also flows through them.
     """
     diameter = np.where(np.isnan(body.diameter), SHELL_DIAMETER, body.diameter)
     length = np.where(np.isnan(body.length), SHELL_LENGTH, body.length)

@@ -23,9 +23,9 @@ would need four times as much. The windings are less balanced, so the power fact
 amps are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and about 4
 A for 1/4 hp at 115 V).
 
-The priors are constants at the top of this module. Those for impedances and losses are based on
-engineering judgment and common practice, with no published source. Those for nameplate errors are
-based on:
+The priors are constants at the top of this module. The priors for impedances and losses are based
+on engineering judgment and common practice, with no published source. The priors for nameplate
+errors are based on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps are within 10 % of the nameplate value
   (as quoted on public web pages, not checked against the standard). UL 1004-1: amps are at most 110

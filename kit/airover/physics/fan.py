@@ -22,9 +22,9 @@ For a solidity of 0.15 to 0.5, a lift slope a of 4 to 6 per rad and a pitch of 1
 thrust is proportional to s^n with n from 0.4 to 0.8, and to pitch^m with m from 1.2 to 1.6. Fan
 pressure is proportional to thrust, and flow in the same system is proportional to the square root
 of pressure. The function uses wider ranges (engineering judgment), because ducted fans and cambered
-or overlapping blades deviate from the theory. Hub and casing are not included. The result is a
-rough estimate that shows whether a motor could drive the new fan. Measure amps and flow with the
-new fan before you rely on it.
+or overlapping blades deviate from the theory. The effects of the hub and casing are not included.
+The result is a rough estimate that shows whether a motor could drive the new fan. Measure amps and
+flow with the new fan before you rely on it.
 """
 
 from typing import NamedTuple

@@ -119,7 +119,7 @@ def _check_pressure(flow, pressure):
 
 
 def _check_power(flow, pressure, power):
-    """Check that air power does not exceed shaft power, as it does if hp is entered as W."""
+    """Check that air power does not exceed shaft power, as it would if hp were entered as W."""
     short = flow * pressure > power
     if np.any(short):
         needed = (flow * pressure)[short][0]

@@ -330,8 +330,8 @@ def nusselt_horizontal_cylinder(rayleigh, prandtl):
 
     ``rayleigh`` and ``prandtl`` are the Rayleigh number, based on diameter, and the Prandtl number
     at the mean temperature. The correlation is from Churchill and Chu (1975), as given in Incropera
-    and DeWitt, equation 9.34. Array arguments are broadcast against each other. Their example 9.4
-    gives 23.3, because its intermediate values are rounded:
+    and DeWitt, equation 9.34. Array arguments are broadcast against each other. Example 9.4 gives
+    23.3, because its intermediate values are rounded:
 
     >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
     23.1

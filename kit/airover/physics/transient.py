@@ -7,8 +7,8 @@ integrates the equations. The model follows Krause, Wasynczuk, Sudhoff, Analysis
 Machinery, chapter on two-phase and single-phase induction machines (cited from memory, not
 verified).
 
-The model does not include winding harmonics, skin effect within the cage bars or hysteresis of the
-core. The core loss is modeled as a conductance across the supply, as in `circuit`.
+The model does not include winding harmonics, skin effect within the cage bars or core hysteresis.
+The core loss is modeled as a conductance across the supply, as in `circuit`.
 """
 
 from dataclasses import dataclass

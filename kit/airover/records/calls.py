@@ -176,7 +176,7 @@ def _heading(text: str) -> tuple[str, str]:
 
 
 def columns_in(headings: list[str]) -> dict[int, tuple[str, str]]:
-    """Return the field and the unit of each known heading, by its position.
+    """Return the field and the unit of each known heading, by position.
 
     Raises
     ------

@@ -96,7 +96,7 @@ def with_currency(entry: object, per: str, currency: str) -> object:
 
 
 class Priced(NamedTuple):
-    """Money in a field, per "h", "kWh" or ""."""
+    """Field that contains an amount of money, per "h", per "kWh" or, if "", in total."""
 
     per: str
 
@@ -114,7 +114,7 @@ def money(per: str = ""):
 
 
 class CostBasis(Record):
-    """User's times and costs.
+    """Times and costs entered by the user.
 
     Ranges are accepted. Unknown fields are None, and all money must be in the same currency. Money
     without a currency is assumed to be in the currency of the other fields.
@@ -167,7 +167,7 @@ class CostBasis(Record):
 
     @classmethod
     def in_currency(cls, given: dict, currency: str = "") -> dict:
-        """Return the entries by field, with a currency for money that has none.
+        """Return the entries by field, with a currency added to money that has none.
 
         The currency is taken from the other entries. If they have none, it is ``currency``.
         """

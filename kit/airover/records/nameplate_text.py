@@ -274,7 +274,7 @@ def _several_powers(sheet: _Sheet) -> Iterator[Found]:
 
 
 def _numbers(sheet: _Sheet) -> Iterator[Found]:
-    """Yield fields from numbers with labels, followed by numbers without labels."""
+    """Yield the fields from numbers with labels, and then from numbers without labels."""
     labels = [_Token(*one.span(), one[0], one.lastgroup) for one in _ANY_LABEL.finditer(sheet.text)]
     bare = sheet.text
     for one in labels:
@@ -335,7 +335,7 @@ _WITHIN = 12  # characters between a label and its number
 
 
 def _rows(tokens: list[_Token]) -> Iterator[tuple]:
-    """Yield the fields for a row of labels above a row with the same number of numbers."""
+    """Yield the fields for a row of labels above a row that has a number for each label."""
     kinds = "".join("L" if one.field else "N" for one in tokens)
     for match in re.finditer(r"(L{2,})(N{2,})", kinds):
         labels, numbers = (

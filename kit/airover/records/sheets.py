@@ -235,7 +235,7 @@ def _shown(cell) -> str:
 
 @lru_cache
 def _currency_shown(number_format: str) -> str:
-    """Return the currency or its sign in the number format of a cell, or "".
+    """Return the currency code or symbol in the number format of a cell, or "".
 
     >>> _currency_shown("[$$-80A]#,##0.00"), _currency_shown('"$"#,##0.00'), _currency_shown("0.0")
     ('MXN', '$', '')
