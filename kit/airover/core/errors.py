@@ -93,9 +93,9 @@ def is_plain(text: str) -> bool:
 
 
 def without_direction_marks(text: str) -> str:
-    """Return ``text`` without the invisible characters that reverse the direction of writing.
+    """Return ``text`` without the invisible characters that reverse the text direction.
 
-    Such characters can make a name look different from what it is.
+    These characters can make one name look like another.
     """
     return text.translate(_DIRECTION_MARKS)
 

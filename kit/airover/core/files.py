@@ -92,7 +92,7 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
     """Write ``files``, a dict of text or bytes by file name, to ``folder``. Return the paths.
 
     The folder is created if it does not exist. No file is replaced until all of them are written
-    in full, so that the files of one job do not end up beside those of another.
+    in full, so that the files of one job are never mixed with those of another.
 
     Raises
     ------
@@ -154,7 +154,7 @@ def _unusable(field, path, error: Exception, accepted: str) -> InputError:
 
 @contextmanager
 def _errors_named(path, field) -> Iterator[None]:
-    """Turn errors of the operating system into an InputError that names ``path``."""
+    """Convert an operating system error to an InputError that names ``path``."""
     try:
         yield
     except InputError:

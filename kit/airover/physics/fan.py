@@ -127,10 +127,10 @@ class Scatter(NamedTuple):
 
 
 def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=1) -> FanPoint:
-    """Scale a fan point to another speed, diameter and air density with the fan laws.
+    """Scale a fan point to a different speed, diameter and air density with the fan laws.
 
-    Flow is proportional to N D^3, pressure to rho N^2 D^2, and power to rho N^3 D^5. A fan with
-    another diameter must be geometrically similar. Array arguments are broadcast against each
+    Flow is proportional to N D^3, pressure to rho N^2 D^2, and power to rho N^3 D^5. A fan with a
+    different diameter must be geometrically similar. Array arguments are broadcast against each
     other.
 
     Parameters
@@ -290,7 +290,7 @@ class FanCurve:
         return float(self.flow[peaks[-1]]) if peaks.size else None
 
     def at(self, flow, speed_rpm, density) -> FanPoint:
-        """Return the fan point at a ``flow`` [m3/s] for another speed and density [kg/m3].
+        """Return the fan point at a ``flow`` [m3/s] for a different speed and density [kg/m3].
 
         Array arguments are broadcast against each other.
 
@@ -654,9 +654,9 @@ class FanChange(NamedTuple):
 def changed_fan(
     flow, pressure, power, blades=3, blades_new=3, pitch=0.5, pitch_new=0.5
 ) -> FanChange:
-    """Estimate the operating point for another blade count or blade pitch.
+    """Estimate the operating point for a different blade count or blade pitch.
 
-    Both the blade count and the pitch can change. Array arguments are broadcast against each other.
+    The blade count and the pitch can both change. Array arguments are broadcast against each other.
 
     Parameters
     ----------

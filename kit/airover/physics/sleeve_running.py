@@ -568,10 +568,10 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
 
 
 def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
-    """Return the oil life [h], scaled from a known life to another temperature.
+    """Return the oil life [h], scaled from a known life to a different temperature.
 
-    The known life of the motors is a lower limit for the oil life, even if they failed for another
-    reason. Array arguments are broadcast against each other.
+    The known life of the motors is a lower limit for the oil life, even if they failed for a
+    different reason. Array arguments are broadcast against each other.
 
     Parameters
     ----------

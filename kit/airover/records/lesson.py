@@ -538,6 +538,6 @@ class SchoolClass(Record):
         return found
 
     def said_in(self, language: str | None, system: str | None) -> Self:
-        """Return the same class with another language or unit system. None means no change."""
+        """Return the same class with a different language or unit system. None means no change."""
         changed = {"language": language, "system": system}
         return self.model_copy(update={k: v for k, v in changed.items() if v is not None})
