@@ -135,7 +135,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
 
 @_jit
 def _evaluate(coefficients, basis, out):
-    """Calculate the polynomial for one value of one motor, shape (samples,)."""
+    """Evaluate the polynomial for one value of one motor, shape (samples,)."""
     out[:] = 0.0
     for t in range(basis.shape[0]):
         weights, term = coefficients[t], basis[t]
@@ -278,8 +278,8 @@ class _Failed(NamedTuple):
         Winding temperature [degC], shape (units, samples). The array ``speeds`` [rpm] has the same
         shape.
     starts : ndarray
-        Fraction of the samples in which the motor starts and runs up at the lowest voltage, shape
-        (units,).
+        Fraction of the samples in which the motor starts and comes up to speed at the lowest
+        voltage, shape (units,).
     limits : ndarray
         Temperature limits of the class and the protector [degC], or NaN, shape (units, 2).
     """
