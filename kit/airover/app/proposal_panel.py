@@ -130,7 +130,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """Recommendation with its reason, or the selected motor's cost compared with the lowest."""
+        """Recommendation with its reason, or the cost of the selected motor vs. the best one."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -472,7 +472,7 @@ class ProposalPanel(PagedPanel):
         return {"motor": self.motor}
 
     def _company(self) -> Company:
-        """Return the company from the fields or from the file.
+        """Return the company details from the fields or from the file.
 
         Raises
         ------
@@ -569,7 +569,7 @@ class ProposalPanel(PagedPanel):
         return pages(self.proposal(), self.writer)[0]
 
     def _costs(self, found, basis: CostBasis) -> LifeCosts | None:
-        """Return the life-cycle costs. The simulated year is reused."""
+        """Return the life-cycle costs, reusing the simulated year if possible."""
         if all(one.case.motor.price is None for one in found.fitting):
             return None
         if self._counted is None or self._counted[0] is not found:

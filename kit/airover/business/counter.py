@@ -67,7 +67,7 @@ def counter_stock(
 
 
 def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Return the number of units of each motor per truck load for second visits.
+    """Return the number of units of each motor needed for second visits, per truck load.
 
     The motors cover the remaining calls with as few models as possible.
     """

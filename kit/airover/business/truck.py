@@ -1,6 +1,6 @@
 """Optimize a truck load of motors, capacitors and belly bands for a given budget and volume.
 
-The load is the solution of a mixed-integer program over sampled loads of calls, solved with HiGHS.
+The load is the solution of a mixed-integer program over sampled calls, solved with HiGHS.
 Each unit on the truck serves one call in a load, so a single program covers substitution,
 quantities and shared capacitors::
 

@@ -145,7 +145,7 @@ def _evaluate(coefficients, basis, out):
 
 @_jit
 def _supply(takes_low, takes_high, low, high, measured, near):
-    """Return the cost for the supply voltage (0, 1, MEASURE or NOT_FIT)."""
+    """Return the cost of the supply voltage rule (0, 1, MEASURE or NOT_FIT)."""
     covered = takes_low <= low and high <= takes_high
     if not measured:
         if covered:
@@ -169,7 +169,7 @@ def _share_above(values, limit):
 
 @_jit
 def _weakness(rating, need, same_size, estimated, limits):
-    """Return the cost for the required shaft power ``need`` [W], shape (samples,)."""
+    """Return the cost of the shaft power rule for ``need`` [W], shape (samples,)."""
     risk = 0.0 if same_size else _share_above(need, rating / limits.power)
     if risk > limits.rejection_risk:
         return NOT_FIT
@@ -178,7 +178,7 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Return the cost for the sorted air temperatures ``air`` [degC], shape (samples,)."""
+    """Return the cost of the ambient rule for sorted temperatures ``air`` [degC], shape (samples,)."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
@@ -192,7 +192,7 @@ def _ambient(limit, old_limit, air, weather, limits):
 
 @_jit
 def _winding(limit, temps, old, u, limits):
-    """Return the cost for the winding temperature, compared with the failed motor.
+    """Return the cost of the winding temperature rule, given the result for the failed motor.
 
     The temperatures ``temps`` [degC] have shape (samples,).
     """
@@ -212,7 +212,7 @@ def _winding(limit, temps, old, u, limits):
 
 @_jit
 def _starting(share, old_share, limits):
-    """Return the cost for ``share``, the fraction of samples that start at the lowest voltage."""
+    """Return the cost of the starting rule if a fraction ``share`` of the samples starts."""
     if share >= 1 - limits.question_risk or share >= old_share - limits.no_worse:
         return 0
     return 1 if share >= 1 - limits.rejection_risk else NOT_FIT
@@ -326,7 +326,7 @@ def _share_running(coefficient, log_load):
 
 @_jit
 def _plain(motors, m, units, old, facts, near, work, unlike, measure):
-    """Calculate the supply cost and the plain rule cost of one motor for all units.
+    """Calculate the costs of the supply rule and the plain rules for one motor and all units.
 
     Evaluating all units together is faster than evaluating them one at a time. The results are
     stored in ``work`` (cost), ``unlike`` (dissimilarity) and ``measure`` (True if the supply must
@@ -383,7 +383,7 @@ def _flow_share(table, synchronous, old_speeds, scratch):
 
 @_jit
 def _over_amps(table, most_current, likely, scratch, figures):
-    """Return the cost for amps that are likely to exceed the rating."""
+    """Return the cost of the amps rule, 1 if the amps are likely to exceed ``most_current``."""
     _, _, basis, _, values = scratch
     _evaluate(table[CURRENT], basis, values)
     for d in range(len(values)):
@@ -405,7 +405,7 @@ def _warm_winding(table, temp_air, limit, scratch, figures):
 
 @_jit
 def _capacitor(table, limit, scratch, figures):
-    """Return the cost for the capacitor voltage. ``limit`` [V] includes the allowance."""
+    """Return the cost of the capacitor voltage rule. ``limit`` [V] includes the allowance."""
     _, _, basis, _, values = scratch
     _evaluate(table[CAPACITOR], basis, values)
     _order(values)
