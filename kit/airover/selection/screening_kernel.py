@@ -178,7 +178,7 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Return the cost of the ambient rule for sorted temperatures ``air`` [degC], shape (samples,)."""
+    """Return the ambient rule cost for sorted ``air`` temperatures [degC], shape (samples,)."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
