@@ -92,6 +92,19 @@ def is_plain(text: str) -> bool:
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
+def without_direction_marks(text: str) -> str:
+    """Return ``text`` without the invisible characters that reverse the direction of writing.
+
+    Such characters can make a name look different from what it is.
+    """
+    return text.translate(_DIRECTION_MARKS)
+
+
+_DIRECTION_MARKS = dict.fromkeys(
+    (0x61C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A))
+)
+
+
 class Range(NamedTuple):
     """Range of accepted values from ``low`` to ``high``, both included, in ``unit``."""
 

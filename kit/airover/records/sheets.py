@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 
-from airover.core.errors import InputError
+from airover.core.errors import InputError, without_direction_marks
 from airover.core.files import read_bytes
 from airover.core.message import Message
 from airover.core.units import quoted
@@ -186,7 +186,9 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
     rows = []
     try:
         for row in reader:
-            rows.append((reader.line_num + skipped, [cell.strip() for cell in row]))
+            rows.append(
+                (reader.line_num + skipped, [without_direction_marks(cell).strip() for cell in row])
+            )
     except csv.Error as error:
         line = Message("sheet.line", number=reader.line_num + skipped)
         raise InputError(line, str(error), Message("error.rows.separated")) from None
@@ -222,7 +224,7 @@ def _cells(sheet) -> list[tuple[int, list[str]]]:
     for number, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), 1):
         if number > MOST_ROWS:
             raise _too_many(number)
-        rows.append((number, [_shown(cell) for cell in row]))
+        rows.append((number, [without_direction_marks(_shown(cell)) for cell in row]))
     return rows
 
 
