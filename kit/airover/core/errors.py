@@ -88,14 +88,14 @@ def shown(text: str, longest: int = LONGEST) -> str:
 
 
 def is_plain(text: str) -> bool:
-    """Return True if ``text`` has no control characters, which can garble a terminal."""
+    """Return True if ``text`` has no control characters, which can corrupt the terminal display."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
 def without_direction_marks(text: str) -> str:
-    """Return ``text`` without the invisible characters that reverse the direction of writing.
+    """Return ``text`` without the invisible characters that reverse the text direction.
 
-    Such characters can make a name look different from what it is.
+    These characters can make one name look like another.
     """
     return text.translate(_DIRECTION_MARKS)
 

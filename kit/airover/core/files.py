@@ -1,9 +1,9 @@
 """Read files with clear error messages, and save each file completely or not at all.
 
-To save a file, this module writes a draft next to the target and then replaces the target with it.
-Only one process at a time can open the draft. Other processes wait, and delete the draft if it is
-old enough that the process that wrote it must have been killed. The folders returned by
-`data_folder` and stored in `TEXTS` are installed with the code.
+To save a file, this module writes a temporary draft next to the target and then replaces the target
+with it. Only one process at a time can open the draft. Other processes wait. If the draft is so old
+that its process must have been killed, they delete it. The folders returned by `data_folder` and
+stored in `TEXTS` are installed with the code.
 """
 
 import os
@@ -69,7 +69,7 @@ def write_text(path: str | os.PathLike, text: str, field) -> None:
 
 
 def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
-    """Save ``content`` so that a reader sees the old file or the new file, never a partial file.
+    """Save ``content`` so that a reader sees either the old or the new file, never a partial file.
 
     ``seen`` is the content that the caller expects to find in the file, or None to skip the check.
 
@@ -92,7 +92,7 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
     """Write ``files``, a dict of text or bytes by file name, to ``folder``. Return the paths.
 
     The folder is created if it does not exist. No file is replaced until all of them are written
-    in full, so that the files of one job do not end up beside those of another.
+    in full, so that the files of one job are never mixed with those of another.
 
     Raises
     ------
@@ -154,7 +154,7 @@ def _unusable(field, path, error: Exception, accepted: str) -> InputError:
 
 @contextmanager
 def _errors_named(path, field) -> Iterator[None]:
-    """Turn errors of the operating system into an InputError that names ``path``."""
+    """Convert an operating system error to an InputError that names ``path``."""
     try:
         yield
     except InputError:
