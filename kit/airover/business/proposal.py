@@ -259,7 +259,7 @@ def fit(offered: list[OfferedMotor]) -> list[Message]:
 
 
 def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
-    """Return the expected costs of the first motor and the best other motor, if available."""
+    """Return the expected costs of the first motor and the best alternative, if there is one."""
     own = first.cost
     if own is None:
         return None
@@ -389,7 +389,7 @@ def _years(option: OfferedMotor, horizon: int) -> list[Message]:
 
 
 def _span(years: float) -> Message:
-    """Format a life in rounded years for display, up to the longest life that is promised."""
+    """Format a life for display, rounded to years and capped at the longest life promised."""
     if years > LONGEST_YEARS:
         return Message("life.more", years=LONGEST_YEARS)
     whole = 5 * round(years / 5) if years > COARSE_YEARS else round(years)

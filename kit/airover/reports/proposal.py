@@ -6,8 +6,7 @@ replace. The HTML escapes all text and loads no external files. A template recei
 ``proposal.json`` and displays it as text. It can read only this file, the images and the logo. A
 template with a package name in quotes is rejected because typst would download the package. A
 package name that is assembled by code is not detected, so use only templates from trusted sources.
-The sample jobs fit on two pages, as do names of ordinary length. Very long text continues on a
-third page.
+The proposals for the sample jobs fit on two pages. Only very long text continues on a third page.
 """
 
 import base64
