@@ -35,10 +35,10 @@ if sys.version_info < (3, 11):
 
 ROOT = Path(__file__).resolve().parent.parent
 SPACE_NEEDED = 2e9  # bytes for the environment and the pip cache
-MOST_PROCESSES = 8  # test processes; each one needs about 1 GB of memory
-SOURCE_ONLY = "psychrolib"  # has no wheel, so the pinned setuptools builds it
+MOST_PROCESSES = 8  # test processes; each needs about 1 GB of memory
+SOURCE_ONLY = "psychrolib"  # has no wheel, so it is built with the pinned setuptools
 
-# Error texts in the pip output that indicate a problem outside the project, and their meaning.
+# Error messages in the pip output that indicate a problem outside the project, and their meaning.
 REASONS = {
     "DO NOT MATCH THE HASHES": "a downloaded package does not match kit/pins.txt and was not "
     "installed; check the package index and proxy in your pip settings",
@@ -54,7 +54,7 @@ REASONS = {
 
 
 class SetupError(Exception):
-    """Installation error with a message of one sentence."""
+    """Installation error with a one-sentence message."""
 
 
 class Place:
@@ -114,7 +114,7 @@ def install_packages(place: Place) -> None:
 
 
 def quieten(place: Place) -> None:
-    """Turn off the news and update checks of JupyterLab, so that it does not use the network."""
+    """Turn off JupyterLab's news and update checks so that it does not use the network."""
     settings = place.path("data") / "share" / "jupyter" / "lab" / "settings"
     settings.mkdir(parents=True, exist_ok=True)
     quiet = {"fetchNews": "false", "checkForUpdates": False}
@@ -176,7 +176,7 @@ def progress(place: Place) -> str:
 
 
 def reason(said: str) -> str:
-    """Return the reason for the failure: the first known one, or the last error or line."""
+    """Return the reason for a failure: the first known reason, or the last error or line."""
     for sign, meaning in REASONS.items():
         if sign in said:
             return meaning
@@ -236,7 +236,8 @@ def first_run(place: Place, no_open: bool) -> int:
     if no_open or code:
         return code
     print("\nOpening JupyterLab. Press Ctrl-C to stop it.", flush=True)
-    # Only this computer has access, with a token. --allow-root is needed only in containers.
+    # Only this computer has access, and a token is required. --allow-root is needed only in
+    # containers.
     options = ("--ServerApp.ip=127.0.0.1", "--allow-root")
     worksheet = "worksheets/01-replacement.ipynb"
     return run(place, "-m", "jupyterlab", *options, worksheet, cwd=place.root)

@@ -1,4 +1,4 @@
-"""Settings of all tests: Hypothesis, the quick part, and what the processes of a run share."""
+"""Settings for all tests: Hypothesis, the --quick selection, and distribution over processes."""
 
 import os
 import tempfile
@@ -7,7 +7,7 @@ from pathlib import Path, PurePath, PurePosixPath
 import pytest
 from hypothesis import settings
 
-# Every test begins with the sample job, whatever the user's worksheets or other tests contain.
+# Every test starts with the sample job, regardless of the user's worksheets and other tests.
 STATE = "AIROVER_STATE"
 os.environ[STATE] = tempfile.mkdtemp(prefix="airover-state-")
 
@@ -23,13 +23,13 @@ def _with_own_state():
 own_state_of_a_module = pytest.fixture(autouse=True, scope="module")(_with_own_state)
 own_state_of_a_test = pytest.fixture(autouse=True)(_with_own_state)
 
-# At a desk every run looks at new cases; where a verdict hangs on it, at the same ones each time.
+# Local runs generate new cases each time. In CI, where results must be repeatable, cases are fixed.
 settings.register_profile("same", derandomize=True)
 if os.environ.get("CI"):
     settings.load_profile("same")
 
-# What `--quick` runs: of these files and folders the tests whose names hold one of the words, or
-# all without a word; nothing that is marked slow.
+# Tests that `--quick` runs: in these files and folders, the tests whose names contain one of the
+# words, or all tests if there are no words. Tests marked slow are excluded.
 QUICK = {
     "published": (),
     "01-replacement.ipynb": (),
@@ -58,8 +58,8 @@ QUICK = {
     "test_texts.py": (),
     "test_units.py": (),
 }
-PUBLISHED = "published"  # one process runs this folder: CHECKS.md is compared with all of it
-# These take longest, so they start first and no process is left alone with one at the end.
+PUBLISHED = "published"  # one process runs this folder because CHECKS.md is compared with all of it
+# These tests take the longest, so they start first to keep all processes busy until the end.
 LONGEST = (
     "test_setup.py",
     PUBLISHED,
@@ -82,15 +82,15 @@ def pytest_addoption(parser):
 
 
 def pytest_ignore_collect(collection_path: Path, config):
-    """Do not even read the tests that are not in the quick part; worksheets are left out later."""
+    """Skip files that are not in the quick selection. Worksheets are removed after collection."""
     if not config.getoption("--quick") or collection_path.is_dir():
         return None
-    roads = collection_path.name.startswith("test_roads")  # long, and beside published values
+    roads = collection_path.name.startswith("test_roads")  # slow, and in the "published" folder
     return True if roads or _named(collection_path) not in QUICK else None
 
 
 def pytest_collection_modifyitems(config, items):
-    """Leave out tests that are not in the quick part, and begin with what takes longest."""
+    """Remove tests that are not in the quick selection, and start with the longest tests."""
     if config.getoption("--quick"):
         left_out = [item for item in items if not _is_quick(item)]
         config.hook.pytest_deselected(items=left_out)
@@ -99,19 +99,19 @@ def pytest_collection_modifyitems(config, items):
 
 
 def _named(path: PurePath) -> str:
-    """The folder of the published checks, or a file by its name."""
+    """Return the folder name for published checks, or the file name for other tests."""
     return PUBLISHED if path.parent.name == PUBLISHED else path.name
 
 
 def _is_quick(item) -> bool:
-    words = QUICK.get(_named(item.path))  # worksheets are collected beside this folder
+    words = QUICK.get(_named(item.path))  # worksheets are collected even with --quick
     named = words is not None and (not words or any(word in item.name for word in words))
     return named and item.get_closest_marker("slow") is None
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
-    """Give all tests of a file to one process: they share fixtures."""
+    """Run all tests of a file in one process because they share fixtures."""
     from xdist.scheduler import LoadScopeScheduling
 
     class ByGroup(LoadScopeScheduling):
@@ -122,7 +122,7 @@ def pytest_xdist_make_scheduler(config, log):
 
 
 def _group(nodeid: str) -> str:
-    """The file of a test by its name, or the folder that stays together."""
+    """Return the file name of a test, or the name of the folder that must stay together."""
     return _named(PurePosixPath(nodeid.partition("::")[0]))
 
 

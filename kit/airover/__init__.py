@@ -1,11 +1,11 @@
-"""airover: replacement of fan motors in outdoor air-conditioning units.
+"""airover: fan motor replacement in outdoor air-conditioning units.
 
 A notebook imports names from this package:
 
 >>> from airover import Job, answer, read_catalog
 
-The package has ten subpackages, called rooms. Each room imports only the rooms listed before it:
-`core`, `physics`, `records`, `model`, `selection`, `service`, `business`, `reports`, `lesson`,
+The package has ten subpackages, called rooms. Each room imports only from the rooms listed before
+it: `core`, `physics`, `records`, `model`, `selection`, `service`, `business`, `reports`, `lesson`,
 `app`.
 """
 

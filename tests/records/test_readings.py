@@ -57,7 +57,7 @@ def test_one_table_of_readings_is_enough():
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_the_samples_are_invented_and_say_so(path):
     assert Measurements.read(path).invented
-    assert path.read_text(encoding="utf-8").startswith("# Invented demonstration")
+    assert path.read_text(encoding="utf-8").startswith("# Fictional demonstration")
 
 
 def test_there_are_samples():

@@ -21,7 +21,7 @@ def test_a_job_is_flagged_invented(name):
     assert job(name).invented
     assert "Example Air Service, Sampleton." in job(name).note
     first = (FOLDER / f"{name}.toml").read_text(encoding="utf-8").splitlines()[0]
-    assert first.startswith("# Invented demonstration")
+    assert first.startswith("# Fictional demonstration")
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -1,1 +1,1 @@
-"""Provide forms, panels, the page, its server and the command line."""
+"""Provide forms, panels, the web page, its server and the command line."""

@@ -1,7 +1,4 @@
-"""Panel of worksheet 05, which compares sleeve and ball bearings.
-
-The panel compares sleeve and ball bearings in one motor under the conditions set by the controls.
-"""
+"""Panel of worksheet 05, which compares sleeve and ball bearings in one motor."""
 
 import ipywidgets as widgets
 import numpy as np
@@ -100,27 +97,27 @@ PAGES = {
 class BearingPanel(JobMotorPanel):
     """Panel that compares sleeve and ball bearings in one motor.
 
-    The life in hours is at the right and the recommendation on top. The arguments and common
-    controls are the same as in `JobMotorPanel`.
+    The recommendation is at the top, and the life in hours is on the right. The arguments and
+    common controls are the same as in `JobMotorPanel`.
 
     Attributes
     ----------
     position
-        Choice of the shaft orientation.
+        Dropdown list for the shaft orientation.
     grade, lost
-        Sliders for the vibration [mm/s] and the imbalance mass [g].
+        Sliders for the balance grade [mm/s] and the lost blade mass [g].
     discharge, reliability, dirt
-        Controls for the discharge direction, the reliability and the cleanliness.
+        Controls for the discharge direction, the reliability and the cleanliness of the lubricant.
     hours
         Running time per year [h].
     start
-        Temperature of the coldest start, in the display units.
+        Bearing temperature at the coldest start, in the display units.
     ticked
         Check boxes by name ("quiet", "rain", "dust", "salt").
     known_hours, known_temperature
-        Known bearing life [h] and its temperature.
+        Known bearing life [h] and the temperature at which it was determined.
     pages
-        Tables by title. Only the visible page is calculated.
+        Tables by title. Only the visible table is calculated.
     picture
         Latest plot.
     """
@@ -163,13 +160,13 @@ class BearingPanel(JobMotorPanel):
 
     @property
     def said(self) -> str:
-        """Return the recommendation, its details and the notes."""
+        """Return the recommendation, its details and other points to consider."""
         notes = [f"- {line}" for line in self.reports.notes(self.answer, self.writer)]
         return "\n".join([super().said, *notes])
 
     @property
     def film(self) -> Picture:
-        """Return a page with the oil film pressure in the fan-end sleeve bearing."""
+        """Return a plot of the oil film pressure in the fan-end sleeve bearing."""
         highest = float(np.median(self.answer.film.flooded.pressure_highest))
         pressure = Quantity(highest, "film_pressure")
         words = self.writer("bearings.picture.film_words", pressure=pressure)

@@ -1,4 +1,4 @@
-"""Return the final values of a worksheet, which nbval compares as plain text."""
+"""Return the final values of a worksheet as plain text that nbval can compare."""
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from airover.service.verification import Verified
 
 
 def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
-    """Return the requirements, the number of suitable motors, and the load on the ``best``."""
+    """Return the requirements, the number of motors that fit, and results for the ``best``."""
     power, speed, torque, temp = (band.mid for band in answer.needed.values())
     figures = {
         "motors that fit": len(answer.fitting),
@@ -38,7 +38,7 @@ def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
 
 
 def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> dict[str, float]:
-    """Return the current of a motor near its supply voltage and with other capacitors."""
+    """Return the expected values at the supply voltage and the amps in other conditions."""
     low, mid, high = expected.current
     at = f"at {expected.voltage:.0f} V"
     figures = {
@@ -60,7 +60,7 @@ def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> di
 
 
 def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
-    """Return the operating point of a fan on site, at two speeds, and with a dirty coil."""
+    """Return a fan's operating point at its site, at two speeds, and with a dirty coil."""
     figures = {
         "airflow [m3/s]": found.bands["flow_m3s"].mid,
         "static pressure [Pa]": found.bands["pressure_pa"].mid,
@@ -82,7 +82,7 @@ def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
 
 
 def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
-    """Return the bearing lives by shaft orientation, failure modes, loads and oil film."""
+    """Return the bearing lives for each shaft position, with failure modes and oil film."""
     figures = {}
     for name, both in study.positions.items():
         blade = both.met.loads.blade
@@ -104,7 +104,7 @@ def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
 
 
 def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
-    """Return the temperatures, margins, a hot day, a trip and the insulation class."""
+    """Return temperatures, margins, a hot day, a locked rotor and the effect of class F."""
     study, locked, classes = answer.study, answer.locked, answer.place.classes
     levels = {f"up to {part.name} [degC]": part.upto.mid for part in study.budget}
     return levels | {
@@ -128,7 +128,7 @@ def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
 
 
 def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
-    """Return the results at the ends of the sliders and for swapped motors."""
+    """Return the results at both ends of the sliders and with motors swapped."""
     figures = _ends("speed", lesson.speed) | _ends("blocked", lesson.blocked)
     for (rpm, poles), fitted in lesson.fitted.items():
         where = f"{poles} poles on the {rpm:.0f} rpm blade"
@@ -150,9 +150,9 @@ def _ends(step: str, swept: Swept) -> dict[str, float]:
 
 
 def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict[str, float]:
-    """Return the initial and life-cycle costs of the ``best`` motors and the deciding inputs.
+    """Return the initial and life-cycle costs of the ``best`` motors, and the deciding inputs.
 
-    Fractions of the samples are rounded to a whole percentage because they change in steps.
+    Fractions of the samples are rounded to whole percentages because they change in steps.
     """
     figures = {"years": costed.horizon, "motors with a price": len(costed.costs)}
     for cost in costed.costs[:best]:
@@ -170,10 +170,10 @@ def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict
 
 
 def figures_of_stock(found: StockStudy) -> dict[str, float]:
-    """Return the numbers of calls, the fill rates of the truck, and the budget curve.
+    """Return the call counts, the calls that the truck completes, and the budget curve.
 
-    Fractions are rounded to a whole percentage because another platform may find a different plan
-    within the HiGHS optimality gap.
+    Fractions are rounded to whole percentages because another platform may find a different plan
+    within the optimality gap of HiGHS.
     """
     checked, matched = found.confirmed, found.matched
     ways = {"forecast": checked.forecast, "replayed": checked.replayed}
@@ -197,7 +197,7 @@ def figures_of_stock(found: StockStudy) -> dict[str, float]:
 
 
 def figures_of_verified(found: Verified) -> dict[str, float]:
-    """Return expected and inferred values, fault probabilities, and the next reading."""
+    """Return expected and inferred values, fault probabilities and the next reading."""
     figures = {"open [bit]": found.open_bits, "chance, as expected": found.chance_expected}
     for one in found.judged:
         if one.against == "expected":

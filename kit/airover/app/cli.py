@@ -1,4 +1,4 @@
-"""Run the command line, such as ``airover work JOB.toml``."""
+"""Command line, with commands such as ``airover work JOB.toml``."""
 
 import argparse
 import io
@@ -15,12 +15,12 @@ FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
 
 def main(argv=None) -> int:
-    """Run a command and return 0 if a motor fits, 3 if none fits, and 2 for invalid input."""
+    """Run a command and return 0 if a motor fits, 3 if none fits, or 2 for invalid input."""
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
     try:
         return arguments.run(arguments)
-    except BrokenPipeError:  # the reader (a pager or head) closed the pipe
+    except BrokenPipeError:  # the program reading the output closed the pipe
         sys.stdout = None
         return FITS
     except InputError as error:
@@ -32,14 +32,14 @@ def main(argv=None) -> int:
 def _spell_out(stream) -> None:
     """Configure ``stream`` to write unsupported characters as escape codes.
 
-    On Windows, a file or pipe supports only the characters of one regional code page.
+    On Windows, a file or pipe may support only the characters of one code page.
     """
     if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
         stream.reconfigure(errors="backslashreplace")
 
 
 def _language(argv) -> str:
-    """Return the help language from its option anywhere on the command line."""
+    """Return the help language from the --language option, wherever it is on the command line."""
     early = argparse.ArgumentParser(add_help=False, allow_abbrev=False, exit_on_error=False)
     early.add_argument("--language", nargs="?")
     chosen = early.parse_known_args(argv)[0].language
@@ -47,7 +47,7 @@ def _language(argv) -> str:
 
 
 def _parser(language: str) -> argparse.ArgumentParser:
-    """Return the parser of all commands."""
+    """Return the parser for all commands."""
     text = (TEXTS / language / "cli.toml").read_text(encoding="utf-8")
     words = tomllib.loads(text)["cli"]
     parser = argparse.ArgumentParser(prog="airover", description=words["about"])
@@ -63,7 +63,7 @@ def _parser(language: str) -> argparse.ArgumentParser:
 
 
 def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
-    """Add a command with its ``arguments``, with common help texts by default."""
+    """Add a command with its ``arguments``. Help text is shared by default."""
     own = words[name]
     verb = verbs.add_parser(name, help=own["about"])
     for argument, options in arguments.items():
@@ -77,7 +77,7 @@ def _writer(arguments):
     """Return the Writer for the selected language and units."""
     from airover.core.texts import Writer
 
-    units = getattr(arguments, "units", None)  # for a fleet, the table of units
+    units = getattr(arguments, "units", None)  # for a fleet, this is the table of units
     return Writer(arguments.language or "en", units if units in ("US", "SI") else "US")
 
 
@@ -95,7 +95,7 @@ def _calls(arguments, path, dated: bool):
 
 
 def _limits(arguments):
-    """Return the limits of the checks in a job file, or the usual limits without one."""
+    """Return the check limits from a job file, or the default limits if none is given."""
     from airover.records.job import Job
 
     return (Job() if arguments.limits is None else Job.read(arguments.limits)).limits
@@ -108,10 +108,10 @@ def _print_left_out(arguments, motors) -> None:
 
 
 def _print(arguments, data, text, write=None) -> None:
-    """Write files to the selected folder and print text, or JSON if selected.
+    """Write files to the selected folder and print text, or JSON if requested.
 
-    The functions ``data`` and ``text`` are called with a Writer, and ``write`` with the folder and
-    a Writer. JSON output is in English.
+    ``data`` and ``text`` are functions of a Writer, and ``write`` is a function of the folder and a
+    Writer. JSON output is always in English.
     """
     writer = _writer(arguments)
     written = write(arguments.out, writer) if write and arguments.out else ()
@@ -157,7 +157,7 @@ def _compare(arguments) -> int:
 
 
 def _job_to_work(arguments):
-    """Return the job from a job file, a nameplate text or photo, or both."""
+    """Return the job from a job file, from nameplate text or a photo, or from both."""
     from airover.core.message import Message
     from airover.records.job import Job
 
@@ -187,7 +187,7 @@ def _job_to_work(arguments):
 
 
 def _import(arguments) -> int:
-    """Read a table with other column headings and write it in the airover format."""
+    """Convert a table with any column headings to the airover format."""
     from airover.records.importing import CATALOG, import_table, maker_of, read_matches
     from airover.records.sheets import read_sheet
     from airover.reports.importing import (
@@ -405,7 +405,7 @@ def _lesson_mark(arguments) -> int:
     room = _class(arguments)
     answers = read_answers(arguments.answers, room, room.count)
     marks = mark_class(read_bank(arguments.questions), room, answers)
-    _print(  # in the language and units of the class, which are stored with the grades
+    _print(  # in the language and units of the class, as stored with the grades
         arguments,
         lambda _: marks.to_dict(),
         lambda _: class_text(marks),
@@ -415,7 +415,7 @@ def _lesson_mark(arguments) -> int:
 
 
 def _class(arguments):
-    """Read the class and return it."""
+    """Read the class and use its language."""
     from airover.records.lesson import SchoolClass
 
     room = SchoolClass.read(arguments.room).said_in(arguments.language, arguments.units)
@@ -424,7 +424,7 @@ def _class(arguments):
 
 
 def _number(text: str) -> float:
-    """Read a number with thousands commas or a decimal comma from the command line."""
+    """Read a number that may have thousands separators or a decimal comma."""
     from airover.core.units import parse_number
 
     found = parse_number(text.removeprefix("-"))
@@ -443,7 +443,7 @@ JOB = {"job": _file("JOB.toml")}
 CATALOG = {"--catalog": _file("CSV")}
 LIMITS = {"--limits": _file("JOB.toml")}
 SPELLINGS = {"--catalog": ("--catalogue",)}
-# Before or after the command. The default is English, or the class language for a lesson.
+# Valid before or after the command. The default is English or, for a lesson, the class language.
 LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
 UNITS = {"--units": {"choices": ("US", "SI"), "default": "US"}}
 JSON = {"--json": {"action": "store_true"}}

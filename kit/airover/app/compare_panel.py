@@ -1,4 +1,4 @@
-"""Panel that compares two to four motors side by side on the current job."""
+"""Panel that compares two to four motors for the current job."""
 
 from functools import lru_cache
 
@@ -13,32 +13,32 @@ from airover.reports import compare as reports
 from airover.reports import drawing
 from airover.selection.answer import Answer, answer
 
-SHOWN = 2  # catalog motors compared at first
-NOTHING = ""  # value of a choice without a motor
+SHOWN = 2  # number of catalog motors compared initially
+NOTHING = ""  # value of a dropdown list when no motor is selected
 CHOICES = ("first", "second", "third", "fourth")
-WIDTH, NARROW = 640, 430  # pixels of the figure
-# Shared by all panels of a process because a comparison takes one to two seconds.
+WIDTH, NARROW = 640, 430  # pixels, widths of the figure
+# Shared by all panels in a process because a comparison takes one to two seconds.
 _compared = lru_cache(maxsize=8)(compare)
 
 
 class ComparePanel(Panel):
     """Panel that compares motors side by side, with tables below the figure.
 
-    The attribute ``answer`` is the `Compared`, ``figure`` is its figure, and ``picture`` is the
-    figure with a description. The controls are ``motors`` (four choices by name, or "" for none),
-    ``old`` (include the failed motor), ``again`` and ``units``.
+    The attribute ``answer`` is a `Compared`, ``figure`` is its figure, and ``picture`` is the
+    figure with a description. The controls are ``motors`` (four dropdown lists of motor names, with
+    "" for none), ``old`` (include the failed motor), ``again`` and ``units``.
 
     Parameters
     ----------
     source
         Panel whose ``answer`` is an `Answer`, such as a ReplacementPanel. Its job and motors are
-        compared. After a change in the source, this comparison is marked as outdated until
-        ``again`` is clicked.
+        compared. If the source changes, this comparison is marked as outdated until ``again`` is
+        clicked.
     job_path, catalog
-        Files that are used without a source, by default the sample job and the catalog shipped with
-        airover.
+        Files to use if there is no source. The defaults are the sample job and the catalog supplied
+        with airover.
     host
-        Page that provides the answer, if any.
+        Page that provides the answer, if the panel is on a page.
     units : str
         Unit system, "US" or "SI".
     language : str, optional
@@ -73,7 +73,7 @@ class ComparePanel(Panel):
 
     @property
     def found(self) -> Answer:
-        """Answer whose motors are offered for comparison."""
+        """Answer that provides the motors to compare."""
         return self._own or (self.host or self.source).answer
 
     def lacks(self) -> str:
@@ -114,7 +114,7 @@ class ComparePanel(Panel):
         self.stale = True
 
     def _offer(self) -> None:
-        """Offer the motors of the answer, best first, and select the requested or best ones."""
+        """List the motors of the answer, best first, and select the requested or best ones."""
         if self._offered is self.found:
             return
         self._offered, writer = self.found, self.writer
@@ -133,7 +133,7 @@ class ComparePanel(Panel):
         self.update()
 
     def _outdate(self) -> None:
-        """Mark the comparison as outdated after a change of the source job."""
+        """Mark the comparison as outdated after the source job has changed."""
         if self.source.answer is not self._offered:
             self.again.disabled = False
             self._tell(style.quiet(self.writer("compare.panel.earlier")), earlier=True)
@@ -178,7 +178,7 @@ def side_by_side(found: Compared, writer) -> str:
 
 
 def checks(found: Compared, writer) -> str:
-    """Return the checks whose results differ, or a sentence that there are none."""
+    """Return the checks whose results differ, or a sentence if there are none."""
     table = reports.differing(found, writer)
     if table.empty:
         return style.quiet(writer("compare.same_checks"))

@@ -1,6 +1,6 @@
-"""Manage the form of the current job, the opened file, and the motors to evaluate.
+"""Form for the current job, with the opened file and the motors to evaluate.
 
-Each field has an example or a list of accepted words.
+Each field shows an example or a list of accepted words.
 """
 
 from functools import lru_cache
@@ -101,7 +101,7 @@ SITE = {
 }
 
 CUSTOMER = {"Customer": dict.fromkeys(Customer.names(), "")}
-# the example of a limit is its usual value
+# the example for a limit is its default value
 USUAL = {"Limits": {name: show(one.usual, one.kind) for name, one in LIMITS.items()}}
 FORM = {
     "nameplate": (NAMEPLATE, Nameplate),
@@ -116,9 +116,9 @@ class CurrentJob:
     """Current job of a worksheet panel or of all steps of the page.
 
     The attributes ``name``, ``note`` and ``invented`` are controls, ``printed`` is the nameplate
-    box, and ``forms`` contains the Fields of each record. Tables and fields of an opened file that
-    have no control are kept and included in the job when it is saved. The attribute ``own_motors``
-    contains the motors of an opened catalog, or None for the catalog shipped with airover.
+    box, and ``forms`` contains the Fields for each record. Tables and fields in an opened file that
+    have no control here are kept and are saved with the job. The attribute ``own_motors`` contains
+    the motors from an opened catalog, or None for the catalog supplied with airover.
     """
 
     record = "job"
@@ -148,7 +148,7 @@ class CurrentJob:
         return [*fields, self.name, self.invented]
 
     def job(self) -> Job:
-        """Return the job as a file would define it.
+        """Return the job that the form defines.
 
         Raises
         ------
@@ -197,7 +197,7 @@ class CurrentJob:
         self.printed.restore(own.get("printed", ""))
 
     def enough(self) -> bool:
-        """Return True if the entries are sufficient to evaluate motors."""
+        """Return True if there are enough entries to evaluate motors."""
         return _enough(self.nameplate.given(), self.site.given())
 
     def _take(self, job: Job) -> None:
@@ -207,7 +207,7 @@ class CurrentJob:
 
 
 def enough(job: Job) -> bool:
-    """Return True if the data in ``job`` are sufficient to evaluate motors."""
+    """Return True if there is enough data in ``job`` to evaluate motors."""
     return _enough({**dict(job.nameplate), "speed": job.nameplate.speed_rpm}, dict(job.site))
 
 
@@ -217,7 +217,7 @@ def _enough(nameplate: dict, site: dict) -> bool:
 
 
 def sample_job() -> Job:
-    """Return the invented sample job shipped with airover."""
+    """Return the fictional sample job supplied with airover."""
     return Job.read(data_folder() / "jobs" / "roof-unit.toml")
 
 

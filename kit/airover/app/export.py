@@ -1,8 +1,7 @@
-"""Export the answer of a panel as a calculation, figure, tables of numbers and files.
+"""Export a panel's answer as a calculation, figure, tables of numbers and files.
 
-The class `CarryAway` is a base class of the panels in worksheets 01 to 05. The class `ExportPart`
-is the part of a panel with the buttons that write the calculation report, the workbook and the
-picture.
+`CarryAway` is a base class for the panels of worksheets 01 to 05. `ExportPart` is the section of a
+panel with the buttons that write the calculation report, the workbook and the figure.
 """
 
 import re
@@ -35,7 +34,7 @@ _UNSAFE = re.compile(r"[^\w-]+")
 
 
 class CarryAway:
-    """Base class of a panel whose answer can be exported.
+    """Base class for a panel with an exportable answer.
 
     The panel has an ``answer``, a ``writer`` and a ``job``. Subclasses can override `carried`.
     """
@@ -55,7 +54,7 @@ class CarryAway:
 
     @property
     def figure(self) -> Figure:
-        """Picture of the answer as a matplotlib figure 7 in. wide."""
+        """Plot of the answer as a matplotlib figure 7 in. wide."""
         return self.carried().figure()
 
     @property
@@ -64,24 +63,24 @@ class CarryAway:
         return self.carried().results
 
     def export_part(self) -> widgets.Widget:
-        """Return the part with buttons that write files, or with links on the page."""
+        """Return the section with buttons that write files, or that offer links on the page."""
         self.export = ExportPart(self)
         return self.export.view
 
 
 class ExportPart:
-    """Buttons that write the answer of a ``panel`` to files.
+    """Buttons that write the answer from a ``panel`` to files.
 
     Attributes
     ----------
     prepared
-        Control for the name on the report.
+        Control for the preparer's name on the report.
     folder
-        Control for the folder of the files. The page has a link instead.
+        Control for the output folder. On the page, a link to the file is shown instead.
     buttons
-        Buttons by name in FILES.
+        Buttons by their names in FILES.
     told
-        Result of the last click.
+        Message about the last click.
     """
 
     def __init__(self, panel):
@@ -105,7 +104,7 @@ class ExportPart:
         self.view = widgets.VBox(parts)
 
     def write(self, name: str) -> None:
-        """Write the file called ``name`` in FILES, or make a link to it on the page."""
+        """Write the file called ``name`` in FILES or, on the page, offer a link to it."""
         say = self._panel.writer
         if self._panel.answer is None:
             self.told.value = style.problem(say("export.nothing"))

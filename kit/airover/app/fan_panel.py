@@ -1,6 +1,6 @@
 """Panel of worksheet 03, which calculates the required shaft power of a fan.
 
-The panel shows the fan curve, the system curve, and the motor for their intersection.
+The panel shows the fan curve, the system curve, and the motor for their operating point.
 """
 
 from functools import lru_cache
@@ -62,7 +62,7 @@ class MeasuredSystem(Record):
 
 
 class Losses(Record):
-    """Pressure drops at an airflow, and the air density."""
+    """Pressure drops at a given airflow, and the air density."""
 
     airflow: amount("flow") = None
     coil: amount("pressure") = None
@@ -82,12 +82,12 @@ POINTS = JOINED, SCATTERED = "joined", "scattered"
 SPEEDS = (1075, 825)  # rpm, for six and eight poles
 ELEVATIONS = {"US": ("ft", 0, 11000, 100), "SI": ("m", 0, 3500, 50)}
 TEMPERATURES = {"US": ("degF", -20, 130, 1), "SI": ("degC", -30, 55, 1)}
-TEMP_USUAL, ELEVATION_USUAL = 35.0, 0.0  # degC and m, used if the job does not state them
+TEMP_USUAL, ELEVATION_USUAL = 35.0, 0.0  # degC and m, used if the job does not give them
 
 
 @lru_cache
 def example_curve() -> Curve:
-    """Return the invented fan curve of the sample job."""
+    """Return the fictional fan curve of the sample job."""
     return read_curve(data_folder() / "curves" / "example-blade.csv")
 
 
@@ -127,14 +127,14 @@ PAGES = {"size": size, "speeds": speeds, "motors": motors, "dirt": dirt, "measur
 
 
 class FanPanel(SubjectPanel):
-    """Panel for a fan curve, a system curve, their operating point, and a suitable motor.
+    """Panel for a fan curve, a system curve, their operating point and a suitable motor.
 
     The controls are ``points`` (one per line), ``curve`` (speed and density), ``taken``, ``system``
     (with ``measured``, ``losses`` and ``coil_share`` [%]), ``speeds``, ``units``, ``path`` (a curve
     file) and ``bar`` (the current job). The sliders are ``speed`` [rpm], ``resistance`` [%],
     ``dirt``, and ``elevation`` and ``temperature`` in the display units. The attribute ``pages``
-    contains the tables, of which only the visible one is calculated, and ``picture`` is the latest
-    plot.
+    contains the tables, and only the visible table is calculated. The attribute ``picture`` is the
+    latest plot.
 
     Parameters
     ----------

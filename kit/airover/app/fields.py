@@ -25,7 +25,7 @@ SHAPE = {"style": {"description_width": "150px"}, "layout": _WIDE}
 
 
 class _Typed:
-    """Text control that distinguishes typing from changes made by Python."""
+    """Text control that distinguishes between user input and changes made by Python."""
 
     typing = False
 
@@ -46,22 +46,21 @@ class Lines(_Typed, widgets.Textarea):
 
 
 class _Settled:
-    """Control of one field, read when the user presses Enter or leaves the field.
+    """Control for one field, read when the user presses Enter or leaves the field.
 
     Attributes
     ----------
     settle
-        Function that converts the typed entry to the stored entry with its unit.
+        Function that converts what the user typed to the stored entry with its unit.
     filled
-        True while the form fills in the field together with another field that the user has
-        changed.
+        True while the form sets this field because the user changed another field.
     """
 
     settle = staticmethod(lambda entry: entry)
     filled = False
 
     def fill(self, entry: str) -> None:
-        """Set the entry together with the field that the user has changed."""
+        """Set the entry because the user changed another field."""
         self.filled = True
         try:
             self.value = entry
@@ -70,7 +69,7 @@ class _Settled:
 
 
 class Entry(_Settled, widgets.Text):
-    """Single-line text control of a field."""
+    """Single-line text control for a field."""
 
     @validate("value")
     def _validate_value(self, proposal):
@@ -78,7 +77,7 @@ class Entry(_Settled, widgets.Text):
 
 
 class Entries(_Settled, widgets.Textarea):
-    """Multi-line text control of a field."""
+    """Multi-line text control for a field."""
 
     @validate("value")
     def _validate_value(self, proposal):
@@ -86,7 +85,7 @@ class Entries(_Settled, widgets.Textarea):
 
 
 class Choice(_Settled, widgets.Dropdown):
-    """Choice among the words of a field."""
+    """Dropdown list of the accepted words for a field."""
 
     @validate("value")
     def _validate_value(self, proposal):
@@ -95,7 +94,7 @@ class Choice(_Settled, widgets.Dropdown):
 
 
 def text(label: str, example: str = "", write: Writer | None = None, **options) -> Line:
-    """Return a one-line text control that is read on Enter or loss of focus."""
+    """Return a single-line text control that is read on Enter or loss of focus."""
     hint = (write or Writer())("page.such_as", example=example) if example else ""
     return Line(
         description=label, placeholder=hint, continuous_update=False,
@@ -104,17 +103,17 @@ def text(label: str, example: str = "", write: Writer | None = None, **options) 
 
 
 def choice(label: str, options) -> widgets.Dropdown:
-    """Return a choice among ``options``, words or pairs of displayed text and value."""
+    """Return a dropdown list of ``options``: words, or pairs of displayed text and value."""
     return widgets.Dropdown(description=label, options=options, style=_LABEL, layout=_WIDE)
 
 
 def worded(names, table: str, write: Writer) -> list[tuple[str, str]]:
-    """Return the options of a choice as pairs of text and name."""
+    """Return the options of a dropdown list as pairs of displayed text and name."""
     return [(write(f"panel.{table}.{name}"), name) for name in names]
 
 
 def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:
-    """Return the choice between "US" and "SI" units, set to ``system``."""
+    """Return a dropdown list for "US" or "SI" units, set to ``system``."""
     write = write or Writer()
     named = [(write(f"panel.system.{one}"), one) for one in SYSTEMS]
     control = choice(write("panel.units"), named)
@@ -123,27 +122,27 @@ def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:
 
 
 def slider(label: str, least: float, most: float, value: float, step: float = 1):
-    """Return an integer slider, or a float slider if ``step`` is a fraction."""
+    """Return an integer slider, or a float slider if ``step`` is not an integer."""
     kind = widgets.IntSlider if step == int(step) else widgets.FloatSlider
     return kind(description=label, min=least, max=most, value=value, step=step, **SHAPE)
 
 
 def number(label: str, value: float, least: float, most: float) -> widgets.BoundedFloatText:
-    """Return a number control with limits ``least`` and ``most``."""
+    """Return a number control limited to ``least`` through ``most``."""
     return widgets.BoundedFloatText(
         description=label, value=value, min=least, max=most, style=_LABEL, layout=_WIDE
     )
 
 
 def reach(control, least: float, most: float, value: float) -> None:
-    """Set a new range for ``control``, keeping its minimum below its maximum."""
+    """Set a new range and value for ``control`` without its limits ever crossing."""
     control.min = min(control.min, least)
     control.max = most
     control.min, control.value = least, min(max(value, least), most)
 
 
 class _InUnits:
-    """Control for a quantity in display units whose SI value is ``amount``."""
+    """Control that shows a quantity in display units and returns its SI value as ``amount``."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple], **shape):
         super().__init__(**shape)
@@ -155,7 +154,7 @@ class _InUnits:
         return float(coherent(value, self._kind, self._unit, self._label.lower()))
 
     def show(self, amount: float, system: str) -> None:
-        """Set the value to ``amount`` [SI], with the unit and range of ``system``."""
+        """Show ``amount`` [SI] in the units of ``system``, with the range for those units."""
         self._unit, least, most, self.step = self._spans[system]
         self.description = f"{self._label} [{self._unit}]"
         reach(self, least, most, round(float(convert(amount, self._kind, self._unit))))
@@ -176,7 +175,7 @@ class AmountNumber(_InUnits, widgets.BoundedFloatText):
 
 
 def hint(words: str) -> widgets.HTML:
-    """Return a hint in muted text to display between controls."""
+    """Return a hint in muted text, to be shown between controls."""
     return widgets.HTML(style.quiet(words))
 
 
@@ -184,16 +183,21 @@ _MARKS = {True: "\N{BLACK DOWN-POINTING TRIANGLE}", False: "\N{BLACK RIGHT-POINT
 
 
 class Folds:
-    """Collapsible sections of controls by title, for a page that is too narrow for tabs.
+    """Collapsible sections of controls, by title, for a page that is too narrow for tabs.
+
+    Parameters
+    ----------
+    pages : dict[str, list]
+        Controls of each section by title.
+    opened : bool
+        If True, open the first section.
 
     Attributes
     ----------
     parts
         Buttons, each followed by the section that it opens.
     buttons
-        Buttons that open the sections.
-    opened
-        Title of the section that is initially open.
+        Buttons that open the sections, by title.
     """
 
     def __init__(self, pages: dict[str, list], opened: bool):
@@ -220,7 +224,7 @@ class Folds:
 
 
 def tab(pages: dict[str, list]) -> widgets.Tab:
-    """Return controls in tabs by title."""
+    """Return tabs of controls, by title."""
     boxes = [widgets.VBox(parts) for parts in pages.values()]
     for box in boxes:
         box.add_class("ao-tab")
@@ -228,9 +232,9 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
 
 
 class MotorChoice(widgets.Dropdown):
-    """Choice of a motor by name that remembers the ``wanted`` motor while it is not offered.
+    """Dropdown list of motors that remembers the ``wanted`` motor while it is not in the list.
 
-    Until the user makes a choice, no motor is wanted and the first motor is selected.
+    Until the user makes a selection, no motor is wanted, and the first motor is selected.
     """
 
     def __init__(self, label: str):
@@ -239,14 +243,14 @@ class MotorChoice(widgets.Dropdown):
         self.observe(self._chosen, "value")
 
     def offer(self, options: list[tuple[str, str]]) -> None:
-        """Set the choices to ``options``, pairs of text and motor name."""
+        """Set the options of the list to ``options``, pairs of displayed text and motor name."""
         wanted, names = self.wanted, [name for _, name in options]
         self.options = options
         self.value = wanted if wanted in names else names[0]
         self.wanted = wanted
 
     def want(self, name: str | None) -> None:
-        """Select the motor called ``name``, now or as soon as it is offered."""
+        """Select the motor called ``name`` now, or as soon as it is in the list."""
         if name in [value for _, value in self.options]:
             self.value = name
         self.wanted = name
@@ -256,15 +260,17 @@ class MotorChoice(widgets.Dropdown):
 
 
 class Fields:
-    """Controls of one record, as attributes with the field names in a job file.
+    """Controls for one record, as attributes with the field names of a job file.
 
-    The dict ``asked`` maps each page title to its fields and each field to an example (a str, for a
-    text line), the accepted words (a dict, for a choice), or the words of a list (a tuple, for a
-    text line with commas). An empty field means that the value is unknown. The record ``kind``
-    validates each field separately. The usual unit of a quantity is shown with its label and is
-    added to a number without a unit. The rest of an entry stays as typed, even if it is rejected.
-    The attribute ``pages`` contains the view of each page, ``problems`` contains the area below
-    each control for an error or (with ``hints``) an example, and ``refused`` maps each rejected
+    The dict ``asked`` maps each page title to its fields. It maps each field to an example (a str,
+    for a text line), to the accepted words (a dict, for a dropdown list), or to examples for a list
+    (a tuple, for a text line with commas). An empty field means that the value is unknown. The
+    record type ``kind`` validates each field separately. The label of a quantity shows its usual
+    unit, which is added to a number entered without a unit. Otherwise, an entry stays as typed,
+    even if it is rejected.
+
+    The attribute ``pages`` contains the view of each page. ``problems`` contains the area below
+    each control that shows an error or, with ``hints``, an example. ``refused`` maps each rejected
     field to its error.
     """
 
@@ -294,7 +300,7 @@ class Fields:
         return {**known, **lists}
 
     def others(self, record: Record) -> dict:
-        """Return the fields of ``record`` that have no control here, in file format."""
+        """Return the fields of ``record`` without a control here, in the format of a job file."""
         return {name: value for name, value in _values(record).items() if name not in self.asked}
 
     def typed(self) -> dict[str, str]:
@@ -302,7 +308,7 @@ class Fields:
         return {name: one.value for name, one in self.controls.items() if one.value}
 
     def restore(self, typed: dict[str, str]) -> None:
-        """Restore texts as they were typed, ignoring fields that are not in this form."""
+        """Restore entries as they were typed, ignoring fields that are not in this form."""
         for name, control in self.controls.items():
             text = typed.get(name, "")
             if isinstance(self.asked[name], dict) and text not in dict(_choices(control)):
@@ -318,7 +324,7 @@ class Fields:
             self.restore({name: _written(values[name]) for name in self.controls})
 
     def found(self) -> dict[str, InputError]:
-        """Return the errors of invalid fields or, if all are valid, of inconsistent fields."""
+        """Return the errors for invalid fields or, if all are valid, for an inconsistent field."""
         found = {}
         for name, value in self.given().items():
             try:
@@ -334,7 +340,7 @@ class Fields:
         return found
 
     def show_problem(self, error: InputError | None) -> None:
-        """Show the error at the field named by ``error`` and at each field that is rejected.
+        """Show the error for the field named in ``error``, and for each field that is rejected.
 
         The errors of all other fields are cleared.
         """
@@ -345,7 +351,7 @@ class Fields:
         self.tell(found)
 
     def tell(self, problems: dict[str, InputError]) -> None:
-        """Show errors, and examples if hints are enabled, below their fields."""
+        """Show the errors below their fields and, if hints are enabled, the examples."""
         self.refused = problems
         for name, place in self.problems.items():
             if name in problems:
@@ -354,7 +360,7 @@ class Fields:
                 place.value = style.text(self._hint(name) if self._hints else "", "span")
 
     def say(self, write: Writer) -> None:
-        """Rewrite labels, examples and errors in the language and units of ``write``."""
+        """Update labels, examples and errors to the language and units of ``write``."""
         if (write.language, write.system) == (self._write.language, self._write.system):
             return
         self._write = write
@@ -365,14 +371,14 @@ class Fields:
         self.tell(self.refused)
 
     def label(self, name: str) -> str:
-        """Return the label of a field, including the reading number on the page."""
+        """Return the label of a field, preceded on the page by the number of the reading."""
         label, number = named(self.record, name, self._write), self.record.partition(" ")[2]
         if not (number and self._hints):
             return label
         return f"{self._write('panel.motors.reading', number=number)}: {label}"
 
     def _refusal(self, name: str, error: InputError) -> str:
-        """Return the reason why a field is rejected, with long entries shortened."""
+        """Return the reason why a field is rejected, shortening a long entry."""
         typed = self.controls[name].value.strip()
         if not typed:
             return self._write("page.wrong.nothing", accepted=error.accepted)
@@ -397,7 +403,7 @@ class Fields:
         return control
 
     def _printed(self, word: str) -> str:
-        """Return the displayed text of a rotation as printed on nameplates, such as "CWLE"."""
+        """Return the text for a rotation as printed on nameplates, such as "CWLE"."""
         facts = printed_facts("rotation", word)
         rotation, end = (Word(facts[name]) for name in ("rotation", "rotation_seen_from"))
         return self._write("field.printed_rotation", printed=word, rotation=rotation, end=end)
@@ -406,7 +412,7 @@ class Fields:
         return None if self._kind is None else self._kind.entered(name)
 
     def _unit(self, name: str) -> str:
-        """Return the unit of a number typed into the field ``name``, or an empty string."""
+        """Return the unit assumed for a number in the field ``name``, or an empty string."""
         entered = self._entered(name)
         return entered.usual_unit(self._write.system) if entered else ""
 
@@ -418,7 +424,7 @@ class Fields:
         return self._write("field.with_unit", label=label, unit=self._write.set(unit))
 
     def _settle(self, name: str, typed: str) -> str:
-        """Return an entry with its unit, and fill in other fields that the entry states."""
+        """Add the unit to an entry, and fill in other fields that the entry specifies."""
         if not typed or self._kind is None:
             return typed
         facts = self._kind.divided({name: typed}, name)
@@ -457,41 +463,41 @@ class Fields:
 
 
 def below() -> widgets.HTML:
-    """Return an area below a control for help and errors that does not shift the layout."""
+    """Return an area below a control for hints and errors."""
     place = widgets.HTML()
     place.add_class("ao-help")
     return place
 
 
 def named(record: str, name: str, write: Writer) -> str:
-    """Return the label of a field of ``record``."""
+    """Return the label of a field in ``record``."""
     key = f"page.{record.split()[0]}.{name}"
     return write(key) if write.texts.has(key) else _words(name).capitalize()
 
 
 def word_of(word: str, write: Writer) -> str:
-    """Return the displayed text for a choice, or typed text unchanged."""
+    """Return the displayed text for an accepted word, or any other text unchanged."""
     own = (f"page.word.{word}", f"field.word.{word}")
     return next(map(write, filter(write.texts.has, own)), "") or write.texts.word(word)
 
 
 def _values(record: Record) -> dict:
-    """Return the values of ``record`` by their names in a file."""
+    """Return the values in ``record`` by their names in a file."""
     return dict(zip(record.names(), dict(record).values(), strict=True))
 
 
 def _choices(control) -> list[tuple[str, str]]:
-    """Return the values of a choice with their displayed texts."""
+    """Return the options of a dropdown list as pairs of value and displayed text."""
     return [(value, shown) for shown, value in control.options]
 
 
 def english(error: InputError | None) -> str:
-    """Return the name of the rejected field in files, or an empty string without an error."""
+    """Return the name of the rejected field in a file, or an empty string if there is no error."""
     return "" if error is None else Writer().field(error.field)
 
 
 def accepted(error: InputError, write: Writer) -> str:
-    """Return a sentence about the accepted input."""
+    """Return a sentence that describes the accepted input."""
     return write("panel.accepted", accepted=error.accepted)
 
 
@@ -505,7 +511,7 @@ def _split(line: str) -> list[str]:
 
 
 def _written(value) -> str:
-    """Return a value of a record as a user would type it."""
+    """Return the value of a record field as a user would type it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, tuple):

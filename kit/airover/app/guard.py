@@ -1,6 +1,6 @@
-"""Control access by serving only requests from this computer or with the token.
+"""Control access so that only this computer, or a user with the token, can open the page.
 
-The key of an open page determines the file that stores its unsaved entries.
+The key of an open page identifies the file that stores its unsaved entries.
 """
 
 import re
@@ -22,7 +22,7 @@ from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.units import quoted
 
-KEY = re.compile(r"[0-9a-f]{24}")  # 96 random bits, so the key of another page cannot be guessed
+KEY = re.compile(r"[0-9a-f]{24}")  # 96 random bits, so nobody can guess another page's key
 DAY = 86400.0  # s
 KEPT = 30  # days that a file is kept after its last change
 
@@ -33,7 +33,7 @@ def new_key() -> str:
 
 
 def key_of(query: str) -> str:
-    """Return the key in a page address ``query``.
+    """Return the key from the ``query`` part of a page address.
 
     Raises
     ------
@@ -50,7 +50,7 @@ def key_of(query: str) -> str:
 
 
 def unsaved_folder() -> Path:
-    """Return the private folder of the unsaved work of this user.
+    """Return the user's private folder for unsaved work.
 
     Raises
     ------
@@ -75,14 +75,14 @@ def unsaved_file(folder: Path, key: str) -> Path:
 
 
 def latest(folder: Path, key: str) -> Path | None:
-    """Return the file most recently written by any other page, or None if there is none."""
+    """Return the file that any other page wrote last, or None if there is none."""
     found = [path for path in folder.glob("*.json") if KEY.fullmatch(path.stem)]
     others = [path for path in found if path.stem != key]
     return max(others, key=lambda path: path.stat().st_mtime, default=None)
 
 
 def forget_old(folder: Path, days: float = KEPT) -> None:
-    """Delete files of unsaved work that are unchanged for ``days`` days."""
+    """Delete files of unsaved work that have not changed for ``days`` days."""
     for path in folder.glob("*.json"):
         if KEY.fullmatch(path.stem) and path.stat().st_mtime < time.time() - days * DAY:
             path.unlink(missing_ok=True)
@@ -90,7 +90,7 @@ def forget_old(folder: Path, days: float = KEPT) -> None:
 
 TOKEN = re.compile(r"[\w-]{12,200}", re.ASCII)
 NAMES = ("127.0.0.1", "localhost", "::1")  # host names of this computer
-# Sources that the files of the page need. Widgets contain inline styles that cannot be listed.
+# Sources that the page's files need. The inline styles of widgets cannot be listed individually.
 POLICY = {
     "default-src": "'self'",
     "style-src": "'self' 'unsafe-inline'",
@@ -112,17 +112,17 @@ HEADERS = {
 
 
 class Guard:
-    """Middleware that rejects every request and websocket without access with status 403.
+    """Middleware that rejects unauthorized requests and websockets with status 403.
 
-    Without a ``token``, a request must name this computer as its host, so that a foreign host name
-    that resolves to this computer has no access. With a ``token``, a request must include the token
-    in a header, in the cookie, or once in the address. A page from another origin is rejected in
-    both cases.
+    Without a ``token``, a request must name this computer as its host. This denies access through a
+    foreign host name that resolves to this computer. With a ``token``, a request must include the
+    token in a header, in the cookie, or once in the address. In both cases, requests from a page of
+    another origin are rejected.
     """
 
     def __init__(self, app: ASGIApp, texts: Texts, port: int, token: str | None):
         self.app, self.texts, self.token = app, texts, token
-        self.cookie = f"airover-{port}"  # cookies are shared by all ports
+        self.cookie = f"airover-{port}"  # all ports share cookies
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":
@@ -170,7 +170,7 @@ class Guard:
 
 
 class _Refused:
-    """Websocket that is rejected with status 403 before it opens."""
+    """Application that rejects a websocket before it opens."""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         await receive()
@@ -178,7 +178,7 @@ class _Refused:
 
 
 def refusal(texts: Texts, status: int) -> HTMLResponse:
-    """Return a page with a one-sentence error message in the language of the server."""
+    """Return a page with a one-sentence error message in the server's language."""
     key = f"refusal.{status}"
     why = escape(texts(key if texts.has(key) else "refusal.other"))
     back = "" if status == 403 else f'<p><a href="/">{escape(texts("refusal.back"))}</a></p>'

@@ -1,6 +1,6 @@
 """Panel of worksheet 04, which calculates thermal overload trips and winding life.
 
-The panel calculates the temperatures of one motor on a job and updates them with readings of
+The panel calculates the temperatures of one motor on a job and updates them using readings of
 winding resistance and shell temperature.
 """
 
@@ -31,13 +31,13 @@ EXAMPLES = {
     "times": ("10 s", "20 s", "30 s", "40 s"),
     "hot_ohms": ("13.3 ohm", "13.2 ohm", "13.1 ohm", "13 ohm"), "shell": "204 degF",
 }  # fmt: skip
-# fields by the arguments of the calculations that may reject them
+# maps arguments of the calculations to the fields that supply them
 _ARGUMENTS = {"time_off": "times", "resistance_hot": "hot_ohms", "resistance_cold": "cold_ohms",
               "resistance_end": "hot_ohms"}  # fmt: skip
 
 
 class HeatEntry(Record):
-    """Readings as entered, by the names in EXAMPLES, with ``times`` since switch-off."""
+    """Readings as entered, with the names in EXAMPLES and with ``times`` since switch-off."""
 
     voltage: amount("voltage") = None
     temp_air: amount("air_temperature") = None
@@ -49,16 +49,16 @@ class HeatEntry(Record):
 
 
 class HeatReadings(Fields):
-    """Fields for readings, by the names in EXAMPLES, in the widget ``view``."""
+    """Fields for the readings named in EXAMPLES, in the widget ``view``."""
 
     def __init__(self, write: Writer):
         super().__init__("reading", {"reading": EXAMPLES}, HeatEntry, write)
-        self.missing = widgets.HTML(layout={"min_height": "44px"})  # prevents a shift of the layout
+        self.missing = widgets.HTML(layout={"min_height": "44px"})  # keeps the layout from shifting
         how = fields.hint(write("panel.heat.how_to_read"))
         self.view = widgets.VBox([how, self.pages["reading"], self.missing])
 
     def say_missing(self) -> None:
-        """Show the missing values of a reading below the fields."""
+        """Show which values are missing from a reading, below the fields."""
         lacking = lacks(self.given())
         names = [self._write(f"panel.heat.missing.{name}") for name in lacking]
         told = style.quiet(self._write("panel.heat.not_used", names=names))
@@ -66,7 +66,7 @@ class HeatReadings(Fields):
 
 
 def lacks(given: dict) -> list[str]:
-    """Return the fields that are required in addition to those in ``given``."""
+    """Return the required fields that are missing from ``given``."""
     ohms = any(name in given for name in (*_COLD, *_HOT))
     needed = ["voltage", "temp_air"] if given else []
     if ohms or (given and "shell" not in given):
@@ -75,7 +75,7 @@ def lacks(given: dict) -> list[str]:
 
 
 def readings(given: dict) -> list[HeatReading]:
-    """Return the reading in ``given``, or None while it is incomplete.
+    """Return the reading in ``given`` as a list, or an empty list while it is incomplete.
 
     Raises
     ------
@@ -108,7 +108,7 @@ def _reading(entry: HeatEntry) -> HeatReading:
 
 
 def ohms_of(entry: HeatEntry) -> Ohms | None:
-    """Return the cold and hot ohms of a complete ``entry``, or None.
+    """Return the cold and hot resistances of a complete ``entry``, or None.
 
     Raises
     ------
@@ -159,7 +159,7 @@ def height_page(panel: "HeatPanel") -> str:
 
 
 WIDE = 810  # px, width of the plots on pages
-# Pages that take about a second, with and without a dependence on the sliders.
+# Pages that take about a second. SLOW pages depend on the sliders, and STILL pages do not.
 SLOW = {"day": day_page, "trip": trip_page, "year": year_page}
 STILL = {"classes": classes_page, "height": height_page}
 PAGES = {"steps": steps, **SLOW, **STILL}
@@ -170,10 +170,10 @@ class HeatPanel(JobMotorPanel):
     """Panel for the temperatures of one motor on a job.
 
     The arguments and common controls are the same as in `JobMotorPanel`. The additional controls
-    are the sliders ``voltage`` [V], ``blade``, ``stream`` and ``sunshine`` [% of the value in the
-    job], and ``readings``. The attribute ``pages`` contains tables and time plots by title. Only
-    the visible page is calculated, and a slow page only after the sliders stop moving. The
-    attribute ``picture`` is the latest plot.
+    are ``readings`` and the sliders ``voltage`` [V], ``blade``, ``stream`` and ``sunshine`` [% of
+    the job's value]. The attribute ``pages`` contains tables and time plots by title. Only the
+    visible page is calculated, and a slow page is calculated only after the sliders stop moving.
+    The attribute ``picture`` is the latest plot.
     """
 
     subject, reports, wide, step = "heat", reports, 700, "heat"
@@ -189,7 +189,7 @@ class HeatPanel(JobMotorPanel):
         return self.answer
 
     def read(self, **typed: str) -> None:
-        """Enter the readings in ``typed`` by field, or clear them if empty, and recalculate."""
+        """Enter the readings in ``typed``, or clear them if there are none, and recalculate."""
         with self.filling():
             self.readings.restore(typed)
         self.update()
@@ -201,7 +201,7 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def place(self) -> HeatPlace:
-        """Return the selected motor on the job, updated with the readings."""
+        """Return the selected motor on the job, updated from the readings."""
         given = self.readings.given().items()
         typed = tuple((name, tuple(one) if isinstance(one, list) else one) for name, one in given)
         return self._placed(self.job, self.chosen, typed)
@@ -227,19 +227,19 @@ class HeatPanel(JobMotorPanel):
 
     @property
     def day(self) -> Picture:
-        """Calculate the temperatures during a hot day."""
+        """Return a plot of the temperatures on a hot day."""
         words = self.writer("heat.words.day", told=reports.day_text(self.answer, self.writer))
         return Picture(reports.day_figure(self.answer, self.writer), words)
 
     @property
     def trip(self) -> Picture:
-        """Calculate the temperatures and overload trips over time with a locked rotor."""
+        """Return a plot of the temperatures and overload trips with a locked rotor."""
         words = self.writer("heat.words.trip", told=reports.locked(self.answer, self.writer))
         return Picture(reports.trip(self.answer, self.writer), words)
 
     @property
     def height(self) -> Picture:
-        """Return the individual effects of elevation."""
+        """Return a plot of the separate effects of elevation."""
         words = self.writer("heat.words.height", told=reports.height_text(self.answer, self.writer))
         return Picture(reports.height_figure(self.answer, self.writer), words)
 

@@ -1,7 +1,7 @@
-"""Panel that imports a table with any headings and matches its columns with fields.
+"""Panel that imports a table with any headings and matches its columns to fields.
 
-The panel is used in worksheets 01 and 08 and for catalogs on the page. Lists from suppliers,
-service companies or building owners do not need to be edited.
+The panel is used in worksheets 01 and 08, and on the page for catalogs. Lists from suppliers,
+service companies or building owners can be imported without editing.
 """
 
 import os
@@ -44,33 +44,33 @@ from airover.reports.importing import (
 )
 
 PREVIEWED = 5  # rows
-MOST_COLUMNS = 60  # columns whose match can be changed here
+MOST_COLUMNS = 60  # maximum number of columns whose match can be changed here
 CURRENCIES = ("USD", "MXN", "CAD", "EUR", "GTQ", "CRC")
 
 
 class ImportPanel(Panel):
     """Panel for importing a table.
 
-    The controls are ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save_button``, and
-    choices for each column in ``fields`` and ``units_of``. With a ``host``, there is no path and no
-    folder, and files are uploaded and saved by ``links``. The attribute ``answer`` is the
-    `Imported` table, or None before the first file.
+    The controls are ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save_button``, and a
+    dropdown list in ``fields`` and in ``units_of`` for each column. With a ``host``, there are no
+    controls for paths and folders. Files are uploaded, and ``links`` save the results. The
+    attribute ``answer`` is the `Imported` table, or None before the first file.
 
     Parameters
     ----------
     kind : str, optional
-        Kind of table, one of KINDS_OF_TABLE.
+        Kind of table, an element of KINDS_OF_TABLE.
     path
-        File to read first.
+        File to read initially.
     uses
-        Functions of this panel by kind that use the table when the button ``use`` is clicked.
+        Functions by kind of table that receive this panel when the button ``use`` is clicked.
     """
 
     step = "import"
 
     def __init__(self, kind: str = CATALOG, path=None, language: str = "en", host=None, uses=None):
         super().__init__(language, host)
-        self.status = widgets.HTML()  # separate status, also on the page
+        self.status = widgets.HTML()  # not shared with the page
         self._uses: dict[str, Callable[[ImportPanel], None]] = uses or {}
         self._sheet: Sheet | None = None
         self._columns: dict[str, str] = {}
@@ -81,10 +81,10 @@ class ImportPanel(Panel):
         self._observe()
         self._arrange()
         if path is not None:
-            self.path.value = os.fspath(path)  # this starts reading
+            self.path.value = os.fspath(path)  # starts reading the file
 
     def read(self) -> None:
-        """Read the file at ``path`` with its saved match, if there is one."""
+        """Read the file at ``path`` with its saved column matches, if any."""
         path = self.path.value.strip()
         if not path:
             return
@@ -110,7 +110,7 @@ class ImportPanel(Panel):
         self._open(sheet, content, {})
 
     def compute(self) -> Imported:
-        """Import the table with the current match.
+        """Import the table with the current column matches.
 
         Raises
         ------
@@ -121,7 +121,7 @@ class ImportPanel(Panel):
         self._why_none = None
         try:
             self._content, self.good = as_file(found, self._maker())
-        except InputError as error:  # no row is usable, so show the match so that it can be changed
+        except InputError as error:  # no usable row, so show the matches for correction
             self._content, self.good, self._why_none = "", 0, error
         return found
 
@@ -147,7 +147,7 @@ class ImportPanel(Panel):
         self.maker.layout.display = None if self.kind.value == CATALOG else "none"
 
     def write(self) -> None:
-        """Write the accepted rows, the match and the omitted rows to the folder."""
+        """Write the accepted rows, the column matches and the omitted rows to the folder."""
         folder = Path(self.folder.value.strip() or results_for("import"))
         stem = Path(self.answer.sheet.file).stem
         try:
@@ -158,14 +158,14 @@ class ImportPanel(Panel):
         self.told.value = style.written(paths, False, self.writer)
 
     def catalog(self) -> Catalog:
-        """Return the motors of the table."""
+        """Return the motors in the table."""
         return catalog_in(import_table(CATALOG, self._sheet, self._columns), self._maker())
 
     def kept_file(self) -> Path:
-        """Copy the file and its match to the folder and return the path of the copy.
+        """Copy the file and its column matches to the folder and return the path of the copy.
 
-        With the match, the copy can be read without editing, and its omitted rows are still
-        reported.
+        The copy can be read without editing because its column matches are saved with it. Omitted
+        rows are still reported.
         """
         folder, name = (
             Path(self.folder.value.strip() or results_for("import")),
@@ -176,7 +176,7 @@ class ImportPanel(Panel):
         return write_files(folder, files, "out")[0]
 
     def use_it(self) -> None:
-        """Pass the accepted rows to the panel that contains this panel."""
+        """Pass the accepted rows to the surrounding panel."""
         try:
             self._uses[self.kind.value](self)
         except InputError as error:
@@ -191,7 +191,7 @@ class ImportPanel(Panel):
         return ""
 
     def _open(self, sheet: Sheet, content: bytes, columns: dict[str, str]) -> None:
-        """Import a newly read table and show it."""
+        """Import a new table and show it."""
         self._sheet, self._raw, self._columns = sheet, content, columns
         self.told.value = ""
         if not self.maker.value.strip():
@@ -202,13 +202,13 @@ class ImportPanel(Panel):
         return self.maker.value.strip() or maker_of(self._sheet.file)
 
     def _again(self) -> None:
-        """Match the columns again for another kind of table."""
+        """Match the columns again after the kind of table has changed."""
         self._columns = {}
         if self._sheet is not None:
             self.update()
 
     def _changed(self, at: int) -> None:
-        """Import the table with a new field or unit for a column."""
+        """Import the table again after the field or unit of a column has changed."""
         chosen = self.fields[at].value
         columns = {}
         for place, one in enumerate(self.answer.matches):
@@ -224,7 +224,7 @@ class ImportPanel(Panel):
         self.update()
 
     def _show_matches(self, matches: tuple[Match, ...]) -> None:
-        """Show each column with choices for its field and unit."""
+        """Show each column with dropdown lists for its field and unit."""
         write, names = self.writer, OF_TABLE[self.kind.value]
         options = [(write("import.not_used"), ""), *((field_label(n, write), n) for n in names)]
         rows, self.fields, self.units_of = [], [], []
@@ -253,7 +253,7 @@ class ImportPanel(Panel):
         self.matches.children = rows
 
     def _links(self) -> list[str]:
-        """Return links that save the accepted rows, the omitted rows and the match."""
+        """Return links that save the accepted rows, the omitted rows and the column matches."""
         found, write = self.answer, self.writer
         stem = Path(found.sheet.file).stem
         files = {"match": (f"{stem}{MATCH_ENDING}", save_matches(found, self.maker.value.strip()))}
@@ -279,7 +279,7 @@ class ImportPanel(Panel):
         self.maker = text(write("capture.maker"), "", write)
         self.use = widgets.Button(description=write("capture.use"), disabled=True)
         self.buttons = [self.use]
-        if not self.on_page:  # visitors must not access files on this computer
+        if not self.on_page:  # page visitors must not have access to files on this computer
             self.path = text(write("capture.file"), "price-list.xlsx", write)
             self.folder = text(write("panel.results"), "results/import", write)
             self.folder.value = results_for("import")
@@ -304,7 +304,7 @@ class ImportPanel(Panel):
         self.use.on_click(lambda _: self.use_it())
 
     def settled(self) -> None:
-        """Do nothing, because the panel has no entries of the job."""
+        """Store nothing, because the panel has no job entries."""
 
     def _arrange(self) -> None:
         about = widgets.HTML(style.quiet(self.text_of("about_import")))
@@ -331,7 +331,7 @@ def field_label(name: str, write: Writer) -> str:
 
 
 def units_accepted(match: Match) -> list[str]:
-    """Return the possible units of the cells in a column, with the usual unit first."""
+    """Return the possible units for a column, with its present unit first."""
     if match.field == "price":
         return list(CURRENCIES)
     kind = FIELDS[match.field].kind if match.field else ""

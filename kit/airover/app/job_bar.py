@@ -1,8 +1,8 @@
-"""Bar of the current job on top of a worksheet panel.
+"""Bar for the current job at the top of a worksheet panel.
 
-The bar has the buttons New, Open, Save, Save as and Recent. All worksheets show the same current
-job (`job_folder`). The bar stores every change of its panel and detects changes of the job in other
-worksheets or windows.
+The bar has the controls New, Open, Save, Save as and Recent. All worksheets share the same current
+job (`job_folder`). The bar stores every change in its panel and detects when another worksheet or
+window changes the job.
 """
 
 import weakref
@@ -25,18 +25,18 @@ SAMPLE, ASIDE = ":sample", ":aside"  # values of ``recent`` that are not files
 
 
 class JobBar:
-    """Bar of the current job of a ``panel``, with the widget ``view``.
+    """Bar for the current job of a ``panel``, with the widget ``view``.
 
-    The panel provides ``writer``, ``take`` (shows a Current), ``own_job`` (returns the job defined
-    by its controls) and ``entries`` (returns the other entries of its controls).
+    The panel must provide ``writer``, ``take`` (shows a Current), ``own_job`` (returns the job
+    defined by its controls) and ``entries`` (returns the other entries in its controls).
 
-    The controls are ``path``, ``new``, ``open``, ``save``, ``save_as`` and ``recent``, and also
-    ``load_other`` and ``keep_this`` after another window has changed the job.
+    The controls are ``path``, ``new``, ``open``, ``save``, ``save_as`` and ``recent``. After
+    another window has changed the job, the controls ``load_other`` and ``keep_this`` also appear.
 
     Parameters
     ----------
     path
-        Job file of this panel only, or None for the job that all worksheets share.
+        Job file for this panel only, or None for the job shared by all worksheets.
     """
 
     def __init__(self, panel, path=None):
@@ -49,22 +49,22 @@ class JobBar:
 
     @property
     def is_shared(self) -> bool:
-        """True for the current job that all worksheets share."""
+        """True if this is the current job shared by all worksheets."""
         return self.folder.folder is not None
 
     def begin(self) -> None:
-        """Check for changes in other windows regularly while an event loop runs."""
+        """Check for changes in other windows at regular intervals while an event loop runs."""
         loop = running_loop()
         if loop is not None and self.is_shared:
             loop.call_later(LOOK, _look_again, weakref.ref(self))
 
     def settled(self) -> None:
-        """Store the entries of the panel unless another window has a newer version."""
-        if running_loop() is not None:  # a script is not resumed, so nothing is stored
+        """Store the panel's entries unless another window has a newer version."""
+        if running_loop() is not None:  # scripts are not resumed, so they store nothing
             self.keep()
 
     def keep(self) -> None:
-        """Store the job and the other entries of the panel now."""
+        """Store the job and the panel's other entries now."""
         self.look()
         if self._parted:
             return
@@ -75,7 +75,7 @@ class JobBar:
         self.say()
 
     def look(self) -> None:
-        """Report if another window has stored a newer version of the job."""
+        """Show a notice if another window has stored a newer version of the job."""
         newest = self.folder.newest()
         if newest in ("", self.current.revision):
             return
@@ -83,30 +83,30 @@ class JobBar:
             other = self.folder.load()
         except InputError:
             return
-        if _same(other, self.current):  # only stored or saved again
+        if _same(other, self.current):  # stored or saved again without changes
             self.current = other
             self.say()
         else:
             self._part(True)
 
     def load_the_other(self) -> None:
-        """Show the version that another window has stored."""
+        """Show the version stored by another window."""
         try:
             self._show(self.folder.load())
         except InputError as error:
             self._tell_problem("worksheet.lost", error)
 
     def keep_this_one(self) -> None:
-        """Replace the version from another window with the version of this panel."""
+        """Replace the version from another window with this panel's version."""
         self._part(False)
         try:
             self.current = self.folder.store(self._now())
-        except InputError:  # if an entry is rejected, the last accepted job is stored
+        except InputError:  # an entry is rejected, so store the last accepted job
             self.current = self.folder.store(self.current)
         self.keep()
 
     def begin_new(self) -> None:
-        """Create a blank job and keep an unsaved job among the recent jobs."""
+        """Create a blank job. An unsaved job remains available under recent jobs."""
         self._replace(new_job())
 
     def open_file(self, path) -> None:
@@ -125,8 +125,8 @@ class JobBar:
     def save_as(self, path) -> None:
         """Save the job in the file at ``path``.
 
-        A file is replaced only if it is the file of this job and no other program has changed it
-        since it was opened.
+        A file is replaced only if it is this job's file and no other program has changed it since
+        it was opened.
         """
         try:
             job = self._panel.own_job()
@@ -145,7 +145,7 @@ class JobBar:
         self.told.value = style.quiet(self._text("panel.saved", **named))
 
     def save(self) -> None:
-        """Save the job in its file, or in the file named in ``path``."""
+        """Save the job to its file, or to the file named in ``path``."""
         self.save_as(self.current.path or self.path.value)
 
     def say(self) -> None:
@@ -165,7 +165,7 @@ class JobBar:
         self._offer()
 
     def _first(self, path) -> Current:
-        """Return the job in the file at ``path``, or the current job of all worksheets."""
+        """Return the job from the file at ``path``, or the current job of all worksheets."""
         if path is not None:
             file = JobFile.read(path)
             whole = str(Path(path).resolve())
@@ -179,7 +179,7 @@ class JobBar:
     def _store(self) -> None:
         try:
             now, rejected = self._now(), {}
-        except InputError:  # other worksheets keep the last accepted job
+        except InputError:  # store the last accepted job for the other worksheets
             now, rejected = self.current, self._panel.typed_job()
         if now.job != self.current.job:
             self.current = self.folder.store(now)
@@ -196,7 +196,7 @@ class JobBar:
         return self.current if job == self.current.job else self.current.changed(job)
 
     def _replace(self, current: Current) -> None:
-        """Make ``current`` the job of all worksheets and show it."""
+        """Make ``current`` the job for all worksheets and show it."""
         try:
             before = self.current if self._parted else self._now()
         except InputError:
@@ -215,7 +215,7 @@ class JobBar:
         self.say()
 
     def restored(self) -> dict:
-        """Return the entries that this worksheet stored for the current job."""
+        """Return the entries that this worksheet has stored for the current job."""
         kept = self.folder.entries(self._panel.step, self.current.key)
         self._kept = {name: texts for name, texts in kept.items() if name != "of"}
         return self._kept
@@ -228,7 +228,7 @@ class JobBar:
         return bool(self.current.path) and target == Path(self.current.path)
 
     def _free(self, path) -> Path:
-        """Return ``path`` if the file can be written."""
+        """Return ``path`` as an absolute path if the job can be written to it."""
         target = Path(_named(path)).resolve()
         if target.is_dir():
             raise InputError(FILE, quoted(str(path)), Message("panel.answer.a_file_name"))
@@ -245,7 +245,7 @@ class JobBar:
         self._offer()
 
     def _offer(self) -> None:
-        """Offer the recent jobs."""
+        """List the recent jobs."""
         aside = self.folder.aside()
         options = [(self._text("worksheet.recent"), "")]
         options += [(Path(path).name, path) for path in self.folder.recent()]
@@ -321,7 +321,7 @@ class JobBar:
 
 
 def _named(path) -> str:
-    """Return the file name in ``path``.
+    """Return the path as text without surrounding spaces.
 
     Raises
     ------
@@ -339,7 +339,7 @@ def _same(one: Current, other: Current) -> bool:
 
 
 def _look_again(seen: "weakref.ref[JobBar]") -> None:
-    """Check for changes as long as the bar exists."""
+    """Check for changes for as long as the bar exists."""
     bar = seen()
     if bar is None:
         return
@@ -347,4 +347,4 @@ def _look_again(seen: "weakref.ref[JobBar]") -> None:
         bar.look()
         bar.begin()
     except ReferenceError:
-        pass  # the panel was made again
+        pass  # the panel has been replaced

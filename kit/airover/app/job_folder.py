@@ -1,9 +1,9 @@
 """Store the current job in a user folder that all worksheets read and write.
 
-A worksheet stores the current job after every change, but a named job file changes only when the
-user clicks Save. Each stored version has a revision, which an open worksheet uses to detect a
-change in another worksheet. The other entries of a worksheet (sliders, readings) are stored in a
-separate file with the key of the job.
+A worksheet stores the current job after every change, but a job file changes only when the user
+clicks Save. Each stored version has a revision, so an open worksheet can detect when another
+worksheet changes the job. A worksheet's other entries (sliders, readings) are stored with the key
+of the job in a separate file.
 """
 
 import os
@@ -21,8 +21,8 @@ from airover.core.files import make_folder
 from airover.core.message import Message
 from airover.records.job import Job
 
-STATE = "AIROVER_STATE"  # environment variable: folder of the current job
-SAMPLE = "sample"  # key of the invented sample job
+STATE = "AIROVER_STATE"  # environment variable with the folder of the current job
+SAMPLE = "sample"  # key of the fictional sample job
 MOST_RECENT = 8
 _OWN = (
     "name",
@@ -45,13 +45,13 @@ class Current:
     Attributes
     ----------
     key : str
-        Key that is the same for all versions of a job.
+        Key, the same for all versions of a job.
     path : str
-        File from which the job was opened or to which it was saved, or empty.
+        File that the job was opened from or saved to, or an empty string.
     content : str
         Text of the file at that time.
     revision : str
-        Revision, which is different for each stored version.
+        Revision, different for each stored version.
     """
 
     job: Job
@@ -62,36 +62,36 @@ class Current:
 
     @property
     def is_sample(self) -> bool:
-        """True if the nameplate, fan and site are those of the invented sample job."""
+        """True if the nameplate, fan and site are still those of the fictional sample job."""
         return self.key == SAMPLE and _facts(self.job) == _facts(sample_job())
 
     @property
     def is_saved(self) -> bool:
-        """True if the job is in its file, blank or the unchanged sample."""
+        """True if the job is saved in its file, is blank, or is the unchanged sample."""
         if self.path:
             return Job.from_toml(self.content) == self.job
         return self.job in (Job(), sample_job())
 
     def changed(self, job: Job) -> "Current":
-        """Return the current job with new facts and without a revision."""
+        """Return a copy that contains ``job`` and has no revision."""
         return replace(self, job=job, revision="")
 
 
 def new_job(job: Job | None = None, path: str = "", content: str = "") -> Current:
-    """Return ``job``, by default a blank job, as a new current job."""
+    """Create a current job from ``job``, or a blank job by default."""
     return Current(job or Job(), uuid.uuid4().hex, path, content)
 
 
 def the_sample() -> Current:
-    """Return the invented sample job as the current job."""
+    """Return the fictional sample job as the current job."""
     return Current(sample_job(), SAMPLE)
 
 
 def user_folder() -> Path:
-    """Return the folder of the current job.
+    """Return the folder for the current job.
 
-    The folder is in the environment variable AIROVER_STATE. The default is the state folder of the
-    user.
+    The folder is set by the environment variable AIROVER_STATE. The default is the user's state
+    folder.
     """
     named = os.environ.get(STATE)
     user = platformdirs.user_state_path("airover", appauthor=False) / "worksheets"
@@ -129,7 +129,7 @@ class JobFolder:
         return new
 
     def newest(self) -> str:
-        """Return the revision of the stored job, or empty if none can be read."""
+        """Return the revision of the stored job, or an empty string if it cannot be read."""
         stamp = self._stamp()
         if stamp != self._seen:
             self._seen, self._newest = stamp, ""
@@ -138,18 +138,18 @@ class JobFolder:
         return self._newest
 
     def put_aside(self, current: Current) -> None:
-        """Store a job that is not saved in a file before another job replaces it."""
+        """Store a job that is not saved to a file before it is replaced by another job."""
         if not current.is_saved:
             self._write("previous", {"job": _written(current)})
 
     def aside(self) -> Current | None:
-        """Return the job that `put_aside` stored last, or None."""
+        """Return the job last stored by `put_aside`, or None."""
         with suppress(InputError):
             return self._read("previous")
         return None
 
     def recent(self) -> list[str]:
-        """Return the existing job files opened or saved last, newest first."""
+        """Return the recently opened or saved job files that still exist, newest first."""
         found = self._load("recent") or {}
         paths = found.get("paths", {}).values()
         return [path for path in paths if Path(path).is_file()]
@@ -160,12 +160,12 @@ class JobFolder:
         self._write("recent", {"paths": {str(at): path for at, path in enumerate(paths)}})
 
     def entries(self, step: str, key: str) -> State:
-        """Return the entries that worksheet ``step`` stored for the job with this ``key``."""
+        """Return the entries that worksheet ``step`` has stored for the job with this ``key``."""
         found = self._load(f"entries-{step}") or {}
         return found if found.get("of", {}).get("key") == key else {}
 
     def keep(self, step: str, key: str, entries: State) -> None:
-        """Store the other entries of worksheet ``step``.
+        """Store a worksheet's entries that are not part of the job.
 
         Raises
         ------
@@ -197,7 +197,7 @@ class JobFolder:
         return Unsaved(None if self.folder is None else self.folder / f"{name}.json")
 
     def _stamp(self) -> tuple | None:
-        """Return a stamp that changes if the file is written again."""
+        """Return a stamp that changes when the file is written again."""
         if self.folder is None:
             return None
         try:

@@ -1,6 +1,7 @@
 """Panel of worksheet 10, in which students read a nameplate and select a motor.
 
-The readings do not use `Fields`, because here an empty field is a graded answer ("cannot be read").
+The readings do not use `Fields` because an empty field is an answer that is graded here ("cannot be
+read").
 """
 
 from functools import lru_cache
@@ -26,7 +27,7 @@ from airover.records.lesson import read_cases
 from airover.reports.answer_tables import amps_by_voltage
 from airover.reports.drawing import png
 
-_GOOD, _SOME, _BAD = "fits", "fits with work", "does not fit"  # color bars of the verdict
+_GOOD, _SOME, _BAD = "fits", "fits with work", "does not fit"  # color bars for the verdict
 _PLATE = (
     "font-family: monospace; font-size: 12.5px; line-height: 1.7; white-space: pre-wrap; "
     "border: 2px solid var(--ao-line); border-radius: 6px; padding: 8px 14px; margin: 4px 0 8px; "
@@ -35,12 +36,12 @@ _PLATE = (
 
 
 def opening(told: Told) -> str:
-    """Return the text that is shown instead of the verdict before the first try."""
+    """Return the text shown in place of the verdict before the first try."""
     return style.verdict(_SOME, told("choose_first"), told("invented"))
 
 
 def verdict(told: Told, outcome: Outcome) -> str:
-    """Return the verdict and its main reason."""
+    """Return the verdict for a try and its main reason."""
     bar = _BAD if outcome.failed else _GOOD if outcome.when == WELL else _SOME
     found = told.of(outcome)
     return style.verdict(bar, f"{outcome.case.motor.model}: {found.verdict}", found.decides)
@@ -61,13 +62,13 @@ def story(told: Told, lesson: Lesson) -> str:
 
 
 def grades(told: Told, found: tuple[Graded, ...]) -> str:
-    """Return the number of correct readings."""
+    """Return the number of correct readings as a sentence."""
     right = sum(one.state in ("right", "left") for one in found)
     return style.quiet(told("score", right=right, all=len(found)))
 
 
 def listed(told: Told, lesson: Lesson) -> str:
-    """Return the short list of motors as a table of catalog data."""
+    """Return the motors on the short list as a table of catalog data."""
     names = ("speed", "power", "voltage", "ambient_rating", "rotation", "shaft_position")
     heads = [told.texts("options.motor"), *(told(f"field.{name}") for name in names)]
     heads += [told("field.shaft_length"), told("field.mounting"), told("field.bearings")]
@@ -97,7 +98,7 @@ def _row(told: Told, motor) -> list[str]:
 
 
 def happened(told: Told, outcome: Outcome, best: bool) -> str:
-    """Return the events, values, modifications, open questions and best choice."""
+    """Return the consequences, values, modifications, open questions and best choice."""
     found = told.of(outcome)
     parts = [style.listed(when, sentences) for when, sentences in found.happened]
     title = style.heading(told("happened")) if parts else ""
@@ -111,7 +112,7 @@ def happened(told: Told, outcome: Outcome, best: bool) -> str:
 
 
 def tries(told: Told, named: list[tuple[str, Outcome]], best: bool) -> str:
-    """Return the tries side by side with the best choices below them."""
+    """Return a table of all tries, with the best choices below them."""
     if not named:
         return ""
     lesson = named[0][1].lesson
@@ -145,7 +146,7 @@ def _try(told: Told, name: str, outcome: Outcome) -> list[str]:
 
 
 def picture(told: Told, outcome: Outcome, best: bool) -> Picture:
-    """Plot amps and full-load amps, temperatures and their limits, and life in years."""
+    """Plot amps with full-load amps, temperatures with their limits, and life in years."""
     beside = _beside(outcome) if best else None
     words = {
         name: told(f"picture.{name}")
@@ -168,7 +169,7 @@ def _words(told: Told, outcome: Outcome, beside: Outcome | None) -> str:
 
 
 def _beside(outcome: Outcome) -> Outcome | None:
-    """Return the first of the best choices, or None if the student selected a best choice."""
+    """Return the best choice, or None if the student selected one of the best choices."""
     lesson = outcome.lesson
     if outcome.is_best or not lesson.best:
         return None
@@ -176,7 +177,7 @@ def _beside(outcome: Outcome) -> Outcome | None:
 
 
 def _sweep(outcome: Outcome) -> figures.Sweep:
-    """Return the amps against voltage with the samples of the answer."""
+    """Return amps against voltage, using the same samples as the answer."""
     case = outcome.case
     line = tuple(float(volts) for volts in case.conditions.voltage)
     voltage, current = amps_by_voltage(case, line)
@@ -184,7 +185,7 @@ def _sweep(outcome: Outcome) -> figures.Sweep:
 
 
 def _ladder(told: Told, outcome: Outcome, beside, unit) -> list[figures.Rung]:
-    """Return the temperatures of the outdoor air, the air at the motor and the windings."""
+    """Return the temperatures of the outdoor air, the air at the motor and the winding."""
     limits = {"air": (outcome.case.motor.ambient_rating, "rated"), "winding": _class(outcome)}
     rungs = [
         _rung(told, told(f"picture.{name}"), band, limits.get(name), outcome, unit)
@@ -236,13 +237,13 @@ class LessonCasePanel(Panel):
 
     The controls are ``chosen_case``, ``language``, ``units``, ``readings`` (by field name),
     ``check_button``, ``motor``, ``works`` (a check box for each key of WORK), ``who``,
-    ``install_button``, ``best_too`` and ``reset_button``. The attribute ``answer`` is the Lesson,
-    and ``tries`` contains the named outcomes, newest last, which are not saved elsewhere.
+    ``install_button``, ``best_too`` and ``reset_button``. The attribute ``answer`` is the Lesson.
+    The attribute ``tries`` contains the named outcomes, latest last, which are not saved elsewhere.
 
     Parameters
     ----------
     cases : str or os.PathLike, optional
-        Folder of the case files, by default the folder shipped with airover.
+        Folder of case files, by default the one supplied with airover.
     language : str, optional
         Language, "en" or "es".
     units : str, optional
@@ -251,7 +252,7 @@ class LessonCasePanel(Panel):
     Attributes
     ----------
     catalog : str or os.PathLike, optional
-        CSV file of the catalog, by default the catalog shipped with airover.
+        CSV file of the catalog, by default the one supplied with airover.
 
     Raises
     ------
@@ -275,7 +276,7 @@ class LessonCasePanel(Panel):
         self._arrange()
 
     def compute(self) -> Lesson:
-        """Evaluate the short list of the selected case."""
+        """Evaluate the motors on the short list for the selected case."""
         return self._lesson(self.chosen_case.value)
 
     def _judged(self, key: str) -> Lesson:
@@ -283,7 +284,7 @@ class LessonCasePanel(Panel):
 
     @property
     def given(self) -> dict[str, str]:
-        """Return the text of each field, or an empty string if nothing was typed."""
+        """Return the text in each field, or an empty string if nothing was typed."""
         return {name: control.value for name, control in self.readings.items()}
 
     @property
@@ -318,7 +319,7 @@ class LessonCasePanel(Panel):
         self.asked_for.value = ""
 
     def reset(self) -> None:
-        """Clear the readings, the choice and the tries for the next student."""
+        """Clear the readings, the selection and the tries for the next student."""
         self.tries, self.graded = [], ()
         self._read_again(keep=False)
         self.motor.value = ""
@@ -333,7 +334,7 @@ class LessonCasePanel(Panel):
         self.draw_tries()
 
     def draw_tries(self) -> None:
-        """Show the consequences of the latest try and all tries side by side."""
+        """Show the consequences of the latest try and the table of all tries."""
         told, best, outcome = self.told, self.best_too.value, self.outcome
         self.tried.value = tries(told, self.tries, best)
         if outcome is None:
@@ -370,7 +371,7 @@ class LessonCasePanel(Panel):
         self._fields = widgets.VBox()
 
     def _read_again(self, keep: bool = True) -> None:
-        """Create the fields of the selected case again, with the same readings if ``keep``."""
+        """Recreate the fields for the selected case, keeping the readings if ``keep`` is True."""
         case, before = self.cases[self.chosen_case.value], self.given if keep else {}
         self.told = Told(self.language.value, self.units.value)
         self.readings = {name: self._field(name) for name in case.fields}
@@ -394,7 +395,7 @@ class LessonCasePanel(Panel):
         return choice(self.told(f"field.{name}"), [(self.told("field.unknown"), ""), *words])
 
     def _say(self) -> None:
-        """Write all control labels in the selected language."""
+        """Set all control labels in the selected language."""
         told, cases, motor = self.told, self.cases.values(), self.motor.value
         at, language = self.chosen_case.value, self.language.value
         self.chosen_case.options = [
@@ -438,7 +439,7 @@ class LessonCasePanel(Panel):
         self.reset_button.on_click(lambda _: self.reset())
 
     def _worded(self, change) -> None:
-        """Rewrite readings, choice and tries in another language or unit system."""
+        """Show the readings, selection and tries in another language or unit system."""
         if self._filling:
             return
         graded_before = bool(self.graded)
@@ -448,7 +449,7 @@ class LessonCasePanel(Panel):
             self.grade()
 
     def _other_case(self, change) -> None:
-        """Start another case without readings or tries."""
+        """Start another case and discard the readings and tries."""
         if not self._filling:
             self.reset()
             self.slide()

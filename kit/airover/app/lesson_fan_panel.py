@@ -1,7 +1,7 @@
 """Panel of worksheet 09, in which students predict the behavior of a fan.
 
-Each step has fields for predictions and a slider that is disabled until the predictions are
-entered. The slider shows the calculated values.
+Each step has prediction fields and a slider. The slider is disabled until the predictions are
+entered, and then shows the calculated values.
 """
 
 from typing import NamedTuple
@@ -42,18 +42,18 @@ BOTH = {"power": "200 W", "current": "2.5 A", "speed": "950 rpm"}
 
 
 class Step:
-    """Fields and slider of the step ``name``.
+    """Fields and slider for the step ``name``.
 
     Attributes
     ----------
     guesses
-        Predictions, empty until they are submitted.
+        Predictions; empty until they are submitted.
     fields
-        Controls of the predictions by name.
+        Prediction controls by name.
     problems
-        Areas for an error next to each field.
+        Areas that show an error next to each field.
     slider
-        Slider of the step, or None for a step without a slider.
+        Slider for the step, or None for a step without a slider.
     """
 
     def __init__(self, name: str, lesson: FanLesson):
@@ -79,7 +79,7 @@ class Step:
         return [self.asked, *rows, self.keep, self.kept, *slider]
 
     def say(self, question: str, told: FanWriter) -> None:
-        """Write ``question`` and all labels in the class language and units."""
+        """Show ``question`` and all labels in the class language and units."""
         self.asked.value = style.quiet(question)
         for name, field in self.fields.items():
             field.description = told.say(f"name.{name}")
@@ -97,7 +97,7 @@ class Step:
             self.slider.value = place
 
     def read(self, told: FanWriter) -> bool:
-        """Keep the predictions if all are readable, or show the reason at each field."""
+        """Store the predictions if all can be read, or show what is wrong at each field."""
         found = {name: self._read(name, told) for name in self.fields}
         if None in found.values():
             return False
@@ -164,7 +164,7 @@ def _slider(swept) -> widgets.SelectionSlider:
 
 
 def _words(step: str, name: str) -> list[tuple[str, str]]:
-    """Return the text key and value of each option in a choice."""
+    """Return the text key and value of each option in a dropdown list."""
     table = {"flow": "air", "amps": "plate"}[name.partition("_")[2]] if step == "swap" else "word"
     return [(f"{table}.{one}", one) for one in DIRECTIONS]
 
@@ -182,13 +182,13 @@ def _example(name: str, told: FanWriter) -> str:
 def picture(
     lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter, drawn
 ) -> Picture:
-    """Return the plot of a ``step``, ``drawn`` as a PNG file, with a description."""
+    """Return the plot for a ``step`` from the PNG file ``drawn``, with a description."""
     said = sentence(lesson, step, place, told) if guesses else told.say("first")
     return Picture(drawn, told.say("picture", title=told.say(f"title.{step}"), told=said))
 
 
 def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter) -> str:
-    """Return the conclusion for the slider position, or a request for a prediction."""
+    """Return the conclusion for the slider position, or a request to enter predictions."""
     invented = told.say("invented") if lesson.job.invented else ""
     if not guesses:
         return style.verdict("fits with work", told.say(f"title.{step}"), told.say("first"))
@@ -197,7 +197,7 @@ def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWr
 
 
 def on_paper(frame) -> Notes:
-    """Return a table in which every text is complete."""
+    """Return a table in which no text is truncated."""
     return Notes(style.table(frame.reset_index()), frame.to_string())
 
 
@@ -206,14 +206,14 @@ ASKED_FIRST = 10
 
 
 class Seen(NamedTuple):
-    """State of a lesson step that is displayed.
+    """Displayed state of a lesson step.
 
     Attributes
     ----------
     place : int
         Index of the slider position.
     guesses : dict
-        Predictions, or empty before they are submitted.
+        Predictions; empty before they are submitted.
     ahead : int
         Speed change in the question [%].
     """
@@ -226,11 +226,11 @@ class Seen(NamedTuple):
 
 
 class LessonFanPanel(Panel):
-    """Panel for a lesson in four steps.
+    """Panel for a lesson with four steps.
 
-    Each step enables its slider and answer when all predictions are entered. The controls are
-    ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` (speed change in the first
-    step [%]) and ``reset``. Each entry of ``steps`` has ``fields``, ``keep`` and ``slider``. The
+    Entering all predictions in a step enables its slider and shows its answer. The controls are
+    ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` (the speed change in the first
+    step [%]) and ``reset``. Each entry in ``steps`` has ``fields``, ``keep`` and ``slider``. The
     attribute ``picture`` is the latest plot.
 
     Parameters
@@ -275,7 +275,7 @@ class LessonFanPanel(Panel):
         return self.steps[self.step.value]
 
     def predict(self, step: str, **typed: str) -> None:
-        """Go to ``step`` and enter the predictions in ``typed`` by name."""
+        """Go to ``step`` and enter the predictions in ``typed``, keyed by name."""
         with self.filling():
             self.step.value = step
             self.now.clear(self.told)
@@ -284,10 +284,10 @@ class LessonFanPanel(Panel):
         self.keep()
 
     def keep(self) -> None:
-        """Keep the predictions of this step if all are readable, and show the calculated values.
+        """Store the predictions in this step if all can be read, and show the calculated values.
 
-        The slider of the first step moves to the speed in the question, and the other sliders move
-        to their end.
+        The slider of the first step moves to the speed in the question. The other sliders move to
+        their upper ends.
         """
         with self.filling():
             if self.now.read(self.told) and self.now.slider is not None:
@@ -305,7 +305,7 @@ class LessonFanPanel(Panel):
         self.update()
 
     def relabel(self) -> None:
-        """Write all labels in the class language and units."""
+        """Set all labels in the class language and units."""
         told = self.told
         with self.filling():
             self.language.description, self.units.description = (
@@ -330,7 +330,7 @@ class LessonFanPanel(Panel):
         try:
             self.answer = self.compute()
             self.draw()
-        except Exception:  # outdated results must not look current, and the error is raised again
+        except Exception:  # do not show outdated results as current
             self._tell(style.problem(self.told.say("failed")), earlier=True)
             raise
         self._tell("", earlier=False)
@@ -351,7 +351,7 @@ class LessonFanPanel(Panel):
         self.left.children = self._controls()
 
     def refused(self, error: InputError | None) -> None:
-        """Do nothing, because errors are shown next to their predictions."""
+        """Do nothing, because errors are shown next to the predictions."""
 
     @property
     def judged(self):
@@ -363,17 +363,17 @@ class LessonFanPanel(Panel):
 
     @property
     def paper(self) -> Notes:
-        """Return the predictions and calculated values as a table with complete texts."""
+        """Return the predictions and calculated values as a table with no text truncated."""
         return on_paper(self.judged)
 
     @property
     def figures(self):
-        """Return the values of this step at the start and at the slider position."""
+        """Return the values in this step at the start and at the slider position."""
         seen = self.answer
         return shown.figures(self.lesson, seen.step, seen.place, seen.told)
 
     def _drawn(self, seen: Seen) -> bytes:
-        """Return the plot as a PNG file, with its axes and lines drawn once per prediction."""
+        """Return the plot as a PNG file, drawing its axes and lines only once per prediction."""
         if seen.step == "swap":
             return png(shown.swap(self.lesson, seen.guesses, seen.told), DPI)
         key = (
@@ -389,7 +389,7 @@ class LessonFanPanel(Panel):
         return self._pictured[key].png(seen.place)
 
     def _make_controls(self, language: str, units: str) -> None:
-        Texts(language)  # rejects an unknown language
+        Texts(language)  # raises an error for an unknown language
         self.language, self.units = choice("", languages()), choice("", SYSTEMS)
         self.language.value, self.units.value = language, units
         for control in (self.language, self.units):
@@ -421,7 +421,7 @@ class LessonFanPanel(Panel):
             self.update()
 
     def _asked_anew(self, change) -> None:
-        """Ask the question again for another speed change."""
+        """Ask the question again with another speed change."""
         if not self._filling:
             self.steps[STEPS[0]].clear(self.told)
             self._retold(change)

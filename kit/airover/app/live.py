@@ -1,9 +1,9 @@
 """Update the outputs of worksheet cells that depend on a panel, and store its answer.
 
-The class `Live` is the output of a cell below the panel. The output is dimmed as soon as the answer
-of the panel changes and is written again when the controls stop changing. The class `Snapshot` is
-the answer of the panel as ordinary output, which a reader sees in a worksheet that has not been
-run. The style sheet hides the snapshot while the panel is displayed.
+`Live` is the output of a cell below the panel. It is dimmed as soon as the panel's answer changes
+and is updated when the controls stop changing. `Snapshot` stores the panel's answer as ordinary
+output for readers who open a worksheet without running it. The style sheet hides the snapshot while
+the panel is displayed.
 """
 
 from html import escape
@@ -19,23 +19,23 @@ WIDGET = "application/vnd.jupyter.widget-view+json"
 
 
 class Words(str):
-    """Text that a cell shows without quotation marks."""
+    """Text that a cell displays without quotation marks."""
 
     def __repr__(self) -> str:
         return str(self)
 
 
 class Live:
-    """Output of a cell that shows part of the answer of a panel.
+    """Cell output that shows part of a panel's answer.
 
     Parameters
     ----------
     show
-        Name of an attribute of ``panel``, or a function of the attributes ``names`` (default: the
-        answer) and the panel's writer that returns a table, a picture or text.
+        Name of an attribute of ``panel``, or a function that returns a table, a figure or text. Its
+        arguments are the attributes ``names`` (the answer by default) and the panel's writer.
     """
 
-    told = "panel.page_earlier"  # shown above an output of an earlier entry
+    told = "panel.page_earlier"  # shown above outdated output
 
     def __init__(self, panel, show, names=()):
         self._panel, self._show, self._names = panel, show, names or ("answer",)
@@ -49,7 +49,7 @@ class Live:
             self._handle.update(_aged(self._value, self._panel.writer(self.told)), raw=True)
 
     def refresh(self) -> None:
-        """Write the output again from the answer of the panel."""
+        """Update the output from the panel's answer."""
         self._is_old, self._value = False, self._new()
         if self._handle is not None:
             self._handle.update(self._value)
@@ -72,7 +72,7 @@ class Live:
 
 
 class Checked(Live):
-    """Checked values, written when their cell is run and marked as outdated after a change.
+    """Checked values, calculated when their cell is run and marked as outdated after a change.
 
     Attributes
     ----------
@@ -90,7 +90,7 @@ class Checked(Live):
 
 
 class Snapshot:
-    """Verdict and picture of a ``panel`` as the ordinary output of its cell."""
+    """Verdict and figure of a ``panel`` as the ordinary output of its cell."""
 
     def __init__(self, panel):
         self._panel = panel
@@ -98,7 +98,7 @@ class Snapshot:
         self._picture = display(self._pictured(), display_id=True)
 
     def refresh(self) -> None:
-        """Write the verdict and the picture again."""
+        """Update the verdict and the figure."""
         if self._words is not None:
             self._words.update(self._verdict(), raw=True)
             self._picture.update(self._pictured())
@@ -118,9 +118,9 @@ class Snapshot:
 
 
 def checked(figures: dict[str, float]) -> str:
-    """Return one line per entry in ``figures`` and the number of entries.
+    """Return one line for each entry in ``figures``, followed by the number of entries.
 
-    Values are rounded to three digits because later digits may differ between platforms.
+    Values are rounded to three significant digits because further digits may vary by platform.
     """
     width = max(map(len, figures))
     lines = [f"{name:{width}}  {_three_digits(value)}" for name, value in figures.items()]
@@ -139,7 +139,7 @@ def show_widget(view) -> None:
 
 
 def _aged(value, told: str) -> dict[str, str]:
-    """Return the output of a cell, dimmed, below the sentence ``told``."""
+    """Return the dimmed output of a cell below the sentence ``told``."""
     shell = get_ipython()
     formatter = DisplayFormatter() if shell is None else shell.display_formatter
     formatted = formatter.format(value)[0]

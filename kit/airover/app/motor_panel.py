@@ -1,4 +1,4 @@
-"""Panel of worksheet 02, which calculates the current drawn by one motor."""
+"""Panel of worksheet 02, which calculates the amps of one motor."""
 
 from functools import lru_cache
 
@@ -36,10 +36,10 @@ from airover.reports import motor as tables_motor
 from airover.reports.motor import AmpsPicture, MotorPicture
 from airover.selection.answer import CAUTIONS
 
-# Results are the same with or without compilation. Compiled code is fast enough for a slider.
+# Results are the same with or without compilation, but sliders need the speed of compiled code.
 QUICKEST = compiled.quickest
-SAMPLES = 100  # few enough for a responsive slider, enough for the limits of a band
-OF_THE_PLATE = ""  # value of ``motor`` for a motor that is not in the catalog
+SAMPLES = 100  # few enough for a responsive slider, and enough for the limits of a 90 % range
+OF_THE_PLATE = ""  # value of ``motor`` if the motor is not in the catalog
 RATED_FAN, JOBS_BLADE = "rated", "job"
 PRICE, HOURS = 0.15, 2000.0  # assumed USD/kWh and hours per year
 
@@ -68,10 +68,10 @@ class MotorPanel(CarryAway, Panel):
     The controls are ``motor`` (a name in the catalog, or "" for ``nameplate``), ``rating`` [W],
     ``fan``, ``readings`` (three, with their fields as attributes), ``price``, ``hours``, ``units``
     and ``bar`` (the current job). The sliders are ``voltage`` [V], ``capacitor`` [%] and ``blade``
-    [%]. If a slider moves, only the simulation is repeated. The equivalent-circuit parameters are
+    [%]. Moving a slider repeats only the simulation. The equivalent-circuit parameters are
     identified again only if the motor, its fan or a reading changes. The attribute ``picture`` is
-    the latest plot. With a ``host``, the panel offers the motors suitable for its job with the fan
-    of the job.
+    the latest plot. With a ``host``, the panel lists the motors that fit the host's job and uses
+    that job's fan.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ class MotorPanel(CarryAway, Panel):
         try:
             return "" if enough(self.own_job()) else self.writer("worksheet.enter_nameplate")
         except InputError:
-            return ""  # shown at the field
+            return ""  # the error is shown at the field
 
     def own_job(self) -> Job:
         plate = self.nameplate.others(self.job.nameplate) | self.nameplate.given()
@@ -125,7 +125,7 @@ class MotorPanel(CarryAway, Panel):
         return [*self.nameplate.controls.values()]
 
     def fill(self, job: Job) -> None:
-        """Fill in the nameplate, fan and supply voltage of ``job`` without calculating."""
+        """Load the nameplate, fan and supply voltage of ``job`` without calculating."""
         with self.filling():
             self.job = job
             self.nameplate.fill(job.nameplate)
@@ -162,34 +162,34 @@ class MotorPanel(CarryAway, Panel):
 
     @property
     def chosen(self):
-        """Return the catalog motor named by ``motor``, or None if the nameplate fields are used."""
+        """Return the selected catalog motor, or None if the nameplate fields are used."""
         return next((row for row in self._motors if row.name == self.motor.value), None)
 
     @property
     def capacitor_steps(self):
-        """Return the effect of other capacitors at rated voltage with the full fan load."""
+        """Return the effect of other capacitor sizes at rated voltage and full fan load."""
         return self._capacitors(self.answer.mounted)
 
     @property
     def loads(self):
-        """Return the effect of a smaller or larger fan load at the supply voltage."""
+        """Return the effect of smaller and larger fan loads at the supply voltage."""
         return loaded(self.answer.mounted, self.answer.voltage)
 
     @property
     def starts(self):
-        """Simulate the run-up with cold windings under the usual conditions."""
+        """Return simulations of starts with cold windings under typical conditions."""
         found = self.answer.mounted
         return starts(found.motor, found.load, usual_cases(found.voltage_high, found.limits[0]))
 
     @property
     def said(self) -> str:
-        """Return the verdict with its warnings and facts, one per line."""
+        """Return the verdict with its warnings and other sentences, one per line."""
         found = self.answer
         return "\n".join(map(self.writer, (found.verdict, *found.warnings, *found.facts)))
 
     @property
     def rating_steps(self):
-        """Compare the catalog motor with single-rating motors."""
+        """Return a comparison of the catalog motor with single-rating motors."""
         return self._beside(self.motor.value)
 
     def _wide(self, found: Expected) -> bytes:
@@ -198,7 +198,7 @@ class MotorPanel(CarryAway, Panel):
         return self._pictured.png(found)
 
     def _narrow(self, found: Expected, write: Writer) -> bytes:
-        """Return the amps plot with text that is large enough for a phone."""
+        """Return the plot of amps with text large enough for a phone."""
         if self._pictured is None or self._words is not found.sweep:
             words = {name: write(f"page.amps.{name}") for name in ("across", "up", "band")}
             words["plate"] = write("page.amps.plate", amps=f"{found.mounted.current or 0:g}")
@@ -209,7 +209,7 @@ class MotorPanel(CarryAway, Panel):
         return self._pictured.png(found.voltage, found.current, f"{volts}: {amps}")
 
     def _take_job(self) -> None:
-        """Offer the motors that fit the job of the page, or the closest matches."""
+        """List the motors that fit the job on the page, or the closest matches."""
         found = self.host.answer
         if found is self._offered:
             return
@@ -234,7 +234,7 @@ class MotorPanel(CarryAway, Panel):
             reach(self.voltage, 0, 1000, round(volts))
 
     def _asked(self) -> tuple:
-        """Return all inputs that determine the circuit parameters as a cache key."""
+        """Return all inputs that determine the circuit parameters, for use as a cache key."""
         motor, job = self.chosen, self.job
         if motor is None or self.fan.value == JOBS_BLADE:
             job = self.job if self.on_page else self.own_job()
@@ -246,7 +246,7 @@ class MotorPanel(CarryAway, Panel):
         return motor, self.rating.value, job, readings
 
     def _worked(self, found: Mounted, capacitor: float, blade: float):
-        """Simulate at the supply voltage and, if inputs changed, over the voltage range."""
+        """Simulate at the supply voltage and, if inputs have changed, over the voltage range."""
         if self._swept == (found, capacitor, blade):
             return self._sweep, found.at(self.voltage.value, capacitor, blade)
         self._sweep, now = found.across(self.voltage.value, capacitor, blade)
@@ -260,7 +260,7 @@ class MotorPanel(CarryAway, Panel):
         return beside(row, self._motors, row.voltage_high)
 
     def _draw_tables(self, found: Expected, write: Writer) -> None:
-        """Update the voltage table and the tables that do not depend on sliders."""
+        """Update the voltage table and the tables that do not depend on the sliders."""
         system, price, hours = self.units.value, self.price.value, self.hours.value
         if self._told_sweep != (*self._swept, system):
             self.voltages.value = voltages_html(found, write)
@@ -274,7 +274,7 @@ class MotorPanel(CarryAway, Panel):
             self._told_still = told
 
     def _take_motor(self) -> None:
-        """Offer the ratings of the selected motor and clear readings of the previous motor."""
+        """List the ratings of the selected motor and clear readings taken on the previous motor."""
         for record in self.readings:
             record.fill(None)
         self._offer_ratings()
@@ -360,12 +360,12 @@ class MotorPanel(CarryAway, Panel):
 
 
 def with_capacitor(rows) -> list:
-    """Return the catalog motors that the method covers."""
+    """Return the catalog motors that airover can simulate."""
     return [row for row in rows if row.phase == 1 and row.capacitor is not None]
 
 
 def _mounted(motor, rating, job: Job | None, readings: tuple) -> Mounted:
-    """Return the motor on its fan from the control values.
+    """Return the motor on its fan, as specified by the controls.
 
     Raises
     ------

@@ -1,7 +1,7 @@
 """Fill in the fields of a job from a typed, pasted or photographed nameplate.
 
-The nameplate box is part of the job form (`CurrentJob`) in worksheet 01 and on the page. A value
-that the user typed is never replaced without confirmation.
+The nameplate box is part of the job form (`CurrentJob`) in worksheet 01 and on the page. It never
+replaces a value typed by the user unless the user confirms it.
 """
 
 import io
@@ -20,30 +20,30 @@ from airover.records.nameplate_photo import Photo, can_read, picture_of, read_ph
 from airover.records.nameplate_text import OPEN, SURE, Found, NameplateText, read_nameplate
 
 EXAMPLE = "HP 1/3  V 208-230  A 1.9  RPM 1075  CAP 7.5/370  CCWLE"
-WIDEST = 900  # px, of the picture that is shown
-_LINE, _LABEL = (200, 80, 0), (255, 255, 255)  # colors of a box and of the number on it
+WIDEST = 900  # px, maximum width of the displayed photo
+_LINE, _LABEL = (200, 80, 0), (255, 255, 255)  # colors of the boxes and of the numbers on them
 
 
 class NameplateBox:
     """Text box and photo of a nameplate above the fields of ``form``.
 
-    From a text, every field with a unique reading is filled in. From a photo, only the fields that
-    were read with certainty are filled in. A field that has another value in the form is not
-    changed. The button ``replace`` also fills in these fields, and the button ``anew`` clears the
-    job first. The attribute ``view`` is the widget to display.
+    Text fills in every field that can be read in only one way. A photo fills in only the fields
+    that were read with certainty. A field with a different value in the form is left unchanged. The
+    button ``replace`` fills in these fields as well, and the button ``anew`` clears the job first.
+    The attribute ``view`` is the widget to display.
 
     Attributes
     ----------
     text
-        Control for the text as printed.
+        Control for the nameplate text as printed.
     button
         Button that reads the text again.
     photo
-        Control that selects or takes a picture, or None without the optional dependency ``photo``.
+        Control for selecting or taking a photo, or None without the optional dependency ``photo``.
     found
-        Fields that were read last.
+        Fields from the latest reading.
     confirm
-        Controls by field that are set while the form has the value that was read.
+        Controls by field. A control is set while the form contains the value that was read.
     """
 
     def __init__(self, form: Fields, write: Writer, hints: bool = False):
@@ -84,7 +84,7 @@ class NameplateBox:
             control.observe(lambda _: self._sync(), "value")
 
     def follow(self, panel, clear: Callable[[], None]) -> None:
-        """Connect the box to the fields of ``panel`` and to the function ``clear``."""
+        """Connect the box to the fields of ``panel``. The function ``clear`` clears the job."""
         self._panel, self._clear = panel, clear
         panel.follow([self.text], self.read, as_typed=False)
         # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
@@ -93,12 +93,12 @@ class NameplateBox:
         self.anew.on_click(lambda _: self.begin_anew())
 
     def read(self) -> None:
-        """Read the text and fill in the fields in which the user has not entered a value."""
+        """Read the text and fill in the fields that have no value typed by the user."""
         self._show_text()
         self._fill_in()
 
     def open_photo(self, name: str, content: bytes) -> None:
-        """Read a photo on this computer and show it with the recognized lines."""
+        """Read a photo on this computer and show it with the recognized lines marked."""
         self._clear_result()
         self.told.value = style.status(self._write("capture.reading", name=name))
         try:
@@ -111,11 +111,11 @@ class NameplateBox:
         self._fill_in()
 
     def use_all(self) -> None:
-        """Replace the remaining values in the form with the values that were read."""
+        """Replace the differing values in the form with the values that were read."""
         self._put({one.field: one.value for one in self.found if one.certainty != OPEN})
 
     def begin_anew(self) -> None:
-        """Clear the job and fill in the nameplate."""
+        """Clear the job and fill in the values from the nameplate."""
         text, photo, shown = self.text.value, self._photo, self._from_photo
         with self._panel.filling():
             self._clear()
@@ -125,19 +125,19 @@ class NameplateBox:
         self._fill_in()
 
     def restore(self, text: str) -> None:
-        """Show the ``text`` of a stored state without filling in any field."""
+        """Show a stored ``text`` without filling in any field."""
         if self.text.value != text:
             self.text.value = text
         elif not text:
             self._clear_result()
 
     def say(self, write: Writer) -> None:
-        """Rewrite the remarks in the language and units of ``write``."""
+        """Update the remarks to the language and units of ``write``."""
         self._write = write
         self._sync()
 
     def _fill_in(self) -> None:
-        """Fill in the certain readings and report which values were kept."""
+        """Fill in fields that need no confirmation and have no value typed by the user."""
         sure = [one for one in self.found if self._enters(one)]
         new = {one.field: one.value for one in sure if self._free(one)}
         if new:
@@ -148,7 +148,7 @@ class NameplateBox:
         return one.certainty == SURE if self._from_photo else one.certainty != OPEN
 
     def _free(self, one: Found) -> bool:
-        """Return True if the user has not entered a value in this field."""
+        """Return True if this field has no value typed by the user."""
         now = self.form.controls[one.field].value.strip()
         return not now or now == self._own.get(one.field)
 
@@ -170,7 +170,7 @@ class NameplateBox:
         self.picture.value = style.image(numbered(content, photo, self.found), words, WIDEST)
 
     def _show_text(self) -> None:
-        """Show the recognized values without filling in any field."""
+        """Show the values recognized in the text without filling in any field."""
         if self._syncing:
             return
         self._clear_result()
@@ -200,7 +200,7 @@ class NameplateBox:
         self._sync()
 
     def _confirmation(self, one: Found, at: int):
-        """Return the control that confirms a field, a check box or a choice of readings."""
+        """Return the control that confirms a field: a check box or a dropdown list of readings."""
         label = self.form.label(one.field)
         if self._from_photo:
             label = f"{at}. {label}"
@@ -217,13 +217,13 @@ class NameplateBox:
         return control
 
     def _confirmed(self, one: Found, value) -> None:
-        """Apply a reading that the user confirmed, or remove it from the form."""
+        """Enter a reading that the user has confirmed, or remove it from the form."""
         if not self._syncing:
             value = value if one.certainty == OPEN else one.value if value else ""
             self._put({one.field: value})
 
     def _sync(self) -> None:
-        """Update every confirmation and its remark from the form."""
+        """Update every confirmation and its remark to match the form."""
         if self._syncing or not self.found:
             return
         others = 0
@@ -261,7 +261,7 @@ class NameplateBox:
 
     @contextmanager
     def _quietly(self):
-        """Return a context in which changes of the controls are not processed."""
+        """Return a context in which changes to the controls are ignored."""
         before, self._syncing = self._syncing, True
         try:
             yield
@@ -270,7 +270,7 @@ class NameplateBox:
 
 
 def numbered(content: bytes, photo: Photo, found: tuple[Found, ...]) -> bytes:
-    """Return a photo as JPEG with numbered boxes around the recognized lines."""
+    """Return the photo as JPEG with numbered boxes around the recognized lines."""
     from PIL import ImageDraw
 
     picture = picture_of(content)
@@ -286,7 +286,7 @@ def numbered(content: bytes, photo: Photo, found: tuple[Found, ...]) -> bytes:
         draw.line([*outline, outline[0]], fill=_LINE, width=max(2, size // 8))
         words = ", ".join(named)
         wide = draw.textlength(words, font_size=size) + size // 3
-        place = max(0.0, outline[0][0] - wide), outline[0][1]  # beside the words, not on them
+        place = max(0.0, outline[0][0] - wide), outline[0][1]  # beside the text, not on top of it
         draw.rectangle(draw.textbbox(place, words, font_size=size), fill=_LINE)
         draw.text(place, words, fill=_LABEL, font_size=size)
     out = io.BytesIO()
@@ -295,7 +295,7 @@ def numbered(content: bytes, photo: Photo, found: tuple[Found, ...]) -> bytes:
 
 
 def _same(field: str, one: str, other: str) -> bool:
-    """Return True if two entries in a ``field`` have the same value."""
+    """Return True if two entries for a ``field`` have the same value."""
     return bool(one) and (one == other or _value(field, one) == _value(field, other))
 
 

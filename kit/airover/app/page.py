@@ -1,7 +1,7 @@
-"""Page without code, with a job and five steps.
+"""Web page with a job and five steps, for users who do not work with notebooks.
 
 The steps are the panels of worksheets 01, 02, 06 and 07 and a comparison of motors. All steps share
-the job. A step is created when it is first opened and recalculated if the job has changed since.
+one job. A step is created when it is first opened, and is recalculated if the job has changed.
 """
 
 from contextlib import ExitStack, contextmanager
@@ -31,21 +31,21 @@ from airover.selection.answer import Answer, answer
 STEPS: tuple[type[Panel], ...] = (
     ReplacementPanel, MotorPanel, VerifyPanel, ProposalPanel, ComparePanel,
 )  # fmt: skip
-# Customer and prices are in the proposal step.
+# The fields for the customer and prices are in the proposal step.
 FORMS = FORM | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
 SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site",
             "Limits": "limits"}  # fmt: skip
 
 
 class App(Panel):
-    """Page without code, displayed by the widget ``view``.
+    """Web page, displayed by the widget ``view``.
 
-    Entries are stored in the file ``unsaved`` (`keep_in`), or only in memory if ``unsaved`` is
+    Entries are stored in the file ``unsaved`` (see `keep_in`), or only in memory if ``unsaved`` is
     None.
 
-    The controls are ``language``, ``units``, ``form`` (the job), ``steps`` (a Tab with an entry for
+    The controls are ``language``, ``units``, ``form`` (the job), ``steps`` (a Tab with one page for
     each of STEPS), ``undo``, ``sample``, ``anew`` and ``go_on``. The attribute ``panels`` contains
-    the steps that have been created.
+    the steps created so far.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ class App(Panel):
     """
 
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
-        Writer(language, units)  # rejects unknown values
+        Writer(language, units)  # raises an error for unknown values
         super().__init__(language)
         self.on_page = True
         self.language = widgets.Dropdown(options=languages(), value=language)
@@ -70,7 +70,7 @@ class App(Panel):
         for name in ("head", "kept_told", "before_told", "file_told"):
             setattr(self, name, widgets.HTML())
         self.offered = widgets.VBox([self.before_told, self.go_on])
-        self._left: State = {}  # entries for steps not created yet
+        self._left: State = {}  # entries for steps that have not been created
         self.panels: list[Panel | None] = []
         self._before, self._trouble = None, ""
         self._make()
@@ -80,10 +80,10 @@ class App(Panel):
         self.keep_in(unsaved)
 
     def keep_in(self, unsaved: Path | None, before: Path | None = None) -> None:
-        """Show the entries in the file ``unsaved`` and store all changes in it.
+        """Show the entries from the file ``unsaved`` and store all changes in it.
 
-        If ``unsaved`` has no entries, the page offers to restore the file ``before`` of another
-        page.
+        If ``unsaved`` has no entries, the page offers to restore the entries in ``before``, the
+        file of another page.
         """
         self._unsaved = Unsaved(unsaved)
         self._restore_unsaved()
@@ -95,16 +95,16 @@ class App(Panel):
 
     @property
     def shown(self) -> Panel | None:
-        """Return the visible step, or None while it has nothing to show."""
+        """Return the visible step, or None if it has nothing to show yet."""
         return self.panels[self.steps.selected_index or 0]
 
     def compute(self) -> Answer:
-        """Evaluate the job without customer and prices, which do not affect the selection."""
+        """Evaluate the job without the customer and prices, which do not affect the selection."""
         job = self.form.job().model_copy(update={"customer": Customer(), "cost": CostBasis()})
         return _answered(job, self.form.motors)
 
     def update(self) -> None:
-        """Show the answer for the job unless entries are insufficient or rejected."""
+        """Show the answer for the job unless entries are missing or rejected."""
         self.refused(None)
         for record in self.records():
             record.tell(record.found())
@@ -127,9 +127,9 @@ class App(Panel):
         self._look()
 
     def ready(self) -> str:
-        """Return the short verdict with a link to the full answer, marked as current.
+        """Return the short verdict, with a link to the full answer, marked as current.
 
-        The result is the reason while the job is rejected or incomplete.
+        If the job is rejected or incomplete, return the reason instead.
         """
         return self._trouble or style.answered(
             self.writer(self.answer.verdict), self.writer("page.ready")
@@ -144,7 +144,7 @@ class App(Panel):
         self.settled()
 
     def settled(self) -> None:
-        """Record the entries as an undo step and write them to the file of unsaved work."""
+        """Record the entries as an undo step and write them to the file for unsaved work."""
         if self.undo.note():
             self._find(Unsaved(None))
         self._offer_file()
@@ -194,9 +194,9 @@ class App(Panel):
 
     @contextmanager
     def filling(self):
-        """Return a context in which controls can be set without triggering an update for each.
+        """Return a context in which setting a control does not trigger an update.
 
-        The context includes the controls of the steps.
+        The controls of the steps are included.
         """
         with ExitStack() as stack:
             stack.enter_context(super().filling())
@@ -210,9 +210,9 @@ class App(Panel):
             self.fill(job)
 
     def open_catalog(self, name: str, content: bytes) -> None:
-        """Load the motors of an uploaded file.
+        """Load the motors from an uploaded file.
 
-        If the file is rejected, the error is shown and nothing changes.
+        If the file is rejected, show the error and change nothing.
         """
         if motors := self.opened(uploads.catalog, name, content):
             self._use_motors(motors)
@@ -221,14 +221,14 @@ class App(Panel):
         self._use_motors(imports.catalog())
 
     def _use_motors(self, motors: Catalog) -> None:
-        """Use ``motors`` for evaluation and report how many rows of their file were omitted."""
+        """Use ``motors`` for the evaluation and report how many rows of their file were omitted."""
         self.form.own_motors = motors
         if motors.left_out is not None:
             self.file_told.value += style.problem(self.writer(motors.left_out.told))
         self.update()
 
     def use_the_kits(self) -> None:
-        """Use the motors shipped with airover again."""
+        """Return to the motors supplied with airover."""
         self.form.own_motors = None
         self.file_told.value = style.status(self.writer("page.file.own"))
         self.update()
@@ -239,9 +239,9 @@ class App(Panel):
         self.settled()
 
     def opened(self, read, name: str, content: bytes):
-        """Return the result of ``read`` for an uploaded file.
+        """Return the result of applying ``read`` to an uploaded file.
 
-        If the file is rejected, the reason is shown and the result is None.
+        If the file is rejected, show the reason and return None.
         """
         try:
             found = read(name, bytes(content))
@@ -288,12 +288,12 @@ class App(Panel):
         return {"page": {"language": self._language, "units": self.units.value}, **self.typed()}
 
     def _find(self, before: Unsaved) -> None:
-        """Offer to restore the entries of another page while this page is empty."""
+        """Offer to restore the entries from another page while this page is empty."""
         self._before = None if any(self.typed().values()) else before.load_if_whole()
         self.offered.layout.display = "none" if self._before is None else None
 
     def _restore_unsaved(self) -> None:
-        """Restore the entries from before a reload of the page, and report this."""
+        """Restore the entries from before the page was reloaded, and report this."""
         told = ""
         try:
             if found := self._unsaved.load():
@@ -307,7 +307,7 @@ class App(Panel):
         self.kept_told.value = told
 
     def _speak_as(self, page: dict[str, str]) -> None:
-        """Use the language and units of a stored page, if recorded.
+        """Switch to the language and units of a stored page, if they are recorded.
 
         Raises
         ------
@@ -322,7 +322,7 @@ class App(Panel):
         self._anew()
 
     def _anew(self) -> None:
-        """Create all controls again in another language, keeping entries and opened files."""
+        """Recreate all controls in another language, keeping the entries and opened files."""
         state, motors, old = self.typed(), self.form.own_motors, set(_below(self.panes))
         opened = [button.value for button in self.folds.buttons.values()]
         self._language = self.language.value
@@ -371,7 +371,7 @@ class App(Panel):
         (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
 
     def _say(self) -> None:
-        """Write the texts around the job and the steps in the user's language."""
+        """Set the text around the job and the steps in the user's language."""
         write = self.writer
         self.head.value = style.STYLE + style.title(write("page.title"), write.texts)
         self.language.description = write("page.language")
@@ -389,7 +389,7 @@ class App(Panel):
             self.before_told.value = style.text(write("page.job.before", time=time, name=name))
 
     def _make(self) -> None:
-        """Create the job's controls and the step areas in the user's language and units."""
+        """Create the controls and step areas in the user's language and units."""
         write = self.writer
         self.form = CurrentJob(write, hints=True, forms=FORMS)
         self.panels = [None] * len(STEPS)
@@ -444,7 +444,7 @@ class App(Panel):
         self._follow()
 
     def _follow(self) -> None:
-        """Connect the handlers to the controls, which are created again for each language."""
+        """Connect the handlers to the controls, which are recreated for each language."""
         fields = [one for form in self.records() for one in form.controls.values()]
         self.watch([*fields, self.form.name, self.form.invented])
         self.follow([self.form.note], lambda: None)
@@ -471,5 +471,5 @@ def get_ready() -> None:
     _answered(job, motors_of_the_kit())
 
 
-# Shared by all pages of a process, because most pages start with the same job.
+# Shared by all pages in a process because most pages start with the same job.
 _answered = lru_cache(maxsize=8)(answer)

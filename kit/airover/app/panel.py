@@ -1,8 +1,8 @@
-"""Define the base class and shared parts of all panels.
+"""Base class and shared parts of all panels.
 
-A panel has one question, its controls and its answer. It is shown in a worksheet with its own job,
-or as a step of the page (`page`), where all steps share one job. Slow calculations wait until the
-controls stop changing, and changes can be undone.
+Each panel has the controls for one question and shows the answer. It appears in a worksheet with its
+own job, or as a step of the page (`page`), where all steps share one job. Slow calculations wait
+until the controls stop changing, and changes can be undone.
 """
 
 import json
@@ -33,8 +33,8 @@ MOST = 200  # maximum number of undo steps
 class Undo:
     """Undo and redo steps.
 
-    The method `note` adds a step if the state has changed. The ``buttons`` go back and forward and
-    are disabled if there is no step in their direction.
+    The method `note` adds a step if the state has changed. The ``buttons`` go back and forward, and
+    are disabled if there is no step to go to.
 
     Parameters
     ----------
@@ -56,12 +56,12 @@ class Undo:
         self.begin()
 
     def say(self, write: Writer) -> None:
-        """Label the buttons."""
+        """Set the button labels in the language of ``write``."""
         self.back.description, self.forth.description = write("panel.undo"), write("panel.redo")
         self.back.tooltip, self.forth.tooltip = write("panel.undo_tip"), write("panel.redo_tip")
 
     def begin(self) -> None:
-        """Clear all steps and record the current state as the first one."""
+        """Clear all steps and record the current state as the first step."""
         self._steps, self._at = [self._now()], 0
         self._show()
 
@@ -76,7 +76,7 @@ class Undo:
         return True
 
     def step(self, by: int) -> None:
-        """Go back (-1) or forward (1) one step, if there is one."""
+        """Go back (-1) or forward (1) by one step, if possible."""
         self.note()
         if 0 <= self._at + by < len(self._steps):
             self._at += by
@@ -88,7 +88,7 @@ class Undo:
             self._put(self._steps[self._at])
         finally:
             self._going = False
-        self._steps[self._at] = self._now()  # a range changed since then may have moved a value
+        self._steps[self._at] = self._now()  # if a range has changed since, a value may have moved
         self._show()
 
     def _show(self) -> None:
@@ -96,19 +96,19 @@ class Undo:
         self.forth.disabled = self._at == len(self._steps) - 1
 
 
-TYPING = 0.7  # s without a keystroke before text is read
+TYPING = 0.7  # s without a keystroke before the text is read
 SETTLED = 1.0  # s without changes before they are recorded as one step
-AFTER_RUN = 1.0  # s, after which JupyterLab has selected the last cell
-LIVE = 0.5  # s without a change before the cells below a panel are written again
+AFTER_RUN = 1.0  # s after which JupyterLab has selected the last cell
+LIVE = 0.5  # s without a change before the cells below a panel are updated
 
 
 def read_job(path=None) -> Job:
-    """Return the job in the file at ``path``, or the sample job if ``path`` is empty.
+    """Return the job from the file at ``path``, or the sample job if ``path`` is empty.
 
     Raises
     ------
     InputError
-        If the file cannot be read or the method does not cover the job.
+        If the file cannot be read, or airover does not cover the job.
     """
     job = Job.read(path) if path else sample_job()
     check_scope(job)
@@ -116,12 +116,12 @@ def read_job(path=None) -> Job:
 
 
 def read_motors(path=None):
-    """Return the motors of the catalog at ``path``, or of the catalog shipped with airover."""
+    """Return the motors in the catalog at ``path``, or in the one supplied with airover."""
     return open_catalog(path) if path else motors_of_the_kit()
 
 
 class Picture:
-    """PNG image with a description in words, displayed in a worksheet or as HTML in a panel."""
+    """PNG image with a text description, displayed in a worksheet or as HTML in a panel."""
 
     def __init__(self, png: bytes, words: str):
         self.png, self.words = png, words
@@ -130,7 +130,7 @@ class Picture:
         return style.image(self.png, self.words, width)
 
     def own_size(self, width: int = 640) -> str:
-        """Return HTML with the image at least ``width`` pixels wide so that its text is legible."""
+        """Return HTML with the image at least ``width`` pixels wide, so its text is legible."""
         return style.scrolled(self.html(width))
 
     def __repr__(self) -> str:
@@ -141,21 +141,21 @@ class Picture:
 
 
 class Panel:
-    """Base class of a panel, whose subclasses define ``compute``, ``draw`` and ``records``.
+    """Base class for panels. Subclasses define ``compute``, ``draw`` and ``records``.
 
     Invalid input is reported in one sentence. The last valid answer stays visible and is marked as
-    outdated. Any other error is raised, and the panel then shows the status for a calculation in
+    outdated. Any other error is raised, and the panel then keeps the status for a calculation in
     progress so that an old answer does not look current. Text typed into a watched control is read
     after a pause in typing, or immediately on Enter. Values set by Python are read immediately.
 
-    The attribute ``language`` is "en" or "es", and ``writer`` writes in this language and in the
-    units selected by ``units``. With a ``host``, the panel is a step of the page. The host then
-    provides the language, units, job, status, undo and unsaved work, and ``stale`` is True if the
-    job has changed since the step was calculated.
+    The attribute ``language`` is "en" or "es". The attribute ``writer`` uses this language and the
+    unit system selected by ``units``. With a ``host``, the panel is a step of the page. In this
+    case, the host provides the language, units, job, status, undo and unsaved work, and ``stale``
+    is True if the job has changed since the step was calculated.
     """
 
-    units = None  # a control with the value "US" or "SI"
-    bar: JobBar | None = None  # the current job of a worksheet
+    units = None  # control with the value "US" or "SI"
+    bar: JobBar | None = None  # current job of a worksheet
     step = ""  # name on the page and in the stored state
     cautions = ()  # keys of the cautions shown in a step of the page
 
@@ -193,11 +193,11 @@ class Panel:
         return self.writer(f"panel.{key}", **values)
 
     def fields(self, record: str, asked: dict, kind=None) -> Fields:
-        """Return the controls of a record, with examples below them on the page."""
+        """Return the controls for a record, with examples below them on the page."""
         return Fields(record, asked, kind, self.writer, hints=self.on_page)
 
     def parts(self, pages: dict[str, list], opened: bool = False) -> list:
-        """Return controls by title, in tabs in a worksheet or behind buttons on the page.
+        """Return controls by title: in tabs in a worksheet, or in collapsible sections on the page.
 
         Parameters
         ----------
@@ -207,15 +207,15 @@ class Panel:
         return Folds(pages, opened).parts if self.on_page else [tab(pages)]
 
     def records(self) -> tuple[Fields, ...]:
-        """Return the forms of this panel."""
+        """Return this panel's forms."""
         return ()
 
     def choices(self) -> dict:
-        """Return the motor choices stored with the entries, by name."""
+        """Return, by name, the motor selections that are stored with the entries."""
         return {}
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """Return all entries and choices of this step as text by record and field."""
+        """Return all entries and selections in this step as text by record and field."""
         chosen = {
             name: one.wanted for name, one in self.choices().items() if one.wanted is not None
         }
@@ -256,7 +256,7 @@ class Panel:
             record.show_problem(error)
 
     def ready(self) -> str:
-        """Return the status that is shown when the panel is up to date."""
+        """Return the status to show when the panel is up to date."""
         return self.host.ready() if self.on_page else ""
 
     def look(self) -> None:
@@ -274,10 +274,10 @@ class Panel:
         self._work()
 
     def slide(self) -> None:
-        """Calculate and show the answer for a slider position, without showing a busy status."""
+        """Calculate and show the answer for a slider position without a busy status."""
         try:
             self._work()
-        except Exception:  # outdated content must not look current, and the error is raised again
+        except Exception:  # do not show outdated content as current
             self._tell(style.problem(self.text("broken")), earlier=True)
             raise
 
@@ -294,7 +294,7 @@ class Panel:
         self.stale = False
 
     def use_job(self, path=None) -> None:
-        """Show the job in the file at ``path``, or the current job of all worksheets.
+        """Show the job from the file at ``path``, or the current job of all worksheets.
 
         Raises
         ------
@@ -305,7 +305,7 @@ class Panel:
         self.fill(self.bar.current.job)
 
     def resume(self) -> None:
-        """Restore the entries that this worksheet stored for the job, and show the first answer."""
+        """Restore the entries this worksheet has stored for the job, and show the first answer."""
         self._resume()
         self.begin()
         if self.undo is not None:
@@ -323,11 +323,11 @@ class Panel:
             self.undo.begin()
 
     def lacks(self) -> str:
-        """Return a sentence about the missing input, or an empty string if nothing is missing."""
+        """Return a sentence about missing input, or an empty string if nothing is missing."""
         return ""
 
     def own_job(self) -> Job:
-        """Return the job as the controls of this panel define it.
+        """Return the job defined by the controls of this panel.
 
         Raises
         ------
@@ -337,7 +337,7 @@ class Panel:
         return self.job
 
     def typed_job(self) -> dict[str, str]:
-        """Return the texts in the controls that define the job, by position."""
+        """Return the values of the controls that define the job as text, keyed by position."""
         own = {id(control) for control in self.job_controls()}
         controls = enumerate(self._in_steps)
         return {str(at): _shown(one) for at, one in controls if id(one) in own}
@@ -347,7 +347,7 @@ class Panel:
         return []
 
     def entries(self) -> dict[str, dict[str, str]]:
-        """Return the controls that the user changed and that are not part of the job."""
+        """Return the values of controls that are not part of the job and that the user changed."""
         own = {id(control) for control in self.job_controls()}
         now = zip(self._in_steps, self._values(), self._usual, strict=True)
         changed = {
@@ -358,11 +358,11 @@ class Panel:
         return {"controls": changed} if changed else {}
 
     def open(self, path) -> None:
-        """Open the job file at ``path``, evaluate it and report any errors."""
+        """Open the job file at ``path``, evaluate the job and report any errors."""
         self.bar.open_file(path)
 
     def save(self, path) -> None:
-        """Save the job in the file at ``path`` and report any errors."""
+        """Save the job to the file at ``path`` and report any errors."""
         self.bar.save_as(path)
 
     def fill(self, job: Job) -> None:
@@ -370,18 +370,21 @@ class Panel:
         raise NotImplementedError
 
     def live(self, show, *names: str) -> None:
-        """Show a part of the answer below the panel and keep it up to date.
+        """Show part of the answer below the panel and keep it up to date.
 
         Parameters
         ----------
         show
-            Name of an attribute of this panel, or a function of the attributes ``names`` (default:
-            the answer) and the writer.
+            Name of an attribute of this panel, or a function whose arguments are the attributes
+            ``names`` (the answer by default) and the writer.
         """
         self._cells[show, names] = Live(self, show, names)
 
     def check(self, figures, *names: str) -> None:
-        """Show checked ``figures``, a function of the attributes ``names`` (default the answer)."""
+        """Show checked values from ``figures``, a function of the attributes ``names``.
+
+        By default, the function is called with the answer.
+        """
         self._cells[figures, names] = Checked(self, figures, names)
         loop = running_loop()
         if loop is not None and not self._looked_at:  # Run All ends here, far below the panel
@@ -389,7 +392,7 @@ class Panel:
             loop.call_later(AFTER_RUN, self._come_into_view)
 
     def _come_into_view(self) -> None:
-        """Scroll the browser to the panel by focusing a control."""
+        """Scroll the browser to the panel by moving the focus to a control."""
         control = getattr(self, "motor", None) or (self.bar.path if self.bar else self.units)
         if control is not None:
             control.focus()
@@ -397,19 +400,19 @@ class Panel:
 
     @property
     def stored_picture(self) -> "Picture | None":
-        """Return the picture stored with the worksheet."""
+        """Return the figure stored with the worksheet."""
         found = getattr(self, "picture", None)
         return found if isinstance(found, Picture) else None
 
     def open_with(self, read, path, fill) -> None:
-        """Fill in the controls with the result of ``read`` for ``path`` and evaluate it.
+        """Fill in the controls with the result of ``read`` for ``path``, and evaluate it.
 
-        If the file is rejected, the error is shown and nothing changes.
+        If the file is rejected, show the error and change nothing.
 
         Parameters
         ----------
         fill
-            Function that writes the result into the controls.
+            Function that enters the result into the controls.
         """
         try:
             found = read(path)
@@ -429,7 +432,7 @@ class Panel:
     def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
         """Call ``work`` whenever the user changes one of ``controls``.
 
-        Only the page reads text during typing.
+        Text is read during typing only on the page.
 
         Parameters
         ----------
@@ -451,7 +454,7 @@ class Panel:
                 work()
             self._change.ask()
             if hasattr(change.owner, "filled"):
-                self._change.hurry()  # an entry is complete and becomes one undo step
+                self._change.hurry()  # the entry is complete, so it becomes one undo step
 
         def pressed(_, content, __) -> None:
             if content.get("event") == "submit":  # Enter
@@ -464,7 +467,7 @@ class Panel:
                 control.on_msg(pressed)
 
     def follow_sliders(self, sliders) -> None:
-        """Update with ``sliders``, with a fixed height of the verdict to avoid layout shifts."""
+        """Update with ``sliders``, fixing the height of the verdict to avoid layout shifts."""
         self.follow(sliders, self.slide)
         self.verdict.add_class("ao-steady")
 
@@ -478,16 +481,16 @@ class Panel:
         self.follow([control], given, as_typed=False)
 
     def keep_steps(self, controls, first=()) -> None:
-        """Provide undo for changes of ``controls``.
+        """Provide undo for changes to ``controls``.
 
         Parameters
         ----------
         first : optional
-            Controls whose values determine the accepted values of other controls. They are restored
-            before the others, together with the changes they trigger.
+            Controls that determine the accepted values of other controls. They are restored before
+            the others, together with the changes that they trigger.
         """
         if self.on_page:
-            return  # undo on the page covers all of its entries
+            return  # undo on the page covers all entries on it
         others = [control for control in controls if control not in first]
         self._in_steps = [*first, *others]
         self._usual = self._values()
@@ -495,7 +498,7 @@ class Panel:
         self.undo.say(self.writer)
 
     def settled(self) -> None:
-        """Record the current state as one undo step and store it."""
+        """Record the current state as an undo step and store it."""
         if self.on_page:
             self.host.settled()
             return
@@ -505,12 +508,12 @@ class Panel:
             self.bar.settled()
 
     def changed(self) -> None:
-        """Record the state as an undo step after changes have stopped."""
+        """Record the state as an undo step once changes have stopped."""
         self._change.ask()
 
     @contextmanager
     def filling(self):
-        """Return a context in which controls can be set without triggering an update for each."""
+        """Return a context in which setting a control does not trigger an update."""
         before, self._filling = self._filling, True
         try:
             yield
@@ -518,23 +521,24 @@ class Panel:
             self._filling = before
 
     def places(self, *names: str) -> None:
-        """Create an HTML area for each of ``names`` that is marked while outdated."""
+        """Create an HTML area for each of ``names`` that is marked when it is outdated."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-answer")
             setattr(self, name, place)
 
     def told_places(self, *names: str) -> None:
-        """Create a fixed-height area for the result of a button for each of ``names``."""
+        """Create a fixed-height area for each of ``names`` to show the result of a button."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-told")
             setattr(self, name, place)
 
     def arrange(self, head, left, right, below, more=(), extra=()) -> None:
-        """Arrange the status and ``head`` on top, the controls at the left, and the results.
+        """Arrange the status and ``head`` at the top, the controls on the left, and the results.
 
-        On the page, the parts follow one another, with the extra controls and the cautions last.
+        On the page, the parts follow one another, with the extra controls and the cautions at the
+        end.
 
         Parameters
         ----------
@@ -583,7 +587,7 @@ class Panel:
         self._refresh()
 
     def _wait_for(self, lacking: str) -> None:
-        """Show the required input instead of a result."""
+        """Show which input is required in place of a result."""
         self.answer = None
         self.refused(None)
         self.verdict.value = style.verdict("fits with work", lacking)
@@ -596,7 +600,7 @@ class Panel:
         (self.view.add_class if blank else self.view.remove_class)("ao-blank")
 
     def _resume(self) -> None:
-        """Restore the stored entries of this worksheet for the current job."""
+        """Restore the entries this worksheet has stored for the current job."""
         self._usual = self._values()
         kept = self.bar.restored()
         rejected = kept.get("rejected", {})
@@ -609,7 +613,7 @@ class Panel:
                         _put_shown(self._in_steps[int(at)], shown)
 
     def _refresh(self) -> None:
-        """Mark the cells below as outdated and write them again when the controls stop changing."""
+        """Mark the cells below as outdated, and update them when the controls stop changing."""
         self._outdated = [*self._cells.values()]
         for live in self._outdated:
             live.age()
@@ -619,7 +623,7 @@ class Panel:
             self._rested.ask()
 
     def _refresh_next(self) -> None:
-        """Update one cell and schedule the next, so that the controls stay responsive."""
+        """Update one cell and schedule the next one, so that the controls stay responsive."""
         if self._outdated:
             self._outdated.pop(0).refresh()
             self._next.ask()
@@ -679,14 +683,14 @@ _WORKING = object()
 
 
 def _shown(control) -> str:
-    """Return the value of a control for storage."""
+    """Return the value of a control in the form in which it is stored."""
     if hasattr(control, "options"):
         return control.label or ""
     return json.dumps(control.value)
 
 
 def _put_shown(control, shown: str) -> None:
-    """Set a control to a stored value if the value is still accepted."""
+    """Set a control to a stored value if it still accepts the value."""
     with suppress(ValueError, TraitError):
         if not hasattr(control, "options"):
             control.value = json.loads(shown)
@@ -695,14 +699,14 @@ def _put_shown(control, shown: str) -> None:
 
 
 class PagedPanel(Panel):
-    """Panel with pages, of which only the visible page is calculated.
+    """Panel with pages. Only the visible page is calculated.
 
     A page listed in ``SLOW`` is calculated after the controls stop changing.
 
     Attributes
     ----------
     pages
-        Areas of the pages by title.
+        Area of each page by title.
     tables
         Tabs that contain the pages.
     """
@@ -710,11 +714,11 @@ class PagedPanel(Panel):
     SLOW = ()
 
     def page(self, title: str) -> str:
-        """Return the page called ``title`` as HTML, or its InputError as text."""
+        """Return the page called ``title`` as HTML."""
         raise NotImplementedError
 
     def page_key(self, title: str):
-        """Return a cache key of all inputs of the page."""
+        """Return a cache key that covers all inputs of the page."""
         return self.answer
 
     def make_pages(self, titles, more=None) -> None:
@@ -723,7 +727,7 @@ class PagedPanel(Panel):
         Parameters
         ----------
         more : optional
-            Lists of widgets by title to show in additional tabs.
+            Lists of widgets to show in additional tabs, by title.
         """
         self.pages, self._told = {title: widgets.HTML() for title in titles}, {}
         self.tables = tab({title: [place] for title, place in self.pages.items()} | (more or {}))

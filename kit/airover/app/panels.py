@@ -1,8 +1,7 @@
-"""Provide the panels of the worksheets, the only code that uses ipywidgets.
+"""Provide the panels of the worksheets. Only this package uses ipywidgets.
 
-A panel is a Python object whose attributes include its controls. The method ``compute()`` reads the
-controls and returns numbers, and ``update()`` draws the result. Errors in a panel are raised, never
-collected.
+A panel is a Python object with its controls as attributes. ``compute()`` reads the controls and
+returns numbers, and ``update()`` shows the result. Errors in a panel are raised, never collected.
 """
 
 from airover.app.bearing_panel import BearingPanel

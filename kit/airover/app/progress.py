@@ -15,14 +15,14 @@ class InSlices:
 
     In a script, which has no event loop, the calculation runs immediately.
 
-    JupyterLab may handle a widget event in a different thread from the one that runs the cells, and
-    each thread has its own event loop. Therefore a lock allows only one step at a time, and a stop
-    takes effect between steps.
+    JupyterLab may handle a widget event in a different thread than the one that runs the cells, and
+    each thread has its own event loop. Therefore, a lock allows only one step to run at a time, and
+    a stop takes effect between steps.
 
     Parameters
     ----------
     told : Callable
-        Function that is called regularly with a Progress.
+        Function that is called with a Progress at regular intervals.
     refused : Callable
         Function that is called with an InputError.
     broken : Callable
@@ -47,7 +47,7 @@ class InSlices:
         return self.under_way and self._halted
 
     def start(self, work, ended: Callable) -> None:
-        """Run ``work`` and call ``ended`` with its result, discarding any earlier calculation."""
+        """Run ``work`` and call ``ended`` with its result. Any earlier calculation is discarded."""
         self._work, self._ended = work, ended
         self.go_on()
 
@@ -69,7 +69,7 @@ class InSlices:
         self._work = None
 
     def finish(self) -> None:
-        """Finish the calculation and any calculation that it starts, unless it is stopped."""
+        """Finish the calculation, and any that it starts, unless it is stopped in the meantime."""
         self._halted = False
         self._do(float("inf"))
 
@@ -77,7 +77,7 @@ class InSlices:
         running_loop().call_later(PAUSE, self._slice, turn)
 
     def _slice(self, turn) -> None:
-        if turn is self._turn:  # otherwise restarted, perhaps on another event loop
+        if turn is self._turn:  # otherwise it was restarted, perhaps on another event loop
             self._do(time.monotonic() + SLICE)
             if turn is self._turn and self.under_way and not self._halted:
                 self._wait(turn)
@@ -88,7 +88,7 @@ class InSlices:
                 self._step(self._work)
 
     def _step(self, work) -> None:
-        if work is None:  # discarded while another thread ran a step
+        if work is None:  # discarded while another thread was running a step
             return
         try:
             step = next(work)
@@ -113,7 +113,7 @@ class InSlices:
         return wanted
 
     def _tell(self, step) -> None:
-        """Report each new step, and the progress within a step a few times per second."""
+        """Report each new step, and report progress within a step a few times per second."""
         words, told = self._last
         if step.words != words or time.monotonic() > told + SLICE:
             self._last = step.words, time.monotonic()

@@ -1,4 +1,4 @@
-"""Panel of worksheet 07, which calculates life-cycle costs and writes a proposal to sign."""
+"""Panel of worksheet 07, which calculates life-cycle costs and writes a proposal."""
 
 import os
 from dataclasses import dataclass, field, replace
@@ -53,14 +53,14 @@ COMPANY = {
 
 
 def placeholder(name: str, write: Writer) -> str:
-    """Return the placeholder of a cost field, the value assumed while the field is empty."""
+    """Return the placeholder for a cost field: the value used while the field is empty."""
     if name not in USUAL_BASIS:
         return write("panel.proposal.nothing_counted")
     return write("panel.proposal.assumed", value=USUAL_BASIS[name])
 
 
 def results_for(name: str) -> str:
-    """Return the proposal folder of the job called ``name``, next to the worksheets folder."""
+    """Return the proposal folder for the job called ``name``, next to the worksheets folder."""
     above = Path("..") if Path.cwd().name == "worksheets" else Path()
     return os.fspath(above / "results" / name)
 
@@ -72,12 +72,12 @@ WIDE, SCREEN = 620, 920  # pixels
 
 @dataclass(frozen=True)
 class Counted:
-    """Answer for a job with its life-cycle ``costs``, or None without a priced motor.
+    """Answer for a job with its life-cycle ``costs``, or None if no motor has a price.
 
     Attributes
     ----------
     wanted : str
-        Name of the motor to offer first, or empty for the recommended motor.
+        Name of the motor to offer first, or an empty string for the recommended motor.
     """
 
     found: Answer
@@ -91,7 +91,7 @@ class Counted:
 
     @cached_property
     def offered(self) -> list[LifeCost]:
-        """Options with a price, in the order of the proposal."""
+        """Priced options in the order of the proposal."""
         if self.costs is None:
             return []
         among = options(self.found, self.costs, self.wanted or None)
@@ -99,7 +99,7 @@ class Counted:
 
     @property
     def whys(self) -> list[str]:
-        """Reasons for each life-cycle cost option, with the name of its motor."""
+        """Reasons for including each priced option, with the name of its motor."""
         known = [] if self.choices is None else self.choices.options
         return [
             self.writer(
@@ -113,7 +113,7 @@ class Counted:
 
     @property
     def pair(self) -> tuple[LifeCost, ...]:
-        """First option and cheapest other motor, or the first option alone."""
+        """First option and the cheapest other motor, or only the first option."""
         first = self.offered[0]
         return (first, *[cost for cost in self.costs.costs if cost is not first][:1])
 
@@ -127,7 +127,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """Recommendation and reason, or the cost of a manually selected motor next to the best."""
+        """Recommendation with its reason, or a selected motor's cost compared with the best."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -160,13 +160,13 @@ def verdict(counted: Counted) -> str:
 
 
 def motors(counted: Counted) -> list[tuple[str, str]]:
-    """Return the suitable motors as choices with displayed text and motor name."""
+    """Return the motors that fit as pairs of displayed text and name, for a dropdown list."""
     shown = ((one.case.motor.name, one.verdict) for one in counted.found.fitting)
     return [(f"{name}, {counted.writer(f'page.fit.{fit}')}", name) for name, fit in shown]
 
 
 def life(counted: Counted) -> Picture | None:
-    """Return the costs of the motors offered, by purpose."""
+    """Return a plot of the offered motors' costs by category."""
     if not counted.offered:
         return None
     shown = replace(counted.costs, costs=tuple(counted.offered))
@@ -177,7 +177,7 @@ def life(counted: Counted) -> Picture | None:
 
 
 def facts(counted: Counted) -> str:
-    """Return the costs and cost components of the first motor and the cheapest other motor."""
+    """Return the cost of the first motor, its parts, and a comparison with the cheapest other."""
     if not counted.offered:
         return ""
     first, *others = counted.pair
@@ -202,7 +202,7 @@ def facts(counted: Counted) -> str:
 def _against(first: LifeCost, other: LifeCost, write: Writer) -> dict[str, str]:
     """Return the fraction of samples in which ``first`` costs less, and the difference.
 
-    The difference in cost is given as a 90 % range.
+    The difference in cost is a 90 % range.
     """
     low, _, high = (write.money(end, digits=2) for end in difference(first, other))
     share = f"{100 * cheaper(first, other):.0f}"
@@ -210,7 +210,7 @@ def _against(first: LifeCost, other: LifeCost, write: Writer) -> dict[str, str]:
 
 
 def decides(counted: Counted) -> Picture | None:
-    """Plot the inputs that change the cost difference between the first two motors."""
+    """Return a plot of the inputs that change the cost difference between two motors."""
     found = counted.drivers
     if found is None:
         return None
@@ -294,18 +294,18 @@ class ProposalPanel(PagedPanel):
     as attributes), ``customer`` and ``contractor`` (with the fields of a Customer and a Company),
     ``language``, ``units``, ``date``, ``company``, ``template``, ``catalog``, ``out`` (output
     folder) and ``button``. The attribute ``made`` is the latest proposal, or None. With a ``host``,
-    the page provides the job and its customer, and the documents are links to save instead of
-    files.
+    the page provides the job and its customer, and the documents are offered as links instead of
+    being written to files.
 
     Parameters
     ----------
     job_path, catalog, company : str or os.PathLike, optional
-        Files, by default the current job of all worksheets and the catalog and company shipped with
-        airover.
+        Files to use. The defaults are the current job of all worksheets and the catalog and company
+        supplied with airover.
     units : str, optional
         Unit system, "US" or "SI".
     language : str, optional
-        Language, "en" or "es", also the initial language of the proposal.
+        Language, "en" or "es", which is also the initial language of the proposal.
 
     Raises
     ------
@@ -361,7 +361,7 @@ class ProposalPanel(PagedPanel):
 
     @property
     def basis(self) -> CostBasis:
-        """Return the cost basis entered in the fields.
+        """Return the cost basis from the fields.
 
         Raises
         ------
@@ -372,7 +372,7 @@ class ProposalPanel(PagedPanel):
 
     def compute(self) -> Counted:
         basis, customer = self.basis, Customer(**self.customer.given())
-        self._company()  # report an invalid company now
+        self._company()  # report an error in the company data now
         if self.on_page:
             found = self.host.answer
         else:
@@ -386,7 +386,7 @@ class ProposalPanel(PagedPanel):
         return Counted(found, costs, wanted, self.writer)
 
     def proposal(self) -> Proposal:
-        """Return the proposal for the current control values.
+        """Return the proposal for the current values of the controls.
 
         Raises
         ------
@@ -470,7 +470,7 @@ class ProposalPanel(PagedPanel):
         return {"motor": self.motor}
 
     def _company(self) -> Company:
-        """Return the company from the entries or the file.
+        """Return the company from the fields or from the file.
 
         Raises
         ------
@@ -488,11 +488,11 @@ class ProposalPanel(PagedPanel):
         return self.answer is not None and not self.answer.found.fitting
 
     def _is_invented(self) -> bool:
-        """Return True for the invented catalog shipped with airover."""
+        """Return True if the catalog is the fictional one supplied with airover."""
         return not self.host.form.own_motors if self.on_page else not self.catalog.value.strip()
 
     def _asked(self) -> tuple:
-        """Return all inputs of a proposal."""
+        """Return all inputs of the proposal, to detect changes."""
         found = self.answer.found if self.answer is not None else None
         typed = (self.customer.given(), self.money.given(), self.contractor.given())
         paper = tuple(one.value for one in (self.language, self.units, self.date, self.motor))
@@ -527,12 +527,12 @@ class ProposalPanel(PagedPanel):
 
     @property
     def deciding(self) -> Picture | None:
-        """Plot of the inputs that decide between the first motor and the next cheapest motor."""
+        """Plot of the inputs that decide between the first motor and the cheapest other motor."""
         return decides(self.answer)
 
     @property
     def first_page(self) -> Picture:
-        """First page of the proposal as printed.
+        """First page of the proposal, as printed.
 
         Raises
         ------
@@ -542,7 +542,7 @@ class ProposalPanel(PagedPanel):
         return pages(self.proposal(), self.writer)[0]
 
     def _costs(self, found, basis: CostBasis) -> LifeCosts | None:
-        """Return the life-cycle costs, reusing the simulated year for a new cost basis."""
+        """Return the life-cycle costs. A new cost basis reuses the simulated year."""
         if all(one.case.motor.price is None for one in found.fitting):
             return None
         if self._counted is None or self._counted[0] is not found:
@@ -573,7 +573,7 @@ class ProposalPanel(PagedPanel):
             )
 
     def _note_change(self) -> None:
-        """Mark the latest proposal as outdated after a change."""
+        """Mark the latest proposal as outdated if its inputs have changed."""
         if self.made is not None and self._asked() != self._made_of:
             self.preview_told.value = style.problem(self.text("proposal.changed"))
             if self.on_page:
@@ -613,7 +613,7 @@ class ProposalPanel(PagedPanel):
         self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
         preview = write("panel.proposal.page.Preview")
         self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
-        if self.on_page:  # on the page, controls must not name files
+        if self.on_page:  # page visitors must not have access to files on this computer
             words = write("page.file.company")
             self.upload_button = uploads.upload(words, ".toml", self.upload)
         else:

@@ -26,12 +26,12 @@ from airover.selection.check import Check
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 
 NEAREST = 5  # closest matches shown if no motor fits
-MOST = 12  # maximum number of suitable motors in a choice
+MOST = 12  # maximum number of suitable motors in a dropdown list
 CAUTIONED = ("power", "capacitor", "blade", "law")
 
 
 def verdict(answer: Answer, writer: Writer) -> str:
-    """Return the verdict, the number of suitable motors, and the fan and site requirements."""
+    """Return the verdict, the motor counts, and the requirements of the fan and site."""
     words = Counter(one.verdict for one in answer.candidates)
     counts = writer(
         "page.verdict.counts", count=len(answer.candidates), fits=words[FITS],
@@ -68,7 +68,7 @@ def best_motors(answer: Answer, writer: Writer):
 
 
 def needed(answer: Answer, writer: Writer) -> str:
-    """Return the medians and 90 % ranges of the fan and site requirements in one row."""
+    """Return the fan and site requirements in one row, as medians with 90 % ranges."""
     table = tables.needed(answer, writer).rename_axis(None)
     first, mid, last = (table[name] for name in table.columns)
     shown = mid + " (" + first + " - " + last + ")"
@@ -76,19 +76,19 @@ def needed(answer: Answer, writer: Writer) -> str:
 
 
 def names(answer: Answer, writer: Writer) -> list[tuple[str, int]]:
-    """Return all motors, best first, as choices with displayed text and index."""
+    """Return all motors, best first, as pairs of displayed text and index."""
     return [(f"{at}. {named(c, writer)}", at - 1) for at, c in enumerate(answer.candidates, 1)]
 
 
 def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
-    """Return the load of a motor relative to its limits as bars with text."""
+    """Return bars with text that show a motor's load relative to its limits."""
     case, needed = candidate.case, answer.needed
     power = needed["shaft_power_w"]
     rows = [("power", power, case.rating, "shaft_power", 0.0)]
     found = {check.name: check for check in candidate.checks}
     if case.row is not None:
         rows.append(("amps", found["running amps"].found, case.rated_current, "current", 0.0))
-        air = needed["temp_at_motor_c"].mid  # a temperature bar starts at air temperature
+        air = needed["temp_at_motor_c"].mid  # the temperature bar starts at the air temperature
         limit = found["winding temperature"].limit
         if limit is not None and limit > air:
             rows.append(("winding", case.winding, limit, "temperature", air))
@@ -108,7 +108,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
 
 
 def _torque(check: Check, required: Band, writer: Writer) -> str:
-    """Return the required fan torque and the breakdown torque at the lowest voltage as bars."""
+    """Return a bar for the fan torque relative to the breakdown torque at the lowest voltage."""
     shares = [check.limit / end for end in reversed(check.found)]
     words = writer(
         "panel.answer.load.breakdown",
@@ -121,13 +121,13 @@ def _torque(check: Check, required: Band, writer: Writer) -> str:
 
 
 def _judged(band: Band, limit: float) -> str:
-    """Return the key of the word that compares a 90 % range with its limit."""
+    """Return the key of the text that compares a 90 % range with its limit."""
     word = "over" if band.mid > limit else "may_exceed" if band.high > limit else "within"
     return f"panel.answer.load.{word}"
 
 
 def offered(answer: Answer, writer: Writer) -> list[tuple[str, str]]:
-    """Return the motors that fit, or the closest matches, as a choice by name."""
+    """Return the motors that fit, or the closest matches, as pairs of displayed text and name."""
     among = answer.fitting[:MOST] or answer.candidates[:NEAREST]
     return [(named(one, writer), one.case.motor.name) for one in among]
 
@@ -138,7 +138,7 @@ def candidate_named(answer: Answer, name: str) -> Candidate | None:
 
 
 def named(one: Candidate, writer: Writer) -> str:
-    """Return the displayed text of a motor in a choice with its verdict."""
+    """Return the text for a motor in a dropdown list, with its verdict."""
     rating = writer.amount(one.case.rating, "power")
     return f"{one.case.motor.name}, {rating}: {writer(f'page.fit.{one.verdict}')}"
 
@@ -159,7 +159,7 @@ def picture(candidate: Candidate, writer: Writer) -> Picture:
 
 
 def reasons(candidate: Candidate, writer: Writer) -> str:
-    """Return the modifications and questions, or the reasons for rejection."""
+    """Return the required modifications and open questions, or the reasons for rejection."""
     out = candidate.verdict == DOES_NOT_FIT
     title = writer("panel.answer.why_not" if out else "panel.answer.to_do")
     open_points = candidate.reasons or [Message("answer.report.nothing_open")]
@@ -172,7 +172,7 @@ def checks(candidate: Candidate, writer: Writer) -> str:
 
 
 def open_points(answer: Answer, writer: Writer) -> str:
-    """Return the open questions, unusual facts and temporary assumptions."""
+    """Return the open questions, unusual data and temporary assumptions."""
     taken = style.listed("", assumed(answer.assumed, writer))
     return (
         style.listed(writer("panel.answer.find_out"), map(writer, answer.asked))
@@ -182,7 +182,7 @@ def open_points(answer: Answer, writer: Writer) -> str:
 
 
 def folded(answer: Answer, writer: Writer) -> str:
-    """Return collapsible lists of the rejected motors and of the sources of the inputs."""
+    """Return collapsible lists of the rejected motors and of the inputs with their sources."""
     rejected = tables.rejected(answer, writer)
     why = style.folded(
         writer("panel.answer.rejected", count=len(rejected)),
@@ -198,14 +198,15 @@ class ReplacementPanel(CarryAway, Panel):
 
     The controls are ``bar`` (the current job), ``nameplate``, ``blade``, ``site`` and ``limits``
     (with their fields as attributes), ``name``, ``note``, ``invented``, ``units``, ``catalog``, and
-    ``motor`` (the displayed candidate). The motor is reset to the best candidate after every change
-    of the job. The attribute ``torque`` is the plot of the displayed candidate. With a ``host``,
+    ``motor`` (the displayed candidate). Any change to the job resets ``motor`` to the best
+    candidate. The attribute ``torque`` is the plot for the displayed candidate. With a ``host``,
     the page provides the job.
 
     Parameters
     ----------
     job_path, catalog : str or os.PathLike, optional
-        Files, by default the current job of all worksheets and the catalog shipped with airover.
+        Files to use. The defaults are the current job of all worksheets and the catalog supplied
+        with airover.
     units : str, optional
         Unit system, "US" or "SI".
     language : str, optional
@@ -265,7 +266,7 @@ class ReplacementPanel(CarryAway, Panel):
         return self.host.answer if self.on_page else answer(self.job(), self.motors())
 
     def motors(self):
-        """Return the motors of the catalog, read once for each path.
+        """Return the motors in the catalog, read once for each path.
 
         Raises
         ------
@@ -314,7 +315,7 @@ class ReplacementPanel(CarryAway, Panel):
 
     @property
     def chosen(self) -> Candidate:
-        """Return the candidate selected by ``motor``."""
+        """Return the candidate selected with ``motor``."""
         return self.answer.candidates[self.motor.value]
 
     def records(self) -> tuple[Fields, ...]:
@@ -343,7 +344,7 @@ class ReplacementPanel(CarryAway, Panel):
             [self.candidates, self.open_points, self.needed, self.checks, self.folded]
         )
         for place in (self.verdict, chosen, below):
-            place.add_class("ao-answer")  # areas marked while they belong to an earlier input
+            place.add_class("ao-answer")  # areas to mark as outdated when an input changes
         left = () if self.on_page else self._inputs()
         right = [chosen] if self.on_page else [chosen, widgets.HTML(cautions(self.writer))]
         self.arrange([self.verdict], left, right, [below])
@@ -361,5 +362,5 @@ class ReplacementPanel(CarryAway, Panel):
 
 
 def cautions(writer: Writer) -> str:
-    """Return the cautions of a worksheet, to be read before working on the unit."""
+    """Return the cautions to read before working on the unit."""
     return style.listed(writer("panel.before_touching"), map(writer.value, CAUTIONS))

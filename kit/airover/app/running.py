@@ -9,15 +9,15 @@ REST = 0.4  # s without movement
 class AfterRest:
     """Delayed call of ``work`` after ``rest`` [s] without a new request.
 
-    This avoids running slow calculations at every movement of a slider. In a script, which has no
-    event loop, the calculations run immediately.
+    This keeps a slow calculation from running each time a slider moves. In a script, which has no
+    event loop, the calculation runs immediately.
     """
 
     def __init__(self, work: Callable[[], None], rest: float = REST):
         self._work, self._rest, self._waiting = work, rest, None
 
     def ask(self) -> None:
-        """Schedule the call after the next pause and discard a pending request."""
+        """Schedule the call after the next pause, replacing any pending request."""
         self.forget()
         loop = running_loop()
         if loop is None:
@@ -26,7 +26,7 @@ class AfterRest:
             self._waiting = loop.call_later(self._rest, self._run)
 
     def forget(self) -> None:
-        """Discard a pending request."""
+        """Discard any pending request."""
         if self._waiting is not None:
             self._waiting.cancel()
             self._waiting = None
@@ -43,7 +43,7 @@ class AfterRest:
 
 
 def running_loop() -> asyncio.AbstractEventLoop | None:
-    """Return the running event loop, as in a worksheet, or None in a script."""
+    """Return the running event loop of a worksheet, or None in a script."""
     try:
         return asyncio.get_running_loop()
     except RuntimeError:

@@ -1,4 +1,4 @@
-"""Serve the page on this computer only, or on a network with a token."""
+"""Serve the page to this computer only, or to a network with a token."""
 
 import secrets
 import socket
@@ -12,8 +12,8 @@ from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.texts import Writer
 
-PORT, TRIED = 8765, 20  # usual port, and number of consecutive ports to try
-PING = 30.0  # s between two pings of a page, and maximum wait for the reply
+PORT, TRIED = 8765, 20  # default port, and number of consecutive ports to try
+PING = 30.0  # s between pings to a page, and maximum wait for a reply
 
 
 def serve(
@@ -24,27 +24,27 @@ def serve(
     units: str = "US",
     open_browser: bool = True,
 ) -> None:
-    """Print the address of the page and serve the page until Ctrl-C is pressed.
+    """Print the address of the page, and serve the page until Ctrl-C is pressed.
 
-    If ``network`` is True, other computers can connect, but only with the ``token``, which is
-    generated at random by default.
+    If ``network`` is True, other computers can connect, but only with the ``token``. By default,
+    the token is generated at random.
 
     Parameters
     ----------
     port : int or None, optional
-        Port number, by default the usual port or the next free port.
+        Port number. The default is the usual port or, if that is in use, the next free port.
 
     Raises
     ------
     InputError
-        If the port is in use, the token is too short, or there is a token without ``network``.
+        If the port is in use, the token is too short, or a token is given without ``network``.
     """
     token = _token(network, token)
     write = Writer(language)
     forget_old(unsaved_folder())
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
     port = line.getsockname()[1]
-    # The server changes ipywidgets and threads in this process, so only `serve` imports it.
+    # The server modifies ipywidgets and threads in this process, so it is imported only here.
     from airover.app.server import LARGEST_MESSAGE, Begins, make_app
 
     address, secret = f"http://127.0.0.1:{port}/", f"?token={token}" if token else ""
@@ -74,7 +74,7 @@ def _token(network: bool, token: str | None) -> str | None:
 
 
 def _socket(port: int | None, address: str) -> socket.socket:
-    """Return a socket that listens at ``port``, or at the first free usual port."""
+    """Return a socket that listens on ``port``, or on the first free port from PORT up."""
     if port is not None and not 0 <= port <= 65535:
         raise InputError("--port", port, Message("serve.a_port"))
     for one in range(PORT, PORT + TRIED) if port is None else [port]:
@@ -89,7 +89,7 @@ def _socket(port: int | None, address: str) -> socket.socket:
 
 
 def _told(address: str, port: int, secret: str, write: Writer) -> str:
-    """Return the page addresses and the instructions for stopping the server."""
+    """Return a message with the page addresses and how to stop the server."""
     if not secret:
         return write("serve.here", address=address)
     places = [f"{address}{secret}", *(f"http://{ip}:{port}/{secret}" for ip in _own_addresses())]
@@ -97,7 +97,7 @@ def _told(address: str, port: int, secret: str, write: Writer) -> str:
 
 
 def _own_addresses() -> list[str]:
-    """Return the probable network addresses of this computer without sending data."""
+    """Return the probable network addresses of this computer, without sending any data."""
     found = set()
     try:
         found |= {one[4][0] for one in socket.getaddrinfo(socket.gethostname(), 0, socket.AF_INET)}

@@ -1,9 +1,9 @@
-"""Serve pages from one process, with a separate set of widgets and thread for each page.
+"""Serve all pages from one process, with separate widgets and a separate thread for each page.
 
-The solara server transmits widget messages between the browser and Python, with a separate thread
-for each connection. Messages cannot run code. The HTML page, the addresses and the headers are
-defined by airover (`guard`), so the browser runs only the files listed here and requests nothing
-from other servers.
+The solara server exchanges widget messages between the browser and Python, with one thread per
+connection. Messages cannot run code. airover itself defines the HTML page, the addresses and the
+headers (`guard`), so the browser runs only the files listed here and requests nothing from other
+servers.
 """
 
 import asyncio
@@ -38,8 +38,8 @@ from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
 from airover.core.texts import Texts
 
-# By default solara reports usage statistics to its own server, reads app settings from the current
-# folder and downloads missing files. These settings prevent all three before it is imported.
+# By default, solara reports usage statistics to its own server, reads app settings from the current
+# folder and downloads missing files. These settings, made before solara is imported, prevent this.
 os.environ |= {"SOLARA_TELEMETRY_MIXPANEL_ENABLE": "false", "SOLARA_ASSETS_PROXY": "false"}
 os.environ.setdefault("SOLARA_HOME", str(unsaved_folder().parent / "solara"))
 os.environ.pop("SOLARA_APP", None)
@@ -55,13 +55,13 @@ FILES = {
     "widgets.css": BUNDLE / "main8.css",
     "theme.css": Path(solara_server.__file__).parent / "assets" / "theme-light.css",
 }
-LARGEST_MESSAGE = 5_000_000  # bytes, from the page
+LARGEST_MESSAGE = 5_000_000  # bytes, for a message from the page
 LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
-MOST_PAGES = 40  # open at the same time
+MOST_PAGES = 40  # maximum number of pages open at the same time
 IDLE = 7200.0  # s without a message before a page is closed
 AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost
-UNOPENED = 60.0  # s before a page that never connected is dropped
-TARGET = "airover.page"  # target name of the message that requests the page's widgets
+UNOPENED = 60.0  # s before a page that has never connected is discarded
+TARGET = "airover.page"  # target name of the message that requests a page's widgets
 
 
 class Begins(NamedTuple):
@@ -78,9 +78,9 @@ class Page:
     Attributes
     ----------
     key : str
-        Key of the file with the entries of the page.
+        Key of the file that stores the page's entries.
     session : str
-        Browser session that opened the page.
+        Session of the browser that opened the page.
     """
 
     key: str
@@ -92,7 +92,7 @@ class Page:
 
 
 class Pages:
-    """Open pages by connection name (the kernel context of solara)."""
+    """Open pages by name. The name is the ID of the page's kernel context in solara."""
 
     def __init__(self):
         self._pages: dict[str, Page] = {}
@@ -112,7 +112,7 @@ class Pages:
             return name
 
     def find(self, name: str, session: str | None) -> Page | None:
-        """Return the page with this name if it belongs to this browser."""
+        """Return the page with this name if it belongs to this browser session."""
         page = self._pages.get(name)
         return page if page is not None and page.session == session else None
 
@@ -127,7 +127,7 @@ class Pages:
 
 
 def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Starlette:
-    """Return the server as an ASGI application for one process."""
+    """Return the server as a single-process ASGI application."""
     settings.kernel.cull_timeout = f"{AFTER_LOSS:g}s"
     site = Site(begins, texts, shared=token is not None)
     routes = [
@@ -149,7 +149,7 @@ def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Star
 
 
 class Site:
-    """Responses to requests at each address."""
+    """Handlers for requests to each address."""
 
     def __init__(self, begins: Begins, texts: Texts, shared: bool):
         self.begins, self.texts, self.shared = begins, texts, shared
@@ -197,7 +197,7 @@ class Site:
         return FileResponse(path)
 
     async def state(self, request: Request) -> Response:
-        """Return status 204 if a page is still open, otherwise 404."""
+        """Return status 204 if a page is still open, or 404 otherwise."""
         if self._page_of(request) is None:
             raise HTTPException(404)
         return Response(status_code=204)
@@ -242,7 +242,7 @@ class Site:
         return self.template.render(frame=said, told=told, language=begins.language)
 
     def _listen(self):
-        """Prepare each new connection to create its widgets on request."""
+        """Prepare a new connection to create its widgets when the page requests them."""
         context = kernel_context.get_current_context()
         name = context.id
         context.kernel.comm_manager.register_target(TARGET, lambda comm, _: self._show(name, comm))
@@ -256,7 +256,7 @@ class Site:
         return ended
 
     def _show(self, name: str, comm) -> None:
-        """Send the model of the widgets to the page."""
+        """Send the ID of the widget model to the page."""
         page = self.pages.of(name)
         try:
             if page.app is None:

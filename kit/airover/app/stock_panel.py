@@ -1,7 +1,7 @@
 """Panel of worksheet 08, which selects the motors to carry on a truck.
 
-The panel uses service calls and a catalog to calculate the truck stock for a budget and a volume,
-the calls completed against budget, and the counter stock.
+The panel uses service calls and a catalog to calculate the truck stock for a given budget and
+volume, the percentage of calls completed against budget, and the counter stock.
 """
 
 import os
@@ -31,21 +31,21 @@ from airover.reports.stock import load_page, write_stock
 
 # unit, minimum, maximum and step of the truck volume
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
-STEPS = 20  # of the budget slider
+STEPS = 20  # number of steps of the budget slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
-USUAL_MONEY = 5000.0  # for a catalog without prices
+USUAL_MONEY = 5000.0  # maximum budget for a catalog without prices
 
 
 def sample_calls() -> Path:
-    """Return the invented service calls that are initially shown."""
+    """Return the file of fictional service calls that is shown initially."""
     return data_folder() / "calls" / "one-truck.csv"
 
 
 def stamp(path) -> tuple:
-    """Return the name, size and time of the file at ``path`` to detect changes."""
+    """Return the name, size and modification time of the file at ``path``, to detect changes."""
     try:
         about = os.stat(path)
-    except OSError:  # reading the file will report the reason
+    except OSError:  # the reason is reported when the file is read
         return str(path), 0, 0
     return str(path), about.st_size, about.st_mtime_ns
 
@@ -57,7 +57,7 @@ def results() -> str:
 
 
 def sentence(found: StockStudy, write: Writer) -> str:
-    """Return the fraction of calls that the truck can complete in the forecast and the replay."""
+    """Return a sentence about the calls that the truck completes in the forecast and the replay."""
     planned, checked = found.plan, found.confirmed
     motors = planned.units[: found.goods.motors]
     return write(
@@ -71,7 +71,7 @@ def sentence(found: StockStudy, write: Writer) -> str:
 
 
 def facts(found: StockStudy, write: Writer) -> list[str]:
-    """Return the number of calls for the plan and the fraction that no truck can complete."""
+    """Return sentences about the calls behind the plan and those that no truck can complete."""
     calls, needs = len(found.calls), len(found.matched.needs)
     unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
     told = [
@@ -165,14 +165,14 @@ class StockPanel(SubjectPanel):
     display units), ``trucks`` and ``days`` (replenishment interval), and ``calls``, ``catalog``,
     ``units``, ``out`` (output folder), ``button`` and ``stopper``.
 
-    Matching calls with motors takes up to a minute, and a plan takes one or two seconds. On an
-    event loop, as in a worksheet, both run in short slices and can be stopped, and ``finish`` waits
-    for both. In a script they run immediately. The attribute ``picture`` is the latest plot.
+    Matching the calls to motors takes up to a minute, and planning takes one or two seconds. In a
+    worksheet, which has an event loop, both run in short slices and can be stopped, and ``finish``
+    waits for both. In a script, both run immediately. The attribute ``picture`` is the latest plot.
 
     Parameters
     ----------
     calls, catalog
-        Files, by default invented files for a shop with one truck.
+        Files to use, by default fictional files for a shop with one truck.
     units : str, optional
         Unit system, "US" or "SI".
     language : str, optional
@@ -181,7 +181,7 @@ class StockPanel(SubjectPanel):
     Raises
     ------
     InputError
-        If the files cannot be read, or in a script if no plan is possible.
+        If the files cannot be read or, in a script, if no plan is possible.
     """
 
     subject, PAGES, wide = "stock", PAGES, 700
@@ -225,12 +225,12 @@ class StockPanel(SubjectPanel):
         return finished(live.curving(finished(live.planning(self.terms)), self.budget.max))
 
     def update(self) -> None:
-        """Recalculate and show the answer, in slices on an event loop."""
+        """Recalculate and show the answer, in slices if there is an event loop."""
         self._tell(style.quiet(self.text("working")), earlier=True)
         self._start()
 
     def finish(self) -> StockStudy:
-        """Finish the current calculation now and return the answer.
+        """Finish the current calculation and return the answer.
 
         Raises
         ------
@@ -246,7 +246,7 @@ class StockPanel(SubjectPanel):
         if self.answer is None or not self.answer.plans:
             self.begin()
         if self._snapshot is not None:
-            self._snapshot.refresh()  # in this cell, so that it is stored with the worksheet
+            self._snapshot.refresh()  # stored with the worksheet because it is updated in this cell
         return self.answer
 
     def stop(self) -> None:
@@ -260,7 +260,7 @@ class StockPanel(SubjectPanel):
         self._show_stopper()
 
     def write(self) -> None:
-        """Write the printable stock list with all tables and plots, or show an error."""
+        """Write the printable load list with all tables and plots, or show an error."""
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
@@ -284,7 +284,7 @@ class StockPanel(SubjectPanel):
         self._show_stopper()
 
     def refused(self, error: InputError | None) -> None:
-        """Show an error in a file at the top."""
+        """Update the Stop button. The error itself is shown as the status."""
         self._show_stopper()
 
     def page_key(self, title: str):
@@ -296,7 +296,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def replay(self) -> Picture:
-        """Plot the outcomes of the calls in the forecast and the replay."""
+        """Plot the results of the calls in the forecast and the replay."""
         found, write = self.answer, self.writer
         forecast, replayed = (
             percent(one, write) for one in (found.confirmed.forecast, found.confirmed.replayed)
@@ -306,7 +306,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def sentence(self) -> str:
-        """Return the verdict."""
+        """Return the verdict as a sentence."""
         return sentence(self.answer, self.writer)
 
     @property
@@ -321,7 +321,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def whys(self) -> list[str]:
-        """Return the motors to add next and the calls that they would complete, best first."""
+        """Return sentences about the motors to add next, best first."""
         return [self.writer(one.why) for one in self.answer.next]
 
     def _start(self) -> None:
@@ -335,7 +335,7 @@ class StockPanel(SubjectPanel):
         return (yield from live.planning(self.terms))
 
     def _show_plan(self, found: StockStudy) -> None:
-        """Show the verdict, followed by the curve."""
+        """Show the verdict, and then calculate the curve."""
         self.answer, self._planned = found, True
         self._slices.start(self._working_on.curving(found, self.budget.max), self._show_curve)
         if self._slices.under_way:
@@ -349,7 +349,7 @@ class StockPanel(SubjectPanel):
         self._refresh()
 
     def _live(self):
-        """Match the calls with the catalog in steps, keeping the last two results."""
+        """Match the calls to the catalog in steps, keeping the last two results."""
         made = stamp(self._calls_path()), stamp(self._catalog_path())
         if made not in self._lives:
             yield Progress(Message("stock.step.read_file"), 0, 1)

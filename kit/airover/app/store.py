@@ -1,9 +1,9 @@
 """Run worksheets from top to bottom and store them.
 
-The command is ``python -m airover.app.store FILE.ipynb ...``. The stored outputs are the texts,
-tables and plots that nbval compares and that a reader without a kernel sees. Live widgets, times
-and the Python version of the machine are omitted. The worksheets run with the sample job, not with
-the job of the user who stores them.
+The command is ``python -m airover.app.store FILE.ipynb ...``. The stored outputs are the text,
+tables and plots that nbval compares and that readers see without running the worksheet. Live
+widgets, times and the machine's Python version are omitted. The worksheets use the sample job, not
+the current job of the user who stores them.
 """
 
 import os

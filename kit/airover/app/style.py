@@ -1,8 +1,8 @@
 """Create the HTML elements of a panel in a common style, with all text escaped.
 
-A panel is part of a worksheet (``ao-sheet``), where it is compact and uses the colors of the
-JupyterLab theme, or part of a page (``ao-page``), where it is large enough for touch input. No
-information is conveyed by color alone.
+A panel is either part of a worksheet or part of a page. In a worksheet (``ao-sheet``), it is
+compact and uses the colors of the JupyterLab theme. On a page (``ao-page``), it is large enough for
+touch input. No information is conveyed by color alone.
 """
 
 import base64
@@ -239,7 +239,7 @@ STYLE = (
 
 
 def text(sentence: str, tag: str = "p", kind: str = "") -> str:
-    """Wrap a sentence in ``tag``, or return an empty string for an empty sentence."""
+    """Wrap a sentence in ``tag``, or return an empty string if the sentence is empty."""
     of = f' class="ao-{kind}"' if kind else ""
     return f"<{tag}{of}>{escape(sentence)}</{tag}>" if sentence else ""
 
@@ -255,14 +255,14 @@ def heading(title: str) -> str:
 
 
 def title(sentence: str, texts) -> str:
-    """Return the page heading, which also sets the language and window title of the page."""
+    """Return the page heading, which also sets the page's language and window title."""
     window = escape(texts("frame.title"), quote=True)
     marks = f'data-language="{texts.language}" data-title="{window}"'
     return f"<h1 {marks}>{escape(sentence)}</h1>"
 
 
 def verdict(word: str, sentence: str, *below: str) -> str:
-    """Return the verdict with the color bar for ``word``, such as "fits"."""
+    """Return the verdict with a color bar for ``word``, such as "fits"."""
     more = "".join(map(text, below))
     return (
         f'<div class="ao-verdict" style="--ao-bar:{palette.VERDICTS[word]}">'
@@ -276,7 +276,7 @@ def named(title: str, name: str, state: str) -> str:
 
 
 def status(sentence: str) -> str:
-    """Return a status, which the page announces to screen readers if it has ``data-aloud``."""
+    """Return a status, which is marked with ``data-aloud`` so that screen readers announce it."""
     return f"<p data-aloud>{escape(sentence)}</p>"
 
 
@@ -290,18 +290,18 @@ def answered(sentence: str, state: str) -> str:
 
 
 def problem(*sentences: str) -> str:
-    """Return an input error with one paragraph per sentence."""
+    """Return an error message, with one paragraph per sentence."""
     told = " ".join(map(text, sentences))
     return f'<div class="ao-problem" role="alert" data-aloud>{told}</div>'
 
 
 def wrong(sentence: str) -> str:
-    """Return a field error with a mark that does not depend on color."""
+    """Return the error message for a field, styled so that it does not depend on color."""
     return f'<span class="ao-wrong" data-aloud>{escape(sentence)}</span>'
 
 
 def written(paths, replaced: bool, write: Writer) -> str:
-    """Return a sentence with the names and the folder of the files written."""
+    """Return a sentence with the names and folder of the files that were written."""
     names = ", ".join(path.name for path in paths)
     key = "panel.written_again" if replaced else "panel.written"
     return quiet(write(key, names=names, folder=str(paths[0].parent)))
@@ -314,38 +314,38 @@ def listed(title: str, sentences, tag: str = "h4") -> str:
 
 
 def facts(pairs) -> str:
-    """Return names and values as a description list without empty values."""
+    """Return names and values as a description list, omitting empty values."""
     rows = "".join(f"{text(a, 'dt')}<dd>{escape(b)}</dd>" for a, b in pairs if b)
     return f"<dl>{rows}</dl>"
 
 
 def table(frame, kind: str = "") -> str:
-    """Return a complete table (pandas) as HTML.
+    """Return a table (pandas) as HTML with all of its rows.
 
     Parameters
     ----------
     kind : str, optional
-        Style of the table. The style "figures" keeps all columns except the last on one line, and
-        "narrow" saves space.
+        Style of the table. "figures" keeps every column but the last on one line, and "narrow"
+        saves space.
     """
     return scrolled(writing.html(frame, f"ao-{kind}" if kind else None))
 
 
 def scrolled(html: str) -> str:
-    """Return a table or plot that scrolls horizontally, also by keyboard, on a narrow screen."""
+    """Return a table or plot that can be scrolled sideways, also with the keyboard."""
     return f'<div class="ao-scroll" tabindex="0">{html}</div>'
 
 
-LIMIT = 75.0  # position of the limit, % of bar length
+LIMIT = 75.0  # position of the limit as a percentage of the bar length
 
 
 def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
-    """Return a bar filled to ``mid`` with a range mark, where 1 is the limit.
+    """Return a bar filled up to ``mid`` with a mark for its range, where 1 is the limit.
 
     Parameters
     ----------
     words : str
-        Values of the bar as text.
+        Values for the bar as text.
     """
     low, mid, high = (min(max(LIMIT * one, 0.0), 100.0) for one in (low, mid, high))
     return (
@@ -357,13 +357,13 @@ def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
 
 
 def bars(rows, limit: str) -> str:
-    """Return a column of bars with a common limit line labeled ``limit``."""
+    """Return a column of bars with a shared limit line labeled ``limit``."""
     mark = f'<div class="ao-limit" aria-hidden="true"><span>{escape(limit)}</span></div>'
     return f'<div class="ao-bars">{mark}<ul>{"".join(rows)}</ul></div>'
 
 
 def rows(heads, rows, caption: str = "") -> str:
-    """Return a table of texts with column headings and row headings."""
+    """Return a table of text with column headings and row headings."""
     top = "".join(f'<th scope="col">{escape(one)}</th>' for one in heads)
     body = "".join(
         f'<tr><th scope="row">{escape(first)}</th>'
@@ -383,7 +383,7 @@ def folded(title: str, *parts: str) -> str:
 
 
 def card(*parts: str) -> str:
-    """Return parts in a frame."""
+    """Return ``parts`` (HTML) in a frame."""
     return f'<div class="ao-card">{"".join(parts)}</div>'
 
 
@@ -400,7 +400,7 @@ def image(png: bytes, words: str, width: int) -> str:
 
 
 def link(name: str, content: bytes, kind: str, words: str) -> str:
-    """Return a link that saves ``content`` as the file ``name`` without a server request."""
+    """Return a link that saves ``content`` as the file ``name`` without contacting the server."""
     data = base64.b64encode(content).decode()
     return (
         f'<a class="ao-link" download="{escape(name, quote=True)}" '
@@ -409,7 +409,7 @@ def link(name: str, content: bytes, kind: str, words: str) -> str:
 
 
 def row(*parts: str) -> str:
-    """Return parts side by side if there is enough space."""
+    """Return ``parts`` (HTML) side by side if there is enough space."""
     return f'<div class="ao-links">{"".join(parts)}</div>'
 
 

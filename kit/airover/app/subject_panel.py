@@ -1,7 +1,7 @@
 """Define base classes for panels with a verdict, a plot that follows sliders, and pages.
 
-A subject has a `reports` module that writes its answer and draws its plot, and texts under
-``panel.SUBJECT`` and ``SUBJECT.hint``.
+Each subject has a `reports` module that writes its answer and creates its plot. Its text is stored
+under the keys ``panel.SUBJECT`` and ``SUBJECT.hint``.
 """
 
 from collections.abc import Callable
@@ -21,7 +21,7 @@ from airover.records.job import Job
 from airover.reports.drawing import MovingPicture
 from airover.selection.answer import CAUTIONS, answer
 
-OFFERED = 12  # maximum number of motors, best first
+OFFERED = 12  # maximum number of motors in the list, best first
 
 
 def table_page(frame, hint: str, kind: str = "figures") -> str:
@@ -30,23 +30,23 @@ def table_page(frame, hint: str, kind: str = "figures") -> str:
 
 
 def cautions_list(title: str, write: Writer, *own: str) -> widgets.HTML:
-    """Return the usual cautions and the cautions of the panel under a ``title``."""
+    """Return the standard cautions and the panel's own cautions under a ``title``."""
     return widgets.HTML(style.listed(title, [*map(write.value, CAUTIONS), *own]))
 
 
 class SubjectPanel(CarryAway, PagedPanel):
-    """Base class of a panel with a verdict on top, a plot at the right and pages below.
+    """Base class for a panel with a verdict at the top, a plot on the right and pages below.
 
-    A subclass defines ``subject`` and the following attributes.
+    Subclasses define ``subject`` and the following attributes.
 
     Attributes
     ----------
     reports : ModuleType
-        Module with the functions `verdict` and `details`.
+        Module with the functions ``verdict`` and ``details``.
     bars : dict[str, str]
-        Color bars by the state of the answer (verdict names).
+        Color bar (a verdict) for each state of the answer.
     PAGES : dict
-        Functions of the panel that return HTML, by the keys under ``panel.SUBJECT.page``.
+        Functions of the panel that return HTML, keyed by the names under ``panel.SUBJECT.page``.
     """
 
     subject: str
@@ -86,7 +86,7 @@ class SubjectPanel(CarryAway, PagedPanel):
         self.draw_page()
 
     def follow_units(self, amounts, work: Callable[[], None] | None = None) -> None:
-        """Show each control in ``amounts`` in the selected units and call ``work``."""
+        """Convert each control in ``amounts`` when the units change, and then call ``work``."""
 
         def changed() -> None:
             with self.filling():
@@ -97,7 +97,7 @@ class SubjectPanel(CarryAway, PagedPanel):
         self.follow([self.units], changed)
 
     def arrange_pages(self, left, *cautions: str) -> None:
-        """Arrange the controls at the ``left``, the plot at the right, and the pages below."""
+        """Arrange the controls on the ``left``, the plot on the right, and the pages below."""
         title = self.writer(f"{self.subject}.hint.before")
         below = [self.tables, cautions_list(title, self.writer, *cautions)]
         self.arrange([self.verdict], left, [self.picture_shown], below)
@@ -117,20 +117,21 @@ class SubjectPanel(CarryAway, PagedPanel):
         raise NotImplementedError
 
     def _picture_words(self) -> str:
-        """Return a description of the plot in words."""
+        """Return a text description of the plot."""
         raise NotImplementedError
 
 
 class JobMotorPanel(SubjectPanel):
-    """Base class of a panel for one of the motors that best match a job.
+    """Base class for a panel about one of the motors that best match a job.
 
-    The controls are ``bar`` (the current job), ``motor`` (index among the best matches for the
-    job), ``temperature`` (outdoor, in the display units) and ``units``.
+    The controls are ``bar`` (the current job), ``motor`` (its index among the best matches),
+    ``temperature`` (outdoor, in the display units) and ``units``.
 
     Parameters
     ----------
     job_path, catalog : str or os.PathLike, optional
-        Files, by default the current job of all worksheets and the catalog shipped with airover.
+        Files to use. The defaults are the current job of all worksheets and the catalog supplied
+        with airover.
     units : str, optional
         Unit system, "US" or "SI".
     language : str, optional
@@ -139,7 +140,7 @@ class JobMotorPanel(SubjectPanel):
     Raises
     ------
     InputError
-        If the files cannot be read or no motor can be offered.
+        If the files cannot be read or no motor is available.
     """
 
     def __init__(self, job_path=None, catalog=None, units="US", language="en"):
@@ -152,7 +153,7 @@ class JobMotorPanel(SubjectPanel):
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Load ``job`` with its best-matching motors, weather and supply voltage."""
+        """Load ``job`` with its best-matching motors, outdoor temperature and supply voltage."""
         self.job, self._cases, self._trouble = job, [], None
         if self.lacks():
             return
@@ -170,13 +171,13 @@ class JobMotorPanel(SubjectPanel):
         return "" if enough(self.job) else self.writer("worksheet.enter_nameplate_in_01")
 
     def _offered(self) -> None:
-        """Raise the error that prevents the evaluation of this job, if there is one."""
+        """Raise the error that prevents this job from being evaluated, if any."""
         if self._trouble is not None:
             raise self._trouble
 
     @property
     def chosen(self):
-        """Return the catalog motor selected by ``motor``."""
+        """Return the selected catalog motor."""
         return self._cases[self.motor.value].motor
 
     @property
@@ -189,11 +190,11 @@ class JobMotorPanel(SubjectPanel):
         raise NotImplementedError
 
     def _named(self, motor) -> str:
-        """Return the displayed text of a motor with data about this subject."""
+        """Return the text for a motor in the list, including data about this subject."""
         raise NotImplementedError
 
     def _set_usual(self) -> None:
-        """Set the controls to the usual values of the job."""
+        """Set the controls to the job's values."""
         self.temperature.show(self.place.usual.temp_outdoor, self.units.value)
 
     def _observe(self) -> None:
@@ -201,7 +202,7 @@ class JobMotorPanel(SubjectPanel):
         raise NotImplementedError
 
     def _arrange(self) -> None:
-        """Arrange the view."""
+        """Arrange the widgets of the panel."""
         raise NotImplementedError
 
     def _make_controls(self, write: Writer) -> None:

@@ -1,6 +1,6 @@
-"""Store unsaved work in a file that survives a reload.
+"""Store unsaved work in a file so that it survives a page reload.
 
-A state is a dict of dicts of texts, {form: {field: text}}, exactly as typed.
+A state is a dict of dicts of strings, {form: {field: text}}, exactly as the user typed them.
 """
 
 import datetime
@@ -50,19 +50,19 @@ class Unsaved:
                 raise InputError(UNSAVED, error.strerror, Message("serve.can_be_deleted")) from None
 
     def load_if_whole(self) -> tuple[str, State] | None:
-        """Return the result of `load`, or None for a damaged file."""
+        """Return the result of `load`, or None if the file is damaged."""
         try:
             return self.load()
         except InputError:
             return None
 
     def load(self) -> tuple[str, State] | None:
-        """Return the time of writing and the state, or None if there is no file.
+        """Return the time at which the state was saved and the state, or None if there is no file.
 
         Raises
         ------
         InputError
-            If the file cannot be read as a state.
+            If the file cannot be read or does not contain a state.
         """
         if self.path is None or not self.path.exists():
             return None

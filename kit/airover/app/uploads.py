@@ -1,7 +1,7 @@
-"""Read files uploaded to the page, which must have a known type and size.
+"""Read files uploaded to the page, which must be of a known type and size.
 
-Only the uploaded bytes are read. Jobs, readings and catalogs contain no references to other files.
-Company details can refer to a logo, which is omitted.
+Only the uploaded bytes are read. Jobs, readings and catalogs cannot refer to other files. Company
+details can refer to a logo, which is omitted.
 """
 
 import re
@@ -20,8 +20,8 @@ from airover.records.job import Job
 from airover.records.readings import Measurements
 
 LARGEST = 1_000_000  # bytes
-LARGEST_TABLE = 4_500_000  # bytes, of a table or a photo
-LARGEST_INSIDE = 50_000_000  # bytes, of a workbook, decompressed
+LARGEST_TABLE = 4_500_000  # bytes, for a table or a photo
+LARGEST_INSIDE = 50_000_000  # bytes, for a decompressed workbook
 TABLES = ".csv,.txt,.tsv,.xlsx,.parquet"
 _FILE = Message("error.file.file")
 
@@ -41,7 +41,7 @@ def text_of(name: str, content: bytes, suffix: str) -> str:
 
 
 def job(name: str, content: bytes) -> Job:
-    """Return the job.
+    """Return the job from an uploaded file.
 
     Raises
     ------
@@ -52,7 +52,7 @@ def job(name: str, content: bytes) -> Job:
 
 
 def measurements(name: str, content: bytes) -> Measurements:
-    """Return the readings.
+    """Return the readings from an uploaded file.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def measurements(name: str, content: bytes) -> Measurements:
 
 
 def catalog(name: str, content: bytes) -> Catalog:
-    """Return the motors in a table with any headings.
+    """Return the motors from an uploaded table with any headings.
 
     Raises
     ------
@@ -82,7 +82,7 @@ def check_size(content: bytes, largest: int) -> None:
 
 
 def company(name: str, content: bytes) -> tuple[Company, bool]:
-    """Return the company and True if a logo was omitted.
+    """Return the company from an uploaded file, and True if its logo was omitted.
 
     Raises
     ------
@@ -95,7 +95,7 @@ def company(name: str, content: bytes) -> tuple[Company, bool]:
 
 
 def file_name(title: str) -> str:
-    """Return ``title`` as a file name without extension.
+    """Convert ``title`` to a file name without extension.
 
     >>> file_name("Roof unit, Customer 1")
     'roof-unit-customer-1'
@@ -104,9 +104,9 @@ def file_name(title: str) -> str:
 
 
 def upload(words: str, suffix: str, opens) -> widgets.FileUpload:
-    """Return a button that passes a file with this ``suffix`` to ``opens(name, content)``.
+    """Return a button that passes an uploaded file with this ``suffix`` to ``opens``.
 
-    The same file can be uploaded again.
+    The arguments of ``opens`` are the file's name and content. The same file can be uploaded again.
     """
     control = widgets.FileUpload(description=words, accept=suffix, multiple=False)
 

@@ -68,18 +68,18 @@ SEEN = {
 class VerifyPanel(Panel):
     """Panel that compares readings with their expected ranges.
 
-    The controls are ``motor`` (a name in the catalog, or "" for the nameplate of the job),
-    ``rating``, ``reading``, ``winding``, ``seen`` and ``meters`` (with their fields as attributes),
-    ``units``, ``bar`` (the current job) and ``measured_path``. If a file has several readings, the
-    fields show the first one, and the evaluation uses all of them. The attribute ``picture`` is the
-    latest plot. With a ``host``, the page provides the job, and no answer is shown
-    until a reading is entered.
+    The controls are ``motor`` (a name in the catalog, or "" for the job's nameplate), ``rating``,
+    ``reading``, ``winding``, ``seen`` and ``meters`` (with their fields as attributes), ``units``,
+    ``bar`` (the current job) and ``measured_path``. If a file has several readings, the fields show
+    the first one, but the evaluation uses all of them. The attribute ``picture`` is the latest
+    plot. With a ``host``, the page provides the job, and no answer is shown until a reading is
+    entered.
 
     Parameters
     ----------
     job_path, measured_path, catalog : str or os.PathLike, optional
-        Files, by default the current job of all worksheets, the readings entered for it, and the
-        catalog shipped with airover.
+        Files to use. The defaults are the current job of all worksheets, the readings entered for
+        it, and the catalog supplied with airover.
     units : str, optional
         Unit system, "US" or "SI".
     language : str, optional
@@ -118,7 +118,7 @@ class VerifyPanel(Panel):
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Load ``job`` without calculating, with blank readings except for the sample job."""
+        """Load ``job`` without calculating. Readings are blank unless it is the sample job."""
         self.job = job
         sample = self.bar is not None and self.bar.current.is_sample
         self.fill_measured(sample_readings() if sample else Measurements())
@@ -143,13 +143,13 @@ class VerifyPanel(Panel):
         super()._resume()
 
     def fill_measured(self, measured: Measurements) -> None:
-        """Write ``measured`` to the controls without calculating."""
+        """Enter ``measured`` into the controls without calculating."""
         names = {row.name.lower(): row.name for row in self._motors}
         if measured.motor and measured.motor.lower() not in names:
             raise InputError(
                 "motor", quoted(measured.motor), Message("panel.verify.a_catalog_motor")
             )
-        self._offered = None  # also offer the motor named in the file
+        self._offered = None  # add the motor named in the file to the list
         with self.filling():
             self._keep(measured)
             self.motor.want(names.get(measured.motor.lower(), OF_THE_PLATE))
@@ -162,7 +162,7 @@ class VerifyPanel(Panel):
                 control.value = getattr(measured.meters, name).text if stated else ""
 
     def _keep(self, measured: Measurements) -> None:
-        """Keep the data without a field, such as the name and all readings after the first."""
+        """Keep data without a control here, such as the name and all readings after the first."""
         self._measured, self._others = measured, measured.reading[1:]
 
     def typed(self) -> dict[str, dict[str, str]]:
@@ -194,7 +194,7 @@ class VerifyPanel(Panel):
         self.file_told.value = self.host.file_told.value
 
     def open_measured(self, path) -> None:
-        """Read the measurements in ``path`` and evaluate them, or show the error."""
+        """Read the measurements from ``path`` and evaluate them, or show the error."""
         self.open_with(Measurements.read, path, self.fill_measured)
 
     @property
@@ -244,14 +244,14 @@ class VerifyPanel(Panel):
 
     @property
     def said(self) -> str:
-        """Return the verdict, the remarks and the readings to take next, one per line."""
+        """Return the verdict, the remarks and the next readings to take, one per line."""
         found, write = self.answer, self.writer
         questioned = [write(one.sentence) for one in found.questioned]
         lines = [write(found.verdict), *questioned, *remark_lines(found, write)]
         return "\n".join(filter(None, [*lines, next_text(found, write)]))
 
     def _take_job(self) -> None:
-        """Offer motors that fit the job or match it most closely, and the installed motor."""
+        """List the motors that fit the job or match it most closely, and the installed motor."""
         found = self.host.answer
         if found is self._offered:
             return
@@ -299,7 +299,7 @@ class VerifyPanel(Panel):
         self.motor = MotorChoice(write("page.measured.motor" if self.on_page else "panel.motor"))
         self.motor.offer([(write("panel.verify.of_plate"), OF_THE_PLATE), *names])
         self.rating = text(write("panel.verify.rating"), "1/3 hp", write)
-        if self.on_page:  # on the page, controls must not name files
+        if self.on_page:  # page visitors must not have access to files on this computer
             self.told_places("file_told")
             self.upload_button = uploads.upload(write("page.file.measured"), ".toml", self.upload)
         else:
@@ -330,7 +330,7 @@ class VerifyPanel(Panel):
 
 
 def sample_readings() -> Measurements:
-    """Return the invented readings of the sample job."""
+    """Return the fictional readings for the sample job."""
     return Measurements.read(data_folder() / "measured" / "roof-unit-first-start.toml")
 
 

@@ -1,1 +1,1 @@
-"""Calculate life costs, proposals, truck stock and fleets."""
+"""Life-cycle costs, proposals, truck stock and fleet screening."""

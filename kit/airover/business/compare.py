@@ -3,7 +3,7 @@
 All motors are simulated with the same samples of fan load, air temperature and supply voltage as in
 the answer. Motors with a different speed or size, which an answer rejects without simulation, are
 simulated too. The failed motor is represented by a `CatalogMotor` with the data on its nameplate.
-It has no checks, price or life cost.
+It has no checks, price or life-cycle cost.
 """
 
 import difflib
@@ -30,10 +30,10 @@ from airover.selection.comparison import winding_limit
 from airover.selection.load import HOURS_A_YEAR
 from airover.selection.rules import Candidate
 
-FEWEST, MOST = 2, 4  # motors side by side, the failed motor included
+FEWEST, MOST = 2, 4  # motors side by side, including the failed motor
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
-STEPS = 9  # number of voltages, a multiple of the three simulated at once
-SPEEDS = 121  # points of a torque curve
+STEPS = 9  # number of voltages, a multiple of the three that are simulated at once
+SPEEDS = 121  # points on a torque curve
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +49,7 @@ class ComparedMotor:
     candidate : Candidate or None
         Motor with its checks, or None for the failed motor.
     cost : LifeCost or None
-        Life cost, or None without a price or if the motor does not fit.
+        Life-cycle cost, or None if the motor has no price or does not fit.
     """
 
     motor: CatalogMotor
@@ -93,7 +93,7 @@ class ComparedMotor:
         return self._years(bearing_life, SEASON_OVER_DESIGN * SERVICE_HOURS)
 
     def torque(self, speed_rpm) -> np.ndarray:
-        """Return the median torque of the warm motor at the given speeds [N m]."""
+        """Return the median torque [N m] of the warmed-up motor at the given speeds."""
         conditions = self.simulation.conditions
         slip = 1 - speed_rpm[:, None] / self.motor.synchronous_rpm
         warm = self.simulation.warm_circuit(USUAL, self.row)
@@ -119,11 +119,11 @@ class Compared:
     Attributes
     ----------
     answer : Answer
-        Answer to the job for the compared catalog motors only.
+        Answer for the job, with only the compared catalog motors.
     voltage : ndarray
-        Supply voltages at which the amps are calculated [V].
+        Supply voltages [V] at which the amps are calculated.
     costs : LifeCosts or None
-        Life costs, or None if no motor with a price fits.
+        Life-cycle costs, or None if no motor with a price fits.
     old_missing : bool
         True if the failed motor was requested but cannot be simulated.
     """
@@ -156,7 +156,7 @@ class Compared:
 
     @cached_property
     def differing(self) -> tuple[tuple[Check, ...], ...]:
-        """Checks whose results differ between the motors, with one Check per catalog motor."""
+        """Checks whose results differ between motors, with one Check per catalog motor."""
         each = zip(*(one.candidate.checks[: self._rules] for one in self.offered), strict=True)
         return tuple(
             checks for checks in each if len({(one.state, one.outcome) for one in checks}) > 1
@@ -178,12 +178,13 @@ def compare(
     old : bool, optional
         If True, include the failed motor if its nameplate gives power or amps.
     costs : bool, optional
-        If False, omit the life costs.
+        If False, omit the life-cycle costs.
 
     Raises
     ------
     InputError
-        If there are not FEWEST to MOST different motors, or for the same reasons as in `answer`.
+        If the number of different motors is not FEWEST to MOST, or for the same reasons as in
+        `answer`.
     """
     motors = tuple(dict.fromkeys(motors))
     if not motors:
@@ -230,7 +231,7 @@ def motor_named(motors, name: str) -> CatalogMotor:
 
 
 def voltages(line) -> np.ndarray:
-    """Return voltages [V] that span the range of the supply ``line`` with a margin."""
+    """Return voltages [V] that cover the range of the supply ``line`` with a margin."""
     low, usual, high = line
     ends = min(SPAN[0] * usual, 0.98 * low), max(SPAN[1] * usual, 1.02 * high)
     return np.linspace(*ends, STEPS)
@@ -245,7 +246,7 @@ def _refused(count: int, accepted: str) -> InputError:
 def _costs(found: Answer) -> LifeCosts | None:
     try:
         return life_cost(found)
-    except InputError:  # no motor with a price fits, as the table shows
+    except InputError:  # no motor with a price fits; the table shows this
         return None
 
 

@@ -1,13 +1,13 @@
-"""Compare the life costs of two or three motors and find the inputs that decide between them.
+"""Compare the life-cycle costs of two or three motors and find the inputs that matter most.
 
-The recommended motor is the first motor of the answer, so that all documents recommend the same
-motor. If another motor has a lower life cost, or if two motors cost about the same, the reason
-states this.
+The recommended motor is the first motor in the answer, so that all documents recommend the same
+motor. If another motor has a lower life-cycle cost, or if two motors cost about the same, the
+reason says so.
 
 `drivers` varies one input at a time from its low to its high limit. All other samples stay the
 same, so the change in the cost difference between two motors is caused by that input alone. An
-input that was entered as a single number is exact in the cost calculation, but is varied by 20 %
-here.
+input that was entered as a single number is treated as exact in the cost calculation, but is varied
+by 20 % here.
 """
 
 from dataclasses import replace
@@ -39,26 +39,27 @@ YEARS_EITHER_SIDE = 5
 FEWEST_YEARS = 1
 
 
-# Advantages of a motor: names of texts under ``best_at``.
+# Advantages of a motor; keys of messages under ``best_at``.
 LEAST, TODAY, LASTING, BEST, NEXT = "least", "today", "lasting", "best", "next"
 MOST = 3
-# Engineering judgment: cost decides between two motors if one is cheaper with 90 % probability
-# (the confidence of the 90 % ranges elsewhere; the lowest of many estimates is often low by chance)
-# and by more than 2 %. Motors this close to the lowest failure count are considered equal in life.
+# Engineering judgment: cost decides between two motors only if one is cheaper with 90 % probability
+# (the confidence level used elsewhere; the lowest of many estimates is often low by chance) and by
+# more than 2 %. Motors whose failure count is within the limits below are considered to have equal
+# lives.
 CLEAR, NEGLIGIBLE = 0.9, 0.02
 SAME_FAILURES, SAME_SHARE = 0.02, 0.05
 NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
 
 
 class CostOption(NamedTuple):
-    """Life cost and advantages of one motor.
+    """Life-cycle cost and advantages of one motor.
 
     Attributes
     ----------
     roles : tuple[str, ...]
         Roles in which the motor is best.
     cost : LifeCost
-        Life cost of the motor.
+        Life-cycle cost of the motor.
     why : Message
         Values that explain the advantages, as a Message.
     assumed : tuple[str, ...]
@@ -77,11 +78,11 @@ class Choices(NamedTuple):
     Attributes
     ----------
     options : tuple[CostOption, ...]
-        Motors with their life costs.
+        Motors with their life-cycle costs.
     reason : Message
         Reason for the recommendation in one sentence.
     other : LifeCost or None
-        Cost of the motor that the recommended motor is compared with, or None if there is no other
+        Cost of the motor to which the recommended motor is compared, or None if there is no other
         motor.
     probability : float or None
         Probability that the recommended motor costs less than the other motor.
@@ -91,7 +92,7 @@ class Choices(NamedTuple):
     decides : bool
         True if one of the motors is clearly cheaper (see `decides`).
     not_included : tuple[Message, ...]
-        Items that the life cost does not include.
+        Items that are not included in the life-cycle cost.
     """
 
     options: tuple[CostOption, ...]
@@ -108,7 +109,7 @@ class Choices(NamedTuple):
 
 
 def choices(costed: LifeCosts) -> Choices:
-    """Return the motors in ``costed`` to offer, with the recommended motor first."""
+    """Return the motors to offer from ``costed``, with the recommended motor first."""
     best = _recommended(costed)
     other = next((cost for cost in costed.costs if cost is not best), None)
     chance = None if other is None else cheaper(best, other)
@@ -150,7 +151,7 @@ class Driver(NamedTuple):
 
     @property
     def turns(self) -> bool:
-        """True if the cheaper motor at the low limit is not the cheaper motor at the high limit."""
+        """True if one motor is cheaper at the low limit and the other at the high limit."""
         return self.at_low * self.at_high < 0
 
 
@@ -211,18 +212,18 @@ def decides(one: LifeCost, other: LifeCost) -> bool:
 
 
 def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
-    """Return the Driver of an input.
+    """Return the Driver for an input.
 
     Parameters
     ----------
     low, high
-        Pairs of a displayed limit and the plan at this limit.
+        Pairs of a displayed limit and the plan at that limit.
     base : Spent
         Costs for the unchanged ``plan``.
     """
     ends = []
     for _, moved in (low, high):
-        same = moved.life is plan.life and moved.horizon == plan.horizon  # repairs are the same too
+        same = moved.life is plan.life and moved.horizon == plan.horizon  # same repairs too
         ends.append(_difference(spend(moved, base.repairs if same else None)))
     return Driver(name, low[0], high[0], *ends)
 
@@ -232,7 +233,7 @@ def _difference(spent: Spent) -> float:
 
 
 def _inputs(costed: LifeCosts, plan: Plan) -> dict:
-    """Return plans with each price and time of the basis at its limits, or at +/-20 %."""
+    """Return plans with each price and time in the basis at its limits, or at +/-20 %."""
     moved = {}
     for name, amount in costed.basis:
         if amount is None or name in NOT_DRAWN:
@@ -298,8 +299,8 @@ def _kilowatt_hours(plan: Plan) -> dict:
 def _lives(plan: Plan, bands, names) -> dict:
     """Return plans with the life of each part at the limits of its 90 % range.
 
-    The capacitor life changes for both motors at once, and the winding and bearing lives change for
-    one motor at a time.
+    The capacitor life is varied for both motors at once; the winding and bearing lives are varied
+    for one motor at a time.
     """
     moved = {_name("capacitor life"): _ends(plan, bands, "capacitor", (0, 1))}
     for at, name in enumerate(names):
@@ -329,7 +330,7 @@ def _recommended(costed: LifeCosts) -> LifeCost:
 
 
 def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple[CostOption, ...]:
-    """Return the recommended motor, then the motors with a role, at least two if available."""
+    """Return the recommended motor, then motors with a role (at least two motors if available)."""
     holders = [
         (LEAST, costed.costs[0]),
         (TODAY, min(costed.costs, key=lambda cost: (cost.today.mean(), cost.mean))),
@@ -350,7 +351,7 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
 def _lasting(costed: LifeCosts) -> LifeCost:
     """Return the cheapest of the motors with the fewest failures.
 
-    Differences within the sampling error do not count.
+    Differences within the sampling error are ignored.
     """
     counts = [sum(cost.failures.values()) for cost in costed.costs]
     luck = (

@@ -1,22 +1,22 @@
-"""Calculate the annual energy, part lives and failures for a life cost.
+"""Calculate the annual energy, part lives and failures for a life-cycle cost.
 
-Motors are simulated at several outdoor temperatures and the usual voltage of the job, with linear
-interpolation between temperatures. The hours at each temperature consume a part's life in
-proportion to the life at that temperature (Miner's rule).
+Motors are simulated at several outdoor temperatures and at the usual voltage of the job, with
+linear interpolation between temperatures. Each hour at a given temperature uses up a fraction of a
+part's life equal to one hour divided by the life at that temperature (Miner's rule).
 
 The winding, bearing and capacitor are competing risks with Weibull-distributed lives. The
-uncertainty of each median life is log-normal on either side of its median. If a winding or bearing
-fails, the motor is replaced with the same model and a new capacitor. A failed capacitor is replaced
-alone. All motors share the same random deviates, so differences between motors are caused by their
-design and not by chance.
+uncertainty in each median life is log-normal on either side of the median. If a winding or bearing
+fails, the motor is replaced with the same model and a new capacitor. If the capacitor fails, only
+the capacitor is replaced. All motors share the same random deviates, so differences between motors
+are due to their design and not to chance.
 
 The calculated bearing life is uncertain by a large factor, so it is combined by Bayes' rule with
 the observed life of similar motors (``motor_life``, 5 to 25 years by default). If a life cannot be
 calculated, a wide range is assumed and is sampled separately for each motor. The Weibull shapes are
-engineering judgment, except the bearing shape, which follows from grease life. The fractions of
-parts that reach their calculated hours (half of the windings and sleeve bearings, 90 % of the
-capacitors), the capacitor temperature and class, the usual prices and the probability of a second
-visit are engineering judgment as well. Every input is listed with its source.
+based on engineering judgment, except for the bearing shape, which follows from grease life. The
+fractions of parts that reach their calculated hours (half of the windings and sleeve bearings, 90 %
+of the capacitors), the capacitor temperature and class, the default prices and the probability of a
+second visit are also based on engineering judgment. Every input is listed with its source.
 """
 
 from typing import NamedTuple
@@ -55,10 +55,10 @@ NINETY_FIVE = 1.6449  # standard deviations between the median and a limit of a 
 SHAPE = Range(0.5, 20.0, "")
 SURVIVOR_RANGE = Range(0.01, 0.999, "")
 TERM = Range(0.0, 50.0, "years")
-LIFE = Range(0.02, 1e5, "years")  # years, from one week to practically unlimited
+LIFE = Range(0.02, 1e5, "years")  # years, from one week to virtually unlimited
 
 
-# Invented defaults in US dollars.
+# Fictional defaults in US dollars.
 USUAL_BASIS = {
     "horizon": "15 years",
     "motor_life": "5-25 years",  # common practice, no source
@@ -73,7 +73,7 @@ USUAL_BASIS = {
     "belly_band_price": "12-25 USD",
 }
 NOT_DRAWN = ("horizon", "motor_life")
-SERVICE_EITHER_SIDE = 1.25  # factor on a life entered as a single number, engineering judgment
+SERVICE_EITHER_SIDE = 1.25  # multiplier for a life entered as a single number, engineering judgment
 SHELF_MONTHS = 6.0  # from manufacture to installation, engineering judgment
 _CURRENCY = "USD"
 # Quantity types in a cost basis that are neither money nor years.
@@ -90,28 +90,28 @@ ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),
     "capacitor": Band(10e3, 30e3, 80e3),
 }
-# Fraction that reaches the calculated hours: half of the bearings (both types) and windings, and
-# 90 % of the capacitors (engineering judgment for windings and capacitors).
+# Fraction that survives to the calculated hours: half of the bearings (both types) and windings,
+# and 90 % of the capacitors (engineering judgment for windings and capacitors).
 SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
-LEAST_SPREAD = 0.05  # minimum width of the logarithm of a life, low to high limit
+LEAST_SPREAD = 0.05  # minimum width of the logarithm of a life, from low to high limit
 # Common practice, no source.
-COOLING_OVER_HEAT = (0.74, 0.82)  # cooling as a fraction of the rejected heat
+COOLING_OVER_HEAT = (0.74, 0.82)  # cooling as a fraction of heat rejected
 CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, rise inside the control box
 CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours are interpolated between these classes
 CAPACITOR_EXPONENT = (7.0, 10.0)
 CAPACITOR_HALVING = (8.0, 12.0)  # K
-CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, as sold
+CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, standard ratings
 
 
 class Repairs(NamedTuple):
-    """Counts of repairs, arrays of shape (cases, years, samples) unless stated.
+    """Repair counts, as arrays of shape (cases, years, samples) unless stated otherwise.
 
     Attributes
     ----------
     paid, covered : ndarray
         Number of motors replaced at the customer's cost and under warranty.
     capacitors : ndarray
-        Number of capacitors replaced alone.
+        Number of capacitors replaced on their own.
     causes : ndarray
         Mean number of failures by part, shape (cases, parts).
     none
@@ -129,10 +129,10 @@ class Repairs(NamedTuple):
 
 
 def weibull_scale(life, survivors, shape):
-    """Return the Weibull scale for which a fraction ``survivors`` reaches ``life``.
+    """Return the Weibull scale at which a fraction ``survivors`` of parts reaches ``life``.
 
-    The scale is life / (-ln survivors)^(1/shape), in the unit of ``life`` [years]. Arrays
-    broadcast.
+    The scale is life / (-ln survivors)^(1/shape), in the unit of ``life`` [years]. Array arguments
+    are broadcast.
 
     Raises
     ------
@@ -149,7 +149,7 @@ def weibull_scale(life, survivors, shape):
 
 
 def half_life(life, survivors, shape):
-    """Return the median life [years] for which a fraction ``survivors`` reaches ``life`` [years].
+    """Return the median life [years] at which a fraction ``survivors`` reaches ``life`` [years].
 
     The Weibull distribution, ``shape`` and errors are the same as in `weibull_scale`.
 
@@ -172,8 +172,8 @@ def life_at(band: Band, deviates):
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
     """Return the failures within ``horizon`` years if failed parts are replaced in kind.
 
-    A motor that the customer pays for starts a new warranty term. A motor that is replaced under
-    warranty continues the old term.
+    A motor that the customer pays for starts a new warranty term. A motor replaced under warranty
+    continues the old term.
 
     Parameters
     ----------
@@ -215,13 +215,13 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
 
 
 def completed(basis: CostBasis, currency: str) -> CostBasis:
-    """Return ``basis`` with usual values in its empty fields, in the catalog's ``currency``.
+    """Return ``basis`` with default values in its empty fields, in the catalog's ``currency``.
 
     Raises
     ------
     InputError
-        If money is in another currency, or if amounts of money are missing and the currency is not
-        US dollars, the currency of the usual values.
+        If an amount is in a different currency, or if amounts are missing and the currency is not
+        US dollars, which is the currency of the default values.
     """
     if basis.currency and basis.currency != currency:
         given = Message("field.currencies", job=basis.currency, catalog=currency)
@@ -248,7 +248,7 @@ def service(whole: CostBasis) -> Band:
 def term(motor: CatalogMotor) -> float | None:
     """Return the free-replacement term [months] from installation, or None if not in the catalog.
 
-    A term that starts at manufacture is counted from SHELF_MONTHS after manufacture.
+    A term that starts at manufacture is shortened by SHELF_MONTHS.
     """
     fitted, made = motor.warranty_from_installation, motor.warranty_from_manufacture
     ends = [] if fitted is None else [fitted]
@@ -265,7 +265,7 @@ def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[I
     basis : CostBasis
         Cost basis as entered by the user.
     whole : CostBasis
-        Cost basis with usual values for empty fields.
+        Cost basis with default values for empty fields.
     motors
         Pairs of a CatalogMotor and its Yearly.
     """
@@ -315,10 +315,11 @@ class Yearly(NamedTuple):
     lives : dict[str, Band]
         Median life [years] by part.
     assumed : tuple[str, ...]
-        Names of the parts whose life was taken from a usual range because it could not be
+        Names of the parts whose life was taken from a typical range because it could not be
         calculated.
     bearing : Band or None
-        Bearing life [years] as calculated, before it is combined with experience, if available.
+        Bearing life [years] as calculated, before it is combined with experience, or None if not
+        available.
     """
 
     hours: float
@@ -361,15 +362,15 @@ def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPL
 
 
 def served(year: Yearly, service: Band) -> Yearly:
-    """Return ``year`` with another observed life of similar motors, ``service`` [years].
+    """Return ``year`` with a different observed life of similar motors, ``service`` [years].
 
-    No other value in ``year`` depends on ``service``.
+    None of the other values in ``year`` depend on ``service``.
     """
     return year._replace(lives=year.lives | {"bearing": _bearing(year.bearing, service)})
 
 
 def weighed(one: Band, other: Band) -> Band:
-    """Combine two bands of the same life, weighting each logarithm by its precision.
+    """Combine two estimates of the same life, weighting the logarithm of each by its precision.
 
     This is Bayes' rule for independent normal estimates, with one of the estimates as the prior.
     """
@@ -456,7 +457,7 @@ def _independent(motors, identified: Identified, seed) -> Identified:
 
 
 def _hours_on(grid, season: Season):
-    """Return the hours of the season, distributed linearly to the grid temperatures."""
+    """Return the hours of the season, distributed linearly among the grid temperatures."""
     hats = [np.interp(season.temp_outdoor, grid, hat) for hat in np.eye(len(grid))]
     return np.array(hats) @ season.hours
 
@@ -473,7 +474,7 @@ def _sum(hours, watts):
 
 
 def _more_compressor_power(each: list[MotorOnFan], grid, season: Season, seed):
-    """Return the compressor power [W] above the power at the old motor's airflow.
+    """Return the compressor power [W] in excess of the power at the old motor's airflow.
 
     The array has shape (temperatures, motors, samples).
     """
@@ -487,7 +488,7 @@ def _more_compressor_power(each: list[MotorOnFan], grid, season: Season, seed):
 
 
 def _unit(worked: MotorOnFan, seed) -> Unit:
-    """Return the unit of the job with its rejected heat or the usual air temperature rise."""
+    """Return the job's unit, based on its heat rejection or the typical air temperature rise."""
     asked, site = worked.conditions, worked.job.site
     names = ("rise", "cooling")
     z = normal_draws(np.random.default_rng([seed, 6]), names, worked.samples)
@@ -538,7 +539,7 @@ def _years(hours: Band, season: Season) -> Band:
 def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Band | None:
     """Return the bearing life [years] at each limit of its range.
 
-    Each limit is calculated separately, because a poor bearing is poor at every temperature.
+    Each limit is calculated separately, because a poor bearing is poor at all temperatures.
     """
     hours = [bearing_life(worked, at).hours for worked in each]
     if any(one is None for one in hours):
@@ -551,7 +552,8 @@ def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Ban
 def _capacitor_years(worked: MotorOnFan, at: int, season: Season, seed) -> Band | None:
     """Return the life [years] of a new capacitor.
 
-    The capacitor has the rated voltage of the motor, or the next higher voltage if necessary.
+    The capacitor has the voltage rating specified for the motor, or a higher standard rating if
+    necessary.
     """
     rated = worked.motors[at].capacitor_voltage
     if rated is None:

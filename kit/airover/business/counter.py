@@ -1,16 +1,16 @@
 """Calculate the base stock of each item at the counter for a service level.
 
 The counter restocks the trucks and supplies motors for second visits. Each unit issued is reordered
-at once and arrives after the lead time. Demand during a lead time plus one replenishment interval
-(a truck picks up several units at once) follows the negative binomial distribution of `predictive`,
-which adds a margin for slow-moving items and items with a short history.
+immediately and arrives after the lead time. Demand during a lead time plus one replenishment
+interval (a truck picks up several units at once) follows the negative binomial distribution of
+`predictive`, which adds a margin for slow-moving items and items with a short history.
 
 Calls are modeled as a Poisson process with a rate that is estimated from a call history. With a
 gamma distribution for the rate, future demand is negative binomial, which is wider than Poisson if
-the history is short. The sources are Gelman and others, Bayesian Data Analysis (gamma and Poisson);
-Zipkin, Foundations of Inventory Management (newsvendor, base stock, loss functions); Sherbrooke,
-METRIC (1968), with Palm's theorem: with a base stock, the number on order has the distribution of
-the demand during one lead time. These sources are cited from memory.
+the history is short. Sources: Gelman et al., Bayesian Data Analysis (gamma and Poisson); Zipkin,
+Foundations of Inventory Management (newsvendor, base stock, loss functions); Sherbrooke, METRIC
+(1968), with Palm's theorem: with a base stock, the number on order has the distribution of the
+demand during one lead time. All are cited from memory.
 """
 
 from typing import NamedTuple
@@ -39,7 +39,7 @@ class CounterStock(NamedTuple):
     asked : ndarray
         Demand for all trucks and second visits [1/year].
     fill : ndarray
-        Fraction of the demand that is served at once.
+        Fraction of the demand that is filled immediately.
     """
 
     goods: Goods
@@ -55,7 +55,7 @@ class CounterStock(NamedTuple):
 def counter_stock(
     planned: TruckPlan, loads: TruckLoads, calls: Calls, terms: Terms
 ) -> CounterStock:
-    """Return the counter's base stock for ``terms.trucks`` trucks loaded as ``planned``."""
+    """Return the counter's base stock for ``terms.trucks`` trucks with the ``planned`` load."""
     goods = planned.goods
     exposure = float((calls.days.max() - calls.days.min()).astype(int) + 1)
     in_a_load = _with_parts(planned.sold + _second(planned, loads), planned, loads)
@@ -92,7 +92,7 @@ def predictive(count, exposure, period):
     """Return the distribution of demand in ``period`` [days], given a demand history.
 
     Returns a scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above
-    0 if there was no demand yet. Arrays broadcast.
+    0 even if there has been no demand yet. Array arguments are broadcast.
 
     Parameters
     ----------
@@ -117,7 +117,7 @@ def predictive(count, exposure, period):
 
 
 def sales(law, units):
-    """Return the expected number sold out of ``units``.
+    """Return the expected number of units sold from a stock of ``units``.
 
     The result is the sum of P(demand >= k) for k from 1 to ``units``. It is concave in ``units``,
     because each additional unit adds fewer sales. The value of ``units`` must be a whole number.
@@ -137,14 +137,14 @@ def newsvendor(law, underage: float, overage: float) -> int:
     Parameters
     ----------
     underage : float
-        Margin lost by a missed sale.
+        Margin lost on a missed sale.
     overage : float
-        Loss from a leftover unit, in the same currency.
+        Loss on a leftover unit, in the same currency.
 
     Raises
     ------
     InputError
-        If a cost is not above 0.
+        If a cost is not positive.
     """
     if not (underage > 0 and overage > 0):
         given = f"{underage:g}, {overage:g}"
@@ -153,10 +153,10 @@ def newsvendor(law, underage: float, overage: float) -> int:
 
 
 def fill_rate(law, level):
-    """Return the fraction of calls that a base stock of ``level`` units serves at once.
+    """Return the fraction of calls filled immediately from a base stock of ``level`` units.
 
-    Each unit used is reordered at once. A call is served if fewer than ``level`` units are on order
-    (Palm's theorem).
+    Each unit used is reordered immediately. A call can be filled if fewer than ``level`` units are
+    on order (Palm's theorem).
 
     Parameters
     ----------
@@ -172,7 +172,7 @@ def base_stock(law, service_level):
     Parameters
     ----------
     law
-        Distribution of the demand during a lead time. Arrays broadcast.
+        Distribution of the demand during a lead time. Array arguments are broadcast.
 
     Raises
     ------

@@ -1,10 +1,10 @@
-"""Screen a fleet in parts, on local processes or a Dask cluster, from a file to a folder.
+"""Screen a fleet in parts with local processes or a Dask cluster, from a file to a folder.
 
 Workers return the contents of a part as bytes, and only the main process writes files. Only a few
-parts are in progress at a time, so memory use is independent of the table size. A part has 50,000
-rows and depends only on its rows, the catalog and the code. The output is therefore identical for
-any worker and any order of the parts. worksheets/guide/fleet.md states how closely a fleet result
-agrees with single jobs.
+parts are in progress at a time, so memory use is independent of the table size. Each part has
+50,000 rows, and its result depends only on those rows, the catalog and the code. The output is
+therefore the same regardless of the workers and the order of the parts. worksheets/guide/fleet.md
+states how closely a fleet result agrees with single jobs.
 """
 
 import hashlib
@@ -48,8 +48,8 @@ from airover.records.tables import left_out_of
 AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
 NAME, LARGEST = "manifest.json", 50_000_000
-PATIENCE = "10s"  # timeout for a scheduler that does not answer
-MOST_ON_WINDOWS = 61  # maximum number of processes that Windows can wait for
+PATIENCE = "10s"  # timeout for a scheduler that does not respond
+MOST_ON_WINDOWS = 61  # maximum number of processes Windows can wait for
 # One thread per worker, because two would not be faster and could change the rounding of sums.
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
@@ -83,16 +83,16 @@ def fleet(
     part: int = PART,
     limits: Limits = USUAL_LIMITS,
 ) -> dict:
-    """Screen the file ``units`` against the ``catalog``; write the results to ``out``.
+    """Screen the file ``units`` against the ``catalog`` and write the results to ``out``.
 
-    Parts that an earlier run finished with the same inputs are kept. Returns the summary stored in
+    Parts finished in an earlier run with the same inputs are kept. Returns the summary stored in
     `fleet.json`, with its sentence as a Message.
 
     Parameters
     ----------
     units : str or os.PathLike
-        Parquet file with the columns of `fleet_units`, or any table of units, which is first
-        written with these columns to the folder ``out``/table.
+        Parquet file with the columns defined in `fleet_units`, or any other table of units, which
+        is first converted to these columns and saved in the folder ``out``/table.
     scheduler : optional
         Address of a Dask cluster, or None for local processes.
     progress : optional
@@ -102,7 +102,7 @@ def fleet(
     part : int, optional
         Number of rows in a part.
     limits : Limits, optional
-        Limits of the checks for all units.
+        Limits for the checks on all units.
 
     Raises
     ------
@@ -135,7 +135,7 @@ def fleet(
 
 
 def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Return the number of processes, which is limited on Windows."""
+    """Return the number of processes to use, which is limited on Windows."""
     workers = workers or os.cpu_count() or 1
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 
@@ -207,7 +207,7 @@ def _failures_file(number: int) -> str:
 def _crew(motors, limits: Limits, scheduler, workers: int) -> Iterator[Crew]:
     """Yield the workers as a Crew.
 
-    The tables of the motors are calculated here, so that every cluster uses the same tables.
+    The motor tables are calculated here so that every cluster uses the same tables.
     """
     with tempfile.TemporaryDirectory() as folder, _one_thread():
         pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
@@ -254,7 +254,7 @@ def _first(futures):
 
 @contextmanager
 def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
-    """Yield a Dask cluster as a Crew whose workers keep one copy of the motor tables each."""
+    """Yield a Dask cluster as a Crew in which each worker keeps one copy of the motor tables."""
     try:
         from dask import distributed
     except ModuleNotFoundError:
@@ -283,8 +283,8 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
 def _summary(manifest: "Manifest", motors) -> dict:
     """Return the fleet summary.
 
-    The summary contains the counts, the motors by the number of units that they fit best, and the
-    failures by year.
+    The summary contains the counts, the number of units for which each motor is the best fit, and
+    the failures by year.
     """
     parts = [manifest.parts[number] for number in sorted(manifest.parts)]
     names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
@@ -323,7 +323,7 @@ def fingerprint(path) -> str:
 
 
 def code() -> str:
-    """Return the SHA-256 hash of the source code of the kit."""
+    """Return the SHA-256 hash of the kit's source code."""
     folder = Path(__file__).resolve().parents[1]
     whole = hashlib.sha256()
     for path in sorted(folder.rglob("*.py")):
@@ -365,7 +365,7 @@ class Manifest:
         return part is not None and all((self.out / name).exists() for name in part["files"])
 
     def add(self, number: int, files: dict[str, bytes], facts: dict) -> None:
-        """Write the ``files`` of a part, and then list the part in the manifest."""
+        """Write the ``files`` of a part, then list the part in the manifest."""
         for name, content in files.items():
             write_bytes(self.out / name, content, "out")
         sums = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}

@@ -73,9 +73,9 @@ class Table:
         self.count = max(1, -(-self.rows // part))
 
     def parts(self) -> Iterator["pa.Table"]:
-        """Yield the table in parts, of which the last may be shorter.
+        """Yield the table in parts. The last part may be shorter.
 
-        An empty file has one empty part.
+        An empty file yields one empty part.
 
         Raises
         ------
@@ -154,7 +154,7 @@ def units_file(found: Imported) -> bytes:
     return out.getvalue()
 
 
-# Columns with a different field name in a user's own table.
+# Columns that have a different field name in a user's own table.
 _HEADINGS = {"blade_diameter_mm": "blade diameter", "coil_rise_k": "coil temperature rise"}
 
 
@@ -239,7 +239,7 @@ def _floats(table, name) -> np.ndarray:
 def _numbers(column):
     """Return a column as an array of floats.
 
-    Whole numbers beyond 2**53 would lose their last digits, so their rows are rejected later.
+    Whole numbers beyond 2**53 would lose digits, so rows that contain them are rejected later.
     """
     return pc.cast(column, pa.float64(), safe=False)
 

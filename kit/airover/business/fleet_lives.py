@@ -1,10 +1,10 @@
-"""Estimate the expected failures per year of the best motor at each unit, for screening.
+"""Estimate the expected failures per year of the best motor for each unit in a fleet.
 
-The aging of windings and capacitors is calculated by Miner's rule at five outdoor temperatures of
+The aging of windings and capacitors is calculated with Miner's rule at five outdoor temperatures in
 an example year. The bearing life is the observed life of similar motors and is the same at every
 site. Each part is assumed to be replaced when it fails, independently of the other parts, so the
-number of failures is slightly too high. Each sample of the aging laws applies to all units of the
-fleet, so the range does not become narrower with the number of units.
+number of failures is slightly too high. Each sample of the aging laws applies to all units in the
+fleet, so the range does not get narrower as the number of units increases.
 """
 
 from functools import cache
@@ -41,11 +41,11 @@ from airover.selection.screening_kernel import winding_temperatures
 YEARS = 15
 HORIZON = 10  # years, for the failures of one unit
 DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, design temperatures
-HOTTEST_AVERAGE = 250.0  # degC, above which a winding lasts less than a day
+HOTTEST_AVERAGE = 250.0  # degC; a hotter winding lasts less than a day
 CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
 SERVICE = service(completed(CostBasis(), "USD"))  # years, observed life of similar motors
 SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years
-STEP, END = 0.01, 6.0  # step and end of the table of renewals, in scales
+STEP, END = 0.01, 6.0  # step and end of the table of renewals, in units of the Weibull scale
 
 
 class Weather(NamedTuple):
@@ -60,7 +60,7 @@ class Weather(NamedTuple):
     designs : ndarray
         Design temperatures [degC], shape (designs,).
     usual : float
-        Design temperature assumed for a unit without a design temperature [degC].
+        Design temperature [degC] assumed for a unit that does not have one.
     """
 
     temps_outdoor: np.ndarray
@@ -85,7 +85,7 @@ class Weather(NamedTuple):
 
 
 class Ages(NamedTuple):
-    """Lives of the parts of the units.
+    """Part lives for each unit.
 
     Attributes
     ----------
@@ -138,8 +138,8 @@ def renewals(time, shape: float):
     """Return the expected number of failures within ``time`` for a part replaced at each failure.
 
     The time is in units of the Weibull scale. The function solves the renewal equation of a Weibull
-    distribution with ``shape`` in steps of 0.01 scales. Beyond six scales, it uses the asymptote
-    t/m + (s^2/m^2 - 1)/2 with the mean m and the standard deviation s.
+    distribution with ``shape`` in steps of 0.01 times the scale. Beyond six times the scale, it
+    uses the asymptote t/m + (s^2/m^2 - 1)/2 with the mean m and the standard deviation s.
     """
     table = _renewal_table(shape)
     mean = gamma(1 + 1 / shape)
@@ -177,7 +177,7 @@ def ages(
     Parameters
     ----------
     best
-        Motor number, or -1 if there is none.
+        Motor index, or -1 if there is none.
     capacitor_v
         Voltage across the capacitor [V].
     temp_design
@@ -220,7 +220,7 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
     known = (best >= 0) & ~np.isnan(rated)
     rated, voltage = np.where(known, rated, 370.0), np.where(known, voltage, 370.0)
     place = np.searchsorted(CAPACITOR_VOLTAGES, voltage / circuit.OVERVOLTAGE)
-    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # if above all sizes, keep the rating
+    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # keep the rating if it is above all sizes
     made = np.maximum(rated, shop)[:, None, None]
     own = normal_draws(np.random.default_rng([0, 7]), CAPACITOR_SAMPLED, len(z))
     temp = weather.temps_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, own["over"])
@@ -236,7 +236,7 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
 
 
 def _years(hours, life, known, assumed_hours):
-    """Return the lives [years] by Miner's rule, shape (units, samples).
+    """Return the lives [years] from Miner's rule, shape (units, samples).
 
     Assumed hours are used if the life is unknown.
     """

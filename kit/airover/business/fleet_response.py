@@ -2,9 +2,9 @@
 
 A motor's response is a smooth function of these four variables. Each motor and each sample is
 therefore simulated with `model.cooling.warmed` at about two hundred combinations, and polynomials
-replace the iterations for a fleet. The load variable is the slip that the load requires, divided by
-the breakdown slip (Kloss formula), so the curves are smooth up to breakdown. Failed motors, which
-are identified from nameplates, have polynomials of lower degree.
+fitted to the results replace the iterative solution for a fleet. The load variable is the slip that
+the load requires, divided by the breakdown slip (Kloss formula), so the curves are smooth up to
+breakdown. Failed motors, which are identified from nameplates, have polynomials of lower degree.
 """
 
 from functools import lru_cache
@@ -32,7 +32,7 @@ AIR = (10.0, 80.0)  # degC
 COOLING = (0.8e-3, 25e-3)  # m/s per rpm: 0.9 to 27 m/s at 1075 rpm
 HEAVIEST = 1.5  # times the motor's rated load
 RUNNING_UP = (0.8, 0.6, 0.45, 0.33, SLIP_RUNNING)  # slips checked during acceleration
-LIGHTEST_TORQUE = 1e-9  # N m s^2, if the motor has no torque during acceleration
+LIGHTEST_TORQUE = 1e-9  # N m s^2, used if the motor has no torque during acceleration
 GROUP = 8  # motors simulated together
 GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four dimensions evenly
 
@@ -71,7 +71,7 @@ def groups(motors) -> list[tuple]:
 
 
 def joined(parts: list[Surfaces]) -> Surfaces:
-    """Return the combined Surfaces of several groups of motors."""
+    """Return the Surfaces of several groups of motors as one."""
     shared = ("terms", "air", "log_cooling", "lightest")
     axes = {"coefficients": 1}
     whole = {
@@ -83,7 +83,7 @@ def joined(parts: list[Surfaces]) -> Surfaces:
 
 
 def surfaces(motors) -> Surfaces:
-    """Return the Surfaces of a group of catalog ``motors`` for the samples of a job."""
+    """Return the Surfaces for a group of catalog ``motors``, with the same samples as for a job."""
     ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
     frequency = np.array([[motor.frequency] for motor in motors])
     lowest = np.array(lowest_voltages(motors))[:, None]
@@ -140,7 +140,7 @@ def terms(fit: Polynomials) -> np.ndarray:
 
 
 def ends_of(voltage_low, voltage_high) -> tuple[float, float]:
-    """Return the limits of the supply voltage [V] within which a motor is not ruled out."""
+    """Return the supply voltage range [V] within which a motor is not ruled out."""
     low, high = voltage_limits(voltage_low, voltage_high)
     return low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
 
@@ -155,7 +155,7 @@ def _at(ends, x):
 
 
 def _breakdown_cubic(rated, voltage, frequency, synchronous):
-    """Return cubic polynomials of the cold breakdown torque over synchronous speed squared.
+    """Return cubic polynomials for the cold breakdown torque divided by synchronous speed squared.
 
     The coefficients have shape (motors, 4, samples).
     """
@@ -166,7 +166,7 @@ def _breakdown_cubic(rated, voltage, frequency, synchronous):
 
 
 def _running_load(circuit, voltage, frequency, synchronous):
-    """Return the highest load coefficient [N m s^2] that a motor starts and accelerates.
+    """Return the highest load coefficient [N m s^2] that a motor can start and accelerate.
 
     The motor with the equivalent ``circuit`` must reach the slip SLIP_RUNNING.
     """
@@ -255,7 +255,7 @@ def _load(points, cold, heaviest, lightest):
 
 @lru_cache
 def _sun(samples):
-    """Return the solar heat absorbed by a vertical motor [W/m2], sampled as in every job."""
+    """Return the solar heat [W/m2] absorbed by a vertical motor, sampled as for a single job."""
     nameplate = {
         "voltage": "230 V",
         "power": "200 W",

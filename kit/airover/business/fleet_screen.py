@@ -75,7 +75,7 @@ class Rows(NamedTuple):
     nameplates : Grouped
         Distinct values of the columns in NAMEPLATE.
     facts : tuple[Grouped, ...]
-        Distinct values of the columns of each group of rules.
+        Distinct values of the columns used by each group of rules.
     lying : ndarray
         True if the motor's shaft is horizontal.
     named : ndarray
@@ -95,14 +95,14 @@ class Screened(NamedTuple):
     Attributes
     ----------
     taken : ndarray
-        Numbers of the accepted rows in ascending order.
+        Row numbers of the accepted rows in ascending order.
     best : Best
         Best motors for the accepted rows.
     failures : ndarray
         Expected failures of the best motors within fleet_lives.HORIZON years, shape (units,
         samples).
     reasons : dict[int, InputError]
-        Reason for rejecting each of the other rows, by row number.
+        Reason that each of the other rows was rejected, by row number.
     counted : ndarray
         Input for `fleet_lives.failures`.
     """
@@ -120,7 +120,7 @@ class Screener:
     Parameters
     ----------
     limits : Limits, optional
-        Limits of the checks for all units.
+        Limits for the checks on all units.
     """
 
     def __init__(self, motors, surfaces: Surfaces, limits: Limits = USUAL_LIMITS):
@@ -152,7 +152,7 @@ class Screener:
         )
 
     def _places(self, number: int, told: Grouped, reasons):
-        """Return the index of each row in the fact table of one check, shape (rows,).
+        """Return the index of each row in the fact table for one check, shape (rows,).
 
         Rejected values are added to ``reasons``.
         """
@@ -192,7 +192,7 @@ class Screener:
         return taken, best, ages.within(fleet_lives.HORIZON), ages.counted()
 
     def _nothing(self, block):
-        """Return the result of a block without a readable nameplate."""
+        """Return the result for a block without a readable nameplate."""
         ages = fleet_lives.Ages(np.full((0, len(fleet_lives.PARTS), SAMPLES), np.nan))
         best = Best.none(0, len(REASONS))
         return block, best, np.empty((0, SAMPLES)), ages.counted()
@@ -282,9 +282,9 @@ def _refused(rows: Rows):
 
 
 def _beyond(block, air, cooling):
-    """Yield units outside the range of the tables or with an impossible airflow, with the reason.
+    """Yield units outside the range of the tables or with impossible airflow, and the reason.
 
-    If a unit has several reasons, the last one is the clearest.
+    If several reasons are given for a unit, the last one is the clearest.
     """
     looked_at = (
         ("air", np.median(air.temp_air, axis=1), *AIR, "degC"),
@@ -311,7 +311,7 @@ class SiteAir(NamedTuple):
     temp_over : ndarray
         Air temperature at the motor minus outdoor temperature [K].
     cooling_speed : ndarray
-        Air speed [m/s] at the density of dry air at sea level with the same cooling effect.
+        Speed [m/s] of dry air at sea-level density that would have the same cooling effect.
     fan_air_speed : ndarray
         Median air speed through the fan circle [m/s], shape (units,).
     """
@@ -325,7 +325,7 @@ class SiteAir(NamedTuple):
 
 
 class _Samples:
-    """Samples of the entered values, or of the usual range for a missing value."""
+    """Samples of the entered values, or of the typical range if a value is missing."""
 
     def __init__(self, columns, samples, seed):
         self.columns, self.samples, self.seed = columns, samples, seed
@@ -376,7 +376,7 @@ def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) ->
     over = read.known("recirculation_k", "recirculation", usual.RECIRCULATION)
     humidity = read.known("humidity_percent", "relative humidity", (0.2, 0.4))
     pressure = air.standard_pressure(np.nan_to_num(columns["elevation_m"])[:, None])
-    # The coil adds heat but no water: at the same vapor pressure, density is proportional to 1 / T.
+    # The coil adds heat but no water, so density varies as 1/T at constant vapor pressure.
     weather = air.moist_air_density(outdoor, pressure, humidity)
     entering = air.moist_air_density(outdoor + over, pressure, humidity)
     rise = usual.usual_rise(entering, read.deviates(usual.RISE)) * np.sqrt(expected / flow)

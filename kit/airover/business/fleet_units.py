@@ -1,10 +1,10 @@
 """Define the columns of a fleet table, convert rows to jobs, and evaluate the simple rules.
 
 A table has many rows but few distinct values. Each simple rule in `selection.rules` is therefore
-evaluated once per distinct value, and each nameplate is read once, in the same way as for a job.
-Polynomials are fitted for each failed motor, so that, as for a single job, a new motor is not
-rejected for a weakness that the old motor also had. These polynomials have lower degrees than those
-of the catalog motors, because there may be thousands of nameplates.
+evaluated once per distinct value, and each nameplate is read only once, in the same way as for a
+single job. Polynomials are fitted for each failed motor, so that, as for a single job, a new motor
+is not rejected for a weakness that the old motor also had. These polynomials have lower degrees
+than those of the catalog motors, because there may be thousands of nameplates.
 """
 
 from typing import NamedTuple
@@ -35,7 +35,7 @@ WORDS = (
 )  # fmt: skip
 WHOLE = ("phase", "poles")
 NAMEPLATE_VOLTAGE = ("plate_voltage_low_v", "plate_voltage_high_v")
-# Site data: up to one distinct value per row.
+# Site data, with up to one distinct value per row.
 LINE_VOLTAGE = ("line_voltage_low_v", "line_voltage_high_v")
 
 
@@ -61,7 +61,7 @@ class NumberColumn(NamedTuple):
     scale: float = 1.0
 
 
-# Nameplate data: few distinct values in many rows.
+# Nameplate data, with few distinct values in many rows.
 NAMEPLATE_NUMBERS = {
     "frequency_hz": NumberColumn("nameplate", "frequency", "Hz", "frequency"),
     "power_w": NumberColumn("nameplate", "power", "W", "power"),
@@ -83,8 +83,8 @@ SITE_NUMBERS = {
     "blade_diameter_mm": NumberColumn("blade", "diameter", "mm", "blade_diameter", 1e-3),
 }
 NUMBERS = NAMEPLATE_NUMBERS | SITE_NUMBERS
-# Columns that together define the failed motor as simulated; each other nameplate column is
-# independent.
+# Columns that together determine how the failed motor is simulated; the other nameplate columns are
+# independent of each other.
 BODY = ("body_length_mm", "insulation_class", "ambient_rating_c")
 LENGTHS = ("shaft_diameter_mm", "shaft_length_mm")
 ELECTRICAL = (
@@ -110,10 +110,10 @@ REQUIRED = (
 
 MOST_VALUES = 20_000  # facts cached
 MOST_NAMEPLATES = 2_000  # nameplates cached, about 80 kB each
-BY_AMPS = ("same", "within", "higher_allowed")  # outcomes of motors that match by full-load amps
-STRONGEST = 4000.0  # W, so that a load with a higher sampled value is still accepted
-# Rules by the columns that they use. Each unit has its own supply voltage, so the voltage rule is
-# in the screening itself.
+BY_AMPS = ("same", "within", "higher_allowed")  # outcomes when matching by full-load amps
+STRONGEST = 4000.0  # W, high enough to accept loads with a higher sampled value
+# Rules grouped by the columns they use. Each unit has its own supply voltage, so the voltage rule
+# is evaluated in the screening itself.
 GROUPS = (
     (("rotation", "rotation_seen_from"), ("rotation",)),
     (("frame",), ("frame",)),
@@ -170,12 +170,12 @@ class RuleCosts(NamedTuple):
 
 
 class RuleTables:
-    """Tables of the rule costs for the ``motors`` of a catalog, with a column for each value.
+    """Tables of rule costs for the ``motors`` in a catalog, with one column per value.
 
     Parameters
     ----------
     limits : Limits, optional
-        Limits of the checks.
+        Limits for the checks.
     """
 
     def __init__(self, motors, limits: Limits = USUAL_LIMITS):
@@ -218,7 +218,7 @@ class RuleTables:
         return Comparison(job.model_copy(update={"limits": self.limits}), self.motors)
 
     def of_nameplate(self, at: Comparison) -> RuleCosts:
-        """Evaluate the rules about the electrical data and the body of the failed motor."""
+        """Evaluate the rules for the electrical data and body of the failed motor."""
         return self.judged(at, OF_NAMEPLATE)
 
     def judged(self, at: Comparison, names) -> RuleCosts:
@@ -248,7 +248,7 @@ class NameplateRead(NamedTuple):
     failed : Surfaces
         Polynomials of the failed motor.
     old : Old
-        Comparison of the catalog's motors with the failed motor, shape (motors,) or one number.
+        Comparison of the catalog motors with the failed motor, shape (motors,) or a single number.
     """
 
     power: np.ndarray
@@ -331,7 +331,7 @@ def together(nameplates: list[NameplateRead]) -> tuple[Surfaces, Old]:
 
 
 def _volts(low, high) -> str:
-    """Return one reading or a range as text, with the columns in either order."""
+    """Return a single reading or a range as text, with the columns in either order."""
     given = sorted({float(volts) for volts in (low, high) if volts is not None})
     return "-".join(map(repr, given)) + " V" if given else ""
 

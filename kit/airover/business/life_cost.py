@@ -1,15 +1,15 @@
-"""Calculate the life cost of each motor that fits as the present value of all expenses.
+"""Calculate the life-cycle cost of each motor that fits, as the present value of all expenses.
 
-The expenses are the initial cost, energy and repairs. The amounts of a year are booked at the end
-of the year in today's money, without inflation, and discounted at a real rate. Motors share the
+The expenses are the initial cost, energy and repairs. Each year's amounts are booked at the end of
+the year in constant currency (without inflation) and discounted at a real rate. Motors share the
 samples of all common inputs, so the difference between two motors is less uncertain than the cost
 of either motor. Half of the variance of a life is specific to the manufacturer (engineering
 judgment). A motor that moves more air than the old motor is credited with the savings in compressor
-energy. The cost of second visits is their probability multiplied by their price. Failures from
-water, lightning or an unbalanced fan are not included.
+energy. The cost of second visits is their probability times their price. Failures from water,
+lightning or an unbalanced fan are not included.
 
 With 10,000 samples, the sampling error is about 0.3 % in a mean and 0.5 % in a probability. The
-assumptions have a much larger effect. The function `recounted` applies other prices without
+assumptions have a much larger effect. The function `recounted` applies different prices without
 simulating the year again.
 """
 
@@ -48,7 +48,7 @@ from airover.selection.rules import Candidate
 
 SAMPLES = 10_000
 SHORTEST, LONGEST = 0.02, 1000.0  # years, limits of a sampled life
-MAKERS_PART = 0.5  # fraction of the variance of a life, engineering judgment
+MAKERS_PART = 0.5  # manufacturer's fraction of the variance of a life, engineering judgment
 # Engineering judgment: hours of labor added by each modification, and the probability that missing
 # data requires a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
@@ -58,7 +58,7 @@ BELLY_BAND = ("frame", "mounting")  # modifications that require a belly band
 
 @dataclass(frozen=True)
 class Plan:
-    """Inputs of the cost calculation, with motors on the first axis and samples on the last axis.
+    """Inputs to the cost calculation, with motors along the first axis and samples along the last.
 
     Attributes
     ----------
@@ -102,7 +102,7 @@ class Spent(NamedTuple):
     parts : dict[str, ndarray]
         Amounts by purpose, shape (motors, samples).
     today : ndarray
-        Amount paid at once, shape (motors, samples).
+        Amount paid up front, shape (motors, samples).
     flows : ndarray
         Amounts by year in which they are due, shape (motors, years + 1, samples).
     repairs : Repairs
@@ -122,7 +122,7 @@ class Spent(NamedTuple):
 
 @dataclass(frozen=True)
 class LifeCost:
-    """Life cost of one motor, with present values of shape (samples,) unless stated otherwise.
+    """Life-cycle cost of one motor, with arrays of shape (samples,) unless stated otherwise.
 
     Attributes
     ----------
@@ -131,13 +131,13 @@ class LifeCost:
     parts : dict[str, ndarray]
         Amounts by purpose.
     today : ndarray
-        Amount paid at once.
+        Amount paid up front.
     flows : ndarray
         Amounts by year in which they are due, shape (years + 1, samples).
     failures : dict[str, float]
         Mean number of failures by part.
     untroubled : float
-        Fraction of the samples that have no failure.
+        Fraction of samples without a failure.
     cover : float
         Warranty term [months].
     yearly : Yearly
@@ -185,12 +185,12 @@ class LifeCost:
 
 @dataclass(frozen=True)
 class LifeCosts:
-    """Life costs of the motors that fit over ``horizon`` years, lowest expected cost first.
+    """Life-cycle costs over ``horizon`` years of the motors that fit, lowest expected cost first.
 
     Attributes
     ----------
     costs : tuple[LifeCost, ...]
-        Life costs of the motors.
+        Life-cycle costs of the motors.
     basis : CostBasis
         Completed cost basis.
     inputs : tuple[Input, ...]
@@ -202,7 +202,7 @@ class LifeCosts:
     season : Season
         Example year that was simulated.
     plan : Plan
-        Inputs of the cost calculation.
+        Inputs to the cost calculation.
     """
 
     costs: tuple[LifeCost, ...]
@@ -227,20 +227,20 @@ def life_cost(
     answered: Answer, basis: CostBasis | None = None, season: Season | None = None,
     samples: int = SAMPLES, seed: int = 0,
 ) -> LifeCosts:  # fmt: skip
-    """Return the life cost of every motor that fits a job, with or without modifications.
+    """Return the life-cycle cost of every motor that fits a job, with or without modifications.
 
     Parameters
     ----------
     basis : CostBasis or None, optional
-        Cost inputs, by default from the job, with empty fields assumed.
+        Cost inputs, by default from the job, with default values in empty fields.
     season : Season or None, optional
         Year to simulate, by default the example year with the design temperature of the job.
 
     Raises
     ------
     InputError
-        If no priced motor fits, if the currency differs from the catalog's currency, or if an
-        amount of money cannot be assumed in that currency.
+        If no priced motor fits, if the currency differs from the catalog's currency, or if a
+        default amount is not available in that currency.
     """
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
@@ -261,15 +261,15 @@ def life_cost(
 
 
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
-    """Return the costs of ``costed`` with another ``basis`` and the same simulated year.
+    """Return the costs of ``costed`` with a different ``basis`` and the same simulated year.
 
     The motors are not simulated again.
 
     Raises
     ------
     InputError
-        If the currency differs from the catalog's currency, or if an amount of money cannot be
-        assumed in that currency.
+        If the currency differs from the catalog's currency, or if a default amount is not available
+        in that currency.
     """
     whole = completed(basis, costed.currency)
     candidates = [cost.candidate for cost in costed.costs]
@@ -280,7 +280,7 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
 
 
 def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCosts:
-    """Return the life costs of ``candidates``.
+    """Return the life-cycle costs of ``candidates``.
 
     Parameters
     ----------
@@ -311,7 +311,7 @@ def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCost
 
 
 def job_season(job: Job) -> Season:
-    """Return the invented example year with the job's outdoor temperature on the design day."""
+    """Return the fictional example year with the job's outdoor temperature on the design day."""
     outdoor = job.site.outdoor_temperature
     return Season.of(example_year(), None if outdoor is None else outdoor.mid)
 
@@ -433,7 +433,7 @@ def lives(bands, deviates):
     bands
         Dicts of bands by part, one for each motor.
     deviates
-        Standard normal deviates in the same layout as ``bands``, each with shape (samples,).
+        Standard normal deviates with the same layout as ``bands``, each of shape (samples,).
     """
     pairs = zip(bands, deviates, strict=True)
     drawn = [[life_at(band[part], z[part]) for part in PARTS] for band, z in pairs]

@@ -1,9 +1,9 @@
-"""Provide the motors, price, reason, life and warranty in a proposal.
+"""Select the motors for a proposal and provide the price, reason, life and warranty.
 
 One or two alternatives are offered in addition to the recommended motor. The limits of the price
-items are added, so the range of the total price is slightly too wide. Sentences are messages that
-`airover.reports.proposal` formats for a customer. The customer sees expected values and only one
-range, the price range.
+items are simply added, so the range of the total price is slightly too wide. The text consists of
+messages that `airover.reports.proposal` formats for the customer. The customer sees expected values
+and only one range, the price range.
 """
 
 import datetime
@@ -28,27 +28,28 @@ from airover.service.cause import CLEAR, cause
 from airover.service.warranty import Cover, cover
 
 LETTERS = "ABC"
-# Advantages in addition to the life-cost roles: names of texts under ``best_at``.
+# Advantages in addition to the life-cycle cost roles; keys of messages under ``best_at``.
 CHEAPEST, COOLEST, COVERED, OTHER = "cheapest", "coolest", "covered", "other"
 ORIGINS = ("measured", "nameplate", "catalog", "assumed")
-# Inputs that the customer may know better than our assumption.
+# Inputs for which the customer may know a better value than the assumed one.
 CUSTOMER_KNOWS = (
     "line voltage", "outdoor temperature", "fan diameter", "rated power", "rated speed",
     "energy price",
 )  # fmt: skip
 _OF_LIFE = ("winding life", "bearing life", "bearing kind")  # shown in the section on life
-# Years: lives above the first are rounded to 5 years; none above the second is promised.
+# years; lives above the first value are rounded to 5 years, and lives above the second are never
+# promised
 COARSE_YEARS, LONGEST_YEARS = 10, 20
 
 
 @dataclass(frozen=True)
 class OfferedMotor:
-    """Motor that is offered under a ``letter``.
+    """Motor offered under a ``letter``.
 
     Attributes
     ----------
     cost : LifeCost or None
-        Life cost of the motor, or None if it has no price.
+        Life-cycle cost of the motor, or None if it has no price.
     why : tuple[str, ...]
         Names of the advantages of the motor.
     """
@@ -80,9 +81,9 @@ class Price:
     Attributes
     ----------
     lines : dict[str, Band]
-        Band of money by item name. The price is firm if the limits are equal.
+        Range of the amount by item name. The price is firm if the limits are equal.
     hours : Band or None
-        Labor, including the time to modify the installation, or None without labor [h].
+        Labor [h], including time for modifications, or None if there is no labor.
     """
 
     lines: dict[str, Band]
@@ -106,7 +107,7 @@ class Offer:
     Attributes
     ----------
     invented_motors : bool
-        True if the catalog is the invented catalog that comes with the kit.
+        True for the fictional catalog that comes with the kit.
     """
 
     found: Answer
@@ -142,7 +143,7 @@ class Offer:
 
     @property
     def invented(self) -> tuple[Message, ...]:
-        """Names of the invented items, or empty for a real proposal."""
+        """Names of the fictional items, or empty for a real proposal."""
         marked = {
             "job": self.found.job.invented,
             "company": self.company.invented,
@@ -152,7 +153,7 @@ class Offer:
 
     @property
     def cause(self) -> Message:
-        """Cause recorded by the technician, or otherwise the most likely cause."""
+        """Cause recorded by the technician, or the most likely cause if none was recorded."""
         job = self.found.job
         if job.finding.why:
             return Message("finding.why", why=job.finding.why)
@@ -169,7 +170,7 @@ class Offer:
     def known(self) -> dict[str, list[Input]]:
         """Inputs by source.
 
-        Assumed inputs are single values and are included only if the customer may know them better.
+        Assumed inputs are given as single values, and only if the customer may know a better value.
         """
         groups: dict[str, list[Input]] = {}
         assumed_costs = () if self.costs is None else self.costs.assumed
@@ -187,12 +188,12 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
 
     The recommended motor is the motor named ``motor``. By default, it is the first motor in
     ``found``, which is also the recommended motor in the answer and the work order. The other
-    motors are those with a role in the life-cost comparison.
+    motors are those with a role in the life-cycle cost comparison.
 
     Raises
     ------
     InputError
-        If no motor fits, or if no fitting motor has that name.
+        If no motor fits, or if no motor that fits has that name.
     """
     if not found.fitting:
         given = Message("offer.refused.none_fits", count=len(found.candidates))
@@ -225,7 +226,7 @@ def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
 
 
 def shown_checks(checks) -> list[Check]:
-    """Return the checks to list in a table, which exclude the checks of motor life."""
+    """Return the checks to list in a table, excluding those for motor life."""
     return [check for check in checks if check.name not in _OF_LIFE]
 
 
@@ -235,9 +236,9 @@ def open_checks(checks) -> list[Check]:
 
 
 def fit(offered: list[OfferedMotor]) -> list[Message]:
-    """Return messages about the fit, amps and winding temperature of the first motor.
+    """Return messages about fit, amps and winding temperature for the first motor.
 
-    A cooler motor is mentioned if one may be needed.
+    A cooler-running motor is mentioned if one may be needed.
     """
     first, case = offered[0], offered[0].case
     amps = {"amps": Estimate(case.current.mid, "current"),
@@ -274,7 +275,7 @@ def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
 
 
 def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
-    """Return the expected life of each part, or the winding hours without a life cost."""
+    """Return the expected life of each part, or the winding hours if no cost is available."""
     said = [_hours(option)] if option.cost is None else _years(option, costs.horizon)
     if costs is not None:
         energy = costs.basis.energy_price
@@ -302,7 +303,7 @@ def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date) -> list[Me
 
 
 def _expected(value):
-    """Return the median of a range to show a customer a single value."""
+    """Return the median of a range, so that the customer sees a single value."""
     match value:
         case Quantity(Band() | Amount() as known, kind) | Estimate(
             Band() | Amount() as known, kind
@@ -314,7 +315,7 @@ def _expected(value):
 
 
 def _by_cost(costs: LifeCosts):
-    """Return the life-cost roles of the offered motors and the motors in life-cost order."""
+    """Return the life-cycle cost roles of the offered motors, and the motors in order of cost."""
     found = choices(costs)
     offered, luck = found.options, () if found.decides else (LEAST,)  # see cost_options.decides
     roles = {
@@ -324,7 +325,7 @@ def _by_cost(costs: LifeCosts):
 
 
 def _why(option: OfferedMotor, among: list[OfferedMotor], roles) -> tuple[str, ...]:
-    """Return the life-cost roles of ``option`` and the criteria in which only it is best."""
+    """Return the life-cycle cost roles of ``option`` and the criteria by which it alone is best."""
     measures = {COOLEST: _heat, COVERED: _warranty}
     if not roles:
         measures[CHEAPEST] = _price
@@ -343,7 +344,7 @@ def _price(one: OfferedMotor) -> float | None:
 
 
 def _heat(one: OfferedMotor) -> float | None:
-    """Return the winding temperature above its limit, rounded to steps of 2 K.
+    """Return the winding temperature relative to its limit, rounded to steps of 2 K.
 
     Smaller differences are ignored.
     """

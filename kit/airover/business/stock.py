@@ -1,22 +1,23 @@
-"""Plan truck and counter stock from a call history, and replay the calls to confirm the plan.
+"""Plan truck and counter stock from a call history, and replay calls to confirm the plan.
 
-The function `study` makes one thorough plan. The class `Live` makes repeated plans for other
-budgets or another truck from one call history, which is matched once (`Ground`). It uses fewer
-calls and a gap of 1 %, so a plan takes one to two seconds, and it stores the results for reuse. The
-frequencies of the needs are uncertain in a short history, so these calls are sampled with 20
+The function `study` makes one thorough plan. The class `Live` makes repeated plans for different
+budgets or trucks from one call history, which is matched only once (`Ground`). It uses fewer calls
+and a gap of 1 %, so a plan takes one to two seconds, and it stores the results for reuse. Because
+the frequency of each need is uncertain when the history is short, the calls are generated from 20
 samples of all rates.
 
 The replay simulates a season day by day. A truck that carries a suitable motor, its capacitor and,
 if needed, a belly band completes the call on the first visit. If it carries several suitable
-motors, it uses the motor that covers the fewest needs, which saves versatile motors. Later calls
-are unknown to the truck. Every ``terms.days`` days, the counter restocks the trucks one at a time
-until its stock runs out. The counter reorders each unit it issues, and orders arrive after the lead
-time. If a call is not completed on the first visit, the counter supplies the motor if it is in
+motors, it uses the motor that covers the fewest needs, to save the more versatile motors. Later
+calls are not known in advance. Every ``terms.days`` days, the counter restocks the trucks one at a
+time until its stock runs out. The counter reorders each unit it issues, and orders arrive after the
+lead time. If a call is not completed on the first visit, the counter supplies the motor if it is in
 stock; otherwise, the supplier ships it. Calls are assigned to trucks at random, every day is a
-working day, and missing facts become known at the unit.
+working day, and missing facts become known once the technician is at the unit.
 
-The model does not include needs that never occur in the history, trends, seasonal loads, travel,
-several trucks at one call, different trucks, returns, or the cost of a second visit.
+The model does not include needs that never occur in the history, trends, seasonal changes in truck
+loads, travel, several trucks on one call, trucks of different sizes, returns, or the cost of a
+second visit.
 """
 
 from dataclasses import dataclass, replace
@@ -51,15 +52,15 @@ from airover.records.calls import Calls
 from airover.records.tables import LeftOut, left_out_of
 from airover.selection.cover import Matched, matching
 
-CURVE_CALLS = 700  # calls sampled for each plan of a curve
-CURVE_SECONDS = 5.0  # s, for each plan of a curve
-# For a plan that takes a second or two.
+CURVE_CALLS = 700  # calls sampled for each plan on a curve
+CURVE_SECONDS = 5.0  # s, time limit for each plan on a curve
+# Values for a plan that takes a second or two.
 PLANNED, TRIED = 400, 1500  # sampled calls
-RATES = 20  # samples of the frequency of each need, for that many calls
-GAP = 1e-2  # fraction of the completed calls: gap at which HiGHS may stop, below forecast error
-SECONDS = 10.0  # s, maximum for one plan
+RATES = 20  # samples of the frequency of each need
+GAP = 1e-2  # HiGHS optimality gap as a fraction of completed calls, below the forecast error
+SECONDS = 10.0  # s, time limit for one plan
 AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # fractions of the maximum budget on a curve
-KEPT = 60  # plans kept
+KEPT = 60  # maximum number of plans kept
 REPEATS = 40
 
 
@@ -75,7 +76,7 @@ class Arrivals(NamedTuple):
     need : ndarray
         Index of the need of each call.
     sample : ndarray
-        Sample of the missing facts for each call.
+        Sample index of the missing facts for each call.
     """
 
     day: np.ndarray
@@ -85,20 +86,20 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """Results of the calls of a season, as five fractions that sum to 1, and the counter service.
+    """Outcomes of a season's calls, as five fractions that sum to 1, and the counter's service.
 
     Attributes
     ----------
     first : float
         Fraction of the calls completed on the first visit.
     short : float
-        Fraction for which the truck load includes a fitting motor, but the motor or its parts were
-        used up.
+        Fraction for which the truck normally carries a motor that fits, but the motor or its parts
+        had been used up.
     counter : float
-        Fraction for which the truck carries no fitting motor, but the counter has one for a second
-        visit.
+        Fraction for which the truck carries no motor that fits, but the counter has one for a
+        second visit.
     ordered : float
-        Fraction for which no fitting motor is in stock, so it is ordered from the supplier.
+        Fraction for which no motor that fits is in stock, so one is ordered from the supplier.
     none : float
         Fraction for which no catalog motor fits.
     refilled : float
@@ -114,10 +115,10 @@ class SeasonEnds(NamedTuple):
 
 
 def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int = 365) -> Arrivals:
-    """Return a random season with the statistics of the history.
+    """Return a random season with the same statistics as the history.
 
-    The number of calls per interval has the variance of the history, and the needs follow sampled
-    rates.
+    The number of calls per interval has the same variance as in the history, and the needs follow
+    sampled rates.
     """
     law = calls_in_a_load(calls, terms)
     stretches = int(np.ceil(days / terms.days))
@@ -170,18 +171,18 @@ def run(
 
 
 class Confirmed(NamedTuple):
-    """Forecast and replay of a plan, as bands of the fraction completed on the first visit.
+    """Forecast and replay of a plan, as bands of the fraction of calls completed on first visit.
 
     Attributes
     ----------
     planned : float
         Fraction calculated by the optimization.
     forecast : Band
-        Fraction in seasons that are sampled from the history.
+        Fraction in seasons sampled from the history.
     replayed : Band
         Fraction in the held-out season.
     forecasts, replays : tuple[SeasonEnds, ...]
-        Results of all seasons.
+        Outcomes of all seasons.
     unseen : float
         Fraction of the held-out calls whose need never occurs in the history.
     """
@@ -216,12 +217,12 @@ def confirm(
 
 
 def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
-    """Split the calls into history and held-out calls of the last ``days`` [days].
+    """Split the calls into a history and the held-out calls of the last ``days`` [days].
 
     Raises
     ------
     InputError
-        If the calls cover less than twice this number of days.
+        If the calls cover less than twice that number of days.
     """
     last = calls.days.max() - np.timedelta64(days, "D")
     if calls.days.min() > last - np.timedelta64(days, "D"):
@@ -239,11 +240,11 @@ class _Stock:
         self.full = planned.units
         self.trucks = np.tile(planned.units, (terms.trucks, 1))
         self.counter = counter.level.copy()
-        self.coming = []  # (day, units), in order of day
+        self.coming = []  # (day, units), sorted by day
         self.wanted = self.had = 0
 
     def receive(self, day: float) -> None:
-        """Add the units that arrived by ``day`` to the shelf."""
+        """Add units that have arrived by ``day`` to the shelf."""
         while self.coming and self.coming[0][0] <= day:
             self.counter += self.coming.pop(0)[1]
 
@@ -281,7 +282,7 @@ def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
 
 
 def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
-    """Return the result of one call and update the stocks."""
+    """Return the outcome of one call, and update the stock."""
     if not fits.any():
         return "none"
     used = stock.use(have, fits, banded, rank)
@@ -304,7 +305,7 @@ class StockStudy:
     Attributes
     ----------
     plans : tuple[TruckPlan, ...]
-        Plans for the budgets of the curve.
+        Plans for the budgets on the curve.
     single : tuple[TruckPlan, ...]
         Plans for the same budgets with single-rating motors only.
     confirmed : Confirmed
@@ -325,7 +326,7 @@ class StockStudy:
 
     @property
     def left_out(self) -> tuple[LeftOut, ...]:
-        """Rows of the call list and of the catalog that could not be used."""
+        """Rows in the call list and the catalog that could not be used."""
         return (*left_out_of(self.calls), *self.matched.left_out)
 
     @property
@@ -334,7 +335,7 @@ class StockStudy:
 
     @property
     def reach(self) -> float:
-        """Fraction of the calls for which the catalog has at least one motor."""
+        """Fraction of the calls for which the catalog has at least one motor that fits."""
         return float(self.matched.passes.any(axis=1).mean(axis=1) @ self.calls.counts) / len(
             self.calls
         )
@@ -350,7 +351,7 @@ class StockStudy:
         return (*motors, *sizes, Message("stock.item.band"))
 
     def load_list(self) -> list[dict]:
-        """Table rows of the items on the truck and at the counter."""
+        """Table rows for the items on the truck and at the counter."""
         kept = np.flatnonzero((self.plan.units > 0) | (self.counter.level > 0))
         return [self._line(at) for at in kept]
 
@@ -369,7 +370,7 @@ class StockStudy:
 
 @dataclass(frozen=True)
 class Ground:
-    """Calls with the motors that fit, for any Terms. The last year is ``held_out``."""
+    """Calls matched with the motors that fit, for any Terms. The last year is ``held_out``."""
 
     calls: Calls
     history: Calls
@@ -429,12 +430,12 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
 
 
 def of_one_rating(matched: Matched, goods: Goods) -> np.ndarray:
-    """Return True for motors with a single rating, shape (motors of the goods,)."""
+    """Return True for motors with a single rating, shape (stocked motors,)."""
     return np.array([len(matched.motors[at].ratings) == 1 for at in goods.motor])
 
 
 def mean_ends(outcomes) -> dict[str, float]:
-    """Return the mean results of several seasons by SeasonEnds field."""
+    """Return the mean outcomes of several seasons by SeasonEnds field."""
     means = np.mean(outcomes, axis=0)
     return {name: round(float(x), 4) for name, x in zip(outcomes[0]._fields, means, strict=True)}
 
@@ -514,7 +515,7 @@ class Live:
 
 
 def usual_money(motors) -> float:
-    """Return the maximum budget of a curve, about twice the price of 25 median ``motors``.
+    """Return the maximum budget for a curve, about twice the cost of 25 median-priced ``motors``.
 
     Returns 0 if no motor has a price.
     """

@@ -1,7 +1,7 @@
-"""Optimize a truck load of motors, capacitors and belly bands for a budget and a volume.
+"""Optimize a truck load of motors, capacitors and belly bands for a given budget and volume.
 
-The load is the solution of a mixed-integer program over sampled loads of calls, solved by HiGHS.
-Each unit on the truck serves one call of a load, so a single program includes substitution,
+The load is the solution of a mixed-integer program over sampled loads of calls, solved with HiGHS.
+Each unit on the truck serves one call in a load, so a single program covers substitution,
 quantities and shared capacitors::
 
     most   sum of y[call, motor]                           calls completed on the first visit
@@ -10,19 +10,18 @@ quantities and shared capacitors::
            the same for the capacitors of one size, and for belly bands
            prices . x <= budget, volumes . x <= space      x whole
 
-If x is an integer, y may be fractional. Units and their capacitors are nested, so y represents
-flows with the correct sum. If belly bands run short, the sum can be too high by a fraction of a
-call per load. The program has access to the later calls of a load and is fitted to the sampled
-calls, so its fraction of completed calls is several percentage points too high. Use the fraction
-for other calls (``TruckPlan.fresh``) or from the replay instead.
+As long as x is an integer, y may be fractional. Units and their capacitors are nested, so y
+represents flows with the correct sum. If belly bands run short, the sum can be too high by a
+fraction of a call per load. The program knows the later calls in a load and is fitted to the
+sampled calls, so its fraction of completed calls is several percentage points too high. Instead,
+use the fraction for other calls (``TruckPlan.fresh``) or the fraction from the replay.
 
-The function `sampled_loads` samples the needs of one truck between two restockings. The number of
-calls follows a negative binomial distribution fitted to the history, which includes heat waves.
-Needs are sampled with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981,
-from memory). Each call uses one sample of the missing facts of its need. Needs that never occur in
-the history are not included. Prices of capacitors and bands and packed volumes are engineering
-judgment. Motors without a price, or without a fact that is required for a decision, are never
-stocked.
+The function `sampled_loads` samples the needs of one truck between restockings. The number of calls
+follows a negative binomial distribution fitted to the history, which includes heat waves. Needs are
+sampled with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981, from
+memory). Each call uses one sample of the missing facts of its need. Needs that never occur in the
+history are not included. Capacitor and band prices and packed volumes are based on engineering
+judgment. Motors that have no price or lack a fact required for a decision are never stocked.
 """
 
 from collections import Counter
@@ -41,9 +40,9 @@ from airover.selection.cover import Matched
 
 CALLS = 1500  # calls sampled for one plan
 BOX_ROOM = 0.05  # m, packing clearance around a motor
-USUAL_VOLUME = 0.012  # m3, box volume if the catalog has no body size
+USUAL_VOLUME = 0.012  # m3, box volume if the catalog does not list the body size
 MEAN = Range(0.0, 1e9, "")  # calls
-# Values outside these ranges are more likely a typing error than a real shop.
+# Values outside these ranges are more likely to be typing errors than actual shop data.
 ACCEPTED = {
     "budget": Range(1.0, 1e7, ""),
     "space": Range(0.001, 100.0, "m3"),
@@ -54,14 +53,14 @@ ACCEPTED = {
 
 
 SECONDS = 20.0  # s, time limit for one program
-PATIENCE = (1, 6, 36)  # time-limit factors if a busy machine finds no plan in time
-GAP = 2e-3  # fraction of the completed calls: gap at which HiGHS may stop
-MOST_UNITS = 8  # maximum units of one motor on one truck
+PATIENCE = (1, 6, 36)  # time-limit multipliers, used if a busy machine finds no plan in time
+GAP = 2e-3  # HiGHS optimality gap as a fraction of completed calls
+MOST_UNITS = 8  # maximum number of units of one motor on a truck
 
 
 @dataclass(frozen=True)
 class Terms:
-    """Conditions for a stock plan. The part prices are typical values with no published source.
+    """Conditions for a stock plan. The part prices are typical values without a published source.
 
     Attributes
     ----------
@@ -72,7 +71,7 @@ class Terms:
     trucks : int
         Number of trucks.
     days : float
-        Working days between two restockings.
+        Working days between restockings.
     lead_days : float
         Lead time of the supplier [days].
     service : float
@@ -103,12 +102,12 @@ class Terms:
 
 
 class Goods(NamedTuple):
-    """Items that can be stocked, in the order motors, capacitors by size, and belly bands.
+    """Items that can be stocked, in this order: motors, capacitors by size, belly bands.
 
     Attributes
     ----------
     motor : ndarray
-        Motor numbers in the catalog.
+        Index of each motor in the catalog.
     capacitor : ndarray
         Index of each motor's capacitor in ``sizes``, shape (motors,).
     sizes : ndarray
@@ -134,12 +133,12 @@ class TruckLoads(NamedTuple):
     Attributes
     ----------
     need : ndarray
-        Need of each call.
+        Index of the need for each call.
     fits, banded : ndarray
-        True if a motor fits a call, and if it needs a belly band, shape (calls, motors of the
-        goods).
+        True if a motor fits a call (``fits``) or needs a belly band (``banded``), shape (calls,
+        stocked motors).
     load : ndarray
-        Load number of each call, ascending from 0, shape (calls,).
+        Load number of each call in ascending order from 0, shape (calls,).
     count : int
         Number of loads, including empty loads.
     """
@@ -152,7 +151,7 @@ class TruckLoads(NamedTuple):
 
 
 def goods_of(matched: Matched, terms: Terms) -> Goods:
-    """Return the Goods with the usable motors and their parts.
+    """Return the Goods that contain the usable motors and their parts.
 
     A motor is usable if it covers at least one need and has a price and a capacitor size.
 
@@ -174,7 +173,7 @@ def goods_of(matched: Matched, terms: Terms) -> Goods:
 
 
 def calls_in_a_load(calls: Calls, terms: Terms):
-    """Return the scipy.stats distribution of the calls of one truck between two restockings.
+    """Return the scipy.stats distribution for the calls of one truck between restockings.
 
     The ``calls`` in the history are counted in intervals of ``terms.days`` and assigned to the
     trucks at random. The variance for each truck includes the excess over a Poisson distribution.
@@ -206,7 +205,7 @@ def overdispersed(mean: float, variance: float):
 
 
 def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:
-    """Return the needs of ``how_many`` future calls, from one sample of all rates."""
+    """Return the needs of ``how_many`` future calls, based on one sample of all rates."""
     weight = rng.gamma(np.maximum(calls.counts, 1e-12))
     return rng.choice(len(weight), how_many, p=weight / weight.sum())
 
@@ -218,7 +217,7 @@ def sampled_loads(
 
     The same ``seed`` gives the same loads. The needs come from ``rates`` samples of all rates, each
     for the same number of calls, because a single sample of the rates may differ considerably from
-    the average for a short history.
+    the average when the history is short.
     """
     rng = np.random.default_rng([seed, 3])
     law = calls_in_a_load(calls, terms)
@@ -243,13 +242,13 @@ class TruckPlan:
     fixed : float
         Fraction of the sampled calls completed on the first visit.
     bound : float
-        Upper bound of the fraction for any plan under these conditions (proven by HiGHS).
+        Upper bound on the fraction for any plan under these conditions (proven by HiGHS).
     sold : ndarray
-        Number of units used per load, shape (motors of the goods,).
+        Number of units used per load, shape (stocked motors,).
     left : ndarray
         True for sampled calls that need a second visit, shape (calls,).
     fresh : float or None
-        Fraction completed of calls that were not used to make the plan.
+        Fraction of calls completed, for calls that were not used to make the plan.
     """
 
     goods: Goods
@@ -287,13 +286,13 @@ def plan(
     """Return the load that completes the most calls within ``budget`` and ``space`` [m3].
 
     HiGHS stops at a ``gap`` (a fraction of the completed calls), or after ``seconds`` [s] with the
-    best plan found and its gap. A slower machine may therefore find a different plan. If it finds
-    none, it continues the search.
+    best plan found and its gap. A slower machine may therefore find a different plan. If no plan
+    has been found by then, the search continues.
 
     Parameters
     ----------
     allowed : optional
-        Boolean array that is False for motors to exclude, shape (motors of the goods,).
+        Boolean array that is False for motors to exclude, shape (stocked motors,).
 
     Raises
     ------
@@ -304,7 +303,7 @@ def plan(
     found = program.solve(goods, budget, space, seconds, gap)
     calls = max(len(loads.load), 1)
     units = np.rint(found.x[: len(goods.price)]).astype(int)
-    served = np.clip(found.x[len(goods.price) :], 0, 1)  # HiGHS limits: within 1e-7
+    served = np.clip(found.x[len(goods.price) :], 0, 1)  # HiGHS satisfies limits to within 1e-7
     sold = np.bincount(program.motor, served, goods.motors) / loads.count
     left = np.bincount(program.call, served, len(loads.load)) < 0.5
     bound = min(-found.mip_dual_bound / calls, 1.0)
@@ -352,7 +351,7 @@ class NextMotor(NamedTuple):
     Attributes
     ----------
     motor : int
-        Index of the motor in the goods.
+        Index of the motor in ``goods``.
     gain : float
         Minimum fraction of the sampled calls that the motor and its capacitor would complete.
     money : float
@@ -375,9 +374,9 @@ def next_motors(
     Parameters
     ----------
     needs : tuple[Job, ...]
-        Jobs of the needs, as in `selection.cover.Matched`.
+        Jobs that represent the needs, as in `selection.cover.Matched`.
     names
-        Names of the motors in the goods.
+        Names of the motors in ``goods``.
     """
     goods = planned.goods
     parts = goods.price[goods.motors + goods.capacitor]

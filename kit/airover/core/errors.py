@@ -1,7 +1,7 @@
-"""Exception for invalid input, and accepted ranges of physical arguments.
+"""Exception for invalid input, and the accepted ranges of physical arguments.
 
-The ranges are narrow enough to catch the usual unit mistakes: K instead of degC, hPa instead of Pa,
-hp instead of W, mm instead of m.
+The ranges are narrow enough to catch common unit mistakes, such as K instead of degC, hPa instead
+of Pa, hp instead of W, or mm instead of m.
 """
 
 import unicodedata
@@ -17,10 +17,10 @@ LONGEST = 300  # maximum characters of a field name or given value in an error
 
 
 class InputError(ValueError):
-    """Exception raised for a value that cannot be accepted.
+    """Exception raised for an invalid value.
 
-    The exception's text is always a single line in English. `airover.core.texts.Writer.error`
-    writes it in the reader's language.
+    The exception message is always a single line in English. `airover.core.texts.Writer.error`
+    writes the message in the reader's language.
 
     Attributes
     ----------
@@ -66,7 +66,7 @@ def with_others(first: InputError, *others: InputError) -> InputError:
 
 
 def part(place: str | Message, name: str) -> Message:
-    """Return the name of a field in a table, line or file."""
+    """Return the display name of a field in a table, line or file."""
     return Message("error.part", place=place, field=name)
 
 
@@ -88,7 +88,7 @@ def shown(text: str, longest: int = LONGEST) -> str:
 
 
 def is_plain(text: str) -> bool:
-    """Return True if ``text`` has no control characters, which can corrupt a terminal."""
+    """Return True if ``text`` has no control characters, which can garble a terminal."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
@@ -125,7 +125,7 @@ def array_of(shape: tuple[int, ...]) -> Message:
 
 
 def check(field: str, value, accepted: Range) -> np.ndarray:
-    """Return ``value`` (scalar or array of any shape) as an array of floats.
+    """Check ``value`` (a scalar or an array of any shape) and return it as an array of floats.
 
     Raises
     ------

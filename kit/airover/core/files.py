@@ -1,8 +1,9 @@
 """Read files with clear error messages, and save each file completely or not at all.
 
-Saving a file writes a draft beside the target and then replaces the target. Only one process at a
-time can open the draft. Other processes wait, and delete the draft if it is so old that its process
-must have been killed. `data_folder` and `TEXTS` are folders that are installed with the code.
+To save a file, this module writes a draft next to the target and then replaces the target with it.
+Only one process at a time can open the draft. Other processes wait, and delete the draft if it is
+old enough that the process that wrote it must have been killed. The folders returned by
+`data_folder` and stored in `TEXTS` are installed with the code.
 """
 
 import os
@@ -72,15 +73,15 @@ def write_text(path: str | os.PathLike, text: str, field) -> None:
 
 
 def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
-    """Save ``content``. A reader sees the old file or the new file, never a partial file.
+    """Save ``content`` so that a reader sees the old file or the new file, never a partial file.
 
     ``seen`` is the content that the caller expects to find in the file, or None to skip the check.
 
     Raises
     ------
     InputError
-        If the file cannot be written or if its content differs from ``seen``. The old file is then
-        not changed. The error names ``field``.
+        If the file cannot be written or if its content differs from ``seen``. In either case, the
+        old file is not changed. The error names ``field``.
     """
     try:
         target = Path(path).resolve()
@@ -112,7 +113,7 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
 
 
 def make_folder(path: str | os.PathLike, field) -> None:
-    """Create the folder at ``path`` and its parents. An InputError names ``field``."""
+    """Create the folder at ``path`` and its parents. If that fails, the error names ``field``."""
     try:
         Path(path).mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as error:
@@ -120,12 +121,12 @@ def make_folder(path: str | os.PathLike, field) -> None:
 
 
 def data_folder() -> Path:
-    """Return the path of the data folder, which has the catalog and the sample jobs.
+    """Return the path of the data folder, which contains the catalog and the sample jobs.
 
     Raises
     ------
     FileNotFoundError
-        If neither has the folder.
+        If neither the package nor the repository has a data folder.
     """
     package = Path(__file__).resolve().parents[1]
     candidates = (package / "data", package.parents[1] / "data")
@@ -143,7 +144,7 @@ def _wrong(key: str, path, **values) -> Message:
 
 
 def _unusable(field, path, error: Exception, accepted: str) -> InputError:
-    """Return the error for a path that the operating system rejected, with its message."""
+    """Return the error for a path that the operating system rejected, with the system's message."""
     reason = getattr(error, "strerror", None) or str(error)
     given = f"{quoted(str(path))} ({reason})"
     return InputError(field, given, Message(f"error.file.{accepted}"))
@@ -243,7 +244,7 @@ def _content(path, field, largest: int) -> bytes | None:
             if size > largest:
                 return None
             content = file.read(size + 1)
-            if len(content) > size:  # the file has grown, or reports no size
+            if len(content) > size:  # the file has grown or does not report its size
                 content += file.read(largest + 1 - size)
             return content if len(content) <= largest else None
     except (OSError, ValueError, TypeError) as error:

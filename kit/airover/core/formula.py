@@ -16,7 +16,7 @@ from functools import lru_cache
 
 RESULT_DIGITS = 4
 MOST_DIGITS = 12
-EXACT_DIGITS = 7  # longest number, such as a constant or an entry, that is printed exactly
+EXACT_DIGITS = 7  # a constant or an input with up to this many digits is printed exactly
 _GREEK = {
     "beta": r"\beta", "Delta": r"\Delta\vartheta",
     "epsilon": r"\varepsilon", "eta": r"\eta", "theta": r"\vartheta", "kappa": r"\kappa",
@@ -133,8 +133,8 @@ def unit_latex(unit: str) -> str:
 def printed(value: float, digits: int) -> str:
     """Return a real number as printed, with at most ``digits`` significant digits.
 
-    A number that is exact with EXACT_DIGITS is printed exactly. Otherwise, trailing zeros indicate
-    the number of significant digits.
+    A number with no more than EXACT_DIGITS significant digits is printed exactly. Otherwise,
+    trailing zeros indicate the number of significant digits.
 
     >>> printed(236.0, 4), printed(1.50004001, 4), printed(7.5e-6, 4), printed(12345678.9, 4)
     ('236', '1.500', '7.5e-6', '1.235e7')
@@ -161,7 +161,7 @@ def printed_number(value, digits: int):
 
 
 def fewest_digits(expression: str, values: dict, result) -> int:
-    """Return the number of digits needed in ``values`` to reproduce the printed ``result``.
+    """Return the number of digits of ``values`` needed to reproduce the printed ``result``.
 
     ``result`` is the value of the ``expression`` and is printed with RESULT_DIGITS.
     """

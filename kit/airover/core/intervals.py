@@ -31,32 +31,32 @@ class Band(NamedTuple):
 def normal_draws(rng: np.random.Generator, names, draws: int) -> dict:
     """Return standard normal deviates, shape (draws,), for each of ``names``.
 
-    Latin hypercube sampling is used: each name has the same equally probable values in random
-    order. Even a few dozen samples therefore have an exact median and accurate tails.
+    With Latin hypercube sampling, each variable takes the same set of equally probable values in
+    random order. Even a few dozen samples therefore have an exact median and accurate tails.
     """
     levels = ndtri((np.arange(draws) + 0.5) / draws)
     return {name: rng.permutation(levels) for name in names}
 
 
 def uniform(ends, deviates):
-    """Convert standard normal deviates to a uniform distribution between ``ends``."""
+    """Convert standard normal deviates to uniformly distributed values between ``ends``."""
     low, high = ends
     return low + (high - low) * ndtr(deviates)
 
 
 def normal(ends, deviates):
-    """Convert standard normal deviates to values that are 90 % between ``ends``."""
+    """Convert standard normal deviates to normal values, 90 % of which are between ``ends``."""
     low, high = ends
     return (low + high) / 2 + (high - low) / 2 * deviates / ndtri(0.95)
 
 
 def log_normal(ends, deviates):
-    """Convert deviates to log-normal values that are 90 % between the positive ``ends``."""
+    """Convert deviates to log-normal values, 90 % of which are between the positive ``ends``."""
     return np.exp(normal(np.log(ends), deviates))
 
 
 def normal_within(ends, limits, deviates):
-    """Convert standard normal deviates as ``normal`` does, and truncate at ``limits``."""
+    """Convert standard normal deviates as in ``normal``, and truncate at ``limits``."""
     middle, scale = sum(ends) / 2, (ends[1] - ends[0]) / 2 / ndtri(0.95)
     low, high = (ndtr((limit - middle) / scale) for limit in limits)
     return middle + scale * ndtri(low + (high - low) * ndtr(deviates))

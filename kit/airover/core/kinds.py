@@ -1,4 +1,4 @@
-"""Types of quantity that users enter, with their units, accepted ranges and examples."""
+"""Types of quantities that users enter, with their units, accepted ranges and examples."""
 
 import math
 from typing import NamedTuple
@@ -8,22 +8,23 @@ from airover.core.errors import Range
 
 
 class Kind(NamedTuple):
-    """Type of quantity, with its rules for input and display.
+    """Type of quantity, with the rules for its input and display.
 
     Attributes
     ----------
     name : str
-        Name of the type, a key under ``kind`` in the texts.
+        Name of the type, a key under ``kind`` in the message files.
     unit : str
         SI unit in pint notation.
     accepted : Range
         Accepted values in the SI unit.
     words : dict[str, str]
-        Pint name of each unit as people write it in English or Spanish, without spaces and periods.
+        Pint name of each unit, keyed by its spelling in English or Spanish without spaces and
+        periods.
     example : str
         Example of a valid entry.
     us, si : tuple[str, int]
-        Unit displayed in that system of units, and its maximum number of decimals.
+        Unit displayed in US customary or SI units, and its maximum number of decimals.
     several : bool
         True if "208/230 V" is read as two values.
     fractions : bool
@@ -33,13 +34,12 @@ class Kind(NamedTuple):
     rounded : int
         Maximum number of nonzero digits for a displayed whole number.
     large : tuple[float, str, int] or None
-        Threshold [SI], unit and number of decimals. The unit replaces the US customary unit at and
-        above the threshold.
+        Threshold [SI unit], unit and number of decimals. This unit replaces the US customary unit
+        for values at or above the threshold.
     beside : tuple[str, int] or None
         Second unit, displayed in parentheses in US customary units.
     entered : tuple[str, str] or None
-        Units in which users of US and SI units type the quantity, if these differ from ``us`` and
-        ``si``.
+        Units that users of US and SI units type, if they differ from ``us`` and ``si``.
     """
 
     name: str
@@ -58,19 +58,19 @@ class Kind(NamedTuple):
     entered: tuple[str, str] | None = None
 
     def usual_unit(self, system: str) -> str:
-        """Return the unit assumed for a number that a user of ``system`` types without a unit."""
+        """Return the unit assumed if a user of ``system`` types a number without a unit."""
         us, si = self.entered or (self.us[0], self.si[0])
         return us if system == "US" else si
 
     @property
     def only_unit(self) -> str:
-        """Unit of a number without a unit in a file, or "" if two units are common (in. or mm)."""
+        """Unit assumed for a bare number in a file, or "" if two units are common (in. or mm)."""
         us, si = (self.usual_unit(system) for system in ("US", "SI"))
         return us if us == si and self.name not in _TWO_UNITS else ""
 
     @property
     def is_plain_number(self) -> bool:
-        """True if the input has only digits and a decimal point."""
+        """True if an entry consists only of digits and a decimal point."""
         others = ("voltage", "frequency", "capacitance")  # 208-230, 50/60, 7.5/370
         return self.accepted.low >= 0 and not self.fractions and self.name not in others
 
@@ -275,7 +275,7 @@ KINDS: dict[str, Kind] = {
 KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, us=("hp", 2), beside=("W", 0))
 KINDS["temperature_difference"] = KINDS["temperature_rise"]  # written without the word "rise"
 KINDS["clearance"] = KINDS["length"]._replace(accepted=Range(0.0, 0.1, "m"), example="0.12 in")
-# Meter readings have wide ranges, so that errors are questioned instead of rejected.
+# Meter readings have wide ranges, so that doubtful readings are questioned and not rejected.
 _SHOWN = {
     "voltage": Range(0.0, 1000.0, "V"),
     "current": Range(0.0, 500.0, "A"),

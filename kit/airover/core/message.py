@@ -1,4 +1,4 @@
-"""Messages stored as data: the key of a text and the values of its placeholders.
+"""Messages stored as data: a message key and the values of the placeholders.
 
 Calculation modules return a `Message`. `airover.core.texts.Writer` writes it in the reader's
 language and units.
@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 
 class Message:
-    """Key of a text in every language, and the values of its {placeholders}.
+    """Message key, which is the same in every language, and the values of the {placeholders}.
 
     A value can be a `Quantity`, an `Estimate`, a `Money`, a `Word`, another Message, an
-    `airover.core.units.Amount`, text as typed, a whole number, a date, or a sequence of these
+    `airover.core.units.Amount`, a string as typed, an integer, a date, or a sequence of these
     types.
 
     >>> Message("limit.least", value=Quantity(5.0, "current"))
@@ -80,6 +80,6 @@ class Money(NamedTuple):
 
 
 class Word(NamedTuple):
-    """Word from a list of choices, such as "shorted turns". An unknown word is not translated."""
+    """Word from a list of choices, such as "shorted turns". Unknown words are not translated."""
 
     word: str

@@ -1,6 +1,6 @@
 """Long calculations as generators that report progress and return a result at the end.
 
-The caller can display the progress and can stop between steps. A calculation that has several parts
+The caller can display the progress and can stop between steps. A calculation with several parts
 uses ``yield from``.
 """
 

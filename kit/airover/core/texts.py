@@ -1,7 +1,8 @@
-"""Texts in the reader's language, read from one folder of TOML files per language.
+"""Messages in the reader's language, read from one folder of TOML files per language.
 
-To add a language, add a folder. All languages have the same files and keys, and each text has the
-same placeholders in every language. Each table is in one file only. Tests check these rules.
+To add a language, add a folder. All languages have the same files and keys, and each message has
+the same placeholders in every language. Each table appears in only one file. Tests check these
+rules.
 """
 
 import datetime
@@ -20,7 +21,7 @@ from airover.core.units import Amount, as_typed, convert, number_text, quoted, s
 
 PLACE = re.compile(r"\{([a-z_]+)\}")
 NO_BREAK = "\u00a0"
-# Typographic signs of units in print; a terminal uses plain letters.
+# Typographic symbols for units in print. A terminal uses plain letters.
 _SIGNS = (
     ("degF", "°F"),
     ("degC", "°C"),
@@ -41,7 +42,7 @@ def _years_of_life(value: float) -> str:
     return "<1" if value < 0.5 else f">{LONGEST_YEARS}" if value > LONGEST_YEARS else f"{value:.0f}"
 
 
-# Factor and format of quantities that have no unit and no type in `kinds`.
+# Factor and format for quantities that have no unit and no type in `kinds`.
 FIGURES = {
     "percent": (100, "{:.0f} %".format),
     "times": (1, "{:.2f}".format),
@@ -59,12 +60,12 @@ _DIGITS = {"temperature": 0, "air_temperature": 0}  # tenths of a degree are not
 
 
 class Texts:
-    """Texts in a ``language`` from LANGUAGES.
+    """Message strings in a ``language`` from LANGUAGES.
 
     Raises
     ------
     InputError
-        For any other language.
+        If the language is not in LANGUAGES.
 
     Examples
     --------
@@ -79,16 +80,16 @@ class Texts:
 
     @property
     def texts(self) -> dict[str, str]:
-        """All texts by key, read from the files on first use."""
+        """All strings by key, read from the files on first use."""
         return _catalog(self.language)
 
     def __call__(self, key: str, **values) -> str:
-        """Return the text for ``key`` with its placeholders filled in. Braces in a value are kept.
+        """Return the ``key`` string with its placeholders filled in. Braces in a value are kept.
 
         Raises
         ------
         KeyError
-            If a key or a value is missing, which is a programming error, not bad input.
+            If a key or a value is missing. This is a programming error, not bad input.
         """
         return PLACE.sub(lambda place: str(values[place[1]]), self.texts[key])
 
@@ -96,11 +97,11 @@ class Texts:
         return key in self.texts
 
     def below(self, key: str) -> list[str]:
-        """Return the texts in the table ``key``, in file order."""
+        """Return the strings in the table ``key``, in file order."""
         return [text for name, text in self.texts.items() if name.startswith(f"{key}.")]
 
     def word(self, word: str) -> str:
-        """Translate a word from a list of choices. Any other text is returned as typed."""
+        """Translate a word from a list of choices. Any other word is returned unchanged."""
         return self.texts.get(f"word.{word}", word)
 
     def words(self, words) -> str:
@@ -113,10 +114,10 @@ class Texts:
 
 
 class Writer:
-    """Writer of messages in a ``language`` and in a unit ``system``, "US" or "SI".
+    """Message writer for a ``language`` and a unit ``system`` ("US" or "SI").
 
-    If ``signs`` is True, units are written with typographic signs and are kept on the same line as
-    the number.
+    If ``signs`` is True, units are written with typographic symbols and are kept on the same line
+    as the number.
 
     Raises
     ------
@@ -137,30 +138,30 @@ class Writer:
 
     @property
     def in_english(self) -> "Writer":
-        """Return a Writer for JSON: English, the same units, no typographic signs."""
+        """Return a Writer for JSON, in English with the same units and no typographic symbols."""
         return Writer("en", self.system)
 
     @property
     def for_print(self) -> "Writer":
-        """Return the same Writer with typographic signs."""
+        """Return the same Writer with typographic symbols."""
         return Writer(self.language, self.system, signs=True)
 
     def __call__(self, message: Message | str, **values) -> str:
-        """Write a message, or the text for a key filled in with ``values``.
+        """Write a message, or the string for a key with ``values`` filled in.
 
         Raises
         ------
         KeyError
-            For a missing key or value, which is a programming error.
+            If a key or a value is missing. This is a programming error.
         """
         if isinstance(message, str):
             message = Message(message, **values)
-        used = set(PLACE.findall(self.texts.texts[message.key]))  # a check can have more values
+        used = set(PLACE.findall(self.texts.texts[message.key]))  # a check can have unused values
         shown = {name: self.value(value) for name, value in message.values.items() if name in used}
         return self.texts(message.key, **shown)
 
     def value(self, value) -> str:
-        """Write the value of a placeholder. It can have any type."""
+        """Write the value of a placeholder, which can have any type."""
         match value:
             case Message():
                 return self(value)
@@ -210,7 +211,7 @@ class Writer:
         return self.range(value, value, kind, digits)
 
     def range(self, low, high, kind: str, digits: int | None = None) -> str:
-        """Write the limits of a range, or a single value if both are written the same."""
+        """Write the limits of a range, or a single value if both limits round to the same text."""
         unit = self._unit_of(kind, low, high)
         first, last = (self._shown(x, kind, digits, unit) for x in (low, high))
         text = self.set(last)
@@ -242,7 +243,7 @@ class Writer:
     def estimate(self, band: Band, kind: str, digits: int | None = None) -> str:
         """Write the median of a Band and its 90 % range: "1.71 A (1.61-1.78)".
 
-        If ``kind`` has a second unit, the text is "0.27 hp / 198 W (0.20-0.33 hp)".
+        If ``kind`` has a second unit, the result is "0.27 hp / 198 W (0.20-0.33 hp)".
         """
         unit = self._unit_of(kind, *band)
         word = unit[0]
@@ -270,7 +271,7 @@ class Writer:
         return text + self.set(f" {currency}") if currency else text
 
     def price(self, band: Band, currency: str) -> str:
-        """Write money in whole units. An exact amount with cents is written with its cents."""
+        """Write money in whole units. Cents are written only for an exact amount."""
         if band.low == band.high:
             cents = 0 if float(band.mid).is_integer() else 2
             return self.set(f"{band.mid:,.{cents}f} {currency}")
@@ -278,7 +279,7 @@ class Writer:
         return self.texts("to", low=low, high=high) + self.set(f" {currency}")
 
     def months(self, count: float) -> str:
-        """Write a number of months, "1 month" or "18 months"."""
+        """Write a number of months, such as "1 month" or "18 months"."""
         one = round(count) == 1
         return (
             self.texts("months.one") if one else self.texts("months.many", count=number_text(count))
@@ -295,28 +296,28 @@ class Writer:
         return self.texts(f"{unit}.many", count=count)
 
     def named(self, table: str, key: str, otherwise: str = "") -> str:
-        """Return the name of an input, check or cause, or ``key`` if it has no text."""
+        """Return the name of an input, check or cause, or ``key`` if no name is defined."""
         full = f"{table}.{key}"
         return self.texts(full) if self.texts.has(full) else otherwise or key
 
     def input(self, one) -> tuple[str, str, str]:
-        """Return the name, the value and the reason of an `airover.model.conditions.Input`."""
+        """Return the name, value and reason for an `airover.model.conditions.Input`."""
         message = isinstance(one.name, Message)
         name = self(one.name) if message else self.named("input", one.name)
         value = self.value(one.value)
         if getattr(one.value, "kind", "") == "temperature_rise" and self.system == "US":
-            value = self.texts("field.rise", amount=value)  # degF is also a temperature
+            value = self.texts("field.rise", amount=value)  # degF alone could mean a temperature
         if one.motor:
             name = self.texts("input.of_motor", name=name, motor=one.motor)
         return name, value, self.value(one.why) if one.why else ""
 
     def check(self, check) -> tuple[str, str, str]:
-        """Return the name, the sentence and the result of an `airover.selection.check.Check`."""
+        """Return the name, sentence and result for an `airover.selection.check.Check`."""
         state = self.texts(f"state.{check.state}")
         return self.named("check", check.name), self(check.why), state
 
     def _shown(self, value, kind: str, digits: int | None, unit=None) -> str:
-        """Write one number with its unit."""
+        """Write a single number with its unit."""
         if kind in FIGURES:
             times, form = FIGURES[kind]
             return form(times * value)
@@ -330,7 +331,7 @@ class Writer:
         return unit_shown(kind, self.system, max(abs(float(x)) for x in values))
 
     def _beside(self, kind: str) -> tuple[str, int] | None:
-        """Return the second unit that is displayed to US readers for ``kind``, or None."""
+        """Return the second unit of ``kind`` that US readers see, or None."""
         return KINDS[kind].beside if self.system == "US" and kind in KINDS else None
 
     def error(self, error: InputError) -> str:
@@ -345,9 +346,9 @@ class Writer:
         return self(self._frame(error), field=field, given=given, accepted=accepted)
 
     def beside(self, error: InputError, typed: str) -> str:
-        """Write an error for display beside its field.
+        """Write an error for display next to its field.
 
-        The sentence states the problem with the ``typed`` text and the accepted input.
+        The sentence states what is wrong with the ``typed`` entry and what input is accepted.
         """
         frame = self._frame(error)
         own = (
@@ -358,7 +359,7 @@ class Writer:
         return self(key, given=typed, accepted=error.accepted, why=error.given)
 
     def _frame(self, error: InputError) -> str:
-        """Return the text key for an error, or the default key if the error has none."""
+        """Return the message key for an error, or the default key if the error has none."""
         said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
         own = [f"error.sentence.{key.removeprefix('error.')}" for key in said]
         own += [f"field.sentence.{key.removeprefix('field.')}" for key in said]
@@ -370,7 +371,7 @@ class Writer:
         return next(filter(self.texts.has, own), usual)
 
     def field(self, field: str | Message) -> str:
-        """Return the field name: in English as written in a file, otherwise its label."""
+        """Return the field name as written in a file (English) or its label (other languages)."""
         if isinstance(field, Message):
             return self(field)
         record, _, name = field.partition(" ")
@@ -379,7 +380,7 @@ class Writer:
         return self.texts(label) if labelled else field
 
     def set(self, amount: str) -> str:
-        """Typeset an amount if this Writer uses typographic signs."""
+        """Typeset an amount if this Writer uses typographic symbols."""
         return typeset(amount).replace(" ", NO_BREAK) if self.signs else amount
 
 
@@ -392,13 +393,13 @@ def languages() -> list[tuple[str, str]]:
 
 
 def _span(ends: list[str]) -> str:
-    """Join the limits of a range with a hyphen, or with "..." if one of them is negative."""
+    """Join the limits of a range with a hyphen, or with "..." if either limit is negative."""
     apart = "..." if any(end.startswith("-") for end in ends) else "-"
     return apart.join(dict.fromkeys(ends))
 
 
 def typeset(text: str) -> str:
-    """Return ``text`` with typographic signs for units."""
+    """Return ``text`` with typographic symbols for units."""
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
     return text

@@ -9,9 +9,9 @@ from airover.core.units import quoted
 
 LARGEST_FILE = 1_000_000  # bytes
 DEEPEST = 12  # nested tables and lists; the package's own files have at most 5 levels
-LARGEST_WHOLE = 2**63  # 64 bits, as in the TOML standard
+LARGEST_WHOLE = 2**63  # 64-bit integers, as in the TOML standard
 _DEEP = Message("error.toml.deep", count=DEEPEST)
-# The parsing time of tomllib is proportional to the square of the parts in a key.
+# The parsing time of tomllib grows with the square of the number of parts in a key.
 _PART = r"""(?>[\w-]+|"[^"\n]*"|'[^'\n]*')"""
 _LONG_KEY = re.compile(rf"(?<![\w-])(?>{_PART}[ \t]*+\.[ \t]*+){{50}}")
 
@@ -22,8 +22,8 @@ def toml_table(text: str, field) -> dict:
     Raises
     ------
     InputError
-        If the text is not valid TOML, if tables are nested too deeply, or if a whole number has
-        more than 64 bits. The error names ``field``.
+        If the text is not valid TOML, if tables are nested too deeply, or if an integer has more
+        than 64 bits. The error names ``field``.
     """
     if _LONG_KEY.search(text):
         raise InputError(field, Message("error.toml.long_key"), _DEEP)
@@ -45,7 +45,7 @@ def only(table: dict, accepted, place) -> None:
 
 
 def plain(value: object, place) -> str:
-    """Return a string without leading and trailing spaces.
+    """Return a string without leading or trailing spaces.
 
     Raises
     ------
@@ -58,7 +58,7 @@ def plain(value: object, place) -> str:
 
 
 def as_typed(value: object) -> str | Message:
-    """Return a table value as it is written in an error message."""
+    """Return a table value in the form used in an error message."""
     if value is None:
         return NOTHING
     return quoted(value if isinstance(value, str | int | float) else str(value))

@@ -1,8 +1,9 @@
 """Read and write amounts with units. No other module converts units.
 
-``read`` accepts "1/3 hp", "208-230 V", "5 5/8 in", "7.5 mfd" or "95 degF" and returns floats in the
-SI unit used by the rest of the package. Numbers are parsed with a small grammar, and units are
-looked up in the word list of the quantity type. Input is never evaluated as code.
+``read`` accepts entries such as "1/3 hp", "208-230 V", "5 5/8 in", "7.5 mfd" or "95 degF" and
+returns floats in the SI unit used by the rest of the package. Numbers are parsed with a small
+grammar, and units are looked up in the word list for the type of quantity. Input is never evaluated
+as code.
 
 Commas are read as follows: "1,075 rpm" is 1075 and "1,4 A" is 1.4. A single comma followed by
 exactly three digits is a thousands separator, as in the United States and Mexico, unless the number
@@ -11,8 +12,8 @@ error asks the user to clarify it. Examples are "5,625 in" (a motor cannot be 56
 "50,60 Hz" (one or two frequencies). "1.075,5 rpm", with a period as the thousands separator and a
 decimal comma, is read as 1075.5.
 
-``show`` writes amounts with thousands separators (except rpm), with no more digits than are
-significant for the type of quantity, and without an exponent.
+``show`` writes amounts with thousands separators (except rpm) and without an exponent. It writes no
+more digits than are significant for the type of quantity.
 """
 
 import math
@@ -35,8 +36,8 @@ _LARGEST = 1e12  # larger numbers, infinity and NaN are rejected as typed
 class Amount:
     """Amount from ``low`` to ``high`` in ``unit``, with the ``text`` as typed.
 
-    A `Message` displays the amount as typed if its unit belongs to the reader's unit system.
-    Otherwise the amount is converted.
+    A message shows the amount as typed if its unit belongs to the reader's unit system. Otherwise,
+    the amount is converted.
     """
 
     low: float
@@ -98,9 +99,9 @@ def read(text: object, kind: str, field: str, unit: str = "") -> Amount:
     Raises
     ------
     InputError
-        If the text is empty or not a number, has no unit or a unit of another quantity type, has
-        its high value before its low value, has an ambiguous comma, or is outside the accepted
-        range. The error names ``field``.
+        If the text is empty or not a number, has no unit or a unit for another type of quantity,
+        gives the high value before the low value, has an ambiguous comma, or is outside the
+        accepted range. The error names ``field``.
 
     Examples
     --------
@@ -122,8 +123,8 @@ def read(text: object, kind: str, field: str, unit: str = "") -> Amount:
 def with_unit(value: object, kind: str, unit: str) -> object:
     """Add ``unit`` to a number or range of ``kind`` that has no unit.
 
-    Any other value is returned unchanged. A percentage from 0 to 1 is also unchanged, because it
-    may be a fraction.
+    Any other value is returned unchanged. A percentage from 0 to 1 is also returned unchanged,
+    because it may be a fraction.
 
     >>> with_unit("208-230", "voltage", "V"), with_unit(1075, "speed", "rpm")
     ('208-230 V', '1075 rpm')
@@ -171,7 +172,7 @@ def convert(value, kind: str, unit: str):
     Raises
     ------
     InputError
-        If the unit belongs to another quantity type.
+        If the unit is for another type of quantity.
 
     Examples
     --------
@@ -189,7 +190,7 @@ def coherent(value, kind: str, unit: str, field: str):
     Raises
     ------
     InputError
-        If the unit belongs to another quantity type. The error names ``field``.
+        If the unit is for another type of quantity. The error names ``field``.
     """
     return _pint(value, _named(unit, kind, field), _si(kind))
 
@@ -252,8 +253,8 @@ def as_typed(amount: Amount, kind: str, system: str) -> str:
     """Return ``amount`` as typed if its units belong to ``system``, or "" otherwise.
 
     A single value is written with the standard name of its unit and with thousands separators. The
-    function returns "" for text that has a decimal comma or more text after the value, such as the
-    "370 V" of a capacitor.
+    function returns "" if the text has a decimal comma or if more text follows the value, such as
+    the "370 V" of a capacitor.
 
     >>> as_typed(read("5 in.", "length", "x"), "length", "US")
     '5 in'
@@ -281,8 +282,8 @@ def as_typed(amount: Amount, kind: str, system: str) -> str:
 def number_text(value: float, digits: int = 6, unit: str = "") -> str:
     """Write a number with ``digits`` significant digits and thousands separators.
 
-    ``unit`` is not written, but it determines the format: rpm is written without commas. An
-    exponent is written only below 1e-9 and from 1e15.
+    ``unit`` is not written, but it determines the format. For example, rpm is written without
+    commas. An exponent is used only for values below 1e-9 or of at least 1e15.
 
     >>> number_text(-1640.0), number_text(2e-7), number_text(1234.5678, 2), number_text(1e5)
     ('-1,640', '0.0000002', '1,200', '100,000')
@@ -294,10 +295,10 @@ def number_text(value: float, digits: int = 6, unit: str = "") -> str:
 
 
 def parse_number(text: str, fractions: bool = False) -> float | None:
-    """Parse a number without a sign or unit. Return None for any other text.
+    """Parse a number without a sign or unit. Return None for anything else.
 
-    The grammar is the same as in ``read``. "1,075" is read as 1075, and the caller must check the
-    range.
+    The number format is the same as in ``read``. "1,075" is read as 1075, and the caller must check
+    the range.
     """
     number = _number_pattern(fractions).fullmatch(_plain(text))
     return _number(number[0]) if number else None
@@ -358,7 +359,7 @@ def _named(unit: str, kind: str, field: str) -> str:
 
 
 def _plain(text: str) -> str:
-    """Return ``text`` in lower case and plain characters, without periods in abbreviations."""
+    """Return ``text`` in lower case with plain characters, without periods in abbreviations."""
     spaced = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)  # single-character fractions
     plain = unicodedata.normalize("NFKC", spaced.translate(_SIGNS)).translate(_SIGNS)
     return re.sub(r"(?<![0-9])\.(?![0-9])", "", plain).strip().lower()
@@ -439,7 +440,7 @@ def _unclear_comma(number: str, unit: str, kind: str) -> bool:
     if not parts:
         return False
     whole, behind = parts.groups()
-    if re.fullmatch(_GROUPED, parts[0]):  # thousands separator, if the amount is accepted
+    if re.fullmatch(_GROUPED, parts[0]):  # thousands separator, if the amount is in range
         decimal = float(f"{whole}.{behind}")
         clear = behind == "000" or _accepts(_number(number), unit, kind)
         return not clear and _accepts(decimal, unit, kind)
@@ -457,7 +458,7 @@ def _accepts(number: float, unit: str, kind: str) -> bool:
 
 
 def _wrong(key: str, given: object) -> Message:
-    """Return the error message for an amount as typed."""
+    """Return the error message for an amount, quoted as typed."""
     return Message(f"error.amount.{key}", given=quoted(given))
 
 
@@ -506,7 +507,7 @@ def _accepted(kind: str, unit: str) -> Range:
 
 
 def _inward(value: float, way) -> float:
-    """Return ``value`` rounded to three significant digits with the function ``way``."""
+    """Round ``value`` to three significant digits with ``way``, such as `math.floor`."""
     step = 10.0 ** (math.floor(math.log10(abs(value))) - 2) if value else 1.0
     return float(f"{way(round(value / step, 6)) * step:.12g}")
 
@@ -542,7 +543,7 @@ def _rounded(number: float, decimals: int, unit: str = "", keep_zeros: bool = Fa
 def _fraction(number: float, unit: str, kind: str) -> str:
     """Return ``number`` as a common fraction, or "" if no fraction is close enough.
 
-    Horsepower ratings must match within 1 %. Lengths of 1 in. and more are rounded to the nearest
+    Horsepower ratings must match within 1 %. Lengths of 1 in. or more are rounded to the nearest
     1/16 in., as on a tape measure. Shaft sizes and shorter lengths must match within 0.005 in.
     """
     if unit == "hp":

@@ -1,1 +1,1 @@
-"""Provide lessons, exercises, test papers and grading."""
+"""Lessons, exercises, tests and grading."""

@@ -1,4 +1,4 @@
-"""Solve the questions of the bank and calculate the results of common mistakes."""
+"""Solve the questions in the bank and calculate the results of common mistakes."""
 
 import math
 from collections.abc import Mapping
@@ -21,9 +21,9 @@ from airover.service.order import LOW_END
 LINE_FREQUENCY, OTHER_FREQUENCY = 60.0, 50.0  # Hz
 DEGREES_F_PER_K = 1.8
 FREEZING_F = 32.0
-PROBE = 0.01, 0.2  # kg and m: any lost mass gives the same ratio of forces
+PROBE = 0.01, 0.2  # kg and m; the force ratio is the same for any lost mass
 WATTS_PER_KW = 1000.0
-# An invented 6-pole motor with linear iron: torque is proportional to the square of voltage.
+# A fictional 6-pole motor without saturation, so torque is proportional to the square of voltage.
 STRAIGHT = CapacitorRun(
     poles=6, frequency=60.0, R1=20.0, X1=15.5, R2=25.0, X2=15.5, Xm=140.0, turns_ratio=1.3,
     R_aux=42.0, X_aux=26.0, capacitance=7.5e-6, core_conductance=4e-4,
@@ -31,7 +31,7 @@ STRAIGHT = CapacitorRun(
 
 
 class Solved(NamedTuple):
-    """Answer to a question with the numbers of one student, in SI units.
+    """Answer to a question with one student's numbers, in SI units.
 
     Attributes
     ----------
@@ -40,8 +40,8 @@ class Solved(NamedTuple):
     slips : Mapping[str, float]
         Results of common mistakes, by the key of the mistake.
     shown : Mapping[str, tuple[float, str]]
-        Value and quantity type of other amounts in the solution, by placeholder name. The type is a
-        key of `kinds.KINDS`, or "" for a plain number.
+        Value and quantity type of the other amounts in the solution, by placeholder name. The type
+        is a key in `kinds.KINDS`, or "" for a plain number.
     """
 
     value: float
@@ -50,19 +50,19 @@ class Solved(NamedTuple):
 
 
 def _scaled(ratio: float, **of) -> fan.FanPoint:
-    """Return a fan operating point scaled to another speed."""
+    """Return a fan operating point scaled to a different speed."""
     return fan.scale(of.get("flow", 1.0), of.get("pressure", 1.0), of.get("power", 1.0), ratio)
 
 
 def flow_at_speed(flow, speed, speed_new) -> Solved:
-    """Return the airflow [m3/s] of the same fan at another speed."""
+    """Return the airflow [m3/s] of the same fan at a different speed."""
     ratio = speed_new / speed
     slips = {"square": flow * ratio**2, "inverse": flow / ratio}
     return Solved(float(_scaled(ratio, flow=flow).flow), slips, {"ratio": (ratio, "")})
 
 
 def pressure_at_speed(pressure, speed, speed_new) -> Solved:
-    """Return the static pressure [Pa] of the same fan at another speed."""
+    """Return the static pressure [Pa] of the same fan at a different speed."""
     ratio = speed_new / speed
     slips = {"linear": pressure * ratio, "cube": pressure * ratio**3}
     value = _scaled(ratio, pressure=pressure).pressure
@@ -70,7 +70,7 @@ def pressure_at_speed(pressure, speed, speed_new) -> Solved:
 
 
 def power_at_speed(power, speed, speed_new) -> Solved:
-    """Return the shaft power [W] of the same fan at another speed."""
+    """Return the shaft power [W] of the same fan at a different speed."""
     ratio = speed_new / speed
     slips = {"linear": power * ratio, "square": power * ratio**2, "inverse": power / ratio**3}
     return Solved(float(_scaled(ratio, power=power).power), slips, {"ratio": (ratio, "")})
@@ -84,7 +84,7 @@ def power_gain(percent) -> Solved:
 
 
 def power_at_diameter(power, diameter, diameter_new) -> Solved:
-    """Return the shaft power [W] of a similar fan with another diameter."""
+    """Return the shaft power [W] of a similar fan with a different diameter."""
     ratio = diameter_new / diameter
     value = fan.scale(1.0, 1.0, power, diameter_ratio=ratio).power
     slips = {"cube": power * ratio**3, "linear": power * ratio}
@@ -120,19 +120,19 @@ def _synchronous(poles) -> float:
 
 
 def most_amps(current) -> Solved:
-    """Return the highest full-load amps of a replacement motor by the usual trade rule."""
+    """Return the highest full-load amps allowed for a replacement motor by the usual trade rule."""
     slips = {"strict": (1 + CURRENT_STRICT) * current, "below": (1 - CURRENT_TOLERANCE) * current}
     return Solved((1 + CURRENT_TOLERANCE) * current, slips)
 
 
 def lowest_voltage(voltage_low, voltage_high) -> Solved:
-    """Return the lowest supply voltage [V] that a nameplate allows."""
+    """Return the lowest supply voltage [V] that the nameplate allows."""
     slips = {"of_high": voltage_limits(voltage_high, voltage_high)[0], "half": 0.95 * voltage_low}
     return Solved(voltage_limits(voltage_low, voltage_high)[0], slips)
 
 
 def highest_voltage(voltage_low, voltage_high) -> Solved:
-    """Return the highest supply voltage [V] that a nameplate allows."""
+    """Return the highest supply voltage [V] that the nameplate allows."""
     slips = {"of_low": voltage_limits(voltage_low, voltage_low)[1], "marked": voltage_high}
     return Solved(voltage_limits(voltage_low, voltage_high)[1], slips)
 
@@ -168,13 +168,13 @@ def _amps(capacitance, voltage, frequency) -> float:
 
 
 def capacitor_limit(voltage) -> Solved:
-    """Return the highest voltage [V] allowed across a capacitor by its rating."""
+    """Return the highest voltage [V] that a capacitor's rating allows across it."""
     slips = {"marked": voltage, "crest": 2**0.5 * voltage}
     return Solved(circuit.OVERVOLTAGE * voltage, slips)
 
 
 def capacitor_hours(hotter, interval, voltage) -> Solved:
-    """Return the life [h] of a class B capacitor at ``hotter`` [K] above rated temperature."""
+    """Return the life [h] of a class B capacitor ``hotter`` [K] above its rated temperature."""
 
     def hours(temp_over):
         temp = 70.0 + temp_over
@@ -215,7 +215,7 @@ def ohms_at_limit(resistance_cold, temp_cold, letter) -> Solved:
 
 
 def insulation_hours(letter, cooler, interval) -> Solved:
-    """Return the insulation life [h] at ``cooler`` [K] below the class temperature."""
+    """Return the insulation life [h] ``cooler`` [K] below the class temperature."""
     index = float(insulation.temperature_index(letter))
 
     def hours(below):
@@ -248,7 +248,7 @@ def allowed_rise(rise, temp_air) -> Solved:
 
 
 def difference(difference) -> Solved:
-    """Return a temperature difference [K] for a conversion without the offset of 32."""
+    """Return a temperature difference [K], which is converted without the offset of 32."""
     shift = FREEZING_F / DEGREES_F_PER_K
     return Solved(difference, {"less": difference - shift, "plus": difference + shift})
 
@@ -268,7 +268,7 @@ def altitude_rise(rise, elevation) -> Solved:
 
 
 def power_in_thin_air(power, density, density_new) -> Solved:
-    """Return the shaft power [W] of a fan in air with another density."""
+    """Return the shaft power [W] of a fan in air of a different density."""
     ratio = density_new / density
     slips = {"cube": power * ratio**3, "inverse": power / ratio, "unchanged": power}
     value = fan.scale(1.0, 1.0, power, density_ratio=ratio).power
@@ -297,7 +297,7 @@ def bearing_hours(load_rating, load, speed) -> Solved:
 
 
 def life_left(percent) -> Solved:
-    """Return the remaining life, as a fraction, if the load increases by ``percent``."""
+    """Return the fraction of life that remains if the load increases by ``percent``."""
     more = 1 + percent / 100
     light, heavy = (float(ball_bearing.rating_life(100.0, load, 1000.0)) for load in (1.0, more))
     slips = {"linear": 1 / more, "square": 1 / more**2, "lost": 1 - heavy / light}
@@ -305,7 +305,7 @@ def life_left(percent) -> Solved:
 
 
 def shaking(force, speed, speed_new) -> Solved:
-    """Return the rotating force [N] of an unbalance at another speed."""
+    """Return the rotating force [N] due to an unbalance at a different speed."""
     old, new = (float(unbalance.force_of_loss(*PROBE, rpm)) for rpm in (speed, speed_new))
     ratio = speed_new / speed
     slips = {"linear": force * ratio, "cube": force * ratio**3}
@@ -324,7 +324,7 @@ class Weeks(NamedTuple):
     up_to: np.ndarray
 
     def ppf(self, share: float) -> int:
-        """Return the number of calls not exceeded in a fraction ``share`` of the weeks."""
+        """Return the number of calls that is not exceeded in a fraction ``share`` of the weeks."""
         return int(np.searchsorted(self.up_to / self.up_to[-1], share))
 
 
@@ -340,12 +340,12 @@ def from_the_shaft(rotation) -> str:
 
 
 def plug_out(position) -> str:
-    """Return the option key for the end at which the drain plug is removed."""
+    """Return the option key for the end where the drain plug is removed."""
     return LOW_END[position]
 
 
 def cut_off(shaft_old, shaft_new) -> Solved:
-    """Return the length [m] to cut off from a shaft."""
+    """Return the length [m] to cut off a shaft."""
     return Solved(shaft_new - shaft_old, {"kept": shaft_old, "added": shaft_new + shaft_old})
 
 
@@ -376,7 +376,7 @@ def units_to_carry(none, one, two, gain, cost) -> Solved:
     Parameters
     ----------
     gain
-        Gain from a call that is served.
+        Profit from a call that can be served.
     cost
         Cost of a leftover motor.
     """

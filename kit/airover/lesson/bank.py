@@ -18,8 +18,8 @@ from airover.records.lesson import CHOICE, NUMBER, SYSTEMS, Template
 def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
     """Return the templates in ``folder``, sorted by file.
 
-    If ``folder`` is None, the templates that are shipped with airover are read. The file name is
-    the subject.
+    If ``folder`` is None, the templates shipped with airover are read. The file name is the
+    subject.
 
     Raises
     ------
@@ -110,7 +110,7 @@ def _solved(template: Template) -> Solved | str:
 
 
 def _check_places(template: Template) -> None:
-    """Check that every placeholder has a value and occurs in the text of every language."""
+    """Check that every placeholder has a value and appears in the text in every language."""
     inside = set(template.draw)
     after = inside | {"answer"} if template.kind != "order" else inside
     if template.kind == NUMBER:

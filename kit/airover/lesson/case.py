@@ -1,11 +1,11 @@
 """Grade a student's nameplate readings and calculate the consequences of the motor choice.
 
-The data come from the answer, the simulated year and the life costs of the short list. A wrong
-choice is shown at the time at which it would be discovered, earliest first. The times in `WHEN` and
-the consequences are engineering judgment. The old capacitor is the only forgotten task that is
-simulated. The simulation does not cover a fan that turns backward. It also does not cover oil loss
-or water entry in the bearings of a motor that is mounted in a position for which it is not
-designed.
+The data come from the answer, the simulated year and the life-cycle costs of the motors on the
+short list. Each wrong choice is shown at the point where it would be discovered, earliest first.
+The times in `WHEN` and the consequences are based on engineering judgment. Reusing the old
+capacitor is the only forgotten task that is simulated. A fan that turns backward is not simulated,
+nor is oil loss or water entry in the bearings of a motor mounted in a position that it is not
+designed for.
 """
 
 from collections.abc import Iterable
@@ -34,9 +34,9 @@ from airover.selection.check import ADAPT, FAIL, MISSING, PASS, Check
 from airover.selection.comparison import winding_limit
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
-SAME = 0.004  # fraction of a reading: rounding error of unit conversion
-CURRENCY = "USD"  # currency of the kit's usual prices
-# Time at which a failed check would be discovered: engineering judgment.
+SAME = 0.004  # fraction of a reading; allows for rounding in unit conversion
+CURRENCY = "USD"  # currency of the kit's default prices
+# Point at which a failed check would be discovered (engineering judgment).
 BEFORE, START, HOT, RATED, YEARS, PAPER = "before", "start", "hot", "rated", "years", "paper"
 WHEN = {
     BEFORE: ("frame", "shaft diameter", "shaft length", "body length", "mounting"),
@@ -47,7 +47,7 @@ WHEN = {
     PAPER: ("horsepower", "torque", "catalog's plate"),
 }  # fmt: skip
 UNDONE, UNREAD, WELL = "undone", "unread", "well"  # nothing fails
-# Tasks when installing a motor, and the checks that require them.
+# Installation tasks, and the checks that require them.
 WORK = {
     "capacitor": ("capacitor", "capacitor voltage"),
     "plug": ("rotation",),
@@ -67,7 +67,7 @@ RIGHT, LEFT, ANOTHER, NOT_THERE, OPEN, UNREADABLE = (
 
 
 class Graded(NamedTuple):
-    """Graded entry of a student for a nameplate field.
+    """Student's graded entry for a nameplate field.
 
     Attributes
     ----------
@@ -79,7 +79,7 @@ class Graded(NamedTuple):
     typed : str
         Entry as typed.
     known : object
-        Value that is readable on the nameplate, or None if unreadable.
+        Value on the nameplate, or None if unreadable.
     """
 
     field: str
@@ -94,7 +94,7 @@ def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
     Parameters
     ----------
     typed : dict[str, str]
-        Entries by field name, with an empty text for a blank field.
+        Entries by field name, with an empty string for a blank field.
 
     Raises
     ------
@@ -140,7 +140,7 @@ class Kept(NamedTuple):
     winding : Band
         Winding temperature [degC].
     starts : float
-        Fraction of the samples in which the motor starts.
+        Fraction of samples in which the motor starts.
     """
 
     old: float
@@ -158,7 +158,7 @@ class Lesson:
     motors : tuple[CatalogMotor, ...]
         Motors in the order of the case.
     answer : Answer
-        Answer with the evaluation of the motors.
+        Answer that contains the evaluation of the motors.
     """
 
     case: LessonCase
@@ -167,7 +167,7 @@ class Lesson:
 
     @classmethod
     def of(cls, case: LessonCase, catalog) -> "Lesson":
-        """Return the lesson for ``case`` with the motors from ``catalog`` that the case names.
+        """Return the lesson for ``case`` with the motors in ``catalog`` named in the case.
 
         Raises
         ------
@@ -184,7 +184,7 @@ class Lesson:
 
     @property
     def best(self) -> tuple[Candidate, ...]:
-        """Best choices, for which no other motor has a better verdict or fewer open points.
+        """Motors for which no other motor has a better verdict or fewer open points.
 
         Open points are modifications and open questions.
         """
@@ -196,7 +196,7 @@ class Lesson:
 
     @cached_property
     def season(self) -> Season:
-        """Invented example year, adjusted to the design day of the job."""
+        """Fictional example year, adjusted to the design day of the job."""
         return job_season(self.case.job)
 
     @cached_property
@@ -210,7 +210,7 @@ class Lesson:
 
     @cached_property
     def costs(self) -> dict[str, LifeCost]:
-        """Life cost by name of each motor that fits and has a price."""
+        """Life-cycle cost, by name, of each motor that fits and has a price."""
         if not any(c.case.motor.price for c in self.answer.fitting):
             return {}
         return {cost.name: cost for cost in life_cost(self.answer, season=self.season).costs}
@@ -234,7 +234,7 @@ class Lesson:
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """Result of installing a ``candidate`` of a ``lesson`` with the tasks in ``done``."""
+    """Result of installing a ``candidate`` in a ``lesson`` with the tasks in ``done``."""
 
     lesson: Lesson
     candidate: Candidate
@@ -257,7 +257,7 @@ class Outcome:
 
     @cached_property
     def failed(self) -> tuple[tuple[str, Check], ...]:
-        """Failed checks with their times of discovery, earliest first."""
+        """Failed checks and when they would be discovered, earliest first."""
         failing = {check.name: check for check in self.candidate.having(FAIL)}
         return tuple(
             (when, failing[name])
@@ -268,7 +268,7 @@ class Outcome:
 
     @property
     def when(self) -> str:
-        """Time at which the first fault is discovered.
+        """Point at which the first fault is discovered.
 
         The value is "undone" if only a task was forgotten, "unread" if only information is missing,
         and "well" if nothing is wrong.
@@ -281,7 +281,7 @@ class Outcome:
 
     @cached_property
     def needed(self) -> tuple[str, ...]:
-        """Keys in WORK of the tasks that this motor requires for the job."""
+        """Keys in WORK of the tasks that this motor requires on the job."""
         return tuple(work for work in WORK if self._asks(work))
 
     @property
@@ -309,7 +309,7 @@ class Outcome:
 
     @property
     def stalls(self) -> float:
-        """Fraction of the samples in which the motor does not start or come up to speed.
+        """Fraction of samples in which the motor does not start or come up to speed.
 
         The voltage is the lowest rated voltage or the supply voltage of the job.
         """
@@ -369,7 +369,7 @@ class Outcome:
 
     @property
     def cost(self) -> LifeCost | None:
-        """Life cost, or None for a motor that does not fit or has no price."""
+        """Life-cycle cost, or None for a motor that does not fit or has no price."""
         return self.lesson.costs.get(self.name)
 
     @cached_property

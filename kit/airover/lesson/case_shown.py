@@ -1,7 +1,7 @@
-"""Show the outcome of a student's choice as sentences and a picture.
+"""Show the outcome of a student's choice as text and a figure.
 
-The picture shows amps against voltage, temperatures with their limits, and lives in years.
-Sentences are in the language and units of the reader.
+The figure shows amps vs. voltage, temperatures with their limits, and service lives in years. The
+text is in the reader's language and units.
 """
 
 from functools import cached_property
@@ -35,8 +35,8 @@ from airover.selection.rules import Candidate
 
 SIZE = (WIDE, 5.9)  # inches
 MOST_YEARS = 40.0  # years, end of the axis
-LONGEST_YEARS = 40  # years, above which "more than" is displayed
-TRIPS = 1.0  # h per year, below which the hours are omitted
+LONGEST_YEARS = 40  # years; longer lives are displayed as "more than"
+TRIPS = 1.0  # h per year; fewer hours are not mentioned
 _KINDS = {
     "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
     "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",
@@ -45,7 +45,7 @@ _KINDS = {
 
 
 class Sweep(NamedTuple):
-    """Current against voltage.
+    """Current vs. voltage.
 
     Attributes
     ----------
@@ -71,11 +71,11 @@ class Rung(NamedTuple):
     Attributes
     ----------
     name : str
-        Name for display.
+        Display name.
     band : Band
         90 % range.
     limit : float or None
-        Limit of the temperature, or None if there is none.
+        Temperature limit, or None if there is none.
     word : str
         Label of the limit, or "" if there is none.
     """
@@ -92,11 +92,11 @@ class LifeBar(NamedTuple):
     Attributes
     ----------
     name : str
-        Name for display.
+        Display name.
     band : Band or None
         90 % range, or None if unknown.
     word : str
-        Reason for display if the life is unknown.
+        Reason to display if the life is unknown.
     """
 
     name: str
@@ -105,7 +105,7 @@ class LifeBar(NamedTuple):
 
 
 def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[str, str]) -> Figure:
-    """Plot amps against voltage, the temperatures with their limits, and lives.
+    """Plot amps vs. voltage, the temperatures with their limits, and the service lives.
 
     Parameters
     ----------
@@ -126,7 +126,7 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 
 
 class Told:
-    """Sentences about lessons and outcomes.
+    """Text about lessons and outcomes.
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ class Told:
         self.texts = self.said.texts
 
     def __call__(self, key: str, **values) -> str:
-        """Return a lesson text by its key."""
+        """Return the lesson message with a given key."""
         return self.texts(f"lesson_case.{key}", **values)
 
     def story(self, lesson: Lesson) -> Story:
@@ -159,7 +159,7 @@ class Told:
         )
 
     def known(self, one: Graded) -> str:
-        """Return the legible value of a field as marked and in the reader's unit."""
+        """Return the legible value of a field, as marked and in the reader's unit."""
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
@@ -170,12 +170,12 @@ class Told:
         )
 
     def grade(self, one: Graded) -> str:
-        """Return the grade of a student's entry as one sentence."""
+        """Return the grade for a student's entry as one sentence."""
         known = "" if one.known is None else self.known(one)
         return self(f"grade.{one.state}", known=known)
 
     def years(self, band: Band | None) -> str:
-        """Format a range of whole years, at most LONGEST_YEARS."""
+        """Format a range of whole years, up to LONGEST_YEARS."""
         if band is None:
             return self("none")
         low, high = map(self._year, (band.low, band.high))
@@ -195,14 +195,14 @@ class Told:
 
 
 class ToldOutcome:
-    """Sentences about one ``outcome``."""
+    """Text about one ``outcome``."""
 
     def __init__(self, told: Told, outcome: Outcome):
         self.told, self.outcome = told, outcome
 
     @cached_property
     def values(self) -> dict[str, str]:
-        """Values for the sentences in the language and units of the reader."""
+        """Values for the messages, in the reader's language and units."""
         return {**self._loads(), **self._heat(), **self._motor()}
 
     def _amount(self, value, kind: str) -> str:
@@ -263,7 +263,7 @@ class ToldOutcome:
 
     @property
     def decides(self) -> str:
-        """Sentence about the check that decides the verdict."""
+        """Sentence about the check that determines the verdict."""
         outcome = self.outcome
         if outcome.failed:
             return self.happens(outcome.failed[0][1])
@@ -275,7 +275,7 @@ class ToldOutcome:
 
     @property
     def happened(self) -> list[tuple[str, list[str]]]:
-        """Return the name and the events of each time at which a failure is discovered."""
+        """Return the name of each point at which failures are discovered, with its events."""
         return [
             (self.told(f"moment.{when}"), sentences)
             for when in WHEN
@@ -289,7 +289,7 @@ class ToldOutcome:
 
     @property
     def figures(self) -> list[str]:
-        """Return sentences about amps, heat, trips, years and money."""
+        """Return sentences about amps, heat, trips, service life and cost."""
         return [self.amps, self.heat, *self._trips(), *self._years(), *self._money()]
 
     @property
@@ -323,7 +323,7 @@ class ToldOutcome:
         ]
 
     def _money(self) -> list[str]:
-        """Return a sentence about the life cost, or about the loss from removing the motor."""
+        """Return a sentence about the life-cycle cost, or the loss if the motor is removed."""
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
             money = self.told.said.money(cost.band, cost.currency, 2)
@@ -339,7 +339,7 @@ class ToldOutcome:
 
     @property
     def works(self) -> list[str]:
-        """Return sentences about forgotten, correct and unneeded tasks."""
+        """Return sentences about forgotten, correct and unnecessary tasks."""
         outcome = self.outcome
         if outcome.when == BEFORE:
             return []
@@ -372,7 +372,7 @@ class ToldOutcome:
 
     @property
     def checks(self) -> list[tuple[str, str, str]]:
-        """Return the name, sentence and result of every check."""
+        """Return the name, explanation and result of every check."""
         return [self.told.said.check(check) for check in self.outcome.candidate.checks]
 
     @property

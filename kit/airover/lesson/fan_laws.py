@@ -1,15 +1,15 @@
-"""Calculate the data of a lesson on fan laws, blocked coils, pole counts and thin air.
+"""Calculate the data for a lesson on fan laws, blocked coils, number of poles and thin air.
 
-All steps use one fan on one system at the usual voltage, warm and in steady state. Arrays have
-shape (steps, samples), where a step is a slider position. Values that a nameplate does not give are
-sampled once for all steps, so a change between steps is less uncertain than the values themselves.
+All steps use the same fan and system, at the usual voltage, warmed up and in steady state. Arrays
+have shape (steps, samples), where a step is a slider position. Values that a nameplate does not
+give are sampled once for all steps, so a change between steps is less uncertain than the values
+themselves.
 
-Step 1 uses only the fan laws. Its amps are for the next larger motor at the required shaft power,
-because an induction motor cannot turn 10 % faster on the same supply. Steps 2 and 4 simulate the
-fan with its motor, including the temperature and density of the air leaving
-the coil. The slow fan in
-step 3 is invented and has the same airflow and power at 825 rpm. The accuracy required of a
-prediction is engineering judgment.
+Step 1 uses only the fan laws. The amps in this step are those of the next larger motor at the
+required shaft power, because an induction motor cannot turn 10 % faster on the same supply. Steps 2
+and 4 simulate the fan with its motor, including the temperature and density of the air leaving the
+coil. The slow fan in step 3 is fictional and has the same airflow and power at 825 rpm. The
+accuracy required of a prediction is based on engineering judgment.
 """
 
 from collections.abc import Callable
@@ -45,18 +45,19 @@ from airover.records.job import Job
 SPEEDS = tuple(range(-25, 11))  # percent, where 825 rpm is 23 % below 1075 rpm
 DIRTS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 ELEVATIONS = tuple(range(0, 3501, 250))  # m
-LOADS = np.linspace(0.25, 2.0, 15)  # times the fan torque: motor loads simulated
-FAST_RPM, SLOW_RPM = 1075.0, 825.0  # usual nameplate speeds of six- and eight-pole motors at 60 Hz
+LOADS = np.linspace(0.25, 2.0, 15)  # simulated motor loads, as multiples of the fan torque
+FAST_RPM, SLOW_RPM = 1075.0, 825.0  # typical six- and eight-pole nameplate speeds at 60 Hz
 POLES = (6, 8)
 COIL_SHARE = 0.7  # fraction of the system resistance: engineering judgment, no source
-# A prediction is right within this fraction of the change (engineering judgment, no source).
+# A prediction within this fraction of the change counts as correct (engineering judgment, no
+# source).
 NEAR = 0.3
 LAWS = ("still", "straight", "squared", "cubed")  # speed exponents 0 to 3
 EXPONENTS = {"flow": 1, "pressure": 2, "power": 3}
 # Largest ratio change that counts as no change (engineering judgment, no source).
 STAYS = {"flow": 0.05, "pressure": 0.03, "power": 0.01, "current": 0.01}
-STAYS_K = 1.0  # K, the same for temperatures
-ABOUT_AMPS = 0.10  # +/- on full-load amps, usual trade tolerance, no source
+STAYS_K = 1.0  # K; the corresponding limit for temperatures
+ABOUT_AMPS = 0.10  # +/- on full-load amps, typical trade tolerance, no source
 ABOUT_FLOW = 0.05  # +/- on a unit's airflow, common practice, no source
 NEAR_RPM, PLATE_RPM = 20.0, 25.0
 RISES, STILL, FALLS = "rises", "stays", "falls"
@@ -64,7 +65,7 @@ RISES, STILL, FALLS = "rises", "stays", "falls"
 
 @dataclass(frozen=True, eq=False)
 class Swept:
-    """Values that a slider changes.
+    """Values that change with a slider.
 
     The names are "flow" [m3/s], "pressure" [Pa], "power" (shaft power) [W], "current" [A], and the
     "winding" and "condensing" temperatures [degC].
@@ -76,7 +77,7 @@ class Swept:
     figures : dict[str, ndarray]
         Values by name, shape (steps, samples).
     start : int
-        Index of the step with which the other steps are compared.
+        Index of the step that the other steps are compared with.
     """
 
     at: tuple
@@ -91,7 +92,7 @@ class Swept:
         return Band(*(float(ends[step]) for ends in self.band(name)))
 
     def change(self, name: str, step: int) -> Band:
-        """Return the change of a value from the start to ``step``, a ratio or difference [K]."""
+        """Return the change in a value from the start to ``step``: a ratio or a difference [K]."""
         now, before = (self.figures[name][number] for number in (step, self.start))
         moved = now - before if _is_temperature(name) else now / before
         return Band(*map(float, Band.of(moved)))
@@ -104,7 +105,7 @@ class Swept:
 
 
 class FittedMotor(NamedTuple):
-    """Motor on a fan designed for ``blade_rpm``.
+    """Motor with a fan designed for ``blade_rpm``.
 
     Attributes
     ----------
@@ -146,7 +147,7 @@ class FanLesson:
     points : FanCurve
         Points of the fan curve.
     motors : tuple[tuple[CatalogMotor, Motor], ...]
-        Six-pole motor and eight-pole motor with the rating that the fan requires.
+        Six-pole and eight-pole motors with the rating that the fan requires.
     strong : tuple[Horsepower, CatalogMotor, Motor]
         Six-pole motor that can also drive the fan at the highest speed in SPEEDS.
     """
@@ -189,7 +190,7 @@ class FanLesson:
 
     @cached_property
     def speed(self) -> Swept:
-        """Fan values by the fan laws at SPEEDS relative to the fan speed.
+        """Fan values from the fan laws at SPEEDS relative to the fan speed.
 
         The value "current" is the current at which the strong motor delivers the shaft power of the
         fan, because an induction motor cannot turn that much faster on the same supply.
@@ -216,8 +217,8 @@ class FanLesson:
     def fitted(self) -> dict[tuple[float, int], FittedMotor]:
         """Both motors on this fan and on a fan designed for SLOW_RPM, by fan rpm and poles.
 
-        The slow fan is invented. At SLOW_RPM, its higher pitch moves the same airflow against the
-        same pressure with the same power as this fan at FAST_RPM.
+        The slow fan is fictional. At SLOW_RPM, its higher pitch gives it the same airflow, pressure
+        and power as this fan at FAST_RPM.
         """
         slow = FanCurve(
             self.points.flow, self.points.pressure, self.points.power,
@@ -231,7 +232,7 @@ class FanLesson:
         }
 
     def at_place(self, points: FanCurve | None = None, **place) -> Sized:
-        """Return the sizing of the fan, or of other ``points``, with changes to ``place``."""
+        """Return the sizing of the fan, or of other curve ``points``, with changes to ``place``."""
         points = self.points if points is None else points
         return Sized.of(
             points, self.system, self.place._replace(**place), self.job, self.conditions
@@ -305,7 +306,7 @@ class FanLesson:
 def slip(name, speed_ratio, guess, change) -> str:
     """Identify the mistake behind a predicted ratio ``guess`` (new over old) at a ``speed_ratio``.
 
-    Returns "right", the law that the prediction followed ("still", "straight", "squared" or "cubed"
+    Returns "right", the law that the prediction follows ("still", "straight", "squared" or "cubed"
     for speed exponents 0 to 3), or "opposite", "little" or "much".
 
     Parameters
@@ -368,7 +369,7 @@ def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:
 def _on_line(power: np.ndarray, given: np.ndarray, amps: np.ndarray) -> np.ndarray:
     """Return the amps at each ``power`` by interpolation.
 
-    Only the loads at which the output power increases are used.
+    Only the range in which output power increases with load is used.
 
     Parameters
     ----------

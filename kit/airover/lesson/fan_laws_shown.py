@@ -1,7 +1,7 @@
-"""Show the fan law lesson in words, tables and pictures with predictions and correct values.
+"""Show the fan law lesson as text, tables and figures, with predictions and correct values.
 
-Lines have labels, and predictions are marked with a cross and a word, so no information depends on
-color.
+Lines are labeled, and predictions are marked with a cross and a word, so nothing depends on color
+alone.
 """
 
 import re
@@ -47,7 +47,7 @@ from airover.reports.palette import FAN, INK, PAPER
 STEPS = ("speed", "blocked", "swap", "height")
 CHANGES = ("flow", "power", "current", "winding", "condensing")
 SWAPS = ("slow_speed", "slow_flow", "slow_amps", "fast_speed", "fast_flow", "fast_amps")
-# Predictions in each step: amounts are typed, words are selected.
+# Predictions in each step. Amounts are typed in; words are selected.
 ASKED = {
     "speed": ("flow", "pressure", "power", "current"),
     "blocked": CHANGES,
@@ -67,7 +67,7 @@ LEAST = -95.0  # percent
 DPI = 97
 SIZE = (7.2, 5.1)  # inches
 DASHES = {6: "-", 8: "--"}  # line style by number of poles
-# Fixed margins, because an automatic layout takes longer than the rest of the picture.
+# Fixed margins, because automatic layout takes longer than drawing the rest of the figure.
 TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
 THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
 ROOM = 0.14  # fraction of the plotted range, above and below
@@ -80,7 +80,7 @@ class FanWriter(Writer):
         return self(f"lesson_fan.{key}", **places)
 
     def figure(self, name: str, value: float) -> str:
-        """Format a value as text, with power in watts in both unit systems."""
+        """Format a value, with power in watts in both unit systems."""
         if name in ("power", "speed"):
             return f"{value:.0f} {'W' if name == 'power' else 'rpm'}"
         return self.amount(float(value), KINDS[name])
@@ -94,7 +94,7 @@ class FanWriter(Writer):
         return self.say("band", mid=mid, low=low, high=high)
 
     def change(self, name: str, change: Band) -> str:
-        """Format a result of `Swept.change` as text."""
+        """Format a result of `Swept.change` for display."""
         if name in ("winding", "condensing"):
             return self.kelvin(change.mid)
         return percent(change.mid)
@@ -104,9 +104,10 @@ class FanWriter(Writer):
         return _signed(difference) + self.amount(abs(difference), "temperature_rise", 0)
 
     def height(self, metres: float) -> str:
-        """Format an elevation as text.
+        """Format an elevation for display.
 
-        Elevations in feet are rounded to hundreds because the steps are round numbers in meters.
+        Elevations in feet are rounded to the nearest hundred because the steps are round numbers in
+        meters.
         """
         if self.system == "SI":
             return f"{metres:.0f} m"
@@ -148,7 +149,7 @@ def guessed(name: str, text: str, before: float) -> float:
 
 
 def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
-    """Return the question of a ``step`` for a speed change of ``ahead`` [%]."""
+    """Return the question for a ``step`` with a speed change of ``ahead`` [%]."""
     if step == "swap":
         return told.say("ask.swap", rating=lesson.found.size.standard.text)
     swept = swept_of(lesson, step)
@@ -166,7 +167,7 @@ def slider_words(lesson: FanLesson, step: str, told: FanWriter) -> list[str]:
 
 
 def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
-    """Return the conclusion of a ``step`` in one sentence for the slider position ``place``."""
+    """Return a one-sentence conclusion for a ``step`` at the slider position ``place``."""
     if step == "swap":
         return _swap_told(lesson, told)
     swept = swept_of(lesson, step)
@@ -185,7 +186,7 @@ def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
 
 
 def swept_of(lesson: FanLesson, step: str) -> Swept:
-    """Return the values that the slider of a ``step`` changes."""
+    """Return the values that change with the slider of a ``step``."""
     return getattr(lesson, step)
 
 
@@ -214,8 +215,8 @@ def judged(
     Parameters
     ----------
     guesses : dict
-        Predictions by name, which are ratios (new over old at ``ahead`` [%]) in step "speed" and
-        selected words or rpm in other steps.
+        Predictions by name: ratios (new over old at ``ahead`` [%]) in step "speed", and selected
+        words or rpm in the other steps.
     """
     if step == "speed":
         rows = [_law(lesson.speed, name, guess, ahead, told) for name, guess in guesses.items()]
@@ -234,7 +235,7 @@ def swapped(lesson: FanLesson, name: str) -> FittedMotor:
 
 
 def axis(name: str, told: FanWriter) -> str:
-    """Return the axis label of a value, with its unit."""
+    """Return the axis label for a value, with its unit."""
     return f"{told.say(f'name.{name}')} [{_unit(name, told)}]"
 
 
@@ -252,7 +253,7 @@ def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
 
 
 class SweptPicture(MovingPicture):
-    """Plots of the values of a ``step`` against its slider, with predictions and correct values.
+    """Plots of values vs. slider position in a ``step``, with predictions and correct values.
 
     Without predictions, only the initial values are shown. Moving the slider redraws only the
     points and their labels.
@@ -300,7 +301,7 @@ class SweptPicture(MovingPicture):
         )  # fmt: skip
 
     def _draw_values(self, axes, name: str) -> None:
-        """Plot the starting point and, if there are predictions, the line with its range."""
+        """Plot the initial value and, if there are predictions, the curve with its range."""
         x, start = self.x, self.found.start
         low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
         spare = ROOM * (high.max() - low.min())
@@ -314,7 +315,7 @@ class SweptPicture(MovingPicture):
 
 
 def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
-    """Plot the torque of the motors and the fan against speed for both fans.
+    """Plot motor and fan torque vs. speed for both fans.
 
     Without ``guesses``, only the correct motor for each fan is shown.
     """
@@ -335,7 +336,7 @@ def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
             _guessed_rpm(axes, guesses.get(f"{which}_speed"), told)
         _clean(axes)
         axes.set_xlim(0, 1240)
-    pair[0].set_ylim(bottom=0)  # for both plots, once all lines are drawn
+    pair[0].set_ylim(bottom=0)  # for both plots, after all lines have been added
     pair[0].set_ylabel(told.say("axis.torque", unit=told.unit("torque")))
     _headed(figure, told.say("title.swap"))
     return figure
@@ -478,7 +479,7 @@ def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter)
 
 
 def _label(axes, x, y, words: str, color: str = INK) -> None:
-    """Write words next to a point on the side with more space."""
+    """Place a label next to a point, on the side with more space."""
     left = x > sum(axes.get_xlim()) / 2
     away, side = ((-8, -4), "right") if left else ((8, -4), "left")
     note(axes, words, (x, y), away, color, ha=side, va="top")
@@ -492,7 +493,7 @@ def _rating(axes, x, lesson: FanLesson) -> None:
 
 
 def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
-    """Plot a motor's torque against speed with its operating point.
+    """Plot a motor's torque vs. speed, with its operating point.
 
     Parameters
     ----------

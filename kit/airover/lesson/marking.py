@@ -1,4 +1,4 @@
-"""Grade the answer of a student. The text of an answer is never evaluated as code."""
+"""Grade a student's answer. An answer is never evaluated as code."""
 
 import math
 import re
@@ -10,9 +10,9 @@ from airover.core.kinds import KINDS
 from airover.core.texts import Texts
 from airover.core.units import coherent, convert, parse_number
 
-LONGEST = 200  # maximum characters read of an answer
+LONGEST = 200  # maximum number of characters read from an answer
 ROUNDING = 1e-9
-# A number, possibly with a fraction, and the text after it.
+# A number, which may have a fraction, and the text after it.
 _WRITTEN = re.compile(
     r"[=~\u2248$\s]*(?P<sign>[+-]?)\s*"
     r"(?P<number>[0-9][0-9.,]*(?:\s+[0-9]+/[0-9]+|/[0-9]+)?|[.,][0-9]+)\s*(?P<rest>.*)",
@@ -34,8 +34,8 @@ class Mark:
     told : str
         Feedback for the student.
     slip : str
-        Key of the mistake in the question, "unit" for a number that is correct in another unit,
-        "order" for steps out of order, the key of the selected option, or "".
+        Key of the mistake in the question, "unit" for a number that would be correct in another
+        unit, "order" for steps out of order, the key of the selected option, or "".
     """
 
     points: float
@@ -58,14 +58,14 @@ def shown_number(value: float) -> str:
 
 
 def plain(given: object) -> str:
-    """Return the student's text in plain characters, truncated to the maximum length."""
+    """Return the student's answer in plain characters, truncated to the maximum length."""
     text = "" if given is None else str(given)[:LONGEST]
     minus = text.translate({0x2212: "-", 0x2013: "-", 0x2044: "/"})
     return unicodedata.normalize("NFKC", minus).strip()
 
 
 class _Marking:
-    """Base class of all grading methods, with an ``answer`` and a ``language``."""
+    """Base class for all grading methods, with an ``answer`` and a ``language``."""
 
     answer: str
     language: str
@@ -77,20 +77,20 @@ class _Marking:
         return self._of(text, texts)
 
     def _of(self, text: str, texts: Texts) -> Mark:
-        """Return the Mark of a ``text`` that is not blank."""
+        """Return the Mark for a ``text`` that is not blank."""
         raise NotImplementedError
 
 
 @dataclass(frozen=True)
 class NumberMarking(_Marking):
-    """Grading of a number.
+    """Grading of a numeric answer.
 
     Attributes
     ----------
     value : float
         Correct value in the SI unit of ``quantity``.
     unit : str
-        Requested unit of the answer.
+        Unit requested for the answer.
     tolerance, tolerance_k : float or None
         Tolerance [%] or [K].
     slips : tuple
@@ -145,7 +145,7 @@ class NumberMarking(_Marking):
     def _in_si(self, number: float, rest: str) -> float | None:
         """Convert the number to the SI unit of the quantity.
 
-        Returns None if the unit belongs to another quantity.
+        Returns None if the unit belongs to a different quantity.
         """
         if not self.quantity:
             return None if re.search("[0-9]", rest) else number
@@ -163,9 +163,9 @@ class NumberMarking(_Marking):
 
 
 def readings(sign: str, number: str) -> list[float]:
-    """Return the possible values of a written number.
+    """Return the possible values of a number as written.
 
-    A comma can separate thousands or be a decimal comma.
+    A comma can be a thousands separator or a decimal comma.
 
     >>> readings("", "1,075"), readings("-", "7,5")
     ([1075.0, 1.075], [-7.5])

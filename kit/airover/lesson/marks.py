@@ -1,4 +1,4 @@
-"""Grade the answers of a class and read the CSV sheet with one row per student."""
+"""Grade the answers of a class, read from a CSV file with one row per student."""
 
 import csv
 import io
@@ -28,13 +28,13 @@ RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
 def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
     """Return the answer sheet as CSV text.
 
-    The first column has the student names, and one column follows for each of ``count`` questions.
-    Text that a spreadsheet would evaluate as a formula is prefixed with an apostrophe.
+    The first column contains the student names, followed by one column for each of ``count``
+    questions. Text that a spreadsheet would evaluate as a formula is prefixed with an apostrophe.
 
     Parameters
     ----------
     answers : optional
-        Texts by student, as from ``read_answers``, or None to leave all cells empty.
+        Answers by student, as returned by ``read_answers``, or None to leave all cells empty.
     """
     page = io.StringIO(newline="")
     writer = csv.writer(page, lineterminator="\n")
@@ -47,7 +47,7 @@ def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
 
 
 def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict[str, tuple]:
-    """Read the answer sheet at ``path`` and return ``count`` texts by student name.
+    """Read the answer sheet at ``path`` and return ``count`` answers for each student, by name.
 
     Columns may be separated by commas or semicolons. A student in ``room`` without a row, or with
     an empty row, is omitted.
@@ -79,7 +79,7 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
 
 @dataclass(frozen=True)
 class Script:
-    """Paper that a student handed in, with the answers ``given`` and their ``marks``."""
+    """Test handed in by a student, with the answers ``given`` and their ``marks``."""
 
     paper: Paper
     given: tuple[str, ...]
@@ -102,7 +102,7 @@ class Script:
 
 @dataclass(frozen=True)
 class CommonSlip:
-    """Common mistake, described by ``words``, in ``count`` answers to a question."""
+    """Common mistake, described by ``words``, that appears in ``count`` answers to a question."""
 
     key: str
     count: int
@@ -111,14 +111,14 @@ class CommonSlip:
 
 @dataclass(frozen=True)
 class QuestionResult:
-    """Results of a class for one question.
+    """Class results for one question.
 
     Attributes
     ----------
     counts : Mapping[str, int]
         Number of papers in each of STATES.
     share : float
-        Points earned as a fraction of the possible points, over all papers handed in.
+        Points earned as a fraction of the points possible, over all papers handed in.
     slips : tuple[CommonSlip, ...]
         Mistakes in the answers, most common first.
     """
@@ -140,7 +140,7 @@ class ClassMarks:
     scripts : tuple[Script, ...]
         Graded papers in the order of the class.
     absent : tuple[str, ...]
-        Students who handed in nothing.
+        Students who did not hand in a paper.
     """
 
     room: SchoolClass
@@ -149,18 +149,18 @@ class ClassMarks:
 
     @property
     def most(self) -> int:
-        """Maximum points of a paper, or 0 if no paper was handed in."""
+        """Points possible on a paper, or 0 if no paper was handed in."""
         return self.scripts[0].paper.points if self.scripts else 0
 
     @cached_property
     def asked(self) -> tuple[QuestionResult, ...]:
-        """Results of the questions in the order of the paper."""
+        """Results for the questions, in the order of the paper."""
         count = len(self.scripts[0].marks) if self.scripts else 0
         return tuple(_asked(self.scripts, at, self.room.language) for at in range(count))
 
     @property
     def hardest(self) -> tuple[QuestionResult, ...]:
-        """Results of the questions in ascending order of correct answers."""
+        """Results for the questions, from fewest to most correct answers."""
         return tuple(sorted(self.asked, key=lambda one: (one.counts[RIGHT], one.share)))
 
     def to_dict(self) -> dict:
@@ -194,9 +194,9 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
 
 
 def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) -> ClassMarks:
-    """Grade the ``answers`` of a class, texts in the order of the paper by student name.
+    """Grade the ``answers`` of a class, given by student name in the order of the paper.
 
-    A student without an entry is absent and is not included in any fraction.
+    A student without an entry counts as absent and is not included in any fraction.
 
     Raises
     ------
@@ -214,7 +214,7 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
 
 
 def _places(headings: list[str], count: int) -> list[int]:
-    """Return the indices of the student column and of the columns of questions 1 to ``count``."""
+    """Return the indices of the student column and the columns for questions 1 to ``count``."""
     said = [_heading(one) for one in headings]
     wanted = ["student", *map(str, range(1, count + 1))]
     accepted = Message("lesson.error.columns", count=count)
@@ -270,7 +270,7 @@ def _asked(scripts: tuple[Script, ...], at: int, language: str) -> QuestionResul
 
 
 def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[CommonSlip, ...]:
-    """Return the mistakes in a question, described by the feedback for the first student."""
+    """Return the mistakes in a question, with the feedback given to the first student for each."""
     found = Counter()
     words = {}
     for script in scripts:

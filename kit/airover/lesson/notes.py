@@ -4,7 +4,7 @@ from airover.core.texts import Texts
 from airover.reports.html import html_page
 
 FAN_LAWS = "lesson_fan"
-# Sections of the notes on fan laws: the title's key, and the table of the lines.
+# Sections of the notes on fan laws: key of the title, and table that contains the lines.
 SECTIONS = {
     "objectives": "objective", "timing": "timing", "points": "point", "wrong": "wrong",
     "limits": "limit", "safety": "safety",
@@ -12,7 +12,7 @@ SECTIONS = {
 
 
 class Notes:
-    """HTML for display in a worksheet, and ``words`` for display elsewhere."""
+    """HTML for display in a worksheet, and plain text (``words``) for display elsewhere."""
 
     def __init__(self, html: str, words: str):
         self._html, self._words = html, words
@@ -30,14 +30,14 @@ def lesson_notes(lesson: str, language: str = "en", answers: bool = False) -> No
     Parameters
     ----------
     lesson : str
-        Name of the table of texts, "lesson_fan" or "lesson_case".
+        Name of the table in the text files, "lesson_fan" or "lesson_case".
     answers : bool, optional
-        If True, show the answers for printing. Otherwise each answer opens with a click.
+        If True, show the answers for printing. Otherwise, each answer opens with a click.
 
     Raises
     ------
     InputError
-        If there are no texts in the ``language``.
+        If the ``language`` is not available.
     """
     texts = Texts(language)
     if lesson == FAN_LAWS:

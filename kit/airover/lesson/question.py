@@ -1,4 +1,4 @@
-"""Generate the questions and the paper of a student from templates in the bank.
+"""Generate questions and a student's test paper from templates in the bank.
 
 All students in a class get the same questions with different numbers. The numbers do not depend on
 the Python or NumPy version.
@@ -20,16 +20,16 @@ from airover.records.lesson import CHOICE, NUMBER, Template
 
 LETTERS = "ABCDEFGH"
 TRIES = 200
-# Minimum distance between the answer and each mistake, in tolerances, to tell them apart.
+# Minimum distance between the answer and each mistake, as a multiple of the tolerance.
 APART = 2.5
 
 
 class Chance:
-    """Random number generator that depends only on several texts.
+    """Random number generator seeded only with text.
 
-    The same texts always give the same numbers. Each number is part of the SHA-256 hash of the
-    texts and a counter. NumPy does not guarantee the same random numbers in later versions, and a
-    paper must be reproducible.
+    The same text always gives the same numbers. Each number is part of the SHA-256 hash of the text
+    and a counter. NumPy does not guarantee the same random numbers in later versions, and a paper
+    must be reproducible.
 
     >>> Chance("7", "Student 1").shuffled("ABCD")
     ['A', 'C', 'D', 'B']
@@ -51,23 +51,23 @@ class Chance:
         return things[self.below(len(things))]
 
     def shuffled(self, things: Sequence) -> list:
-        """Return ``things`` in random order, each order equally likely."""
+        """Return ``things`` in random order, with every order equally likely."""
         left = list(things)
         return [left.pop(self.below(len(left))) for _ in things]
 
 
 @dataclass(frozen=True)
 class StudentQuestion:
-    """Question with the numbers of one student, in one language and unit system.
+    """Question with one student's numbers, in one language and unit system.
 
     Attributes
     ----------
     kind : str
         Kind of question, "number", "choice" or "order".
     subject : str
-        Subject, whose name is the text "lesson.subject.<subject>".
+        Subject. Its name is the message "lesson.subject.<subject>".
     unit : str
-        Requested unit of the answer, or "".
+        Unit requested for the answer, or "".
     options : tuple[str, ...]
         Options lettered A, B, C in order, or empty for a number.
     answer, solution, tolerance : str
@@ -89,9 +89,9 @@ class StudentQuestion:
     marking: NumberMarking | ChoiceMarking | OrderMarking = field(repr=False)
 
     def mark(self, given: str) -> Mark:
-        """Return the Mark of the student's text ``given``.
+        """Return the Mark for a student's answer ``given``.
 
-        A blank answer gets 0 points. This method never raises an exception.
+        A blank answer earns 0 points. This method never raises an exception.
         """
         return self.marking.mark(given)
 
@@ -110,7 +110,7 @@ def ask(
     InputError
         If the language or unit system is not supported.
     ArithmeticError
-        If the answer and the mistakes are too close to each other in 200 attempts.
+        If the answer and the mistakes are still too close to each other after 200 attempts.
     """
     texts, raw = Texts(language), drawn(template, chance)
     values, places = _as_shown(template, raw, texts, system)
@@ -134,7 +134,7 @@ def within(template: Template, value: float) -> float:
 
 
 def filled(text: str, places: dict[str, str]) -> str:
-    """Return ``text`` with each placeholder in braces replaced by its word from ``places``."""
+    """Return ``text`` with each placeholder in braces replaced by its value in ``places``."""
     return PLACE.sub(lambda place: places[place[1]], text)
 
 
@@ -147,7 +147,7 @@ def _apart(template: Template, solved: Solved) -> bool:
 
 
 def _as_shown(template: Template, raw: dict, texts: Texts, system: str):
-    """Return the values as displayed on the paper and the displayed texts."""
+    """Return the values as displayed on the paper, and the displayed strings."""
     values, places = {}, {}
     for name, draw in template.draw.items():
         value, said = raw[name], None
@@ -203,7 +203,7 @@ def _lettered(template: Template, values, places, texts: Texts, chance: Chance) 
     keys = list(template.options)
     solved = ANSWERS[template.answer](**values) if template.answer else template.right
     placed = chance.shuffled(keys)
-    while template.kind != CHOICE and placed == keys:  # not an order that is already correct
+    while template.kind != CHOICE and placed == keys:  # avoid an order that is already correct
         placed = chance.shuffled(keys)
     said = {key: filled(template.options[key].text(texts.language), places) for key in keys}
     options = tuple(said[key] for key in placed)
@@ -256,7 +256,7 @@ class Paper:
 
     @property
     def minutes(self) -> float:
-        """Usual total time for all questions [min]."""
+        """Typical total time for all questions [min]."""
         return sum(question.minutes for question in self.questions)
 
 
@@ -264,11 +264,11 @@ def make_paper(
     bank: tuple[Template, ...], seed: int, student: str = "", subjects=None, count: int = 12,
     language: str = "en", system: str = "US",
 ) -> Paper:  # fmt: skip
-    """Return the paper of ``student``.
+    """Return the test paper for ``student``.
 
     The paper has ``count`` questions on ``subjects`` (all subjects if None) from ``bank``. The same
     arguments always give the same paper. Students with the same ``seed`` get the same questions in
-    the same order, each with different numbers and order of options.
+    the same order, but with different numbers and a different order of options.
 
     Parameters
     ----------
@@ -295,7 +295,7 @@ def make_paper(
 def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple[Template, ...]:
     """Return the templates for a class in the order of the bank.
 
-    The templates are distributed over the subjects as evenly as possible.
+    The templates are spread across the subjects as evenly as possible.
     """
     known = list(dict.fromkeys(template.subject for template in bank))
     wanted = known if subjects is None else list(subjects)

@@ -1,8 +1,8 @@
-"""Write the papers, answer key and feedback of a class as PDF, and the results in other formats.
+"""Write the papers, answer key and feedback for a class as PDF, and the results in other formats.
 
-All documents are in the language of the class. The content is passed to the templates next to this
-module as data and is displayed as text. The pages have no date, so the same class gives identical
-files.
+All documents are in the language of the class. The content is passed as data to the templates
+stored with this module and is displayed as text. The pages have no date, so the same class always
+gives identical files.
 """
 
 import datetime
@@ -37,7 +37,7 @@ from airover.reports.typeset import breakable, everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
 SIZES = {"US": "us-letter", "SI": "a4"}
-# typst requires a date, but the templates neither show nor store it.
+# typst requires a date, but the templates do not display or store it.
 _NO_DAY = datetime.date(2000, 1, 1)
 _AMOUNT = re.compile(r"(?<=\d) (?=[^\W\d_]{1,4}\b|%)")  # between a number and its unit
 
@@ -56,7 +56,7 @@ def key_pdf(room: SchoolClass, papers: tuple[Paper, ...]) -> bytes:
 
 
 def feedback_pdf(marks: ClassMarks) -> bytes:
-    """Return the feedback as PDF, with grades and an explanation of each mistake by student."""
+    """Return the feedback as PDF, with each student's grades and an explanation of each mistake."""
     return _pdf("feedback", feedback_content(marks))
 
 
@@ -124,7 +124,7 @@ def _points(value: float, texts: Texts) -> str:
 
 
 def _kept(text: str) -> str:
-    """Return ``text`` with each amount kept on one line with its unit."""
+    """Return ``text`` with each amount and its unit kept on the same line."""
     return _AMOUNT.sub("\u00a0", text)
 
 
@@ -205,9 +205,9 @@ def _row(script: Script, at: int, texts: Texts) -> dict:
 
 
 MOST_SLIPS = 3  # mistakes listed per question
-STEP = 0.25  # inches between two marks
+STEP = 0.25  # inches between marks
 AROUND = 5.6, 2.1  # inches for labels: beside the marks, above and below
-LONGEST = 26  # characters of a student's name
+LONGEST = 26  # maximum number of characters in a student's name
 # Filled marks draw attention to wrong answers, and each state has its own shape.
 MARKS = {
     RIGHT: {"marker": "o", "mfc": PAPER, "fillstyle": "full"},
@@ -270,7 +270,7 @@ def _slip(slip: CommonSlip, texts: Texts) -> str:
 def class_points(marks: ClassMarks) -> pd.DataFrame:
     """Return a table of points by student and question.
 
-    A student who handed in nothing has a row of empty cells.
+    A student who did not hand in a paper has a row of empty cells.
     """
     texts = Texts(marks.room.language)
     scripts = {one.student: one for one in marks.scripts}
@@ -291,9 +291,9 @@ def class_points(marks: ClassMarks) -> pd.DataFrame:
 
 
 def missed(marks: ClassMarks) -> Figure:
-    """Plot a mark for each question and student, hardest question and best student first.
+    """Plot a mark for each question and student, hardest questions and best students first.
 
-    If no paper was handed in, the picture contains only a note.
+    If no paper was handed in, the figure contains only a note.
     """
     texts = Texts(marks.room.language)
     scripts = sorted(marks.scripts, key=lambda one: -one.points)
@@ -350,7 +350,7 @@ def _short(name: str) -> str:
 
 
 def _explain(axes, texts: Texts) -> None:
-    """Draw the legend of the four marks above the picture."""
+    """Add a legend for the four marks above the plot."""
     for state, form in MARKS.items():
         axes.plot(
             [], [], ls="", ms=8.5, mec=INK, mew=THIN, label=texts(f"lesson_paper.picture.{state}"),
@@ -383,9 +383,9 @@ def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> 
 
 
 def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
-    """Write the results of a class as text, table, JSON, picture and a page for each student.
+    """Write the class results as text, table, JSON, figure and one page for each student.
 
-    The paths are returned.
+    Returns the paths.
 
     Raises
     ------

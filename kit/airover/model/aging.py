@@ -1,13 +1,14 @@
 """Winding insulation life at a constant temperature and over a year of weather.
 
-Damage is added linearly (Miner's rule, common practice for insulation). Each hour at a temperature
-uses one hour divided by the insulation life at this temperature. Hours with the motor off are not
-counted, because the winding is then cool. In every running hour, the winding is assumed to be at
-its steady-state temperature with noon sun, so the calculated temperature is slightly high for short
-cycles and shade. The hot spot is 5 to 10 K above the average winding temperature.
+Damage is added linearly (Miner's rule, common practice for insulation). Each hour at a given
+temperature uses up a fraction of the life equal to one hour divided by the insulation life at that
+temperature. Hours with the motor off are not counted, because the winding is then cool. In every
+running hour, the winding is assumed to be at its steady-state temperature in full noon sun, so the
+calculated temperature is slightly high for short cycles and for units in the shade. The hot spot is
+5 to 10 K above the average winding temperature.
 
 Life at the design temperature assumes that the motor runs continuously. `winding_year` evaluates
-the running hours of a year. Bearing life is in `bearing_life`.
+the running hours of a year. Bearing life is calculated in `bearing_life`.
 """
 
 from typing import NamedTuple
@@ -35,7 +36,7 @@ LONGEST = 100.0  # years: estimates beyond this are meaningless
 
 
 class Life(NamedTuple):
-    """Life as a 90 % range.
+    """Life, given as a 90 % range.
 
     ``kind`` and ``governed_by`` are empty for a winding.
 
@@ -57,7 +58,7 @@ class Life(NamedTuple):
 def hot_spot(temp_winding, seed: int = 0):
     """Return the hot-spot temperature [degC] for an average winding temperature.
 
-    ``temp_winding`` is the average winding temperature [degC], with samples on the last axis.
+    ``temp_winding`` is the average winding temperature [degC], with samples along the last axis.
     """
     spot = _drawn(temp_winding, seed)["spot"]
     return np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, spot), HOTTEST)
@@ -66,8 +67,8 @@ def hot_spot(temp_winding, seed: int = 0):
 def life_hours(temp_winding, insulation_class, seed: int = 0):
     """Return the insulation life [h] at an average winding temperature.
 
-    ``temp_winding`` is the average winding temperature [degC], with samples on the last axis. The
-    hot-spot allowance and the halving interval are sampled.
+    ``temp_winding`` is the average winding temperature [degC], with samples along the last axis.
+    The hot-spot allowance and the halving interval are sampled.
 
     Raises
     ------
@@ -81,7 +82,7 @@ def life_hours(temp_winding, insulation_class, seed: int = 0):
 def halving_interval(temp_winding, seed: int = 0):
     """Return samples of the temperature increase [K] that halves the insulation life.
 
-    The last axis of ``temp_winding`` runs over the samples.
+    Samples lie along the last axis of ``temp_winding``.
     """
     return uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
 
@@ -144,16 +145,16 @@ def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0
 def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=0):
     """Return average winding temperatures [degC], shape (temperatures, motors, samples).
 
-    ``temps_outdoor`` are outdoor temperatures [degC], shape (temperatures,), that replace the
-    outdoor temperature of the job. Humidity, coil and recirculation are taken from the job. The
-    motors run at the usual supply voltage. Raises the same InputError as `simulate`.
+    ``temps_outdoor`` contains the outdoor temperatures [degC], shape (temperatures,), that replace
+    the outdoor temperature of the job. Humidity, coil and recirculation are taken from the job. The
+    motors run at the usual supply voltage. Raises the same errors as `simulate`.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([simulation.temp_winding[USUAL] for simulation in each])
 
 
 def at_outdoor(job: Job, temp_outdoor: float) -> Job:
-    """Return ``job`` with another outdoor temperature [degC]."""
+    """Return a copy of ``job`` with a different outdoor temperature [degC]."""
     amount = read(f"{temp_outdoor:.3f} degC", "air_temperature", "outdoor temperature")
     site = job.site.model_copy(update={"outdoor_temperature": amount})
     return job.model_copy(update={"site": site})

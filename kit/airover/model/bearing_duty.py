@@ -1,9 +1,9 @@
-"""Loads and temperatures of the two bearings of an installed motor.
+"""Loads and temperatures of the two bearings in an installed motor.
 
 The loads result from weight, air thrust and unbalance. They are calculated once, so that ball and
 sleeve bearings are compared under the same conditions. The fan position on the shaft, the bearing
-span and the rotor mass are engineering judgment. Air is discharged upward, and a vertical shaft is
-located axially by the lower bearing.
+span and the rotor mass are based on engineering judgment. The model assumes that air is discharged
+upward and that the lower bearing locates a vertical shaft axially.
 """
 
 from dataclasses import dataclass
@@ -25,11 +25,11 @@ SHAFT_DIAMETER = 0.0127  # m (half an inch), if not known
 SPAN = (0.6, 0.85)  # bearing span divided by body length
 BLADE_PLACE = (0.5, 0.9)  # fan center position as a fraction of the shaft extension
 UNBALANCE_GRADE = (6.3, 16.0)  # mm/s: a new fan, and a fan after years of service
-ROTOR_GRADE = 6.3  # mm/s, small armatures according to ISO 21940-11
-POSITION = "down"  # usual shaft position, if not in the job
+ROTOR_GRADE = 6.3  # mm/s, small armatures per ISO 21940-11
+POSITION = "down"  # default shaft position, if not given in the job
 # Temperature rise of the bearings above the air at the motor, and of the opposite-end bearing above
 # the fan-end bearing, for a motor that is not simulated. The thermal network gives 35 to 60 K for
-# well-loaded motors.
+# heavily loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
 BLADE_DIAMETER = 0.56  # m (22 in.); affects only the unbalance from lost mass
 TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, range for which life is calculated
@@ -201,7 +201,7 @@ class Stand:
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
     ) -> BearingDuty:
-        """Return the bearing duty, for the conditions of the job or with changes.
+        """Return the bearing duty under the job conditions, with any changes given.
 
         Parameters
         ----------
@@ -210,9 +210,9 @@ class Stand:
         grade : optional
             Balance grade [mm/s] of the fan.
         mass_lost : optional
-            Mass [kg] that is missing at the blade tip.
+            Mass [kg] missing from the blade tip.
         warmer : optional
-            Temperature increase [K] over the conditions of the job.
+            Temperature increase [K] above the job conditions.
 
         Raises
         ------

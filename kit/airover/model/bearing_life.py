@@ -1,28 +1,28 @@
-"""Life and suitability of the ball or sleeve bearings of an installed motor.
+"""Life and suitability of the ball or sleeve bearings in an installed motor.
 
 The life of ball bearings is the shorter of fatigue life (ISO 281, with lubrication and
 contamination) and grease life (Booser). Each is calculated for the pair of bearings with a Weibull
-distribution. The grease life governs in nearly all cases. Booser's grease life is multiplied by 1
-to 4 for slow, sealed bearings. A load below the minimum load is flagged and is increased to the
-minimum load.
+distribution. The grease life governs in nearly all cases. Booser's grease life is multiplied by a
+factor of 1 to 4 for slow, sealed bearings. A load below the minimum is flagged and raised to the
+minimum.
 
-The life of sleeve bearings is a screening estimate, because there is no standard method. It ends
-with the first of three failure modes. Oil aging halves the life for every 8 to 12 K. Bore wear
-occurs at each start and stop, or continuously if the film is too thin. The thrust washer of the
-locating bearing wears continuously (Archard). Wear coefficients are known only within a factor of
-100 (20 for the washer). Their range is limited by field experience, because with the full published
-range, motors with vertical shafts would fail within a season. A reference life from the user's
-experience determines the oil life and the maximum wear rate. The oil has the temperature of the
-bearing node in the thermal network. Oil loss from the lower bearing of a vertical shaft is not
-modeled. Dimensions, oil, wear and number of starts are engineering judgment, and no bearing was
-tested.
+The life of sleeve bearings is a screening estimate, because there is no standard method. The life
+ends when the first of three failure modes occurs. Oil life is halved for every 8 to 12 K of
+temperature increase. Bore wear occurs at each start and stop, or continuously if the film is too
+thin. The thrust washer of the locating bearing wears continuously (Archard). Wear coefficients are
+known only within a factor of 100 (20 for the washer). Field experience is used to limit their
+range, because the upper end of the published range would have vertical-shaft motors failing within
+a season. A reference life from the user's experience determines the oil life and the maximum wear
+rate. The oil is assumed to be at the temperature of the bearing node in the thermal network. Oil
+loss from the lower bearing of a vertical shaft is not modeled. Dimensions, oil, wear and number of
+starts are based on engineering judgment; no bearings were tested.
 
 There are two types of uncertainty. The samples represent unknown properties of the motor model and
 its installation (grease, oil, wear, temperature), and give a 90 % range *of the median life*. In
 addition, bearings of the same model in the same installation fail at different times. This scatter
 is represented by a Weibull distribution, and *reliability* is the fraction of bearings that reach a
-given life. Ball and sleeve bearings are always compared at the same reliability. Bearing hours do
-not affect the result of a check.
+given life. Ball and sleeve bearings are always compared at the same reliability. Bearing life does
+not affect the result of any check.
 """
 
 from typing import NamedTuple
@@ -44,13 +44,13 @@ RELIABILITY = Range(MEDIAN, 0.9995, "")
 
 # Weibull slopes. Fatigue: ISO 281:2007. Grease: L10 is 0.44 of L50, common practice.
 FATIGUE_SLOPE, GREASE_SLOPE = ball_bearing.FATIGUE_SLOPE, ball_bearing.GREASE_SLOPE
-# Oil aging and wear of sleeve bearings: engineering judgment. The slope for the wear-out of
-# a model in a given installation is between 1 (mixed field data) and 3 (life tests of small fans).
-# L10 is 0.39 of L50.
+# Oil aging and wear of sleeve bearings: engineering judgment. The wear-out slope for one model in a
+# given installation is between 1 (mixed field data) and 3 (life tests of small fans). L10 is 0.39
+# of L50.
 SLEEVE_SLOPE = 2.0
 
 # Ball bearings. Common practice or engineering judgment; no published source.
-TRANSPORT_SHOCK = 20.0  # multiples of gravity, for a box dropped from hand height
+TRANSPORT_SHOCK = 20.0  # multiples of gravity, for a box dropped from carrying height
 # Light load, sealed. A vertical shaft halves the life (bearing manufacturers' rule).
 HALF_LIFE_SUBTRACTION = {"horizontal": (0.0, 0.5), "vertical": (1.0, 1.5)}
 # Booser's equation applies to bearings near their speed limit. Fan motors run at a tenth
@@ -58,7 +58,7 @@ HALF_LIFE_SUBTRACTION = {"horizontal": (0.0, 0.5), "vertical": (1.0, 1.5)}
 # wide-range greases at 90 degC) to three times or more (another manufacturer's L10 diagram at low
 # speed, cited from memory).
 SLOW_AND_SEALED = (1.0, 4.0)
-F0 = 13.0  # ISO 281 geometry factor of small deep groove bearings, usually 12 to 13.5
+F0 = 13.0  # ISO 281 geometry factor for small deep-groove bearings, usually 12 to 13.5
 GREASE_40, GREASE_100 = 100e-6, 11e-6  # m2/s, base oil of a typical polyurea motor grease
 CLEANLINESS = "normal cleanliness"  # sealed and greased for life
 
@@ -100,12 +100,12 @@ SEASON_OVER_DESIGN = 0.5
 HOURS_A_YEAR = 1500.0
 # Expected median motor life: 8 to 15 years in the field. Common practice; no published source.
 EXPECTED = 8.0  # years
-LEAST_SHARE = 0.05  # quantile of the washer samples: above the limit, the motor is not suitable
+LEAST_SHARE = 0.05  # quantile of washer load used to reject the shaft position
 MOST_YEARS = 40  # longer lives are shown as "over"
 
 
 def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Return the median life [h] of the bearings of a motor as a 90 % range.
+    """Return the median life [h] of a motor's bearings as a 90 % range.
 
     Half of the bearing pairs last longer than the median life. For sleeve bearings, the life is a
     screening estimate. Returns None if the bearing type or size is not known.
@@ -125,7 +125,7 @@ def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 
 
 class Ball(NamedTuple):
-    """Samples of the life of a pair of ball bearings.
+    """Life of a pair of ball bearings, as arrays of samples.
 
     Attributes
     ----------
@@ -139,7 +139,7 @@ class Ball(NamedTuple):
     kappa : ndarray
         Viscosity ratio of the fan-end bearing.
     safety : ndarray
-        Static safety factor S0 of one bearing in a transport shock.
+        Static safety factor S0 of one bearing under a transport shock.
     """
 
     basic: np.ndarray
@@ -217,8 +217,8 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
 def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
     """Return the ball bearing size of a motor.
 
-    The size is taken from the catalog. If the catalog does not give a size, it is the next size in
-    series 02 above ``shaft_diameter`` [m].
+    The size is taken from the catalog. If the catalog does not list a size, the next larger size in
+    series 02 for ``shaft_diameter`` [m] is used.
     """
     known = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
     larger = [size for size in ball_bearing.DEEP_GROOVE_02.values() if size.bore > shaft_diameter]
@@ -241,13 +241,13 @@ class Reference(NamedTuple):
 
 
 class SleeveLife(NamedTuple):
-    """Samples of the life of a pair of sleeve bearings.
+    """Life of a pair of sleeve bearings, as arrays of samples.
 
     Attributes
     ----------
     oil, bore, washer : ndarray
-        Life [h] at the requested reliability until the oil has aged, the bore is worn and the
-        thrust washer is worn. It is LONGEST if no surfaces rub.
+        Life [h] at the requested reliability, as limited by oil aging, bore wear and thrust washer
+        wear. It is LONGEST if no surfaces rub.
     pv_bore, pv_washer : ndarray
         Ratio of pressure times speed to the limit for porous bronze, for the bearing with the
         higher value.
@@ -267,7 +267,7 @@ class SleeveLife(NamedTuple):
         """Life [h] until the first of the three failure modes occurs.
 
         The failure modes are independent, so the combined life of two failure modes with equal
-        lives is shorter. The same rule applies to two ball bearings.
+        lives is shorter than either life. The same rule applies to two ball bearings.
         """
         lives = np.stack([self.oil, self.bore, self.washer], axis=-1)
         return np.minimum(ball_bearing.system_life(lives, SLEEVE_SLOPE), LONGEST_HOURS)
@@ -342,7 +342,7 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: BearingDuty) -> Bounds:
-    """Return the oil film in the fan-end bearing for two states of oil supply.
+    """Return the oil film in the fan-end bearing for two oil supply conditions.
 
     The oil temperature is limited to 150 degC, because a few samples with hot air and a bent blade
     would exceed it.
@@ -463,7 +463,7 @@ def median_years(years: Band) -> Message:
 def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
     """Return the suitability of the bearings of motor ``number`` in a simulation.
 
-    Returns None if the catalog does not give the bearing type.
+    Returns None if the catalog does not list the bearing type.
     """
     motor = simulation.motors[number]
     if motor.bearings is None:
@@ -486,7 +486,7 @@ def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) 
         Dimensions and load ratings (`ball_bearing.BearingSize`).
     allowed : optional
         Shaft positions that the catalog allows. An empty sequence means that the catalog does not
-        give them.
+        list any.
     hours_a_year : optional
         Running time per year [h].
 
@@ -546,14 +546,14 @@ def judged(
 
 
 class Fatigue(NamedTuple):
-    """Samples of the fatigue life of one bearing at 90 % reliability.
+    """Fatigue life of one bearing at 90 % reliability, as arrays of samples.
 
     Attributes
     ----------
     alone : ndarray
-        Equivalent load [N] from the forces.
+        Equivalent load [N] from the applied forces alone.
     load : ndarray
-        Equivalent load [N], no less than the minimum load.
+        Equivalent load [N], but not less than the minimum load.
     kappa : ndarray
         Viscosity ratio.
     contamination : ndarray
@@ -574,12 +574,12 @@ class Fatigue(NamedTuple):
 
 
 def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) -> Fatigue:
-    """Return the L10 life [h] of one bearing according to ISO 281.
+    """Return the L10 life [h] of one bearing per ISO 281.
 
     Parameters
     ----------
     meets : BearingLoad
-        Load of the bearing.
+        Bearing load.
     temp
         Temperature [degC] of the bearing.
     speed_rpm
@@ -608,12 +608,12 @@ def fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness=CLEANLINESS) 
 
 
 class Grease(NamedTuple):
-    """Samples of the grease life of both bearings.
+    """Grease life of both bearings, as arrays of samples.
 
     Attributes
     ----------
     halvings : ndarray
-        Number of times that the life is halved for load, seals and a vertical shaft.
+        Number of times the life is halved to account for load, seals and a vertical shaft.
     longer : ndarray
         Life factor for slow, sealed bearings.
     lives : list[ndarray]
@@ -642,7 +642,7 @@ def _grease(stand: Stand, met: BearingDuty, reliability):
 
 
 class _Bore(NamedTuple):
-    """Rubbing in the bearing bores.
+    """Rubbing contact in the bearing bores.
 
     Attributes
     ----------
@@ -663,7 +663,7 @@ class _Bore(NamedTuple):
 
 
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """Return the rubbing in the bores and at the washers.
+    """Return the rubbing contact in the bores and at the washers.
 
     The first axis of the results has length 2, for the fan-end and opposite-end bearings. Half of
     the samples have enough oil and half are starved, because the oil supply of a wick-fed bearing
@@ -702,8 +702,7 @@ def _allowances(stand: Stand):
 def _wear(stand: Stand, reference: Reference | None):
     """Return the wear coefficients [m2/N] of the bore and the washer.
 
-    A reference life limits the wear rate under the conditions of the job to the rate at which the
-    motors reach this life.
+    A reference life caps the wear rate under the job conditions at the rate that gives this life.
     """
     usual = [
         np.exp(uniform(np.log(ends), stand.deviates["wear"]))

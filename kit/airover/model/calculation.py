@@ -1,9 +1,9 @@
 """Step-by-step calculations with equations, numbers, results and 90 % ranges.
 
-The results are uncertain, but an equation that a reader checks by hand needs a single number for
-each symbol. The equations therefore show the sample that is nearest to the medians, and each result
-also has the 90 % range over all samples. The numbers are calculated by the same functions as in the
-answer. Tests compare them with the values of the expressions.
+The results are uncertain, but checking an equation by hand requires a single number for each
+symbol. The equations therefore show the sample nearest to the medians, and each result also has a
+90 % range over all samples. The numbers are calculated by the same functions as in the answer.
+Tests compare them with the evaluated expressions.
 
 Each module named ``calculation_...`` returns the sections for one subject.
 """
@@ -15,7 +15,7 @@ import numpy as np
 from airover.core.formula import symbols
 from airover.core.intervals import Band
 
-# Origins of a value, keys of texts under ``calculation.origin``.
+# Origins of a value; keys of messages under ``calculation.origin``.
 MEASURED, NAMEPLATE, CATALOG, ASSUMED = "measured", "nameplate", "catalog", "assumed"
 ENTERED, IDENTIFIED, CONSTANT, CALCULATED = "entered", "identified", "constant", "calculated"
 SOLVED = "solved"  # found by iteration
@@ -43,12 +43,12 @@ class Value(NamedTuple):
 
 
 class Step(NamedTuple):
-    """Equation with its numbers.
+    """Equation and its numerical values.
 
     Attributes
     ----------
     symbol : str
-        Symbol of the result, which is also the key of its name in the texts.
+        Symbol of the result, which is also its key in the text files.
     expression : str
         Right side of the equation (see `core.formula`).
     values : dict[str, Value]
@@ -70,15 +70,15 @@ class Step(NamedTuple):
 
 
 class Section(NamedTuple):
-    """Steps under a heading.
+    """Group of steps under a heading.
 
     Attributes
     ----------
     subject : str
-        Subject: "motor", "fan", "heat" or "bearings". It is the key of the table of symbols in the
-        texts.
+        Subject: "motor", "fan", "heat" or "bearings". Also the key of the symbol table in the text
+        files.
     key : str
-        Key of the heading and introduction in the texts.
+        Key of the heading and introduction in the text files.
     steps : tuple[Step, ...]
         Steps in order.
     """
@@ -117,13 +117,13 @@ class Sheet:
         self._sections.append((key, []))
 
     def given(self, name: str, samples, unit: str, origin: str, kind: str = "") -> None:
-        """Define a symbol with a known value, which is a number or an array of samples."""
+        """Define a symbol with a known value (a number or an array of samples)."""
         self._values[name] = Value(self.one(samples), unit, origin, kind)
 
     def step(
         self, name: str, expression: str, samples, unit: str, source: str, kind: str = ""
     ) -> None:
-        """Add a step whose result is the ``samples`` of the symbol ``name``."""
+        """Add a step that calculates the symbol ``name``, with the result ``samples``."""
         result = Value(self.one(samples), unit, CALCULATED, kind)
         values = {one: self._values[one] for one in symbols(expression)}
         self._sections[-1][1].append(
@@ -132,11 +132,11 @@ class Sheet:
         self._values[name] = result
 
     def value(self, name: str) -> complex | float:
-        """Return the number that the equations show for a symbol."""
+        """Return the number shown in the equations for a symbol."""
         return self._values[name].number
 
     def one(self, samples) -> complex | float:
-        """Return the number that the equations show for an array of samples."""
+        """Return the number shown in the equations for an array of samples."""
         return np.broadcast_to(samples, (self._samples,))[self._chosen].item()
 
     def _band(self, samples) -> Band | None:

@@ -1,4 +1,4 @@
-"""Step-by-step calculation of bearing loads, ball-bearing life and sleeve-bearing film.
+"""Step-by-step calculation of bearing loads, ball bearing life and sleeve bearing oil film.
 
 The equations apply to the fan-end bearing. The lives of both bearings are combined at the end.
 """
@@ -59,7 +59,7 @@ def bearings(
     grade : optional
         Balance grade [mm/s] that was used for ``met``.
     mass_lost : optional
-        Lost mass [kg] that was used for ``met``.
+        Missing mass [kg] that was used for ``met``.
     discharge : str, optional
         Discharge direction that was used for ``met``.
     cleanliness, reliability : optional

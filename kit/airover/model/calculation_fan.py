@@ -53,7 +53,7 @@ def _air(sheet: Sheet, found: Sized) -> None:
 
 
 def _system(sheet: Sheet, found: Sized) -> None:
-    """Add the resistance of the coil, guard and cabinet in this air."""
+    """Add the resistance of the coil, guard and cabinet at this air density."""
     system, place = found.system, found.place
     others = sum((np.asarray(part, dtype=float) for part in system.others), start=0.0)
     sheet.begin("system")
@@ -91,8 +91,8 @@ def _point(sheet: Sheet, found: Sized) -> None:
 def _read_power(found: Sized, own: fan.FanPoint):
     """Return the shaft power [W] on the curve at the measured speed and density.
 
-    For points outside the measured flows and for scattered points, the power is scaled back from
-    the result.
+    For points outside the measured range and for points with scatter, the power is scaled back from
+    the result with the fan laws.
     """
     points = found.points
     if found.duty.extrapolated or points.scatter.power:

@@ -2,7 +2,7 @@
 
 The node temperatures satisfy seven heat balances simultaneously. Each step shows one balance,
 solved for the temperature of its node. The balances are solved again for the losses at the
-operating point, which removes the tolerance of the combined iteration (0.02 K).
+operating point, which eliminates the tolerance of the combined iteration (0.02 K).
 """
 
 from typing import NamedTuple
@@ -30,7 +30,7 @@ from airover.physics.thermal_network import AT_BEARINGS, LINKS, SHELL, Nodes
 
 IEC, IEC_LIFE, INCROPERA, BALANCE = "iec_60034", "iec_60216", "incropera", "heat_balance"
 DEFINITION, JUDGMENT, CONDUCTION = "definition", "judgment", "conduction"
-TEMP_COLD = 25.0  # degC, cold winding at which ohms are usually read
+TEMP_COLD = 25.0  # degC, typical winding temperature for a cold resistance reading
 LETTERS = ("1", "a", "2", "c", "s", "b", "o")  # nodes: windings, rotor, core, shell, bearings
 
 
@@ -94,7 +94,7 @@ class _Case(NamedTuple):
 def motor_heat(answer: HeatAnswer, ohms: Ohms | None = None) -> tuple[Section, ...]:
     """Return the heat calculation for a motor on a job.
 
-    ``ohms`` are the resistance readings of the user, if any.
+    ``ohms`` are the user's resistance readings, if any.
     """
     case = _Case.of(answer)
     sheet = case.sheet()
@@ -241,7 +241,7 @@ def _winding(sheet: Sheet, case: _Case) -> None:
 
 
 def _by_resistance(sheet: Sheet, case: _Case, ohms: Ohms | None) -> None:
-    """Add the expected and measured rise by resistance."""
+    """Add the expected and measured temperature rise by resistance."""
     rated, shell = case.answer.study.motor.rated, case.shell
     k = f"{heat.INTERCEPT['copper']:g}"
     sheet.begin("rise_by_resistance")
@@ -277,7 +277,7 @@ def _by_resistance(sheet: Sheet, case: _Case, ohms: Ohms | None) -> None:
 
 
 def _life(sheet: Sheet, case: _Case) -> None:
-    """Add the margin to the class temperature and the insulation life."""
+    """Add the insulation life and the margin to the class temperature."""
     study, letter = case.answer.study, case.answer.study.motor.insulation_class
     if letter is None:
         return

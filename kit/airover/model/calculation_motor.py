@@ -31,7 +31,7 @@ from airover.physics.circuit import CapacitorRun, Equations, Solution, synchrono
 from airover.physics.heat import INTERCEPT
 from airover.physics.thermal_network import Nodes
 
-# Sources of the equations, keys of texts under ``calculation.source``.
+# Sources of the equations; keys of messages under ``calculation.source``.
 TEXTBOOK, IEC, FAN_LAWS, DEFINITION = "textbook", "iec_60034", "fan_laws", "definition"
 TAP, SATURATION = "tap", "saturation"
 
@@ -191,7 +191,7 @@ def motor_expected(expected: Expected) -> tuple[Section, ...]:
 
 
 def add_motor(sheet: Sheet, motor: WarmMotor) -> None:
-    """Add the steps for a motor. The fan coefficient k must be on the ``sheet``."""
+    """Add the steps for a motor. The fan coefficient k must already be on the ``sheet``."""
     _resistances(sheet, motor)
     _speed(sheet, motor)
     _impedances(sheet, motor)

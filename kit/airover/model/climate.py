@@ -1,16 +1,16 @@
 """Hourly outdoor air conditions over a year, and running hours of a unit.
 
-The weather year can be the invented year in this package, which does not represent a real place, or
-a file of the user. The file can be in the package's CSV format, or in EPW or TMY3 format, which are
-read by pvlib. The format is recognized from the content.
+The weather year is either the fictional year included with the package, which does not represent a
+real place, or a file supplied by the user. The file can be in the package's CSV format or in EPW or
+TMY3 format, which are read with pvlib. The format is detected from the file contents.
 
 The fraction of each hour that the unit runs increases linearly from zero at the balance temperature
 to one at the design temperature (common practice for a first estimate; no published source). Sun,
 occupants, thermostat setback and heat-pump heating are not modeled.
 
-A unit with too little airflow is assumed to deliver the same cooling. A real unit delivers less and
-runs longer, so its coil load is slightly lower and its fan runs longer. Above a condensing
-temperature of 66 degC, the compressor power is kept constant, and the hours above this limit are
+A unit with too little airflow is assumed to deliver the same cooling capacity. A real unit delivers
+less, so its coil load is slightly lower and its running time is longer. Above a condensing
+temperature of 66 degC, the compressor power is held constant, and the hours above this limit are
 counted.
 """
 
@@ -31,10 +31,10 @@ from airover.physics import air, coil, compressor
 
 HOURS = 8760  # hours in a year without February 29
 LARGEST_FILE = 10_000_000  # bytes; an EPW or TMY3 file is smaller than 2 MB
-# EPW uses 99.9 for "missing". Kelvin and summer values in degF are also outside the range.
+# EPW uses 99.9 for "missing". The range also excludes values in kelvins and summer values in degF.
 TEMP_OUTDOOR = Range(-60.0, 60.0, "degC")
-PERCENT = Range(0.0, 110.0, "%")  # files have values slightly above 100 in fog
-PRESSURE_MISSING = (999999.0, -990000.0)  # Pa; EPW, and TMY3, which uses mbar
+PERCENT = Range(0.0, 110.0, "%")  # files contain values slightly above 100 in fog
+PRESSURE_MISSING = (999999.0, -990000.0)  # Pa; EPW, and TMY3 (converted from mbar)
 
 HEADINGS = ["hour", "temp outdoor [degC]", "relative humidity [%]"]
 FILE = Message("error.weather.file")
@@ -43,12 +43,12 @@ KINDS = Message("error.weather.kinds", own="place", epw="LOCATION")
 
 @dataclass(frozen=True)
 class Year:
-    """Hourly outdoor air at a place, as arrays of shape (8760,) from January 1.
+    """Hourly outdoor air conditions at a location, as arrays of shape (8760,) from January 1.
 
     Attributes
     ----------
     place, kind : str
-        Location, and type of the file.
+        Location, and file type.
     elevation : float
         Elevation [m].
     temp_outdoor : ndarray
@@ -72,7 +72,7 @@ class Year:
         return air.moist_air_density(self.temp_outdoor, self.pressure, self.relative_humidity)
 
     def exceeded(self, share: float = 0.01) -> float:
-        """Return the temperature [degC] that is exceeded in a fraction ``share`` of the hours.
+        """Return the temperature [degC] exceeded during a fraction ``share`` of the hours.
 
         A fraction of 1 % is a common cooling design condition (ASHRAE annual design conditions).
         """
@@ -80,7 +80,7 @@ class Year:
 
 
 def example_year() -> Year:
-    """Return the invented weather year, which does not represent a real place."""
+    """Return the fictional weather year, which does not represent a real place."""
     return read_year(data_folder() / "weather" / "example-year.csv")
 
 
@@ -148,7 +148,7 @@ def _read_epw(text: str) -> Year:
 
 def _read_tmy3(text: str) -> Year:
     data, about = _pvlib().read_tmy3(io.StringIO(text), coerce_year=2001, map_variables=True)
-    starts = data.index - np.timedelta64(1, "h")  # TMY3 labels an hour by its end
+    starts = data.index - np.timedelta64(1, "h")  # TMY3 labels each hour by its end time
     pressure = data["pressure"].to_numpy(dtype=float) * 100  # from mbar
     return _of_pvlib(data, starts, pressure, about["Name"], "TMY3", about["altitude"])
 
@@ -218,8 +218,8 @@ FLOW_RATIO = Range(0.3, 2.0, "")
 def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
     """Return the fraction of an hour (0 to 1) that the unit runs at an outdoor temperature.
 
-    The fraction is 0 up to ``temp_balance`` [degC] and 1 from ``temp_design`` [degC], and linear in
-    ``temp_outdoor`` [degC] in between. Array arguments are broadcast against each other.
+    The fraction is 0 at or below ``temp_balance`` [degC], 1 at or above ``temp_design`` [degC], and
+    linear in ``temp_outdoor`` [degC] in between. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -264,9 +264,8 @@ class Season:
     def of(cls, year: Year, temp_design=None, temp_balance=TEMP_BALANCE) -> "Season":
         """Create a Season from a weather year.
 
-        The default design temperature is the temperature that is exceeded in 1 % of the hours.
-        Raises the same InputError as `run_fraction`, and an InputError if the year has no cooling
-        hours.
+        The default design temperature is the temperature exceeded during 1 % of the hours. Raises
+        the same errors as `run_fraction`, and InputError if the year has no cooling hours.
         """
         design = year.exceeded() if temp_design is None else float(temp_design)
         share = run_fraction(year.temp_outdoor, design, temp_balance)
@@ -320,7 +319,7 @@ class Unit:
 
     @classmethod
     def usual(cls, cooling, flow, samples: int, seed: int = 0, refrigerant="R410A") -> "Unit":
-        """Create a typical unit from cooling capacity and airflow.
+        """Create a typical unit with a given cooling capacity and airflow.
 
         The other parameters are sampled.
         """
@@ -338,8 +337,9 @@ class Unit:
 class UnitRunning(NamedTuple):
     """Operating state of a running unit.
 
-    Above a condensing temperature of 66 degC, the fit is not valid, and a high-pressure switch soon
-    opens (common practice). The power is then kept constant, and all three values are lower bounds.
+    Above a condensing temperature of 66 degC, the fit is not valid, and a high-pressure switch
+    would soon open (common practice). The power is therefore held constant, and all three values
+    are lower bounds.
 
     Attributes
     ----------
@@ -388,8 +388,8 @@ def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
     lowest = unit.temp_evaporating + compressor.LEAST_LIFT + 0.01
     hottest = compressor.RANGE_CONDENSING.high
     temp = lowest
-    # The iteration starts below the solution. Each step is smaller than the last, or ends at the
-    # limit.
+    # The iteration starts below the solution. Each step is smaller than the previous step, or ends
+    # at the limit.
     for _ in range(100):
         power = _power(unit, temp)
         heat = unit.cooling + power
@@ -409,7 +409,7 @@ def _power(unit: Unit, temp_condensing):
 
 
 class Shortfall(NamedTuple):
-    """Annual effects of an airflow other than the full airflow, as 90 % ranges.
+    """Annual effects of running at less or more than full airflow, as 90 % ranges.
 
     Attributes
     ----------
@@ -422,9 +422,9 @@ class Shortfall(NamedTuple):
     condensing : Band
         Increase [K] in condensing temperature at the design temperature.
     motor : Band
-        Increase [K] in air temperature at the motor at the design temperature.
+        Increase [K] in the temperature of the air at the motor, at the design temperature.
     beyond : Band
-        Hours per year in which the condensing temperature is too high for the unit to run. The
+        Hours per year during which the condensing temperature is too high for the unit to run. The
         extra energy is a lower bound for these hours.
     """
 
@@ -437,12 +437,12 @@ class Shortfall(NamedTuple):
 
 
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
-    """Return the annual effects of another airflow on the compressor.
+    """Return the annual effects of a changed airflow on the compressor.
 
     ``flow_ratio`` is the ratio of the airflow with the new motor to the full airflow, 0.3 to 2. It
     is a number or an array of samples. The unit is assumed to deliver the same cooling. A hot
-    condenser reduces the capacity, but the longer running time is not included. The energy of the
-    fan is not included.
+    condenser actually reduces the capacity, but the resulting longer running time is not included.
+    Fan energy is not included.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Conditions of a job: fan load, air and supply voltage, with uncertainty.
+"""Conditions of a job: fan load, air conditions and supply voltage, with uncertainty.
 
 Each input is recorded with its origin: measured, nameplate, catalog or assumed.
 
@@ -6,19 +6,19 @@ Each input is recorded with its origin: measured, nameplate, catalog or assumed.
   known, it is determined from the nameplate power if the power varies monotonically with flow.
   Otherwise, the airflow is assumed to be 60 to 90 % of the maximum flow.
 - Without a curve, the load is assumed to be 70 to 115 % of the rated power of the failed motor and
-  to follow a cube law. This is the weakest assumption. It is wrong if an earlier repair installed
-  the wrong motor or fan.
+  to follow a cube law. This is the weakest assumption. It fails if the wrong motor or fan was
+  installed in an earlier repair.
 - If neither a curve nor an airflow is known, the airflow is calculated from power, diameter and
-  density with a correlation for condenser fans, and pressure is calculated from a static efficiency
-  of 0.15 to 0.35.
+  density with a correlation for condenser fans, and the static pressure is calculated from a static
+  efficiency of 0.15 to 0.35.
 - The air temperature at the motor is the outdoor temperature, plus the effect of recirculated
   discharge air, plus the air temperature rise across the coil. The air is assumed to be well mixed.
-  On other days, the air temperature rise across the coil is the same.
-- At clear noon, sun on the upper end of a vertical motor under the guard adds about 1 to 2 K
-  (typical ranges; no published source). A horizontal motor is in the shade.
+  The air temperature rise across the coil is assumed to be the same on all days.
+- At noon under a clear sky, sun on the upper end of a vertical motor under the guard adds about 1
+  to 2 K (typical ranges; no published source). A horizontal motor is in the shade.
 
-A job does not include coil dirt. `sizing.dirty_coil` calculates its effect. `voltage_limits`
-returns the supply voltage range for which a motor is rated.
+The conditions do not include dirt on the coil; `sizing.dirty_coil` calculates its effect.
+`voltage_limits` returns the supply voltage range for which a motor is rated.
 """
 
 from dataclasses import dataclass, field
@@ -42,21 +42,22 @@ VOLTAGE_TOLERANCE = 0.10
 
 DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), the assumed air density for nameplate power
 
-# 90 % ranges, used if a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
+# 90 % ranges, used if the job has no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
 # Sherwin, Hibbs) report measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
 # compares the measurements with these ranges.
 # Ratio of fan load to nameplate power. Common practice. ASHRAE 90.1 uses 90 % for a fan motor (as
 # quoted in NREL openstudio-standards). A 1/8 hp motor drew 144 W with one fan and 194 W with
 # another (US 7,568,885).
 FAN_LOAD = (0.70, 1.15)
-# Power / (density x (rev/s)^3 x diameter^5): common practice. It gives a diameter of 20
-# to 28 in. for a 1/4 hp, 1075 rpm fan.
+# Power / (density x (rev/s)^3 x diameter^5): common practice. The result is a diameter of 20 to 28
+# in. for a 1/4 hp, 1075 rpm fan.
 POWER_COEFFICIENT = (0.15, 0.75)
 # Airflow / (power x diameter^4 / density)^(1/3): 0.41 to 0.52 for the fans in the two patents.
 AIRFLOW_COEFFICIENT = (0.35, 0.63)
-# Air temperature rise [K] across the coil in standard air: 1200 to 600 cfm per ton of cooling
-# (Wang and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering
-# Handbook, CRC 1999; optimum about 900), heat rejected 1.28 times the cooling (common practice).
+# Air temperature rise [K] across the coil in standard air: 1200 to 600 cfm per ton of cooling (Wang
+# and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering Handbook, CRC
+# 1999; optimum about 900), with heat rejection of 1.28 times the cooling capacity (common
+# practice).
 COIL_RISE = (6.6, 13.2)
 TON = 3516.85  # W
 TON_FLOW = (0.28317, 0.42475, 0.56634)  # m3/s: 600, 900 and 1200 cfm
@@ -64,8 +65,8 @@ TON_FLOW = (0.28317, 0.42475, 0.56634)  # m3/s: 600, 900 and 1200 cfm
 # Maximum airflow / (rev/s x diameter^3) of a propeller fan: common practice; no published source.
 LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
 
-# Possible power coefficients of a propeller fan: engineering judgment. The
-# fans in the two patents have 0.06 to 0.10.
+# Possible power coefficients of a propeller fan: engineering judgment. The fans in the two patents
+# have values of 0.06 to 0.10.
 POSSIBLE_POWER_COEFFICIENT = (0.03, 1.5)
 # Assumptions if a job has no data, as (low, high). Common practice, unless a source is given.
 STATIC_EFFICIENCY = (0.15, 0.35)  # stamped fan blades, about 0.25: US patent 7,249,931
@@ -73,15 +74,16 @@ OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
 RECIRCULATION = (0.0, 3.0)  # K
 AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # divided by the mean speed through the fan area
 RISE = "air temperature rise across the coil"  # name of this input
-FASTEST_AIR = 15.0  # m/s through the fan area; 4 to 8 is usual
-IRRADIANCE = (700.0, 1000.0)  # W/m2 on a horizontal surface at clear noon
-ABSORPTIVITY = (0.4, 0.9)  # paint of the motor, light gray to black
+FASTEST_AIR = 15.0  # m/s through the fan area; 4 to 8 is typical
+IRRADIANCE = (700.0, 1000.0)  # W/m2 on a horizontal surface at noon under a clear sky
+ABSORPTIVITY = (0.4, 0.9)  # motor paint, light gray to black
 UNSHADED = (0.3, 0.8)  # fraction of the motor's upper end not shaded by guard and fan
 BLADE_MASS = (1.0, 2.2)  # kg
 SERVICE_VOLTAGE = 0.05  # fraction above and below nominal
 
 
-USUAL_POLES = 6  # if neither speed nor poles are readable: 1075 rpm at 60 Hz, common practice
+# used if neither the speed nor the number of poles is readable: 1075 rpm at 60 Hz, common practice
+USUAL_POLES = 6
 
 
 class Input(NamedTuple):
@@ -90,7 +92,7 @@ class Input(NamedTuple):
     Attributes
     ----------
     name : str or Message
-        Key of the name, under ``input`` in the texts.
+        Key of the name, under ``input`` in the text files.
     value : Quantity or Message
         Value of the input.
     origin : str
@@ -98,7 +100,7 @@ class Input(NamedTuple):
     why : Message or None
         Reason for an assumption.
     motor : str
-        Name of the motor to which the input belongs, if any.
+        Motor that the input describes, if any.
     """
 
     name: str | Message
@@ -176,10 +178,10 @@ class Conditions:
 
     @property
     def cooling_speed(self):
-        """Equivalent speed [m/s] of dry air at 1 atm with the same cooling effect.
+        """Speed [m/s] of dry air at 1 atm that would have the same cooling effect.
 
         The Reynolds number, and therefore the convection coefficient, depends on density times
-        speed, so thin air cools less.
+        speed, so thinner air cools less.
         """
         at_sea_level = air.moist_air_density(self.temp_air, air.PRESSURE_SEA_LEVEL)
         return self.air_speed * self.density / at_sea_level
@@ -222,7 +224,7 @@ def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
 def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
     """Return the supply voltage limits [V] for a nameplate voltage range.
 
-    A motor rated 208-230 V may run from 10 % below 208 V to 10 % above 230 V.
+    A motor rated 208-230 V may be operated from 10 % below 208 V to 10 % above 230 V.
 
     >>> low, high = voltage_limits(208.0, 230.0)
     >>> round(low), round(high)
@@ -235,7 +237,7 @@ def fan_load(power, speed_rpm, synchronous_rpm, deviates):
     """Return the shaft power [W] and speed [rpm] of a fan in standard air.
 
     The load is estimated from a nameplate. Slip is proportional to load, so a lightly loaded motor
-    runs faster. The source is given at ``FAN_LOAD``.
+    runs faster. For the source, see ``FAN_LOAD``.
 
     Parameters
     ----------
@@ -255,7 +257,7 @@ def fan_load(power, speed_rpm, synchronous_rpm, deviates):
 def usual_diameter(power, speed_rpm, deviates):
     """Return the typical diameter [m] of a fan from its power in standard air.
 
-    Power is proportional to density x speed^3 x diameter^5 (fan laws). The source is given at
+    Power is proportional to density x speed^3 x diameter^5 (fan laws). For the source, see
     ``POWER_COEFFICIENT``.
 
     Parameters
@@ -276,7 +278,7 @@ def usual_airflow(power, speed_rpm, diameter, deviates):
 
     The pressure is assumed to be proportional to the dynamic pressure, so airflow is proportional
     to (power x diameter^4 / density)^(1/3). This agrees with the fan laws, in which flow is
-    proportional to speed x diameter^3. The source is given at ``AIRFLOW_COEFFICIENT``. The flow is
+    proportional to speed x diameter^3. For the source, see ``AIRFLOW_COEFFICIENT``. The flow is
     limited by ``LARGEST_FLOW_COEFFICIENT``.
 
     Parameters
@@ -299,7 +301,7 @@ def usual_airflow(power, speed_rpm, diameter, deviates):
 def usual_rise(density, deviates):
     """Return the typical air temperature rise [K] across the coil.
 
-    Thinner air has a larger temperature rise for the same heat. The source is given at
+    The same heat causes a larger temperature rise in thinner air. For the source, see
     ``COIL_RISE``.
 
     Parameters
@@ -320,7 +322,7 @@ class Failed(NamedTuple):
     rated : identify.Ensemble
         Equivalent circuits at the rating, shape (samples,).
     nameplate : Nameplate
-        Nameplate that agrees with the circuits.
+        Nameplate that is consistent with the circuits.
     doubtful : bool
         True if the nameplate amps were ignored, because they are inconsistent with the power.
     """
@@ -393,7 +395,7 @@ def curve_of(written, smooth=False) -> fan.FanCurve:
 
 @dataclass
 class _Reader:
-    """Reader that converts amounts in a job to samples and records their origins."""
+    """Sampler that converts amounts in a job to samples and records their origins."""
 
     job: Job
     samples: int
@@ -401,7 +403,7 @@ class _Reader:
     inputs: list = field(default_factory=list)
 
     def deviates(self, name):
-        """Return deviates for ``name``, which do not depend on the other inputs."""
+        """Return random deviates for ``name`` that do not depend on the other inputs."""
         rng = np.random.default_rng([self.seed, *name.encode()])
         return normal_draws(rng, [name], self.samples)[name]
 
@@ -412,7 +414,7 @@ class _Reader:
         self.inputs.append(Input(name, value, origin))
 
     def assume(self, name, value, why, **values):
-        """Record an assumed input. ``why`` is the key of a text under ``answer.assumed``."""
+        """Record an assumed input. ``why`` is a key under ``answer.assumed`` in the text files."""
         self.inputs.append(
             Input(name, value, "assumed", Message(f"answer.assumed.{why}", **values))
         )
@@ -461,7 +463,7 @@ def _mean_speed(flow, diameter):
     Raises
     ------
     InputError
-        If no fan of this type reaches this speed.
+        If the speed is higher than a fan of this type can produce.
     """
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
@@ -579,7 +581,7 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
         read.assume("airflow", shown, why)
     else:
         points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # rejects flows beyond the curve
-        # Speed varies within its tolerance, so a flow at the end of the curve is kept there.
+        # Speed varies within its tolerance, so flows past the end of the curve are clipped to it.
         flow = np.clip(flow, *(points.flow[[0, -1], None] * speed_rpm / points.speed_rpm))
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     diameter = _diameter(read, at.power, speed_rpm)
@@ -587,10 +589,10 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Return the estimated airflow, and the key of the reason.
+    """Return the estimated airflow, and the message key of the reason.
 
-    If the nameplate power determines the flow on the curve, this flow is used. Otherwise the flow
-    is in the typical part of the curve.
+    If the nameplate power determines the flow on the curve, that flow is used. Otherwise, the flow
+    is assumed to be in the typical part of the curve.
     """
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
     if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
@@ -633,7 +635,7 @@ def _air(read: _Reader, load: _Load):
         heat = read.amount("heat of the coil", site.heat, None, "heat")
         leaving = coil.leaving_temperature(heat, load.flow, entering, density)
     else:
-        # An unusual measured airflow is half explained by a unit of another size and half by a coil
+        # An unusual measured airflow is attributed half to a different unit size and half to a coil
         # with more or less airflow than intended (engineering judgment; no published source).
         rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
         flow, cooling = Quantity(Band(*TON_FLOW), "flow"), Quantity(TON, "heat")
@@ -648,7 +650,7 @@ def _air(read: _Reader, load: _Load):
 
 
 def _sun(read: _Reader):
-    """Return the solar heat [W/m2] on the upper end of a vertical motor, 0 if horizontal.
+    """Return the solar heat [W/m2] on the upper end of a vertical motor, or 0 if it is horizontal.
 
     In a unit with horizontal discharge, the motor is under a top panel.
     """

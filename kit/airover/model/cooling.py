@@ -1,4 +1,4 @@
-"""Speed, amps and winding temperature of warm motors.
+"""Speed, amps and winding temperature of motors at operating temperature.
 
 Winding resistance increases with temperature, so losses, speed and temperature are solved together.
 The resistance of each winding depends on the temperature of its node, and the cage resistance
@@ -6,10 +6,10 @@ depends on the rotor temperature. The average winding temperature corresponds to
 measurement of both windings in series. A nameplate does not give the rotor temperature, so the
 value from the thermal network at the rating is used.
 
-Cooling is uncertain. Each sample has its own shell, conductances and convection coefficient (within
-25 %, for axial or blocked flow). Stator conductances are scaled so that the winding is 10 to 20 K
-above the shell at rated losses (common practice). Rotor conductances vary by a factor of up to 1.6,
-and end-shield conductances vary by a factor of up to 2 (engineering judgment).
+Cooling is uncertain. Each sample has its own shell, conductances and convection coefficient (varied
+by 25 % to allow for axial or blocked flow). Stator conductances are scaled so that the winding is
+10 to 20 K hotter than the shell at rated losses (common practice). Rotor conductances vary by a
+factor of up to 1.6, and end-shield conductances vary by a factor of up to 2 (engineering judgment).
 
 The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
 and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
@@ -37,15 +37,15 @@ from airover.physics.thermal_network import Network, Nodes, placed, usual_inside
 SHELL_DIAMETER = 0.14  # m, if not known
 SHELL_LENGTH = 0.14  # m, if not known
 WINDING_OVER_SHELL = (10.0, 20.0)  # K at rated losses
-FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow compared with undisturbed cross-flow
-WAYS_ROTOR = (0.6, 1.6)  # factor on the usual rotor conductances
-WAYS_SHIELDS = (0.5, 2.0)  # factor on the usual end-shield conductances: steel or cast aluminum
+FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow relative to undisturbed cross-flow
+WAYS_ROTOR = (0.6, 1.6)  # multiplier for typical rotor conductances
+WAYS_SHIELDS = (0.5, 2.0)  # multiplier for typical end-shield conductances: steel or cast
 HUB_SHARE = (0.15, 0.35)  # fraction of an end shield at bearing temperature
 RATED_AIR_SPEED = (2.0, 10.0)  # m/s at a motor with its rated fan
 PROMISE_USED = (0.57, 1.18)  # ratio of the rise at the rating to the class limit
-# Standard deviations of the logarithm of temperature rise at the rating: calculated from body and
-# losses (engineering judgment; the variations above explain BODY_EXPLAINED of the total), and from
-# the rating (uniform between the limits above). They determine the weights.
+# Standard deviations of the logarithm of temperature rise at the rating: first as calculated from
+# body and losses (engineering judgment; the variations above account for BODY_EXPLAINED of the
+# total), then from the rating (uniform between the limits above). They determine the weights.
 RISE_SPREAD = 0.5
 BODY_EXPLAINED = 0.15
 PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
@@ -55,7 +55,7 @@ TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
 
 class Body(NamedTuple):
-    """Motor bodies, as arrays of shape (motors, 1), with NaN for unknown values.
+    """Motor body data, as arrays of shape (motors, 1), with NaN for unknown values.
 
     Attributes
     ----------
@@ -91,7 +91,7 @@ class Body(NamedTuple):
 
 
 class AirStream(NamedTuple):
-    """Air at the motor, with samples on the last axis.
+    """Air at the motor, with samples along the last axis.
 
     Attributes
     ----------
@@ -119,14 +119,14 @@ class AirStream(NamedTuple):
 
 
 class Warm(NamedTuple):
-    """Warm motors at their operating points.
+    """Warmed-up motors at their operating points.
 
     Attributes
     ----------
     slip : ndarray
         Slip.
     starts : ndarray
-        True if the motor leaves standstill.
+        True if the motor starts from standstill.
     solution : Solution
         Steady state of the circuit.
     nodes : Nodes
@@ -158,7 +158,7 @@ class Warm(NamedTuple):
 
 @dataclass(frozen=True)
 class Shell:
-    """Thermal networks and uncertainty factors of motors, shape (motors, samples).
+    """Thermal networks and uncertainty factors for motors, shape (motors, samples).
 
     Attributes
     ----------
@@ -167,12 +167,13 @@ class Shell:
     film_place : ndarray
         Position within the range of the convection coefficient, 0 to 1.
     film_factor : ndarray
-        Factor on the convection coefficient.
+        Multiplier for the convection coefficient.
     rise_factor : ndarray
-        Factor on temperature rise from the rating. The network already includes it. A value below 1
-        means that the motor is cooled better than its body and losses suggest.
+        Multiplier for the temperature rise, based on the rating. It is already included in the
+        network. A value below 1 means that the motor is cooled better than its body and losses
+        suggest.
     share_main : ndarray
-        Fraction of the main winding in the series resistance of both windings.
+        Main winding's fraction of the series resistance of both windings.
     over_winding : Nodes
         Node temperatures [K] above the average winding temperature at the rating.
     """
@@ -186,7 +187,7 @@ class Shell:
 
     @classmethod
     def of(cls, body: Body, rated: Ensemble, seed: int, trust_rating: bool = True) -> "Shell":
-        """Create a Shell for circuits whose last axis is the samples.
+        """Create a Shell for circuits that have their samples along the last axis.
 
         If ``trust_rating`` is True, the manufacturer's rating is used as evidence of the full-load
         temperature rise in the airstream of its fan. Otherwise, or if the class or the ambient
@@ -217,8 +218,8 @@ class Shell:
     def _weighed(self, promised, more, losses: Nodes, ambient, air_speed) -> "Shell":
         """Return this shell with an adjusted temperature rise at the rating.
 
-        The adjusted rise [K] is between ``more`` times the rise of the shell and the ``promised``
-        rise. It is the mean of two independent log-normal estimates, weighted with their inverse
+        The adjusted rise [K] is between the ``promised`` rise and ``more`` times the rise of this
+        shell. It is the mean of two independent log-normal estimates, weighted by their inverse
         variances. All conductances are multiplied by a common factor, which is equivalent to
         scaling the losses. The rise is almost proportional to the losses, so the factor is found in
         a few steps. A ``promised`` rise of NaN has no effect.
@@ -258,8 +259,8 @@ class Shell:
     def temperatures(self, losses: Nodes, air_speed, temp_air, temp_shell=None) -> Nodes:
         """Return the node temperatures [degC] for given losses [W] and air.
 
-        An estimated ``temp_shell`` [degC] saves iterations. It is used to calculate natural
-        convection.
+        ``temp_shell`` [degC] is an initial estimate for calculating natural convection. A good
+        estimate saves iterations.
         """
         film = self.film(air_speed, temp_air)
         if temp_shell is None:
@@ -304,15 +305,15 @@ def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
 def warmed(
     rated: Ensemble, shell: Shell, air: AirStream, voltage, frequency, coefficient, settle=settle
 ) -> Warm:
-    """Return warm motors at their operating points.
+    """Return warmed-up motors at their operating points.
 
-    Array arguments are broadcast against each other, and the samples are on the last axis. The
+    Array arguments are broadcast against each other, with samples along the last axis. The
     operating point is first solved with the resistances at the rating. Then Newton steps for slip
     alternate with steps for temperature.
 
-    A motor that does not start remains at slip 1. A motor that pulls out of its running range when
-    it warms up remains at crawling speed. A motor that alternates between running when cool and
-    pulling out when hot is treated as not running, at TEMP_NO_WORK.
+    A motor that does not start remains at slip 1. A motor that pulls out as it warms up stays at
+    crawling speed. A motor that alternates between running when cool and pulling out when hot is
+    treated as not running, at TEMP_NO_WORK.
 
     Parameters
     ----------
@@ -368,8 +369,8 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
     """Return the equivalent circuits at node temperatures ``temps`` [degC].
 
     The resistance of each winding depends on the temperature of its node, and the resistance of the
-    aluminum cage depends on the rotor temperature. Resistances at the rating apply at an average
-    winding temperature of ``rated.temp_reference``. The node temperatures then differ from the
+    aluminum cage depends on the rotor temperature. The rated resistances apply at an average
+    winding temperature of ``rated.temp_reference``, at which the node temperatures differ from the
     average as calculated by the network at the rating.
     """
     circuit, over = rated.circuit, shell.over_winding
@@ -387,7 +388,7 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
 
 
 def _warming(before: Nodes, after: Nodes):
-    """Return the largest change [K] in the temperatures that determine resistances."""
+    """Return the largest change [K] in the temperatures on which the resistances depend."""
     parts = ("winding_main", "winding_aux", "rotor")
     pairs = ((getattr(before, part), getattr(after, part)) for part in parts)
     return np.maximum.reduce([np.abs(_workable(b) - _workable(a)) for a, b in pairs])

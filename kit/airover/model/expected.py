@@ -1,14 +1,14 @@
-"""Expected readings of a motor with its fan, and updates from actual readings.
+"""Expected readings for a motor with its fan, and updates from actual readings.
 
-- `Expected` has the clamp-meter readings against voltage, compared with the nameplate limits.
-- `starts` is a time-domain simulation of the start with cold windings, as for the first start of a
+- `Expected` gives clamp-meter readings vs. voltage and compares them with the nameplate limits.
+- `starts` simulates the start in the time domain with cold windings, as for the first start of the
   day. The circuit with the median standstill torque represents all samples. `Run` gives the
-  probability of a start over all samples.
+  probability of starting, based on all samples.
 - `narrowed` updates the motor and fan samples from readings. A reading is taken with a real fan
-  whose load is also uncertain, so pairs of motor and load samples, with a warm motor, are weighted
-  by the readings. The air of the job (or of the rating), an undamaged fan and a capacitor with the
-  marked microfarads are assumed. A reading on a cool day or with a worn capacitor is therefore
-  misleading. A reading that does not agree with any pair is rejected.
+  whose load is also uncertain, so pairs of motor and load samples, with the motor warmed up, are
+  weighted by the readings. The update assumes the air conditions of the job (or of the rating), an
+  undamaged fan and a capacitor with its marked capacitance. A reading on a cool day or with a worn
+  capacitor is therefore misleading. A reading that does not agree with any pair is rejected.
 """
 
 from dataclasses import dataclass, replace
@@ -37,9 +37,9 @@ BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
 ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
 
 
-ON_JOB = "expected.fan.job"  # description of the fan of a job
-PROPOSALS = 1000  # number of pairs of motor and load before the update
-FAR = 3.0  # standard deviations of the meter: a larger difference is not a meter error
+ON_JOB = "expected.fan.job"  # description of the job's fan
+PROPOSALS = 1000  # number of motor and load pairs before the update
+FAR = 3.0  # standard deviations of the meter; a larger difference cannot be meter error
 STRAINED = (
     1.5  # standard deviations of the meter between a reading and the median of the kept samples
 )
@@ -52,14 +52,14 @@ _KINDS = {
 
 
 SPAN = (180 / 230, 260 / 230)  # fractions of the rated voltage
-# probability of starting below which a warning is given
+# a warning is given below this probability of starting
 USUAL_CHANCE = 0.95
-OVER_PLATE = 1.10  # ratio of allowed amps to nameplate amps, common practice; no published source
+OVER_PLATE = 1.10  # ratio of allowable amps to nameplate amps, common practice; no published source
 
 
 @dataclass(frozen=True, eq=False)
 class Mounted:
-    """Motor with a fan. Objects are compared by identity, so they can be cache keys.
+    """Motor with a fan. Objects are compared by identity, so they can be used as cache keys.
 
     Attributes
     ----------
@@ -90,7 +90,7 @@ class Mounted:
 
     @property
     def on_job(self) -> bool:
-        """True for the fan of a job, False for the cube-law fan of the rating."""
+        """True for the fan of a job, False for the cube-law fan that matches the rating."""
         return self.fan.key == ON_JOB
 
     @property
@@ -100,7 +100,7 @@ class Mounted:
 
     @property
     def span(self) -> tuple[float, float]:
-        """Lowest and highest voltage [V] that are evaluated."""
+        """Lowest and highest voltage [V] to evaluate."""
         return tuple(round(share * self.voltage_high) for share in SPAN)
 
     @property
@@ -119,7 +119,7 @@ class Mounted:
         capacitor : optional
             Capacitance as a fraction of the correct value.
         blade : optional
-            Fan power as a fraction of the power of this fan.
+            Fan power as a fraction of this fan's power.
         """
         motor = self.motor
         if capacitor != 1.0:
@@ -129,8 +129,8 @@ class Mounted:
     def across(self, voltage, capacitor=1.0, blade=1.0) -> tuple[Run, Run]:
         """Return the operating points over a range of voltages and at ``voltage`` [V].
 
-        The first result has the voltages of the span and the table. All voltages are calculated
-        together, which takes little more time than one voltage.
+        The first result covers the voltages in the span and in the table. All voltages are
+        calculated together, which takes little more time than one voltage.
         """
         across = np.union1d(np.linspace(*self.span, 5), self.steps)
         run = self.at(np.append(across, voltage), capacitor, blade)
@@ -140,9 +140,9 @@ class Mounted:
 def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAMPLES) -> Mounted:
     """Return a motor with a fan.
 
-    ``motor`` is a Nameplate, or a CatalogMotor at a ``rating`` [W]. The fan and the air are taken
-    from the job. Without a job, the load is the cube-law fan of the rating. ``measured`` are
-    readings with this fan.
+    ``motor`` is a Nameplate, or a CatalogMotor at a ``rating`` [W]. The fan and the air conditions
+    are taken from the job. Without a job, the load is a cube-law fan that matches the rating.
+    ``measured`` contains readings taken with this fan.
 
     Raises
     ------
@@ -221,7 +221,7 @@ class Expected:
 
     @property
     def fan(self) -> Message:
-        """Description of the fan, and of the capacitor if its capacitance is not correct."""
+        """Description of the fan, and of the capacitor if its capacitance is wrong."""
         values = {"fan": self.mounted.fan}
         if self.blade != 1:
             values["power"] = Quantity(self.blade, "share")
@@ -310,7 +310,7 @@ class Expected:
 
 
 class Loaded(NamedTuple):
-    """Motor at a fraction of the fan power, with 90 % ranges as in `Run.figures`."""
+    """Motor at a fraction of the fan power, with 90 % ranges of the quantities in `Run.figures`."""
 
     share: float
     bands: dict[str, Band]
@@ -323,7 +323,7 @@ def loaded(found: Mounted, voltage, shares=(0.5, 0.75, 1.0, 1.2)) -> tuple[Loade
 
 
 class Torques(NamedTuple):
-    """Torque [N m] of the warm motor and median torque [N m] of the fan against speed."""
+    """Torque [N m] of the warmed-up motor and median torque [N m] of the fan vs. speed."""
 
     speed_rpm: np.ndarray
     motor: Band
@@ -344,15 +344,15 @@ def torques(run: Run, steps=25) -> Torques:
 def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
     """Return the pairs of motor and load samples that agree best with the readings.
 
-    Samples of motor and load are in the same order on their last axes.
+    Motor and load samples are in the same order along their last axes.
 
     Parameters
     ----------
     motor, load
         Motor and load.
     measured
-        An `identify.Point` for each reading, taken on the warm motor with this load and its own
-        capacitor.
+        An `identify.Point` for each reading, taken on the warmed-up motor with this load and its
+        own capacitor.
     samples
         Number of pairs to keep.
 
@@ -372,8 +372,8 @@ def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
     """Return the readings that the updated pairs do not reproduce.
 
-    Nameplate and reading are then inconsistent. Few pairs agree with both, and the range lies
-    between them.
+    The nameplate and the reading are then inconsistent: few pairs agree with both, and the range
+    lies between the two.
     """
 
     def is_off(point: Point) -> bool:
@@ -384,7 +384,7 @@ def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
 
 
 def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
-    """Return the motor and load with the ``chosen`` samples, in this order."""
+    """Return the motor and load with the ``chosen`` samples, in that order."""
     samples = len(motor.rated.power)
 
     def part(value):
@@ -397,7 +397,7 @@ def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
 
 
 class StartCase(NamedTuple):
-    """Conditions of a start.
+    """Start conditions.
 
     Attributes
     ----------
@@ -408,7 +408,7 @@ class StartCase(NamedTuple):
     capacitor : float
         Capacitance as a fraction of the correct value.
     wind_rpm : float
-        Speed [rpm] at which wind turns the idle fan, negative for reverse rotation.
+        Speed [rpm] at which the wind turns the idle fan, negative for reverse rotation.
     """
 
     name: str
@@ -428,8 +428,8 @@ class Start:
 def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
     """Return typical start cases.
 
-    The cases are a start at ``voltage`` [V], at the ``lowest`` nameplate voltage [V], with half of
-    the capacitance, and against wind.
+    The cases are starts at ``voltage`` [V], at the ``lowest`` nameplate voltage [V], with half the
+    capacitance, and against the wind.
     """
     return (
         StartCase("as it should be", voltage),
@@ -440,7 +440,7 @@ def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
 
 
 def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
-    """Simulate the starts of a motor.
+    """Simulate motor starts.
 
     Parameters
     ----------
@@ -477,7 +477,7 @@ def _run_up(motor: Motor, load: Load, case: StartCase, inertia: float) -> RunUp:
 
 
 def _refuse_far(point: Point, away: dict) -> None:
-    """Raise InputError if no pair agrees with one of the readings or with all of them."""
+    """Raise InputError if no pair agrees with any one reading or with all of the readings."""
     volts = Quantity(point.voltage, "voltage")
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:

@@ -1,9 +1,9 @@
-"""Fan at its site: duty, motor rating, changes, and advice on measurements.
+"""Fan at a site: duty, motor rating, changes, and recommended measurements.
 
 The input is a fan curve, a system and a site (speed, elevation, weather, dirt on the coil). The
-output is 90 % ranges and messages. Motors and the compressor are simulated only when they are
-needed. Measurements are recommended in the order of their first-order contribution to the variance
-of the shaft power, followed by non-numeric facts in a fixed order.
+output is 90 % ranges and messages. Motors and the compressor are simulated only when needed.
+Measurements are recommended in order of their first-order contribution to the variance of the shaft
+power, followed by other facts in a fixed order.
 """
 
 from dataclasses import dataclass, replace
@@ -34,14 +34,14 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
 
-HUMIDITY = 0.3  # if a job does not give the humidity; its effect on density is small
+HUMIDITY = 0.3  # used if a job does not give the humidity, which has little effect on density
 SPEEDS_RPM = (1075.0, 825.0)
-TEMP_CONDENSING = 50.0  # degC, at which coil heat is divided into cooling and compressor power
+TEMP_CONDENSING = 50.0  # degC, used to split coil heat into cooling and compressor power
 POLES = (4, 6, 8)
 SLIP = 0.10  # usual running slip
 SHARE = Range(0.0, 1.0, "")
 LEAST_FLOW = 0.3  # fraction of the clean coil's flow, below which the compressor is not simulated
-SMALL_SHARE = 0.02  # fraction of the variance that is too small to mention
+SMALL_SHARE = 0.02  # fraction of the variance below which a fact is not mentioned
 SMALL_BAND = 0.01  # standard deviation divided by power, below which no measurement is worthwhile
 FEW_POINTS = 8
 FAR = 0.15  # fraction of the flow range between the duty and the next measured point
@@ -66,9 +66,9 @@ class FanSite(NamedTuple):
     temp_outdoor : float
         Outdoor temperature [degC].
     dirt : float
-        Factor on the resistance of the clean coil.
+        Multiplier for the clean-coil resistance.
     resistance : float
-        Factor on the resistance of the whole system.
+        Multiplier for the resistance of the whole system.
     """
 
     speed_rpm: float
@@ -88,7 +88,7 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
     pressure
         Static pressure [Pa].
     coil_share
-        Fraction of the pressure loss in the coil, 0 to 1.
+        Fraction of the pressure loss that occurs in the coil, 0 to 1.
     density : optional
         Air density [kg/m3].
 
@@ -103,10 +103,10 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 
 
 def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
-    """Return the conditions of a job with another fan curve.
+    """Return the conditions of a job with a different fan curve.
 
-    ``flow`` is an airflow [m3/s], a number or an array of samples, that replaces the airflow of the
-    job. None keeps the airflow of the job. Raises the same InputError as `site_conditions`.
+    ``flow`` is an airflow [m3/s] (a number or an array of samples) that replaces the airflow of the
+    job, or None to keep the airflow of the job. Raises the same errors as `site_conditions`.
     """
     blade = job.blade.model_copy(update={"curve": curve})
     site = job.site
@@ -121,7 +121,7 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
 
     If the airflow is not known, the power of the failed motor determines the flow on ``curve``, and
     the flow determines the resistance. ``coil_share`` is the same as in `measured_system`. Raises
-    the same InputError as `site_conditions`.
+    the same errors as `site_conditions`.
     """
     conditions = conditions_with(curve, job)
     pressure = np.maximum(conditions.pressure * DENSITY_STANDARD / conditions.density, 0.0)
@@ -145,9 +145,9 @@ class Sized:
     conditions : Conditions
         Conditions of the job (supply, fan diameter, assumptions).
     temp_air : ndarray
-        Samples of the air temperature [degC] at the motor.
+        Air temperature samples [degC] at the motor.
     vapour : ndarray
-        Samples of the vapor pressure [Pa].
+        Vapor pressure samples [Pa].
     duty, size, overload
         Results: duty, motor size and overload.
     """
@@ -194,7 +194,7 @@ class Sized:
 
     @property
     def resistance(self) -> float:
-        """Median system resistance [Pa s2/m6], including dirt, in the air at the fan."""
+        """Median system resistance [Pa s2/m6], including dirt, at the air density at the fan."""
         return float(np.median(self.system.resistance(self.density, self.place.dirt)))
 
     @property
@@ -250,19 +250,19 @@ class Sized:
 
     @property
     def poles(self) -> int:
-        """Number of poles of a motor for this speed."""
+        """Number of poles for a motor that runs at this speed."""
         at = 120 * self.conditions.frequency * (1 - SLIP) / self.place.speed_rpm
         return min(POLES, key=lambda poles: abs(poles - at))
 
     def motors(self, catalog) -> tuple[sizing.Tried, ...]:
-        """Return the catalog motors with the next lower, correct and next higher rating."""
+        """Return the catalog motors with the next lower, the correct and the next higher rating."""
         return sizing.tried(
             self.duty, catalog, float(np.median(self.temp_air)), self._diameter,
             self._voltage, self.poles, self.size.standard,
         )  # fmt: skip
 
     def motor(self, catalog) -> CatalogMotor | None:
-        """Return the motor of ``catalog`` with the correct rating."""
+        """Return the motor in ``catalog`` that has the correct rating."""
         rating = self.size.standard.power
         return sizing.at_rating(catalog, rating, self.poles, self._voltage)
 
@@ -297,10 +297,10 @@ class Ask(NamedTuple):
     fact : str
         Name of the fact to measure.
     share : float
-        Fraction of the variance of the shaft power that the fact explains. It is 0 if the fact
-        affects another result or if the fraction is not known.
+        Fraction of the shaft power variance that is due to the fact. It is 0 if the fact affects a
+        different result or if the fraction is not known.
     advice : Message
-        Advice for the measurement.
+        Recommendation for the measurement.
     """
 
     fact: str
@@ -311,8 +311,8 @@ class Ask(NamedTuple):
 def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
     """Return the measurements that reduce the uncertainty most, as a tuple of `Ask`.
 
-    The tuple is in order of decreasing share. Shares are first-order: they represent the variance
-    that each fact explains by itself.
+    The tuple is in order of decreasing share. Shares are first-order: each is the variance that is
+    due to one fact by itself.
 
     Parameters
     ----------
@@ -353,8 +353,8 @@ def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | Non
     """Return a CompressorPrice, or None if unknown, for each step of ``sweep``.
 
     The result is None if the heat or the flow is not known. ``found`` is the fan at its site. The
-    weather year is the invented year in this package. The unit is a typical unit whose coil rejects
-    the same heat and which delivers the same cooling.
+    weather is the fictional year included with the package. The unit is a typical unit that rejects
+    the same heat through the coil and delivers the same cooling.
 
     Raises
     ------
@@ -370,7 +370,7 @@ def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | Non
 
 
 def unit_behind(heat, flow) -> Unit:
-    """Return a typical unit from coil heat [W] and airflow [m3/s]."""
+    """Return a typical unit with a given coil heat [W] and airflow [m3/s]."""
     ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
     return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
 
@@ -468,7 +468,7 @@ def _density(temp, place: FanSite, humidity):
 
 
 def _drawn(name: str, amount: Amount | None, usual):
-    """Return samples of the entered value, or of the usual range if no value was entered."""
+    """Return samples of the entered value, or of the typical range if no value was entered."""
     return uniform(usual if amount is None else (amount.low, amount.high), _deviates(name))
 
 

@@ -1,7 +1,8 @@
 """Motor temperature, overload trips and winding life on a job, for interactive use.
 
-The module extends `heat_study` with a day, a locked rotor, a year, another insulation class and
-elevation. The day, the locked rotor and the year use time-domain simulations with fewer samples.
+The module extends `heat_study` with a one-day history, locked-rotor operation, a full year, a
+different insulation class and the effect of elevation. The day, the locked rotor and the year are
+simulated in the time domain with fewer samples.
 """
 
 from dataclasses import dataclass, field, fields, replace
@@ -45,8 +46,8 @@ from airover.physics.operating_point import settle
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 
-SAMPLES, SAMPLES_READ = 100, 200  # fast enough for a slider; updates from readings need more
-TEMPS = (18.0, 55.0)  # degC outdoors, starting at the onset of cooling
+SAMPLES, SAMPLES_READ = 100, 200  # few enough for a slider; updates from readings need more
+TEMPS = (18.0, 55.0)  # degC outdoors, from the temperature at which cooling begins
 POINTS = 15
 HEIGHTS = (500.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0)  # m
 USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient temperature [degC]
@@ -62,11 +63,11 @@ class HeatInput(NamedTuple):
     voltage : float
         Supply voltage [V].
     blade : float
-        Fan power as a fraction of the value for the job.
+        Fan power as a fraction of the job value.
     stream : float
-        Air speed at the motor as a fraction of the value for the job.
+        Air speed at the motor as a fraction of the job value.
     sunshine : float
-        Solar heat as a fraction of the value for the job.
+        Solar heat as a fraction of the job value.
     """
 
     temp_outdoor: float
@@ -109,8 +110,8 @@ class HeatPlace:
         Raises
         ------
         InputError
-            If the job or the motor does not have enough information, or if the readings are not
-            possible.
+            If the job or the motor does not have enough information, or if the readings are
+            physically impossible.
         """
         samples = PROPOSALS if readings else SAMPLES
         motor = replace(Motor.from_catalog(row, samples), settle=settle)
@@ -123,12 +124,12 @@ class HeatPlace:
 
     @property
     def usual(self) -> HeatInput:
-        """Slider values that correspond to the job."""
+        """Slider values that match the job."""
         outdoor = float(np.median(self.conditions.temp_outdoor))
         return HeatInput(outdoor, float(self.conditions.voltage[USUAL]))
 
     def across(self, asked: HeatInput) -> AgainstAmbient:
-        """Return results against outdoor temperature. The last result is cached."""
+        """Return results vs. outdoor temperature. The last result is cached."""
         if asked not in self._across:
             self._across.clear()
             there, temps = HeatAnswer(self, asked).conditions, np.linspace(*TEMPS, POINTS)
@@ -137,7 +138,7 @@ class HeatPlace:
 
     @cached_property
     def weather(self) -> tuple[Year, Season]:
-        """Invented weather year, and running hours of the unit.
+        """Fictional weather year, and running hours of the unit.
 
         The unit runs continuously at its design temperature.
         """
@@ -155,7 +156,7 @@ class HeatPlace:
 
     @cached_property
     def heights(self) -> tuple[AltitudeEffects, ...]:
-        """Effects of each elevation in HEIGHTS, without readings."""
+        """Effects of each elevation in HEIGHTS, before the motor is updated from readings."""
         return tuple(altitude_effects(self.by_plate, self.job, height) for height in HEIGHTS)
 
 
@@ -167,7 +168,7 @@ class DayTrace(NamedTuple):
 
 
 class YearOfHeat(NamedTuple):
-    """Simulated year with cycles, and nuisance trips if the class is known."""
+    """Simulated year with on/off cycling, and nuisance trips if the class is known."""
 
     cycled: CycledYear
     trips: NuisanceTrips | None
@@ -175,9 +176,9 @@ class YearOfHeat(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatAnswer:
-    """Results for the slider values ``asked``. Objects are compared by identity.
+    """Results at the slider values ``asked``. Objects are compared by identity.
 
-    Each property is calculated when it is first accessed.
+    Each property is calculated on first access.
     """
 
     place: HeatPlace
@@ -207,10 +208,10 @@ class HeatAnswer:
 
     @cached_property
     def across(self) -> AgainstAmbient:
-        """Results against outdoor temperature.
+        """Results vs. outdoor temperature.
 
-        They do not depend on the outdoor temperature slider, so moving this slider does not require
-        a recalculation.
+        The results do not depend on the outdoor temperature slider, so moving it does not require a
+        recalculation.
         """
         return self.place.across(self.asked._replace(temp_outdoor=self.place.usual.temp_outdoor))
 
@@ -244,7 +245,7 @@ class HeatAnswer:
 
     @cached_property
     def years(self) -> Band | None:
-        """Winding life [years] over a year, at the steady-state temperature in each hour.
+        """Winding life [years] for a year of weather, at the steady-state temperature in each hour.
 
         Raises
         ------
@@ -259,7 +260,7 @@ class HeatAnswer:
 
     @cached_property
     def day(self) -> DayTrace:
-        """Hottest day of the year, shifted to the outdoor temperature of the slider.
+        """Hottest day of the year, shifted to the outdoor temperature set with the slider.
 
         The calculation takes one to two seconds.
         """
@@ -285,7 +286,7 @@ class HeatAnswer:
 
     @cached_property
     def year(self) -> YearOfHeat:
-        """Year simulated with cycles. The calculation takes several seconds."""
+        """Year simulated with on/off cycling. The calculation takes several seconds."""
         season, motor = self.place.weather[1], self.place.motor
         volts = self.conditions.voltage + self.asked.voltage - self.conditions.voltage[USUAL]
         there = replace(self.conditions, voltage=volts)
@@ -307,7 +308,7 @@ class HeatAnswer:
 
     @property
     def rise_allowed(self) -> float | None:
-        """Median of the average rise [K] by resistance that the standard allows in this air."""
+        """Median of the average rise by resistance [K] that the standard allows in this air."""
         letter = self.place.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
             return None
@@ -316,7 +317,7 @@ class HeatAnswer:
 
     @property
     def starts(self) -> bool:
-        """True if the warm motor reaches running speed in all samples."""
+        """True if the warmed-up motor reaches running speed in all samples."""
         return bool(self.study.run.chance_of_start()[0] == 1)
 
 

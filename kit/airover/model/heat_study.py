@@ -1,16 +1,17 @@
 """Contributions to the winding temperature of a motor, and margins to limits.
 
-There are two limits. The class temperature applies to the hot spot. The rise limit of the standard
-applies to the average rise by resistance above the air at the motor. Each contribution to the
-temperature has its own 90 % range, and only the temperature levels between contributions may be
-stacked in a plot. Elevation has an effect only through air density, which reduces the load, reduces
-the cooling and increases the temperature of the coil leaving air. The elevation factor of the
-standard is displayed for comparison and is never applied in addition.
+There are two limits. The class temperature applies to the hot spot. The standard's temperature rise
+limit applies to the average rise by resistance above the air temperature at the motor. Each
+contribution to the temperature has its own 90 % range, and only the temperature levels between
+contributions may be stacked in a plot. Elevation has an effect only through air density: thinner
+air reduces the load, reduces the cooling and increases the temperature of the coil leaving air. The
+standard's elevation factor is displayed for comparison and is never applied on top of these
+effects.
 
 Temperature readings on the running motor update the cooling. Pairs of motor and load samples are
 weighted by the winding resistance or the reading of a shell thermocouple. In independent synthetic
-cases, the 90 % ranges contained the true value in 83 to 92 % of the cases. Keep at least 200
-samples.
+cases, the 90 % ranges contained the true value in 83 to 92 % of the cases. At least 200 samples
+should be kept.
 """
 
 from dataclasses import dataclass
@@ -47,9 +48,9 @@ from airover.physics.heat import SwitchOff
 from airover.records.job import Job
 
 # Standard deviations of readings (common practice; no published source).
-OHMMETER = 0.003  # fraction of the cold resistance; the gain error of the meter cancels
+OHMMETER = 0.003  # fraction of the cold resistance; the gain error of the meter cancels out
 TEMP_COLD = 1.0  # K, uncertainty of the cold winding's temperature
-TEMP_AIR_READ = 1.0  # K, for a thermometer in the air upstream of the motor
+TEMP_AIR_READ = 1.0  # K, for a thermometer in the airstream ahead of the motor
 THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, cited from memory, not verified)
 DEVIATION = Range(0.1, 50.0, "K")
 # error of a taped thermocouple as a fraction of the shell temperature rise
@@ -62,8 +63,8 @@ LONGEST_YEARS = 100.0
 class Part(NamedTuple):
     """Step in the temperature from outdoor air to the hot spot.
 
-    The medians of the increases cannot be added. The medians of ``upto`` increase from step to
-    step.
+    The medians of the increases cannot be added together. The medians of ``upto`` increase from
+    step to step.
 
     Attributes
     ----------
@@ -154,9 +155,9 @@ class HeatStudy:
 
     @property
     def rise_margin(self) -> Band | None:
-        """Margin [K] from the average rise to the limit of the standard in this air.
+        """Margin [K] from the average rise to the standard's limit in this air.
 
-        The value is None if the class is not in the table of the standard.
+        The value is None if the class is not in the standard's table.
         """
         letter = self.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
@@ -171,7 +172,7 @@ class HeatStudy:
 
 
 class AgainstAmbient(NamedTuple):
-    """Winding temperature and life against outdoor temperature.
+    """Winding temperature and life vs. outdoor temperature.
 
     Ranges have shape (temperatures,). ``margin`` and ``hours`` are None if the class is not known.
 
@@ -202,11 +203,11 @@ class AgainstAmbient(NamedTuple):
 def against_ambient(
     motor: Motor, conditions: Conditions, temps_outdoor, voltage=None, seed=0
 ) -> AgainstAmbient:
-    """Return the winding temperatures of a motor at other outdoor temperatures.
+    """Return the winding temperatures of a motor at several outdoor temperatures.
 
-    ``temps_outdoor`` are outdoor temperatures [degC] in ascending order. The motor is simulated at
-    five temperatures, and the results are interpolated linearly. ``voltage`` is the same as in
-    `HeatStudy.of`.
+    ``temps_outdoor`` contains outdoor temperatures [degC] in ascending order. The motor is
+    simulated at five temperatures, and the results are interpolated linearly. ``voltage`` is the
+    same as in `HeatStudy.of`.
 
     Raises
     ------
@@ -231,14 +232,15 @@ def against_ambient(
 class ClassChange(NamedTuple):
     """Comparison of two motors at a site. Pairs are (first motor, second motor).
 
-    Both motors are calculated sample by sample with the same fan, air and supply.
+    Both motors are simulated sample by sample with the same fan, air and supply.
 
     Attributes
     ----------
     margins : tuple[Band, Band]
         Margins [K] from hot spot to class temperature at the design temperature.
     ambient_margins : tuple[Band or None, Band or None]
-        Margins [K] from the air at the motor to the rated ambient temperature, None if not known.
+        Margins [K] from the air temperature at the motor to the rated ambient temperature, None if
+        not known.
     years : tuple[Band, Band]
         Winding life [years] based on a year of weather, limited to 100 years.
     more_margin : Band
@@ -257,8 +259,8 @@ class ClassChange(NamedTuple):
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
     """Compare two catalog motors on a job.
 
-    For example, compare a class B, 60 degC motor with a class F, 70 degC motor. The rating is
-    evidence of the cooling of a motor, so the second motor may also run hotter.
+    For example, compare a class B, 60 degC motor with a class F, 70 degC motor. The rating is used
+    as evidence of how well a motor is cooled, so the second motor may also run hotter.
 
     Raises
     ------
@@ -296,7 +298,7 @@ class AltitudeEffects(NamedTuple):
     """Effects of elevation on winding temperature [K], one at a time.
 
     ``factor`` and ``standard_loss`` apply only to a test near sea level, where the other effects do
-    not occur. Never combine them with the other effects.
+    not occur. They must never be combined with the other effects.
 
     Attributes
     ----------
@@ -305,16 +307,15 @@ class AltitudeEffects(NamedTuple):
     load : Band
         Effect of the lower fan load in thin air, negative for most motors.
     cooling : Band
-        Effect of the reduced cooling by a thinner airstream.
+        Effect of reduced cooling in a thinner airstream.
     coil : Band
         Effect of the higher air temperature rise across the coil.
     together : Band
         All effects, simulated together.
     factor : float
-        Factor on the rise limit in the standard.
+        Multiplier for the temperature rise limit in the standard.
     standard_loss : float or None
-        Reduction [K] of the rise limit that results from the factor, or None if the class is not in
-        the table.
+        Reduction [K] in the rise limit due to the factor, or None if the class is not in the table.
     """
 
     elevation: float
@@ -366,7 +367,7 @@ class Measured(NamedTuple):
 
 
 class HeatReading(NamedTuple):
-    """Temperature readings on a warm motor.
+    """Temperature readings on a warmed-up motor.
 
     At least one of ``winding`` and ``shell`` is required.
 
@@ -474,10 +475,11 @@ class HeatFit(NamedTuple):
 
 
 def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
-    """Return the pairs of motor and load samples that agree best with readings.
+    """Return the pairs of motor and load samples that agree best with the readings.
 
     ``samples`` is the number of pairs to keep. The motor and the load must have many more samples
-    than this, in the same order. ``readings`` are HeatReadings on the warm motor with this load.
+    than this, in the same order. ``readings`` are HeatReadings taken on the warmed-up motor with
+    this load.
 
     Raises
     ------
@@ -508,7 +510,7 @@ def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
 
 
 def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
-    """Return the warm samples, including the error of the air thermometer."""
+    """Return the samples of the warmed-up motor, including the error of the air thermometer."""
     voltage = float(check("voltage", reading.voltage, VOLTAGE))
     rng = np.random.default_rng([number, 9])
     off = normal_draws(rng, ("air",), len(motor.rated.power))["air"]
@@ -531,7 +533,7 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
-    """Raise InputError if no sample agrees with one of the temperatures or with both."""
+    """Raise InputError if no sample agrees with either temperature or with both."""
     volts, air = Quantity(reading.voltage, "voltage"), Quantity(reading.temp_air, "air_temperature")
     at = Message("error.heat.at", voltage=volts, temp=air)
     for name, miss in away.items():
@@ -549,7 +551,7 @@ def _ambient_margin(motor, temp_air) -> Band | None:
 
 
 def _years(job, motors, season, samples, seed):
-    """Return the life [years] of each motor without a limit, shape (motors, samples)."""
+    """Return the life [years] of each motor without an upper limit, shape (motors, samples)."""
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
     temps = winding_temperatures(job, motors, grid, samples, seed)

@@ -1,21 +1,22 @@
 """Equivalent circuits that agree with a nameplate, and their prior distributions.
 
-A nameplate gives two equations, for current and power at rated slip, and about ten parameters are
-unknown. None of the nameplate values is exact. True amps and true slip are therefore sampled from
-their tolerances, and eight parameters are sampled from typical values for this type of motor. The
-other two parameters, rotor resistance and magnetizing reactance, are solved for. Each sample is
-weighted by the prior density of the solved pair. Amps of lower ratings and field readings are
+A nameplate provides two equations, for current and power at rated slip, but about ten parameters
+are unknown. None of the nameplate values is exact. True amps and true slip are therefore sampled
+from their tolerances, and eight parameters are sampled from typical values for this type of motor.
+The other two parameters, rotor resistance and magnetizing reactance, are solved for. Each sample is
+weighted by the prior density of the solved pair. Amps at lower ratings and field readings provide
 additional evidence. A motor with several ratings is identified at its highest rating, to which its
 nameplate rpm applies. The result is an ensemble, so every quantity calculated from it has a range.
 
-A single clamp-meter reading halves the range of the amps. A nameplate does not give the saturation,
-so its range remains wide. Leakage saturation is not modeled. X1 and X2 are effective values between
-running and locked rotor, with ranges that are wide enough for both. `python -m
-tests.model.test_calibration` prints how often the 90 % ranges contain the true value for three
-independent populations. One of them has effects that are not included in this model.
+A single clamp-meter reading halves the range of the amps. A nameplate says nothing about
+saturation, so its range remains wide. Leakage saturation is not modeled. X1 and X2 are effective
+values between the running and locked-rotor values, with ranges wide enough to cover both. `python
+-m tests.model.test_calibration` prints how often the 90 % ranges contain the true value for three
+independent populations. One population includes effects that this model leaves out.
 
-The priors are constants at the top of this module. Impedances and losses are engineering judgment
-and common practice, with no published source. Nameplate errors are based on:
+The priors are constants at the top of this module. Those for impedances and losses are based on
+engineering judgment and common practice, with no published source. Those for nameplate errors are
+based on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps are within 10 % of the nameplate value
   (as quoted on public web pages, not checked against the standard). UL 1004-1: amps are at most 110
@@ -79,18 +80,18 @@ POWER_FACTOR = Usual(0.92, 0.06)
 BREAKDOWN_TORQUE = Usual(1.7, 0.22)  # divided by rated torque
 VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # divided by line voltage
 
-# possible range of efficiency times power factor from printed values
+# possible range of efficiency times power factor, calculated from printed values
 PRODUCT_POSSIBLE = (0.2, 0.85)
 # capacitor voltage / line voltage: below this, a main-winding tap feeds the capacitor
 TAPPED_BELOW = 1.2
-TAPPED_ABOVE = 300.0  # V line voltage: above this, a tap is possible
+TAPPED_ABOVE = 300.0  # V: above this line voltage, a tap is possible
 
 AMPS_PRINTED = Usual(1.02, 0.065)  # nameplate amps / true amps at the rating: 0.92 to 1.14
-AMPS_ROUNDED = 0.029  # A: nameplate amps are printed to one decimal
+AMPS_ROUNDED = 0.029  # A: nameplate amps are printed to one decimal place
 SLIP_PRINTED = Usual(0.97, 0.15)  # true slip / nameplate slip at the rating
 SLIP_LEAST = 0.01
 SKIN = (0.0, 0.2)  # fractional increase of cage resistance at line frequency
-# usual fraction of the marked capacitor voltage at the rating, if that is the limit
+# typical capacitor voltage at the rating as a fraction of the marked voltage, if that is the limit
 CAPACITOR_USED = 0.95
 # fraction by which the capacitor voltage may exceed its marked voltage
 CAPACITOR_VOLTAGE_READ = 0.04
@@ -107,9 +108,9 @@ TACHOMETER = 0.003  # fraction: about 3 rpm
 
 
 PROPOSALS_PER_SAMPLE = 4
-PROPOSALS_PER_SAMPLE_MEASURED = 16  # an update with a reading keeps only a small number
+PROPOSALS_PER_SAMPLE_MEASURED = 16  # only a few remain after an update with a reading
 NOT_WORTH_WORKING = 12.0  # logarithm of a weight
-BLOCK = 6000  # maximum number of proposals at a time, for arrays that fit in the processor cache
+BLOCK = 6000  # maximum number of proposals at a time, so that arrays fit in the processor cache
 
 
 _DEVIATES = (
@@ -119,10 +120,10 @@ _DEVIATES = (
 
 
 class Point(NamedTuple):
-    """Readings on the running motor, or amps of another nameplate rating.
+    """Readings on the running motor, or nameplate amps at a lower rating.
 
     Values are numbers, or columns of shape (motors, 1) for an ensemble of several motors. A value
-    that was not read is None (or NaN for single motors) and is ignored.
+    that was not read is None (or NaN for individual motors) and is ignored.
 
     Attributes
     ----------
@@ -139,7 +140,7 @@ class Point(NamedTuple):
     coefficient : float or None
         Fan coefficient [N m s^2] during the reading, or None for the rated fan.
     printed : bool
-        True for the nameplate amps of a lower rating (at rated voltage with the rated fan, with
+        True for the nameplate amps at a lower rating (at rated voltage with the rated fan, with
         nameplate tolerance), False for meter readings.
     """
 
@@ -217,7 +218,7 @@ class Ratings:
 class Ensemble:
     """Equivalent circuits that agree with a nameplate.
 
-    All arrays have the same shape, with the samples on the last axis.
+    All arrays have the same shape, with samples along the last axis.
 
     Attributes
     ----------
@@ -230,9 +231,9 @@ class Ensemble:
     speed_rpm : ndarray
         Rated speed [rpm] of each sample.
     temp_reference : ndarray
-        Winding temperature [degC] at which the resistances apply.
+        Winding temperature [degC] to which the resistances apply.
     met : ndarray
-        False if no circuit agrees with the nameplate. The motor then has typical circuits instead.
+        False if no circuit agrees with the nameplate. Typical circuits are then used instead.
     """
 
     circuit: CapacitorRun
@@ -256,8 +257,8 @@ class Ensemble:
     def settle(self, voltage) -> MotorPoint:
         """Return the operating points with the rated cube-law fan, shape (samples, voltages).
 
-        ``voltage`` are supply voltages [V], shape (voltages,). The ensemble must have one
-        nameplate.
+        ``voltage`` contains supply voltages [V], shape (voltages,). The ensemble must be for a
+        single nameplate.
         """
         column = self.rearranged(lambda value: value[:, None])
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
@@ -293,9 +294,9 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
 
 
 def ratings_of(nameplate: Nameplate) -> Ratings:
-    """Return the numbers on a nameplate.
+    """Return the numeric values on a nameplate.
 
-    The upper limit of a voltage range is used, because the nameplate amps apply to it.
+    The upper limit of a voltage range is used, because the nameplate amps apply at that voltage.
     """
 
     def mid(amount):
@@ -316,8 +317,9 @@ def ratings_of(nameplate: Nameplate) -> Ratings:
 def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
     """Return an Ensemble of shape (motors, samples).
 
-    All motors use the same deviates, so the samples of a motor do not depend on the other motors.
-    Each `Point` in ``measured`` has one value per motor, or NaN for a motor without a reading.
+    All motors use the same random deviates, so the samples of a motor do not depend on the other
+    motors. Each `Point` in ``measured`` has one value per motor, or NaN for a motor without a
+    reading.
     """
     motors = len(ratings.voltage)
     points = [point.rearranged(lambda x: np.broadcast_to(x, (motors, 1))) for point in measured]
@@ -343,8 +345,8 @@ def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
 def misses(solution: Solution, point: Point) -> dict:
     """Return the difference between a solution and each reading.
 
-    The difference is in standard deviations of the meter, or of the nameplate if ``printed`` is
-    True. It is 0 if there is no reading.
+    The difference is expressed in standard deviations of the meter, or of the nameplate value if
+    ``printed`` is True. It is 0 if there is no reading.
     """
     amps = np.abs(solution.current)
     shown = {
@@ -366,7 +368,7 @@ def misses(solution: Solution, point: Point) -> dict:
 def resample(log_weight, samples: int):
     """Return the indices of the samples to keep, shape (motors, samples).
 
-    The function uses systematic resampling by weight.
+    Systematic resampling by weight is used.
     """
     best = log_weight.max(axis=1, keepdims=True)
     weight = _tempered(log_weight - best, samples / 8)
@@ -429,7 +431,7 @@ def _propose(ratings: Ratings, proposals: int, seed):
         uniform(SATURATION_EXPONENT, z["exponent"]),
         rated_emf / uniform(SATURATION_KNEE, z["knee"]),
     )
-    # The pair was solved with the saturated reactance at the rating.
+    # The pair was solved for with the saturated reactance at the rating.
     unsaturated = Xm * saturation.factor(rated_emf)
     circuit = circuit.changed(R2=R2, Xm=unsaturated, **saturation._asdict())
     shape = drawn.voltage.shape
@@ -486,9 +488,9 @@ def _drawn(ratings: Ratings, z) -> _Drawn:
 def _tap(ratings: Ratings, z):
     """Return the fraction of the line voltage across the auxiliary winding, 0.5 or 1.
 
-    The fraction is 0.5 (a center tap of the main winding) if the capacitor cannot withstand the
-    full line voltage. If the capacitor voltage is not known and the line voltage is high, each
-    sample has one of the two connections.
+    The fraction is 0.5 (center tap on the main winding) if the capacitor cannot withstand the full
+    line voltage. If the capacitor voltage is not known and the line voltage is high, each sample is
+    assigned one of the two connections.
     """
     over_line = (ratings.capacitor_voltage / ratings.voltage)[:, None]
     high = (ratings.voltage > TAPPED_ABOVE)[:, None]
@@ -497,7 +499,7 @@ def _tap(ratings: Ratings, z):
 
 
 def _over_line(ratings: Ratings, drawn: _Drawn):
-    """Return the typical ratio of capacitor voltage to feeding voltage at the rating.
+    """Return the typical ratio of capacitor voltage to the voltage that feeds it, at the rating.
 
     The capacitor voltage is less than its rated voltage.
     """
@@ -537,10 +539,10 @@ def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
 def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
     """Solve for rotor resistance and magnetizing reactance from rated current and power.
 
-    The equations apply at rated slip. They are solved with Newton's method in logarithms, with
-    steps limited to a factor of 1.6. Converged cases are not iterated further. Returns the circuits
-    and the logarithms of their weights, which are the negative logarithm of the absolute Jacobian,
-    or minus infinity if no solution was found.
+    The equations apply at rated slip. They are solved with Newton's method in terms of logarithms,
+    with steps limited to a factor of 1.6. Converged cases are not iterated further. Returns the
+    circuits and the logarithms of their weights, which are the negative logarithm of the absolute
+    Jacobian, or minus infinity if no solution was found.
     """
     nudge = 1e-6
     shape = drawn.voltage.shape
@@ -590,8 +592,7 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: R
 
     The priors apply to the solved pair, the power factor, the breakdown torque and the capacitor
     voltage. The rated voltage of a capacitor is at least as high as its actual voltage at the
-    rating, so a circuit with a capacitor voltage above the nameplate or catalog value is not
-    correct.
+    rating, so a circuit with a capacitor voltage above the nameplate or catalog value is ruled out.
     """
     base = drawn.voltage / drawn.current
     breakdown = _breakdown_torque(circuit, drawn.voltage, circuit.frequency)
@@ -672,8 +673,9 @@ def _lighter(rated: Ensemble, voltage, fan) -> Solution:
 def _tempered(log_weight, effective):
     """Return weights, tempered to an effective sample size of about ``effective`` per motor.
 
-    For an unusual nameplate, a few proposals outweigh all others. Without tempering, a range that
-    is based on three circuits would be narrow, although the uncertainty is large.
+    With an unusual nameplate, a few proposals outweigh all the others. Without tempering, the range
+    would be based on perhaps three circuits and would be narrow, even though the uncertainty is
+    large.
     """
     power = np.ones((len(log_weight), 1))
     for _ in range(12):

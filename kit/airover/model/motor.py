@@ -1,9 +1,9 @@
 """Motor with a fan at any voltage, capacitance and rating.
 
-A `Motor` uses the same ensemble and the same function `model.cooling.warmed` as the `simulation` of
-a job. Arrays have shape (steps, samples), where a step is a voltage, a capacitor or a rating.
-Results are 90 % ranges. `beside` compares a motor that has several ratings with single-rating
-motors, to show the cost of excess power.
+A `Motor` uses the same ensemble and the same function, `model.cooling.warmed`, as the `simulation`
+of a job. Arrays have shape (steps, samples), where a step is a voltage, a capacitor or a rating.
+Results are 90 % ranges. `beside` compares a multi-rating motor with single-rating motors to show
+the cost of excess power.
 """
 
 from collections.abc import Callable
@@ -36,7 +36,7 @@ from airover.records.catalog import CatalogMotor
 from airover.records.nameplate import Nameplate
 
 UNNAMED = "the motor"  # name of a motor known from its nameplate
-USUAL_AMBIENT = 40.0  # degC, if neither site nor rating gives a value
+USUAL_AMBIENT = 40.0  # degC, if neither the site nor the rating provides a value
 
 
 RATED_STREAM = 5.0  # m/s at a motor with its rated fan, common practice
@@ -46,13 +46,13 @@ SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
 TEMP_CAPACITOR = 55.0  # degC in the control box of a unit on a hot day, common practice
 
 
-SAME_POWER = 0.01  # ratings within this fraction are the same horsepower
+SAME_POWER = 0.01  # ratings within this fraction count as the same horsepower
 
 
 class Load(NamedTuple):
     """Load of a motor: fan coefficient [N m s^2], and air at the motor.
 
-    Samples are on the last axis, or a single value applies to all samples.
+    Samples lie along the last axis, or a single value applies to all samples.
     """
 
     coefficient: np.ndarray
@@ -66,7 +66,7 @@ class Load(NamedTuple):
 
 @dataclass(frozen=True)
 class Motor:
-    """Motor that is identified from its nameplate and readings.
+    """Motor identified from its nameplate and readings.
 
     Attributes
     ----------
@@ -152,7 +152,7 @@ class Motor:
 
     @property
     def of_catalog(self) -> bool:
-        """True for a catalog motor, False for a motor that is known from its nameplate."""
+        """True for a catalog motor, False for a motor known only from its nameplate."""
         return self.name != UNNAMED
 
     @property
@@ -169,19 +169,19 @@ class Motor:
         return int(np.ravel(self.rated.circuit.poles)[0])
 
     def rated_load(self, power=None, speed_rpm=None) -> Load:
-        """Return a cube-law fan load for the rating, or for ``power`` [W] at ``speed_rpm``."""
+        """Return a cube-law fan load that matches the rating, or ``power`` [W] at ``speed_rpm``."""
         speed = self.rated.speed_rpm if speed_rpm is None else speed_rpm
         coefficient = fan_coefficient(self.rated.power if power is None else power, speed)
         ambient = USUAL_AMBIENT if self.ambient is None else self.ambient
         return Load(coefficient, AirStream(ambient, RATED_STREAM, speed))
 
     def with_capacitor(self, capacitance) -> "Motor":
-        """Return the same motor with another capacitance [F]."""
+        """Return the same motor with a different capacitance [F]."""
         circuit = replace(self.rated.circuit, capacitance=capacitance)
         return replace(self, rated=replace(self.rated, circuit=circuit))
 
     def run(self, load: Load, voltage) -> "Run":
-        """Return the warm motor with a load at one or several voltages [V]."""
+        """Return the warmed-up motor with a load at one or more voltages [V]."""
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
         volts, fan = voltage[:, None], load.coefficient
         warm = warmed(self.rated, self.shell, load.air, volts, self.frequency, fan, self.settle)
@@ -229,7 +229,7 @@ class Run:
         return {name: band.first() for name, band in self.bands().items()}
 
     def part(self, which: slice) -> "Run":
-        """Return the run at some of its voltages."""
+        """Return the run at selected voltages."""
         return replace(self, voltage=self.voltage[which], warm=self.warm.part(which))
 
     def starting(self) -> np.ndarray:
@@ -244,7 +244,7 @@ class Run:
         return torque / (self.load.coefficient * synchronous**2)
 
     def chance_of_start(self) -> np.ndarray:
-        """Return the fraction of warm samples that start and run, shape (voltages,)."""
+        """Return the fraction of samples that start and run when warm, shape (voltages,)."""
         runs = (self.starting() > BREAKAWAY) & (self.warm.slip < SLIP_RUNNING)
         return runs.mean(axis=1)
 
@@ -276,7 +276,7 @@ class CapacitorStep(NamedTuple):
     starting : Band
         Ratio of standstill torque to fan torque, as in `Run.starting`.
     chance_of_start : float
-        Fraction of the samples that start.
+        Fraction of samples in which the motor starts.
     life : Band or None
         Life [h] of the capacitor, or None if its marked voltage is not known.
     """
@@ -296,7 +296,7 @@ def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=
     """Return the motor with weak and oversized capacitors at a ``voltage`` [V].
 
     ``temp_capacitor`` is the capacitor temperature [degC]. Capacitor life depends on this
-    temperature and on the voltage across the capacitor, and class B of IEC 60252-1 is assumed.
+    temperature and on the voltage across the capacitor. Class B per IEC 60252-1 is assumed.
 
     Raises
     ------
@@ -307,7 +307,7 @@ def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=
 
 
 class RatingStep(NamedTuple):
-    """Current and energy of a motor with the fan of one of its ratings."""
+    """Current and energy use of a motor with a fan that matches one of its ratings."""
 
     power: float
     plate_current: float
@@ -316,10 +316,10 @@ class RatingStep(NamedTuple):
 
 
 def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0):
-    """Return a motor with the cube-law fan of each of its ratings at a ``voltage`` [V].
+    """Return a motor with a cube-law fan that matches each of its ratings, at a ``voltage`` [V].
 
-    ``hours`` is the running time per year [h] for the energy. A comparison with a single-rating
-    motor shows the cost of excess power. May raise InputError.
+    ``hours`` is the running time per year [h], for the energy use. A comparison with a
+    single-rating motor shows the cost of excess power. May raise InputError.
     """
     if hours <= 0:
         raise InputError("hours", f"{hours:g} h", Message("error.plate.hours"))
@@ -334,14 +334,14 @@ def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0)
 
 
 class Beside(NamedTuple):
-    """Comparison of a motor that has several ratings with a single-rating motor.
+    """Comparison of a multi-rating motor with a single-rating motor.
 
     Attributes
     ----------
     power : float
         Rated power [W] of the fan.
     step : RatingStep
-        Motor that has several ratings.
+        Multi-rating motor.
     other, other_step
         Single-rating motor, or None if the catalog does not have one.
     """
@@ -355,7 +355,7 @@ class Beside(NamedTuple):
 def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
     """Return the single-rating motor for a ``power`` [W] with the lowest nameplate amps.
 
-    Voltage, frequency and number of poles are the same as for ``motor``.
+    The voltage, frequency and number of poles match ``motor``.
     """
     same = [
         one
@@ -370,8 +370,8 @@ def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
 def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
     """Compare a motor with single-rating motors at each of its ratings.
 
-    ``voltage`` is the supply voltage [V]. The energy in each step is the energy [kWh] for one hour.
-    May raise InputError.
+    ``voltage`` is the supply voltage [V]. The energy in each step is for one hour [kWh]. May raise
+    InputError.
     """
     steps = ratings(motor, voltage, hours=1.0, samples=SAMPLES)
     found = []

@@ -1,11 +1,11 @@
 """Simulation of catalog motors and the failed motor with the fan of a job.
 
 All results for a motor with a fan come from this simulation. Jobs, counter lists, stock lists,
-lessons, the web page, documents and worksheets display the same numbers, which is checked by
-tests/project/test_one_motor.py. The operating point is the first stable intersection of motor
-torque and fan torque from standstill, with resistances at the node temperatures. All motors,
-including the failed motor, use the same 100 samples of fan, air and supply, so differences between
-motors are not random.
+lessons, the web page, documents and worksheets display the same numbers;
+tests/project/test_one_motor.py checks that they do. The operating point is the first stable
+intersection of motor torque and fan torque from standstill, with resistances at the node
+temperatures. All motors, including the failed motor, use the same 100 samples of fan, air and
+supply, so differences between motors are not due to chance.
 
 Arrays have shape (voltages, motors, samples) for the lowest, usual and highest supply voltage. Each
 motor is also evaluated at its lowest rated voltage. The simulation covers only the steady state.
@@ -33,7 +33,7 @@ from airover.records.job import Job
 SAMPLES = 100  # number of Monte Carlo samples for all motors and documents
 LOW, USUAL, HIGH = 0, 1, 2  # indices on the voltage axis
 SLIP_RUNNING = 0.30  # a motor with more slip is crawling
-# fractions of the rated voltages: a motor is not simulated outside this range
+# fractions of the rated voltage; a motor is not simulated outside this range
 ABLE_TO_RUN = (0.75, 1.25)
 RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdown
 
@@ -48,7 +48,7 @@ class Identified(NamedTuple):
     shell: Shell
 
     def picked(self, which) -> "Identified":
-        """Return some of the motors, selected by an index, a slice or an array of indices."""
+        """Return selected motors, given an index, a slice or an array of indices."""
         shape = self.rated.power.shape
 
         def part(value):
@@ -85,7 +85,7 @@ class MotorOnFan:
     shell : Shell
         Thermal networks.
     starts : ndarray
-        True if the motor leaves standstill.
+        True if the motor starts from standstill.
     slip : ndarray
         Slip at the operating point.
     solution : Solution
@@ -97,7 +97,7 @@ class MotorOnFan:
     reserve : ndarray
         Ratio of breakdown torque to fan torque at the reference speed of the fan load.
     runs_low : ndarray
-        True if the motor starts, runs up and remains on the stable side of breakdown.
+        True if the motor starts, comes up to speed and stays on the stable side of breakdown.
     speed_low : ndarray
         Speed [rpm].
     failed : MotorOnFan or None
@@ -134,7 +134,7 @@ class MotorOnFan:
         return self.solution.speed_rpm / self.conditions.speed_rpm
 
     def warm_circuit(self, voltage: int, number: int) -> CapacitorRun:
-        """Return the warm circuit of a motor at one of the voltages, shape (samples,)."""
+        """Return the warmed-up circuit of a motor at one of the voltages, shape (samples,)."""
         circuit = at_temperature(self.rated, self.shell, self.nodes.part(voltage))
         return circuit.rearranged(lambda value: np.broadcast_to(value, self.reserve.shape)[number])
 
@@ -162,7 +162,7 @@ class MotorOnFan:
     def winding_without_rating(self) -> np.ndarray:
         """Average winding temperature [degC] at the usual voltage, without using the rating.
 
-        The temperature is based only on body, losses and air, and has shape (motors, samples).
+        The temperature, shape (motors, samples), is based only on body, losses and air.
         """
         shell = Shell.of(bodies(self.motors), self.rated, 0, trust_rating=False)
         conditions = self.conditions
@@ -246,8 +246,8 @@ def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identifi
 def lower_ratings(motors) -> tuple[Point, ...]:
     """Return the amps of catalog motors at their lower ratings with cube-law fans.
 
-    The first point has the second-highest rating of each motor, the second point has the
-    third-highest rating, and so on. Values are NaN for motors without this rating.
+    The first point contains the second-highest rating of each motor, the second point the
+    third-highest rating, and so on. Values are NaN for motors that do not have that many ratings.
     """
     most = max(len(motor.ratings) for motor in motors)
     volts = np.array([[motor.voltage_high] for motor in motors])
@@ -263,7 +263,7 @@ def lower_ratings(motors) -> tuple[Point, ...]:
 
 
 class FanRun(NamedTuple):
-    """Warm motors with a fan at the supply voltages and at their lowest rated voltages."""
+    """Warmed-up motors with a fan at the supply voltages and at their lowest rated voltages."""
 
     warm: Warm
     runs_low: np.ndarray
@@ -271,7 +271,7 @@ class FanRun(NamedTuple):
     breakdown: np.ndarray
 
     def picked(self, which) -> "FanRun":
-        """Return some of the motors."""
+        """Return selected motors."""
         low = (value[which] for value in (self.runs_low, self.speed_low, self.breakdown))
         return FanRun(self.warm.part((slice(None), which)), *low)
 
@@ -279,7 +279,7 @@ class FanRun(NamedTuple):
 def run_on_fan(
     motors: Identified, load, lowest, voltage=None, frequency=None, settle=quickest
 ) -> FanRun:
-    """Return warm motors with a fan load.
+    """Return warmed-up motors with a fan load.
 
     Parameters
     ----------
@@ -312,7 +312,7 @@ def run_on_fan(
 def assembled(
     job, motors, conditions, rated, shell, found: FanRun, failed: MotorOnFan | None
 ) -> MotorOnFan:
-    """Assemble a MotorOnFan that has only the motors of the job."""
+    """Assemble a MotorOnFan that contains only the motors of the job."""
     return MotorOnFan(
         job=job,
         motors=tuple(motors),

@@ -2,13 +2,13 @@
 
 The duty is a set of equally likely samples, so results are 90 % ranges. The rating is the next
 standard horsepower above the shaft power with a 10 % margin (common practice). All values in an
-input range are assumed to be equally likely. The sound level changes by 50 log10 of the speed ratio
-(common practice), which is only a rough guide. The results do not replace amps and volts measured
+input range are assumed to be equally likely. The change in sound level, 50 log10 of the speed ratio
+(common practice), is only a rough guide. The results are no substitute for amps and volts measured
 on the running motor.
 
 `tried` simulates motors with the required rating and with the next larger and smaller ratings.
-`dirty_coil` simulates a coil that gets dirty. Amps, watts and winding temperature are calculated by
-`model.motor.Motor`, which the caller creates from a catalog motor or from a nameplate with
+`dirty_coil` simulates a coil as it gets dirty. Amps, watts and winding temperature are calculated
+by `model.motor.Motor`, which the caller creates from a catalog motor or from a nameplate with
 readings.
 """
 
@@ -49,19 +49,19 @@ SOUND_PER_DECADE = 50.0  # dB per factor of ten in fan speed, common practice; n
 
 MARGIN_RANGE = Range(0.0, 1.0, "")
 VOLTAGE_SHARE = Range(0.5, 1.2, "of rated voltage")
-SPREAD = (0.5, 2.0)  # maximum factor on the pressure for the scatter of the points
+SPREAD = (0.5, 2.0)  # range of the pressure multiplier that represents scatter of the points
 
 
-NO_PRESSURE = 0.05  # fraction of the maximum pressure: effectively free delivery
+NO_PRESSURE = 0.05  # fraction of the maximum pressure; effectively free delivery
 
 
-SAME_POWER = 0.02  # ratings within this fraction are the same horsepower
+SAME_POWER = 0.02  # ratings within this fraction count as the same horsepower
 SERVICE = 0.10  # above and below rated voltage (NEMA MG 1 12.44, cited from memory, not verified)
 DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 
 
 class Horsepower(NamedTuple):
-    """Standard rating, with the text on a nameplate and the power [W]."""
+    """Standard rating, as printed on a nameplate and as power [W]."""
 
     text: str
     power: float
@@ -72,7 +72,7 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 
 @dataclass(frozen=True)
 class Duty:
-    """Duty of a fan at a speed, as arrays of shape (samples,).
+    """Duty of a fan at a given speed, as arrays of shape (samples,).
 
     Attributes
     ----------
@@ -89,7 +89,7 @@ class Duty:
     several, extrapolated : float
         Fractions of the samples for which these fields of `fan.OperatingPoint` are True.
     variances : dict
-        Variance of the power [W2] that results from each uncertain input.
+        Power variance [W2] due to each uncertain input.
     """
 
     speed_rpm: np.ndarray
@@ -132,9 +132,9 @@ class Duty:
 def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapolate=False) -> Duty:
     """Return the duty of a fan for a given system and air density.
 
-    The resistance and the density can be a number, a pair (low, high) with equally likely values in
-    between, or an array of shape (samples,). The scatter of measured points is included as the
-    scatter of single points, which is larger than the uncertainty of the curve itself.
+    The resistance and the density can each be a number, a pair (low, high) with equally likely
+    values in between, or an array of shape (samples,). Measurement scatter is included as the
+    scatter of individual points, which is larger than the uncertainty of the curve itself.
 
     Parameters
     ----------
@@ -190,7 +190,7 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
 class Size:
     """Motor size required for a duty.
 
-    If ``standard`` and ``sure`` differ, a measurement is worthwhile.
+    If ``standard`` and ``sure`` differ, it is worthwhile to take measurements.
 
     Attributes
     ----------
@@ -218,7 +218,7 @@ class Size:
 
 
 def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
-    """Return the standard horsepower for a duty.
+    """Return the standard horsepower required for a duty.
 
     A motor delivers its rating down to 90 % of rated voltage (NEMA MG 1, 12.44, cited from memory,
     not verified). At lower voltages, torque is proportional to the square of the voltage.
@@ -278,7 +278,7 @@ def above(power) -> Horsepower:
 
 @dataclass(frozen=True)
 class Overload:
-    """Maximum shaft power on the measured curve at a speed and density.
+    """Maximum shaft power on the measured curve at a given speed and density.
 
     Attributes
     ----------
@@ -287,7 +287,7 @@ class Overload:
     flow : float
         Airflow [m3/s] at the maximum.
     working : Band
-        Maximum shaft power [W] at flows above the stall.
+        Maximum shaft power [W] at flows above stall.
     stall_flow : float or None
         Airflow [m3/s] at stall.
     over : tuple[float, float] or None
@@ -313,7 +313,8 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
     """Return the maximum shaft power on a fan curve.
 
     The maximum can occur with a blocked coil or without a coil. Speed and density are single
-    numbers. The speed is constant, which is the worst case, because an overloaded motor slows down.
+    numbers. The speed is assumed to be constant, which is the worst case, because an overloaded
+    motor actually slows down.
 
     Parameters
     ----------
@@ -352,7 +353,7 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
 
 
 class SpeedStep(NamedTuple):
-    """Fan in the same system at another speed.
+    """Fan in the same system at a different speed.
 
     Attributes
     ----------
@@ -365,8 +366,8 @@ class SpeedStep(NamedTuple):
     standard : Horsepower
         Standard horsepower with margin.
     sound : float
-        Sound level [dB] relative to the first speed, a rough guide. It is 50 log10 of the speed
-        ratio.
+        Sound level [dB] relative to the first speed, as 50 log10 of the speed ratio (a rough
+        guide).
     """
 
     speed_rpm: float
@@ -377,10 +378,10 @@ class SpeedStep(NamedTuple):
 
 
 def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SAMPLES, seed=0):
-    """Return a SpeedStep for each speed, for motors with other numbers of poles.
+    """Return a SpeedStep for each speed, to compare motors with different numbers of poles.
 
     ``curve``, ``resistance`` and ``density`` are the same as in `duty`. The system resistance does
-    not change, so the fan laws apply exactly. Raises the same InputError as `duty`.
+    not change, so the fan laws apply exactly. Raises the same errors as `duty`.
     """
     steps = []
     for speed_rpm in speeds_rpm:
@@ -392,7 +393,7 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
 
 
 class Air(NamedTuple):
-    """Air in a unit.
+    """Air conditions in a unit.
 
     Attributes
     ----------
@@ -430,10 +431,10 @@ def load_of(duty, temp_air, diameter, seed=0) -> Load:
 
 
 def at_rating(motors, rating, poles, voltage) -> CatalogMotor | None:
-    """Return the single-phase motor with the highest rating ``rating`` [W], or None.
+    """Return the single-phase motor with a highest rating of ``rating`` [W], or None.
 
     The motor has the given number of ``poles`` and is rated for the supply ``voltage`` [V], within
-    10 %. If there are several motors, the motor with the lowest nameplate amps is returned.
+    10 %. If several motors match, the motor with the lowest nameplate amps is returned.
     """
     same = [one for one in motors if _serves(one, rating, poles, voltage)]
     return min(same, key=lambda one: one.currents[-1], default=None)
@@ -455,7 +456,7 @@ class Tried(NamedTuple):
     room : Band or None
         Margin [K] to the trip temperature of the protector, or None if the class is not known.
     chance_of_start : float or None
-        Fraction of the warm samples that start.
+        Fraction of samples in which the motor starts when warm.
     """
 
     rating: Horsepower
@@ -467,9 +468,9 @@ class Tried(NamedTuple):
 
 
 def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tuple[Tried, ...]:
-    """Simulate the next smaller, the correct and the next larger motor at a duty.
+    """Simulate the next smaller, the correct and the next larger motor at a given duty.
 
-    A rating for which there is no motor with this number of poles has no results.
+    There are no results for a rating if no motor has that rating and number of poles.
 
     Parameters
     ----------
@@ -486,7 +487,7 @@ def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tu
     poles : optional
         Number of poles.
     around : optional
-        Correct Horsepower, or None for the next rating above the median power of the duty.
+        Correct Horsepower, or None for the next rating above the median duty power.
 
     Raises
     ------
@@ -510,7 +511,7 @@ class DirtStep(NamedTuple):
     Attributes
     ----------
     dirt : float
-        Factor on the resistance of the clean coil.
+        Multiplier for the clean-coil resistance.
     bands : dict[str, Band]
         90 % ranges of flow, pressure, shaft power, speed, current, input power, air temperature and
         winding temperature. The names include the units.
@@ -524,7 +525,7 @@ class DirtStep(NamedTuple):
 
 
 class DirtSweep(NamedTuple):
-    """Results for several coil conditions, inside and beyond the range of the curve."""
+    """Results for several coil conditions, within and beyond the range of the curve."""
 
     steps: tuple[DirtStep, ...]
     beyond: tuple[float, ...]
@@ -534,15 +535,15 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
     """Return the flow, shaft power, amps and winding temperature as a coil gets dirty.
 
     In each step, the fan coefficient is recalculated, the airflow at the motor is lower, and the
-    air is hotter, because the same heat is transferred to less air. The density is constant. This
-    neglects a reduction in shaft power of about 1 % for 3 K.
+    air is hotter, because the same heat is transferred to less air. The density is held constant,
+    which neglects a reduction in shaft power of about 1 % per 3 K.
 
     Parameters
     ----------
     curve
         Fan curve (`fan.FanCurve`).
     parts
-        Resistances of the parts (`air_path.System`), with one number per part.
+        Resistances of the parts (`air_path.System`), one number per part.
     motor
         Motor (`model.motor.Motor`).
     unit_air
@@ -552,9 +553,9 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
     voltage
         Supply voltage [V].
     speed_rpm
-        Speed [rpm] close to the speed of the motor.
+        Approximate speed [rpm] of the motor.
     dirts : optional
-        Factors on the resistance of the clean coil.
+        Multipliers for the clean-coil resistance.
     seed : int, optional
         Random seed.
 
@@ -601,9 +602,9 @@ def _sampled(name, given, accepted, z):
 def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressure, power):
     """Return operating points with scatter in pressure and power.
 
-    ``pressure`` and ``power`` are numbers of standard deviations of the scatter. A curve with f
-    times the pressure meets the system at the flow where the original curve meets a system with 1/f
-    times the resistance.
+    ``pressure`` and ``power`` give the scatter in standard deviations. A curve with f times the
+    pressure meets the system at the flow where the original curve meets a system with 1/f times the
+    resistance.
     """
     point = curve.operating_point(resistance, speed_rpm, density, extrapolate)
     carried = density / curve.density * (speed_rpm / curve.speed_rpm) ** 2

@@ -1,21 +1,22 @@
-"""Temperature history of a motor: running, cycles, locked rotor and protector trips.
+"""Temperature history of a motor: running, cycling, locked rotor and protector trips.
 
-Losses depend on the winding and rotor temperatures of each sample and are interpolated in a table
-that is calculated with the warm circuit. While the fan is off, the motor is cooled only by natural
-convection on the shell and by radiation. The temperature rise of a locked winding is within 3 % of
-`physics.thermal_transient.follow`, which solves the circuit at every time step.
+Losses depend on the winding and rotor temperatures of each sample and are interpolated from a table
+that is calculated with the warmed-up circuit. While the fan is off, the motor is cooled only by
+natural convection on the shell and by radiation. The temperature rise of a locked-rotor winding is
+within 3 % of the result from `physics.thermal_transient.follow`, which solves the circuit at every
+time step.
 
-- The unit runs in equal cycles, three per hour at half load (common practice), without wind during
-  off periods. `year_of_cycles` adds up the insulation damage of all cycles. For the sample motor,
-  the life is twice the life in steady operation (see `aging`).
-- A nameplate does not give the temperature at which the protector opens. The protector is assumed
+- The unit runs in equal cycles, three per hour at half load (common practice), with no wind during
+  off periods. `year_of_cycles` adds up the insulation damage over all cycles. For the sample motor,
+  the calculated life is twice the life in steady operation (see `aging`).
+- A nameplate does not show the temperature at which the protector opens. The protector is assumed
   to open 5 to 30 K below the maximum temperature that the standard allows for the class, and to
-  close at a temperature that is 30 to 60 K lower (common practice; no published source). It senses
-  a weighted mean of winding and shell temperatures, so with a locked rotor the winding gets hotter
+  close again when it is 30 to 60 K cooler (common practice; no published source). It senses a
+  weighted mean of winding and shell temperatures, so with a locked rotor the winding gets hotter
   than the trip temperature.
 - `nuisance_trips` evaluates steady operation in each hour of a year. The supply voltage has a
-  triangular distribution over its range, with one value per hour. Gusts, a dirty coil and a unit
-  that cycles on its high-pressure switch are not modeled.
+  triangular distribution over its range, with one value per hour. Gusts, a dirty coil and units
+  cycling on the high-pressure switch are not modeled.
 """
 
 from dataclasses import dataclass
@@ -45,7 +46,7 @@ ROTOR_OVER = np.array([0.0, 120.0])
 _LOSSES = ("loss_main", "loss_aux", "loss_rotor", "loss_core", "loss_friction")
 SAMPLES, YEAR_SAMPLES = 20, 40
 CYCLES_AT_HALF = 3.0  # cycles per hour when the unit runs half of the time; common practice
-# fractions of an hour between which the unit cycles
+# range of the run fraction in which the unit cycles
 LEAST_SHARE, MOST_SHARE = 0.05, 0.95
 SUNRISE, SUNSET = 6.0, 18.0  # h, for a one-day history
 HOUR = 3600.0  # s
@@ -60,20 +61,20 @@ RESET_BELOW_TRIP = (30.0, 60.0)  # K
 SENSES_WINDING = (0.5, 1.0)
 CAUSES = ("blade blocked", "capacitor open")
 OPEN_CAPACITOR = 1e-4  # fraction of the correct microfarads
-LOCKED_STEP = 1.0  # s: a locked winding warms by about 1 K per step
+LOCKED_STEP = 1.0  # s; with a locked rotor, the winding warms up by about 1 K per step
 VOLTAGES, TEMPS = 9, 5  # numbers of voltages and temperatures at which a year is evaluated
 OVERLOAD = 4 * HOUR  # s
 DURATION = Range(60.0, 48 * HOUR, "s")
 
 
 class Powered(NamedTuple):
-    """Heat sources and cooling of a motor in one state.
+    """Heat sources and cooling of a motor in one operating state.
 
     Attributes
     ----------
     table : ndarray or None
-        Five losses [W], shape (losses, rotor over winding, winding, samples), or None without
-        current.
+        Five losses [W], shape (losses, rotor over winding, winding, samples), or None if there is
+        no current.
     convection : ndarray
         Forced convection coefficient [W/m2K].
     temp_air : ndarray
@@ -103,7 +104,7 @@ class Powered(NamedTuple):
 
 
 def running(motor: Motor, load: Load, voltage) -> Powered:
-    """Return the state of a motor that turns its fan.
+    """Return the state of a motor that is driving its fan.
 
     ``load`` and ``voltage`` are the same as in `Motor.run`.
     """
@@ -116,7 +117,7 @@ def running(motor: Motor, load: Load, voltage) -> Powered:
 
 
 def standing(motor: Motor, load: Load, voltage) -> Powered:
-    """Return the state of a locked motor with ``voltage`` [V] applied."""
+    """Return the state of a motor with a locked rotor and ``voltage`` [V] applied."""
     held = _at_table(motor).balance(float(voltage), motor.frequency, 1.0)
     return _powered(motor, load, held, 0.0)
 
@@ -143,7 +144,7 @@ class HeatHistory:
     average : ndarray
         Average winding temperature [degC], shape (times, samples).
     closed : ndarray
-        True if the protector conducts, shape (times, samples).
+        True if the protector is closed, shape (times, samples).
     powered : ndarray
         True if the unit called for the fan in the previous step, shape (times,).
     """
@@ -169,7 +170,7 @@ class HeatHistory:
 
 
 class Stretch(NamedTuple):
-    """State ``acting`` of the motor that lasts until the time ``end`` [s].
+    """Motor state ``acting``, which lasts until the time ``end`` [s].
 
     ``on`` is True if the unit calls for the fan.
     """
@@ -196,7 +197,7 @@ def followed(
         acting = stretches[min(int(np.searchsorted(ends, time)), len(ends) - 1)].acting
         losses = acting.losses(temps, shell.average(temps))
         current = (np.where(closed, loss, 0.0) for loss in losses)
-        convection = np.where(closed, acting.convection, 0.0)  # the fan is stopped without current
+        convection = np.where(closed, acting.convection, 0.0)  # without current, the fan is stopped
         return ThermalMoment(placed(*current, acting.sun), convection, acting.temp_air)
 
     start = Nodes(*(np.broadcast_to(np.ravel(t), samples) for t in temps))
@@ -210,8 +211,8 @@ def followed(
 def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
     """Return the indices of representative samples.
 
-    They are evenly spaced in order of winding temperature. ``load`` and ``voltage`` are the same as
-    in `Motor.run`.
+    The samples are evenly spaced when sorted by winding temperature. ``load`` and ``voltage`` are
+    the same as in `Motor.run`.
     """
     temp = motor.run(load, voltage).warm.temp_winding[0]
     places = (np.arange(samples) + 0.5) * len(temp) / samples
@@ -219,9 +220,9 @@ def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.nda
 
 
 def moved(load: Load, temp_air, sunshine=1.0) -> Load:
-    """Return the load at another air temperature [degC] and solar heat.
+    """Return the load at a different air temperature [degC] and solar heat.
 
-    Warmer air is thinner and reduces the fan load. ``sunshine`` is a factor on the solar heat.
+    Warmer air is thinner and reduces the fan load. ``sunshine`` is a multiplier for the solar heat.
     Array arguments are broadcast against each other.
     """
     thinner = (load.air.temp_air + ZERO_CELSIUS) / (temp_air + ZERO_CELSIUS)
@@ -230,9 +231,9 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
 
 
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
-    """Return the temperature history in a cycle of a unit that runs for a fraction of the time.
+    """Return the temperature history over one cycle of a unit that runs part of the time.
 
-    The result is the last of many equal cycles. It begins when the motor is switched on. Cycles are
+    The result is the last of many equal cycles and begins when the motor is switched on. Cycles are
     shortest, 3 per hour, if the unit runs half of the time. All samples are simulated.
 
     Parameters
@@ -244,7 +245,7 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHis
     run_share
         Fraction of the time that the unit runs, 0.05 to 1.
     temp_outdoor
-        Air temperature [degC] between runs, a number or samples.
+        Air temperature [degC] between runs, a number or an array of samples.
 
     Raises
     ------
@@ -274,14 +275,14 @@ def day(
     """Return the temperature history of a day with 24 hourly outdoor temperatures.
 
     The preceding day is not simulated. In each hour, the unit runs for `climate.run_fraction` of
-    the time in equal cycles. Solar heat is a half sine wave from 6 to 18 h.
+    the time in equal cycles. Solar heat follows a half sine wave from 6:00 to 18:00.
 
     Parameters
     ----------
     motor, conditions
         Motor and conditions, with the same number of samples.
     temps_outdoor
-        Outdoor temperatures [degC], starting at midnight.
+        Hourly outdoor temperatures [degC], starting at midnight.
     temp_design
         Temperature [degC] at which the unit runs continuously.
     voltage : optional
@@ -313,15 +314,15 @@ def day(
 
 
 class CycledYear(NamedTuple):
-    """Winding life over a year with cycles.
+    """Winding life over a year with on/off cycling.
 
     Attributes
     ----------
     years : Band or None
-        Life [years] with cycles, or None without a class.
+        Life [years] with on/off cycling, or None if the class is not known.
     steady : Band or None
         Life [years] with the winding at its steady-state temperature in every running hour, or None
-        without a class.
+        if the class is not known.
     reached : Band
         Ratio of the temperature rise above outdoor air at the end of a run to the steady-state
         rise, shape (temperatures,).
@@ -338,7 +339,7 @@ class CycledYear(NamedTuple):
 def year_of_cycles(
     motor: Motor, conditions: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
 ) -> CycledYear:
-    """Return the winding life over a season with cycles.
+    """Return the winding life over a season with on/off cycling.
 
     ``motor`` and ``conditions`` must have the same number of samples. Damage while the stopped
     motor cools is included. Life is calculated as in `aging.years_of_life`.
@@ -372,14 +373,14 @@ def year_of_cycles(
 
 
 def usual_protector(insulation_class, samples, seed=0) -> Protector:
-    """Return typical protectors of an insulation class.
+    """Return samples of typical protectors for an insulation class.
 
     ``insulation_class`` is A, B, F or H.
 
     Raises
     ------
     InputError
-        If the class is None or any other class.
+        If the class is None or not one of these.
     """
     limit = insulation.protector_limit(insulation_class)
     names = ("trip", "reset", "winding")
@@ -397,9 +398,9 @@ class TripCycle:
     """Opening and closing times of a protector, and peak temperatures.
 
     Ranges include only the samples in which the protector opened (or closed again, or opened
-    twice). A range is None if this is less than half of the samples. ``first_hour`` and ``later``
-    are the maximum winding temperatures [degC] that the standard allows for the class with a locked
-    rotor.
+    twice). A range is None if that is less than half of the samples. ``first_hour`` and ``later``
+    are the maximum winding temperatures [degC] that the standard allows for the class under
+    locked-rotor conditions.
     """
 
     history: HeatHistory
@@ -413,7 +414,7 @@ class TripCycle:
 
     @property
     def time_to_trip(self) -> Band | None:
-        """Time [s] from the beginning to the first opening."""
+        """Time [s] from the start to the first opening."""
         return _trips_band(self._openings(1))
 
     @property
@@ -467,7 +468,7 @@ def locked_rotor(
     samples=SAMPLES,
     seed=0,
 ) -> TripCycle:
-    """Return the protector cycling of a locked motor.
+    """Simulate the protector cycling of a motor with a locked rotor.
 
     The insulation class must be A, B, F or H. May raise InputError.
 
@@ -497,7 +498,7 @@ def locked_rotor(
 
 
 def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPLES, seed=0):
-    """Return the protector operation of a running motor that starts at air temperature.
+    """Simulate the protector of a running motor that is initially at air temperature.
 
     Parameters
     ----------
@@ -532,14 +533,14 @@ class NuisanceTrips(NamedTuple):
     Attributes
     ----------
     hours : Band
-        Hours per year in which steady running would open the protector.
+        Hours per year in which steady operation would open the protector.
     trips : Band
         Trips per year.
     chance : float
-        Fraction of samples that have trips.
+        Fraction of samples with trips.
     room : Band
         Margin [K] between sensed temperature and opening temperature in the warmest hour at the
-        worst voltage.
+        worst-case voltage.
     """
 
     hours: Band
@@ -554,7 +555,7 @@ def nuisance_trips(motor: Motor, conditions: Conditions, season: Season, seed=0)
     ``motor`` and ``conditions`` must have the same number of samples. The supply voltage has a
     triangular distribution over its range with its peak at the usual voltage. Steady operation is
     assumed in each hour, so the result is slightly high if cycles are short. The cycling rate is
-    from a time-domain simulation of the warmest hour. May raise InputError.
+    taken from a time-domain simulation of the warmest hour. May raise InputError.
     """
     protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
     grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)
@@ -606,7 +607,7 @@ def _cycle_length(share) -> float:
 
 
 def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
-    """Return the states in a number of cycles."""
+    """Return the states in a given number of cycles."""
     found = []
     for start in begin + length * np.arange(number):
         found.append(Stretch(start + share * length, True, on))
@@ -616,7 +617,7 @@ def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
 
 
 def _hour(begin, share, on, off) -> list[Stretch]:
-    """Return the states in an hour with whole cycles, continuous running or no running."""
+    """Return the states during one hour: whole cycles, continuous running, or off."""
     if share < LEAST_SHARE / 2:
         return [Stretch(begin + HOUR, False, off)]
     if share > MOST_SHARE:
@@ -631,7 +632,7 @@ def _daylight(hour) -> float:
 
 
 def _damage(course: HeatHistory, share, insulation_class, seed):
-    """Return the fraction of winding life that is used per hour of running."""
+    """Return the fraction of winding life used per hour of running."""
     if insulation_class is None:
         return np.ones(course.average.shape[-1])
     rate = 1 / life_hours(course.average, insulation_class, seed)

@@ -42,7 +42,7 @@ TRIPLE_POINT = 273.16  # [K]
 # Lemmon & Jacobsen 2004: dilute-gas viscosity and conductivity of air.
 COLLISION = (0.431, -0.4623, 0.08406, 0.005341, -0.00331)
 HEAT_CAPACITY = 1007.0  # [J/kgK] dry air at 1 atm; within 0.4 % from -60 to 100 degC
-# Film temperatures can exceed air temperatures; values in kelvin (213 and up) are still rejected.
+# Film temperatures can exceed air temperatures. Values in kelvin (213 and up) are still rejected.
 TEMP_FILM = Range(-60.0, 200.0, "degC")
 
 
@@ -88,9 +88,9 @@ def standard_pressure(elevation):
 def saturation_pressure(temp_air):
     """Return the saturation pressure of water vapor [Pa].
 
-    ``temp_air`` is the air temperature [degC]. Below 0.01 degC, the pressure is that over ice. The
-    equation is from Hyland and Wexler (1983), as given in the ASHRAE Handbook of Fundamentals. The
-    result has the same shape as the input.
+    ``temp_air`` is the air temperature [degC]. Below 0.01 degC, the result is the saturation
+    pressure over ice. The equation is from Hyland and Wexler (1983), as given in the ASHRAE
+    Handbook of Fundamentals. The result has the same shape as the input.
 
     Raises
     ------
@@ -111,8 +111,8 @@ def saturation_pressure(temp_air):
 def moist_air_density(temp_air, pressure, relative_humidity=0.0):
     """Return the density [kg/m3] of moist air as a mixture of two ideal gases.
 
-    Real air is 0.03 to 0.04 % denser at sea level. The method is from the ASHRAE Handbook of
-    Fundamentals. Array arguments are broadcast against each other.
+    At sea level, real air is 0.03 to 0.04 % denser than the result. The method is from the ASHRAE
+    Handbook of Fundamentals. Array arguments are broadcast against each other.
 
     Parameters
     ----------

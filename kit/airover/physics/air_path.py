@@ -2,8 +2,8 @@
 
 Flow is assumed to be turbulent. The pressure loss is the resistance [Pa s2/m6] times the square of
 the flow, and the resistance is proportional to air density (common practice; no published source).
-The exponent of a clean coil is 1.7 to 1.9, so the square law has an error of a few percent at flows
-other than the measured flow.
+For a clean coil, the exponent is actually 1.7 to 1.9, so the square law is off by a few percent at
+flows other than the measured flow.
 """
 
 from dataclasses import dataclass
@@ -23,9 +23,9 @@ DIRT = Range(1.0, 100.0, "")
 def system_resistance(flow, pressure):
     """Return the resistance [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
 
-    The resistance is pressure / flow^2. The point can be measured, or it can be the published
-    pressure loss of a part. The resistance applies to the air density of the measurement. Array
-    arguments are broadcast against each other.
+    The resistance is pressure / flow^2. The two values can be measured, or they can be the
+    published pressure loss of a part and its flow. The resistance is valid at the air density of
+    the measurement. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -45,15 +45,15 @@ def fitting_resistance(loss_factor, face_area, density):
     """Return the resistance [Pa s2/m6] of a part from its loss factor.
 
     The pressure loss is K rho v^2 / 2, with loss factor K and velocity v = flow / ``face_area``.
-    Loss factors are published in handbooks of hydraulic losses. Array arguments are broadcast
-    against each other.
+    Handbooks of hydraulic resistance list loss factors. Array arguments are broadcast against each
+    other.
 
     Parameters
     ----------
     loss_factor : array_like
         Pressure loss as a multiple of the velocity pressure.
     face_area : array_like
-        Area [m2] to which the loss factor applies.
+        Area [m2] on which the loss factor is based.
     density : array_like
         Air density [kg/m3].
 
@@ -103,7 +103,7 @@ def resistance_at_density(resistance, density, density_ratio):
 
 @dataclass(frozen=True)
 class System:
-    """Parts in series that have the same airflow.
+    """Parts in series, all with the same airflow.
 
     The resistances of the parts are added. Values are numbers or arrays of samples.
 
@@ -114,7 +114,7 @@ class System:
     others : tuple
         Resistances [Pa s2/m6] of the guard, louver and cabinet, one per part.
     density : float
-        Air density [kg/m3] to which all resistances apply.
+        Air density [kg/m3] at which all resistances apply.
 
     Raises
     ------
@@ -141,8 +141,9 @@ class System:
     def resistance(self, density, dirt=1.0):
         """Return the system resistance [Pa s2/m6] in air of ``density`` [kg/m3].
 
-        ``dirt`` is a factor on the coil resistance. A factor of 1 represents the condition of the
-        coil when its resistance was measured. Array arguments are broadcast against each other.
+        ``dirt`` is a factor by which dirt increases the coil resistance. A factor of 1 represents
+        the condition of the coil when its resistance was measured. Array arguments are broadcast
+        against each other.
 
         Raises
         ------

@@ -2,8 +2,8 @@
 
 The bearings of a fan motor are lightly loaded. Their calculated fatigue life is 1e5 to 1e7 hours,
 which is not meaningful by itself, because the grease fails first. Below the minimum load the balls
-skid, and no life equation applies. All viscosities are kinematic viscosities [m2/s]. One cSt is
-1e-6 m2/s.
+skid, and no life equation applies. All viscosities are kinematic viscosities [m2/s] (1 cSt is 1e-6
+m2/s).
 """
 
 from typing import NamedTuple
@@ -29,15 +29,16 @@ SUBTRACTION = Range(0.0, 10.0, "")
 KAPPA_TOP = 4.0  # ISO 281: no further life credit above this viscosity ratio
 A_ISO_TOP = 50.0  # ISO 281
 TEMP_GREASE_LOW = 40.0  # [degC]
-GREASE_L10_RATIO = 0.44  # L10 over L50, common practice; no published source
+GREASE_L10_RATIO = 0.44  # ratio of L10 to L50, common practice; no published source
 # Weibull slope for this ratio, 2.29: ln(ln 2 / ln(1 / 0.9)) / ln(1 / 0.44)
 GREASE_SLOPE = float(np.log(np.log(2) / np.log(1 / 0.9)) / np.log(1 / GREASE_L10_RATIO))
 FATIGUE_SLOPE = 1.5  # Weibull slope for fatigue, ISO 281:2007
 MINIMUM_LOAD_RATIO = 0.01  # fraction of the load rating, common practice; no published source
 
 # ISO 281:2007, life modification factor for reliability, from a three-parameter Weibull
-# distribution. The older factors .62 .53 .44 .33 .21 belong to a two-parameter distribution: never
-# mix the two sets. Above 99 % the closed form is used, which agrees with the printed values.
+# distribution. The older factors (.62, .53, .44, .33 and .21) are based on a two-parameter
+# distribution and must not be mixed with these. Above 99 %, the closed form is used. It agrees with
+# the printed values.
 A1 = np.array(
     [
         (0.90, 1.0),
@@ -96,7 +97,7 @@ class BearingSize(NamedTuple):
 
     @property
     def diameter_pitch(self) -> float:
-        """Return the pitch diameter [m], which is the mean of bore and outside diameter."""
+        """Return the pitch diameter [m], the mean of the bore and outside diameters."""
         return (self.bore + self.outside) / 2
 
 
@@ -120,7 +121,7 @@ def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
     Parameters
     ----------
     load_rating : array_like
-        Load rating C [N].
+        Dynamic load rating C [N].
     load : array_like
         Equivalent load P [N].
     speed_rpm : array_like
@@ -311,7 +312,7 @@ def fatigue_load_limit(load_rating_static):
 
 
 def reference_viscosity(speed_rpm, diameter_pitch):
-    """Return the reference viscosity nu1 [m2/s] that separates the surfaces (ISO 281).
+    """Return the reference viscosity nu1 [m2/s] required for adequate lubrication (ISO 281).
 
     The viscosity ratio kappa is the ratio of the oil viscosity at bearing temperature to this
     reference viscosity. Array arguments are broadcast against each other.
@@ -321,7 +322,7 @@ def reference_viscosity(speed_rpm, diameter_pitch):
     speed_rpm : array_like
         Speed [rpm].
     diameter_pitch : array_like
-        Pitch diameter [m], the mean of bore and outside diameter.
+        Pitch diameter [m], the mean of the bore and outside diameters.
 
     Raises
     ------
@@ -414,7 +415,7 @@ def a_iso(kappa, contamination_ratio):
     kappa : array_like
         Viscosity ratio of at least 0.1. Values above 4 are treated as 4.
     contamination_ratio : array_like
-        Ratio eC Cu/P of contamination factor times fatigue load limit to load.
+        Ratio eC Cu/P, which is the contamination factor times the fatigue load limit over the load.
 
     Raises
     ------
@@ -453,8 +454,8 @@ def grease_life(temp_bearing, half_life_subtraction=0.0):
     temp_bearing : array_like
         Bearing temperature [degC].
     half_life_subtraction : array_like, optional
-        Half-life subtraction S. Each unit of S, for load, speed, seals or a vertical shaft, halves
-        the life.
+        Half-life subtraction S, which accounts for load, speed, seals and a vertical shaft. Each
+        unit of S halves the life.
 
     Raises
     ------
@@ -472,7 +473,7 @@ def grease_life(temp_bearing, half_life_subtraction=0.0):
 
 
 def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
-    """Return the L10 grease life [h], which 90 % of the bearings reach.
+    """Return the L10 grease life [h], which 90 % of the bearings reach or exceed.
 
     The L10 life is 0.44 times the median life (common practice). The arguments, array shapes and
     errors are the same as in `grease_life`.
@@ -486,9 +487,9 @@ def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
 def grease_reliability_factor(reliability):
     """Return the ratio of the grease life at ``reliability`` to the life at 0.9.
 
-    The reliability is 0.9 to 0.9995. The ratio follows a two-parameter Weibull distribution with
-    slope GREASE_SLOPE through L50 and L10 = 0.44 L50. It extends common practice and has no
-    published source. The result has the same shape as the input.
+    The reliability is 0.9 to 0.9995. The ratio is from a two-parameter Weibull distribution with
+    slope GREASE_SLOPE, fitted to L50 and L10 = 0.44 L50. This is an extension of common practice
+    without a published source. The result has the same shape as the input.
 
     Raises
     ------
@@ -505,7 +506,7 @@ def grease_reliability_factor(reliability):
 
 
 def system_life(lives, exponent):
-    """Return the life [h] of a set of bearings, which ends with the first failure.
+    """Return the life [h] of a set of bearings, which ends when the first bearing fails.
 
     The life is (sum Li^-b)^(-1/b). The result has shape (...).
 
@@ -514,7 +515,7 @@ def system_life(lives, exponent):
     lives
         Life [h] of each bearing at the same reliability, shape (..., bearings).
     exponent
-        Weibull slope b. Ball bearings have a slope of 1.5 in ISO 281:2007 and 10/9 in older
+        Weibull slope b. For ball bearings, the slope is 1.5 in ISO 281:2007 and 10/9 in older
         editions.
 
     Raises

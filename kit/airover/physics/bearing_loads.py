@@ -1,10 +1,10 @@
 """Bearing loads of a fan motor from weight, overhang, thrust and unbalance.
 
-The shaft is overhung: the fan is outside both bearings. In names, "blade" is the fan-end bearing
-and "far" is the opposite-end bearing. Steady forces have a fixed direction, and rotating forces
-turn with the shaft. For bearing life, both are added, which is conservative because this maximum
-occurs only once per revolution. The model does not include the magnetic pull of the motor, a bent
-shaft or wind on a stationary fan.
+The shaft is overhung: the fan is outside both bearings. In names, "blade" refers to the fan-end
+bearing and "far" refers to the opposite-end bearing. Steady forces have a fixed direction, and
+rotating forces turn with the shaft. For bearing life, the two are added. This is conservative,
+because the maximum occurs only once per revolution. The model does not include magnetic pull in the
+motor, a bent shaft, or wind on a stationary fan.
 """
 
 from typing import NamedTuple
@@ -63,8 +63,8 @@ def reactions(force, overhang, span) -> Pair:
     """Return the bearing reactions [N] to a radial force on an overhung shaft.
 
     With overhang a and span l, the reaction to a force F is F (1 + a / l) at the nearer bearing and
-    -F a / l at the far bearing, which is lifted. The equations are the moment balances about the
-    two supports. A negative force points in the opposite direction. Array arguments are broadcast
+    -F a / l at the far bearing. The equations follow from the moment balances about the two
+    bearings. A negative reaction acts in the opposite direction. Array arguments are broadcast
     against each other.
 
     Parameters
@@ -93,7 +93,7 @@ def reactions(force, overhang, span) -> Pair:
 
 
 def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
-    """Return the axial forces [N] on the bearings that support them.
+    """Return the axial force [N] on each bearing.
 
     The air pushes the fan opposite to the discharge direction. With upward discharge, the thrust
     acts downward and adds to the weight. On a vertical shaft, the lower bearing supports a downward
@@ -152,8 +152,8 @@ def loads(
     rotor_mass : array_like
         Mass of the rotor [kg].
     blade_unbalance, rotor_unbalance : array_like
-        Rotating forces [N] at the fan and at the center of the rotor. Both are assumed to reach
-        their maximum at the same time.
+        Rotating forces [N] at the fan and at the center of the rotor. They are assumed to peak at
+        the same time.
     thrust : array_like
         Aerodynamic thrust [N].
     overhang : array_like
@@ -184,10 +184,10 @@ def loads(
 
 
 def shock_force(mass, shock):
-    """Return the force [N] on a stationary bearing in a shock.
+    """Return the force [N] on a stationary bearing during a shock.
 
     ``mass`` is the mass [kg] that the bearing must stop, and ``shock`` is the acceleration as a
-    multiple of gravity. The whole mass is assumed to act on one bearing, which is conservative.
+    multiple of gravity. The entire mass is assumed to act on one bearing, which is conservative.
     Array arguments are broadcast against each other.
 
     Raises

@@ -1,23 +1,23 @@
 """Steady state of single-phase induction motors with a run capacitor.
 
 The main and auxiliary windings are in quadrature. The pulsating field of each winding is the sum of
-two fields that revolve in opposite directions. The slip of the rotor is s in the forward field and
-2 - s in the backward field. For a given slip, the solution has a closed form (Fitzgerald, Kingsley,
-Umans, Electric Machinery, chapter 9). Impedances are in ohms at the rated frequency, and
-resistances apply at their reference temperatures. Rotor and magnetizing values are referred to the
-main winding.
+two fields that revolve in opposite directions. The rotor slip is s with respect to the forward
+field and 2 - s with respect to the backward field. For a given slip, the solution has a closed form
+(Fitzgerald, Kingsley, Umans, Electric Machinery, chapter 9). Impedances are in ohms at the rated
+frequency, and resistances apply at their reference temperatures. Rotor and magnetizing values are
+referred to the main winding.
 
 - Saturation: above a knee in air-gap voltage, the magnetizing current follows a power law. Close to
-  resonance with the capacitor, a saturated motor can have several states, and the iteration returns
-  one of them. This was not observed in 20,000 typical circuits and was observed in one of a
-  thousand very unusual circuits.
+  resonance with the capacitor, a saturated motor can have several steady states, and the iteration
+  returns one of them. This did not happen in 20,000 typical circuits, but it happened in 1 of 1000
+  very unusual circuits.
 - Skin effect: the rotor resistance increases with rotor frequency.
-- Tap: the auxiliary winding can be fed from a tap of the main winding, as in 460 V motors with a
+- Tap: the auxiliary winding can be fed from a tap on the main winding, as in 460 V motors with a
   370 or 440 V capacitor.
-- Run capacitor: the module calculates its capacitance under load and has the limits of its
-  standard. A capacitor stays charged after the power is off: lock out the power and discharge the
-  capacitor before touching it. Only a qualified person may measure it under load, because this is
-  live work.
+- Run capacitor: the module calculates the capacitance from readings under load and contains the
+  limits of the capacitor standard. A capacitor can stay charged after the power is turned off. Lock
+  out the power and discharge the capacitor before touching it. Taking readings under load is
+  energized work and must be left to a qualified person.
 
 The model does not include leakage saturation (X1 and X2 are effective values), slot harmonics,
 stray losses or windings that are not in quadrature. Torque near standstill is the least accurate
@@ -49,7 +49,7 @@ TEMP_CAPACITOR = Range(TEMP_AIR.low, 130.0, "degC")
 VOLTAGE_EXPONENT = Range(1.0, 20.0, "")
 HALVING_INTERVAL = Range(5.0, 20.0, "K")
 
-# IEC 60252-1, cited from memory, not verified: the marking on the capacitor governs.
+# IEC 60252-1, cited from memory, not verified. The marking on the capacitor governs.
 TOLERANCES = (0.05, 0.10, 0.15)
 OVERVOLTAGE = 1.1  # maximum, as a multiple of the marked voltage
 LIFE_CLASSES = {"A": 30000.0, "B": 10000.0, "C": 3000.0, "D": 1000.0}  # [h] at marked voltage
@@ -155,7 +155,7 @@ def single_winding(
     power_gap = np.abs(current) ** 2 * (forward.real - backward.real)
     speed = (1 - slip) * synchronous_speed(frequency, poles)
     power_out = (1 - slip) * power_gap - lost
-    standing = speed == 0  # the two field torques cancel and the shaft is at rest
+    standing = speed == 0  # the torques of the two fields cancel, and the shaft is at rest
     torque = np.where(standing, 0.0, power_out / np.where(standing, 1.0, speed))
     power_in = voltage * current.real
     power_factor = current.real / np.abs(current)
@@ -165,16 +165,16 @@ def single_winding(
 
 
 class Saturation(NamedTuple):
-    """Saturation curve, in which the magnetizing current rises faster than the voltage.
+    """Saturation curve, along which the magnetizing current rises faster than the voltage.
 
     The current is I = E/Xm ((1 - share) + share (E/emf_rated)^exponent). At the rated air-gap
-    voltage the current is E/Xm. At higher voltages the last term dominates. This form is common for
-    small motors but has no published source. Array arguments are broadcast against each other.
+    voltage, the current is E/Xm. At higher voltages, the last term dominates. This form is common
+    for small motors but has no published source. Array arguments are broadcast against each other.
 
     Attributes
     ----------
     share : float
-        Fraction of the saturation term, usually 0.1 to 0.4.
+        Weight of the saturation term, usually 0.1 to 0.4.
     exponent : float
         Exponent of the saturation term, usually 4 to 8.
     emf_rated : float
@@ -195,7 +195,7 @@ class Saturation(NamedTuple):
 
 
 class Equations(NamedTuple):
-    """Complex impedances [ohm] in the voltage equations of both windings at one slip.
+    """Complex impedances [ohm] in the voltage equations of both windings at a given slip.
 
     Values for the auxiliary winding are referred to the full supply voltage. A winding that is fed
     from a tap has a lower voltage.
@@ -278,8 +278,8 @@ class CapacitorRun:
 
     The main and auxiliary windings are in quadrature. Reactances apply at the rated frequency.
 
-    The skin effect is proportional to rotor frequency, so it is nearly twice as large in the
-    backward field of a running motor as at standstill. A center tap lets a 460 V motor use an
+    The skin effect is proportional to rotor frequency. In the backward field of a running motor, it
+    is therefore nearly twice as large as at standstill. A center tap allows a 460 V motor to use an
     ordinary capacitor. Every value can be an array, and arrays are broadcast against each other.
 
     Attributes
@@ -382,7 +382,7 @@ class CapacitorRun:
 
         Array arguments are broadcast against the motor's values.
 
-        The example is an invented 1/3 hp motor. Three independently written programs agree on the
+        The example is a fictional 1/3 hp motor. Three independently written programs give the same
         result.
 
         Parameters
@@ -419,8 +419,8 @@ class CapacitorRun:
     def balance(self, voltage, frequency, slip, emf=None) -> Solution:
         """Return the result of ``solve`` without range checks, to save time in loops.
 
-        ``emf`` is the air-gap voltage [V] of a nearby state. It saves iterations if the motor has a
-        saturation curve.
+        ``emf`` is the air-gap voltage [V] of a nearby state. Passing it saves iterations if the
+        motor has a saturation curve.
         """
         if self.saturation is None:
             return self._linear(voltage, frequency, slip, 1.0)
@@ -431,8 +431,8 @@ class CapacitorRun:
     def _saturated(self, voltage, frequency, slip, emf) -> Solution:
         """Solve for the air-gap voltage that is consistent with the magnetizing current.
 
-        The mismatch is nearly linear in logarithms, and the secant method converges in about six
-        steps. Near resonance with the capacitor the mismatch is not linear, so the root is
+        The mismatch is nearly linear on logarithmic scales, so the secant method converges in about
+        six steps. Near resonance with the capacitor, the mismatch is not linear, so the root is
         bracketed. Every eighth step, and any step that leaves the bracket, is replaced by
         bisection. A saturated motor with a large capacitor can have several solutions, and one of
         them is returned.
@@ -471,8 +471,9 @@ class CapacitorRun:
             self.R2, self.X2 * scale, self.Xm * scale / saturation_factor, slip, self.skin * scale
         )
         z_main = self.R1 + 1j * self.X1 * scale
-        # A tapped main winding is an autotransformer: refer the auxiliary winding to the full
-        # supply voltage. Its current in part of the main winding adds R_tap (Kirchhoff).
+        # A tapped main winding is an autotransformer, so the auxiliary winding is referred to the
+        # full supply voltage. The auxiliary current also flows through part of the main winding,
+        # which adds R_tap (Kirchhoff).
         x_aux = self.X_aux * scale - self.capacitor_reactance(frequency)
         z_aux = (self.R_aux + 1j * x_aux) / self.tap**2 + self.R_tap
         own_main = z_main + forward + backward
@@ -492,7 +493,7 @@ class CapacitorRun:
 
     @property
     def R_tap(self):
-        """Resistance [ohm] in the path of the auxiliary current through a tapped main winding."""
+        """Resistance [ohm] that a tapped main winding adds to the path of the auxiliary current."""
         return self.R1 * (1 - self.tap) / self.tap
 
     def gap_powers(self, current_main, current_aux, at: Equations):
@@ -549,8 +550,8 @@ def capacitance(current, voltage, frequency):
     current : array_like
         Current [A] through the capacitor.
     voltage : array_like
-        Voltage [V] across the capacitor terminals. In a running motor, it is higher than the supply
-        voltage.
+        Voltage [V] across the capacitor terminals. In a running motor, this voltage is higher than
+        the supply voltage.
     frequency : array_like
         Supply frequency [Hz].
 
@@ -575,9 +576,10 @@ def life(
 ):  # fmt: skip
     """Return the life [h] of a metallized-film run capacitor.
 
-    Life is proportional to the voltage ratio to the power of -``exponent``. Both laws are common
-    practice and have no published source. Use the result for comparisons only. Array arguments are
-    broadcast against each other.
+    Life is proportional to the voltage ratio raised to the power -``exponent``, and it is halved
+    for every ``halving_interval`` of temperature increase. Both rules are common practice and have
+    no published source. Use the result for comparisons only. Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------
@@ -588,7 +590,7 @@ def life(
     voltage_rated : array_like
         Rated voltage [V].
     life_class : str, optional
-        Class of IEC 60252-1, which defines the life at rated voltage and rated temperature.
+        IEC 60252-1 class, which defines the life at rated voltage and rated temperature.
     temp_rated : array_like, optional
         Rated temperature [degC].
     exponent : array_like, optional
@@ -599,7 +601,7 @@ def life(
     Raises
     ------
     InputError
-        For an unknown class or if a value is out of range.
+        If the class is unknown or a value is out of range.
 
     Examples
     --------
@@ -631,7 +633,8 @@ def _gap_powers(of_forward, of_backward, at: Equations):
 def _field_impedances(R2, X2, Xm, slip, skin=0.0):
     """Return half of the rotor impedance [ohm] in the forward and backward fields.
 
-    The function uses the rotor admittance s/(R2 (1 + skin s) + j s X2), which is finite at s = 0.
+    The calculation uses the rotor admittance s/(R2 (1 + skin s) + j s X2), which is finite at s =
+    0.
     """
     along = skin * R2 + 1j * X2
 

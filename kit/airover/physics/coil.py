@@ -1,9 +1,9 @@
 """Leaving air temperature and condensing temperature of an outdoor coil.
 
 In a draw-through unit, the motor is in the air that leaves the coil, not in outdoor air. The
-refrigerant temperature is assumed to be constant along the whole coil. The effectiveness is then
-1 - exp(-NTU), with NTU proportional to flow^(m - 1). The leaving air is assumed to be well mixed.
-Air from a hot corner of the coil is hotter.
+refrigerant temperature is assumed to be constant along the whole coil. The effectiveness is then 1
+- exp(-NTU), with NTU proportional to flow^(m - 1). The leaving air is assumed to be well mixed. Air
+leaving a hot corner of the coil is hotter than the mixed air.
 """
 
 import numpy as np
@@ -27,8 +27,8 @@ RECIRCULATED = Range(0.0, 0.8, "")
 def leaving_temperature(heat, flow, temp_in, density=None):
     """Return the mixed coil leaving air temperature [degC].
 
-    The temperature follows from the energy balance. Air that leaves a hot corner of the coil can be
-    hotter than the mixed air. Array arguments are broadcast against each other.
+    The temperature is calculated from the energy balance. Air that leaves a hot corner of the coil
+    can be hotter than the mixed air. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -39,8 +39,8 @@ def leaving_temperature(heat, flow, temp_in, density=None):
     temp_in : array_like
         Entering air temperature [degC].
     density : array_like, optional
-        Air density [kg/m3] where the flow was measured, or None for 0.075 lb/ft3. With None, the
-        temperature rise in degF agrees with the trade formula Btu/h / (1.08 cfm).
+        Air density [kg/m3] at the point where the flow was measured, or None for 0.075 lb/ft3. With
+        None, the temperature rise in degF agrees with the trade formula Btu/h / (1.08 cfm).
 
     Raises
     ------
@@ -58,10 +58,9 @@ def leaving_temperature(heat, flow, temp_in, density=None):
 def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=None):
     """Return the entering air temperature [degC] of a coil with recirculated air.
 
-    With an air temperature rise dT across the coil, the energy balance of well-mixed air is
-    T = (1 - r) T_outdoor + r (T + dT). The entering air is therefore r/(1 - r) dT above outdoor
-    temperature, and the leaving air is dT/(1 - r) above it. Array arguments are broadcast against
-    each other.
+    For an air temperature rise dT across the coil, the energy balance of well-mixed air is T = (1 -
+    r) T_outdoor + r (T + dT). The entering air is therefore r/(1 - r) dT above outdoor temperature,
+    and the leaving air is dT/(1 - r) above it. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -124,8 +123,8 @@ def transfer_units(conductance, flow, density=None):
 def effectiveness_of(transfer_units):
     """Return the effectiveness 1 - exp(-NTU) of a condenser.
 
-    The arrangement of the passes has no effect if one fluid is at constant temperature (Kays and
-    London, Compact Heat Exchangers). The result has the same shape as the input.
+    The flow arrangement has no effect if one fluid is at a constant temperature (Kays and London,
+    Compact Heat Exchangers). The result has the same shape as the input.
 
     Raises
     ------
@@ -143,9 +142,9 @@ def effectiveness_of(transfer_units):
 def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
     """Return the effectiveness of a condenser coil at another airflow.
 
-    The effectiveness is 1 - exp(-NTU), and NTU is proportional to flow^(m - 1), because the
-    convection coefficient on the air side is proportional to flow^m and governs. Array arguments
-    are broadcast against each other.
+    The effectiveness is 1 - exp(-NTU). NTU is proportional to flow^(m - 1), because the governing
+    air-side convection coefficient is proportional to flow^m. Array arguments are broadcast against
+    each other.
 
     Parameters
     ----------

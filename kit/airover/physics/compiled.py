@@ -1,4 +1,4 @@
-"""Compiled calculation of operating points, much faster than `operating_point.settle`.
+"""Compiled calculation of operating points, which is much faster than `operating_point.settle`.
 
 `circuit` solves the equations of both windings for two rotor impedances. This module uses explicit
 expressions without fractions for the currents of the two revolving fields. In these expressions, a
@@ -12,9 +12,9 @@ r' and d'.
     behind = (aux + j a main) d - (a - j a^2) r      backward current = V d' behind / shared
 
 ``shared`` is linear in s (2 - s), ``ahead`` is linear in 2 - s, and ``behind`` is linear in s.
-Their coefficients are polynomials in y. The torque therefore needs about forty multiplications, and
-its derivatives with respect to slip and y need only a few more. Newton's method solves for slip and
-saturation.
+Their coefficients are polynomials in y. Calculating the torque therefore takes about forty
+multiplications, and its derivatives with respect to slip and y take only a few more. Newton's
+method solves for slip and saturation.
 
 Numba is an optional dependency in the extra ``fast``. The module can be imported without numba, but
 `settle` then raises an error that names the missing package.
@@ -39,22 +39,22 @@ try:
 except ModuleNotFoundError:
     numba = None
 
-RULES = np.array([BREAKAWAY, NUDGE])  # argument, because compiled code has fixed constants
-SLIP_TOLERANCE = 1e-9  # after a smaller last Newton step, the error is of the order of its square
+RULES = np.array([BREAKAWAY, NUDGE])  # passed as an argument: compiled code has fixed constants
+SLIP_TOLERANCE = 1e-9  # after a smaller Newton step, the error is on the order of its square
 IRON_TOLERANCE = 1e-7  # the same for the air-gap voltage level
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
 VALUES += ("capacitance", "friction", "skin", "tap")
-# All compiled code is in this module: numba would not recompile code imported from a changed
-# module. Products of finite numbers may be fused, or dropped if zero, but not reordered.
+# All compiled code is in this module, because numba does not recompile code imported from a module
+# that has changed. Products of finite numbers may be fused, or dropped if zero, but not reordered.
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
 
 
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
     """Return the operating points with compiled code, to within 1e-9 in slip.
 
-    These arguments are broadcast against the motor's values. The results are the same as from
-    `operating_point.settle`. The code runs on one core. The first call on a machine compiles the
+    The array arguments are broadcast against the motor's values. The results are the same as those
+    of `operating_point.settle`. The code runs on one core. The first call on a machine compiles the
     code, which takes several seconds, and stores it in a disk cache.
 
     Parameters
@@ -73,7 +73,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     InputError
         If a value is out of range.
     ModuleNotFoundError
-        Without numba.
+        If numba is not installed.
     ArithmeticError
         If no solution is found (not observed for saturation shares below 1).
     """
@@ -90,7 +90,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
 
 
 def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, moves):
-    """Return the result of `operating_point.step` with compiled code.
+    """Return the result of `operating_point.step`, calculated with compiled code.
 
     The arguments, units and results are the same. Array arguments are broadcast against each other,
     and ranges are not checked. Raises the same exceptions as `settle`.
@@ -105,7 +105,7 @@ quickest = settle if numba else operating_point.settle  # both return the same r
 
 
 def step_of(solver):
-    """Return the function for small steps that belongs to ``solver``, a function like `settle`."""
+    """Return the ``step`` function that belongs to ``solver``, a function such as `settle`."""
     return step if solver is settle else operating_point.step
 
 
@@ -129,8 +129,8 @@ class _Line(NamedTuple):
 class _Motor(NamedTuple):
     """Constants of one motor with its fan.
 
-    The number in the name of a linear function is the power of y by which it is multiplied. The
-    torque scale is described in _case.
+    The digit in the name of a linear function is the power of y by which the function is
+    multiplied. The torque scale is described in _case.
     """
 
     shared_0: _Line
@@ -262,8 +262,9 @@ def _lines(motor, y):
 def _state(motor, lines, slip):
     """Return the squared currents and the torque for a value of y.
 
-    The torque of a field is the squared current divided by the squared magnitude of ``shared``,
-    times the slip in the field, times the relative increase in rotor resistance at this slip.
+    The torque of each field is the squared current divided by the squared magnitude of ``shared``,
+    multiplied by the slip with respect to the field and by the relative increase in rotor
+    resistance at this slip.
     """
     back = 2 - slip
     front, rear = slip * (1 + motor.skin * slip), back * (1 + motor.skin * back)
@@ -317,7 +318,7 @@ def _iron(motor, slip, level):
 
 @_jit
 def _half_logarithm(ratio):
-    """Return ln(ratio) / 2, calculated from a faster series if the ratio is near 1."""
+    """Return ln(ratio) / 2, calculated with a faster series if the ratio is near 1."""
     if ratio < 0.8 or ratio > 1.25:
         return 0.5 * math.log(ratio)
     q = (ratio - 1) / (ratio + 1)
@@ -373,7 +374,7 @@ def _found(motor, slip, torque, torque_by_slip, level, level_by_slip):
 def _near(step, torque, surplus, allowance):
     """Return True if the remaining error in level cannot change the sign of the net torque.
 
-    The torque error is of the order of the squared step. ``allowance`` is a safety factor.
+    The torque error is on the order of the square of the step. ``allowance`` is a safety factor.
     """
     small = abs(step) < 0.1 and allowance * step * step * abs(torque) < abs(surplus)
     return small or abs(step) < IRON_TOLERANCE
@@ -498,10 +499,10 @@ def _stepped_arrays():
 
 
 def _compiled(function, signatures, layout: str):
-    """Return ``function`` as a NumPy universal function that is compiled or read from the cache.
+    """Return ``function`` as a NumPy universal function, compiled or loaded from the cache.
 
-    Numba caches the function and its wrapper in two files. If two processes write them at the same
-    time, the files do not match, and every later call crashes. A lock prevents this.
+    Numba caches the function and its wrapper in two files. If two processes write these files at
+    the same time, the files may not match, and every later call then crashes. A lock prevents this.
     """
     from filelock import FileLock
 

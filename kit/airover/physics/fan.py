@@ -1,15 +1,15 @@
 """Fan laws, measured fan curves, and their intersections with system curves.
 
 Measured points are joined by monotone cubics and scaled by the fan laws. The curve can be
-extrapolated linearly by one tenth of the range of measured flows. A system curve p = k Q^2 meets
-the fan curve where g = p / Q^2 = k. The extremes of g divide the fan curve into branches, each of
-which meets a system curve at most once. A crossing is stable where g falls with flow (p' < 2 k Q),
-because the system needs more pressure than the fan delivers if the flow increases slightly. A
+extrapolated linearly by up to one tenth of the measured flow range. A system curve p = k Q^2 meets
+the fan curve where g = p / Q^2 = k. The extrema of g divide the fan curve into branches, each of
+which crosses a system curve at most once. A crossing is stable where g falls with flow (p' < 2 k
+Q), because if the flow increases slightly, the system needs more pressure than the fan delivers. A
 crossing where g rises is unstable (common practice).
 
-If pressure rises with flow, there can be several stable crossings. The crossing with the largest
-flow is used, and the other crossings are reported. The model does not predict which crossing a fan
-reaches from rest, and it does not include hysteresis in stall.
+If the pressure rises with flow in part of the curve, there can be several stable crossings. The one
+with the largest flow is used, and the others are reported. The model does not predict which
+crossing a fan reaches from rest, and it does not include hysteresis in stall.
 
 The fan laws do not apply to a change in blade count or pitch, because the new fan is not
 geometrically similar to the old fan. `changed_fan` uses exponents from the blade-element momentum
@@ -51,7 +51,7 @@ from airover.physics.fan_points import checked, columns, outliers, smoothed
 
 SCALE_RATIO = Range(0.01, 100.0, "")
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
-ROUNDING = 1e-9  # relative to end flows and peak pressure, to include end points
+ROUNDING = 1e-9  # relative tolerance that keeps end points within the range
 EXTRAPOLATION = 0.1  # fraction of the flow range at each end, engineering judgment
 BLADES = Range(2, 8, "blades")
 BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
@@ -83,7 +83,7 @@ class OperatingPoint(NamedTuple):
     power : ndarray
         Shaft power [W].
     several : ndarray
-        True if the system curve crosses the fan curve more than once, so that the fan may stall.
+        True if the system curve crosses the fan curve more than once. The fan may then stall.
     extrapolated : ndarray
         True if the point is outside the measured flows.
     """
@@ -203,13 +203,13 @@ def thrust(flow, pressure, diameter, density):
 
 
 class FanCurve:
-    """Static pressure and shaft power against airflow, from measured points.
+    """Static pressure and shaft power as functions of airflow, from measured points.
 
     The curve between the points is a monotone piecewise cubic (Fritsch and Carlson), which never
-    overshoots the points. The curve is not defined outside the points, unless a method extrapolates
-    it. If pressure rises with flow, as in the stall of a propeller fan, a system curve can meet the
-    fan curve several times. ``scatter`` is 0 and ``left_out`` is empty unless the curve was created
-    by `from_measured`.
+    overshoots the points. The curve is not defined outside the measured range unless a method
+    extrapolates it. If pressure rises with flow, as when a propeller fan stalls, a system curve can
+    cross the fan curve several times. ``scatter`` is 0 and ``left_out`` is empty unless the curve
+    was created by `from_measured`.
 
     Attributes
     ----------
@@ -244,9 +244,9 @@ class FanCurve:
         """Create a smooth curve from at least five scattered points.
 
         The points can be in any order, and flows can be repeated. Outliers in pressure or power, as
-        identified by `fan_points.outliers`, are omitted, and ``left_out`` has their indices in the
-        original order. The other points are smoothed with `fan_points.smoothed`, and ``scatter`` is
-        their standard deviation about the curve.
+        identified by `fan_points.outliers`, are omitted, and ``left_out`` contains their indices in
+        the original order. The other points are smoothed with `fan_points.smoothed`, and
+        ``scatter`` is their standard deviation about the curve.
 
         Parameters
         ----------
@@ -283,8 +283,8 @@ class FanCurve:
     def stall_flow(self) -> float | None:
         """Flow [m3/s] at the pressure peak nearest to free delivery, at measured speed.
 
-        The value is None if no stall was measured, so that pressure falls over the whole range of
-        flows.
+        The value is None if no stall was measured, that is, if pressure falls over the whole flow
+        range.
         """
         peaks = np.flatnonzero(np.diff(self.pressure) > 0) + 1
         return float(self.flow[peaks[-1]]) if peaks.size else None
@@ -297,7 +297,7 @@ class FanCurve:
         Raises
         ------
         InputError
-            If a value is out of range or the flow is outside the measured flows.
+            If a value is out of range or the flow is outside the measured range.
         """
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
         own_flow = check("flow", flow, FLOW) / speed_ratio
@@ -308,8 +308,9 @@ class FanCurve:
     def working_powers(self, speed_rpm, density):
         """Return the minimum and maximum shaft power [W] on the working side of the curve.
 
-        The working side is the measured range at flows above the stall. Returns None if power both
-        rises and falls on the working side, because the power then does not determine the flow.
+        The working side is the part of the measured range with flows above the stall. Returns None
+        if the power both rises and falls on the working side, because the flow then cannot be
+        determined from the power.
 
         Parameters
         ----------
@@ -372,9 +373,10 @@ class FanCurve:
         """Return the operating point in a system with a given flow resistance.
 
         The curve is scaled with the fan laws, and the pressure loss of the system is ``resistance``
-        times the square of the flow. If there are several stable points, the point with the largest
-        flow is returned, which is on the working side of the fan. A fan that starts from rest may
-        remain at a smaller flow in stall. Array arguments are broadcast against each other.
+        times the square of the flow. If there are several stable points, the function returns the
+        one with the largest flow, which is on the working side of the fan curve. A fan that starts
+        from rest may remain in stall at a smaller flow. Array arguments are broadcast against each
+        other.
 
         Parameters
         ----------
@@ -391,7 +393,7 @@ class FanCurve:
         Raises
         ------
         InputError
-            If a value is out of range or if the crossing is outside the range of flows.
+            If a value is out of range or if the crossing is outside the flow range.
 
         Examples
         --------
@@ -405,11 +407,11 @@ class FanCurve:
         """
         resistance = check("resistance", resistance, RESISTANCE)
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
-        # At measured speed, the system curve does not depend on the speed argument.
+        # At the measured speed, the system curve does not depend on the speed argument.
         line = self._reaching(extrapolate)
         met = line.met(resistance / density_ratio)
         self._refuse_outside(met, line)
-        # last stable branch: argmax finds the first in reversed order
+        # last stable branch: argmax finds the first one in reversed order
         own_flow = met.flow(len(met.stable) - 1 - np.argmax(met.stable[::-1], axis=0))
         point = self._scaled(line, own_flow, speed_ratio, density_ratio)
         marks = met.holds.sum(axis=0) > 1, self._beyond(own_flow)
@@ -421,7 +423,7 @@ class FanCurve:
     ) -> tuple[FanCrossing, ...]:
         """Return all crossings with a system curve, in order of increasing flow.
 
-        All arguments are single numbers. Returns an empty tuple if the curves do not meet.
+        All arguments must be scalars. Returns an empty tuple if the curves do not cross.
 
         Parameters
         ----------
@@ -437,7 +439,7 @@ class FanCurve:
         Raises
         ------
         InputError
-            If a value is out of range or an array.
+            If a value is out of range or is an array.
         """
         resistance = _single("resistance", resistance, RESISTANCE)
         ratios = self._ratios(
@@ -454,10 +456,11 @@ class FanCurve:
         return tuple(found)
 
     def resistances(self, density) -> tuple[float, float]:
-        """Return the minimum and maximum resistance [Pa s2/m6] with a stable measured point.
+        """Return the resistance range [Pa s2/m6] in which the measured curve has a stable point.
 
-        ``density`` is the air density [kg/m3]. The result does not depend on speed. The maximum is
-        infinite if the curve starts at zero flow.
+        The result is the minimum and the maximum resistance. They do not depend on speed, and the
+        maximum is infinite if the curve starts at zero flow. ``density`` is the air density
+        [kg/m3].
 
         Raises
         ------
@@ -520,7 +523,7 @@ class _Line:
     Raises
     ------
     InputError
-        If the pressure follows a system curve, because the flow is then undetermined.
+        If the pressure follows a system curve, in which case the flow is undetermined.
     """
 
     def __init__(self, pressure: PPoly, power: PPoly):
@@ -535,8 +538,8 @@ class _Line:
     def met(self, resistance) -> "_Met":
         """Return the crossings with system curves of ``resistance`` [Pa s2/m6], by branch.
 
-        ``resistance`` can have any shape. A system curve that is out of reach meets no branch and
-        raises no error.
+        ``resistance`` can have any shape. A system curve that crosses no branch does not raise an
+        error.
         """
         resistance = np.asarray(resistance, dtype=float)
         at = self.pressure(self.turns)
@@ -564,7 +567,7 @@ class _Line:
 
 
 class _Met(NamedTuple):
-    """Branches of the fan curve that meet system curves.
+    """Branches of the fan curve and their crossings with system curves.
 
     Attributes
     ----------
@@ -575,7 +578,7 @@ class _Met(NamedTuple):
     excess : ndarray
         Fan pressure minus system pressure [Pa], shape (turns, ...).
     holds : ndarray
-        True for a branch that meets the system curve, shape (branches, ...).
+        True for a branch that crosses the system curve, shape (branches, ...).
     stable : ndarray
         True if the crossing is stable, shape (branches, ...).
     """
@@ -604,7 +607,7 @@ class _Met(NamedTuple):
 
 
 def _turns(pressure: PPoly):
-    """Return the end flows, and the flows between them at which p / Q^2 has an extreme."""
+    """Return the end flows, and the flows between them at which p / Q^2 has an extremum."""
     a, b, c, d = pressure.c
     at = pressure.x[:-1]
     # p' Q - 2 p in the local coordinate x of the segment, with Q = at + x
@@ -619,7 +622,7 @@ def _turns(pressure: PPoly):
 
 
 def _drawn_on(line: PPoly, low, high) -> PPoly:
-    """Extend ``line`` to ``low`` and ``high`` linearly with its end slopes."""
+    """Extend ``line`` linearly to ``low`` and ``high`` with its end slopes."""
     slope, (first, last) = line.derivative(), line.x[[0, -1]]
     drawn = PPoly(line.c, line.x)
     after = [[0.0], [0.0], [slope(last)], [line(last)]]
@@ -672,7 +675,7 @@ def changed_fan(
     Raises
     ------
     InputError
-        If a value is out of range. No relation covers larger changes.
+        If a value is out of range. Larger changes are not covered by the theory.
 
     Examples
     --------

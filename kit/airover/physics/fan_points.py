@@ -1,9 +1,9 @@
 """Checks, outlier detection and smoothing of measured fan curve points.
 
-Points from a test rig or a printed curve are accurate and are interpolated. Points measured on a
-roof have scatter and are smoothed. The 90 % range applies to single points, so it is wider than the
-range of the curve itself. Outliers are identified with a low-degree polynomial, which cannot follow
-a deep stall. Good points near a deep stall may therefore be flagged.
+Points from a test rig or a printed curve are accurate, so they are interpolated. Points measured on
+a roof have scatter, so they are smoothed. The 90 % range applies to individual points, so it is
+wider than the range of the curve itself. Outliers are identified with a low-degree polynomial,
+which cannot follow a deep stall. Good points near a deep stall may therefore be flagged.
 """
 
 from itertools import combinations
@@ -18,15 +18,15 @@ from airover.core.message import Message
 
 FEWEST = 3
 FEWEST_TO_SMOOTH = 5
-LEAST_EFFICIENCY = 0.005  # peak static efficiency; less indicates pressures in another unit
+LEAST_EFFICIENCY = 0.005  # peak static efficiency; a lower value indicates a pressure unit error
 HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # detects unit errors
 VALUES = Range(-1e6, 1e6, "")
 THRESHOLD = Range(1.0, 20.0, "")
 DEVIATION_OF_MAD = 0.6745  # median absolute deviation over standard deviation, normal errors
-READING = 0.01  # of the value range: finest resolution of a field meter (common practice)
-ALONE = 1e-6  # 1 - leverage of a point that determines the fit
+READING = 0.01  # finest resolution of a field meter, as a fraction of the range (common practice)
+ALONE = 1e-6  # 1 - leverage, for a point that alone determines part of the fit
 STIFFNESS = np.logspace(-5, 1, 13)  # of the spline, from interpolation to a straight line
-COST = 1.4  # weight of a degree of freedom; 1 overfits small samples
+COST = 1.4  # weight of a degree of freedom; a weight of 1 overfits small samples
 
 
 def checked(flow, pressure, power):
@@ -138,14 +138,15 @@ def outliers(flow, values, threshold=3.5):
     The line is a polynomial of degree 2 to 4. It is fitted to all points except the 1 to 3 points
     whose removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so that an
     outlier cannot distort it. The removed points are restored one at a time, closest point first,
-    until ``0.6745 |residual| / MAD`` of the next point exceeds ``threshold``. This point and the
-    other removed points are returned. MAD is the median absolute deviation, but at least the
-    resolution of a meter (1 % of the range). Each residual is divided by its standard deviation,
-    because the line is closer to the points at the ends. The rule and the threshold are from
-    Iglewicz and Hoaglin, How to Detect and Handle Outliers, ASQC 1993 (cited from memory).
+    until ``0.6745 |residual| / MAD`` of the next point exceeds ``threshold``. The function returns
+    this point and the other points that have not been restored. MAD is the median absolute
+    deviation, or the resolution of a meter (1 % of the range) if that is larger. Each residual is
+    divided by its standard deviation, because the line fits the points at the ends more closely.
+    The rule and the threshold are from Iglewicz and Hoaglin, How to Detect and Handle Outliers,
+    ASQC 1993 (cited from memory).
 
-    A low-degree polynomial cannot follow a deep stall. In or near a deep stall, outliers may be
-    missed and good points may be flagged.
+    A low-degree polynomial cannot follow a deep stall. In or near a deep stall, outliers may
+    therefore be missed and good points may be flagged.
 
     Parameters
     ----------
@@ -154,7 +155,7 @@ def outliers(flow, values, threshold=3.5):
     values
         Values in any unit, shape (n,).
     threshold : optional
-        Limit of the modified z-score, 1 to 20.
+        Threshold for the modified z-score, 1 to 20.
 
     Raises
     ------
@@ -223,7 +224,7 @@ def _residual(basis, values, kept):
     inverse = np.linalg.pinv(basis[kept])
     residual = values - basis @ (inverse @ values[kept])
     spread = np.sum((basis @ inverse) ** 2, axis=1)  # variance of the line over variance of a point
-    spread[kept] *= -1  # the line is closer to the kept points
+    spread[kept] *= -1  # the line fits the kept points more closely
     return np.abs(residual) / np.sqrt(np.maximum(1 + spread, ALONE))
 
 
@@ -237,7 +238,7 @@ class Smooth(NamedTuple):
     values : ndarray
         Values of the line, shape (m,).
     deviation : float
-        Standard deviation of single points about the line, in the unit of ``values``.
+        Standard deviation of individual points about the line, in the unit of ``values``.
     """
 
     flow: np.ndarray
@@ -248,13 +249,13 @@ class Smooth(NamedTuple):
 def smoothed(flow, values, falling=False) -> Smooth:
     """Return a smooth line through scattered ``values`` at ``flow`` [m3/s].
 
-    At least five points are required. The line is a cubic smoothing spline (`make_smoothing_spline`
-    of SciPy), which needs no knots and accepts unevenly spaced points. Points at the same flow are
-    averaged. The smoothing parameter minimizes the generalized cross-validation score (Craven and
-    Wahba, Numer. Math. 31, 1979). Each degree of freedom is counted 1.4 times, which is usual for
-    small samples. If ``falling`` is True, rises of less than twice the standard deviation are
-    treated as scatter and removed (`isotonic_regression`). A larger rise is the stall of the fan
-    and is kept.
+    At least five points are required. The line is a cubic smoothing spline (SciPy's
+    `make_smoothing_spline`), which needs no choice of knots and accepts unevenly spaced points.
+    Points at the same flow are averaged. The smoothing parameter minimizes the generalized
+    cross-validation score (Craven and Wahba, Numer. Math. 31, 1979). Each degree of freedom has a
+    weight of 1.4, which is usual for small samples. If ``falling`` is True, rises of less than
+    twice the standard deviation are treated as scatter and removed (`isotonic_regression`). A
+    larger rise is a stall of the fan and is kept.
 
     Raises
     ------

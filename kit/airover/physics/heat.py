@@ -3,7 +3,7 @@
 The shell is a cylinder that loses heat by forced convection in cross-flow (two correlations), by
 natural convection, and by radiation to surroundings at air temperature. The cubes of the forced and
 natural convection coefficients are added. This does not represent natural convection that opposes
-the airstream. The ends have the same coefficient as the cylinder.
+the airstream. The coefficient of the cylinder is also used for the ends.
 
 The winding resistance at switch-off is extrapolated from readings taken while the motor cools,
 because an ohmmeter cannot be connected to an energized winding. The cooling curve is a single
@@ -42,12 +42,13 @@ EMISSIVITY = Range(0.0, 1.0, "")
 IRRADIANCE = Range(0.0, 1400.0, "W/m2")
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
 
-# Temperature [degC] below zero at which the linear resistance extrapolates to zero.
-# IEC 60034-1 specifies 235 for copper (NEMA MG 1: 234.5) and 225 for aluminum.
+# Degrees Celsius below zero at which the linearly extrapolated resistance is zero. IEC 60034-1
+# specifies 235 for copper (NEMA MG 1: 234.5) and 225 for aluminum.
 INTERCEPT = {"copper": 235.0, "aluminum": 225.0}
 
-# IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified): a first reading
-# within this time needs no extrapolation; a reading later than twice this time is not accepted.
+# IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified). If the first
+# reading is taken within this time, no extrapolation is needed. If it is taken later than twice
+# this time, it is not accepted.
 SOON = 30.0  # [s]
 TOO_LATE = 2 * SOON
 TIME_OFF = Range(0.0, 7200.0, "s")
@@ -57,7 +58,7 @@ JUMP = 0.34  # maximum rise from one reading to the next, as a fraction of the t
 
 
 def resistance_factor(temp_winding, temp_reference, material="copper"):
-    """Return the ratio of the resistances at ``temp_winding`` and at ``temp_reference``.
+    """Return the ratio of the resistance at ``temp_winding`` to that at ``temp_reference``.
 
     The resistance is linear in temperature (IEC 60034-1). Array arguments are broadcast against
     each other.
@@ -86,19 +87,19 @@ def resistance_factor(temp_winding, temp_reference, material="copper"):
 
 
 def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient, material="copper"):
-    """Return the average winding temperature rise [K] from cold and hot resistance.
+    """Return the average winding temperature rise [K] from the cold and hot resistances.
 
-    The method is the resistance method of IEC 60034-1. The rise is an average over the winding, and
-    the hot spot is hotter. Array arguments are broadcast against each other.
+    This is the resistance method of IEC 60034-1. The rise is an average over the winding. The hot
+    spot is hotter. Array arguments are broadcast against each other.
 
     Parameters
     ----------
     resistance_cold, resistance_hot : array_like
         Cold and hot resistance [ohm] of the same winding.
     temp_cold : array_like
-        Winding temperature [degC] at the cold reading.
+        Winding temperature [degC] when the cold resistance is read.
     temp_ambient : array_like
-        Temperature [degC] of the cooling air at the hot reading.
+        Temperature [degC] of the cooling air when the hot resistance is read.
     material : str, optional
         Conductor material, a key in INTERCEPT.
 
@@ -134,7 +135,7 @@ class SwitchOff(NamedTuple):
     resistance_end : float
         Final resistance [ohm] of the curve.
     late : bool
-        True if the first reading was later than the 30 s of the standard.
+        True if the first reading was taken later than the 30 s allowed by the standard.
     """
 
     resistance_hot: float
@@ -145,7 +146,7 @@ class SwitchOff(NamedTuple):
 
 
 def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> SwitchOff:
-    """Extrapolate resistance readings of a cooling winding to switch-off.
+    """Extrapolate the resistance readings of a cooling winding to switch-off.
 
     All arrays are one-dimensional.
 
@@ -252,7 +253,7 @@ def nusselt_churchill_bernstein(reynolds, prandtl):
     """Return the Nusselt number of a cylinder in cross-flow for Re Pr > 0.2.
 
     The correlation is from Churchill and Bernstein (1977), as given in Incropera and DeWitt,
-    equation 7.54. Their example 7.4 is:
+    equation 7.54. Their example 7.4 gives:
 
     >>> round(float(nusselt_churchill_bernstein(10 * 0.0127 / 20.92e-6, 0.700)), 1)
     40.6
@@ -266,10 +267,10 @@ def nusselt_zukauskas(reynolds, prandtl):
     """Return the Nusselt number of a cylinder in cross-flow for Re from 40 to 1e6.
 
     The correlation is from Zukauskas, as given in Incropera and DeWitt, equation 7.53 and table
-    7.4. Properties are at air temperature. The factor for the Prandtl number at surface temperature
-    is omitted, because it is within 0.5 % of 1 in air. The table has steps at Re 1e3 and 2e5. The
-    function returns the maximum of the three laws in the table, which has no steps and exceeds the
-    table by at most 2 %. Example 7.4 includes the factor:
+    7.4. Properties are evaluated at the air temperature. The factor for the Prandtl number at the
+    surface temperature is omitted, because it is within 0.5 % of 1 in air. The table has steps at
+    Re 1e3 and 2e5. To avoid them, the function returns the maximum of the three correlations in the
+    table, which exceeds the table by at most 2 %. Example 7.4 includes the factor:
 
     >>> of_surface = (0.707 / 0.690) ** 0.25
     >>> round(float(nusselt_zukauskas(10 * 0.0127 / 15.89e-6, 0.707) * of_surface), 1)
@@ -329,8 +330,8 @@ def nusselt_horizontal_cylinder(rayleigh, prandtl):
 
     ``rayleigh`` and ``prandtl`` are the Rayleigh number, based on diameter, and the Prandtl number
     at the mean temperature. The correlation is from Churchill and Chu (1975), as given in Incropera
-    and DeWitt, equation 9.34. Array arguments are broadcast against each other. The result of their
-    example 9.4 is 23.3, because intermediate values are rounded:
+    and DeWitt, equation 9.34. Array arguments are broadcast against each other. Their example 9.4
+    gives 23.3, because its intermediate values are rounded:
 
     >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
     23.1
@@ -344,9 +345,9 @@ def nusselt_vertical_plate(rayleigh, prandtl):
 
     ``rayleigh`` and ``prandtl`` are the Rayleigh number, based on height, and the Prandtl number at
     the mean temperature. The correlation is from Churchill and Chu (1975), as given in Incropera
-    and DeWitt, equation 9.26. It is also valid for a vertical cylinder with a diameter of at least
-    35 / Gr^(1/4) times its height, which includes motors. Array arguments are broadcast against
-    each other.
+    and DeWitt, equation 9.26. It is also valid for vertical cylinders with a diameter of at least
+    35 / Gr^(1/4) times the height. Motors meet this condition. Array arguments are broadcast
+    against each other.
     """
     damping = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return (0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
@@ -355,9 +356,9 @@ def nusselt_vertical_plate(rayleigh, prandtl):
 def combined_film(film, free):
     """Return the combined coefficient [W/m2K] for forced and natural convection.
 
-    The cubes of the coefficients are added. Incropera and DeWitt, section 9.9, give 3 as the best
-    exponent in most cases for flows that do not oppose each other. Array arguments are broadcast
-    against each other.
+    The cubes of the coefficients are added. Incropera and DeWitt, section 9.9, recommend an
+    exponent of 3 in most cases in which the flows do not oppose each other. Array arguments are
+    broadcast against each other.
 
     Parameters
     ----------
@@ -404,8 +405,8 @@ def shell_area(diameter, length):
 def shell_rise(loss, area, film, temp_air, emissivity=0.9):
     """Return the temperature rise [K] of a shell that rejects heat to the air.
 
-    The function solves the heat balance of a small gray body, as given in any handbook. Array
-    arguments are broadcast against each other.
+    The function solves the heat balance of a small gray body, which can be found in any heat
+    transfer handbook. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -450,7 +451,7 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
 
 
 def sun_absorbed(irradiance, absorptivity, unshaded):
-    """Return the solar heat [W/m2] that is absorbed by a surface.
+    """Return the solar heat [W/m2] absorbed by a surface.
 
     The heat is the product of the three arguments. Array arguments are broadcast against each
     other.
@@ -480,7 +481,7 @@ def sun_absorbed(irradiance, absorptivity, unshaded):
 
 
 def _intercept(material: str) -> float:
-    material = "aluminum" if material == "aluminium" else material  # the spelling of IEC
+    material = "aluminum" if material == "aluminium" else material  # IEC spelling
     if material not in INTERCEPT:
         raise InputError("material", repr(material), either(INTERCEPT))
     return INTERCEPT[material]

@@ -1,15 +1,15 @@
 """Class temperatures, life and standard limits of motor insulation.
 
-There are two types of temperature, which must not be compared with each other. A *class
+Two types of temperature are used, and they must not be compared with each other. A *class
 temperature* applies to the hot spot of the winding. A *rise by resistance* is the average rise of
-the whole winding above ambient, and the hot spot is hotter. Each row of a standard states its type.
-Air-over motors are treated as totally enclosed motors.
+the entire winding above ambient, and the hot spot is hotter. Each `Row` states its type. Air-over
+motors are treated as totally enclosed motors.
 
 Life is 20,000 h at the class temperature and is halved for every additional 8 to 10 K. The
-Arrhenius line through the same two points gives a longer life at other temperatures (1.5 times at
-40 K and 3 times at 70 K below the class temperature). The halving rule is more conservative and is
-therefore used. Use the result only to compare motors, because most winding failures are caused by
-moisture, surges, starts and dirt, which are not included.
+Arrhenius line through the same two points gives a longer life at other temperatures (1.5 times as
+long at 40 K below the class temperature, and 3 times as long at 70 K below it). The halving rule is
+used because it is more conservative. Use the result only to compare motors. Most winding failures
+are caused by moisture, surges, starts and dirt, which are not included.
 """
 
 from typing import NamedTuple
@@ -26,9 +26,9 @@ GUARDED = "winding temperature while a protector guards it, degC"
 
 
 class Row(NamedTuple):
-    """Row in a table of a standard, with a limit for each insulation class.
+    """Table row from a standard, with a limit for each insulation class.
 
-    The citation is the same in all languages.
+    The citation is not translated.
 
     Attributes
     ----------
@@ -107,13 +107,13 @@ ALTITUDE_FREE = 1000.0  # [m] IEC 60034-1
 ALTITUDE_LOSS = 1e-4  # [1/m] IEC 60034-1: 1 % per 100 m
 
 TEMP_INDEX = Range(80.0, 250.0, "degC")
-# Narrower than the winding range, so that a warm winding temperature in kelvin is rejected.
+# Narrower than the winding temperature range, so that a warm winding temperature in K is rejected.
 TEMP_HOT_SPOT = Range(-60.0, 300.0, "degC")
 HALVING_INTERVAL = Range(5.0, 20.0, "K")
 
 
 def temperature_index(insulation_class):
-    """Return the hot-spot temperature [degC] of a thermal class of IEC 60085.
+    """Return the hot-spot temperature [degC] for a thermal class in IEC 60085.
 
     ``insulation_class`` is a letter (Y, A, E, B, F, H, N, R), a temperature index [degC], or an
     array of either.
@@ -138,9 +138,9 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
 
     The life is 20,000 h at the class temperature and is halved for every additional
     ``halving_interval`` [K], which is 8 to 10 K (IEC 60216, linear form). ``insulation_class`` is
-    the same as in `temperature_index`. Use the result only to compare temperatures. A given motor
-    may last half or twice as long, and moisture, dirt and voltage surges are not included. Array
-    arguments are broadcast against each other.
+    the same as in `temperature_index`. Use the result only to compare temperatures. The life of a
+    particular motor may be half or twice as long, and moisture, dirt and voltage surges are not
+    included. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -159,14 +159,14 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
 
 
 class Arrhenius(NamedTuple):
-    """Arrhenius line, ln(life in h) = ``intercept`` + ``slope`` / absolute temperature.
+    """Arrhenius line: ln(life in h) = ``intercept`` + ``slope`` / absolute temperature.
 
     The ``life`` method raises InputError if the temperature is out of range.
 
     Attributes
     ----------
     intercept : float
-        Dimensionless.
+        Intercept, dimensionless.
     slope : float
         Slope [K].
     """
@@ -181,11 +181,11 @@ class Arrhenius(NamedTuple):
 
 
 def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
-    """Return the Arrhenius line of IEC 60216 for a class and its halving interval.
+    """Return the Arrhenius line of IEC 60216 for an insulation class and a halving interval.
 
     The line passes through 20,000 h at the class temperature and 10,000 h at ``halving_interval``
-    [K] above it, so it agrees with `life` at both temperatures. Between them it is below `life` by
-    at most 0.5 % (for 10 K). At other temperatures it exceeds `life` by an increasing factor. For
+    [K] above it, so it agrees with `life` at both temperatures. Between the two, it is at most 0.5
+    % below `life` (for 10 K). At other temperatures, it exceeds `life` by an increasing factor. For
     an index of 130 degC and 10 K, the factor is 1.5 at 90 degC, 3.2 at 60 degC and 1.4 at 180 degC.
     `life` is therefore more conservative. ``insulation_class`` is the same as in
     `temperature_index`. Array arguments are broadcast against each other.
@@ -219,7 +219,7 @@ def rise_limit(
     Parameters
     ----------
     insulation_class : array_like
-        Insulation class in the standard.
+        Insulation class listed in the standard.
     enclosure : str or array_like, optional
         Enclosure: "open", "totally enclosed" or "air over", which is treated as totally enclosed.
     temp_ambient : array_like, optional
@@ -248,10 +248,10 @@ def rise_limit(
 
 
 def protector_limit(insulation_class):
-    """Return the maximum winding temperature [degC] with a thermal protector in overload.
+    """Return the maximum winding temperature [degC] that a protector may allow in an overload.
 
-    The limit applies to a constant running overload. ``insulation_class`` is A, B, F, H or an array
-    of these letters. A protector trips at or below the limit.
+    The limit applies to a constant running overload. ``insulation_class`` is A, B, F or H, or an
+    array of these letters. A thermal protector trips at or below the limit.
 
     Raises
     ------
@@ -267,13 +267,13 @@ def protector_limit(insulation_class):
 
 
 def altitude_factor(elevation):
-    """Return the elevation factor for a temperature rise limit.
+    """Return the factor that corrects a temperature rise limit for elevation.
 
     The limit is reduced by 1 % for every 100 m above 1000 m. IEC 60034-1 covers an ``elevation``
     [m] of up to 4000 m, and the factor is extrapolated above 4000 m. Apply the factor only to a
-    limit for a test near sea level. A heat balance that includes the lower air density must not be
-    combined with it, because the effect would be counted twice. The result has the same shape as
-    the input.
+    limit for a test near sea level. Do not combine it with a heat balance that includes the lower
+    air density, because elevation would then be counted twice. The result has the same shape as the
+    input.
 
     Raises
     ------

@@ -1,10 +1,11 @@
 """Operating point of a motor with a fan, where motor torque equals fan torque.
 
 A fan in a fixed system follows the fan laws exactly. Torque is proportional to density and to the
-square of speed, so the load is described by a single coefficient [N m s2]. `settle` returns the
-first stable crossing from standstill. It evaluates eleven slips, so it may miss a torque dip that
-prevents the motor from accelerating. This happened for 3 of 240,000 typical circuits and loads, and
-for 51 of 240,000 very unusual circuits and loads. `crossings` evaluates 400 slips.
+square of speed, so a single coefficient [N m s2] describes the load. `settle` returns the first
+stable crossing from standstill. It evaluates the torque at only eleven slips, so it may miss a
+torque dip that prevents the motor from accelerating. This happened for 3 of 240,000 combinations of
+typical circuits and loads, and for 51 of 240,000 very unusual combinations. `crossings` divides the
+slip range into 400 steps.
 """
 
 from typing import NamedTuple
@@ -26,13 +27,13 @@ from airover.core.message import Message
 from airover.physics.circuit import CapacitorRun, Solution, synchronous_speed
 
 FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
-# From standstill to synchronous speed, closely spaced where torque curves bend most.
+# From standstill to synchronous speed, closely spaced where torque curves bend the most.
 SCAN = np.array([1.0, 0.8, 0.6, 0.45, 0.33, 0.24, 0.17, 0.12, 0.08, 0.04, 0.0])
-FINE_SCAN = np.linspace(1.0, 0.0, 401)  # the slips of SCAN are among these
+FINE_SCAN = np.linspace(1.0, 0.0, 401)  # includes the slips in SCAN
 NUDGE = 1e-5  # change in slip for numerical derivatives
 
-# Bearing friction at rest as a fraction of the fan torque at synchronous speed (common practice,
-# no published source). A motor with less torque at standstill does not start.
+# Bearing friction at rest, as a fraction of the fan torque at synchronous speed (common practice;
+# no published source). A motor with less torque than this at standstill does not start.
 BREAKAWAY = 0.02
 
 
@@ -75,7 +76,7 @@ class MotorPoint(NamedTuple):
     slip : float
         Slip.
     starts : bool
-        True if the motor leaves standstill.
+        True if the motor starts to turn.
     runs : bool
         True if the motor reaches its running range.
     solution : Solution
@@ -91,10 +92,10 @@ class MotorPoint(NamedTuple):
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
     """Return the first stable operating point from standstill for every motor.
 
-    These arguments are broadcast against the motor's values. A motor that cannot overcome bearing
-    friction at standstill remains at slip 1, and ``starts`` is False. A motor that stays below its
-    breakdown speed is returned at this low speed. The function evaluates eleven slips. Use
-    `crossings` if two crossings may be close together.
+    The array arguments are broadcast against the motor's values. A motor that cannot overcome
+    bearing friction at standstill remains at slip 1, and ``starts`` is False. For a motor that
+    stays below its breakdown speed, that low speed is returned. The function evaluates the torque
+    at eleven slips. Use `crossings` if two crossings may be close together.
 
     Parameters
     ----------
@@ -163,9 +164,9 @@ class Crossing(NamedTuple):
 def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[Crossing, ...]:
     """Return all crossings of motor torque and fan torque, from standstill upward.
 
-    All arguments and all motor parameters must be scalars. Returns an empty tuple if fan torque
-    exceeds motor torque at all speeds, so that the motor stalls. Two crossings that are closer than
-    1/400 of synchronous speed are missed.
+    All arguments, including the motor parameters, must be scalars. Returns an empty tuple if fan
+    torque exceeds motor torque at all speeds, which means that the motor stalls. Two crossings less
+    than 1/400 of synchronous speed apart are missed.
 
     Parameters
     ----------
@@ -181,7 +182,7 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
     Raises
     ------
     InputError
-        If a value is out of range or an array.
+        If a value is out of range or is an array.
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -204,8 +205,8 @@ def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, move
     """Return the slip after one Newton step toward the torque balance, and the Solution.
 
     Use this function for motors whose resistances change slightly, for example while they warm up.
-    A few steps within another iteration are much faster than a new call to `settle`. ``slip``,
-    ``emf`` and ``moves`` have the same shape. Ranges are not checked.
+    A few of these steps within another iteration are much faster than a new call to `settle`.
+    ``slip``, ``emf`` and ``moves`` have the same shape. Ranges are not checked.
 
     Parameters
     ----------
@@ -259,7 +260,7 @@ class _Cases(NamedTuple):
         return self.coefficient * speed**2
 
     def surplus(self, slip, emf=None):
-        """Return the net torque [N m]. The ``emf`` [V] of a nearby slip saves iterations."""
+        """Return the net torque [N m]. An ``emf`` [V] from a nearby slip saves iterations."""
         at = self.circuit.balance(self.voltage, self.frequency, slip, emf)
         return at.torque - self.load(slip)
 
@@ -273,7 +274,7 @@ class _Cases(NamedTuple):
         return np.stack(torque), np.stack(emf[1:])
 
     def settle_between(self, slip_low, slip_high, emf):
-        """Return the slip at the crossing in each bracket (Chandrupatla's method, from SciPy)."""
+        """Return the slip at the crossing in each bracket, using Chandrupatla's method in SciPy."""
         found = elementwise.find_root(
             lambda slip, which: self.picked(which).surplus(slip, emf[which]),
             (slip_low, slip_high),

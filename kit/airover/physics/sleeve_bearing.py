@@ -6,21 +6,22 @@ load. The angle t is measured from the widest gap in the direction of rotation, 
 
     d/dx (h^3 dp/dx) + d/dz (h^3 dp/dz) = 6 mu U dh/dx
 
-The boundary conditions are the same as in Raimondi and Boyd (Trans. ASLE 1, 1958). The pressure is
-0 at the start of the film (the widest gap) and at both ends. Past the narrowest gap, the film
-cavitates where the pressure and its slope both reach 0 (Reynolds condition). Results are different
-for a film that is continuous around the shaft, or for a cavitated film that re-forms before the
-widest gap. The model assumes a steady load, laminar flow, constant viscosity, parallel axes, rigid
-smooth walls, and enough oil at the start of the film.
+The boundary conditions follow Raimondi and Boyd (Trans. ASLE 1, 1958). The pressure is 0 at the
+start of the film (the widest gap) and at both ends. Past the narrowest gap, the film cavitates
+where the pressure and its slope both reach 0 (Reynolds condition). Results differ for a film that
+is continuous around the shaft and for a cavitated film that re-forms before the widest gap. The
+model assumes a steady load, laminar flow, constant viscosity, parallel axes, rigid smooth walls,
+and enough oil at the start of the film.
 
-`film` uses finite volumes on half of the bearing, which is symmetric about its mid-plane. The
-pressures in the full volumes are solved for directly (banded Cholesky). The set of full volumes is
-corrected until no pressure is negative and no cavitated volume receives more oil than it passes on.
+`film` uses finite volumes on half of the bearing, which is symmetric about its mid-plane. A banded
+Cholesky solver calculates the pressures in the full volumes. The set of full volumes is corrected
+until no pressure is negative and no cavitated volume receives more oil than it passes on.
 
 `film_read` and `film_under_load` interpolate thousands of films at once with cubic splines of
-logarithms. The table has 12 eccentricities and 6 lengths, and is calculated once per process in an
-eighth of a second. The results are within 1 % of the solution (0.3 % observed). Eccentricities are
-evenly spaced in log(e / (1 - e)), in which log S is nearly linear for light and heavy loads.
+logarithms. The table has 12 eccentricities and 6 lengths. It is calculated once per process, which
+takes an eighth of a second. The results are within 1 % of the solution (0.3 % observed).
+Eccentricities are evenly spaced in log(e / (1 - e)), in which log S is nearly linear for light and
+heavy loads.
 """
 
 import functools
@@ -37,15 +38,15 @@ ECCENTRICITY = Range(0.01, 0.98, "")
 LENGTH_TO_DIAMETER = Range(0.02, 20.0, "")
 START = Range(0.0, 3.0, "rad")
 AROUND, ALONG = 180, 16  # volumes around the shaft, and along half of the bearing
-COARSEST = 40  # volumes around, below which the first estimate of the film is half of the bearing
+COARSEST = 40  # with fewer volumes around, the film is initially assumed to cover half the bearing
 GATHER = 0.8  # concentration of volumes at the narrowest gap, see _grid
 LEAK = 1e-12  # fraction of the largest source below which a flow is zero
 MOST_CORRECTIONS = 100
 SOMMERFELD = Range(0.0, np.inf, "")
 TABLE_LENGTH_TO_DIAMETER = Range(0.2, 2.0, "")
 ECCENTRICITIES, LENGTHS = 12, 6  # in the table
-TABLES = 4  # maximum kept in memory, one for each start angle of the film
-STEPS, TOLERANCE = 30, 1e-9  # of the iteration from S to e
+TABLES = 4  # maximum number kept in memory, one for each start angle of the film
+STEPS, TOLERANCE = 30, 1e-9  # for the iteration that finds e from S
 
 
 class Film(NamedTuple):
@@ -112,10 +113,10 @@ class PressureField(NamedTuple):
 
 
 def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG) -> Film:
-    """Return the numbers of the oil film at a given eccentricity ratio.
+    """Return the dimensionless numbers of the oil film at a given eccentricity ratio.
 
-    Array arguments are broadcast against each other. Each film needs about 2 ms. The module
-    docstring describes the equation, the boundary conditions and the source.
+    Array arguments are broadcast against each other. Each film takes about 2 ms to calculate. The
+    module docstring describes the equation, the boundary conditions and the source.
 
     Parameters
     ----------
@@ -124,8 +125,8 @@ def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along
     length_to_diameter : array_like
         Ratio of length to diameter, 0.02 to 20.
     start : array_like, optional
-        Angle [rad] from the widest gap to the start of the film, 0 to 3. It is 0 with enough oil
-        and larger in a starved bearing.
+        Angle [rad] from the widest gap to the start of the film, 0 to 3. It is 0 if there is enough
+        oil and larger in a starved bearing.
     around, along : array_like, optional
         Even numbers of volumes around the bearing and along half of its length. With 180 and 16
         volumes, the results are within 0.3 % of the fine-grid limit.
@@ -158,7 +159,7 @@ def pressure_field(
     Raises
     ------
     InputError
-        If a value is out of range or an array.
+        If a value is out of range or is an array.
     ArithmeticError
         If the iteration for the cavitated film does not converge.
 
@@ -204,7 +205,7 @@ def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
 
     The other arguments, the accuracy and the errors are the same as in `film_read`. If the load is
     too light or too heavy for the table, the film at the end of the table (eccentricity 0.01 or
-    0.98) is returned. Its ``sommerfeld`` then differs from the argument. Array arguments are
+    0.98) is returned, and its ``sommerfeld`` differs from the argument. Array arguments are
     broadcast against each other.
 
     >>> round(float(film_under_load(0.121, 1.0).eccentricity_ratio), 2)
@@ -241,15 +242,15 @@ class _Grid(NamedTuple):
     faces: np.ndarray  # gaps at faces
     widths: np.ndarray  # widths of inner volumes [rad]
     positions: np.ndarray  # nodes, 0 at the mid-plane and 1 at an end
-    heights: np.ndarray  # axial size of each volume except the last, at the end, with zero pressure
+    heights: np.ndarray  # axial size of each volume except the last, which has zero pressure
 
 
 def _grid(eccentricity, start, around, along) -> _Grid:
     """Return a grid that is refined at the narrowest gap and at the end of the bearing.
 
     The grid uses the Sommerfeld substitution 1 + e cos t = (1 - e^2) / (1 - e cos g), in which
-    equal steps in g are short at a narrow gap. A reduced e is used, because with the full e the
-    steps at the widest gap would be too long to resolve the inlet flow.
+    equal steps in g are short at a narrow gap. A reduced value of e is used, because with the full
+    value, the steps at the widest gap would be too long to resolve the inlet flow.
     """
     gather = GATHER * eccentricity
     narrow, wide = np.sqrt(1 - gather), np.sqrt(1 + gather)
@@ -283,10 +284,10 @@ def _network(grid: _Grid, length_to_diameter) -> _Network:
 
 
 def _solved(eccentricity, length_to_diameter, start, around, along):
-    """Return the grid, the network, and the nodal pressures over 12 pi mu N (r/c)^2.
+    """Return the grid, the network, and the nodal pressures divided by 12 pi mu N (r/c)^2.
 
-    The initial estimate of the cavitated film is a solution on a grid that is half as fine. Two or
-    three corrections are usually enough.
+    The initial estimate of the cavitated film is a solution on a grid with half the resolution. Two
+    or three corrections are usually enough.
     """
     grid = _grid(eccentricity, start, around, along)
     network = _network(grid, length_to_diameter)
@@ -347,7 +348,7 @@ def _gain(network: _Network, pressure):
 
 
 def _load(grid: _Grid, pressure):
-    """Return the load components, over 12 pi mu N (r/c)^2 r l, relative to the narrowest gap."""
+    """Return the load components relative to the narrowest gap, over 12 pi mu N (r/c)^2 r l."""
     angles = grid.angles[1:-1]
     line = pressure[1:-1, :-1] @ grid.heights * grid.widths
     return -line @ np.cos(angles), line @ np.sin(angles)

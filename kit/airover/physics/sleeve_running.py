@@ -12,11 +12,11 @@ A thrust washer is a flat ring that supports a vertical shaft. Its faces are par
 wedge forms. It runs in boundary lubrication at all speeds with a constant friction coefficient.
 
 There is no standard for the life of a wick-fed or porous sleeve bearing. Life is estimated with two
-models, wear where surfaces touch (Archard) and oil aging, and the shorter life governs. Wear
-coefficients are known only within a factor of 10 to 100. The calculated hours are therefore only an
-order-of-magnitude estimate, unless the life of motors in similar service is known. Pass ranges as
-arrays of samples. Dirt, misalignment and oil creep cause many bearing failures and are not
-included.
+models, one for wear where surfaces touch (Archard) and one for oil aging. The shorter life governs.
+Wear coefficients are known only within a factor of 10 to 100. The calculated hours are therefore
+only an order-of-magnitude estimate unless the life of motors in similar service is known. Pass
+uncertain values as arrays of samples. Dirt, misalignment and oil creep cause many bearing failures
+and are not included.
 """
 
 from dataclasses import dataclass
@@ -56,15 +56,15 @@ INTERVAL = Range(1.0, 50.0, "K")
 
 NO_LOAD = 1e-9  # N, used for zero load
 HOUR = 3600.0  # s
-BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry the full load, and no load
+BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry the full load and no load
 WORDS = np.array(["boundary", "mixed", "full film"])
 # Common practice; no published source.
 STARVED = 0.7 * np.pi  # rad: start angle of the film in a starved bearing
 FRICTION_BRONZE = 0.1  # oiled bronze on steel, boundary lubrication, 0.05 to 0.15
 FRICTION_WASHER = (0.05, 0.15)  # oiled steel on bronze, polymer or laminate
-WEAR_COEFFICIENT = (1e-17, 1e-15)  # m2/N, oiled bronze on steel: worn volume over load and distance
+WEAR_COEFFICIENT = (1e-17, 1e-15)  # m2/N, worn volume / (load x distance), oiled bronze on steel
 OIL_HALVING = 10.0  # K
-# Porous bronze, cited from memory, not verified. The limit for a thrust face is one fifth.
+# Porous bronze, cited from memory, not verified. The limit for a thrust face is one fifth of this.
 PV_SLEEVE = 1.75e6  # Pa m/s
 PV_WASHER = PV_SLEEVE / 5
 
@@ -173,9 +173,9 @@ def running(
     """Return the state of a sleeve bearing at its equilibrium oil temperature.
 
     The heat carried away by fed oil is calculated according to Shigley, Mechanical Engineering
-    Design, chapter 12: oil that leaves at the ends has half of the temperature rise. Between lambda
-    3 and 1, the fraction of the load that is carried by asperities increases linearly (engineering
-    judgment). Array arguments are broadcast against each other.
+    Design, chapter 12: oil that leaves at the ends has half of the temperature rise. As lambda
+    decreases from 3 to 1, the fraction of the load that is carried by asperities increases linearly
+    (engineering judgment). Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -269,8 +269,8 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
     """Return the speed [rpm] at which the oil film reaches ``lambda_ratio``.
 
     The film is calculated for steady rotation. During a start, the film is thicker if oil remains
-    on the shaft, and thinner if the bearing has drained. The film thickness is at least 0.02
-    clearances. Array arguments are broadcast against each other.
+    on the shaft, and thinner if the bearing has drained. The film thickness is limited to at least
+    0.02 times the clearance. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -306,10 +306,10 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
 
 
 def revolutions_below(limit_rpm, speed_rpm, ramp_time):
-    """Return the number of revolutions below ``limit_rpm`` in a start or stop.
+    """Return the number of revolutions below ``limit_rpm`` during a start or stop.
 
-    A coasting fan decelerates more and more slowly. Estimate ``ramp_time`` from the deceleration in
-    the last few revolutions. Array arguments are broadcast against each other.
+    The deceleration of a coasting fan decreases over time. Estimate ``ramp_time`` from the
+    deceleration in the last few revolutions. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -318,7 +318,7 @@ def revolutions_below(limit_rpm, speed_rpm, ramp_time):
     speed_rpm : array_like
         Running speed [rpm].
     ramp_time : array_like
-        Time [s] of a linear speed change between 0 and ``speed_rpm``.
+        Time [s] for a linear speed change between 0 and ``speed_rpm``.
 
     Raises
     ------
@@ -434,11 +434,11 @@ def sleeve_pv(load, speed_rpm, diameter, length):
 
 
 def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_hour):
-    """Return the rubbing distance in a sleeve bearing per running time [m/s].
+    """Return the rubbing distance of a sleeve bearing per unit of running time [m/s].
 
     If ``lambda_ratio`` at running speed is below 3, the surfaces rub continuously. Otherwise they
     rub only during starts and stops. A thrust washer rubs continuously, so its rubbing distance per
-    running time is its sliding speed. Array arguments are broadcast against each other.
+    unit of running time is its sliding speed. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -515,7 +515,7 @@ def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
     pressure_mean : array_like
         Mean pressure [Pa].
     rubbing_speed : array_like
-        Rubbing distance per running time [m/s]. The life is infinite if it is 0.
+        Rubbing distance per unit of running time [m/s]. If it is 0, the life is infinite.
 
     Raises
     ------
@@ -535,7 +535,7 @@ def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
 
 
 def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_speed):
-    """Return the wear coefficient [m2/N] of bearings whose life is known.
+    """Return the wear coefficient [m2/N] of bearings with a known life.
 
     The function is the inverse of `wear_life`. If the bearings failed for a reason other than wear,
     the result is an upper bound. Array arguments are broadcast against each other.
@@ -549,7 +549,7 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
     pressure_mean : array_like
         Mean pressure [Pa].
     rubbing_speed : array_like
-        Rubbing distance per running time [m/s] in that service, greater than 0.
+        Rubbing distance per unit of running time [m/s] in that service, greater than 0.
 
     Raises
     ------
@@ -570,8 +570,8 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
 def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
     """Return the oil life [h], scaled from a known life to another temperature.
 
-    The oil lasted at least as long as the motors, even if they failed for another reason. Array
-    arguments are broadcast against each other.
+    The known life of the motors is a lower limit for the oil life, even if they failed for another
+    reason. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -582,7 +582,7 @@ def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_
     temp_oil_reference : array_like
         Oil temperature [degC] during the known life.
     halving_interval : array_like, optional
-        Temperature increase [K] that halves the life, 10 K by common practice.
+        Temperature increase [K] that halves the life, 10 K in common practice.
 
     Raises
     ------
@@ -632,7 +632,7 @@ def _at(case: _Case, temp, start) -> Running:
     sommerfeld = carries / np.maximum(case.load, NO_LOAD)
     film = film_under_load(sommerfeld, case.length / case.diameter, start)
     gap = case.clearance * (1 - film.eccentricity_ratio)
-    # Film friction times load. S and e are separate for loads outside the table.
+    # Film friction times load. S and e are treated separately for loads outside the table.
     drag = film._replace(sommerfeld=sommerfeld).friction * np.maximum(case.load, NO_LOAD)
     touching = np.clip((FULL_FILM - gap / case.roughness) / (FULL_FILM - BOUNDARY), 0, 1)
     dry = case.friction_boundary * case.load * radius
@@ -649,7 +649,7 @@ def _at(case: _Case, temp, start) -> Running:
 def _excess(case: _Case, temp, start):
     """Return the heat [W] that leaves the oil at ``temp`` [degC] minus the friction heat."""
     found = _at(case, temp, start)
-    # The film is at the mean of inlet and outlet temperature, so the outlet rise is doubled.
+    # The film is at the mean of the inlet and outlet temperatures, so the outlet rise is doubled.
     carried = case.fed_share * 2 * (found.oil_flow - found.oil_side_flow / 2)
     by_oil = carried * oil.oil_density(temp) * oil.HEAT_CAPACITY
     return (temp - case.temp_housing) * (case.conductance + by_oil) - found.loss

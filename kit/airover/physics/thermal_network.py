@@ -1,16 +1,16 @@
 """Thermal network of a motor.
 
-The network has seven nodes: two windings, rotor, core, shell and two bearings. Air is the boundary.
-Each loss enters at the node where it is generated. A winding node represents the average of the
-winding, the core is a single node, and the internal air has no node. Internal heat flows are
-proportional to temperature differences, so the network is reduced once per motor to the three nodes
-that reject heat to the air. The heat balance of the shell, with forced and natural convection and
-radiation, is then an equation with one unknown.
+The network has seven nodes: two windings, rotor, core, shell and two bearings. The surrounding air
+is the boundary. Each loss enters at the node where it is generated. A winding node represents the
+average of the winding, the core is a single node, and the internal air has no node. Internal heat
+flows are proportional to temperature differences, so the network of each motor is reduced once to
+the three nodes that reject heat to the air. The heat balance of the shell, with forced and natural
+convection and radiation, is then an equation with one unknown.
 
-Conductances and heat capacities are estimated from the size of the motor and were not measured. The
-reference is a 48-frame motor with a diameter and a length of 0.14 m. It has 36 slots with a 0.25 mm
-liner, a 50 mm stack that is pressed into a steel shell, a 0.35 mm air gap without vortices, a 1/2
-in. shaft and 2.5 mm end shields. Each conductance is scaled with its surface or length. Heat
+Conductances and heat capacities are not measured but estimated from the size of the motor. The
+reference is a 48-frame motor that is 0.14 m in diameter and 0.14 m long. It has 36 slots with a
+0.25 mm liner, a 50 mm stack that is pressed into a steel shell, a 0.35 mm air gap without vortices,
+a 1/2 in. shaft and 2.5 mm end shields. Each conductance is scaled with its surface or length. Heat
 capacities are fractions of a typical mass per volume (engineering judgment).
 """
 
@@ -28,13 +28,13 @@ CONDUCTANCE = Range(1e-6, 1e7, "W/K")
 CAPACITY = Range(1e-3, 1e6, "J/K")
 HUB = Range(0.0, 5.0, "m2")
 FIN = Range(0.0, 1e3, "W/K")
-AT_BEARINGS = 0.7  # fraction of friction loss in the bearings, the rest is windage; no source
+AT_BEARINGS = 0.7  # fraction of friction loss in the bearings (the rest is windage); no source
 GUESS = 30.0  # K, initial shell temperature rise for natural convection
 STILL = 1e-10  # relative change in shell temperature rise that ends the iteration
 FACTOR = Range(1e-3, 1e3, "")
 SHARE = Range(0.0, 0.9, "")
 DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
-USUAL_DENSITY = 3250.0  # kg/m3, for 7 kg in a body of 0.14 by 0.14 m, common practice
+USUAL_DENSITY = 3250.0  # kg/m3, for 7 kg in a body of 0.14 m by 0.14 m, common practice
 REFERENCE = 0.14  # m, diameter and length for the conductances below
 
 _ACCEPTED = {
@@ -115,8 +115,8 @@ LINKS = Inside(
 )
 
 
-# W/K, estimates from these dimensions: area times conductivity over thickness, with 300 W/m2K
-# for a liner and the windings in it, 700 for a press fit, 20 to 25 for the internal air.
+# W/K, estimated from these dimensions as area times conductivity over thickness, with 300 W/m2K for
+# a liner and the windings in it, 700 for a press fit, and 20 to 25 for the internal air.
 IN_REFERENCE = Inside(
     main_core=7.0,
     aux_core=7.0,
@@ -133,14 +133,15 @@ IN_REFERENCE = Inside(
 )
 
 
-# W/K, (pi/2) sqrt(h k d^3) for a long steel pin 12.7 mm thick with a coefficient of 47 W/m2K. Bare
-# in a 6 m/s airstream it would have 0.15; hub and shell shield it (engineering judgment).
+# W/K, (pi/2) sqrt(h k d^3) for a long steel pin 12.7 mm thick with a coefficient of 47 W/m2K. A
+# bare pin in a 6 m/s airstream would have 0.15, but the hub and shell shield it (engineering
+# judgment).
 FIN_IN_REFERENCE = 0.12
 
 
 # Mass fractions and specific heats [J/kgK]: copper 385, aluminum 903, plain carbon steel 434,
-# silicon steel 460 (the first three Incropera and DeWitt, table A.1, 300 K; from memory, not
-# verified). The mass fractions are common practice; no published source.
+# silicon steel 460. The first three are from Incropera and DeWitt, table A.1, 300 K (from memory,
+# not verified). The mass fractions are common practice; no published source.
 COPPER, ALUMINIUM, STEEL, SILICON_STEEL = 385.0, 903.0, 434.0, 460.0
 
 
@@ -159,10 +160,10 @@ PER_MASS = Nodes(
 
 
 def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -> Nodes:
-    """Assign losses [W] to the nodes where they are generated.
+    """Assign the losses [W] to the nodes where they are generated.
 
-    Of the friction loss, 70 % is divided equally between the two bearings, and 30 % is assigned to
-    the rotor (engineering judgment). Array arguments are broadcast against each other.
+    The two bearings share 70 % of the friction loss equally, and 30 % is assigned to the rotor
+    (engineering judgment). Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -178,7 +179,7 @@ def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -
 
 @dataclass(frozen=True)
 class Network:
-    """Thermal paths of one motor or of several motors.
+    """Thermal network of one or more motors.
 
     Every value can be an array, and arrays are broadcast against each other. Radiation from the
     hubs is linearized.
@@ -194,7 +195,7 @@ class Network:
     hub : float
         Area [m2] of the part of each end shield that is at bearing temperature.
     fin : float
-        Conductance [W/K] of the shaft end with the fan.
+        Conductance [W/K] of the shaft end that carries the fan.
     capacity : Nodes
         Heat capacity [J/K] of each node.
     emissivity : float
@@ -269,7 +270,7 @@ class Network:
         )
 
     def inner_rises(self, losses: Nodes) -> tuple:
-        """Return the rises [K] of windings, rotor and core above shell and bearings.
+        """Return the temperature rises [K] of windings, rotor and core above shell and bearings.
 
         Shell and bearings are assumed to have the same temperature. ``losses`` are the losses [W]
         at the nodes. Array arguments are broadcast against each other.
@@ -296,7 +297,7 @@ class Network:
         return combined_film(film, self.still_film(rise, temp_air))
 
     def still_film(self, rise, temp_air):
-        """Return the natural convection coefficient [W/m2K]. The arguments are as in `film`."""
+        """Return the natural convection coefficient [W/m2K], with arguments as in `film`."""
         free = free_film(self.diameter, self.length, rise, temp_air)
         return free.horizontal + self.upright * (free.vertical - free.horizontal)
 
@@ -339,8 +340,8 @@ class Network:
     def approach(self, losses: Nodes, film, temp_air, temp_shell) -> Nodes:
         """Return approximate node temperatures [degC] for an estimated shell temperature.
 
-        The function performs one iteration of `steady`. If the fan turns, the result is nearly
-        equal to the final result. Array arguments are broadcast against each other.
+        The function performs one iteration of `steady`. If the fan is turning, the result is close
+        to the converged result. Array arguments are broadcast against each other.
 
         Parameters
         ----------
@@ -365,7 +366,7 @@ class Network:
             for own, row in zip(losses[4:], inside.share, strict=True)
         )
         blade_air, far_air = self._bearings_to_air(film, temp_air)
-        # Bearing rises as linear functions of the shell's rise: at + slope x rise.
+        # Bearing rises as linear functions of the shell rise: at + slope x rise.
         of_blade = inside.shell_blade + inside.blade_far + blade_air
         of_far = inside.shell_far + inside.blade_far + far_air
         both = of_blade * of_far - inside.blade_far**2
@@ -421,9 +422,9 @@ class Network:
         """Return the seven time constants [s] for small temperature changes, longest first.
 
         The time constants are calculated from the eigenvalues of the linearized network and have
-        shape (7, ...). The natural convection coefficient is fixed at its value for ``temps``. This
-        makes the time constants 5 % too long in still air and 0.2 % too long at a coefficient of 25
-        W/m2K.
+        shape (7, ...). The natural convection coefficient is fixed at its value for ``temps``. As a
+        result, the time constants are 5 % too long in still air and 0.2 % too long at a coefficient
+        of 25 W/m2K.
 
         Parameters
         ----------
@@ -493,9 +494,10 @@ def usual_network(
 def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields=1.0) -> Inside:
     """Return the internal conductances [W/K] of a typical motor.
 
-    The factors represent the differences between motors of the same size. The conductances of
-    slots, press fit and air gap are proportional to diameter times length. The conductances of the
-    ends are proportional to the diameter squared. Array arguments are broadcast against each other.
+    The factors represent differences between motors of the same size. The conductances of the
+    slots, the press fit and the air gap are proportional to the diameter times the length. The
+    conductances of the ends are proportional to the diameter squared. Array arguments are broadcast
+    against each other.
 
     Parameters
     ----------

@@ -42,18 +42,18 @@ GYRATION = Range(0.2, 1.0, "")
 EXPONENT = Range(2.0, 30.0, "")  # below 2 the magnetizing curve would have a kink at zero
 CAPACITANCE = Range(1e-7, 2e-3, "F")  # a smaller capacitance oscillates too fast to simulate
 
-# Radius of gyration over tip radius of a sheet-metal propeller fan with its hub: between .58 for a
-# slender rod and .71 for a disc (common practice; no published source).
+# Ratio of the radius of gyration to the tip radius for a sheet-metal propeller fan with its hub,
+# between .58 for a slender rod and .71 for a disk (common practice; no published source).
 BLADE_GYRATION = 0.6
 
 CUT = 1e4  # ohm: above this the auxiliary winding is treated as open, with zero current
 CUT_INDUCTANCE = 1e6  # H, leakage inductance that makes the current of an open winding zero
 HOLD_SPEED = 1.0  # rad/s at which the smoothed breakaway torque is at its maximum
-CREEP_RPM = 40.0  # a slower fan is at rest; breakaway creep is well below this speed
+CREEP_RPM = 40.0  # a slower fan counts as stopped; breakaway creep is well below this
 RELATIVE_ERROR = 1e-8  # of the integration, per step
 SAMPLES_USUAL = 64  # per supply cycle
 CHUNK = 15  # supply cycles between two checks for a steady speed
-SETTLED = 1e-5  # change in speed per chunk, over synchronous speed
+SETTLED = 1e-5  # change in speed per chunk, divided by synchronous speed
 REACHED = 0.95  # fraction of the final speed that ends the run-up
 
 
@@ -138,16 +138,16 @@ def integrate(
 ) -> Waveforms:
     """Simulate one motor with its fan after it is switched on.
 
-    All arguments are single numbers. Initially, the windings have no current and the capacitor has
-    no charge.
+    All arguments must be scalars. Initially, the windings carry no current and the capacitor has no
+    charge.
 
-    Bearing friction at rest is a smoothed `operating_point.BREAKAWAY`. A motor that cannot overcome
-    it creeps at less than 10 rpm instead of remaining at rest. An auxiliary winding resistance
-    above 10 kohm represents an open capacitor and is treated as an open circuit. Without
+    Bearing friction at rest is a smoothed form of `operating_point.BREAKAWAY`. A motor that cannot
+    overcome it creeps at less than 10 rpm instead of remaining at rest. An auxiliary winding
+    resistance above 10 kohm represents an open capacitor and is treated as an open circuit. Without
     saturation, the steady state agrees with `circuit` to within 1e-6. Saturation causes
     non-sinusoidal waveforms, which phasors cannot represent, and couples the two fields. With
-    saturation, the current agrees within about 2 %. Torque agrees within 1 % under load and within
-    several percent near no load.
+    saturation, the current agrees to within about 2 %. The torque agrees to within 1 % under load
+    and to within several percent near no load.
 
     Parameters
     ----------
@@ -169,7 +169,7 @@ def integrate(
         Speed [rpm] at which wind alone would turn the fan. The wind is represented by the steady
         torque for this speed (engineering judgment; no published source).
     phase : optional
-        Phase [rad] of the supply voltage when the motor is switched on, 0 at the crest.
+        Phase [rad] of the supply voltage when the motor is switched on, 0 at the peak.
     samples : optional
         Number of output times per supply cycle.
 
@@ -196,7 +196,7 @@ class RunUp(NamedTuple):
     direction : int
         Direction of rotation: 1, -1, or 0 at rest.
     time : float
-        Time [s] to 95 % of the final speed, or until the fan is nearly at rest.
+        Time [s] to reach 95 % of the final speed, or until the fan is nearly at rest.
     speed_rpm : float
         Final speed [rpm], negative for reverse rotation.
     voltage_capacitor_peak : float
@@ -204,7 +204,7 @@ class RunUp(NamedTuple):
     current_peak : float
         Peak current [A].
     energy_windings, energy_rotor : float
-        Heat [J] generated in the windings and in the cage until ``time``.
+        Heat [J] generated in the windings and in the cage up to ``time``.
     """
 
     starts: bool
@@ -336,10 +336,10 @@ class _Machine:
 
     The auxiliary winding has ``a`` times as many turns as the main winding. The state consists of
     the leakage flux linkages in both axes (stator minus rotor, L i_s - L2 i_r), the magnetizing
-    fluxes in both axes [Wb], the capacitor voltage [V] and the speed [rad/s]. With this state, the
-    currents are explicit, with or without saturation, and each leakage inductance can be zero.
-    Methods without a time or state argument accept floats during the integration and arrays
-    afterward.
+    fluxes in both axes [Wb], the capacitor voltage [V] and the speed [rad/s]. With these state
+    variables, the currents can be calculated explicitly, with or without saturation, and any
+    leakage inductance can be zero. Methods without a time or state argument accept floats during
+    the integration and arrays afterward.
     """
 
     pole_pairs: float
@@ -399,8 +399,8 @@ class _Machine:
     def rotor_resistance(self, speed):
         """Return the rotor resistance [ohm] with skin effect for the forward field.
 
-        In the time domain, a winding has a single resistance, so the backward field cannot have
-        another value.
+        In the time domain, a winding has a single resistance, so the backward field has the same
+        value.
         """
         return self.R2 * (1 + self.skin * abs(1 - abs(speed) / self.speed_synchronous))
 
@@ -441,9 +441,9 @@ class _Machine:
         )
 
     def axis(self, leakage, stator, rotor, per_flux):
-        """Return the flux equation of an axis: voltage [V], factor and leakage inductance [H].
+        """Return the terms of an axis's flux equation: voltage [V], factor, leakage inductance [H].
 
-        Stator and rotor voltages drive the common flux through their leakage inductances. The
+        The stator and rotor voltages drive the common flux through their leakage inductances. The
         parallel leakage inductances also carry the change in magnetizing current.
         """
         both = leakage + self.L2

@@ -1,10 +1,10 @@
-"""Service calls: motor data that were recorded on site, with date and place.
+"""Service calls: motor data recorded on site, with the date and place.
 
 Calls are read from a CSV file, or from a Parquet file if pyarrow is installed. A heading is the
-name of a nameplate field, or "date", "place", "outdoor temperature", "elevation" or "line voltage",
-followed by the unit of its cells in brackets, such as "power [hp]". If the heading has no unit,
-each cell must include the unit, such as "1/3 hp". Only the date is required. An empty cell means
-that the value was not recorded.
+name of a nameplate field, or "date", "place", "outdoor temperature", "elevation" or "line voltage".
+It is followed by the unit of its cells in brackets, such as "power [hp]". If the heading has no
+unit, each cell must include the unit, such as "1/3 hp". Only the date is required. An empty cell
+means that the value was not recorded.
 """
 
 import difflib
@@ -25,7 +25,7 @@ from airover.records.limits import Limits
 from airover.records.nameplate import Nameplate
 from airover.records.tables import MOST_LINES, LeftOut, file_of, headed_rows, line_of
 
-_CALLS = "calls"  # text keys about the file
+_CALLS = "calls"  # message key of the file
 FILE = file_of(_CALLS)
 _HEADED = Message("error.calls.heading")
 LARGEST_FILE = 200_000_000  # bytes
@@ -52,9 +52,9 @@ class Calls:
     places : tuple[str, ...]
         Place of each call.
     needs : tuple[Job, ...]
-        Distinct motor requirements, as jobs.
+        Distinct motor requirements, stored as jobs.
     need : ndarray
-        Index into ``needs`` of each call, shape (calls,).
+        Index in ``needs`` for each call, shape (calls,).
     left_out : LeftOut or None
         Rows of the file that could not be used, or None if all rows were used.
     """
@@ -79,7 +79,7 @@ class Calls:
         return replace(self, needs=tuple(needs))
 
     def part(self, which) -> "Calls":
-        """Return the calls selected by a mask or by indices. ``needs`` does not change."""
+        """Return the calls selected by a mask or by indices. ``needs`` is not changed."""
         chosen = np.arange(len(self))[which]
         places = tuple(self.places[at] for at in chosen)
         return Calls(self.days[chosen], places, self.needs, self.need[chosen], self.left_out)
@@ -91,14 +91,14 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
     Raises
     ------
     InputError
-        If a heading is unknown or repeated, if a cell cannot be read, or if the values in a row are
-        contradictory. The error names the line and the field.
+        If a heading is unknown or repeated, if a cell cannot be read, or if the values in a row
+        contradict each other. The error names the line and the field.
     """
     return calls_of(path, read_bytes(path, FILE, LARGEST_FILE), dated)
 
 
 def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
-    """Return the calls in the content of a file. Raises the same InputError as `read_calls`."""
+    """Return the calls in a file with this content. Raises the same InputError as `read_calls`."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:
@@ -110,7 +110,7 @@ def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Cal
 
 
 def _parquet_rows(content: bytes):
-    """Return headings and rows of text. Rows are numbered from line 2, as in a CSV file."""
+    """Return the headings and the rows as text. Rows are numbered from 2, as in a CSV file."""
     try:
         import pyarrow
         import pyarrow.parquet
@@ -137,7 +137,7 @@ def _parquet_rows(content: bytes):
 def _refuse_large(told) -> None:
     """Reject a small file that decompresses to a very large table.
 
-    A file with many repeated cells can be very small.
+    If many cells are repeated, the compressed file can be very small.
     """
     if told.num_rows > MOST_LINES:
         given = Message("error.calls.row_count", count=told.num_rows)
@@ -216,7 +216,7 @@ def _cell(line: int, name: str) -> Message:
 
 
 def need_of(facts: dict[str, str], line: int) -> Job:
-    """Return the job for a distinct row."""
+    """Return the job for one distinct row."""
     plate = {OF_PLATE[name]: text for name, text in facts.items() if name in OF_PLATE}
     site = {OF_SITE[name]: text for name, text in facts.items() if name in OF_SITE}
     try:

@@ -1,8 +1,9 @@
-"""Motor catalogs in CSV format, and the definition of their columns.
+"""Motor catalogs in CSV format, and the definitions of their columns.
 
-A file must have the headings in ``COLUMNS``, with the unit in each heading. A length can also be in
-[mm], a rating in [W] and a temperature in [degF]. An empty cell is an unknown value. Units are
-converted for a whole column at once, so that a catalog with a thousand motors opens without delay.
+A file must have the headings in ``COLUMNS``, with the unit in each heading. Lengths can also be in
+[mm], ratings in [W] and temperatures in [degF]. An empty cell is an unknown value. Units are
+converted for an entire column at once, so that a catalog with a thousand motors opens without
+delay.
 """
 
 import difflib
@@ -33,7 +34,7 @@ from airover.records.fields import (
 from airover.records.nameplate import ENDS, SENSES, from_shaft_end
 from airover.records.tables import LeftOut, file_of, headed_rows, line_of
 
-CATALOG = "catalog"  # text keys about the file
+CATALOG = "catalog"  # message key of the file
 HEADING = Message("error.catalog.heading")
 HIGHEST_PRICE = 1e6
 LONGEST_CELL = 500
@@ -46,9 +47,9 @@ _HEADED = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
 
 @dataclass(frozen=True, slots=True)
 class CatalogMotor:
-    """Motor in a catalog, in SI units, with speed in rpm and temperatures in degC.
+    """Catalog motor in SI units, with speed in rpm and temperatures in degC.
 
-    A value that is not in the catalog is None, or an empty string or tuple.
+    A value that is missing from the catalog is None or an empty string or tuple.
 
     Attributes
     ----------
@@ -83,13 +84,13 @@ class CatalogMotor:
     bearing_bore : float or None
         Bore diameter [m] of the bearings.
     rotation, rotation_seen_from : str or None
-        Rotation, and the end from which it is seen.
+        Rotation, and the end from which it is viewed.
     frame : str
         Frame size.
     shaft_diameter, shaft_length : float or None
-        Dimensions [m] of the shaft.
+        Shaft dimensions [m].
     body_diameter, body_length : float or None
-        Dimensions [m] of the body.
+        Body dimensions [m].
     mass : float or None
         Mass [kg].
     mounting : tuple[str, ...]
@@ -105,7 +106,7 @@ class CatalogMotor:
     price : float or None
         Price in ``currency``.
     currency : str
-        Three-letter currency.
+        Three-letter currency code.
     warranty_from_installation, warranty_from_manufacture : float or None
         Warranty period [months].
     """
@@ -147,7 +148,7 @@ class CatalogMotor:
 
     @property
     def name(self) -> str:
-        """Manufacturer and model, which are unique in a catalog."""
+        """Manufacturer and model, a unique combination in a catalog."""
         return f"{self.maker} {self.model}"
 
     @property
@@ -157,11 +158,11 @@ class CatalogMotor:
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """Rotation as seen from the shaft end, or None if it cannot be determined."""
+        """Rotation viewed from the shaft end, or None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     def contradictions(self, line: int) -> Iterator[InputError]:
-        """Yield an InputError for each contradiction between values."""
+        """Yield an InputError for each pair of values that contradict each other."""
         ratings, currents = of_column(line, "ratings"), of_column(line, "currents")
         pairs = list(zip(self.ratings, self.currents))
         if any(low >= high for low, high in zip(self.ratings, self.ratings[1:])):
@@ -183,7 +184,8 @@ class CatalogMotor:
 class Catalog(tuple):
     """Motors in a catalog, in file order.
 
-    ``left_out`` has the rows of the file that could not be used, or is None if all rows were used.
+    ``left_out`` contains the rows of the file that could not be used, or is None if all rows were
+    used.
     """
 
     def __new__(cls, motors=(), left_out: LeftOut | None = None):
@@ -191,7 +193,7 @@ class Catalog(tuple):
         new.left_out = left_out
         return new
 
-    def __eq__(self, other):  # answers are stored by catalog, and report its left-out rows
+    def __eq__(self, other):  # answers are cached by catalog and report its left-out rows
         same = super().__eq__(other)
         return same is True and self.left_out == getattr(other, "left_out", None)
 
@@ -215,9 +217,9 @@ def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
     Raises
     ------
     InputError
-        If a heading is missing or unknown, if a cell cannot be read, if values are contradictory,
-        if a motor is listed twice, or if there are no motors. The error names the line and the
-        column.
+        If a heading is missing or unknown, if a cell cannot be read, if values contradict each
+        other, if a motor is listed twice, or if there are no motors. The error names the line and
+        the column.
     """
     headings, rows = headed_rows(text, CATALOG)
     found = [_column(column, headings, rows) for column in COLUMNS]
@@ -265,7 +267,7 @@ class Cells(NamedTuple):
 
 
 class Column(NamedTuple):
-    """Column definition with heading, default unit and reader."""
+    """Column definition, with the heading, the default unit and the reader."""
 
     name: str
     unit: str
@@ -289,9 +291,9 @@ def _text(attribute: str, required: bool = False) -> Column:
 
 
 def _word(name: str, words: dict) -> Column:
-    """Define a column with one of several ``words`` per cell.
+    """Define a column that has one of several ``words`` in each cell.
 
-    The name of the attribute is the column name with underscores.
+    The attribute name is the column name with underscores.
     """
 
     def read(cells: Cells) -> dict[str, list]:
@@ -302,7 +304,7 @@ def _word(name: str, words: dict) -> Column:
 
 
 def _words(name: str, words: dict) -> Column:
-    """Define a column with several ``words`` per cell, separated by semicolons."""
+    """Define a column that can have several ``words`` in each cell, separated by semicolons."""
 
     def several(text: str) -> tuple[str, ...] | None:
         found = tuple(spelled(part, words) for part in text.split(";"))
@@ -328,7 +330,7 @@ def _whole(name: str, low: int, high: int, step: int) -> Column:
 
 
 def _amount(name: str, kind: str, unit: str, *, attribute: str = "", required=False) -> Column:
-    """Define a column with one number of ``kind`` per cell."""
+    """Define a column that has one number of ``kind`` in each cell."""
 
     def read(cells: Cells) -> dict[str, list]:
         found = _amounts(cells, kind, None)
@@ -340,12 +342,12 @@ def _amount(name: str, kind: str, unit: str, *, attribute: str = "", required=Fa
 
 
 def _ascending(name: str, kind: str, unit: str) -> Column:
-    """Define a column with ascending numbers of ``kind`` per cell, separated by semicolons."""
+    """Define a column of cells with ascending numbers of ``kind``, separated by semicolons."""
     return Column(name, unit, True, lambda cells: {name: _amounts(cells, kind, _LIST)})
 
 
 def _range(name: str, kind: str, unit: str) -> Column:
-    """Define a column with a number or range of ``kind`` per cell.
+    """Define a column that has a number or range of ``kind`` in each cell.
 
     The limits are stored in the attributes name_low and name_high.
     """
@@ -359,7 +361,7 @@ def _range(name: str, kind: str, unit: str) -> Column:
 
 
 def _price() -> Column:
-    """Define the price column. The unit in its heading is a three-letter currency."""
+    """Define the price column. The unit in its heading is a three-letter currency code."""
 
     def price(text: str) -> float | None:
         number = parse_number(text)

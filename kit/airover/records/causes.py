@@ -1,4 +1,4 @@
-"""Causes of failure and their findings, read from an editable file."""
+"""Causes of failure and the findings that indicate them, read from an editable file."""
 
 import os
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ from airover.records import found
 from airover.records.fields import BEARINGS, SHAFT_POSITIONS
 
 WHOLE = 100.0
-ROUNDING = 0.5  # tolerance of the sum of a row
+ROUNDING = 0.5  # tolerance for the sum of a row
 _FILE = Message("error.causes.file")
 
 WITHIN, BY_LOW, BY_HIGH, BY_AIR, BY_MORE = (
@@ -35,7 +35,7 @@ WITHIN_TOLERANCE, WEAK, FAR_BELOW, DEAD, TOO_LARGE = (
 )
 IN_RANGE, LOW_VOLTS, HIGH_VOLTS = "within 10 % of its rating", "low", "high"
 AS_RATED, HIGH_AMPS, LOW_AMPS = "as rated", "high", "low"
-# Findings with their states. Observed findings precede simulated findings.
+# Findings and their states. Observed findings come before simulated findings.
 STATES: dict[str, tuple[str, ...]] = {
     "winding": tuple(found.WINDINGS),
     "bearings": tuple(found.BEARINGS),
@@ -61,7 +61,8 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 
 
-# Causes with a name and corrections in the texts. A file must have them for other causes.
+# Causes whose names and corrections are in the message files. For any other cause, the file of
+# causes must provide them.
 KNOWN_CAUSES = (
     "low_voltage", "high_voltage", "hot_air", "blocked_coil", "capacitor", "water", "bearing_wear",
     "blade", "overload", "backward", "wiring", "surge", "old_insulation", "other",
@@ -87,7 +88,7 @@ class Cause(NamedTuple):
 
 
 class FindingTable(NamedTuple):
-    """Finding to inspect, with the probabilities of its states for each cause.
+    """Finding to inspect, with the probability of each of its states for each cause.
 
     Attributes
     ----------
@@ -102,7 +103,7 @@ class FindingTable(NamedTuple):
     own : ndarray
         False for causes that use a default row, shape (causes,).
     unless : str
-        Key of a finding that makes this finding irrelevant, or empty.
+        Key of a finding that makes this finding irrelevant, or "".
     """
 
     key: str
@@ -115,7 +116,7 @@ class FindingTable(NamedTuple):
 
 @dataclass(frozen=True)
 class Causes:
-    """Causes with prior probabilities, and findings with probabilities.
+    """Causes and findings with their probabilities.
 
     Attributes
     ----------
@@ -124,7 +125,7 @@ class Causes:
     prior : ndarray
         Prior probability of each cause, shape (causes,). The sum is 1.
     findings : dict[str, FindingTable]
-        Tables of findings by key.
+        Finding tables by key.
     basis : str or Message
         Source of the probabilities.
     """
@@ -141,7 +142,7 @@ def read_causes(path: str | os.PathLike) -> Causes:
     Raises
     ------
     InputError
-        If an entry is missing or unknown, or if the sum of a row is not 100. The error names the
+        If an entry is missing or unknown, or if a row does not add up to 100. The error names the
         table and the row.
     """
     return causes_of(read_text(path, _FILE, LARGEST_FILE))
@@ -207,7 +208,7 @@ def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> FindingTable:
 
 
 def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:
-    """Return the probabilities of the states for a cause."""
+    """Return the probabilities of the states for a given cause."""
     name = cause if cause in table else "others"
     row, place = table.get(name), part(place, name)
     if not isinstance(row, list) or len(row) != count:
@@ -220,7 +221,7 @@ def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:
 
 
 def _parts(numbers: list, place: Message) -> np.ndarray:
-    """Check percentages. Zeros are rejected, because other findings could not compensate for them."""
+    """Check percentages. Zeros are rejected, because no other finding could outweigh them."""
     for number in numbers:
         typed = isinstance(number, int | float) and not isinstance(number, bool)
         if not typed or not 0 < number <= WHOLE:

@@ -1,6 +1,6 @@
-"""Contractor data for proposals, and prices for the life-cycle cost.
+"""Contractor data for proposals, and prices for life-cycle cost calculations.
 
-A logo is rejected if its header indicates an oversized image, because a small compressed file can
+A logo is rejected if its header specifies too large an image, because a small compressed file can
 contain a very large image.
 """
 
@@ -38,21 +38,21 @@ _EXAMPLES = {"": "85 USD", "h": "95 USD/h", "kWh": "0.16 USD/kWh"}
 _PER = {"": "", "h": "h", "hr": "h", "hour": "h", "kwh": "kWh"}
 FILE = Message("error.company.file")
 LARGEST_LOGO = 2_000_000  # bytes
-MOST_PIXELS = 10_000_000  # a 2 MB PNG with uniform color may contain a thousand times as many
-LARGEST_PROFILE = 50_000  # bytes; typical display profiles have 3 kB
+MOST_PIXELS = 10_000_000  # a 2 MB PNG of a uniform color may contain a thousand times as many
+LARGEST_PROFILE = 50_000  # bytes; a typical display profile is 3 kB
 _BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
 
 
 def read_money(text: object, per: str, field: str) -> Amount:
     """Read an amount of money, such as "0.16 USD/kWh" or "85-110 USD/h".
 
-    ``per`` is "h", "kWh" or empty. The unit begins with a currency of three capital letters.
+    ``per`` is "h", "kWh" or "". The unit begins with a currency code of three capital letters.
 
     Raises
     ------
     InputError
-        If the text has no currency, if the price is per another unit, if the high value precedes
-        the low value, or if a value exceeds ten million. The error names ``field``.
+        If the text has no currency, if the price is per another unit, if the high value is given
+        before the low value, or if a value exceeds ten million. The error names ``field``.
 
     Examples
     --------
@@ -74,7 +74,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
 
 
 def money(per: str = ""):
-    """Return the type of an optional field for money, or for money per "h" or "kWh"."""
+    """Return the type of an optional field for an amount of money, or money per "h" or "kWh"."""
 
     def validate(value, info: ValidationInfo):
         if value is None:
@@ -86,18 +86,18 @@ def money(per: str = ""):
 
 
 class CostBasis(Record):
-    """Times and costs of the user.
+    """User's times and costs.
 
-    Ranges are accepted. Unknown fields are None, and all money must be in the same currency.
+    Ranges are accepted. Unknown fields are None. All amounts of money must be in the same currency.
 
     Attributes
     ----------
     horizon : Amount or None
         Analysis period [months], which must be 1 to 40 whole years.
     motor_life : Amount or None
-        Median motor life [months] in these units, from the user's records.
+        Median life [months] of motors in these units, from the user's records.
     energy_price : Amount or None
-        Price of electrical energy per kWh.
+        Electricity price per kWh.
     labour_rate : Amount or None
         Labor rate per hour.
     labour_hours : Amount or None
@@ -107,7 +107,7 @@ class CostBasis(Record):
     visit_price : Amount or None
         Price of one site visit.
     second_visits : Amount or None
-        Fraction of motor failures that need two visits.
+        Fraction of motor failures that require two visits.
     discount_rate : Amount or None
         Real discount rate per year.
     capacitor_price : Amount or None
@@ -115,7 +115,7 @@ class CostBasis(Record):
     belly_band_price : Amount or None
         Price of a belly band mount.
     lost_cooling : Amount or None
-        Other costs of the customer per failure.
+        Other costs to the customer per failure.
     """
 
     horizon: amount("duration") = None
@@ -133,7 +133,7 @@ class CostBasis(Record):
 
     @property
     def currency(self) -> str:
-        """Three-letter currency, or "" if there are no amounts of money."""
+        """Three-letter currency code, or "" if there are no amounts of money."""
         return self._moneys()[0][1].unit[:3] if self._moneys() else ""
 
     @property
@@ -161,7 +161,7 @@ class CostBasis(Record):
             yield InputError("horizon", quoted(self.horizon.text), accepted)
 
     def _moneys(self) -> list[tuple[str, Amount]]:
-        """Return the fields that have an amount of money, with their names."""
+        """Return the names and values of the fields that contain an amount of money."""
         given = ((name.replace("_", " "), value) for name, value in self)
         return [(name, one) for name, one in given if one and re.match("[A-Z]{3}", one.unit)]
 
@@ -174,22 +174,22 @@ def _currency(value, info: ValidationInfo) -> str:
 
 
 class Company(Record):
-    """Contractor on a proposal. The logo is a PNG or JPEG file beside the TOML file.
+    """Contractor named on a proposal. The logo is a PNG or JPEG file next to the TOML file.
 
     Attributes
     ----------
     name, address, contact : str
-        Name, address and contact of the company.
+        Company name, address and contact.
     licence : str
         Contractor's license number.
     logo : str
         File name of the logo.
     currency : str
-        Three-letter currency.
+        Three-letter currency code.
     validity_days : int or None
         Number of days for which an offer is valid.
     invented : bool
-        True for invented demonstration data.
+        True for fictional demonstration data.
     """
 
     name: Text = ""
@@ -205,7 +205,7 @@ class Company(Record):
     def read(cls, path: str | os.PathLike) -> Self:
         """Read the company from a TOML file.
 
-        The file name of the logo is converted to a path.
+        The logo's file name is converted to a path.
 
         Raises
         ------
@@ -221,7 +221,7 @@ class Company(Record):
         return found.model_copy(update={"logo": str(logo)})
 
     def logo_bytes(self) -> bytes | None:
-        """Return the content of the logo file.
+        """Return the contents of the logo file.
 
         Raises
         ------
@@ -247,7 +247,7 @@ class Company(Record):
 
 
 def picture_size(content: bytes) -> tuple[int, int]:
-    """Return the width and height in a PNG or JPEG header, or zeros if not found."""
+    """Return the width and height from a PNG or JPEG header, or zeros if not found."""
     if content.startswith(PNG):
         told = content[12:16] == b"IHDR" and len(content) >= 24
         return struct.unpack(">II", content[16:24]) if told else (0, 0)
@@ -262,7 +262,7 @@ def picture_size(content: bytes) -> tuple[int, int]:
 
 
 def profile_size(content: bytes) -> int:
-    """Return the size [bytes] of the compressed color profile in a PNG, or 0 if none."""
+    """Return the size [bytes] of the compressed color profile in a PNG, or 0 if it has none."""
     place = 8 if content.startswith(PNG) else len(content)
     while place + 8 <= len(content):
         (length,), kind = (

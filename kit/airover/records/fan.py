@@ -2,9 +2,9 @@
 
 A point on a fan curve consists of airflow, static pressure and shaft power, such as "2400 cfm, 0.15
 in. w.g., 210 W". The points can be typed in any order, one per line, or read from a CSV file with
-the unit in each heading. In addition to these three columns, a file has the speed at which the
-curve was measured, and the air density if known. Speed and density are given once or with the same
-value in every row.
+the unit in each heading. In addition to these three columns, a file contains the speed at which the
+curve was measured, and the air density if known. Speed and density are given once, or the same
+value is repeated in every row.
 """
 
 import os
@@ -25,7 +25,7 @@ from airover.records.nameplate import ENDS, SENSES, from_shaft_end
 from airover.records.tables import file_of, headed_rows
 
 FEWEST_POINTS = 3
-_FILE = "curve"  # text keys about the file
+_FILE = "curve"  # message key of the file
 _HEADING = Message("error.curve.heading")
 LARGEST_FILE = 200_000  # bytes
 MOST_POINTS = 200
@@ -104,7 +104,7 @@ class Blade(Record):
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """Rotation as seen from the shaft end, or None if it cannot be determined."""
+        """Rotation viewed from the shaft end, or None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     def contradictions(self) -> Iterator[InputError]:
@@ -115,8 +115,8 @@ class Blade(Record):
 def read_points(text: str, speed: str, density: str = "") -> Curve:
     """Read a fan curve from text with one point per line.
 
-    ``speed`` and ``density`` are amounts with a unit and apply to the whole curve. An empty density
-    means that it is unknown. Empty lines are skipped.
+    ``speed`` and ``density`` are amounts with units and apply to the entire curve. An empty density
+    is unknown. Empty lines are skipped.
 
     Raises
     ------
@@ -133,7 +133,7 @@ def usual_units(system: str) -> dict[str, str]:
 
 
 def with_units(text: str, system: str) -> str:
-    """Add the default units of a unit system to numbers that have no unit.
+    """Add the default units of a unit system to numbers without units.
 
     >>> with_units("2400, 0.15, 0.28", "US")
     '2400 cfm, 0.15 in. wg, 0.28 hp'
@@ -172,7 +172,7 @@ def read_curve(path: str | os.PathLike) -> Curve:
 
 
 def written(curve: Curve) -> str:
-    """Write the points on a curve as text for `read_points`."""
+    """Write the points on a curve as text that `read_points` can read."""
     columns = zip(curve.flow, curve.pressure, curve.power, strict=True)
     return "\n".join(", ".join(amount.text for amount in point) for point in columns)
 
@@ -196,7 +196,7 @@ def _line(number: int) -> Message:
 
 
 def _curve(points: list[tuple[int, list[str]]], speed: str, density: str) -> Curve:
-    """Return a curve from points with line numbers, sorted by flow."""
+    """Return the curve for a list of numbered points, sorted by flow."""
     if len(points) > MOST_POINTS:
         given = Message("error.curve.points", count=len(points))
         raise InputError("curve", given, Message("limit.most", value=MOST_POINTS))
@@ -247,7 +247,7 @@ def _with_unit(cell: str, unit: str) -> str:
 
 
 def _same(name: str, texts: list[str]) -> str:
-    """Return the value that all rows have in common. Raises InputError if rows differ."""
+    """Return the value that all rows have in common. Raises InputError if the rows differ."""
     told = list(dict.fromkeys(text for text in texts if text))
     if len(told) > 1:
         given = Message("error.curve.differ", one=quoted(told[0]), other=quoted(told[1]))

@@ -1,4 +1,4 @@
-"""Fields of records: readers, choices, dates, and errors for invalid values."""
+"""Record fields, with their readers, choices, dates, and errors for invalid values."""
 
 import difflib
 import re
@@ -66,13 +66,13 @@ PROTECTORS = {
     "automatic thermal": ("automatic", "auto", "thermal", "yes"),
     "none": ("no",),
 }
-# entries that mean unknown, in capitals
+# entries that mean "unknown", in capitals
 UNKNOWN = {"-", "--", "?", "??", "N/A", "NA", "N.A.", "N/D", "S/D", "UNK", "TBD", "UNKNOWN", "NOT GIVEN",
            "ILLEGIBLE", "DESCONOCIDO", "ILEGIBLE", "NO LEGIBLE"}  # fmt: skip
 LONGEST_NOTE = 2000
 MOST_ERRORS = 20  # maximum number listed for one record
 
-# words that people use for a field with another name
+# other names that people use for fields
 _OTHER_NAMES = {
     "hp": "power", "horsepower": "power", "amps": "current", "fla": "current", "rpm": "speed",
     "volts": "voltage", "hz": "frequency", "hertz": "frequency", "uf": "capacitor",
@@ -80,7 +80,7 @@ _OTHER_NAMES = {
     "class": "insulation_class",
 }  # fmt: skip
 _PHASES = {"1": ("single", "single phase", "1 phase", "one"), "3": ("three", "three phase")}
-FIRST_YEAR, LAST_YEAR = 1950, 2149  # leaves room to add the longest warranty to a date
+FIRST_YEAR, LAST_YEAR = 1950, 2149  # so that the longest warranty can be added to any date
 _DAY = {"first": FIRST_YEAR, "last": LAST_YEAR, "example": "2026-03-15"}
 ACCEPTED_DAY = Message("error.date.day", **_DAY)
 ACCEPTED_SPAN = Message("error.date.span", **_DAY, month="2026-03")
@@ -98,7 +98,7 @@ class Record(BaseModel):
     Raises
     ------
     InputError
-        If a field is rejected. The errors of other rejected fields are attached.
+        If a field is rejected. Errors for any other rejected fields are attached.
     """
 
     model_config = ConfigDict(
@@ -118,22 +118,22 @@ class Record(BaseModel):
 
     @classmethod
     def entered(cls, name: str) -> "Entered | None":
-        """Return the quantity that is entered in a field, or None for other fields."""
+        """Return the quantity entered in a field, or None if the field is not a quantity."""
         fields = zip(cls.names(), cls.model_fields.values(), strict=True)
         metadata = next((field.metadata for known, field in fields if known == name), ())
         return next((one for one in metadata if isinstance(one, Entered)), None)
 
     @classmethod
     def divided(cls, given: object, field: str) -> object:
-        """Divide an entry that has values for several fields.
+        """Split an entry that contains values for several fields.
 
-        ``given`` has the values by field. For example, "208-230/60/1" in ``voltage`` also has the
-        frequency and the number of phases.
+        ``given`` contains the values by field. For example, "208-230/60/1" in ``voltage`` also
+        gives the frequency and the number of phases.
 
         Raises
         ------
         InputError
-            If another field has a different value.
+            If another field contains a conflicting value.
         """
         value = given.get(field) if isinstance(given, dict) else None
         text = value.text if isinstance(value, Amount) else value
@@ -150,7 +150,7 @@ class Record(BaseModel):
 
     @classmethod
     def _agree(cls, name: str, one, other) -> bool:
-        """Return True if both entries have the same value, or if the first is rejected."""
+        """Return True if both entries have the same value, or if either entry is invalid."""
         try:
             values = [dict(cls(**{name: entry}))[name] for entry in (one, other)]
         except InputError:
@@ -160,7 +160,7 @@ class Record(BaseModel):
 
     @classmethod
     def parts(cls) -> list[str]:
-        """Return the names of fields that are records."""
+        """Return the names of fields that are themselves records."""
         return [name for name, field in cls.model_fields.items() if _is_record(field.annotation)]
 
     def contradictions(self) -> Iterator[InputError]:
@@ -174,22 +174,22 @@ class Record(BaseModel):
 
 @dataclass(frozen=True)
 class Entered:
-    """Type of quantity in a field, and its unit if different from the default unit."""
+    """Type of quantity in a field, and its unit if it differs from the default unit."""
 
     kind: str
     unit: str = ""
 
     def usual_unit(self, system: str) -> str:
-        """Return the unit assumed for a number that a user of ``system`` types into this field."""
+        """Return the unit assumed if a user of ``system`` types a bare number into this field."""
         return self.unit or KINDS[self.kind].usual_unit(system)
 
 
 def amount(kind: str, unit: str = ""):
     """Return the type of an optional field for an amount of ``kind``.
 
-    A number without a unit has the only unit of the kind. If two units are common, the number is
-    rejected. ``unit`` is the unit that a form displays, if it differs from the default unit of the
-    kind.
+    A number without a unit is assumed to be in the usual unit of ``kind``. If two units are common,
+    the number is rejected. ``unit`` is the unit that a form displays, if it differs from the
+    default unit of ``kind``.
     """
 
     def validate(value, info: ValidationInfo):
@@ -220,7 +220,7 @@ def amounts(kind: str):
 
 
 def read_by(reading, kind: str = ""):
-    """Return the type of an optional field that is read by ``reading(value, field)``.
+    """Return the type of an optional field that is read with ``reading(value, field)``.
 
     ``kind`` is the type of quantity, or "" if the value is not a quantity.
     """
@@ -244,7 +244,7 @@ def choice(words: dict[str, tuple[str, ...]]):
 
 
 def choices(words: dict[str, tuple[str, ...]]):
-    """Return the type of a field for several words, in the order given."""
+    """Return the type of a field for several words, which are kept in the order given."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
@@ -317,14 +317,14 @@ def spelled(text: str, words: dict[str, tuple[str, ...]]) -> str | None:
 
 @lru_cache
 def _translated(word: str) -> set[str]:
-    """Return the ``word`` in all languages, as `_bare` text."""
+    """Return the ``word`` in all languages, converted with `_bare`."""
     texts = map(Texts, LANGUAGES)
     keys = f"word.{word}", f"page.word.{word}"
     return {_bare(one.texts[key]) for one in texts for key in keys if one.has(key)}
 
 
 def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
-    """Return the key that matches a value as typed or as printed on a nameplate.
+    """Return the key that matches a value, either as typed or as printed on a nameplate.
 
     Raises
     ------
@@ -347,9 +347,9 @@ def one_word_of(words) -> Message:
 
 @dataclass(frozen=True)
 class Span:
-    """Date between ``first`` and ``last`` (inclusive), with its text as typed.
+    """Date between ``first`` and ``last`` (inclusive), with the text as typed.
 
-    A limit that is not known is None.
+    An unknown limit is None.
     """
 
     first: date | None
@@ -363,9 +363,8 @@ def read_day(value: object, field) -> date:
     Raises
     ------
     InputError
-        If the date cannot be read or is ambiguous. For example, "03/04/2026" is read with the month
-        first in the United States and with the day first in other countries. The error names
-        ``field``.
+        If the date cannot be read or is ambiguous. For example, "03/04/2026" is March 4 in the
+        United States and April 3 in other countries. The error names ``field``.
     """
     found = _days(value)
     if len(found) > 1:
@@ -391,7 +390,7 @@ def read_span(value: object, field: str) -> Span:
 
 
 def days_of(text: str) -> list[date]:
-    """Return the possible dates for a text: none, one, or two if it is ambiguous.
+    """Return the possible dates for ``text``: none, one, or two if it is ambiguous.
 
     >>> days_of("01/24/2024"), len(days_of("03/04/2026"))
     ([datetime.date(2024, 1, 24)], 2)
@@ -408,10 +407,11 @@ def days_of(text: str) -> list[date]:
 
 
 class Dates(Record):
-    """Important dates for the new motor, each a Span or None, and its warranty.
+    """Dates of manufacture and installation of the new motor, and its warranty rule.
 
-    ``warranty_ends`` is "first" or "last", depending on which of the two warranty periods ends the
-    coverage under the manufacturer's terms.
+    Each date is a Span or None. ``warranty_ends`` is "first" if, according to the manufacturer's
+    terms, coverage ends with the first of the two warranty periods to expire, or "last" if it ends
+    with the last.
 
     Raises
     ------
@@ -463,7 +463,7 @@ def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
 
 
 def _inside(name: str, cause: InputError) -> InputError:
-    """Return an error in a nested record, with a field name such as "nameplate voltage"."""
+    """Return the error for a nested record, with a field name such as "nameplate voltage"."""
     if not isinstance(cause.field, str):
         return cause.within(name, "error.field.inside")
     return InputError(f"{name} {cause.field}", cause.given, cause.accepted, cause.unit)

@@ -1,4 +1,4 @@
-"""Findings on the failed motor and its surroundings, chosen from lists of words."""
+"""Findings on the failed motor and its surroundings, selected from lists of words."""
 
 from collections.abc import Iterator
 
@@ -74,13 +74,13 @@ TURNS = {
     "right": ("good", "correct"),
     "backward": ("backwards", "reverse", "reversed", "wrong"),
 }
-DEAD_BELOW = 0.5e-6  # F, less than any run capacitor: the residual reading of a meter
+DEAD_BELOW = 0.5e-6  # F, less than any run capacitor; a meter can read this with open leads
 
 
 class Found(Record):
-    """Findings on the old motor and its surroundings, None if not inspected.
+    """Findings on the old motor and its surroundings. Items that were not inspected are None.
 
-    Raises InputError, which lists the accepted words, if a word is not accepted.
+    Raises InputError, which lists the accepted words, if a word is not one of them.
 
     Attributes
     ----------
@@ -91,29 +91,29 @@ class Found(Record):
     inside : str or None
         Material found in the shell.
     drain_plugs, slinger : str or None
-        Condition of the drain plugs and the slinger.
+        Condition of the drain plugs and of the slinger.
     capacitor
         Measured capacitance [F].
     capacitor_fault : str or None
-        Visible fault of the capacitor, if the capacitance cannot be measured.
+        Visible damage to the capacitor, if its capacitance cannot be measured.
     voltage : Amount or None
-        Supply voltage [V] logged over the day.
+        Supply voltage [V], logged over the day.
     current : Amount or None
         Current [A] drawn by the old motor.
     supply : str or None
-        Presence of voltage at the motor leads.
+        Result of the check for voltage at the motor leads.
     leads : str or None
         Condition of the leads.
     rotation, start : str or None
-        Direction of rotation, and start of the old motor.
+        Direction of rotation and starting behavior of the old motor.
     trips : str or None
         Conditions under which the overload tripped.
     blade, coil : str or None
-        Condition of the fan and the coil.
+        Condition of the fan and of the coil.
     age : Amount or None
         Age [months] of the failed motor.
     earlier_failures : int or None
-        Number of earlier motor failures at this location.
+        Number of previous motor failures at this location.
     """
 
     winding: choice(WINDINGS) = None

@@ -1,11 +1,11 @@
 """Import of tables with arbitrary headings.
 
-Price lists of distributors, call lists of service companies and building portfolios use different
-names and formats for the same data. Each heading is compared with the trade terms for a field
-(English and Spanish), and each cell is compared with the values that the field accepts. A column
-with 1/6, 1/4 and 1/3 is read as horsepower, regardless of its heading. The matches can be saved in
-a TOML file, which is used for other files with the same headings. Rows that cannot be used are
-listed with the reasons. An unreadable cell of an optional field is skipped and counted.
+Distributors' price lists, service companies' call lists and building portfolios use different names
+and formats for the same data. Each heading is compared with the English and Spanish trade terms for
+a field, and each cell is compared with the values that the field accepts. A column with 1/6, 1/4
+and 1/3 is read as horsepower, regardless of its heading. The matches can be saved in a TOML file
+and used for other files with the same headings. Rows that cannot be used are listed with the
+reasons. An unreadable cell in an optional field is skipped and counted.
 """
 
 import csv
@@ -61,22 +61,22 @@ _EMPTY = UNKNOWN | {"", "NONE", "NULL", "NAN"}  # cells without data, in capital
 
 
 class Field(NamedTuple):
-    """Field of a table, with data to recognize its column.
+    """Field of a table, with data for recognizing its column.
 
     Attributes
     ----------
     names : tuple[str, ...]
         Trade terms for the field.
     kind : str
-        Quantity type.
+        Type of quantity.
     unit : str
         Default unit.
     words : dict or None
         Accepted words.
     looks : str
-        Pattern for the cells.
+        Pattern that the cells match.
     distinct : bool
-        True if the cells are sufficient to identify the field.
+        True if the cells alone identify the field.
     """
 
     names: tuple[str, ...]
@@ -97,7 +97,7 @@ _OTHER_BEARINGS = {
 
 
 def _more(words: dict, others: dict) -> dict:
-    """Return the accepted words, with other words that a table may have."""
+    """Return the accepted words together with other words that a table may contain."""
     return {word: (*other, *others.get(word, ())) for word, other in words.items()}
 
 
@@ -200,7 +200,7 @@ OF_TABLE = {
 
 @dataclass(frozen=True)
 class Match:
-    """Column in a table, and its matched field ("" if none) and unit.
+    """Table column, with its matching field ("" if none) and unit.
 
     ``how`` is BY_NAME, LIKELY (a similar name, or only some cells match) or BY_CONTENT.
     """
@@ -214,16 +214,16 @@ class Match:
 
 @dataclass(frozen=True)
 class Problem:
-    """Cell that could not be used, or row if ``heading`` is "".
+    """Cell that could not be used, or entire row if ``heading`` is "".
 
     Attributes
     ----------
     line : int
         Line number.
     heading : str
-        Heading of the column, or "" for a row.
+        Column heading, or "" for a row.
     given : str
-        Text of the cell.
+        Cell text.
     reason : InputError or Message
         Error or message that explains the problem.
     stops : bool
@@ -248,9 +248,9 @@ class Imported:
     sheet : Sheet
         Table that was read.
     matches : tuple[Match, ...]
-        A Match for each column.
+        Match for each column.
     facts : dict[int, dict[str, str]]
-        Values as typed by a person, by line and field.
+        Values by line and field, written as a person would type them.
     problems : list[Problem]
         All cells and rows that could not be used.
     assumed : list[Message]
@@ -266,12 +266,12 @@ class Imported:
 
     @property
     def left_out(self) -> set[int]:
-        """Line numbers of skipped rows."""
+        """Line numbers of the skipped rows."""
         return {one.line for one in self.problems if one.stops}
 
     @property
     def lost(self) -> LeftOut | None:
-        """Skipped rows with their first reasons, or None if no row was skipped."""
+        """Skipped rows, each with the first reason, or None if no row was skipped."""
         first: dict[int, InputError | Message] = {}
         for one in self.problems:
             if one.stops:
@@ -296,7 +296,7 @@ class Imported:
         return [(first[kind], count) for kind, count in counts.most_common()]
 
     def drop(self, line: int, heading: str, given: str, reason) -> None:
-        """Skip the row in a line, and record the reason."""
+        """Skip the row on this line and record the reason."""
         self.facts.pop(line, None)
         self.problems.append(Problem(line, heading, given, reason, True))
 
@@ -305,7 +305,7 @@ _TITLES = 3  # maximum number of title rows that may be mistaken for headings
 
 
 def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
-    """Read a sheet as a table of a type in KINDS_OF_TABLE.
+    """Read a sheet as one of the types of tables in KINDS_OF_TABLE.
 
     Raises
     ------
@@ -347,8 +347,8 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
 def open_catalog(path: str | os.PathLike) -> Catalog:
     """Read the motors from a table with any headings.
 
-    Headings that do not belong to this package are matched. Matches that are saved beside the file
-    (``NAME.columns.toml``) are used. ``left_out`` of the catalog has the rows that could not be
+    Nonstandard headings are matched with fields. Matches that were saved next to the file
+    (``NAME.columns.toml``) are used. The catalog's ``left_out`` contains the rows that could not be
     used. Raises the same InputErrors as `records.catalog.read_catalog`, `read_sheet` and
     `imported_catalog`.
     """
@@ -359,7 +359,7 @@ def open_catalog(path: str | os.PathLike) -> Catalog:
 
 
 def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
-    """Return the motors in the content of a file. See `open_catalog`.
+    """Return the motors in a file with the given content. See `open_catalog`.
 
     ``inside`` is the same as in `sheet_of`.
     """
@@ -377,7 +377,7 @@ def open_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def maker_of(path: str | os.PathLike) -> str:
-    """Return the manufacturer for a table that has none, which is the file name."""
+    """Return the file name, which is used as the manufacturer if a table does not name it."""
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
@@ -387,20 +387,20 @@ def _is_our_catalog(path) -> bool:
     return True  # the standard reader reports the problem
 
 
-_OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of so many bytes
+_OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line (at most this many bytes)
 
 
 def _has_our_headings(headings: list[str]) -> bool:
-    """Return True if most headings are the headings of this package, with units.
+    """Return True if most headings are this package's own headings with units.
 
-    The file is then read by the standard reader, which reports any problems.
+    The standard reader then reads the file and reports any problems.
     """
     known = [_with_unit(one)[0] in HEADINGS for one in headings]
     return any("[" in one for one in headings) and sum(known) > len(known) / 2
 
 
 def open_table(table: str, path: str | os.PathLike) -> Imported:
-    """Read a file as a table, with the matches saved beside it, if any."""
+    """Read a file as a table, using the matches saved next to it, if any."""
     return _table(table, path, read_bytes(path, SHEET_FILE, LARGEST_SHEET))
 
 
@@ -411,7 +411,7 @@ def _table(table: str, path: str | os.PathLike, content: bytes) -> Imported:
 
 
 def saved_matches(path: str | os.PathLike) -> dict:
-    """Return the matches that are saved beside a table, or an empty dict."""
+    """Return the matches that are saved next to a table, or an empty dict."""
     saved = Path(path).with_suffix(MATCH_ENDING)
     return read_matches(saved) if saved.is_file() else {}
 
@@ -428,9 +428,9 @@ LARGEST_MATCH = 200_000  # bytes
 def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:
     """Return the Match for each column of a ``sheet``.
 
-    ``columns`` has the matches by heading, as written by `save_matches`. A match is, for example,
-    "power [hp]", or "" for a column that is not used. Headings without an entry are matched by name
-    and content.
+    ``columns`` contains the matches by heading, as written by `save_matches`. For example, a match
+    is "power [hp]", or "" for a column that is not used. Headings without an entry are matched by
+    name and content.
     """
     columns = columns or {}
     matches: dict[int, Match] = {}
@@ -463,7 +463,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
 
 
 def _codes(columns: list[list[str]]) -> list[int]:
-    """Return the indices of columns that probably have item numbers."""
+    """Return the indices of columns that probably contain item numbers."""
     code = re.compile(r"(?=\S*\d)[A-Za-z0-9][A-Za-z0-9./-]{2,19}")
     found = []
     for at, cells in enumerate(columns):
@@ -475,13 +475,13 @@ def _codes(columns: list[list[str]]) -> list[int]:
     return found
 
 
-_LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number, or volts
+_LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number or a voltage
 
 
 def save_matches(found: Imported, maker: str = "") -> str:
-    """Return the matches as TOML, for other tables with the same headings.
+    """Return the matches as TOML, for use with other tables that have the same headings.
 
-    ``maker`` is the manufacturer, if it is not in the table.
+    ``maker`` is the manufacturer, if the table does not name it.
     """
     document = tomlkit.document()
     document["table"] = found.table
@@ -507,7 +507,7 @@ def _known(cells: list[str]) -> list[str]:
 
 
 def _decimal(cell: str) -> str:
-    """Replace a decimal comma by a period, in "1,9" but not in "1,075"."""
+    """Replace the decimal comma in "1,9" with a period, but not the comma in "1,075"."""
     if "." in cell or re.search(r"\d,\d+,", cell):
         return cell
     return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
@@ -518,7 +518,7 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 
 
 def _plain(heading: str) -> str:
-    """Return the words in a heading in lower case, without unit and accents."""
+    """Return the words in a heading in lower case, without the unit and accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading[:LONGEST_HEADING].lower().translate(_ACCENTS))
     text = text.replace("#", " no ").replace("\u00f8", " dia ")
     words = re.sub(r"[^a-z0-9/]+", " ", text).split()
@@ -529,7 +529,7 @@ _LAST = {"in", "inch", "inches", "ft", "mm", "cm", "m", "lb", "lbs", "kg", "f", 
 
 
 def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
-    """Return the score of a match between column and field, and the basis of the match."""
+    """Return a score for the match between a column and a field, and the basis of the match."""
     name = _plain(heading)
     alike = [_alike(name, one) for one in known.names]
     by_name = max(alike)
@@ -559,7 +559,7 @@ def _alike(name: str, known: str) -> float:
         return 0.7 + 0.2 * len(wanted) / len(words)
     pair = SequenceMatcher(None, name, known)
     if len(name) > 4 and pair.real_quick_ratio() > 0.84 and pair.ratio() > 0.84:
-        return 0.75  # the quick ratio compares only lengths: a heading can have any length
+        return 0.75  # the quick ratio compares only lengths, and a heading can be of any length
     return 0.0
 
 
@@ -579,7 +579,7 @@ def _content(cells: list[str], known: Field, unit: str) -> float | None:
     return None
 
 
-# Units possible in a heading or column, with the range of typical values for a motor.
+# Possible units in a heading or column, with the range of typical values for a motor.
 _SPANS = {
     "shaft_diameter": {"in": (0.2, 1.2), "mm": (5, 30)},
     "shaft_length": {"in": (0.5, 14), "mm": (15, 360), "cm": (1.5, 36)},
@@ -637,7 +637,7 @@ _BY = re.compile(r"\s*[xX\u00d7]\s*")
 
 
 def _words(cell: str, words: dict) -> tuple[str, ...]:
-    """Return the keys of the words in a cell, or () if a word is unknown."""
+    """Return the keys of the words in a cell, or () if any word is unknown."""
     found = [
         spelled(part.strip(), words)
         for part in re.split(r"[;,/&+]|\band\b|\by\b", cell)
@@ -647,7 +647,7 @@ def _words(cell: str, words: dict) -> tuple[str, ...]:
 
 
 def _cell(match: Match, text: str) -> dict[str, str]:
-    """Return the values in a cell by field, as typed by a person. May raise InputError."""
+    """Return a cell's values by field, as a person would type them. May raise InputError."""
     known = FIELDS[match.field]
     if match.field in _READERS:
         return _READERS[match.field](match, text)
@@ -663,7 +663,7 @@ def _cell(match: Match, text: str) -> dict[str, str]:
 
 
 def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
-    """Return a reader that interprets a cell as a nameplate entry after a label."""
+    """Return a reader that interprets a cell as a nameplate entry that follows a label."""
 
     def reader(match: Match, text: str) -> dict[str, str]:
         try:
@@ -709,7 +709,7 @@ def _power(match: Match, text: str) -> dict[str, str]:
 
 
 def _current(match: Match, text: str) -> dict[str, str]:
-    """Read the full-load current of each rating and separate them with semicolons."""
+    """Read the full-load current at each rating and separate the values with semicolons."""
     parts = re.split(
         r"\s*[/;&]\s*|\s+-\s+|(?<=\d)-(?=\d)|,\s+",
         re.sub(r"(?i)\s*(?:fla|a(?:mps?)?)\.?\s*$", "", text),
@@ -721,7 +721,7 @@ def _current(match: Match, text: str) -> dict[str, str]:
 
 
 def _speed(match: Match, text: str) -> dict[str, str]:
-    """Read the speed. Raises InputError for a motor with several speeds."""
+    """Read the speed. Raises InputError for a multispeed motor."""
     text = re.sub(r"(?<!\d)([1-3])[.,](\d{3})(?!\d)", r"\1\2", text)
     parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
     if not all(parts):
@@ -770,7 +770,7 @@ def _description(match: Match, text: str) -> dict[str, str]:
 
 
 def _voltage(match: Match, text: str) -> dict[str, str]:
-    """Read a voltage, which can be followed by frequency and phases ("208-230/1")."""
+    """Read a voltage, which the frequency and phase may follow ("208-230/1")."""
     volts = re.fullmatch(r"(.*[1-5]\d\d)\s*[/-]\s*([13])(?:\s*ph)?", text, re.IGNORECASE)
     if volts and not re.search(r"/\s*[56]0\s*$", volts[1]):
         return _AS_VOLTS(match, volts[1]) | {"phase": volts[2]}
@@ -781,7 +781,7 @@ _AS_VOLTS = _nameplate_words("VOLTS", ("voltage", "frequency", "phase"))
 
 
 def _rotation(match: Match, text: str) -> dict[str, str]:
-    """Read the rotation in English or Spanish, and the end from which it is seen."""
+    """Read the rotation in English or Spanish, and the end from which it is viewed."""
     plain = " ".join(text.lower().translate(_ACCENTS).split())
     found = _AS_ROTATION(match, _ROTATIONS.get(plain, text))
     end = _END_IN_HEADING.search(match.heading.upper())
@@ -798,7 +798,7 @@ _END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-
 
 
 def _shaft(match: Match, text: str) -> dict[str, str]:
-    """Read a shaft diameter, or diameter x length."""
+    """Read a shaft diameter, or a diameter x length."""
     diameter, *length = _BY.split(text)
     kinds = {"shaft diameter": ("shaft_diameter", diameter)}
     if length:
@@ -829,8 +829,8 @@ _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
 def _date_reader(cells: list[str]) -> Callable[[str], str]:
     """Return a reader that converts the dates in a column to YYYY-MM-DD.
 
-    Dates such as 3/4/2026 are read with the day first only if a first number in the column exceeds
-    12 and no second number exceeds 12.
+    Dates such as 3/4/2026 are read with the day first only if the first number exceeds 12 somewhere
+    in the column and the second number never does.
     """
     pairs = [
         tuple(map(int, one.groups()))
@@ -859,7 +859,7 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
     return reader
 
 
-_DAY_NUMBER = re.compile(r"[345]\d{4}(?:\.\d+)?")  # of a spreadsheet
+_DAY_NUMBER = re.compile(r"[345]\d{4}(?:\.\d+)?")  # spreadsheet date
 _DAY_ZERO = np.datetime64("1899-12-30")
 _MONTHS = {
     name: at
@@ -873,11 +873,12 @@ _MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>
 
 
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
-    """Yield the line of each motor, and its cells by heading in `records.catalog`.
+    """Yield the line number of each motor, and its cells by heading in `records.catalog`.
 
-    ``maker`` is the manufacturer if the table does not have one. A row without a model, voltage,
-    power, current or speed is skipped. If they are not given, 60 Hz, one phase and the number of
-    poles for the speed are assumed and recorded.
+    ``maker`` is the manufacturer if the table does not name it. Rows without a model, voltage,
+    power, current or speed are skipped. If the frequency, phase or poles are not given, 60 Hz,
+    single-phase and the number of poles for the speed are assumed, and the assumptions are
+    recorded.
     """
     assumed: Counter = Counter()
     for line in list(found.facts):
@@ -958,7 +959,7 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
 
 
 def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
-    """Return rows from `catalog_rows` as a catalog file, with prices in ``currency``."""
+    """Return the text of a catalog file for rows of `catalog_rows`, with prices in ``currency``."""
     price = f"price [{currency}]"
     headings = [price if column.name == "price" else column.heading for column in COLUMNS]
     out = io.StringIO()
@@ -970,12 +971,12 @@ def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
 
 
 def imported_catalog(found: Imported, maker: str) -> str:
-    """Return the motors in a table as a catalog file, without invalid motors.
+    """Return the text of a catalog file with the valid motors in a table.
 
     Raises
     ------
     InputError
-        If no motor remains.
+        If there are no valid motors.
     """
     good, currency = _good_motors(found, maker)
     return catalog_text([cells for cells, _ in good], currency)
@@ -1008,12 +1009,12 @@ def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogM
 
 
 def imported_calls(found: Imported) -> Calls:
-    """Return the calls or nameplates in a table, without rows that have no date or data.
+    """Return the calls or nameplates in a table, except rows without a date or data.
 
     Raises
     ------
     InputError
-        If no row remains.
+        If no usable row remains.
     """
     days, places, needs, need = [], [], {}, []
     for line in list(found.facts):
@@ -1042,12 +1043,12 @@ def imported_calls(found: Imported) -> Calls:
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:
-    """Return the data of each unit by line, without rows that have no motor data.
+    """Return the data of each unit by line, except rows without motor data.
 
     Raises
     ------
     InputError
-        If no row remains.
+        If no usable row remains.
     """
     for line, facts in list(found.facts.items()):
         if not set(facts) & set(_OF_NAMEPLATE):

@@ -1,6 +1,6 @@
 """Jobs: a failed motor with its fan and site, stored in a TOML file.
 
-The file also has the customer, the findings of the technician, and the dates on which the steps of
+The file also contains the customer, the technician's findings, and the dates on which the steps of
 the work order were completed (ticks). Adding a tick does not change the rest of the file.
 """
 
@@ -41,7 +41,7 @@ from airover.records.found import Found
 from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 
-# range of the volumetric heat capacity [J/(m3 K)] of accepted air
+# accepted range of the volumetric heat capacity [J/(m3 K)] of air
 _LEAST_HEAT_OF_AIR, _MOST_HEAT_OF_AIR = 0.5 * 1004.0, 1.6 * 1030.0
 
 
@@ -68,20 +68,20 @@ class Site(Record):
     frequency : Amount or None
         Supply frequency [Hz].
     phase : int or None
-        Number of phases of the supply.
+        Number of supply phases.
     coil_temperature_rise : Amount or None
-        Air temperature rise [K] across the coil. If it is None, it is calculated from ``heat`` [W]
-        and ``airflow`` [m3/s].
+        Air temperature rise [K] across the coil. If None, it is calculated from ``heat`` [W] and
+        ``airflow`` [m3/s].
     heat : Amount or None
         Heat [W] rejected by the coil.
     airflow : Amount or None
         Airflow [m3/s].
     recirculation : Amount or None
-        Temperature rise [K] of the entering air from recirculation.
+        Temperature rise [K] of the entering air due to recirculation.
     exposure : tuple[str, ...]
-        Exposures of the unit.
+        Exposures of the unit, such as salt or dust.
     hazardous : str, bool or None
-        Hazardous location.
+        Hazardous location classification.
     max_body_length, max_body_diameter : Amount or None
         Space [m] available for the motor.
     """
@@ -128,7 +128,7 @@ MARK = b"\xef\xbb\xbf"  # byte order mark that some editors write at the start o
 
 
 class Customer(Record):
-    """Customer who signs. An empty field is printed as a blank line."""
+    """Customer who signs the work order. An empty field is printed as a blank line."""
 
     name: Text = ""
     address: Text = ""
@@ -136,14 +136,14 @@ class Customer(Record):
 
 
 class Finding(Record):
-    """Failed part and cause. An empty ``why`` means that the cause is not known."""
+    """Failed part and cause of failure. An empty ``why`` means that the cause is unknown."""
 
     failed: Text = ""
     why: Text = ""
 
 
 class Ticks(Record):
-    """Dates on which the steps in a work order were completed, None if not completed."""
+    """Dates on which the steps in a work order were completed, or None if not completed."""
 
     isolation: Day = None
     discharge: Day = None
@@ -173,11 +173,11 @@ class Job(Record):
     name, note : str
         Name of the job, and a note.
     invented : bool
-        True for demonstration data.
+        True for fictional demonstration data.
     customer : Customer
         Customer.
     finding : Finding
-        Failed part and cause.
+        Failed part and cause of failure.
     nameplate : Nameplate
         Nameplate of the old motor.
     blade : Blade
@@ -191,9 +191,9 @@ class Job(Record):
     ticks : Ticks
         Dates on which the steps in the work order were completed.
     cost : CostBasis
-        Times and costs of the user.
+        User's times and costs.
     limits : Limits
-        Limits of the checks for this job.
+        Limits for the checks on this job.
 
     Examples
     --------
@@ -242,7 +242,7 @@ class Job(Record):
 
 @dataclass(frozen=True)
 class JobFile:
-    """Job in a file, with the content of the file when it was read."""
+    """Job stored in a file, with the file's content when it was read."""
 
     path: str | os.PathLike
     content: bytes
@@ -255,7 +255,7 @@ class JobFile:
         return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 
     def ticked(self, step: str, day: date | None) -> Self:
-        """Record in the file that a step was completed on a day, or None to clear the tick.
+        """Record in the file the ``day`` on which a step was completed, or None to clear the tick.
 
         ``step`` is a field of Ticks. Only the table ``[ticks]`` in the file is changed. Returns the
         updated JobFile.
@@ -263,8 +263,8 @@ class JobFile:
         Raises
         ------
         InputError
-            If the step is unknown, or if the file has changed since it was read. The file is then
-            not written.
+            If the step is unknown, or if the file has changed since it was read. In either case,
+            the file is not written.
         """
         if step not in Ticks.names():
             raise InputError("step", quoted(step), one_of(Ticks.names()))
@@ -289,12 +289,12 @@ class JobFile:
 
 
 def with_tick(text: str, step: str, day: date | None) -> str:
-    """Return TOML text with ``step`` set to ``day``, or without the step if None.
+    """Return TOML text with ``step`` set to ``day``, or without ``step`` if ``day`` is None.
 
     Raises
     ------
     InputError
-        If the ticks in the file have a format that does not allow this edit.
+        If the format of the ticks in the file does not allow this edit.
     """
     expected = _expected(tomllib.loads(text), step, day)
     changed = _added(text, step, day) if TABLE not in tomllib.loads(text) else _set(text, step, day)
@@ -317,7 +317,7 @@ def _lines(record: Record, table: str) -> Iterator[str]:
 
 
 def _toml(value) -> str:
-    """Return a value as TOML. Strings, numbers and booleans are the same as in JSON."""
+    """Return a value as TOML. Strings, numbers and Booleans are written as in JSON."""
     if isinstance(value, tuple):
         return f"[{', '.join(map(_toml, value))}]"
     if isinstance(value, date):
@@ -334,7 +334,7 @@ def _expected(given: dict, step: str, day: date | None) -> dict:
 
 
 def _added(text: str, step: str, day: date | None) -> str:
-    """Return the text with a new table at the end."""
+    """Return the text with a new table added at the end."""
     if day is None:
         return text
     line_end = "\r\n" if "\r\n" in text else "\n"
@@ -343,7 +343,7 @@ def _added(text: str, step: str, day: date | None) -> str:
 
 
 def _set(text: str, step: str, day: date | None) -> str:
-    """Return the text with a line in the existing table added, removed or changed."""
+    """Return the text after adding, removing or changing a line in the existing table."""
     document = tomlkit.parse(text)
     ticks = document[TABLE]
     if day is None:

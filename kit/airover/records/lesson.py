@@ -1,8 +1,9 @@
 """Lesson records: replacement cases, question templates and classes.
 
-A case has a story, a nameplate, a job and a short list of motors, which are checked when they are
-read. Texts of cases and questions are in the languages of this package (`core.files.LANGUAGES`).
-English is required, and is used if a text is not translated into the reader's language.
+A case consists of a story, a nameplate, a job and a short list of motors, which are checked when
+they are read. Cases and questions can be written in the languages of this package
+(`core.files.LANGUAGES`). English is required, and it is used where there is no translation into the
+reader's language.
 """
 
 import os
@@ -36,13 +37,13 @@ MOST_STUDENTS, LONGEST_NAME = 200, 80
 MOST_QUESTIONS = 40
 SYSTEMS = {"US": (), "SI": ()}
 LEVELS = (1, 2, 3)  # basic, intermediate, advanced
-FEWEST_MOTORS, MOST_MOTORS = 4, 10  # length of the list of motors
+FEWEST_MOTORS, MOST_MOTORS = 4, 10  # in the list of motors
 CASE_FILE = Message("error.case.file")
 _TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
 
 
 class Story(NamedTuple):
-    """Texts of a case in one language.
+    """Text of a case in one language.
 
     Attributes
     ----------
@@ -53,7 +54,7 @@ class Story(NamedTuple):
     hints : tuple[str, ...]
         Hints for students.
     watch : tuple[str, ...]
-        Points for the instructor to watch.
+        Points for the instructor to watch for.
     """
 
     title: str
@@ -75,11 +76,11 @@ class LessonCase:
     motors : tuple[str, ...]
         Names of motors in the catalog.
     fields : tuple[str, ...]
-        Nameplate fields that students must read. Fields that are empty in ``job`` are unreadable.
+        Nameplate fields that students must read. A field that is empty in ``job`` is unreadable.
     plate : tuple[str, ...]
         Lines on the nameplate of the old motor.
     stories : dict[str, Story]
-        Texts by language.
+        Stories by language.
     job : Job
         Job of the case.
     """
@@ -93,12 +94,12 @@ class LessonCase:
     job: Job
 
     def story(self, language: str) -> Story:
-        """Return the story in a language, or in English if it is not translated."""
+        """Return the story in a language, or in English if it has not been translated."""
         return self.stories.get(language, self.stories["en"])
 
     @property
     def readable(self) -> dict:
-        """Value of each requested field, None if unreadable."""
+        """Value of each requested field, or None if unreadable."""
         nameplate = self.job.nameplate
         values = dict(zip(nameplate.names(), dict(nameplate).values(), strict=True))
         return {name: values[name] or None for name in self.fields}
@@ -227,7 +228,7 @@ def _among(value, info: ValidationInfo) -> tuple:
 
 
 def tables(record: type[Record]):
-    """Return the type of a field with several tables of a record type, by key."""
+    """Return the type of a field that contains several tables of a record type, by key."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, dict) or not all(isinstance(one, dict) for one in value.values()):
@@ -240,7 +241,7 @@ def tables(record: type[Record]):
 
 
 def table(record: type[Record]):
-    """Return the type of an optional field with a table of a record type."""
+    """Return the type of an optional field that contains a table of a record type."""
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, dict):
@@ -259,7 +260,7 @@ def _inner(record: type[Record], given: dict, place: str) -> Record:
 
 
 class _Translated(Record):
-    """Text in several languages, of which English is required."""
+    """Text in several languages. English is required."""
 
     def contradictions(self) -> Iterator[InputError]:
         if not self.en:
@@ -271,7 +272,7 @@ class _Translated(Record):
         return tuple(language for language in LANGUAGES if getattr(self, language))
 
     def text(self, language: str) -> str:
-        """Return the text in a language, or in English if it is not translated."""
+        """Return the text in a language, or in English if it has not been translated."""
         return getattr(self, language) or self.en
 
 
@@ -282,11 +283,12 @@ Translated = create_model(
 
 
 class Draw(Record):
-    """Possible values for a placeholder in the text of a question.
+    """Possible values for a placeholder in a question.
 
-    The values are ``low`` to ``high`` in steps of ``step``, or the values in ``among``. Numbers
-    with a ``kind`` (a key of `kinds.KINDS`) are in ``unit``, and numbers without a ``kind`` have no
-    unit. Words from lists of choices, such as "up", are translated. Other words are not changed.
+    The values are either ``low`` to ``high`` in steps of ``step``, or the values in ``among``.
+    Numbers with a ``kind`` (a key of `kinds.KINDS`) are in ``unit``, and numbers without a ``kind``
+    have no unit. Words from lists of choices, such as "up", are translated. Other words are left
+    unchanged.
     """
 
     low: Number = None
@@ -326,7 +328,7 @@ class Draw(Record):
 
 
 class Slip(Translated):
-    """Feedback on a common mistake, with the fraction of the points that it earns."""
+    """Feedback on a common mistake, and the fraction of the points awarded for it."""
 
     share: Number = 0.0
 
@@ -337,9 +339,9 @@ class Slip(Translated):
 
 
 class AnswerOption(Translated):
-    """Option, or step to put in order.
+    """Answer option, or a step to be put in order.
 
-    ``told`` is the feedback for a student who selected the option incorrectly.
+    ``told`` is the feedback for a student who incorrectly selects the option.
     """
 
     told: table(Translated) = None
@@ -364,16 +366,16 @@ class Template(Record):
     points : int or None
         Points for the correct answer.
     minutes : float
-        Time [min] for the question.
+        Time [min] allowed for the question.
     draw : dict[str, Draw]
         Possible values for the placeholders.
     ask, solution : Translated
-        Text of the question and of the solution.
+        Question and solution.
     answer : str
         Name of the function that calculates the answer. It is required for a numerical answer and
         for any answer that depends on the random values.
     quantity : str
-        Type of quantity of the answer, a key of `kinds.KINDS`, or "" for a number without a unit.
+        The answer's type of quantity, a key of `kinds.KINDS`, or "" for a number without a unit.
     unit
         Unit of the answer.
     tolerance : float
@@ -383,7 +385,7 @@ class Template(Record):
     slips : dict[str, Slip]
         Common mistakes.
     options
-        Options, or steps in their correct order.
+        Answer options, or steps in their correct order.
     right : str
         Key of the correct option, if there is no ``answer``.
     """
@@ -425,7 +427,7 @@ class Template(Record):
                     yield InputError(f"{name} {language}", NOTHING, Message("error.field.text"))
 
     def texts(self) -> dict[str, Translated]:
-        """Return all texts in the question, by location in the file."""
+        """Return all translatable text in the question, by location in the file."""
         places = {"ask": self.ask, "solution": self.solution}
         places |= {f"slips {key}": slip for key, slip in self.slips.items()}
         for key, option in self.options.items():
@@ -485,15 +487,16 @@ def _name(value, field: Message) -> str:
 
 
 def same_name(name: str) -> str:
-    """Return a name in normalized form, without case and repeated spaces.
+    """Return a name in normalized form, ignoring case and repeated spaces.
 
-    A leading apostrophe, which keeps a spreadsheet from evaluating text as a formula, is ignored.
+    A leading apostrophe is also ignored. It prevents a spreadsheet from evaluating text as a
+    formula.
     """
     return " ".join(name.strip().removeprefix("'").casefold().split())
 
 
 class SchoolClass(Record):
-    """Class with the settings for its test.
+    """Class, with the settings for its test.
 
     Attributes
     ----------
@@ -512,7 +515,7 @@ class SchoolClass(Record):
     students : tuple[str, ...] or None
         Names of the students.
     invented : bool
-        True for demonstration data.
+        True for fictional demonstration data.
     """
 
     name: Text = ""
@@ -535,6 +538,6 @@ class SchoolClass(Record):
         return found
 
     def said_in(self, language: str | None, system: str | None) -> Self:
-        """Return the same class with another language or unit system, unless it is None."""
+        """Return the same class with another language or unit system. None keeps the setting."""
         changed = {"language": language, "system": system}
         return self.model_copy(update={k: v for k, v in changed.items() if v is not None})

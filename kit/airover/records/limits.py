@@ -1,12 +1,12 @@
-"""Limits of checks that an engineer can change for a job.
+"""Limits for the checks, which an engineer can change for a job.
 
 The limits are in the table `[limits]` of a job file. A limit that protects people or the motor can
-only be made stricter, so its default value is one end of its accepted range. Three limits can also
-be relaxed within the range in `LIMITS`: full-load amps (an increase of more than the default 10 %
-still gives a note about the branch circuit), capacitance (the sentence still gives the microfarads
-to install) and airflow. Temperatures of insulation classes, voltage ranges and ambient ratings are
-data of the motor and cannot be changed. Default values are common practice and have no published
-source, except the capacitor voltage (IEC 60252-1).
+only be made stricter, so its default value is at one end of its accepted range. Three limits can
+also be relaxed within the range in `LIMITS`: full-load amps (an increase of more than the default
+10 % still produces a note about the branch circuit), capacitance (the message still states the
+microfarads to install) and airflow. Insulation class temperatures, voltage ranges and ambient
+ratings are motor data and cannot be changed. Default values are common practice and have no
+published source, except the capacitor voltage (IEC 60252-1).
 """
 
 from typing import Annotated, NamedTuple
@@ -21,7 +21,7 @@ from airover.records.fields import Entered, Record, in_words, is_unknown
 
 
 class Limit(NamedTuple):
-    """Limit in the SI unit of its ``kind``, with default value and accepted range.
+    """Limit in the SI unit of its ``kind``, with its default value and accepted range.
 
     ``relaxed`` is True if the accepted range includes values that are less strict than the default
     value.
@@ -49,7 +49,7 @@ LIMITS = {
     "ambient_excess": Limit("temperature_difference", 10.0, 0.0, 10.0),
     "question_risk": Limit("share", 0.10, 0.01, 0.10),
     "rejection_risk": Limit("share", 0.50, 0.10, 0.50),
-    # up to 0.012 in., which is 0.3 mm rounded
+    # up to 0.012 in., which rounds to 0.3 mm
     "shaft_clearance": Limit("clearance", 0.0003, 0.0, 0.000305),
     "shaft_length": Limit("clearance", 0.003, 0.0, 0.003),
     "body_length": Limit("clearance", 0.006, 0.0, 0.006),
@@ -88,7 +88,7 @@ class ChangedLimit(NamedTuple):
 
     @property
     def message(self) -> Message:
-        """Message with the limit, its value and its default value."""
+        """Message that states the limit, its value and its default value."""
         usual = Quantity(self.usual, self.kind)
         return Message(f"limits.changed.{self.name}", value=self.value, usual=usual)
 
@@ -99,48 +99,50 @@ class ChangedLimit(NamedTuple):
 
 
 class Limits(Record):
-    """Limits of the checks. None means the default value.
+    """Limits for the checks. None means the default value.
 
     Attributes
     ----------
     full_load_amps : Amount or None
-        Maximum difference from the full-load amps of the old motor, as a fraction.
+        Maximum difference from the old motor's full-load amps, as a fraction.
     running_amps : Amount or None
-        Maximum excess of the expected amps over the full-load amps of the motor, as a fraction.
-    capacitance : Amount or None
-        Maximum difference from the capacitance of the old capacitor, as a fraction.
-    capacitor_voltage : Amount or None
-        Maximum excess over the voltage marked on the capacitor, as a fraction.
-    supply_voltage : Amount or None
-        Maximum difference beyond the voltage range of the motor, to allow for meter error, as a
+        Maximum amount by which the expected amps may exceed the motor's full-load amps, as a
         fraction.
+    capacitance : Amount or None
+        Maximum difference from the old capacitor's capacitance, as a fraction.
+    capacitor_voltage : Amount or None
+        Maximum amount by which the voltage may exceed the voltage marked on the capacitor, as a
+        fraction.
+    supply_voltage : Amount or None
+        Maximum deviation outside the motor's voltage range, as a fraction, to allow for meter
+        error.
     supply_difference : Amount or None
-        Maximum difference of the measured supply voltage from the old nameplate voltage, as a
+        Maximum difference between the measured supply voltage and the old nameplate voltage, as a
         fraction.
     airflow : Amount or None
         Minimum airflow, as a fraction of the airflow with the old motor.
     larger_motor : Amount or None
-        Maximum excess over the power of the old motor, as a fraction.
+        Maximum amount by which the power may exceed that of the old motor, as a fraction.
     power_margin : Amount or None
         Minimum margin of the rating over the fan load, as a fraction.
     torque_margin : Amount or None
         Minimum margin of the breakdown torque over the fan torque at the lowest rated voltage, as a
         fraction.
     winding_margin : Amount or None
-        Minimum margin [K] of the winding temperature to the limit of its insulation class.
+        Minimum margin [K] between the winding temperature and the limit of the insulation class.
     ambient_excess : Amount or None
-        Maximum excess [K] of the air temperature over an ambient rating that is at least the rating
-        of the old motor.
+        Maximum amount [K] by which the air temperature may exceed the ambient rating, if this
+        rating is at least as high as that of the old motor.
     question_risk : Amount or None
-        Probability above which a risk results in a question.
+        Probability above which a risk leads to a question.
     rejection_risk : Amount or None
-        Probability above which a risk rejects the motor.
+        Probability above which a risk leads to rejection of the motor.
     shaft_clearance : Amount or None
-        Maximum difference [m] between shaft diameter and hub bore.
+        Maximum difference [m] between the shaft diameter and the hub bore.
     shaft_length : Amount or None
-        Maximum difference [m] from the length of the old shaft.
+        Maximum difference [m] from the old shaft length.
     body_length : Amount or None
-        Maximum increase [m] over the length of the old body.
+        Maximum increase [m] over the old body length.
     """
 
     full_load_amps: limit("full_load_amps") = None

@@ -1,9 +1,9 @@
-"""Nameplate of a motor, with its rotation and its run capacitor.
+"""Motor nameplate, including the rotation and the run capacitor.
 
 A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM. The
 section with the smaller capacitance is for the fan motor, and the larger section is for the
-compressor (common practice; no published source). Both "45/5 uF" and "45+5 MFD 440 V" can be read,
-and the typed text is kept. Rotations are compared as seen from the shaft end.
+compressor (common practice; no published source). Entries such as "45/5 uF" and "45+5 MFD 440 V"
+can be read, and the text is kept as typed. Rotations are compared as viewed from the shaft end.
 """
 
 import math
@@ -64,8 +64,8 @@ GREATEST_SLIP = 0.25
 USUAL_SLIP = (0.02, 0.15)  # fan motors at full load, common practice; no published source
 MOST_POLES = 16
 
-# V of supply: at or above this voltage the auxiliary winding may be fed from a tap of the main
-# winding, so that an ordinary 370 V or 440 V run capacitor is suitable (common practice).
+# Supply voltage [V] at or above which the auxiliary winding may be fed from a tap on the main
+# winding, so that an ordinary 370 V or 440 V run capacitor can be used (common practice).
 TAPPED_FROM = 400.0
 
 # common practice for small run-capacitor motors; no published source
@@ -91,7 +91,7 @@ def poles_at(speed_rpm: float, frequency: float) -> int | None:
 
 
 def nearest_poles(speed_rpm: float, frequency: float) -> int:
-    """Return the number of poles for which the slip at ``speed_rpm`` is closest to typical.
+    """Return the number of poles for which the slip at ``speed_rpm`` is most typical.
 
     ``frequency`` is the supply frequency [Hz].
 
@@ -108,10 +108,9 @@ def nearest_poles(speed_rpm: float, frequency: float) -> int:
 
 
 def from_shaft_end(rotation: str | None, seen_from: str | None) -> str | None:
-    """Return the rotation as seen from the shaft end, or None if it cannot be determined.
+    """Return the rotation viewed from the shaft end, or None if it cannot be determined.
 
-    The direction is reversed when seen from the opposite end. A reversible motor is reversible from
-    both ends.
+    Viewed from the opposite end, the direction is reversed. A reversible motor remains reversible.
 
     >>> from_shaft_end("clockwise", "lead end")
     'counterclockwise'
@@ -139,12 +138,12 @@ class RunCapacitor(Amount):
 
     @property
     def fan_text(self) -> str:
-        """Capacitance for the fan motor as text."""
+        """Capacitance of the fan motor section as text."""
         return show(self.mid, "capacitance") if self.is_dual else self.text
 
     @property
     def compressor_text(self) -> str:
-        """Capacitance for the compressor as text, "" for a single capacitor."""
+        """Capacitance of the compressor section as text, or "" for a single capacitor."""
         return show(self.compressor, "capacitance") if self.is_dual else ""
 
 
@@ -191,7 +190,7 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
 
 
 def marked_voltage(text: object) -> str | None:
-    """Return the rated voltage after the value of a capacitor, such as "440V", or None.
+    """Return the rated voltage that follows a capacitance, such as "440V", or None.
 
     If two voltages are marked, as in "370/440 V", the higher voltage is the rating.
     """
@@ -240,7 +239,7 @@ def _typed(value):
 
 
 class Doubt(NamedTuple):
-    """Nameplate fields that contradict each other, so that a field was probably misread.
+    """Nameplate fields that contradict each other, which means that one was probably misread.
 
     Attributes
     ----------
@@ -249,7 +248,7 @@ class Doubt(NamedTuple):
         "speed" (the speed does not match any number of poles), "poles" (the typed number of poles
         does not match the speed) or "capacitor" (the capacitance is implausible).
     fields : tuple[str, ...]
-        Fields to read again.
+        Fields to be read again.
     found : float
         Implausible value: power factor, speed [rpm], number of poles or capacitance [uF].
     low, high : float
@@ -266,9 +265,9 @@ class Doubt(NamedTuple):
 class Nameplate(Record):
     """Nameplate data, or measurements on the motor. Unknown fields are None or "".
 
-    Amounts are ranges in SI units, with speed in rpm and temperatures in degC. ``capacitor`` is the
-    fan motor section of a dual capacitor. A voltage after the capacitance is the rated voltage of
-    the capacitor.
+    Amounts are ranges in SI units, with speed in rpm and temperatures in degC. If the capacitor is
+    a dual capacitor, ``capacitor`` is its fan motor section. A voltage that follows the capacitance
+    is the capacitor's rated voltage.
 
     Raises
     ------
@@ -306,7 +305,7 @@ class Nameplate(Record):
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """Rotation as seen from the shaft end, or None if it cannot be determined."""
+        """Rotation viewed from the shaft end, or None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     @model_validator(mode="before")
@@ -326,9 +325,9 @@ class Nameplate(Record):
     def pole_count(self) -> int | None:
         """Most plausible number of poles, or None.
 
-        A typed number of poles is used unless the speed contradicts it, because most nameplates
+        A typed number of poles is used unless it contradicts the speed, because most nameplates
         give the speed but not the number of poles. If no number of poles matches the speed, the
-        typed number is used, or the number for which the slip is closest to typical.
+        typed number is used, or if there is none, the number with the most typical slip.
         """
         if self.speed_rpm is None or self.frequency is None:
             return self.poles
@@ -365,7 +364,7 @@ class Nameplate(Record):
 
     @property
     def efficiency_times_pf(self) -> tuple[float, float] | None:
-        """Minimum and maximum of efficiency times power factor for the nameplate, or None.
+        """Minimum and maximum efficiency times power factor implied by the nameplate, or None.
 
         The shaft power is volts x amps x efficiency x power factor.
         """
@@ -385,7 +384,7 @@ class Nameplate(Record):
             yield InputError("shaft diameter", self.shaft_diameter.text, accepted)
 
     def _no_motors_speed(self) -> Iterator[InputError]:
-        """Yield an error for a speed that is not possible with any number of poles."""
+        """Yield an error for a speed that is impossible with any number of poles."""
         if self.speed_rpm is None or self.frequency is None:
             return
         least, most = self._speeds_of(MOST_POLES)[0], self._speeds_of(2)[1]
@@ -397,7 +396,7 @@ class Nameplate(Record):
             yield InputError("speed", given, accepted)
 
     def doubts(self) -> tuple[Doubt, ...]:
-        """Return contradictions between fields, or an empty tuple."""
+        """Return the contradictions between fields, or an empty tuple."""
         return (*self._odd_power(), *self._odd_speed(), *self._odd_capacitor())
 
     def _odd_power(self) -> Iterator[Doubt]:
@@ -429,7 +428,7 @@ class Nameplate(Record):
             yield Doubt("capacitor", ("capacitor",), 1e6 * farads, least, most)
 
     def warnings(self) -> list[Message]:
-        """Return warnings about doubtful and ambiguous values."""
+        """Return warnings about doubtful or ambiguous values."""
         return [*map(self._told, self.doubts()), *self._open_rotation()]
 
     def _told(self, doubt: Doubt) -> Message:

@@ -1,10 +1,11 @@
 """Text recognition in nameplate photos.
 
 The photo is read on the local computer with the models in the optional extra ``photo``, and no data
-are sent to a server. The image is read twice, once unchanged and once with equalized contrast. A
-field is accepted only if both passes agree. If they differ, the field is left empty. A field that
-is found in only one pass must be confirmed. A photo does not replace a reading on the motor, so
-every field is displayed with the words in the photo, and must be confirmed by the technician.
+is sent to a server. The image is read twice, once unchanged and once with equalized contrast. A
+field is accepted only if both passes agree. If they differ, the field is left empty. The certainty
+of a field that is found in only one pass is reduced. A photo does not replace reading the nameplate
+on the motor. Every field is therefore displayed with the words found in the photo, and the
+technician must confirm it.
 """
 
 import io
@@ -20,10 +21,10 @@ from airover.records.nameplate_text import LIKELY, OPEN, SURE, Found, NameplateT
 
 FIELD = Message("photo.photo")
 LARGEST_FILE = 30_000_000  # bytes
-LONGEST_SIDE = 1600  # pixels; a larger picture is scaled down before reading
+LONGEST_SIDE = 1600  # pixels; a larger image is scaled down before reading
 MOST_PIXELS = 100_000_000
 _ONE = Lock()  # photos are read one at a time
-SURE_SCORE = 0.80  # line score below which its fields must be confirmed
+SURE_SCORE = 0.80  # if a line has a lower score, its fields must be confirmed
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Photo:
-    """Result of reading a photo: text lines from top to bottom, and the nameplate."""
+    """Text lines read from a photo, from top to bottom, and the resulting nameplate."""
 
     lines: tuple[Line, ...]
     nameplate: NameplateText
@@ -79,7 +80,7 @@ def read_photo(content: bytes) -> Photo:
     Raises
     ------
     InputError
-        If the file is not an image, if the image has no motor data, or if the extra ``photo`` is
+        If the file is not an image, if the image shows no motor data, or if the extra ``photo`` is
         not installed.
     """
     picture = picture_of(content)
@@ -104,9 +105,9 @@ def read_photo(content: bytes) -> Photo:
 def _agreed(texts: list[NameplateText], readings: int, lines: tuple[Line, ...]) -> NameplateText:
     """Combine several readings of a photo.
 
-    The certainty of a field with the same value in all readings does not change. A field with
-    different values is left empty. The certainty is reduced if a field is missing in a reading or
-    if its line has a low score.
+    If a field has the same value in all readings, its certainty does not change. If the values
+    differ, the field is left empty. The certainty is reduced if a field is missing from a reading
+    or if its line has a low score.
     """
     weak = " ".join(one.text.upper() for one in lines if one.score < SURE_SCORE).split()
     by_field: dict[str, list[Found]] = {}
@@ -141,7 +142,7 @@ def _reader():
 
 
 def picture_of(content: bytes):
-    """Return the image in its display orientation, scaled down if it is too large.
+    """Return the image as displayed, scaled down if it is too large.
 
     Raises
     ------
@@ -168,7 +169,7 @@ def picture_of(content: bytes):
 
 
 def _evened(picture):
-    """Return the image in gray, slightly sharpened, with equalized contrast."""
+    """Return the image in grayscale, slightly sharpened, with equalized contrast."""
     from PIL import ImageFilter, ImageOps
 
     gray = ImageOps.grayscale(picture)

@@ -1,12 +1,11 @@
-"""Reader for the complete text of a nameplate, in any order and with misprints.
+"""Reader for the complete text of a nameplate, in any order and with misread characters.
 
-The text can be typed, pasted or read from a photo. Words are read first, followed by numbers. A
-label is either before or after its number. The reader chooses the order in which more numbers on
-the nameplate are plausible ("HP 1/3 V 208-230" or "1/3 HP 208-230 V"). Characters that are often
+The text can be typed, pasted or read from a photo. Words are read first, followed by numbers.
+Labels are either before or after their numbers ("HP 1/3 V 208-230" or "1/3 HP 208-230 V"). The
+reader selects the order for which more of the numbers are plausible. Characters that are often
 confused in photos are read both ways ("P0LES6", "6OC"). A number without a label is read only if
-exactly one field accepts it. A field with two different values is left empty. The plausible ranges
-in ``_PLAUSIBLE`` reflect common practice and have no
-published source.
+exactly one field accepts it. A field with two different values is left empty. The ranges in
+``_PLAUSIBLE`` are common practice and have no published source.
 """
 
 import re
@@ -39,21 +38,21 @@ LONGEST = 4000  # characters
 
 @dataclass(frozen=True)
 class Found:
-    """Nameplate field that was found in a text.
+    """Nameplate field found in the text.
 
     Attributes
     ----------
     field : str
         Name of the field.
     value : str
-        Value as text for a `Nameplate`.
+        Value in the text form that `Nameplate` accepts.
     words : str
         Words from which the field was read.
     certainty : str
-        Certainty: SURE, LIKELY (misprints were corrected, or there was no label), CHECK (the value
+        Certainty: SURE, LIKELY (characters were corrected, or there was no label), CHECK (the value
         contradicts another field) or OPEN (the values conflict, and none is used).
     others : tuple[str, ...]
-        Other values of an open field.
+        Conflicting values of an open field.
     """
 
     field: str
@@ -65,12 +64,12 @@ class Found:
 
 @dataclass(frozen=True)
 class NameplateText:
-    """Fields that were found in a text, and the other words.
+    """Fields found in the text, and the remaining words.
 
     Attributes
     ----------
     found : tuple[Found, ...]
-        Fields that were found.
+        Fields found.
     unused : tuple[str, ...]
         Words that were recognized but do not belong to a field of `Nameplate`, such as a model, a
         serial number or a duty.
@@ -84,11 +83,11 @@ class NameplateText:
 
     @property
     def fields(self) -> dict[str, str]:
-        """Values by field, as in a `Nameplate` or a job file, without open fields."""
+        """Values by field, as in a `Nameplate` or a job file, except open fields."""
         return {one.field: one.value for one in self.found if one.certainty != OPEN}
 
     def nameplate(self) -> Nameplate:
-        """Return the Nameplate. Raises InputError if the fields are contradictory."""
+        """Return the Nameplate. Raises InputError if the fields contradict each other."""
         return Nameplate(**self.fields)
 
 
@@ -118,7 +117,7 @@ def read_nameplate(text: str) -> NameplateText:
 
 
 class _Sheet:
-    """Text of a nameplate, in which the parts already read are null characters."""
+    """Nameplate text, in which the parts that have been read are replaced by null characters."""
 
     def __init__(self, text: str):
         self.text = text
@@ -245,7 +244,7 @@ def _capacitor(match: re.Match, number: int, sheet: _Sheet) -> list:
     bare = number == 1 and "CAP" not in match[0] and not match["volts"]
     labeled = bare and _BEHIND_LABEL.search(sheet.text[: match.start()])
     if labeled and re.match(rf"{GAP}{FIGURE}", sheet.text[match.end() :]):
-        return []  # "A 1.9 MFD 7.5": the number belongs to the label
+        return []  # in "A 1.9 MFD 7.5", the number belongs to the label
     return capacitor_of(match)
 
 
@@ -267,7 +266,7 @@ _POWERS = re.compile(
 
 
 def _several_powers(sheet: _Sheet) -> Iterator[Found]:
-    """Yield the powers of a motor that has several ratings, such as "1/3-1/4-1/5 HP"."""
+    """Yield the powers of a multi-rated motor, such as "1/3-1/4-1/5 HP"."""
     for words, powers in sheet.take(_POWERS, lambda one: re.findall("[0-9/]+", one["all"])):
         yield from (Found("power", f"{power} hp", words) for power in powers)
 
@@ -302,7 +301,7 @@ def _numbers(sheet: _Sheet) -> Iterator[Found]:
 
 
 def _paired(tokens: list[_Token]) -> Iterator[tuple]:
-    """Yield the field, the value and the tokens for each label with a number."""
+    """Yield the field, the value and the tokens for each label that has a number."""
     yield from _rows(tokens)
     behind, before = _beside(tokens, 1), _beside(tokens, -1)
     ways = (1, -1) if len(behind) >= len(before) else (-1, 1)
@@ -314,9 +313,9 @@ def _paired(tokens: list[_Token]) -> Iterator[tuple]:
 
 
 def _beside(tokens: list[_Token], way: int) -> list[tuple]:
-    """Return labels with the number after (1) or before (-1) the label.
+    """Return the labels, each with the number after it (``way`` 1) or before it (-1).
 
-    A label is returned only if it accepts the number.
+    A label is returned only if the number is valid for it.
     """
     pairs = (
         pairwise(tokens) if way == 1 else ((label, number) for number, label in pairwise(tokens))
@@ -334,7 +333,7 @@ _WITHIN = 12  # characters between a label and its number
 
 
 def _rows(tokens: list[_Token]) -> Iterator[tuple]:
-    """Yield the fields for a row of labels above a row with as many numbers."""
+    """Yield the fields for a row of labels above a row with the same number of numbers."""
     kinds = "".join("L" if one.field else "N" for one in tokens)
     for match in re.finditer(r"(L{2,})(N{2,})", kinds):
         labels, numbers = (
@@ -409,7 +408,7 @@ def _alone(number: _Token, known: set[str]) -> list[tuple[str, str]]:
 
 
 def _merged(facts: list[Found]) -> list[Found]:
-    """Return a Found for each field. Fields with conflicting values are left blank."""
+    """Return a Found for each field. A field with conflicting values is left blank."""
     by_field: dict[str, list[Found]] = {}
     for one in facts:
         same = by_field.setdefault(one.field, [])

@@ -1,14 +1,14 @@
-"""Words and numbers as printed on nameplates.
+"""Words and numbers in the forms printed on nameplates.
 
-The patterns apply to text in capitals (`plain_text`), which is a single field or the text of a
-nameplate. In the text of a nameplate, the patterns also accept characters that are often confused
-in photos ("P0LES6"). A single field is typed by a person and must match exactly.
+The patterns apply to text in capitals (`plain_text`), which is either a single field or an entire
+nameplate. For an entire nameplate, the patterns also accept characters that are often confused in
+photos ("P0LES6"). A single field is typed by a person and must match exactly.
 """
 
 import re
 import unicodedata
 
-# Characters that are often confused in photos, in labels and in numbers.
+# Characters in labels and numbers that are often confused in photos.
 ALIKE = {"O": "O0Q", "I": "I1L|", "L": "L1I|", "S": "S5", "B": "B8", "Z": "Z2", "G": "G6"}
 MEND = str.maketrans("OQILSBZ|", "00115821")
 FIGURE = (
@@ -19,7 +19,7 @@ GAP = r"[\s.:=#]*"
 
 
 def spelled_as(*words: str) -> str:
-    """Return a pattern for words that accepts similar characters and missing spaces."""
+    """Return a pattern for words that allows similar characters and missing spaces."""
 
     def one(word: str) -> str:
         return "".join(
@@ -33,15 +33,15 @@ def spelled_as(*words: str) -> str:
 def labeled(*words: str) -> str:
     """Return a pattern for a label that is not part of a longer word.
 
-    No letter may precede or follow the label, except a letter that represents a digit.
+    No letter may precede or follow the label, except a letter that may be a misread digit.
     """
     before = r"(?:(?<![A-Z])|(?<=[0-9][OQILSBZ]))"
     return rf"{before}{spelled_as(*words)}(?:(?<![0-9])|(?![0-9.]))(?:\.(?![0-9]))?(?:(?![A-Z])|(?=[OQILSBZ|][0-9/.]))"
 
 
 def plain_text(text: str) -> str:
-    """Return text in capitals and plain characters, without entries such as "N/A"."""
-    rows = text.splitlines()  # of a pasted table, with bars between its cells
+    """Return text in capitals with plain characters, without entries such as "N/A"."""
+    rows = text.splitlines()  # rows of a pasted table, with bars between the cells
     text = "\n".join(row.replace("|", " ") if row.count("|") > 2 else row for row in rows)
     for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):
         text = text.replace(one, other)
@@ -94,7 +94,7 @@ _LEAST_OF_COMPRESSOR = 15.0  # uF
 
 
 def rotation_of(match: re.Match) -> list[str]:
-    """Return the rotation and the end from which it is seen, or "" if not given."""
+    """Return the rotation and the end from which it is viewed, or "" if not given."""
     sense = "counterclockwise" if match["sense"].startswith(("CC", "COU")) else "clockwise"
     end = match["end"] or ""
     from_lead = end.startswith(("L", "O"))
@@ -112,8 +112,8 @@ def supply_of(match: re.Match) -> list[tuple[str, str]]:
 def _capacitor_patterns() -> tuple[re.Pattern, ...]:
     """Return the patterns for a capacitor.
 
-    The patterns match a label and numbers, numbers and a unit, a unit and numbers, or numbers and a
-    standard capacitor voltage.
+    The patterns match a label followed by numbers, numbers followed by a unit, a unit followed by
+    numbers, or numbers followed by a standard capacitor voltage.
     """
     volts = "(?:" + "|".join(one.replace("0", "[0OQ]") for one in CAPACITOR_VOLTS) + ")"
     label = labeled("RUN CAPACITOR", "CAPACITOR", "RUN CAP", "CAP")
@@ -166,7 +166,7 @@ def printed_word(field: str, text: str) -> str | None:
 
 
 def printed_facts(field: str, text: str) -> dict[str, str]:
-    """Return the values in an entry that has values for several fields.
+    """Return the values in an entry that contains values for several fields.
 
     >>> printed_facts("voltage", "200-230/60/1")
     {'voltage': '200-230 V', 'frequency': '60 Hz', 'phase': '1'}

@@ -1,7 +1,7 @@
 """Meter readings on a running motor, and meter accuracy.
 
-The readings are in a TOML file. Accuracy is entered in the format of meter data sheets, such as "2
-% + 2 digits".
+Readings are stored in a TOML file. Accuracy is entered in the format used in meter data sheets,
+such as "2 % + 2 digits".
 """
 
 import os
@@ -30,7 +30,7 @@ _TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
 
 
 class Reading(Record):
-    """Set of readings, in which a quantity that was not read is None.
+    """Set of readings. A quantity that was not read is None.
 
     Attributes
     ----------
@@ -73,11 +73,10 @@ class Reading(Record):
 
 
 class ReadingMoment(Reading):
-    """Readings taken at the same time, in which a quantity that was not read is None.
+    """Readings taken at the same time. A quantity that was not read is None.
 
-    Ranges are wider than in Reading, and contradictions are accepted. Impossible values are
-    questioned later and are not rejected here. The class has the fields of Reading and the
-    following fields.
+    The accepted ranges are wider than in Reading, and contradictions are accepted. Impossible
+    values are questioned later and are not rejected here.
 
     Attributes
     ----------
@@ -126,13 +125,13 @@ class WindingOhms(Record):
     cold_resistance : Amount or None
         Cold resistance [ohm].
     cold_temperature : Amount or None
-        Winding temperature [degC] at the cold reading. It is equal to the air temperature if the
-        motor has been off for several hours.
+        Winding temperature [degC] at the cold reading. If the motor has been off for several hours,
+        it is equal to the air temperature.
     hot_resistance : tuple[Amount, ...]
         Resistances [ohm] read after the motor was switched off.
     time_off : tuple[Amount, ...]
-        Time [s] of each hot reading since switch-off. A single hot value without a time is assumed
-        to be at switch-off.
+        Time [s] from switch-off to each hot reading. A single hot reading without a time is assumed
+        to be the value at switch-off.
 
     Raises
     ------
@@ -233,7 +232,7 @@ def last_place(amount: Amount) -> float:
 
 
 def stated(kind: str, usual: str):
-    """Return the type of a field for the accuracy of a meter, and its default value."""
+    """Return the type of a field for meter accuracy, and its default value."""
 
     def validate(value, info: ValidationInfo):
         text = value.text if isinstance(value, Accuracy) else value
@@ -270,16 +269,16 @@ _TYPES = {name: stated(*facts) for name, facts in _FIELDS.items()}
 
 
 class Meters(Record):
-    """Accuracy of the meters. The default is a typical accuracy class.
+    """Accuracy of the meters. By default, typical accuracy classes are assumed.
 
     Attributes
     ----------
     voltage, current, power, speed : Accuracy
-        Accuracies of the meters for the electrical quantities and the speed.
+        Accuracy of the voltage, current, power and speed meters.
     temperature : Accuracy
         Accuracy of the air thermometer.
     shell : Accuracy
-        Accuracy of the meter for the motor shell temperature.
+        Accuracy of the thermometer for the motor shell.
     resistance : Accuracy
         Accuracy of the ohmmeter.
 
@@ -299,12 +298,12 @@ class Meters(Record):
 
     @property
     def assumed(self) -> list[str]:
-        """Names of the meters with default accuracy."""
+        """Names of the meters for which the default accuracy is assumed."""
         return [name for name in type(self).model_fields if name not in self.model_fields_set]
 
 
 def _moments(value) -> tuple[ReadingMoment, ...]:
-    """Read a table or a list of tables with readings."""
+    """Read a table of readings or a list of tables."""
     tables = [value] if isinstance(value, (dict, ReadingMoment)) else value
     if not isinstance(tables, (list, tuple)) or len(tables) > MOST_READINGS:
         accepted = Message("error.measured.readings", count=MOST_READINGS)
@@ -320,17 +319,17 @@ class Measurements(Record):
     Attributes
     ----------
     name, note : str
-        Name of the measurements, and a note.
+        Name of the set of measurements, and a note.
     invented : bool
-        True for invented demonstration data.
+        True for fictional demonstration data.
     motor : str
-        Name of a motor in the catalog, or empty for the motor on the nameplate of the job.
+        Name of a catalog motor, or "" for the motor on the job's nameplate.
     rating : Amount or None
         Rated power [W] of the motor.
     rotation, start : str or None
-        Observed rotation and observed start.
+        Observed rotation and starting behavior.
     rotation_seen_from : str or None
-        End of the motor from which the rotation was observed.
+        End of the motor from which the rotation was viewed.
     capacitor_tolerance : Amount or None
         Tolerance marked on the capacitor, as a fraction.
     winding : WindingOhms
@@ -376,7 +375,7 @@ class Measurements(Record):
 
     @property
     def rotation_shaft_end(self) -> str | None:
-        """Rotation as seen from the shaft end, or None if it cannot be determined."""
+        """Rotation viewed from the shaft end, or None if it cannot be determined."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
 

@@ -1,18 +1,18 @@
-"""Recognition of jobs that are outside the scope of this method.
+"""Detection of jobs that are outside the scope of this method.
 
-The scope is a single-phase, single-speed motor with a run capacitor that drives a fan directly in
-an outdoor air-conditioning unit. The check uses the phase, speed, enclosure, voltage and free text
-(kind, service, drive) of the nameplate, and the temperature, elevation, frequency and hazardous
-location of the site. The name and the note of the job are ignored, because they can mention other
+The method covers single-phase, single-speed motors with a run capacitor that drive a fan directly
+in an outdoor air-conditioning unit. The check uses the phase, speed, enclosure, voltage and free
+text (kind, service, drive) from the nameplate, and the temperature, elevation, frequency and
+hazardous location of the site. The job's name and note are ignored, because they may mention other
 equipment.
 
-A word is ignored if its clause negates it, either before the word ("no belt", "not for hazardous
-locations") or after it ("belt: none"). "indoor" and "blower" are ignored if a text also contains
-"condenser" or "outdoor unit". The check does not recognize misspelled words, motors that are
-identified only by a model number, or a negation in another sentence ("Belt? Not here."). It also
-does not recognize that a word refers to another motor: "replaces a three-phase motor" is treated as
-three-phase. A three-phase supply is accepted, because a single-phase motor can be connected to two
-of its lines.
+A word is ignored if it is negated in the same clause, either before the word ("no belt", "not for
+hazardous locations") or after it ("belt: none"). "indoor" and "blower" are ignored if the text also
+contains "condenser" or "outdoor unit". The check does not recognize misspelled words, motors that
+are identified only by a model number, or a negation in another sentence ("Belt? Not here."). It
+also does not recognize that a word refers to another motor. For example, "replaces a three-phase
+motor" is treated as three-phase. A three-phase supply is accepted, because a single-phase motor can
+be connected to two of its lines.
 """
 
 import re
@@ -35,10 +35,10 @@ TWO_SPEEDS = 1.06  # ratio above which a speed range represents two speeds
 
 
 class Pattern(NamedTuple):
-    """Pattern of a case that is outside the scope.
+    """Pattern for a case that is outside the scope.
 
-    The case is recognized if a text matches ``said`` and no free text matches ``unless``.
-    ``subject`` and ``accepted`` are text keys.
+    The case is recognized if one of the free-text fields matches ``said`` and none matches
+    ``unless``. ``subject`` and ``accepted`` are message keys.
     """
 
     subject: str
@@ -108,26 +108,26 @@ _ORDINARY_PLACE = re.compile(
 
 
 def suits() -> Message:
-    """Return the scope of this method, as a sentence."""
+    """Return the scope of this method as a sentence."""
     return Message("scope.suits")
 
 
 def refusals(job: Job) -> list[InputError]:
-    """Return all reasons why this method does not cover a job, or an empty list."""
+    """Return all the reasons why this method does not cover a job, or an empty list."""
     return list(_refused(job))
 
 
 def check_scope(job: Job) -> None:
     """Raise InputError if a job is outside the scope of this method.
 
-    The error is the first reason, with the other reasons attached.
+    The error states the first reason, with any other reasons attached.
     """
     if found := refusals(job):
         raise with_others(*found)
 
 
 def _affirmed(text: str, words: str) -> bool:
-    """Return True if a clause in the text contains words without a negation."""
+    """Return True if any clause in the text contains the words without a negation."""
     return any(
         not _DENIED_BEFORE.search(clause[: match.start()])
         and not _DENIED_AFTER.match(clause[match.end() :])
@@ -137,7 +137,7 @@ def _affirmed(text: str, words: str) -> bool:
 
 
 def _clauses(text: str) -> list[str]:
-    """Return the clauses in a text in lower case, with hyphens replaced by spaces.
+    """Return the clauses of ``text`` in lower case, with hyphens replaced by spaces.
 
     "Class I, Division 1" is a single clause.
     """
@@ -164,9 +164,9 @@ def _refused(job: Job) -> Iterator[InputError]:
 
 
 def _said(nameplate: Nameplate) -> Iterator[InputError]:
-    """Yield errors for free text that is outside the scope.
+    """Yield errors for free text that describes equipment outside the scope.
 
-    An exception can be in any of the texts.
+    An exception can be stated in any of the free-text fields.
     """
     texts = {name: getattr(nameplate, name) for name in ("kind", "service", "drive")}
     for pattern in PATTERNS:
@@ -207,7 +207,7 @@ def _above(field: str, amount: Amount | None, limit: float, kind: str) -> Iterat
 
 
 def _both(value: float, kind: str) -> Message | str:
-    """Return a value in both unit systems if they differ."""
+    """Return a value in both unit systems, or once if they are the same."""
     return either(dict.fromkeys((show(value, kind, "US"), show(value, kind, "SI"))))
 
 

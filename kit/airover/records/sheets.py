@@ -1,8 +1,8 @@
 """Tables in workbooks, in CSV files with any separator and encoding, and in Parquet files.
 
 Cells are read as text. `records.importing` determines the meaning of the columns. Rows above the
-headings, such as the name of a shop or a date, are skipped. The heading row is the first row that
-has nearly as many filled cells as the fullest row, and words instead of numbers.
+headings, such as a shop name or a date, are skipped. The heading row is the first row that has
+nearly as many filled cells as the fullest row and contains words instead of numbers.
 """
 
 import csv
@@ -35,9 +35,9 @@ _FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#
 
 @dataclass(frozen=True)
 class Sheet:
-    """Table with headings and rows of text.
+    """Table with headings and rows of text cells.
 
-    The number of cells in each row is equal to the number of headings.
+    Each row has as many cells as there are headings.
 
     Attributes
     ----------
@@ -84,7 +84,7 @@ def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
 
 
 def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_INSIDE) -> Sheet:
-    """Return the table in the content of a file. Raises the same InputError as `read_sheet`.
+    """Return the table in a file with this content. Raises the same InputError as `read_sheet`.
 
     ``inside`` is the maximum total size [bytes] of the decompressed parts of a workbook.
     """
@@ -141,13 +141,13 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _csv(text: str) -> Sheet:
-    """Return the table in a CSV text.
+    """Return the table in CSV text.
 
-    The separator is the character that gives the most rows of equal length.
+    The separator is the character that produces the most rows of equal length.
     """
     if text.count("\n") > MOST_ROWS:
         raise _too_many(text.count("\n"))
-    named = re.match(r"sep=(.)\r?\n", text)  # a first line that some spreadsheets write
+    named = re.match(r"sep=(.)\r?\n", text)  # some spreadsheets write this as the first line
     if named:
         return _divided(text[named.end() :], named[1], 1)
     divider = max(_DIVIDERS, key=lambda one: _evenness(text, one))
@@ -155,7 +155,7 @@ def _csv(text: str) -> Sheet:
 
 
 def _evenness(text: str, divider: str) -> tuple[int, int]:
-    """Return the number of rows with the most common cell count, and this count."""
+    """Return the number of rows that have the most common cell count, and that count."""
     rows = csv.reader(io.StringIO(text[:100_000], newline=""), delimiter=divider)
     counts = []
     try:
@@ -183,7 +183,7 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
 
 
 def _workbook(content: bytes, wanted: str, inside: int) -> Sheet:
-    """Return a sheet of a workbook, by default the sheet with the most filled cells."""
+    """Return a sheet of a workbook, by default the one with the most filled cells."""
     import openpyxl
 
     try:
@@ -239,7 +239,7 @@ def _parquet(content: bytes) -> list[tuple[int, list[str]]]:
 
 
 def _text(cell: object) -> str:
-    """Return a cell as text, as typed by a person."""
+    """Return a cell as text, as a person would type it."""
     if cell is None or (isinstance(cell, float) and math.isnan(cell)) or cell in _FORMULA_ERRORS:
         return ""
     if isinstance(cell, datetime.datetime):
@@ -277,10 +277,10 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
 
 
 def _whole_headings(rows: list[tuple[int, list[str]]], top: int) -> tuple[list[str], int]:
-    """Return the headings, which can have one or two rows, and the index of the last row.
+    """Return the headings, which can span one or two rows, and the index of their last row.
 
     A group heading, such as "Failed motor" above HP, Volts and Amps, also applies to the empty
-    cells beside it.
+    cells next to it.
     """
     first = rows[top][1]
     second = rows[top + 1][1] if top + 2 < len(rows) else []
@@ -309,7 +309,7 @@ def _distinct(headings: list[str]) -> list[str]:
 def _heading_row(rows: list[list[str]]) -> int:
     """Return the index of the heading row.
 
-    It is the first row that is nearly as full as the fullest row and has mostly words.
+    It is the first row that is nearly as full as the fullest row and contains mostly words.
     """
     counts = [sum(map(bool, row)) for row in rows]
     for at, row in enumerate(rows):

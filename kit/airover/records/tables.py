@@ -1,4 +1,4 @@
-"""Rows of CSV files that have a row of headings, and rows that could not be used."""
+"""Rows of CSV files with a heading row, and rows that could not be used."""
 
 import csv
 import io
@@ -35,7 +35,7 @@ class LeftOut:
 
     @property
     def told(self) -> Message:
-        """Message with the number of unused rows and the command that lists them."""
+        """Message that states the number of unused rows and the command that lists them."""
         counts = {"count": len(self.reasons), "rows": self.rows}
         name = Message(f"left_out.table.{self.table}")
         return Message("left_out.told", name=name, table=self.table, file=self.file, **counts)
@@ -47,7 +47,7 @@ class LeftOut:
 
 
 def said(reason: InputError | Message, writer: Writer) -> str:
-    """Return the sentence for the reason that a row or cell was not used."""
+    """Return a sentence that explains why a row or cell was not used."""
     return writer.error(reason) if isinstance(reason, InputError) else writer(reason)
 
 
@@ -58,21 +58,21 @@ def left_out_of(*tables) -> tuple[LeftOut, ...]:
 
 
 def headed_rows(text: str, file: str, divider: str = ","):
-    """Return the headings in a CSV text, and the rows with line numbers.
+    """Return the headings in CSV text, and the rows with their line numbers.
 
     Parameters
     ----------
     text : str
         CSV text.
     file : str
-        Key of the texts with the names of the file, its lines and its rows.
+        Message key for the names of the file, its lines and its rows.
     divider : str, optional
         Cell separator.
 
     Raises
     ------
     InputError
-        If the text is not CSV, has no rows, has rows of different length, or has too many lines or
+        If the text is not CSV, has no rows, has rows of different lengths, or has too many lines or
         headings.
     """
     lines = max(text.count("\n"), text.count("\r"))

@@ -32,7 +32,7 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
 
 
 def answer_dict(answer: Answer, writer: Writer) -> dict:
-    """Return the answer as a dict for JSON, with numbers in SI units and texts by ``writer``."""
+    """Return the answer as a dict for JSON, with numbers in SI units and text from ``writer``."""
     inputs = [input_dict(one, writer) for one in answer.inputs]
     return {
         "job": {"name": answer.job.name, "invented": answer.job.invented},
@@ -53,13 +53,13 @@ def answer_dict(answer: Answer, writer: Writer) -> dict:
 
 
 def input_dict(one: Input, writer: Writer) -> dict[str, str]:
-    """Return an input as a dict for JSON, with texts by ``writer``."""
+    """Return an input as a dict for JSON, with text from ``writer``."""
     fields = {"name": one.name, "value": one.value, "origin": one.origin, "why": one.why}
     return {name: writer.value(value) if value else "" for name, value in fields.items()}
 
 
 def assumed(inputs, writer: Writer) -> list[str]:
-    """Return the name, value and reason of each of the ``inputs``, one line each."""
+    """Return one line for each of the ``inputs`` with its name, value and reason."""
     return [f"{name}: {value} ({why})" for name, value, why in map(writer.input, inputs)]
 
 
@@ -83,7 +83,7 @@ def _needed(answer: Answer, writer: Writer) -> str:
 
 
 def _failed(answer: Answer, writer: Writer) -> str:
-    """Return the text about the failed motor under the same conditions."""
+    """Return the performance of the failed motor under the same conditions as text."""
     old = answer.failed
     if old is None:
         return ""
@@ -115,7 +115,7 @@ def _candidate(place: int, candidate: Candidate, writer: Writer) -> str:
 
 
 def _figures(writer: Writer, current, speed_rpm, power_in, winding) -> dict[str, str]:
-    """Return the values of a motor on the fan."""
+    """Return the amps, speed, watts and winding temperature of a motor on the fan as text."""
     return {
         "amps": writer.estimate(current, "amps"),
         "speed": writer.amount(speed_rpm.mid, "speed"),

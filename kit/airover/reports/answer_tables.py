@@ -1,6 +1,6 @@
 """Write an answer as tables (pandas), plots of torque and amps, and files.
 
-All texts are in the language and units of a ``writer``.
+All text is in the language and units of a ``writer``.
 """
 
 import json
@@ -27,18 +27,18 @@ from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 NAMES = ("low", "usual", "high")
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
-STEPS = 9  # number of voltages, a multiple of the three simulated at once
+STEPS = 9  # number of voltages; a multiple of three because three are simulated at a time
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None) -> pd.DataFrame:
     """Return the verdict, expected values and deciding checks of each motor, best first.
 
-    If known, the failed motor under the same conditions is the first row, with index 0.
+    If the failed motor is known, the first row shows it under the same conditions, with index 0.
 
     Parameters
     ----------
     most : int or None, optional
-        Maximum number of motors, not including the failed motor, or None for all motors.
+        Maximum number of motors, not counting the failed motor, or None for all motors.
     """
     old = [] if answer.failed is None else [_failed_row(answer, writer)]
     rows = [*old, *(_row(c, writer) for c in answer.candidates[:most])]
@@ -92,12 +92,12 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def inputs(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return every input with its source (measured, nameplate, catalog or assumed)."""
+    """Return a table of the inputs with their sources (measured, nameplate, catalog or assumed)."""
     return input_table(answer.inputs, writer)
 
 
 def input_table(inputs, writer: Writer) -> pd.DataFrame:
-    """Return one row for each Input in ``inputs``."""
+    """Return a table with one row for each Input in ``inputs``."""
     rows = []
     for one in inputs:
         name, value, why = writer.input(one)
@@ -108,8 +108,8 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
 def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     """Plot the torque of the motor and the fan against speed at the three supply voltages.
 
-    The curves cross at the operating point. They are medians of the samples for the warm motor. For
-    a motor that was not simulated, the picture contains a message instead.
+    The operating point is where the curves cross. The curves are medians of the samples for a warm
+    motor. For a motor that was not simulated, the figure contains a message instead.
     """
     case = candidate.case
     name = case.motor.name
@@ -146,9 +146,9 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
 
 
 def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
-    """Return voltages [V] around those of the ``line`` and the current [A] at each of them.
+    """Return voltages [V] around those of the ``line`` and the current [A] at each voltage.
 
-    The simulation uses the samples of the answer.
+    The simulation uses the same samples as the answer.
     """
     low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
     voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
@@ -215,7 +215,7 @@ def _failed_row(answer: Answer, writer: Writer) -> dict:
 
 
 def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
-    """Return the values of a motor on the fan, or empty if it cannot run on the supply."""
+    """Return the values of a motor on the fan, or an empty dict if the supply cannot run it."""
     amps = ""
     if current is not None:
         amps = writer("to", low=f"{current.low:.2f}", high=f"{current.high:.2f}")
@@ -273,7 +273,7 @@ def _torque_curves(case):
 
 
 def _mark_crossing(axes, case, synchronous, writer):
-    """Draw the operating point with its values on the side with more space."""
+    """Mark the operating point and label it on the side with more space."""
     rpm = case.speed_rpm.mid
     newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2

@@ -1,6 +1,6 @@
-"""Compare ball and sleeve bearings in sentences, tables (pandas) and pictures.
+"""Compare ball and sleeve bearings in sentences, tables (pandas) and figures.
 
-The functions require a Writer for the reader's language and units. The pictures follow sliders.
+The functions require a Writer for the reader's language and units. The figures follow sliders.
 """
 
 import numpy as np
@@ -53,7 +53,7 @@ ENDS = (
     "ball: grease", "ball: fatigue", "ball: fatigue, load alone", "sleeve: oil",
     "sleeve: wear of the bore", "sleeve: wear of the thrust washer",
 )  # fmt: skip
-# Fans on typical 6-pole motors: name, mass of the fan and of the motor [kg], air thrust [N].
+# Fans on typical 6-pole motors: name, fan mass [kg], motor mass [kg], axial air thrust [N].
 FANS = (("light", 0.8, 5.0, 8.0), ("usual", 1.6, 7.0, 16.0), ("heavy", 4.0, 9.0, 30.0))
 FAN_RPM = 1075.0
 AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, +/- 2 K
@@ -63,11 +63,11 @@ ROWS = (
     "ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: wear of the bore",
     "sleeve: wear of the thrust washer",
 )  # fmt: skip
-LEAST = 100.0  # h, start of the axes of hours
-MOST = 4e9  # h, end of the bar axis (above LONGEST, there are only words)
-APART = 2.5  # ratio of the positions of two labels beside the axis of hours
+LEAST = 100.0  # h, lower limit of the hour axes
+MOST = 4e9  # h, upper limit of the bar axis (beyond LONGEST_HOURS, there are only labels)
+APART = 2.5  # minimum ratio between the positions of two labels beside the hour axis
 ROUND = 360.0  # degrees
-NARROWEST = 282.0  # degrees, approximate start of its label: right of the pressure, under the gap
+NARROWEST = 282.0  # degrees, approximate left edge of the label below the gap curve
 FINE = 49  # rows in the pressure plot
 
 
@@ -81,7 +81,7 @@ def verdict(study: BearingStudy, writer: Writer) -> str:
 
 
 def details(study: BearingStudy, writer: Writer) -> list[str]:
-    """Return the warnings and facts to display below the verdict."""
+    """Return the warnings and other sentences to display below the verdict."""
     return [*warnings(study, writer), *facts(study, writer)]
 
 
@@ -143,7 +143,7 @@ def balancing_text(study: BearingStudy, writer: Writer) -> str:
 
 
 def notes(study: BearingStudy, writer: Writer) -> list[str]:
-    """Return the facts that influence the decision in addition to hours."""
+    """Return points other than hours that affect the decision."""
     return [
         writer("bearings.note.noise"),
         _price(study.prices, writer),
@@ -180,7 +180,7 @@ def fan_state(grade: float, lost: float, writer: Writer) -> str:
 
 
 def hours_text(band: Band, writer: Writer) -> str:
-    """Format a 90 % range of hours with two digits, such as "1,500-3,800 h"."""
+    """Format a 90 % range of hours with two significant digits, such as "1,500-3,800 h"."""
     if band.low >= LONGEST_HOURS:
         return writer("bearings.hours.over", hours=f"{LONGEST_HOURS:,.0f}")
     low, high = _two_figures(band.low), _two_figures(band.high)
@@ -201,7 +201,7 @@ def middle_text(band: Band, writer: Writer) -> str:
 
 
 def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """Return the life and the fraction of first failures of each failure mode.
+    """Return the life for each failure mode and the fraction of samples in which it occurs first.
 
     The hours and years are 90 % ranges.
     """
@@ -249,10 +249,10 @@ def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
-    """Return one row for each shaft position and air temperature.
+    """Return one row for each combination of shaft position and air temperature.
 
-    The columns are the recommended bearings for each fan and the median lives of ball and sleeve
-    bearings [years].
+    The columns are the recommended bearing type for each fan and the median lives of ball and
+    sleeve bearings [years].
     """
     rows = []
     for position in ("up", "horizontal"):
@@ -273,7 +273,7 @@ def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
 
 
 def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
-    """Return the suitability of the bearings of each motor for a job, with the reason."""
+    """Return a table of how well each motor's bearings suit a job, with the reason."""
     names = ("motor", "bearings", "verdict", "lasts", "why")
     rows = [(name, *_suits(one, writer)) for name, one in found]
     return table(rows, "bearings.column", writer, names)
@@ -302,7 +302,7 @@ class LifePicture(MovingPicture):
         return self.writer(f"bearings.picture.{name}", **values)
 
     def _temp(self, temps):
-        """Return temperatures [degC] in the unit of the axis."""
+        """Convert temperatures [degC] to the unit of the axis."""
         return self.writer.number(temps, "air_temperature")
 
     def _draw_still(self) -> None:
@@ -347,7 +347,7 @@ class LifePicture(MovingPicture):
         self._now = self.words(weather, va="top")
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
-        """Update a bar with its hours and its fraction of first failures.
+        """Update a bar with its hours and with how often this failure mode occurs first.
 
         The bar is thick and black if the failure mode governs the life.
         """
@@ -461,7 +461,7 @@ class FilmPicture(MovingPicture):
 
 
 def _apart(one: float, other: float) -> tuple[float, float]:
-    """Return the positions of two labels beside an axis, at least a ratio of APART apart."""
+    """Return positions for two labels beside an axis, separated by at least the ratio APART."""
     middle, times = np.sqrt(one * other), max(one / other, other / one, APART)
     up, down = middle * np.sqrt(times), middle / np.sqrt(times)
     return (up, down) if one >= other else (down, up)
@@ -483,7 +483,7 @@ def _price(price: Prices, writer: Writer) -> str:
 
 
 def _ends(study: BearingStudy, kind: str) -> list[Message]:
-    """Return the most common first failure modes of a bearing type and their fractions."""
+    """Return the failure modes that most often occur first in a bearing type, with fractions."""
     found = {"ball": study.ball, "sleeve": study.sleeve}[kind].first
     return [
         Message("bearings.first.share", end=Message(f"bearings.end.{end}"), share=_share(share))
@@ -542,7 +542,7 @@ def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
 
 
 def _even(angles, positions, share):
-    """Return the shading on a regular grid of the whole bearing from the nodes of one half."""
+    """Interpolate the pressure on half of the bearing to a regular grid of the whole bearing."""
     across = np.linspace(0, 2 * np.pi, 2 * len(angles))
     half = np.abs(np.linspace(-1, 1, FINE))
     around = np.stack([np.interp(across, angles, ring) for ring in share.T])

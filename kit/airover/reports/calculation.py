@@ -1,8 +1,7 @@
 """Display the calculation of an answer step by step in a worksheet, page, report or workbook.
 
-The class `Calculation` is displayed in JupyterLab, which typesets its equations. The page and the
-printed report cannot typeset LaTeX, so the equations are displayed as vector pictures
-(`equation_svg`).
+JupyterLab displays a `Calculation` with typeset equations. The page and the printed report cannot
+typeset LaTeX, so they show the equations as vector images (`equation_svg`).
 """
 
 import base64
@@ -41,13 +40,13 @@ from airover.selection.bearing_choice import BearingStudy
 from airover.selection.rules import Candidate
 
 RANGE_DIGITS = 3
-_RAISED = str.maketrans("23456", "\u00b2\u00b3\u2074\u2075\u2076")  # powers in units
-SIZE = 12.0  # pt, equations as pictures
-UNITS = 100  # units of a picture per text size
+_RAISED = str.maketrans("23456", "\u00b2\u00b3\u2074\u2075\u2076")  # exponents in units
+SIZE = 12.0  # pt, text size of equations shown as images
+UNITS = 100  # units of an equation image per text size
 
 
 class InputLine(NamedTuple):
-    """Name, meaning, value and source of an equation symbol, as texts."""
+    """Name, meaning, value and source of an equation symbol, as strings."""
 
     symbol: str
     meaning: str
@@ -56,16 +55,17 @@ class InputLine(NamedTuple):
 
 
 class Line(NamedTuple):
-    """Calculation step as texts.
+    """Calculation step, as strings.
 
     Attributes
     ----------
     name : str
         Meaning of the result.
     value : str
-        Result with its unit (and in US units). Its 90 % range is ``span``, or empty if it is exact.
+        Result with its SI unit (and in US units). Its 90 % range is in ``span``, which is empty for
+        an exact result.
     equations : tuple[str, str, str]
-        LaTeX of the equation, the equation with numbers, and the result.
+        LaTeX source of the equation, of the equation with numbers, and of the result.
     inputs : tuple[InputLine, ...]
         Symbols in the equation.
     source : str
@@ -98,7 +98,7 @@ class Calculation:
     writer : Writer, optional
         Writer in the reader's language and units.
     missing : str, optional
-        Text shown if there are no steps.
+        Message shown if there are no steps.
     """
 
     def __init__(self, sections, writer: Writer = ENGLISH, missing: str = ""):
@@ -107,7 +107,7 @@ class Calculation:
 
     @cached_property
     def groups(self) -> tuple[Group, ...]:
-        """All steps as texts."""
+        """All steps as strings, in groups."""
         return tuple(_group(section, self.writer) for section in self.sections)
 
     @property
@@ -126,7 +126,7 @@ class Calculation:
         return "\n\n".join(parts)
 
     def html(self) -> str:
-        """Return the calculation as HTML with equations as pictures and collapsible steps."""
+        """Return the calculation as HTML with equations as images and collapsible steps."""
         parts = [f"<p>{html.escape(' '.join(self.intro))}</p>"]
         for group in self.groups:
             parts.append(f"<h4>{html.escape(group.title)}</h4><p>{html.escape(group.intro)}</p>")
@@ -146,7 +146,7 @@ class Calculation:
         return pd.DataFrame(rows, columns=headings)
 
     def inputs(self) -> pd.DataFrame:
-        """Return a table of the symbols that are not calculated in a step, with their sources."""
+        """Return a table of the input symbols, which no step calculates, with their sources."""
         rows = []
         for section in self.sections:
             for step in section.steps:
@@ -168,14 +168,14 @@ class Calculation:
 
 
 def calculation_of(found, writer: Writer = ENGLISH, **more) -> Calculation:
-    """Return the calculation of an answer of worksheets 01 to 05.
+    """Return the calculation behind an answer from worksheets 01 to 05.
 
     Parameters
     ----------
     found
         An Answer or one of its Candidates, an Expected, a Sized, a HeatAnswer or a BearingStudy.
     more
-        Resistance readings ``ohms`` for a HeatAnswer.
+        Keyword argument ``ohms``, the resistance readings for a HeatAnswer.
     """
     if isinstance(found, Answer):
         found = found.candidates[0]
@@ -186,7 +186,7 @@ def calculation_of(found, writer: Writer = ENGLISH, **more) -> Calculation:
 
 
 def sections_of(found, **more) -> tuple[Section, ...]:
-    """Return the steps of one answer, with the same arguments as `calculation_of`."""
+    """Return the steps of one answer. The arguments are those of `calculation_of`."""
     match found:
         case Candidate(case=case):
             return () if case.row is None else motor_of_job(case.simulation, case.row)
@@ -263,7 +263,7 @@ def value_text(value: Value, digits: int, writer: Writer) -> str:
 
 
 def grouped(number: str) -> str:
-    """Return a formatted number with thousands separators from five digits.
+    """Add thousands separators to a formatted number of five or more digits.
 
     >>> grouped("198000"), grouped("1075"), grouped("9.37e-5")
     ('198,000', '1075', '9.37e-5')
@@ -293,7 +293,7 @@ def _summary(line: Line, writer: Writer) -> str:
 
 
 def _folded_markdown(line: Line, writer: Writer) -> str:
-    """Return a collapsible step, with blank lines so that Markdown is allowed inside the HTML."""
+    """Return a collapsible step, with blank lines so that Markdown works inside the HTML."""
     head = [writer(f"calculation.column.{name}") for name in InputLine._fields]
     rows = [f"| {' | '.join(head)} |", "| --- | --- | --- | --- |"]
     rows += [f"| ${symbol_latex(one.symbol)}$ | {' | '.join(one[1:])} |" for one in line.inputs]
@@ -340,7 +340,7 @@ def _picture(equation: str) -> str:
 
 
 def equation_svg(equation: str, size: float = SIZE) -> bytes:
-    """Return an equation in mathtext LaTeX as an SVG vector picture of ``size`` [pt]."""
+    """Return an equation in mathtext LaTeX as an SVG image with text of ``size`` [pt]."""
     drawn, (left, bottom, right, top) = _curves(equation)
     width, height, _ = equation_size(equation, size)
     return (
@@ -351,18 +351,18 @@ def equation_svg(equation: str, size: float = SIZE) -> bytes:
 
 
 def equation_size(equation: str, size: float = SIZE) -> tuple[float, float, float]:
-    """Return the width, height and depth below the baseline of an equation picture [pt]."""
+    """Return the width, height and depth below the baseline [pt] of an equation image."""
     _, (left, bottom, right, top) = _curves(equation)
     return tuple(one * size / UNITS for one in (right - left, top - bottom, -bottom))
 
 
 @lru_cache(maxsize=2048)
 def _curves(equation: str) -> tuple[str, tuple[float, float, float, float]]:
-    """Return the SVG path commands of an equation and its limits for a text height of UNITS."""
+    """Return an equation's SVG path commands and bounds, scaled to a text size of UNITS."""
     font = FontProperties(math_fontfamily="stix")
     path = TextPath((0, 0), f"${equation}$", prop=font, size=UNITS)
     drawn = "".join(_command(code, points) for points, code in path.iter_segments())
-    # The control points of a letter are close to its outline and are found much faster.
+    # The control points of a letter lie close to its outline and are much faster to find.
     points = path.vertices[path.codes != Path.CLOSEPOLY]
     low, high = points.min(axis=0) - UNITS / 10, points.max(axis=0) + UNITS / 10
     return drawn, (*low.tolist(), *high.tolist())
@@ -400,7 +400,7 @@ def _row(section: Section, step: Step, writer: Writer) -> tuple:
 
 
 def _with_numbers(step: Step, digits: int) -> str:
-    """Return the expression as plain text with numbers instead of symbols."""
+    """Return the expression as plain text with its symbols replaced by numbers."""
 
     def number(match) -> str:
         value = step.values.get(match[0])

@@ -6,7 +6,7 @@ from airover.reports.plain import listed, paragraphs, wrapped
 from airover.service.cause import LEAST, TELLS, Evidence, Likely, OpenFinding, Why
 
 ASKED = 2
-SIMULATED = ("heat", "air")  # findings that the kit calculates from readings
+SIMULATED = ("heat", "air")  # findings that airover calculates from readings
 
 
 def cause_report(why: Why, writer: Writer) -> str:
@@ -27,7 +27,7 @@ def cause_report(why: Why, writer: Writer) -> str:
 
 
 def cause_dict(why: Why, writer: Writer) -> dict:
-    """Return the causes as a dict for JSON, with probabilities and with texts by ``writer``."""
+    """Return the causes as a dict for JSON, with probabilities and text from ``writer``."""
     worth = why.worth_correcting
     return {
         "job": {"name": why.job.name, "invented": why.job.invented},
@@ -42,7 +42,7 @@ def cause_dict(why: Why, writer: Writer) -> dict:
 
 
 def _ranking(why: Why, writer: Writer) -> str:
-    """Return the causes, most likely first, without negligible causes."""
+    """Return the causes, most likely first, omitting negligible ones."""
     rows = []
     for place, one in enumerate(why.likely):
         if place and one.chance < LEAST:
@@ -65,7 +65,7 @@ def _corrections(why: Why, writer: Writer) -> list[str]:
 
 
 def _asked(why: Why, writer: Writer) -> list[str]:
-    """Return the findings that would distinguish the leading causes."""
+    """Return the inspections that would distinguish between the leading causes."""
     if len(why.leaders) == 1:
         return []
     asked = [_question(one, writer) for one in why.questions[:ASKED] if one.bits >= TELLS]
@@ -73,7 +73,7 @@ def _asked(why: Why, writer: Writer) -> list[str]:
 
 
 def _question(question: OpenFinding, writer: Writer) -> str:
-    """Return an inspection and the leading cause that each answer supports."""
+    """Return an inspection and the leading cause that each result supports."""
     ask = writer.value(question.ask)
     if question.finding in SIMULATED or not question.speaks:
         return ask

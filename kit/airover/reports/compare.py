@@ -1,8 +1,8 @@
 """Write a comparison of motors as tables, a figure, text, JSON and files.
 
-The text table has one column per motor. The figure shows amps against supply voltage, and motor and
-fan torque against speed. Each motor has its own line style, and its label is beside the axes at the
-end of a line in the same style.
+The main table has one column per motor. The figure shows amps against supply voltage, and motor and
+fan torque against speed. Each motor has its own line style. Its label is beside the axes, connected
+to the end of its line.
 """
 
 import json
@@ -29,16 +29,16 @@ from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.load import HOURS_A_YEAR
 
 WIDE_SIZE, NARROW_SIZE = (WIDE, 6.2), (4.3, 6.2)  # inches, in a worksheet and on a phone
-COLUMN_WIDE, COLUMN_NARROW = 0.26, 0.4  # fraction of the axes for the labels
-APART = 0.085  # fraction of the axes between two labels of one line
-JOINT = 0.25  # fraction of the column for the lines to the labels
-LONGEST_NAME = 15  # characters on one line of a label
-# color, dashes and width (the wide line of the failed motor stays visible below an equal line)
+COLUMN_WIDE, COLUMN_NARROW = 0.26, 0.4  # fraction of the axes width for labels
+APART = 0.085  # minimum distance between two labels, as a fraction of the axes height
+JOINT = 0.25  # fraction of the label column for leader lines
+LONGEST_NAME = 15  # characters per line of a label
+# color, dashes and width (the wide line of the failed motor stays visible under a coinciding line)
 OLD_STYLE = (EDGE, "-", 5.0)
 STYLES = (
     (INK, "-", LINE), (BLUE, "--", LINE), (FITS, "-.", LINE), (WORK, (0, (1, 1.2)), THICK),
 )  # fmt: skip
-# figures of the simulation: name of the row, name of the figure, kind
+# simulation results: name of the row, name of the result, kind
 SIMULATED = (
     ("current", "current_a", "amps"),
     ("power_in", "power_in_w", "watts"),
@@ -63,9 +63,9 @@ def name_of(one: ComparedMotor, writer: Writer) -> str:
 
 
 def numbers(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the low, median and high value of each motor and quantity as numbers.
+    """Return the low, median and high values of each quantity for each motor as numbers.
 
-    An exact number is in all three columns, and an unknown value is NaN.
+    An exact value is repeated in all three columns, and an unknown value is NaN.
     """
     rows = []
     for one in found.motors:
@@ -77,7 +77,7 @@ def numbers(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def side_by_side(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return a text table with one column per motor and one row per quantity."""
+    """Return a table of formatted values with one column per motor and one row per quantity."""
     columns = {name_of(one, writer): dict(_cells(found, one, writer)) for one in found.motors}
     table = pd.DataFrame(columns)
     return table[(table != "").any(axis=1)]
@@ -100,7 +100,7 @@ def differing(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
 def picture(found: Compared, writer: Writer = ENGLISH, narrow: bool = False) -> Figure:
     """Plot amps against supply voltage, and motor and fan torque against speed.
 
-    The lines are medians of the samples. Use ``narrow`` for a phone.
+    The lines are medians of the samples. Set ``narrow`` for a phone.
     """
     drawn = Figure(figsize=NARROW_SIZE if narrow else WIDE_SIZE, layout="constrained")
     above, below = drawn.subplots(2, 1)
@@ -201,13 +201,13 @@ def _figures(found: Compared, one: ComparedMotor) -> Iterator[tuple[str, object,
 
 
 def _converted(value, kind: str, writer: Writer) -> tuple[str, list[float]]:
-    """Return the unit and the low, median and high value in this unit."""
+    """Return the display unit and the low, median and high values in that unit."""
     ends = [np.nan] * 3 if value is None else [*value] if isinstance(value, Band) else [value] * 3
     if kind in FIGURES:
         return FIGURES[kind][1](0).partition(" ")[2], ends
     if kind in KINDS:
         return writer.unit(kind), [float(writer.number(end, kind)) for end in ends]
-    return kind, ends  # a currency
+    return kind, ends  # the kind of an amount of money is its currency
 
 
 def _row_name(row: str, found: Compared, writer: Writer) -> str:
@@ -218,7 +218,7 @@ def _row_name(row: str, found: Compared, writer: Writer) -> str:
 
 
 def _cells(found: Compared, one: ComparedMotor, writer: Writer) -> Iterator[tuple[str, str]]:
-    """Yield the name and the text of every cell in the column of one motor."""
+    """Yield the row name and the text of each cell in a motor's column."""
     candidate = one.candidate
 
     def row(name: str, text: str) -> tuple[str, str]:
@@ -239,7 +239,7 @@ def _cells(found: Compared, one: ComparedMotor, writer: Writer) -> Iterator[tupl
 
 
 def _cell(row: str, value, kind: str, one: ComparedMotor, writer: Writer) -> str:
-    """Return the text of a value, with prices and life costs in whole units of money."""
+    """Format a value, with prices and life costs rounded to whole currency units."""
     if row in ("price", "cost", "energy"):
         if value is None:
             return "" if one.is_old else writer("compare.none")
@@ -280,7 +280,7 @@ def _shaft(motor, writer: Writer) -> str:
 
 
 def _blocks(table: pd.DataFrame) -> list[str]:
-    """Return each row of a table as a heading and one line per column."""
+    """Return each row of a table as a heading followed by one line per column."""
     return [
         "\n".join([f"{name}:", *(wrapped(f"{motor}: {text}", "  ", "    ")
                                  for motor, text in row.items() if text)])
@@ -308,7 +308,7 @@ def _motor_dict(found: Compared, one: ComparedMotor, writer: Writer) -> dict:
 
 
 def _amps(ends):
-    """Return low, median and high amps, or None at a voltage that was not simulated."""
+    """Return low, median and high amps, or None for a voltage that was not simulated."""
     return figure(Band(*ends)) if np.isfinite(ends).all() else None
 
 
@@ -374,13 +374,13 @@ def _torque(one: ComparedMotor, speed) -> np.ndarray:
 
 
 def _ended(axes, low: float, high: float) -> None:
-    """Frame the axes with a scale only from ``low`` to ``high``."""
+    """Add a frame to the axes, with ticks only from ``low`` to ``high``."""
     frame(axes)
     axes.set_xticks([tick for tick in axes.get_xticks() if low <= tick <= high])
 
 
 def _label(axes, styled, levels, start: float, end: float, writer: Writer) -> None:
-    """Write the name of each motor in the column from ``start`` to ``end`` beside its line.
+    """Write each motor's name beside its line, in the column from ``start`` to ``end``.
 
     A thin line connects the line and the name.
 
@@ -404,7 +404,7 @@ def _label(axes, styled, levels, start: float, end: float, writer: Writer) -> No
 
 
 def _spread(levels: np.ndarray, low: float, high: float, share: float) -> np.ndarray:
-    """Return ``levels`` shifted so that they are at least a fraction ``share`` apart."""
+    """Return ``levels``, shifted to be at least ``share`` of the axis height apart."""
     apart, order = share * (high - low), np.argsort(levels, kind="stable")
     placed = np.clip(levels[order], low + apart / 2, high - apart / 2)
     for at in range(1, len(placed)):

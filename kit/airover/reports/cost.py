@@ -1,7 +1,7 @@
-"""Write life costs as tables (pandas) of motors and inputs, and as pictures.
+"""Write life-cycle costs as tables (pandas) of motors and inputs, and as figures.
 
-All texts are in the language and units of a ``writer``. Every bar has a label, and grays and
-hatching only separate the labeled parts.
+All text is in the language and units of a ``writer``. Every bar segment has a label. Grays and
+hatching only separate the labeled segments.
 """
 
 import numpy as np
@@ -17,19 +17,19 @@ from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 from airover.reports.writing import table
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7
-# costs today, then later costs, with patterns to separate adjacent parts in gray
+# present costs, then later costs; the patterns separate adjacent segments in gray
 GROUPS = {
     "today": (("motor", "materials", "labour", "visits"), MIDDLE, ""),
     "energy": (("energy of the motor", "compressor's extra energy"), PALE, "///"),
     "repairs": (("repairs",), PAPER, "..."),
 }
-LEAST_SHARE = 0.09  # fraction of the axis, for words inside a bar
+LEAST_SHARE = 0.09  # minimum fraction of the axis for a label inside a bar segment
 
 
 def options(
     costs: list[LifeCost], currency: str, years: int, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Return a table of ``costs`` as 90 % ranges, compared with the first motor."""
+    """Return a table of ``costs`` as 90 % ranges, with differences from the first motor."""
     rows = [_row(cost, costs[0], writer) for cost in costs]
     return table(rows, "cost.table", writer, currency=currency, years=years)
 
@@ -37,15 +37,15 @@ def options(
 def counted_with(
     costed: LifeCosts, costs: list[LifeCost], writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Return every input of the life cost with its source for the motors in ``costs``."""
+    """Return a table of the life-cycle cost inputs for the motors in ``costs``, with sources."""
     shown = {"", *(cost.name for cost in costs)}
     return input_table([one for one in costed.inputs if one.motor in shown], writer)
 
 
 def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLISH) -> Figure:
-    """Plot the expected cost of the first ``most`` motors by purpose.
+    """Plot the expected cost of the first ``most`` motors by category.
 
-    The 90 % range of the total is shown.
+    The plot also shows the 90 % range of each total.
     """
     costs = found.costs[:most]
     figure = Figure(figsize=(WIDE, 1.5 + 0.75 * len(costs)), layout="constrained")
@@ -69,9 +69,9 @@ def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLIS
 
 
 def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer = ENGLISH) -> Figure:
-    """Plot the inputs with the largest swing in the cost difference between two motors.
+    """Plot the inputs that change the cost difference between two motors the most.
 
-    The second motor is cheaper to the right of zero, and the first motor to the left.
+    To the right of zero, the second motor is cheaper; to the left, the first motor is cheaper.
     """
     shown = found.drivers[:most]
     figure = Figure(figsize=(WIDE, 1.9 + 0.5 * len(shown)), layout="constrained")
@@ -120,7 +120,7 @@ def _of_100(share: float, writer: Writer) -> str:
 
 
 def _stacked(axes, row, cost, reach, writer: Writer) -> list[str]:
-    """Draw the bar of one motor and return the words that do not fit in it."""
+    """Add the bar for one motor and return the labels that do not fit inside it."""
     start, without = 0.0, []
     for group, (names, colour, hatch) in GROUPS.items():
         width = float(sum(np.mean(cost.parts[name]) for name in names))
@@ -145,7 +145,7 @@ def _finish(axes, words: str) -> None:
 
 
 def _broken(name: str) -> str:
-    """Return a long name on two lines, split at the space nearest to its center."""
+    """Split a long name into two lines at the space closest to its center."""
     spaces = [at for at, letter in enumerate(name) if letter == " "]
     if len(name) < 22 or not spaces:
         return name

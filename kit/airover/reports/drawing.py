@@ -1,9 +1,9 @@
-"""Define the common style of all pictures and save pictures as PNG.
+"""Define the common style of all figures and save figures as PNG.
 
-The colors are in `palette`. The module changes no global matplotlib settings. Each picture gets its
-style when it is created, so that pictures do not affect each other. The font, DejaVu Sans, is part
-of matplotlib, so pictures are the same on every machine. A `MovingPicture` follows a slider. Its
-axes are stored as pixels, and only its moving parts are redrawn.
+The colors are in `palette`. No global matplotlib settings are changed. Each figure is styled when
+it is created, so figures do not affect each other. The font, DejaVu Sans, comes with matplotlib, so
+figures look the same on every machine. A `MovingPicture` follows a slider: its axes are stored as
+pixels, and only its moving parts are redrawn.
 """
 
 import io
@@ -17,12 +17,12 @@ from matplotlib.image import imsave
 from airover.core.intervals import Band
 from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
-HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and on a phone
-PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column on paper
-DOTS, FINE = 106, 138  # dots per inch for pictures that follow a slider and for static pictures
+HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on screens and phones
+PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a printed page
+DOTS, FINE = 106, 138  # dots per inch, for figures that follow a slider and for static figures
 WIDE = 6.2  # inches, for 660 pixels in a panel
 THICK, LINE, THIN = 2.2, 1.8, 1.2  # pt
-# Line styles and labels convey the information, never color alone.
+# Information is conveyed by line styles and labels, never by color alone.
 DASHES = ("--", "-", ":")
 BEHIND = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 0.8}
 SHADE = {"facecolor": (BAND_EDGE, 0.333), "edgecolor": BAND_EDGE, "lw": 0.7}
@@ -30,7 +30,7 @@ LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 
 
 def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) -> None:
-    """Draw two thin edges, a pale ``grid`` ("x", "y", "both" or "") and small ticks."""
+    """Format axes with two thin edges, a pale ``grid`` ("x", "y", "both" or "") and small ticks."""
     axes.spines[["top", "right"]].set_visible(False)
     for edge in axes.spines.values():
         edge.set(color=EDGE, linewidth=0.8)
@@ -44,12 +44,12 @@ def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) 
 
 
 def title(axes, words: str, size: float = HEAD, **more) -> None:
-    """Draw the title above a picture, aligned with its left edge."""
+    """Add a title above the axes, aligned with their left edge."""
     axes.set_title(words, loc="left", fontsize=size, color=INK, **more)
 
 
 def unframed(axes, side: str) -> None:
-    """Remove the tick marks on the ``side`` ("x" or "y") that has names as labels."""
+    """Remove the tick marks on the ``side`` ("x" or "y") whose tick labels are names."""
     axes.tick_params(axis=side, length=0, labelcolor=INK)
 
 
@@ -67,24 +67,25 @@ def beside(axes, words: str, level: float) -> None:
 
 
 def png(figure: Figure, dpi: int = FINE) -> bytes:
-    """Return the picture as a PNG file with reproducible contents."""
+    """Return the figure as a PNG file with reproducible contents."""
     figure.dpi = dpi
-    canvas = FigureCanvasAgg(figure)  # `savefig` would draw twice, first only to arrange
+    canvas = FigureCanvasAgg(figure)  # `savefig` would render twice, first for the layout
     canvas.draw()
     return _png(canvas)
 
 
 def outline(x, band: Band) -> np.ndarray:
-    """Return the corners of a ``band`` plotted against ``x``, shape (points, 2)."""
+    """Return the vertices of a ``band`` plotted against ``x``, shape (points, 2)."""
     return np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]])
 
 
 class MovingPicture:
     """Figure with a ``size`` [inches] that follows a slider.
 
-    A subclass draws its axes on ``figure`` and creates its moving parts with `line`, `band`,
-    `upright` and `words` (the first is the bottom layer). The method `set` of a subclass fits the
-    axes, calls `restore` and moves each part. Only these parts are redrawn, with light compression.
+    A subclass sets up its axes on ``figure`` and creates its moving parts with `line`, `band`,
+    `upright` and `words`. Parts that are created first are in the background. The ``set`` method of
+    a subclass fits the axes, calls `restore` and moves each part. Only these parts are redrawn, and
+    the PNG is lightly compressed for speed.
     """
 
     def __init__(self, size: tuple[float, float], dots: float = DOTS, **more):
@@ -98,7 +99,7 @@ class MovingPicture:
         raise NotImplementedError
 
     def png(self, *shown) -> bytes:
-        """Return the picture of ``shown`` as a PNG file."""
+        """Return the figure for ``shown`` as a PNG file."""
         self.set(*shown)
         for artist in self.moving:
             if artist.get_visible():
@@ -108,7 +109,7 @@ class MovingPicture:
     def restore(self, ends=()) -> None:
         """Restore the pixels of the axes for the limits ``ends``.
 
-        The pixels are drawn once for each set of limits.
+        The axes are rendered only once for each set of limits.
         """
         if ends not in self._stills:
             self.canvas.draw()
@@ -131,7 +132,7 @@ class MovingPicture:
         return self._moved(axes.axvline(np.nan, foot, top, animated=True, **look))
 
     def words(self, axes, text: str = "", place=(0, 0), **look):
-        """Return words that `set` moves."""
+        """Return a text label that `set` moves."""
         look = {"fontsize": SMALL, "color": INK, "bbox": BEHIND, **look}
         return self._moved(axes.text(*place, text, animated=True, **look))
 
@@ -141,7 +142,7 @@ class MovingPicture:
 
 
 def _png(canvas: FigureCanvasAgg) -> bytes:
-    """Return the drawn ``canvas`` as a lightly compressed PNG file."""
+    """Return the rendered ``canvas`` as a lightly compressed PNG file."""
     picture, pixels = io.BytesIO(), np.asarray(canvas.buffer_rgba())[..., :3]
     fast = {"compress_level": 2}
     imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)

@@ -1,9 +1,9 @@
-"""Export the results of a worksheet as a PDF report, a workbook and a picture.
+"""Export the results of a worksheet as a PDF report, a workbook and a figure.
 
 An `Export` collects the inputs with their sources, the results, checks, calculation, cautions and
-picture of one answer of worksheets 01 to 05. The report is typeset by typst (`reports.typeset`),
-with signature lines for the people who prepare and review it. Equations are included as vector
-pictures.
+figure for one answer from worksheets 01 to 05. The report is typeset by typst (`reports.typeset`)
+and ends with signature lines for the preparer and the reviewer. Equations are included as vector
+images.
 """
 
 import datetime
@@ -48,9 +48,9 @@ from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.bearing_choice import BearingStudy
 from airover.selection.rules import Candidate
 
-WIDE = 7.0  # in, width of a picture for print
+WIDE = 7.0  # in., width of a printed figure
 DOTS = 300  # per inch
-EQUATION = 9.0  # pt, size of equations in print
+EQUATION = 9.0  # pt, text size of printed equations
 WIDEST = 500.0  # pt, width of the text on a page
 TEMPLATE = TEMPLATES / "calculation.typ"
 _NAME = "calculation"
@@ -63,18 +63,18 @@ _SUBJECTS = {Expected: motor, Sized: fan, HeatAnswer: heat, BearingStudy: bearin
 
 @dataclass(frozen=True)
 class Export:
-    """Content of one answer for export.
+    """Exportable content of one answer.
 
     Attributes
     ----------
     found : object
         Answer, Expected, Sized, HeatAnswer or BearingStudy.
     job : Job
-        Job of the answer.
+        Job that the answer is for.
     candidate : Candidate or None
-        Motor in an Answer. By default, it is the first motor.
+        Motor from an Answer to report on, by default the first motor.
     prepared : str
-        Name of the person who prepares the report.
+        Name of the person preparing the report.
     more : dict
         Additional arguments, as in `calculation_of`.
     """
@@ -89,7 +89,7 @@ class Export:
 
     @property
     def shown(self):
-        """Return the object to calculate, a motor of an Answer or the answer itself."""
+        """Return the selected motor of an Answer, or for any other answer the answer itself."""
         if isinstance(self.found, Answer):
             return self.candidate or self.found.candidates[0]
         return self.found
@@ -115,12 +115,12 @@ class Export:
 
     @property
     def kind(self) -> str:
-        """Return the subject of the worksheet as one English word for file names."""
+        """Return one English word for the subject of the worksheet, used in file names."""
         return _KINDS[type(self.found)]
 
     @property
     def motor(self) -> str:
-        """Return the name of the motor, or empty for a fan or a motor without a name."""
+        """Return the name of the motor, or an empty string for a fan or an unnamed motor."""
         match self.shown:
             case Candidate(case=case):
                 return case.motor.name
@@ -139,7 +139,7 @@ class Export:
 
     @property
     def sentences(self) -> list[str]:
-        """Return the verdict, warnings and facts."""
+        """Return the verdict followed by the warnings and other sentences."""
         found, writer = self.found, self.writer
         match found:
             case Answer():
@@ -179,7 +179,7 @@ class Export:
         return workbook(self.tables, self.day)
 
     def figure(self) -> Figure:
-        """Return the picture of the worksheet as a matplotlib figure 7 in. wide."""
+        """Return the worksheet's plot as a matplotlib figure 7 in. wide."""
         found = self.found
         match found:
             case Answer():
@@ -197,11 +197,11 @@ class Export:
         return figure
 
     def svg(self) -> bytes:
-        """Return the picture as SVG with a width of 7 in."""
+        """Return the figure as SVG, 7 in. wide."""
         return picture_file(self.figure(), "svg")
 
     def png(self) -> bytes:
-        """Return the picture as PNG with a width of 7 in. and 300 dots per inch."""
+        """Return the figure as PNG, 7 in. wide at 300 dots per inch."""
         return picture_file(self.figure(), "png")
 
     def pdf(self) -> bytes:
@@ -209,7 +209,7 @@ class Export:
         return typeset(*self._typeset())
 
     def pages(self, ppi: int = 100) -> list[bytes]:
-        """Return the pages of the report as PNG pictures."""
+        """Return the pages of the report as PNG images."""
         found = typeset(*self._typeset(), "png", ppi=ppi)
         return found if isinstance(found, list) else [found]
 
@@ -218,7 +218,7 @@ class Export:
         return self.date or datetime.date.today()
 
     def content(self) -> dict:
-        """Return the report as plain data, with texts and the names of its pictures."""
+        """Return the report as plain data, with its text and the file names of its images."""
         writer = self.writer.for_print
         of_print = Export(
             self.found, self.job, writer, self.candidate, self.prepared, self.date, self.more
@@ -373,7 +373,7 @@ def write_job(found: Answer, folder: Path, writer: Writer) -> list[Path]:
 
 
 def _of_catalog(row: CatalogMotor) -> tuple[Input, ...]:
-    """Return the catalog data of a motor that the calculation uses."""
+    """Return the catalog data that the calculation uses for a motor, as inputs."""
     volts = Band(row.voltage_low, (row.voltage_low + row.voltage_high) / 2, row.voltage_high)
     facts = {
         "voltage": Quantity(volts, "voltage"),
@@ -389,7 +389,7 @@ def _of_catalog(row: CatalogMotor) -> tuple[Input, ...]:
 
 
 def _of_expected(found: Expected, job: Job) -> tuple[Input, ...]:
-    """Return the voltage, the motor's data, and the job's inputs if its fan is used."""
+    """Return the voltage, the motor data and, if the job's fan is used, the job's inputs."""
     mounted, known = found.mounted, found.mounted.motor
     volts = Input("line voltage", Quantity(found.voltage, "voltage"), "given")
     capacitance = float(np.median(known.rated.circuit.capacitance))
@@ -409,7 +409,7 @@ def _of_expected(found: Expected, job: Job) -> tuple[Input, ...]:
 
 
 def _facts(facts: dict, origin: str, motor_name: str = "") -> tuple[Input, ...]:
-    """Return the known ``facts``, by their names on a nameplate, as inputs."""
+    """Return the known ``facts``, keyed by nameplate field, as inputs."""
     return tuple(
         Input(Message(f"page.nameplate.{name}"), value, origin, motor=motor_name)
         for name, value in facts.items()
@@ -418,13 +418,13 @@ def _facts(facts: dict, origin: str, motor_name: str = "") -> tuple[Input, ...]:
 
 
 def _moved(picture, found) -> Figure:
-    """Return the figure of a MovingPicture that shows ``found``."""
+    """Return the figure of a MovingPicture after updating it to show ``found``."""
     picture.set(found)
     return picture.figure
 
 
 def _placed(file: str, equation: str) -> dict[str, str]:
-    """Return the picture of an equation with its size [pt], limited to the page width."""
+    """Return an equation's image file and its size [pt], scaled down to fit the page width."""
     width, _, depth = equation_size(equation, EQUATION)
     shrink = min(1.0, WIDEST / width)
     size = {"width": f"{width * shrink:.1f}", "depth": f"{depth * shrink:.1f}"}
@@ -436,7 +436,7 @@ def _table(title: str, rows: list[list[str]]) -> dict:
 
 
 def _value_of(check, part: str, writer: Writer) -> str:
-    """Return the value or the limit of a check with its unit, or an empty string."""
+    """Return the value or limit of a check with its unit, or an empty string if it has none."""
     values = check.values
     if f"{part}_low" in values:
         return writer("to", low=values[f"{part}_low"], high=values[f"{part}_high"])
@@ -446,12 +446,12 @@ def _value_of(check, part: str, writer: Writer) -> str:
 
 
 def _digits(value: float) -> str:
-    """Format a number with three digits, or with four from 1000 to 10,000."""
+    """Format a number with three significant digits, or four from 1000 to 10,000."""
     return grouped(printed(float(f"{value:.{4 if 1e3 <= abs(value) < 1e4 else 3}g}"), 3))
 
 
 def _symbols(section, group, writer: Writer) -> list[list[str]]:
-    """Return the symbols of a section that are not calculated in it, without duplicates."""
+    """Return the input symbols of a section, each listed once."""
     calculated = writer("calculation.origin.calculated")
     own = {step.symbol for step in section.steps}
     found = {}

@@ -1,6 +1,6 @@
 """Describe a fan at its site in sentences, tables (pandas) and a plot.
 
-The functions require a Writer for the reader's language and units. The picture follows sliders.
+The functions require a Writer for the reader's language and units. The plot follows sliders.
 """
 
 import numpy as np
@@ -17,10 +17,10 @@ from airover.reports.palette import EDGE, FAN, PAPER
 from airover.reports.writing import bare, between, percent, table
 
 SIZE = (WIDE, 5.7)  # inches
-# limits of axes, times a power of ten
+# upper limits for axes, as multiples of a power of ten
 ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
-ROOM = 1.12  # fraction of the axis above the data
-TIGHT = 0.01  # a range narrower than this is written as one number
+ROOM = 1.12  # ratio of the axis limit to the largest value
+TIGHT = 0.01  # relative half width; a narrower range is written as one number
 
 
 def verdict(found: Sized, writer: Writer) -> str:
@@ -37,7 +37,7 @@ def verdict(found: Sized, writer: Writer) -> str:
 
 
 def details(found: Sized, writer: Writer) -> list[str]:
-    """Return the warnings and facts to display below the verdict."""
+    """Return the warnings and other sentences to display below the verdict."""
     return [*warnings(found, writer), *facts(found, writer)]
 
 
@@ -71,7 +71,7 @@ def warnings(found: Sized, writer: Writer) -> list[str]:
 
 
 def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
-    """Return the rating for the duty point and the adjacent ratings, with their loads."""
+    """Return the recommended rating and the adjacent ratings with their loads."""
     size, worst = found.size, found.overload
     needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
     rows = [
@@ -90,7 +90,7 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
-    """Return the fan duty on the same system at the speeds of six- and eight-pole motors."""
+    """Return the duty points on the same system at six-pole and eight-pole motor speeds."""
     rows = []
     for step in found.speeds:
         bands = step.bands
@@ -109,7 +109,7 @@ def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
-    """Return the catalog ratings at this duty point."""
+    """Return the performance of the catalog ratings at this duty point."""
     rows = []
     for one in tried:
         row = {"rating": one.rating.text, "motor": writer("fan.motor.none")}
@@ -131,7 +131,7 @@ def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
 def dirt(
     sweep: DirtSweep, prices: tuple[CompressorPrice | None, ...], writer: Writer
 ) -> pd.DataFrame:
-    """Return a table of the coil conditions, with compressor data if the heat is known."""
+    """Return a table of coil conditions, with compressor data if the heat load is known."""
     rows = []
     for step, price in zip(sweep.steps, prices, strict=True):
         bands, key = step.bands, "given" if step.dirt == 1 else "times"
@@ -152,7 +152,7 @@ def dirt(
 
 
 def asks(found: Sized, writer: Writer) -> pd.DataFrame:
-    """Return the quantities to measure, most important first."""
+    """Return the quantities that should be measured, most important first."""
     rows = [(writer(ask.advice), writer(_purpose(ask.share))) for ask in found.asks]
     found = table(rows, "fan.column", writer, ("measure", "purpose"))
     return found.set_index(pd.RangeIndex(1, len(rows) + 1))
@@ -177,7 +177,7 @@ class FanPicture(MovingPicture):
         self._set_power(found, inside, beyond, self._shown(*duty))
 
     def _shown(self, flow, pressure, power):
-        """Return flow, pressure and power in the units of the axes."""
+        """Convert flow, pressure and power to the units of the axes."""
         return (
             self.writer.number(np.asarray(flow), "flow"),
             self.writer.number(np.asarray(pressure), "pressure"),
@@ -185,10 +185,10 @@ class FanPicture(MovingPicture):
         )
 
     def _curve(self, found: Sized):
-        """Return the measured curve and the extended curve at this speed and density.
+        """Return the measured and the extrapolated curve at this speed and density.
 
-        Each curve has the values (flow, pressure, power). The second curve has NaN between its two
-        extensions.
+        Each curve is a tuple (flow, pressure, power). In the second one, NaN separates the
+        extrapolations at the two ends.
         """
         points, place = found.points, found.place
         ratio = place.speed_rpm / points.speed_rpm
@@ -238,7 +238,7 @@ class FanPicture(MovingPicture):
         self._of_power = self.words(power, ha="center", va="top")
 
     def _fit_axes(self, found: Sized, inside) -> None:
-        """Fit the axes and restore their pixels."""
+        """Fit the axes to the data and restore their pixels."""
         flow, pressure, power = (float(np.max(one)) for one in inside)
         rating = self._shown(0, 0, found.size.standard.power)[2]
         ends = (_end(flow * 1.1), _end(ROOM * pressure), _end(ROOM * max(power, rating)))
@@ -272,10 +272,10 @@ class FanPicture(MovingPicture):
         self._set_duty(*map(float, duty[:2]), shown)
 
     def _set_duty(self, flow: float, pressure: float, shown: str) -> None:
-        """Write the duty point values above both curves, with a line down to the point."""
+        """Label the duty point above both curves, with a vertical line to the point."""
         right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
         at, side = flow, "right"
-        if flow < 0.3 * right:  # place it beyond the system curve if there is no space to the left
+        if flow < 0.3 * right:  # no space on the left, so label it beyond the system curve
             at, side = flow * np.sqrt(top / pressure) + 0.03 * right, "left"
         self._leader.set_data([flow, flow], [pressure, 0.98 * top])
         aside = {"right": -0.012, "left": 0.0}[side] * right
@@ -298,7 +298,7 @@ class FanPicture(MovingPicture):
         self._of_power.set(position=(float(duty[0]), float(duty[2]) - 0.12 * top), text=shown)
 
     def _given(self, found: Sized):
-        """Return the points as entered, converted to this speed and air density."""
+        """Return the points as entered, scaled to this speed and air density."""
         points = found.points
         flow = points.flow * found.place.speed_rpm / points.speed_rpm
         ends = flow[[0, -1]]
@@ -343,7 +343,7 @@ def _end(value: float) -> float:
 
 
 def _watts_text(band: Band) -> Message:
-    """Format a power, with its limits in parentheses if they differ."""
+    """Format a power in watts, followed by its range in parentheses unless the range is narrow."""
     low, mid, high = map(float, band)
     key = "watts_range" if high - low > 2 * TIGHT * mid else "watts"
     return Message(f"fan.{key}", low=round(low), mid=round(mid), high=round(high))

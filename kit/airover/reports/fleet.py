@@ -1,4 +1,4 @@
-"""Write the fleet summary as text and the progress line."""
+"""Write the fleet summary and a progress line as text."""
 
 import time
 from collections.abc import Callable
@@ -12,7 +12,7 @@ YEARS = (1, 5, 10, 15)
 
 
 def progress(stream, writer: Writer) -> Callable | None:
-    """Return a function of (rows done, rows) that redraws a progress line on ``stream``.
+    """Return a function of (rows done, rows) that updates a progress line on ``stream``.
 
     Returns None if ``stream`` is not a terminal.
     """

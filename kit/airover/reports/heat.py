@@ -1,9 +1,9 @@
-"""Describe the temperatures of a motor in sentences, tables (pandas) and pictures.
+"""Describe the temperatures of a motor in sentences, tables (pandas) and figures.
 
-The functions require a Writer for the reader's language and units. The first picture shows the
-temperature steps from outdoor air to the hottest spot of the winding, and the margin and life
-against outdoor temperature; it follows sliders. The other pictures show a day, a locked rotor and
-the effects of elevation, and are drawn on demand.
+The functions require a Writer for the reader's language and units. The main figure follows sliders.
+It shows the temperature steps from outdoor air to the hottest spot of the winding, and the margin
+and life against outdoor temperature. The other figures show a day, a locked rotor and the effects
+of elevation, and are created on demand.
 """
 
 import numpy as np
@@ -37,31 +37,31 @@ from airover.reports.writing import table
 SIZE = (6.8, 5.8)  # inches
 TRACE_SIZE = (6.8, 3.4)
 TRACE_DOTS = 119  # dots per inch, for 809 pixels
-# Steps from the bottom up, in the order of their colors in STACK.
+# Steps from bottom to top, in the order of their colors in STACK.
 PARTS = (
     "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
     "winding over shell", "hottest spot over average",
 )  # fmt: skip
-HOTTEST = (200.0, 260.0, 320.0)  # degC, limits of the temperature axis
-ROOM = 80.0  # K, interval of the margin axis
-HALF = 0.31  # fraction of the axis: space on either side for the words on the day
-HEAD = 0.89  # fraction of the axis: end of the lines, below the words on the day
+HOTTEST = (200.0, 260.0, 320.0)  # degC, possible upper limits of the temperature axis
+ROOM = 80.0  # K, increment of the limits of the margin axis
+HALF = 0.31  # fraction of the axis width reserved on each side for the slider label
+HEAD = 0.89  # fraction of the axis height where the lines end, below the slider label
 SPAN = (20.0, 55.0)  # degC outdoors, limits of the weather axes
-LIVES = (1e2, 1e7)  # h, limits of the life axis (above LONGEST_HOURS, there are only words)
-# Vertical positions of the words beside the steps, as fractions of the axes: for the steps, and for
-# hottest spot and limit. Only the numbers and leader lines move.
-RISE = 0.28  # position of the rise bar in its axes, with its words above
+LIVES = (1e2, 1e7)  # h, limits of the life axis (beyond LONGEST_HOURS, there are only labels)
+# Vertical positions of the labels beside the steps, and beside the hottest spot and its limit, as
+# fractions of the axis height. Only the numbers and leader lines move.
+RISE = 0.28  # position of the rise bar in its axes, below its label
 ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
 ENDS = (0.655, 0.735)
 BAR, WORDS, FIGURES = (
     (0.0, 0.95),
     1.4,
     4.35,
-)  # positions of the steps, words and numbers on an axis that ends at 5
+)  # horizontal positions of the bar, labels and numbers on an axis that ends at 5
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the margin of the hottest spot and the probability of a trip."""
+    """Return the margin of the hottest spot and the probability of an overload trip."""
     margin, spot = answer.study.margin, degrees(answer.hot_spot, writer)
     if margin is None:
         return writer("heat.class_missing", spot=spot)
@@ -76,15 +76,12 @@ def verdict(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def details(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Return the warnings and facts to display below the verdict."""
+    """Return the warnings and other sentences to display below the verdict."""
     return [*warnings(answer, writer), *facts(answer, writer)]
 
 
 def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Return the life, the margin to the protector trip, and the standard temperature rise.
-
-    The standard temperature rise is based on a different temperature.
-    """
+    """Return the life, the margin to the overload trip, and the average rise by resistance."""
     told, study = [], answer.study
     if study.hours is not None:
         hours, years = _hours(study.hours), years_text(answer.years, writer)
@@ -114,7 +111,7 @@ def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def day_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the peak winding temperature of a day, its hour, and the probability of a trip."""
+    """Return a day's peak winding temperature, its time, and the probability of a trip."""
     history = answer.day.history
     peaks = history.average.max(axis=0)
     hour = float(np.median(history.time[np.argmax(history.average, axis=0)])) / 3600
@@ -133,7 +130,7 @@ def day_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def locked(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the protector trip and reset times and the winding peak with a locked rotor."""
+    """Return the overload trip and reset times and the winding peak with a locked rotor."""
     found = answer.locked
     if found.time_to_trip is None:
         return writer("heat.locked.never")
@@ -154,7 +151,7 @@ def locked(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def trips(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the nuisance trips in the year."""
+    """Return the number of nuisance trips per year."""
     found = answer.year.trips
     if found is None:
         return writer("heat.trips.unknown")
@@ -167,7 +164,7 @@ def trips(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def classes_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the gains in margin and life from class F at 70 degC over class B at 60 degC."""
+    """Return the gain in margin and life from class B at 60 degC to class F at 70 degC."""
     found = answer.place.classes
     low, mid, high = (f"{times:.1f}" for times in found.times)
     room = kelvins(found.more_margin, writer)
@@ -175,7 +172,7 @@ def classes_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def height_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the individual effects of elevation on the winding at the median of HEIGHTS."""
+    """Return the separate effects of elevation on the winding at the middle value of HEIGHTS."""
     one = answer.place.heights[len(answer.place.heights) // 2]
     return writer(
         "heat.height.told",
@@ -186,7 +183,7 @@ def height_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def years_text(years: Band, writer: Writer) -> str:
-    """Format a range of ``years`` with two digits, at most LONGEST_YEARS."""
+    """Format a range of ``years`` with two significant digits, limited to LONGEST_YEARS."""
     if years.low >= LONGEST_YEARS:
         return writer("heat.years.beyond", longest=LONGEST_YEARS)
     low, high = (float(f"{end:.2g}") for end in (years.low, years.high))
@@ -225,7 +222,7 @@ def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return four limits and the types of temperature to which they apply."""
+    """Return a table of four temperature limits and the temperatures they apply to."""
     study, motor = answer.study, answer.place.motor
     air, felt = Band.of(answer.conditions.temp_air), answer.room
     spot_limit, rise_limit = study.class_temperature, answer.rise_allowed
@@ -255,7 +252,7 @@ def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the motor as class B for 60 degC and as class F for 70 degC on the same job."""
+    """Compare the motor as class B for 60 degC and as class F for 70 degC on the same job."""
     found = answer.place.classes
     names = [
         writer("heat.classes.motor", letter=letter, ambient=degree(at))
@@ -279,7 +276,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the individual effects of elevation on the winding and the standard factor."""
+    """Return the separate effects of elevation on the winding and the standard's factor."""
     rows = []
     for one in answer.place.heights:
         effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))
@@ -294,9 +291,9 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the winding life by two methods and the fraction of the steady rise reached.
+    """Return the winding life by two methods and how much of the steady rise is reached.
 
-    The fraction is given for the end of a run on each type of day.
+    The fraction of the steady rise is for the end of a run on each type of day.
     """
     found = answer.year.cycled
     rows = [
@@ -311,9 +308,9 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 class HeatPicture(MovingPicture):
-    """Plot of the temperature steps, class limit, rise by resistance, margin and life.
+    """Plot of temperature steps, insulation limit, rise by resistance, margin and life.
 
-    Margin and life are plotted against outdoor temperature.
+    The margin and life are plotted against outdoor temperature.
     """
 
     def __init__(self, writer: Writer):
@@ -338,11 +335,11 @@ class HeatPicture(MovingPicture):
         self._set_weather(answer)
 
     def temp(self, values):
-        """Return temperatures [degC] converted to the display unit."""
+        """Convert temperatures [degC] to the display unit."""
         return self.writer.number(values, "temperature")
 
     def over(self, values):
-        """Return temperature differences [K] converted to the display unit."""
+        """Convert temperature differences [K] to the display unit."""
         return self.writer.number(values, "temperature_rise")
 
     def _words(self, name: str, **values) -> str:
@@ -413,7 +410,7 @@ class HeatPicture(MovingPicture):
         )
 
     def _fit_axes(self, answer: HeatAnswer) -> None:
-        """Fit the axes and restore their pixels."""
+        """Fit the axes to the data and restore their pixels."""
         highest = max(answer.hot_spot.high, answer.study.class_temperature or 0.0) + 8.0
         top = next((end for end in HOTTEST if end >= highest), HOTTEST[-1])
         room, low, high = answer.across.margin, -ROOM, ROOM
@@ -451,9 +448,9 @@ class HeatPicture(MovingPicture):
         self._set_ends(sorted(ends), levels)
 
     def _set_ends(self, ends, levels) -> None:
-        """Update the hottest spot and its limit, with a leader line to each label.
+        """Update the labels of the hottest spot and its limit, with leader lines.
 
-        The label of the higher value is the upper one.
+        The higher temperature gets the upper label.
         """
         for word in self._ends:
             word.set_text("")
@@ -503,7 +500,7 @@ class HeatPicture(MovingPicture):
             self._set_now(parts, now, told)
 
     def _set_now(self, parts, now, told) -> None:
-        """Update the line for the slider temperature, with its words above the line."""
+        """Update the line at the slider temperature and the label above it."""
         line, word = parts[2:]
         line.set_xdata([now, now])
         start, end = line.axes.get_xlim()
@@ -544,9 +541,9 @@ def day_figure(answer: HeatAnswer, writer: Writer) -> bytes:
 
 
 def trip(answer: HeatAnswer, writer: Writer) -> bytes:
-    """Plot the temperature of the hotter winding with a locked rotor as a PNG file.
+    """Plot the hotter winding's temperature with a locked rotor as a PNG file.
 
-    The plot shows three samples and the limits of the standard.
+    The plot shows three samples and the limits given in the standard.
     """
     figure, axes, temp = _trace(writer, "since", "trip")
     found, minutes = answer.locked, answer.locked.history.time / 60
@@ -579,7 +576,7 @@ def trip(answer: HeatAnswer, writer: Writer) -> bytes:
 
 
 def height_figure(answer: HeatAnswer, writer: Writer) -> bytes:
-    """Plot the individual effects of elevation as a PNG file."""
+    """Plot the separate effects of elevation as a PNG file."""
     figure, axes, _ = _trace(writer, "elevation", "height", unit=writer.unit("elevation"))
     axes.set_ylabel(writer("heat.picture.change", unit=writer.unit("temperature_rise")))
     effects = answer.place.heights
@@ -618,7 +615,7 @@ def _hours(hours: Band) -> Message:
 
 
 def _time(seconds: Band) -> Message:
-    """Format a range of seconds, in minutes if its upper limit is two minutes or more."""
+    """Format a range of seconds, or of minutes if the upper limit is at least two minutes."""
     key, over = ("minutes", 60) if seconds.high >= 120 else ("seconds", 1)
     low, high = (float(f"{end / over:.2g}") for end in (seconds.low, seconds.high))
     return Message(f"heat.locked.{key}", low=low, high=high)
@@ -638,7 +635,7 @@ def _set_band(parts, x, band: Band | None) -> None:
 
 
 def _trace(writer: Writer, across: str, titled: str, **values):
-    """Return a figure with temperature axes and the function for conversion to display units."""
+    """Return a figure with temperature axes and a function that converts to display units."""
     figure = Figure(figsize=TRACE_SIZE, layout="constrained")
     axes = figure.subplots()
     unit = writer.unit("temperature")
@@ -652,14 +649,14 @@ def _trace(writer: Writer, across: str, titled: str, **values):
 
 
 def _peaks(minutes, trace) -> np.ndarray:
-    """Return the times [min] of the peaks of a ``trace``, or of its maximum if it has no peak."""
+    """Return the times [min] of the peaks in a ``trace``, or of its maximum if it has no peaks."""
     found = np.flatnonzero((trace[1:-1] >= trace[:-2]) & (trace[1:-1] > trace[2:])) + 1
     high = found[trace[found] > 0.9 * trace.max()]
     return minutes[high if len(high) else [np.argmax(trace)]]
 
 
 def _by_first_opening(history) -> np.ndarray:
-    """Return the indices of the samples sorted by the first opening of the protector."""
+    """Return the sample indices, sorted by the time when the protector first opens."""
     opened = ~history.closed
     first = np.where(opened.any(axis=0), history.time[np.argmax(opened, axis=0)], np.inf)
     return np.argsort(first)

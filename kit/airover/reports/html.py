@@ -1,4 +1,4 @@
-"""Fill in jinja2 templates of HTML pages, with all inserted values escaped."""
+"""Fill in jinja2 templates for HTML pages, escaping all inserted values."""
 
 from pathlib import Path
 
@@ -8,7 +8,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 
 def html_page(name: str, **values) -> str:
-    """Return the page of the template ``name`` filled with ``values``."""
+    """Return the page from the template ``name``, filled in with ``values``."""
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,

@@ -1,4 +1,4 @@
-"""Report the matched columns, omitted rows and missing facts of an imported table."""
+"""Report the matched columns, omitted rows and missing data of an imported table."""
 
 from pathlib import Path
 
@@ -21,8 +21,8 @@ from airover.records.nameplate_text import OPEN, NameplateText
 from airover.records.tables import said
 from airover.reports import plain, writing
 
-MOST_PROBLEMS = 12  # maximum number of reasons in a report (the file has all reasons)
-# Optional facts of a catalog motor, by attribute; the texts state the effect of a missing fact.
+MOST_PROBLEMS = 12  # maximum number of reasons in a report (the file lists all of them)
+# Optional data of a catalog motor, by attribute. The texts explain the effect of missing data.
 DECIDING = (
     "capacitor", "insulation_class", "ambient_rating", "bearings", "rotation", "frame",
     "shaft_diameter", "shaft_length", "body_length", "mounting", "shaft_positions", "enclosure",
@@ -31,7 +31,7 @@ DECIDING = (
 
 
 def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return the field, unit, basis of the match and an example for each column of the table."""
+    """Return each table column with its field, unit, basis of the match and an example."""
     rows = [
         {
             "heading": one.heading,
@@ -61,7 +61,7 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def problem_table(found: Imported, writer: Writer) -> pd.DataFrame:
-    """Return the count, consequence, first example and reason of each kind of problem."""
+    """Return the count, consequence, first example and reason for each kind of problem."""
     rows = [
         {
             "count": count,
@@ -77,14 +77,14 @@ def problem_table(found: Imported, writer: Writer) -> pd.DataFrame:
 
 
 def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> str:
-    """Return the report for a terminal.
+    """Return the import report as text for a terminal.
 
     Parameters
     ----------
     good : int
         Number of rows used.
     missing : dict[str, int]
-        Number of missing facts by field.
+        Number of motors without a value, by field.
     """
     matches = match_table(found, writer).to_string(index=False, justify="left", max_colwidth=34)
     counts = writer("import.counts", good=good, out=len(found.left_out), rows=len(found.sheet.rows))
@@ -115,7 +115,7 @@ def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, i
 
 
 def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> dict:
-    """Return the report for JSON."""
+    """Return the import report as a dict for JSON."""
     return {
         "table": found.table,
         "rows": len(found.sheet.rows),
@@ -133,9 +133,9 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
 
 
 def missing_facts(text: str) -> dict[str, int]:
-    """Return the number of motors in a catalog file that lack each fact in DECIDING.
+    """Return the number of motors in a catalog file without a value, by field in DECIDING.
 
-    Facts that are known for all motors are omitted.
+    Fields with a value for every motor are omitted.
     """
     motors = catalog_of(text)
     counts = {
@@ -147,7 +147,9 @@ def missing_facts(text: str) -> dict[str, int]:
 def write_import(
     found: Imported, folder: Path, name: str, content: str, writer: Writer
 ) -> list[Path]:
-    """Write the table in the kit format, the match and the omitted rows; return the paths.
+    """Write the table in airover's format, the column matches and the omitted rows.
+
+    Return the paths of the files.
 
     Parameters
     ----------
@@ -166,11 +168,11 @@ def write_import(
 
 
 def as_file(found: Imported, maker: str) -> tuple[str, int]:
-    """Return the table as a file in the kit format, and its number of rows."""
+    """Return the table as a file in airover's format and its number of rows."""
     if found.table == CATALOG:
         text = imported_catalog(found, maker)
         return text, len(catalog_of(text))
-    (imported_units if found.table == UNITS else imported_calls)(found)  # drops unusable rows
+    (imported_units if found.table == UNITS else imported_calls)(found)  # to drop unusable rows
     lines = list(found.facts)
     names = list(dict.fromkeys(name for line in lines for name in found.facts[line]))
     frame = pd.DataFrame([found.facts[line] for line in lines], columns=names).fillna("")
@@ -178,7 +180,7 @@ def as_file(found: Imported, maker: str) -> tuple[str, int]:
 
 
 def nameplate_read(text: NameplateText, writer: Writer) -> str:
-    """Return the text read from a nameplate, and the words that were not recognized."""
+    """Return the values read from a nameplate and the words that were not recognized."""
     told = []
     for one in text.found:
         values = ", ".join((one.value, *one.others))

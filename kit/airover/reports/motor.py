@@ -1,7 +1,7 @@
-"""Show a motor at other voltages, capacitors and ratings in tables (pandas) and pictures.
+"""Show a motor at other voltages, capacitors and ratings in tables (pandas) and figures.
 
-`MotorPicture` is for a worksheet, and `AmpsPicture` is for a phone. The caller supplies the words
-of `AmpsPicture`. Both pictures follow sliders.
+`MotorPicture` is for worksheets, and `AmpsPicture` is for phones. The caller supplies the labels of
+`AmpsPicture`. Both figures follow sliders.
 """
 
 import textwrap
@@ -32,13 +32,13 @@ from airover.reports.writing import bare, between, percent, table
 
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
 SIZE = (WIDE, 5.4)  # inches
-FOOT = 0.13  # fraction of the axes: space at the bottom for words, below the voltage line
+FOOT = 0.13  # fraction of the axis height at the bottom, for labels below the voltage line
 SPARE = 0.3  # clearance on an axis, as a fraction of the first range shown
-GROWTH = 3.0  # factor on that clearance from one pair of limits to the next
+GROWTH = 3.0  # factor by which that clearance grows from one pair of limits to the next
 DPI = 170
-PAGE_SIZE = (4.3, 3.5)  # inches, so that 10-point characters are legible on a phone 390 pixels wide
-PAGE_FOOT = 0.14  # fraction of the axes: space at the bottom for words, below the voltage line
-ROOM = 0.25  # fraction of the amps range, above and below
+PAGE_SIZE = (4.3, 3.5)  # inches; 10-point text is legible on a phone 390 pixels wide
+PAGE_FOOT = 0.14  # fraction of the axis height at the bottom, for labels below the voltage line
+ROOM = 0.25  # clearance above and below, as a fraction of the amps range
 
 
 def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -99,7 +99,7 @@ def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each fan load, with amps and watts relative to the full fan load."""
+    """Return one row per fan load, with amps and watts relative to the full fan load."""
     (whole,) = [one.bands for one in steps if one.share == 1]
 
     def of_whole(bands: dict, name: str) -> str:
@@ -124,14 +124,14 @@ def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
 def ratings(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Return a table of the ratings of a motor with the annual energy cost."""
+    """Return a table of a motor's ratings with the annual energy costs."""
     return _table([_rating(one.step, hours, price, writer) for one in found], writer)
 
 
 def dedicated(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """Return the single-rating motor for each of these ratings and its annual savings."""
+    """Return a single-rating motor for each rating in ``found``, with its annual savings."""
     rows = []
     for one in found:
         if one.other_step is None:
@@ -151,7 +151,7 @@ class MotorPicture(MovingPicture):
     Parameters
     ----------
     writer : Writer, optional
-        Writer of the labels, English by default.
+        Writer for the labels, English by default.
     """
 
     def __init__(self, mounted: Mounted, writer: Writer = ENGLISH):
@@ -189,7 +189,7 @@ class MotorPicture(MovingPicture):
                 note(amps, self._word("read"), (point.voltage, point.current), (8, -12), FAN)
 
     def _draw_limits(self) -> None:
-        """Draw the nameplate amps and the voltage limits."""
+        """Plot the nameplate amps and the voltage limits."""
         at_foot = self.amps.get_xaxis_transform()
         low, high = self.mounted.limits
         sides = ((low, "left", 3, "lowest"), (high, "right", -3, "highest"))
@@ -224,7 +224,7 @@ class MotorPicture(MovingPicture):
         self._meet_label = self.words(self.torque, va="center", transform=right)
 
     def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
-        """Fit the axes and restore their pixels."""
+        """Fit the axes to the data and restore their pixels."""
         read = [point.current for point in self.mounted.measured if point.current is not None]
         rated = [] if self.mounted.current is None else [self.mounted.current]
         amps = np.concatenate([current.low, current.high, expected.current, read, rated])
@@ -240,7 +240,7 @@ class MotorPicture(MovingPicture):
     def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
         """Return the narrowest of several pairs of axis limits that include ``low`` to ``high``.
 
-        The first range fills the narrowest pair well.
+        The pairs are chosen so that the first range shown nearly fills the narrowest pair.
         """
         first_low, first_high = self._first.setdefault(axes, (low, high))
         spare = SPARE * (first_high - first_low)
@@ -283,7 +283,7 @@ class MotorPicture(MovingPicture):
         self._meet_label.set(position=(1.012, torque), text=told)
 
     def _torque(self, newton_meters):
-        """Return torques [N m] in the unit of the axis."""
+        """Convert torques [N m] to the unit of the axis."""
         return self._writer.number(newton_meters, "torque")
 
 
@@ -309,7 +309,7 @@ class AmpsPicture(MovingPicture):
         self._label = self.words(self.axes, fontsize=PLAIN, va="top")
 
     def set(self, voltage: float, current: Band, label: str) -> None:
-        """Move the marker to the supply ``voltage`` [V] and its ``current`` [A]."""
+        """Move the marker to the supply ``voltage`` [V] and the ``current`` [A]."""
         self.restore()
         low, mid, high = current
         right = voltage < sum(self.axes.get_xlim()) / 2
@@ -380,7 +380,7 @@ def _at(band: Band, place: int) -> Band:
 
 
 def _rise(room: Band | None, writer: Writer) -> str:
-    """Format the median margin to the trip temperature, without negative margins."""
+    """Format the median margin to the trip temperature, or say that there is no margin."""
     if room is None:
         return writer("expected.table.no_class")
     if room.mid < 0:

@@ -1,7 +1,7 @@
-"""Write results as tables of numbers (pandas) with the 90 % ranges and units.
+"""Write results as tables of numbers (pandas) with 90 % ranges and units.
 
-These tables are for calculation in a spreadsheet or in Python. The tables of texts for display are
-in the module of each subject.
+Use these tables for calculations in a spreadsheet or in Python. The tables of formatted text for
+display are in the module for each subject.
 """
 
 import numpy as np
@@ -18,7 +18,7 @@ from airover.selection.bearing_choice import BearingStudy
 from airover.selection.check import Check
 from airover.selection.rules import Candidate
 
-# Type of quantity and SI unit of each result. Without a type, the unit is the same everywhere.
+# Type of quantity for each result. A result without a type has the same unit in all unit systems.
 _KINDS = {
     "shaft_power_w": "power", "power_shaft_w": "power", "needed_w": "power", "speed_rpm": "speed",
     "motor_speed": "speed", "torque_nm": "torque", "temp_at_motor_c": "air_temperature",
@@ -32,14 +32,14 @@ _UNITS = {"power_in_w": "W", "efficiency": "", "power_factor": ""}
 
 
 def results(found, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each calculated quantity of an answer of worksheets 01 to 05.
+    """Return one row for each calculated quantity in an answer from worksheets 01 to 05.
 
     The columns are quantity, unit, low, median and high.
 
     Parameters
     ----------
     found
-        Answer, as in `calculation.calculation_of`.
+        Answer in one of the types accepted by `calculation.calculation_of`.
     """
     rows = [
         (writer(f"calculation.result.{name}"), _unit(name, writer), *_shown(name, band, writer))
@@ -127,9 +127,9 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return current, power and winding temperature against supply voltage as numbers.
+    """Return a table of amps, watts and speed against supply voltage as numbers.
 
-    The columns are the low, median and high values of each quantity with its unit.
+    The low, median and high values of each quantity have separate columns.
     """
     run = expected.sweep
     columns = {f"{writer('calculation.result.supply')} [V]": run.voltage}
@@ -169,7 +169,7 @@ def _check(check: Check, writer: Writer) -> tuple:
 
 
 def _plain(value, writer: Writer):
-    """Return a number unchanged, words translated, or None for no value."""
+    """Return a number or None unchanged, and words in the reader's language."""
     if isinstance(value, str):
         return writer.texts.word(value)
     return writer.texts.words(value) if isinstance(value, tuple) else value

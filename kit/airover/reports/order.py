@@ -47,7 +47,7 @@ def order_html(order: WorkOrder, writer: Writer) -> str:
 
 
 def order_dict(order: WorkOrder, writer: Writer) -> dict:
-    """Return the order as a dict for JSON, with dates as ISO 8601 text or None."""
+    """Return the order as a dict for JSON, with dates as ISO 8601 strings or None."""
     case = order.candidate.case
     return {
         "job": {"name": order.job.name, "invented": order.job.invented},

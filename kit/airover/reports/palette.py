@@ -1,27 +1,27 @@
-"""Define the colors of pictures, panels, pages and papers by use.
+"""Define the colors of figures, panels, pages and printed documents by their use.
 
-No information is conveyed by color alone. Words, markers, dashes and hatching are used as well.
-``TEXTS`` and ``MARKS`` list pairs of color and background, and tests/reports/test_look.py compares
-each pair with the contrast required by the Web Content Accessibility Guidelines 2.2: 4.5 to 1 for
-text (1.4.3), 3 to 1 for a line or marker with a meaning (1.4.11). The colors ``RULE`` and ``GRID``
-only separate rows and scales. Paper templates repeat some of the colors, and the same test detects
-any other color.
+No information is conveyed by color alone. Text, markers, dashes and hatching are used as well.
+``TEXTS`` and ``MARKS`` list pairs of foreground and background colors. tests/reports/test_look.py
+checks that each pair has the contrast required by the Web Content Accessibility Guidelines 2.2: 4.5
+to 1 for text (1.4.3), 3 to 1 for lines and markers that convey information (1.4.11). ``RULE`` and
+``GRID`` only separate rows and mark scales. The templates for printed documents repeat some of the
+colors, and the same test reports any color that is not defined here.
 """
 
 PAPER = "#ffffff"
 WASH = "#f3f5f7"  # background of a highlighted part
-PALE = "#dfe5ea"  # a part of a bar
-MIDDLE = "#c3ccd4"  # a part of a bar next to a pale part
+PALE = "#dfe5ea"  # part of a bar
+MIDDLE = "#c3ccd4"  # part of a bar next to a pale part
 RULE = "#ccd3da"  # thin lines between rows
 GRID = "#e3e7eb"  # thin grid lines
 
 INK = "#1f2933"  # text; the motor
 SOFT = "#52606d"  # secondary text
 EDGE = "#66727e"  # frames of controls and axes, leader lines, edges of bars
-BLUE = "#1f5673"  # controls that can be pressed or are selected
+BLUE = "#1f5673"  # buttons and selected controls
 FAN = "#a84d1a"  # the fan; readings, predictions and limits compared with the motor
 BAND_EDGE = "#4a82ad"  # outline of a 90 % range, visible in gray and in print
-BAND = "#c2d6e4"  # the same at one third opacity on paper: the filled range
+BAND = "#c2d6e4"  # BAND_EDGE at one-third opacity on white paper: fill of a 90 % range
 
 FITS = "#2f7d4f"
 WORK = "#8a6100"
@@ -30,10 +30,10 @@ WRONG = "#8c2f1b"  # rejected input
 CAUTION_WASH = "#fffaf0"
 VERDICTS = {"fits": FITS, "fits with work": WORK, "does not fit": UNFIT}
 
-# Parts of a stack of temperatures, from the bottom: alternating light and dark.
+# Parts of the stacked temperature bar from bottom to top, alternating between light and dark.
 STACK = (PALE, "#7f8c99", MIDDLE, SOFT, "#eef1f4", "#c98e66", "#f6e6da")
 
-# Names and shared sizes in the style sheets of the panels, page and proposal.
+# Names and shared sizes in the style sheets of the panels, the page and the proposal.
 STYLES = {
     "ink": INK, "soft": SOFT, "line": RULE, "wash": WASH, "edge": EDGE, "strong": BLUE,
     "wrong": WRONG, "caution": WORK, "caution-wash": CAUTION_WASH, "heavy": "5px",
@@ -52,18 +52,18 @@ MARKS = (
 
 
 def css(prefix: str = "") -> str:
-    """Return ``STYLES`` as custom properties of a style sheet, such as ``--ink``.
+    """Return ``STYLES`` as CSS custom properties, such as ``--ink``.
 
     Parameters
     ----------
     prefix : str, optional
-        Text before each name.
+        Text to add before each name.
     """
     return " ".join(f"--{prefix}{name}: {value};" for name, value in STYLES.items())
 
 
 def contrast(one: str, other: str) -> float:
-    """Return the contrast ratio (1 to 21) of two "#rrggbb" colors by WCAG 2.2."""
+    """Return the WCAG 2.2 contrast ratio (1 to 21) of two "#rrggbb" colors."""
     darker, lighter = sorted(map(_luminance, (one, other)))
     return (lighter + 0.05) / (darker + 0.05)
 

@@ -23,16 +23,16 @@ def listed(title: str, sentences) -> str:
 
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
-    """Wrap ``text`` to lines of at most WIDTH with the prefixes ``first`` and ``rest``.
+    """Wrap ``text`` at WIDTH, starting the first line with ``first`` and the others with ``rest``.
 
-    A model number stays on one line.
+    Words are not split at hyphens, so a model number stays on one line.
     """
     ends = {"initial_indent": first, "subsequent_indent": rest}
     return textwrap.fill(text, WIDTH, break_on_hyphens=False, **ends)
 
 
 def changed_limits(limits: Limits, writer: Writer) -> list[str]:
-    """Return a list with one sentence about changed limits, or an empty list if there are none."""
+    """Return a list with a sentence about changed limits, or an empty list if there are none."""
     changed = [one.message for one in limits.changed()]
     return [writer("limits.set", limits=changed)] if changed else []
 

@@ -1,13 +1,13 @@
-"""Write a two-page proposal that a customer can sign, as PDF and HTML.
+"""Write a two-page proposal for the customer's signature, as PDF and HTML.
 
-The function `content` returns the proposal as plain data. A customer sees expected values ("about
-1.7 A") and only one range, the price range. The PDF is typeset by typst from a template that the
-user can change. In the HTML, all text is escaped and no external files are loaded. A template
-receives the proposal in ``proposal.json`` and displays it as text. It can read only this file, the
-pictures and the logo. A template that names a package in quotes, which typst would download, is
-rejected. A package name composed in code is not detected, so use only templates from trusted
-sources. Two pages are sufficient for the sample jobs and names of usual length. Very long texts
-continue on a third page.
+The function `content` returns the proposal as plain data. Customers see expected values ("about 1.7
+A") and only one range, the price range. The PDF is typeset by typst from a template that users can
+replace. The HTML escapes all text and loads no external files. A template receives the proposal in
+``proposal.json`` and displays it as text. It can read only this file, the images and the logo. A
+template with a package name in quotes is rejected because typst would download the package. A
+package name that is assembled by code is not detected, so use only templates from trusted sources.
+The sample jobs fit on two pages, as do names of ordinary length. Very long text continues on a
+third page.
 """
 
 import base64
@@ -48,20 +48,20 @@ from airover.selection.answer import Answer
 PAPERS = {"US": "us-letter", "SI": "a4"}
 TEMPLATE = TEMPLATES / "proposal.typ"
 LARGEST_TEMPLATE = 200_000  # bytes
-# Characters. Tens of thousands of combining marks in a row would keep typst busy for minutes.
+# Characters. Tens of thousands of consecutive combining marks would keep typst busy for minutes.
 LONGEST_LINE = 1000
-_PACKAGE = re.compile(r"""["']@[a-z]""")  # would be downloaded
+_PACKAGE = re.compile(r"""["']@[a-z]""")  # typst would download it
 _NAME = "proposal"
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
 
 class ProposalPicture(NamedTuple):
-    """SVG picture with its file ``name`` and title.
+    """SVG image with its file ``name`` and title.
 
     Attributes
     ----------
     words : str
-        Description for readers who cannot see the picture.
+        Description for readers who cannot see the image.
     """
 
     name: str
@@ -71,7 +71,7 @@ class ProposalPicture(NamedTuple):
 
 
 def read_template(path=None) -> str:
-    """Read and check a template, by default the template of the kit."""
+    """Read and check a template, by default the one supplied with airover."""
     text = read_text(TEMPLATE if path is None else path, "template", LARGEST_TEMPLATE)
     if max(map(len, text.splitlines() or [""])) > LONGEST_LINE:
         given = Message("error.template.long_line", most=LONGEST_LINE)
@@ -83,7 +83,7 @@ def read_template(path=None) -> str:
 
 
 def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: str) -> bytes:
-    """Return the pages as one PDF file that includes ``files`` (pictures and logo by name).
+    """Return the pages as one PDF file that includes ``files`` (images and logo by name).
 
     Raises
     ------
@@ -94,7 +94,7 @@ def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: s
 
 
 def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) -> list[bytes]:
-    """Return the pages as PNG pictures with ``ppi`` pixels per inch.
+    """Return the pages as PNG images with ``ppi`` pixels per inch.
 
     Raises
     ------
@@ -107,7 +107,7 @@ def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) 
 
 
 def html(content: dict, files: dict[str, bytes]) -> str:
-    """Return the page as HTML that includes ``files`` (pictures and logo by name)."""
+    """Return the page as HTML that includes ``files`` (images and logo by name)."""
     images = {name: _inline(name, data) for name, data in files.items()}
     values = {"images": images, "verdicts": palette.VERDICTS, "colors": palette.css()}
     return html_page("proposal", content=content, **values)
@@ -120,9 +120,9 @@ class Proposal:
     Attributes
     ----------
     content : dict
-        All texts, with the name of the recommended motor under ``motor``.
+        All text, with the name of the recommended motor under ``motor``.
     files : dict[str, bytes]
-        Pictures and logo by name.
+        Images and logo by file name.
     """
 
     content: dict
@@ -132,7 +132,7 @@ class Proposal:
 
     @cached_property
     def html(self) -> str:
-        """Return the proposal as one self-contained HTML page."""
+        """Return the proposal as a self-contained HTML page."""
         return html(self.content, self.files)
 
     @cached_property
@@ -141,12 +141,12 @@ class Proposal:
         return pdf(self.content, self.files, self.date, self.template)
 
     def pages(self, ppi: int = 100) -> list[bytes]:
-        """Return the PDF pages as PNG pictures for a preview.
+        """Return the PDF pages as PNG images for a preview.
 
         Raises
         ------
         InputError
-            If the template fails.
+            If the template cannot be typeset.
         """
         return pages(self.content, self.files, self.date, self.template, ppi)
 
@@ -179,20 +179,21 @@ def make(
     template=None,
     invented_motors: bool = False,
 ) -> Proposal:
-    """Return the proposal for an answered job, in the language and units of ``writer``.
+    """Return the proposal for an evaluated job, in the language and units of ``writer``.
 
     Parameters
     ----------
     costs : LifeCosts or None, optional
-        Life costs of the motors, by default calculated if a fitting motor has a price.
+        Life-cycle costs of the motors. By default, they are calculated if a motor that fits has a
+        price.
     motor : str or None, optional
         Name of the motor to recommend. By default, it is the first motor in ``found``.
     date : datetime.date or None, optional
         Date of the proposal, by default today.
     template : optional
-        Template file for the PDF, by default the template of the kit.
+        Template file for the PDF, by default the template supplied with airover.
     invented_motors : bool, optional
-        True if the catalog is the invented catalog of the kit.
+        True if the catalog is the fictional one supplied with airover.
 
     Raises
     ------
@@ -216,9 +217,9 @@ def make(
 
 
 def content(offer: Offer, writer: Writer) -> dict:
-    """Return the texts of the proposal as a dict for JSON and templates.
+    """Return the text of the proposal as a dict for JSON and templates.
 
-    A section has a ``title``, followed by ``rows`` (lists of texts) or ``items`` (sentences).
+    A section has a ``title``, followed by ``rows`` (lists of strings) or ``items`` (sentences).
 
     Raises
     ------
@@ -286,7 +287,7 @@ def _customer(offer: Offer, writer: Writer) -> dict:
 
 
 def _unit(offer: Offer, writer: Writer) -> dict:
-    """Return the known facts about the unit in a few rows."""
+    """Return the known data about the unit in a few rows."""
     job = offer.found.job
     plate, rows = job.nameplate, []
     old = (
@@ -309,7 +310,7 @@ def _unit(offer: Offer, writer: Writer) -> dict:
 
 
 def _finding(offer: Offer, writer: Writer) -> dict:
-    """Return the technician's notes, the findings, and the cause if known."""
+    """Return the technician's notes, the findings and, if known, the cause of failure."""
     job = offer.found.job
     failed = job.finding.failed or writer("finding.failed_unknown")
     seen = (f"found.{name}.{word}" for name, word in job.found)
@@ -318,7 +319,7 @@ def _finding(offer: Offer, writer: Writer) -> dict:
 
 
 def _offer(offer: Offer, writer: Writer) -> dict:
-    """Return the section about the fit and cost of the recommended motor."""
+    """Return the section about how well the recommended motor fits and what it costs."""
     first, why = offer.first, reason(offer.first, offer.costs)
     rating = writer.amount(first.case.rating, "power")
     section = _section("offer", [*fit(offer.options), *([why] if why else [])], writer)
@@ -329,7 +330,7 @@ def _offer(offer: Offer, writer: Writer) -> dict:
 
 
 def _options(offer: Offer, writer: Writer) -> dict:
-    """Return one column per option and one row per item compared."""
+    """Return one column per option and one row for each item compared."""
     names = [writer("options.option", letter=option.letter) for option in offer.options]
     names[0] = writer("options.recommended", option=names[0])
     columns = [_option(offer, option, writer) for option in offer.options]
@@ -367,7 +368,7 @@ def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str
 
 
 def _over_years(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Return the energy and cost of an option over the years."""
+    """Return the energy use and cost of an option over the years."""
     if offer.costs is None:
         return {}
     if (cost := option.cost) is None:
@@ -427,7 +428,7 @@ def _warranty(offer: Offer) -> list[Message]:
 
 
 def _known(offer: Offer, writer: Writer) -> dict:
-    """Return the inputs by source, and the limits that the job changes."""
+    """Return the inputs by source, and the limits changed by the job."""
     groups = [
         {
             "title": writer(f"known.{origin}"),
@@ -489,7 +490,7 @@ def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
 
 
 def _costs(offer: Offer, writer: Writer) -> list[ProposalPicture]:
-    """Plot the expected cost of each option over the years, if prices are known."""
+    """Plot the expected cost of each option over the years if prices are known."""
     priced = [option for option in offer.options if option.cost is not None]
     if offer.costs is None or not priced:
         return []

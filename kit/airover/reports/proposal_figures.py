@@ -1,6 +1,6 @@
-"""Draw the winding temperatures and costs of the options in a proposal.
+"""Plot the winding temperatures and costs of the options in a proposal.
 
-The caller supplies the words in the reader's language. Identical figures give identical files.
+The caller supplies the labels in the reader's language. Identical figures produce identical files.
 """
 
 import io
@@ -20,14 +20,14 @@ from airover.reports.drawing import (
 from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 
 SIZE = (3.55, 2.1)  # inches
-FILLS = ((MIDDLE, ""), (PALE, "///"), (PAPER, ""))  # for the parts of a stack
-# Characters as outlines, so that no font on the reader's machine is needed.
+FILLS = ((MIDDLE, ""), (PALE, "///"), (PAPER, ""))  # for the segments of a bar
+# Save text as outlines, so that the reader's computer needs no fonts.
 _SVG = {"svg.hashsalt": "airover", "svg.fonttype": "path"}
 _NOTHING = {"Date": None, "Creator": None, "Format": None, "Type": None}
 
 
 def svg(figure: Figure) -> bytes:
-    """Return the picture as an SVG file without a date, links or fonts."""
+    """Return the figure as an SVG file without dates, links or fonts."""
     picture = io.BytesIO()
     with matplotlib.rc_context(_SVG):
         figure.savefig(picture, format="svg", metadata=_NOTHING)
@@ -40,10 +40,10 @@ class Bar(NamedTuple):
     Attributes
     ----------
     name : str
-        Name of the option.
+        Value of the option and its label.
     value, word
         Value of the bar and its label.
-    limit, limit_word
+    Limit, or None if unknown, and its label.
         Limit (None if unknown) and label of the limit.
     """
 
@@ -55,7 +55,7 @@ class Bar(NamedTuple):
 
 
 def against_limit(bars: list[Bar], across: str) -> Figure:
-    """Plot a dot for each option and its upper limit."""
+    """Plot a dot for each option, with its upper limit."""
     figure, axes = _axes("x")
     places = range(len(bars) - 1, -1, -1)
     ends = [end for bar in bars for end in (bar.value, bar.limit) if end is not None]
@@ -88,7 +88,7 @@ class Stack(NamedTuple):
 
 
 def stacked(stacks: list[Stack], across: str) -> Figure:
-    """Plot a bar for each option, with labels of the parts on the first bar."""
+    """Plot a bar for each option, labeling the parts of the first bar."""
     figure, axes = _axes("x")
     places = range(len(stacks) - 1, -1, -1)
     longest = max(sum(amount for _, amount in one.parts) for one in stacks)
@@ -103,13 +103,13 @@ def stacked(stacks: list[Stack], across: str) -> Figure:
             start += amount
         _label(axes, one.whole, (start, place), (4, 0), "left", "center")
     axes.set(xlim=(0, 1.35 * longest), xlabel=across)
-    axes.spines["left"].set_visible(False)  # the label of a narrow first part extends past it
+    axes.spines["left"].set_visible(False)  # the label of a narrow first part extends beyond it
     _named(axes, [one.name for one in stacks], 0.8)
     return figure
 
 
 def _named(axes, names: list[str], above: float) -> None:
-    """Write the names of the bars at the left edge from top to bottom."""
+    """Label the bars with their names at the left edge, from top to bottom."""
     axes.set(ylim=(-0.6, len(names) - 1 + above), yticks=range(len(names) - 1, -1, -1))
     axes.set_yticklabels(names)
     unframed(axes, "y")

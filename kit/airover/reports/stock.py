@@ -1,4 +1,4 @@
-"""Write the stock study and the counter list as tables (pandas), text, pages and pictures."""
+"""Write the stock study and the counter list as tables (pandas), text, pages and figures."""
 
 import json
 import textwrap
@@ -25,17 +25,17 @@ from airover.selection.answer import CAUTIONS, Entry, Fitting
 from airover.selection.check import ADAPT, MISSING
 from airover.selection.rules import DOES_NOT_FIT
 
-ENDS = ("first", "short", "counter", "ordered", "none")  # rows of the table of results, best first
-# Fields of a nameplate, in this order.
+ENDS = ("first", "short", "counter", "ordered", "none")  # rows of the results table, best first
+# Nameplate fields to show, in this order.
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
 PRINTED = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
 SIZE = (6.2, 4.0)  # inches
-TICK = 15  # characters in a line
+TICK = 15  # characters per line
 
 
 def load_list(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return one row for each item to load on the truck and to keep at the counter."""
+    """Return one row for each item to load on the truck or keep at the counter."""
     return _frame(found, writer, _line, found.load_list())
 
 
@@ -52,7 +52,7 @@ def at_counter(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the mean results of the calls in the forecast and the replay [%]."""
+    """Return the mean percentages of calls with each result, in the forecast and the replay."""
     confirmed = found.confirmed
     shares = {"forecast": confirmed.forecasts, "replayed": confirmed.replays}
     columns = {"ends": [writer(f"stock.end.{end}") for end in ENDS]}
@@ -63,7 +63,7 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the money and completed calls with all motors and with single-rating motors only."""
+    """Return budgets and completed calls, with all motors and with single-rating motors only."""
     plans = [("all", plan) for plan in found.plans] + [("single", one) for one in found.single]
     return _frame(found, writer, _curve, plans)
 
@@ -79,12 +79,12 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def counter_list(entries, writer: Writer, left_out=()) -> pd.DataFrame:
-    """Return a table with one row for each nameplate and motor that fits."""
+    """Return a table with one row for each combination of a nameplate and a motor that fits."""
     return table(counter_rows(entries, writer, left_out), "counter_list.column", writer, ROW)
 
 
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
-    """Return the nameplate on one line in the words of the list."""
+    """Return the nameplate on one line, as it appears in the list."""
     amounts = [getattr(plate, name) for name in SHOWN]
     words = [writer.value(amount) for amount in amounts if amount is not None]
     if plate.frame:
@@ -99,9 +99,8 @@ def counter_rows(entries, writer: Writer, left_out=()) -> list[dict]:
 
     Parameters
     ----------
-    left_out : optional
-        Omitted rows of the list and the catalog. These rows follow with their reasons and a key
-        "left_out".
+    Omitted rows of the list and the catalog. They are added at the end with their reasons and the
+    key "left_out".
     """
     rows = [row for entry in entries for row in _entry_rows(entry, writer)]
     for lost in (one.as_dict(writer) for one in left_out):
@@ -114,10 +113,10 @@ def counter_rows(entries, writer: Writer, left_out=()) -> list[dict]:
 
 
 def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
-    """Plot the fraction of calls completed on the first visit against the budget of one truck."""
+    """Plot the percentage of calls completed on the first visit against one truck's budget."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
-    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # in the planned years
+    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # in the forecast
     axes.axhline(reach, color=EDGE, lw=THIN, ls=":")
     note(axes, writer("stock.picture.reach"), (0, reach), (5, 3))
     _drawn_line(axes, found.single, writer("stock.picture.single"), "--", "s", -9)
@@ -133,7 +132,7 @@ def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
 
 
 def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
-    """Plot the results of sampled seasons compared with the held-out season."""
+    """Plot the results of sampled seasons next to replays of the held-out calls."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
     confirmed = found.confirmed
@@ -160,7 +159,7 @@ def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
 
 
 def limits(writer: Writer) -> list[str]:
-    """Return the limits of a stock plan."""
+    """Return the limitations of a stock plan."""
     return writer.texts.below("stock.limit")
 
 
@@ -205,7 +204,7 @@ def _changed(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
-    """Return the money and completed calls for each plan, with all motors and single ratings.
+    """Return sentences with the budgets and completed calls, with all motors and single ratings.
 
     Plans for an empty truck are omitted.
     """
@@ -221,7 +220,7 @@ def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
-    """Return the truck load list as a page for printing."""
+    """Return the truck load list as a printable page."""
     money = _money(found.plan.money, found.currency)
     return html_page(
         "load_list",
@@ -238,7 +237,7 @@ def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
 
 
 def counter_page(entries, writer: Writer, left_out=()) -> str:
-    """Return the counter list as a page for printing, with a table for each nameplate."""
+    """Return the counter list as a printable page with a table for each nameplate."""
     return html_page(
         "counter_list",
         writer=writer,
@@ -259,7 +258,7 @@ def counter_text(entries, writer: Writer, left_out=()) -> str:
 
 
 def stock_dict(found: StockStudy, writer: Writer) -> dict:
-    """Return the study as a dict for JSON, with numbers in SI units and texts by ``writer``."""
+    """Return the study as a dict for JSON, with numbers in SI units and text from ``writer``."""
     refused = found.calls.counts[list(found.matched.refused)].sum()
     items = [line | {"item": writer.value(line["item"])} for line in found.load_list()]
     return {
@@ -290,7 +289,7 @@ def stock_dict(found: StockStudy, writer: Writer) -> dict:
 
 
 def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
-    """Write text, JSON, tables, load list and pictures to ``folder``; return the paths.
+    """Write text, JSON, tables, load list and figures to ``folder``; return the paths.
 
     The JSON file is in English.
 
@@ -313,7 +312,7 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
 
 
 def write_counter_list(entries, folder: Path, writer: Writer, left_out=()) -> list[Path]:
-    """Write the counter list as CSV and as a page for printing.
+    """Write the counter list as CSV and as a printable page.
 
     Raises
     ------
@@ -362,13 +361,13 @@ def _curve(choice_and_plan, writer: Writer) -> dict:
 
 
 def _frame(found: StockStudy, writer: Writer, row, things, columns=None) -> pd.DataFrame:
-    """Return a table of ``things`` whose columns are keys of stock.column."""
+    """Return a table of ``things`` with the column headings in stock.column."""
     rows = [row(one, writer) for one in things]
     return table(rows, "stock.column", writer, columns, currency=found.currency)
 
 
 def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
-    """Return one row per motor, or a single row with the reason why there are none."""
+    """Return one row per motor, or a single row that explains why there are none."""
     plate = nameplate_line(entry.job.nameplate, writer)
     if entry.fitting:
         return [_fitting(plate, one, writer) for one in entry.fitting]
@@ -406,7 +405,7 @@ def _whys(checks, writer: Writer) -> str:
 
 
 def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
-    """Draw the plan with its forecast range and its words below the curves."""
+    """Plot the planned truck with its forecast range, and label it below the curves."""
     money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
     axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
     axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
@@ -450,7 +449,7 @@ def _range(band, writer: Writer) -> str:
 
 
 def _percent(share: float, digits: int = 1) -> str:
-    # Adding 0.0 avoids a minus sign before a zero.
+    # Adding 0.0 avoids a minus sign before zero.
     return f"{round(100 * share, digits) + 0.0:.{digits}f}"
 
 

@@ -1,9 +1,9 @@
 """Typeset pages with typst from a template and plain data.
 
-A template can read only the folder with the data and its files. Typed text cannot become markup or
-code. The function `plain` removes control characters from the text. The fonts are part of typst and
-matplotlib, so the same pages give identical files on every machine. typst is one wheel without
-dependencies for Linux, macOS and Windows (84 MB) and typesets the first PDF in 80 ms.
+A template can read only the folder that contains the data and its files. Text typed by users cannot
+become markup or code, and `plain` removes its control characters. The fonts come with typst and
+matplotlib, so the same pages produce identical files on every machine. typst is a single wheel
+without dependencies for Linux, macOS and Windows (84 MB) and typesets the first PDF in 80 ms.
 """
 
 import datetime
@@ -19,7 +19,7 @@ from matplotlib import get_data_path
 from airover.core.errors import InputError
 from airover.core.message import Message
 
-LONGEST_WORD, PIECE = 24, 6  # characters, after which a longer word can break
+LONGEST_WORD, PIECE = 24, 6  # characters; longer words can break after each piece
 _LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 _PIECE = re.compile(rf"\S{{{PIECE}}}(?=\S)")
 _BREAK = "\u200b"
@@ -31,17 +31,17 @@ _TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
 def typeset(
     name: str, content: dict, files: dict[str, bytes], date, template: str, form="pdf", **options
 ):
-    """Return the pages as one PDF file, or as a list of pictures if ``form`` is "png".
+    """Return the pages as one PDF file, or as a list of images if ``form`` is "png".
 
-    The template reads ``content`` from NAME.json, and ``files`` by name in the same folder. The PDF
-    metadata contains ``date``.
+    The template reads ``content`` from NAME.json and reads ``files`` by name from the same folder.
+    The PDF metadata contains ``date``.
 
     Raises
     ------
     InputError
         If typst cannot typeset the template.
     """
-    import typst  # slow import that only a page needs
+    import typst  # slow import, needed only for typesetting
 
     moment = datetime.datetime.combine(date, datetime.time(), datetime.UTC)
     with tempfile.TemporaryDirectory(prefix="airover-") as folder:
@@ -63,7 +63,7 @@ def typeset(
 def plain(text: str) -> str:
     """Return ``text`` without control characters and direction marks.
 
-    Right-to-left text is isolated, so that the text around it stays in order.
+    Right-to-left text is isolated, so the text around it stays in order.
     """
     kept = "".join(_allowed(c) for c in text)
     apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)

@@ -9,7 +9,7 @@ from airover.service.judgment import OPEN
 from airover.service.readings import FIGURES
 from airover.service.verification import SUSPECTED, Verified, percent
 
-WORTH = 0.02  # minimum probability for a line on an open fault
+WORTH = 0.02  # minimum probability for listing an open fault
 
 
 def verify_report(found: Verified, writer: Writer) -> str:
@@ -63,14 +63,14 @@ def verified_dict(found: Verified, writer: Writer) -> dict:
 
 
 def remark_lines(found: Verified, writer: Writer) -> list[str]:
-    """Return lines about observations and about values from several readings."""
+    """Return lines about what was observed and about values combined from several readings."""
     return [_with_state(one.state, one.sentence, writer) for one in found.remarks]
 
 
 def fault_lines(found: Verified, writer: Writer) -> list[str]:
-    """Return lines about the probability of no fault and about likely or open faults.
+    """Return lines about the probability of no fault, and about suspected and open faults.
 
-    The function `next_text` has the advice about the most likely fault.
+    Advice about the most likely fault is in `next_text`.
     """
     if found.known is None:
         return []
@@ -88,7 +88,7 @@ def fault_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def next_text(found: Verified, writer: Writer) -> str:
-    """Return the next inspection and reading in words."""
+    """Return a sentence about the next inspection and reading."""
     return " ".join(map(writer, found.next_sentences))
 
 
@@ -97,7 +97,7 @@ def _with_state(state: str, sentence: Message, writer: Writer) -> str:
 
 
 def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
-    """Return a line with the inferred and expected value of each quantity."""
+    """Return one line for each quantity with its inferred and expected values."""
     return [
         writer(
             "verify.inferred",

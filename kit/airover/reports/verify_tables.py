@@ -1,6 +1,6 @@
-"""Write the verification of a motor as tables (pandas), a picture, and files.
+"""Write the verification of a motor as tables (pandas), a figure, and files.
 
-The picture shows each reading on its expected range, and the fault probabilities.
+The figure shows each reading against its expected range, and the fault probabilities.
 """
 
 import json
@@ -21,11 +21,11 @@ from airover.service.judgment import JudgedReading
 from airover.service.readings import FIGURES, HEALTHY, reading_name
 from airover.service.verification import Verified, percent
 
-WORTH = 0.01  # bits or fraction of the variance, minimum for a row
+WORTH = 0.01  # minimum bits or fraction of the variance for a row
 DPI = DOTS
 LONG = 6.6  # inches
 ROW = 0.48  # inches per reading or fault
-FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
+FARTHEST = 3.0  # half widths; a reading beyond them is plotted at the edge
 MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
 MOST_FAULTS = 4
 
@@ -66,7 +66,7 @@ def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def faults(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Return every fault with its probability before and after, and the inspection advice."""
+    """Return each fault with its probability before and after the readings, and the advice."""
     rows = [
         (
             writer(one.name),
@@ -107,7 +107,7 @@ def allowed(one, writer: Writer) -> str:
 
 
 def beside_expected(found: Verified, writer: Writer) -> Figure:
-    """Plot the readings on their expected ranges, with the faults below."""
+    """Plot the readings against their expected ranges, with the faults below."""
     rows = [one for one in found.judged if one.against == "expected"]
     faults = found.findings[:MOST_FAULTS]
     heights = (max(len(rows), 1), len(faults) + 1)
@@ -155,7 +155,7 @@ def _draw_readings(axes, found: Verified, rows: list[JudgedReading], writer: Wri
 
 
 def _draw_row(axes, writer: Writer, place: int, one: JudgedReading) -> None:
-    """Draw the range as a bar with its limits, and the reading as a labeled marker."""
+    """Plot the range as a bar with its limits, and the reading as a labeled marker."""
     axes.barh(place, 2, left=-1, height=0.4, **SHADE)
     for end, value in ((-1, one.low), (1, one.high)):
         axes.text(

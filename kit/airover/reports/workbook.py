@@ -1,4 +1,4 @@
-"""Write tables (pandas) to an Excel workbook, without text that is evaluated as a formula."""
+"""Write tables (pandas) to an Excel workbook that stores no text as a formula."""
 
 import datetime
 import io
@@ -9,15 +9,15 @@ import pandas as pd
 
 from airover.reports.typeset import plain
 
-WIDEST, NARROWEST = 60, 9  # characters, width of a column
-LONGEST_NAME = 31  # characters, limit of Excel for the name of a sheet
-LONGEST_TEXT = 32_000  # characters, limit of Excel for a cell
+WIDEST, NARROWEST = 60, 9  # characters, limits for the column width
+LONGEST_NAME = 31  # characters, Excel's limit for a sheet name
+LONGEST_TEXT = 32_000  # characters, below Excel's limit for a cell
 _FORBIDDEN = re.compile(r"[\\/*?:\[\]]")
 
 
 def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
-    """Return a workbook with a ``date`` and the ``tables`` as its sheets, by name."""
-    from openpyxl import Workbook  # slow import that only a file needs
+    """Return a workbook with ``tables`` as its sheets, by name, and ``date`` as its date."""
+    from openpyxl import Workbook  # slow import, needed only for a file
     from openpyxl.styles import Alignment, Font
 
     book = Workbook()
@@ -49,7 +49,7 @@ def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
 
 
 def _write(cell, value) -> None:
-    """Write a number as a number and everything else as text that is never evaluated."""
+    """Write numbers as numbers and everything else as text that is never evaluated."""
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return
     if isinstance(value, int | float):

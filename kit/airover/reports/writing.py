@@ -7,7 +7,7 @@ import pandas as pd
 from airover.core.intervals import Band
 from airover.core.texts import Writer
 
-# A spreadsheet evaluates a cell that begins with one of these characters as a formula.
+# A spreadsheet evaluates cells that begin with these characters as formulas.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
@@ -16,8 +16,8 @@ _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
 def table(rows, texts: str, writer: Writer, columns=None, kinds=None, **values) -> pd.DataFrame:
     """Return ``rows`` (dicts, or tuples in the order of ``columns``) as a table.
 
-    The heading of a column is the text ``texts``.COLUMN, filled with ``values`` and with the unit
-    of its quantity type in ``kinds`` (by column). Missing cells are empty.
+    The heading of a column is the message with the key ``texts``.COLUMN, filled in with ``values``
+    and, for a column in ``kinds``, with the unit of that quantity type. Missing cells are empty.
     """
     kinds = kinds or {}
 
@@ -31,14 +31,14 @@ def table(rows, texts: str, writer: Writer, columns=None, kinds=None, **values) 
 def between(band: Band, decimals: int, writer: Writer) -> str:
     """Format the limits of a ``band`` without a unit.
 
-    Returns one number if both limits round to the same value.
+    Return a single number if both limits round to the same value.
     """
     low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
     return low if low == high else writer("to", low=low, high=high)
 
 
 def bare(value: float, kind: str, writer: Writer, digits: int | None = None) -> str:
-    """Return an amount without its unit, which is in the heading."""
+    """Return an amount without its unit, for a column whose heading shows the unit."""
     return writer.amount(value, kind, digits).split()[0]
 
 
@@ -48,7 +48,7 @@ def percent(share: float) -> str:
 
 
 def html(frame: pd.DataFrame, classes: str | None = None) -> str:
-    """Return a table as HTML without its index, with all text escaped and complete."""
+    """Return a table as HTML without its index, with all text escaped and none truncated."""
     with pd.option_context("display.max_colwidth", None):
         return frame.to_html(index=False, border=0, escape=True, justify="left", classes=classes)
 
@@ -56,14 +56,14 @@ def html(frame: pd.DataFrame, classes: str | None = None) -> str:
 def csv(frame: pd.DataFrame, index: bool = False) -> str:
     """Return a table as CSV.
 
-    Text that a spreadsheet would evaluate as a formula is prefixed with an apostrophe. Numbers, and
-    bands written as "-3.2 to 1.5" in any language, are unchanged.
+    Text that a spreadsheet would evaluate as a formula is prefixed with an apostrophe. Numbers and
+    ranges such as "-3.2 to 1.5" (English) or "-3.2 a 1.5" (Spanish) are unchanged.
     """
     safe = frame.map(guarded).rename(columns=guarded)
     return safe.rename(index=guarded).to_csv(index=index)
 
 
 def guarded(cell):
-    """Return ``cell`` with the prefix "'" if a spreadsheet would evaluate it as a formula."""
+    """Prefix ``cell`` with an apostrophe if a spreadsheet would evaluate it as a formula."""
     text = isinstance(cell, str)
     return f"'{cell}" if text and _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell

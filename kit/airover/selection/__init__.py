@@ -1,1 +1,1 @@
-"""Check motors against the selection rules, for one job or many jobs at once."""
+"""Check motors against the selection rules, for a single job or for many jobs at once."""

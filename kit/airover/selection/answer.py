@@ -1,7 +1,7 @@
-"""Find the requirements, ranked candidates and assumptions for a job.
+"""Find the requirements, the ranked candidates and the assumptions for a job.
 
-The function `counter_list` returns the motors that fit each of many nameplates, with the same
-samples and rules.
+The function `counter_list` uses the same samples and rules to find the motors that fit each of many
+nameplates.
 """
 
 import difflib
@@ -69,7 +69,7 @@ class Answer:
         raise InputError("motor", quoted(name), self._offered(name))
 
     def _offered(self, name: str = "") -> str | Message:
-        """Return the accepted names, with the names similar to ``name`` first."""
+        """Return the accepted names, or only those similar to ``name`` if there are any."""
         names = [one.case.motor.name for one in self.fitting]
         near = difflib.get_close_matches(name, names, n=NAMED)
         return one_of((near or names)[:NAMED]) or Message("answer.refused.no_motor")
@@ -78,7 +78,7 @@ class Answer:
     def failed(self) -> dict[str, Band] | None:
         """Simulated values of the failed motor at the usual voltage under the same conditions.
 
-        The value is None if the nameplate has neither power nor amps, or if no motor can run on
+        The value is None if the nameplate gives neither power nor amps, or if no motor can run on
         this supply.
         """
         simulation = self.candidates[0].case.simulation
@@ -99,7 +99,7 @@ class Answer:
 
     @property
     def asked(self) -> tuple[Message, ...]:
-        """Questions about the recommended motor, at most two."""
+        """Questions about the recommended motor (at most two)."""
         return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
 
     @property
@@ -118,7 +118,7 @@ class Answer:
         return Message("answer.with_work", work=work[0], **named)
 
     def _none_fits(self) -> Message:
-        """Return the verdict that no motor fits, with the check that most motors fail."""
+        """Return the verdict that no motor fits, and name the check that most motors fail."""
         names = [check.name for c in self.candidates for check in c.having(FAIL)]
         name = max(sorted(set(names)), key=names.count)
         failing, count = names.count(name), len(self.candidates)
@@ -138,7 +138,7 @@ def answer(
     Raises
     ------
     InputError
-        If the method does not cover the job or the job does not have enough information.
+        If the method does not cover the job, or if the job does not contain enough information.
     """
     check_scope(job)
     conditions = site_conditions(job, samples, seed)
@@ -180,7 +180,7 @@ class Fitting:
 
 @dataclass(frozen=True)
 class Entry:
-    """Job from one nameplate, with the motors that fit, best first, or the error ``refused``."""
+    """Job from one nameplate, with the motors that fit (best first) or the error ``refused``."""
 
     job: Job
     fitting: tuple[Fitting, ...]
@@ -188,7 +188,7 @@ class Entry:
 
 
 def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
-    """Return an Entry for each job in ``needs``, in the same order, evaluated against ``motors``.
+    """Return an Entry for each job in ``needs``, in the same order, with the ``motors`` that fit.
 
     Raises
     ------

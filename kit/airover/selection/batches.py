@@ -1,11 +1,11 @@
-"""Simulate many jobs in batches with the motors of one catalog.
+"""Simulate many jobs in batches with the motors in one catalog.
 
-The samples, rules and verdicts are the same as for a single job, which tests confirm for random
+The samples, rules and verdicts are the same as for a single job. Tests confirm this for random
 rows. The circuits and thermal networks of the catalog motors do not depend on the job, so they are
-identified once. The plain rules, which need no simulation, are evaluated once for each set of equal
-facts, and motors that fail one of them are not simulated. Jobs with the same nameplate and air
-conditions share one simulation. The remaining pairs of a job and a motor form one long axis, which
-is split into batches.
+identified only once. The plain rules, which need no simulation, are evaluated once for each
+distinct set of job data, and motors that fail any of them are not simulated. Jobs with the same
+nameplate and air conditions share a simulation. The remaining job-motor pairs form one long axis,
+which is split into batches.
 """
 
 from collections.abc import Iterator
@@ -39,12 +39,12 @@ from airover.selection.check import FAIL, STATES, Rule
 from airover.selection.comparison import Comparison
 from airover.selection.rules import PLAIN
 
-PAIRS = 120  # pairs per batch, with arrays of about 100 MB
+PAIRS = 120  # pairs per batch, which results in arrays of about 100 MB
 # Rules about load and air that do not require simulation.
 EARLY = tuple(
     rule for rule in load.RULES if rule.name in ("shaft power", "horsepower", "ambient rating")
 )
-# Job fields used by the conditions and by the failed motor's simulation.
+# Job fields that determine the conditions and the failed motor's simulation.
 _NAMEPLATE = (
     "voltage", "frequency", "power", "current", "speed_rpm", "poles", "capacitor",
     "capacitor_voltage", "insulation_class", "ambient_rating", "body_diameter", "body_length",
@@ -53,14 +53,14 @@ _PHYSICS = attrgetter(*(f"nameplate.{name}" for name in _NAMEPLATE), "blade", "s
 
 
 def load_key(job: Job):
-    """Return a key that is equal for jobs with the same conditions and failed motor."""
+    """Return a key that is the same for jobs with the same conditions and failed motor."""
     return _PHYSICS(job), job.nameplate.shaft_position == "horizontal"
 
 
 class PlainRanks:
-    """Cache of the results of the plain rules for the motors of one catalog.
+    """Cache of plain rule results for the motors in one catalog.
 
-    Thousands of jobs share the few distinct values that a rule reads.
+    A rule reads only a few fields, so thousands of jobs share a small number of distinct values.
     """
 
     def __init__(self, motors):
@@ -68,7 +68,7 @@ class PlainRanks:
         self._known = {}
 
     def ranks(self, rule: Rule, job: Job) -> np.ndarray:
-        """Return the index into STATES for every motor under a plain ``rule``, shape (motors,)."""
+        """Return the index in STATES of each motor under a plain ``rule``, shape (motors,)."""
         key = rule.name, rule.needs(job), job.limits
         if key not in self._known:
             self._known[key] = rule.rank(rule.evaluate(Comparison(job, self.motors)))
@@ -113,7 +113,8 @@ class Batches(NamedTuple):
     def simulated(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
         """Yield the number, the simulated motors and the Comparison of each job.
 
-        Each job occurs once, in no particular order. A job without motors to simulate is omitted.
+        Each job is yielded once, in no particular order. Jobs without motors to simulate are
+        omitted.
 
         Parameters
         ----------
@@ -127,14 +128,14 @@ class Batches(NamedTuple):
 def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
     """Prepare all ``jobs`` for simulation with the ``motors`` that pass all plain rules.
 
-    A job that the method does not cover, or that does not have enough information, is rejected
+    A job that the method does not cover, or that does not contain enough information, is rejected
     without affecting the other jobs.
     """
     return finished(readying(jobs, motors, samples, seed))
 
 
 def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
-    """Prepare jobs in steps, one per job, as a generator that returns the Batches."""
+    """Prepare the jobs one at a time, as a generator that returns the Batches."""
     motors = tuple(motors)
     identified, facts = identify_motors(motors, samples, seed), PlainRanks(motors)
     met = identified.rated.met.all(axis=1)
@@ -168,7 +169,7 @@ def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
 
 
 def _cut(groups) -> Iterator[list[_Group]]:
-    """Split the groups into parts of about PAIRS pairs with a single frequency."""
+    """Split the groups into parts that have about PAIRS pairs and a single frequency."""
     part, pairs = [], 0
     for group in sorted(groups, key=lambda one: one.conditions.frequency):
         other = part and part[0].conditions.frequency != group.conditions.frequency
@@ -182,7 +183,7 @@ def _cut(groups) -> Iterator[list[_Group]]:
 
 
 class _Load(NamedTuple):
-    """Fan and air of many pairs, shape (pairs, samples), as read by `run_on_fan`."""
+    """Fan and air data of many pairs for `run_on_fan`, shape (pairs, samples)."""
 
     coefficient: np.ndarray
     temp_air: np.ndarray
@@ -194,9 +195,9 @@ class _Load(NamedTuple):
 def _simulated(
     ready: Batches, part: list[_Group], using
 ) -> Iterator[tuple[int, np.ndarray, Comparison]]:
-    """Simulate one batch and return arrays of shape (voltages, pairs, samples).
+    """Simulate one batch with arrays of shape (voltages, pairs, samples).
 
-    The failed motor of each group precedes the other motors of the group.
+    In each group, the failed motor comes before the other motors.
     """
     motors, conditions = ready.facts.motors, part[0].conditions
     rows, lowest, counts, everything = [], [], [], None
@@ -226,14 +227,14 @@ def _simulated(
 
 
 def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
-    """Return an array of the conditions with one row of samples per pair."""
+    """Return one of the conditions as an array with a row of samples for each pair."""
     samples = part[0].conditions.samples
     values = [np.broadcast_to(getattr(group.conditions, name), samples) for group in part]
     return np.repeat(values, counts, axis=0)
 
 
 def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """Yield the jobs of a group with their motors in the form of `rules.compared`."""
+    """Yield the jobs of a group, each with a Comparison like that from `rules.compared`."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:

@@ -1,13 +1,13 @@
 """Calculate the life of ball and sleeve bearings in an installed motor and recommend a type.
 
 Both bearing types are evaluated with the same motor, fan, air, load, samples and reliability. Hours
-are the 90 % range of the life at this reliability. The range includes the unknown properties of the
-motor. The reliability, not the range, accounts for the variation between motors of the same model.
-At other outdoor temperatures, the bearing temperature changes by the same number of kelvin, without
-a recalculation of the losses.
+are given as the 90 % range of the life at this reliability. The range reflects the unknown
+properties of the motor. Variation between motors of the same model is covered by the reliability,
+not by the range. At other outdoor temperatures, the bearing temperature is assumed to change by the
+same amount [K], and the losses are not recalculated.
 
-The hours decide the recommendation if one type lasts clearly longer within the life of the unit.
-Otherwise dirt, frost and noise are considered first, and then the price.
+If one type lasts clearly longer within the life of the unit, it is recommended. Otherwise, dirt,
+frost and noise are considered first, and then the price.
 """
 
 from dataclasses import dataclass
@@ -50,24 +50,24 @@ from airover.records.job import Job
 
 BALL, SLEEVE, EITHER, NEITHER = "ball", "sleeve", "either", "neither"
 
-# Ratio of lives at which the other type is worth its price. Ball bearings add about a tenth to the
-# price of an installed motor, and later costs are discounted (engineering judgment).
+# Ratio of lives at which the other type is worth its price. Ball bearings add about 10 % to the
+# installed price of a motor, and later costs are discounted (engineering judgment).
 WORTH = 1.2
-# A bearing need not outlast the unit: ASHRAE Handbook HVAC Applications, service life of small
-# split and packaged air conditioners, from memory, not verified.
+# A bearing need not outlast the unit. The life is from the ASHRAE Handbook, HVAC Applications,
+# service life of small split and packaged air conditioners (from memory, not verified).
 UNIT_LIFE = 15.0  # years
 GRIT = {"dust", "salt"}
 WARM_START = 10.0  # degC, default for the coldest start
 
 
-TEMPS = (20.0, 55.0)  # degC outdoors, plotted range
+TEMPS = (20.0, 55.0)  # degC, plotted range of outdoor temperatures
 STEPS = 8
-GRADE = 16.0  # mm/s, a fan after years of service
-BALANCED = 6.3  # mm/s, a new fan
-DENTS = (0.005, 0.02)  # kg, unbalance equivalent to a lost clip or a bent corner
+GRADE = 16.0  # mm/s, fan after years of service
+BALANCED = 6.3  # mm/s, new fan
+DENTS = (0.005, 0.02)  # kg, unbalance equivalent to a lost clip and a bent corner
 WORTH_HOURS = 0.05  # fraction of the hours, minimum that counts as a gain
 SHORT = 1.0  # years, one season
-RARE = 0.01  # fraction of the samples below which a mode is not shown
+RARE = 0.01  # fraction of the samples below which a failure mode is not shown
 
 
 class Advice(NamedTuple):
@@ -78,7 +78,7 @@ class Advice(NamedTuple):
     kind : str
         Recommended type: BALL, SLEEVE, EITHER or NEITHER.
     code : str
-        Code of the reason.
+        Reason code.
     reason : Message
         Reason as a message.
     """
@@ -96,7 +96,7 @@ class Use(NamedTuple):
     quiet : bool
         True if low noise is important.
     exposure : tuple[str, ...]
-        Exposure at the site ("rain", "dust", "salt").
+        Exposures at the site ("rain", "dust", "salt").
     temp_start : float
         Temperature at the coldest start [degC].
     hours_a_year : float
@@ -113,14 +113,14 @@ ORDINARY = Use()
 
 
 def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=None):
-    """Return the recommendation from the verdicts on both bearing types for an installed motor.
+    """Recommend a bearing type for an installed motor, based on the verdicts on both types.
 
     Parameters
     ----------
     stand : Stand
         Motor as installed.
     axial
-        Samples of the axial load from weight and air thrust [N].
+        Samples of the axial load [N] due to weight and air thrust.
     use : Use
         Other conditions of use.
     position : optional
@@ -153,18 +153,18 @@ def advise_for(
     shaft_position: str, temp_air, blade_mass: float, thrust: float, speed_rpm: float,
     use: Use = ORDINARY, motor_mass: float = MOTOR_MASS, seed: int = 0,
 ) -> Advised:  # fmt: skip
-    """Return verdicts and advice for a typical motor with a half-inch shaft, from basic facts.
+    """Return verdicts and advice for a typical motor with a half-inch shaft, from basic data.
 
     Parameters
     ----------
     shaft_position : str
         Shaft position, "up", "down" or "horizontal".
     temp_air
-        Lower and upper air temperature [degC] at the motor on the design day.
+        Lower and upper limits of the air temperature [degC] at the motor on the design day.
     blade_mass, motor_mass : float
-        Masses of fan and motor [kg].
+        Masses of the fan and the motor [kg].
     thrust : float
-        Axial thrust of the air [N].
+        Axial thrust from the air [N].
     speed_rpm : float
         Speed [rpm].
 
@@ -199,15 +199,15 @@ class BearingUse(NamedTuple):
     discharge : str
         Air discharge direction.
     reliability : float
-        Reliability of both types, from 0.5 (median) to 0.9995.
+        Reliability for both bearing types, from 0.5 (median) to 0.9995.
     cleanliness : str
-        Cleanliness class inside ball bearings.
+        Cleanliness class of the ball bearing interior.
     reference : Reference or None
-        Reference life for sleeve bearings entered by the user.
+        Reference life for sleeve bearings, entered by the user.
     quiet : bool
         True if low noise is important.
     exposure : tuple[str, ...]
-        Exposure, as in the site of a job.
+        Exposures, as in a job's site data.
     temp_start : float
         Temperature at the coldest start [degC].
     hours_a_year : float
@@ -229,7 +229,7 @@ class BearingUse(NamedTuple):
 
 
 class BearingPlace(NamedTuple):
-    """Motor on a job.
+    """Motor as installed on a job.
 
     Attributes
     ----------
@@ -238,7 +238,7 @@ class BearingPlace(NamedTuple):
     temp_outdoor : float
         Outdoor temperature [degC] of the simulation.
     size : ball_bearing.BearingSize
-        Size of the ball bearings that the motor has or could have.
+        Size of the ball bearings that are, or could be, installed in the motor.
     """
 
     job: Job
@@ -249,7 +249,7 @@ class BearingPlace(NamedTuple):
 
     @classmethod
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
-        """Create an instance for ``motor`` simulated on ``job`` at the usual voltage.
+        """Create an instance for ``motor``, simulated on ``job`` at the usual voltage.
 
         Raises
         ------
@@ -263,13 +263,13 @@ class BearingPlace(NamedTuple):
 
     @property
     def usual(self) -> BearingUse:
-        """Bearing use at the conditions of the job with a fan after years of service."""
+        """Bearing use under the job's conditions, with a fan that has been in service for years."""
         exposure = self.job.site.exposure
         return BearingUse(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
 
 
 class Prices(NamedTuple):
-    """Usual price of similar motors with each bearing type, or None if there are none."""
+    """Typical price of similar motors with each bearing type, or None if there are none."""
 
     ball: float | None
     sleeve: float | None
@@ -277,7 +277,7 @@ class Prices(NamedTuple):
 
 
 def prices(motor: CatalogMotor, catalog) -> Prices:
-    """Return median catalog prices of motors with the rating, poles and volts of ``motor``."""
+    """Return median catalog prices of motors with the same rating, poles and volts as ``motor``."""
     alike = [
         one for one in catalog
         if one.price is not None and one.currency == motor.currency and one.phase == motor.phase
@@ -302,9 +302,10 @@ class BothKinds(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class BearingStudy:
-    """Study of both bearing types in ``place`` for the use ``asked``.
+    """Comparison of both bearing types at ``place`` for the use ``asked``.
 
-    Lives are at the reliability of ``asked``. For sleeve bearings, they are screening estimates.
+    Lives apply to the reliability in ``asked``. For sleeve bearings, they are only screening
+    estimates.
     """
 
     place: BearingPlace
@@ -351,14 +352,14 @@ class BearingStudy:
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
-        """Outdoor temperatures [degC], and the lives of ball and sleeve bearings."""
+        """Outdoor temperatures [degC], and the life of ball and sleeve bearings at each."""
         temps = np.linspace(*TEMPS, STEPS)
         asked = self.asked._replace(temp_outdoor=temps[:, None])
         return temps, Band.of(self._ball(asked).hours), Band.of(self._sleeve(asked).hours)
 
     @cached_property
     def film(self) -> Bounds:
-        """Oil film samples for the fan-end sleeve bearing, with sufficient oil and starved."""
+        """Oil film samples for the fan-end sleeve bearing, both with sufficient oil and starved."""
         return film(self.place.stand, self.met)
 
     @property
@@ -409,7 +410,7 @@ class BearingStudy:
 
     @cached_property
     def suits(self) -> dict[str, Suits]:
-        """Verdict on each bearing type, independent of the reliability setting."""
+        """Verdict on each bearing type, regardless of the reliability setting."""
         asked, allowed = self.asked, self.place.motor.shaft_positions
         found = {}
         for kind, life in (("ball", self._ball), ("sleeve", self._sleeve)):
@@ -429,15 +430,15 @@ class BearingStudy:
 
     @cached_property
     def ratio(self) -> Band:
-        """Life of ball bearings divided by life of sleeve bearings in the same sample."""
+        """Ratio of ball bearing life to sleeve bearing life, calculated in each sample."""
         return Band.of(self.ball.hours / self.sleeve.hours)
 
     @property
     def state(self) -> str:
         """State of the comparison: "clear", "same" or "short".
 
-        The state "short" means that no bearing type is suitable, or that neither lasts a season at
-        this temperature.
+        "short" means that neither bearing type is suitable, or that neither lasts a season at this
+        temperature.
         """
         lasts = max(one.years.mid for one in self.suits.values())
         if self.advice.kind == NEITHER or lasts < SHORT:
@@ -481,12 +482,12 @@ class BearingStudy:
 
 
 def years_of(hours: Band, hours_a_year: float) -> Band:
-    """Return the years of service for ``hours`` [h] of continuous operation on the design day."""
+    """Convert ``hours`` [h] of continuous operation on the design day to years of service."""
     return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
 
 
 def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
-    """Return the bearing type and the code of the reason from the first rule that applies."""
+    """Return the bearing type and the reason code from the first rule that applies."""
     barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
     if all(barred):
         return NEITHER, "neither"

@@ -1,8 +1,8 @@
-"""Define a selection rule, its result for all motors, and the check of one motor.
+"""Define a selection rule, its result for all motors, and the resulting check of one motor.
 
-A rule evaluates all motors of a catalog at once and assigns an outcome, a word, to each motor. The
-table of the rule gives the state of each outcome (pass, adapt, fail, missing or note), and the
-texts under ``why`` give the sentence.
+A rule evaluates all motors in a catalog at once and assigns an outcome, which is a single word, to
+each motor. The rule's table gives the state for each outcome (pass, adapt, fail, missing or note),
+and the messages under ``why`` explain it.
 """
 
 from collections.abc import Callable
@@ -17,12 +17,12 @@ from airover.records.limits import ChangedLimit, Limits
 
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from best to worst
-# outcomes that occur only with a changed limit; their sentences are under `limits.why`
+# outcomes that occur only if a limit was changed; their messages are under `limits.why`
 OUTCOMES_OF_A_LIMIT = ("higher_allowed", "below_margin")
 UNJUDGED = "unjudged"  # outcome of a motor that was not simulated because it fails another rule
-MOST_QUESTIONS = 2  # further questions become remarks because only the decisive ones are asked
+MOST_QUESTIONS = 2  # only the most decisive questions are asked; the others become remarks
 
-# Text keys under `source`.
+# Message keys under `source`.
 TRADE, MODEL = "trade", "model"
 
 
@@ -33,12 +33,12 @@ class RuleResult:
     Attributes
     ----------
     outcome : ndarray
-        Outcomes of the motors, keys of ``Rule.states``, shape (motors,).
+        Outcome for each motor, a key of ``Rule.states``, shape (motors,).
     found, limit, margin : object
         Arrays of shape (motors,), a Band of such arrays, a sequence of words, or one value for all
         motors (NaN or None if unknown).
     facts : dict
-        Additional values for the sentence with their kinds of quantity.
+        Additional values for the message, with their types of quantity.
     passes : ndarray or None
         True for each sample in which a motor passes, shape (motors, samples), or None if the rule
         does not depend on samples.
@@ -59,22 +59,22 @@ class Rule:
     Attributes
     ----------
     evaluate : Callable
-        Function from a Comparison to a RuleResult.
+        Function that takes a Comparison and returns a RuleResult.
     states : dict[str, str]
-        States by outcome.
+        State for each outcome.
     needs : Callable or None
-        Function that reads the job facts used by a plain rule, or None for a rule that needs the
+        Function that returns the job data used by a plain rule, or None for a rule that needs the
         job's conditions.
     simulated : bool
         True if the motor must be simulated.
     source : str
-        Key of the source text.
+        Message key of the source.
     unit : str
         Unit of the displayed values.
     kind : str
-        Kind of quantity of the displayed values.
+        Type of quantity of the displayed values.
     priority : int
-        Priority of the question, where the lowest number is the most decisive.
+        Priority of the question. The lowest number is the most decisive.
     limits : tuple[str, ...]
         Names of the job limits that the rule uses.
     """
@@ -92,13 +92,13 @@ class Rule:
 
     @cached_property
     def ranks(self) -> dict[str, int]:
-        """Index of each outcome in STATES."""
+        """Index in STATES for each outcome."""
         return {outcome: STATES.index(state) for outcome, state in self.states.items()} | {
             UNJUDGED: STATES.index(NOTE)
         }
 
     def rank(self, found: RuleResult) -> np.ndarray:
-        """Return the indices of the motors' states in STATES, shape (motors,)."""
+        """Return the index in STATES of each motor's state, shape (motors,)."""
         return np.array([self.ranks[one] for one in found.outcome.tolist()], dtype=np.int8)
 
 
@@ -109,13 +109,13 @@ class Check:
     Attributes
     ----------
     state : str
-        State that follows from the ``outcome``.
+        State that corresponds to the ``outcome``, or a milder one.
     source : str
         Key of the rule's source.
     found, limit, margin
         Values in ``unit`` (a number, a Band, words or None).
     changed : tuple[ChangedLimit, ...]
-        Limits of the rule that the job changes.
+        Limits of the rule that are changed in the job.
     """
 
     name: str
@@ -132,7 +132,7 @@ class Check:
 
     @property
     def why(self) -> Message:
-        """Sentence that explains the result, with the limits that the job changes."""
+        """Message that explains the result and names any limits that are changed in the job."""
         if self.outcome == UNJUDGED:
             return Message(f"why.{UNJUDGED}")
         own = self.outcome in OUTCOMES_OF_A_LIMIT
@@ -145,7 +145,7 @@ class Check:
 
     @cached_property
     def values(self) -> dict:
-        """Values for the sentence, with the limits of a Band under separate names."""
+        """Values for the message, with the limits of a Band under separate names."""
         named = {name: (getattr(self, name), self.kind) for name in ("found", "limit", "margin")}
         values = {}
         for name, (value, kind) in (named | self.facts).items():
@@ -158,7 +158,7 @@ class Check:
 
 
 def check_of(rule: Rule, found: RuleResult, number: int, state: str, limits: Limits) -> Check:
-    """Return the check of motor ``number`` with a ``state`` that can be milder than in the rule."""
+    """Return the check of motor ``number``. Its ``state`` can be milder than the rule's state."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
     outcome, changed = str(found.outcome[number]), limits.changed(rule.limits)
@@ -167,7 +167,7 @@ def check_of(rule: Rule, found: RuleResult, number: int, state: str, limits: Lim
 
 
 def remark(name: str, outcome: str, source: str, found, unit: str, kind: str, facts) -> Check:
-    """Return a Check that is a note and does not follow from a rule."""
+    """Return a Check that is a note and does not result from a rule."""
     return Check(name, NOTE, outcome, source, found, unit=unit, kind=kind, facts=facts)
 
 

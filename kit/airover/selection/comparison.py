@@ -1,4 +1,4 @@
-"""Compare a job with every motor of a catalog.
+"""Compare a job with every motor in a catalog.
 
 The module provides the data for the rules: the catalog columns, the rating to use and the
 simulation.
@@ -26,10 +26,10 @@ SAME_AMPS = LIMITS["full_load_amps"].usual  # the trade matches horsepower by fu
 
 
 class Columns(NamedTuple):
-    """Data of catalog motors, as arrays with shape (motors,).
+    """Data of catalog motors, as arrays of shape (motors,).
 
-    Numbers are arrays in SI units and words are tuples. A value that is missing from the catalog is
-    NaN or None.
+    Numbers are stored as arrays in SI units, and words are stored as tuples. A value that is
+    missing from the catalog is NaN or None.
     """
 
     voltage_low: np.ndarray
@@ -121,7 +121,7 @@ def frame_number(text: str) -> int | None:
 class Comparison:
     """Comparison of a job with the ``motors`` that might replace its failed motor.
 
-    The attributes ``conditions``, ``simulation`` and ``rows`` are None if only plain facts are
+    The attributes ``conditions``, ``simulation`` and ``rows`` are None if only plain job data is
     compared.
 
     Attributes
@@ -146,12 +146,12 @@ class Comparison:
 
     @cached_property
     def limits(self) -> LimitValues:
-        """Limits of the checks, either the usual limits or those set in the job."""
+        """Limits for the checks, either the usual limits or those set in the job."""
         return self.job.limits.values
 
     @cached_property
     def winding_limit(self) -> np.ndarray:
-        """Maximum average winding temperature minus the margin in the job limits [degC]."""
+        """Maximum average winding temperature [degC] less the margin set in the job limits."""
         return self.columns.winding_limit - self.limits.winding_margin
 
     @property
@@ -168,9 +168,9 @@ class Comparison:
         return self.rows >= 0
 
     def per_sample(self, values, fill=np.nan) -> np.ndarray:
-        """Expand the values of simulated motors to all motors of the catalog.
+        """Expand the values of the simulated motors to all motors in the catalog.
 
-        Motors that were not simulated have the value ``fill``.
+        Motors that were not simulated get the value ``fill``.
         """
         out = np.full((len(self.motors), values.shape[-1]), fill, dtype=values.dtype)
         out[self.simulated] = values[self.rows[self.simulated]]
@@ -189,8 +189,8 @@ class Comparison:
     def wanted(self) -> float:
         """Target rated power [W].
 
-        The source is the fan curve if available, then the rating of the failed motor, and then the
-        most likely power for its amps.
+        It is determined from the fan curve if available, otherwise from the failed motor's rating,
+        and otherwise from the most likely power for its amps.
         """
         rated = self.nameplate.power
         if self.has_curve and self.conditions is not None:
@@ -204,8 +204,8 @@ class Comparison:
     def rating_number(self) -> np.ndarray:
         """Index of the rating to use for each motor, shape (motors,).
 
-        The rating to use is the smallest one that covers the target power, or the nearest one if
-        the target is an estimate from amps.
+        The smallest rating that covers the target power is used. If the target power was estimated
+        from amps, the nearest rating is used.
         """
         ratings = self.columns.ratings
         if self.nameplate.power is None and not self.has_curve:
@@ -226,12 +226,12 @@ class Comparison:
 
     @cached_property
     def size(self) -> np.ndarray:
-        """Rating to use divided by the base power, shape (motors,)."""
+        """Rating to use, divided by the base power, shape (motors,)."""
         return self.rating / self.base_power
 
     @cached_property
     def same_size(self) -> np.ndarray:
-        """True if the rating covers the base power with the margin in the job limits."""
+        """True if the rating covers the base power plus the margin set in the job limits."""
         return self.size >= SAME_RATING * (1 + self.limits.power_margin)
 
     def _at_rating(self, ladder) -> np.ndarray:
@@ -263,20 +263,20 @@ class Comparison:
     def died_of_heat(self) -> bool:
         """True if the failed motor was observed to trip in hot weather.
 
-        In this case, the failed motor is not evidence that the installation tolerates its
-        temperature.
+        In this case, the failed motor's temperature is not evidence of what the installation
+        tolerates.
         """
         return self.job.found.trips == "in the heat"
 
     @cached_property
     def old_current(self) -> float | None:
-        """Full-load amps of the failed motor [A], or None if unknown or doubtful."""
+        """Full-load current [A] of the failed motor, or None if unknown or doubtful."""
         nameplate = self.nameplate
         doubtful = any("current" in doubt.fields for doubt in nameplate.doubts())
         return None if nameplate.current is None or doubtful else nameplate.current.mid
 
     @cached_property
     def rotation(self) -> str | None:
-        """Rotation required by the fan as viewed from the shaft end, or None if unknown."""
+        """Rotation required by the fan, viewed from the shaft end, or None if unknown."""
         needed = self.job.blade.rotation_shaft_end or self.nameplate.rotation_shaft_end
         return None if needed == REVERSIBLE else needed

@@ -1,12 +1,12 @@
 """Find the motors that cover each job in a list of service calls, for truck and counter stock.
 
-A motor covers a job in a sample if it passes every decisive check in the sample and its verdict
-allows its use. The chance of a motor is the fraction of the samples in which it covers the job. A
-fact that is missing from the catalog never counts as a pass.
+A motor covers a job in a sample if it passes every decisive check in that sample and if its verdict
+allows it to be used. The chance that a motor covers a job is the fraction of the samples in which
+it does. If the catalog does not give a value, the check never counts as passed.
 
-If a call does not state the rotation, frame, shaft, body or mounting, the missing facts are sampled
-from calls that state all of these facts and have the same number of poles. All missing facts of a
-sample come from the same call. Volts and amps that were not recorded count as a match, because they
+If a call does not give the rotation, frame, shaft, body or mounting, the missing values are sampled
+from calls that give all of these and have the same number of poles. Within a sample, all missing
+values come from the same call. Volts and amps that were not recorded count as a match, because they
 are read at the unit. Capacitors are replaced, so they never rule out a motor.
 """
 
@@ -74,19 +74,19 @@ class Matched:
 def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> Matched:
     """Match every job in ``needs`` with every motor in ``motors``.
 
-    Jobs that the method does not cover are listed as refused without raising an error. The same
+    Jobs that the method does not cover are listed in ``refused``, and no error is raised. The same
     ``seed`` gives the same result.
 
     Parameters
     ----------
     counts : optional
-        Number of calls for each job, used to fill gaps, shape (needs,).
+        Number of calls for each job, used as weights for filling gaps, shape (needs,).
     """
     return finished(matching(needs, motors, counts, samples, seed))
 
 
 def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
-    """Match jobs in steps, as a generator that returns a Matched object."""
+    """Match the jobs in steps, as a generator that returns a Matched object."""
     batches = yield from readying(needs, motors, samples, seed)
     shape = len(needs), len(motors)
     passes = np.zeros((*shape, samples), bool)
@@ -107,21 +107,21 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
 
 
 class _Filling:
-    """Plain facts for each sample, with gaps filled from calls without gaps."""
+    """Plain job data for each sample, with gaps filled from complete calls."""
 
     def __init__(self, batches: Batches, counts, samples: int, seed: int):
         self.facts, self.jobs = batches.facts, batches.jobs
         self.counts, self.samples, self.seed = np.asarray(counts, float), samples, seed
         whole = [not _gaps(job) for job in self.jobs]
-        self.donors = {}  # numbers of the calls without gaps, by number of poles
+        self.donors = {}  # job numbers without gaps, by number of poles
         for number in np.flatnonzero(whole):
             self.donors.setdefault(completed(self.jobs[number]).pole_count, []).append(number)
 
     def held(self, number: int, left):
         """Return the motors in ``left`` that pass all plain rules and those that need a belly band.
 
-        The first array has shape (motors, samples). The second array, with shape (motors,), is True
-        if most of the passing samples need a belly band.
+        The first array has shape (motors, samples). The second array has shape (motors,) and is
+        True if a belly band is needed in more than half of the passing samples.
         """
         job = self.jobs[number]
         versions, which = self._versions(number)
@@ -136,7 +136,7 @@ class _Filling:
         return fixed[:, None] & passes, 2 * wanted > passes.sum(axis=1)
 
     def _versions(self, number: int):
-        """Return the variants of the job with filled gaps and the variant of each sample."""
+        """Return the variants of the job with gaps filled, and the variant used in each sample."""
         job = self.jobs[number]
         gaps = _gaps(job)
         donors = self.donors.get(completed(job).pole_count)
@@ -166,7 +166,7 @@ class _Filling:
 
 
 def _gaps(job: Job) -> tuple[str, ...]:
-    """Return the missing facts to fill, with the rotation and its viewing end as one fact."""
+    """Return the missing fields to fill. The rotation and its viewing end are filled together."""
     gaps = tuple(name for name in GAPS if getattr(job.nameplate, name) in (None, ""))
     both = GAPS[:2]
     return tuple(dict.fromkeys((*both, *gaps))) if set(both) & set(gaps) else gaps

@@ -22,11 +22,11 @@ from airover.selection.comparison import SAME_RATING, Comparison
 from airover.selection.load import HOURS_A_YEAR
 
 CURRENT_TOLERANCE, CURRENT_STRICT = LIMITS["full_load_amps"].usual, 0.05
-LIKELY = 0.50  # fraction of the samples in which the running amps are above their limit
+LIKELY = 0.50  # fraction of the samples in which the running amps exceed their limit
 
 
 def listed(at: Comparison) -> RuleResult:
-    """Reject a misprinted catalog row so that it is never offered as a motor."""
+    """Reject a misprinted catalog row, so that the motor is never offered."""
     met = at.per_sample(at.simulation.rated.met, fill=True).all(axis=1)
     return RuleResult(np.where(met, "possible", "impossible").astype(object))
 
@@ -51,7 +51,7 @@ def nameplate(at: Comparison) -> RuleResult:
 def voltage(at: Comparison) -> RuleResult:
     """Compare the supply with the motor's voltage range.
 
-    The allowance includes meter error and normal variation of the supply.
+    The tolerance covers meter error and normal variation of the supply.
     """
     near = at.limits.supply_voltage
     takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
@@ -96,16 +96,16 @@ def phase(at: Comparison) -> RuleResult:
 
 
 def full_load_amps(at: Comparison) -> RuleResult:
-    """Compare full-load amps at the rating to use with the old full-load amps.
+    """Compare the full-load amps at the rating to use with the old full-load amps.
 
-    This is the first comparison in trade practice. An increase beyond the usual 10 % that the job
-    limits allow results in a note about the branch circuit.
+    In trade practice, this is the first comparison. If the job limits allow an increase of more
+    than the usual 10 %, the result is a note about the branch circuit.
     """
     amps, old_amps, same = at.rated_current, at.nameplate.current, at.limits.full_load_amps
     facts = {"rating": (at.rating, "power")}
     if old_amps is None:
         return RuleResult(at.all("old_unknown"), amps, facts=facts)
-    # 2.1 A is exactly 5 % over 2.0 A, so remove the floating-point error
+    # remove floating-point error: 2.1 A must be exactly 5 % over 2.0 A
     share = np.round(amps / old_amps.mid - 1, 9)
     limit = Band(*(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-same, 0, same)))
     facts |= {"share": (np.abs(share), "percent"), "old": (old_amps.mid, "current")}
@@ -191,7 +191,7 @@ def capacitor_voltage(at: Comparison) -> RuleResult:
 
 
 def starting(at: Comparison) -> RuleResult:
-    """Check that the motor starts and reaches stable speed at its lowest rated voltage.
+    """Check that the motor starts and reaches a stable speed at its lowest rated voltage.
 
     A motor is not rejected if the failed motor was no better.
     """

@@ -1,10 +1,10 @@
-"""Evaluate the rules about fan load and heat.
+"""Evaluate the rules for fan load and heat.
 
-Risks are fractions of the samples. With the usual limits, a risk above 10 % results in a question
-and a risk above 50 % in a failure. The risks are compared with those of the failed motor under the
-same conditions. A motor is not rejected for a missing margin that the failed motor did not have
-either. The rules use only the design temperature. No verdict uses a simulated year (`model.aging`),
-and a trip of the protector is only a note.
+Risks are expressed as fractions of the samples. With the usual limits, a risk above 10 % results in
+a question, and a risk above 50 % in a failure. The risks are compared with those of the failed
+motor under the same conditions. A motor is not rejected for lacking a margin that the failed motor
+did not have either. The rules use only the design temperature. Verdicts do not depend on the
+simulated year (`model.aging`), and a protector trip only results in a note.
 """
 
 from operator import attrgetter
@@ -30,13 +30,13 @@ from airover.selection.check import (
 from airover.selection.comparison import SAME_RATING, Comparison, winding_limit
 
 HOURS_A_YEAR = 2000.0  # running hours per year, for energy and life in years; common practice
-NEAR_FLOW = 0.02  # fraction of the airflow below its limit that is only a note
+NEAR_FLOW = 0.02  # shortfall below the airflow limit, as a fraction, that is only a note
 EVEN = 0.50  # probability of a trip above which the failed motor is not used as evidence
-NO_WORSE = 0.05  # maximum difference in probability to be no worse than the failed motor
+NO_WORSE = 0.05  # maximum excess in probability that still counts as no worse than the failed motor
 
 
 def shaft_power(at: Comparison) -> RuleResult:
-    """Check that the rating covers the fan load in this air as well as the old rating did."""
+    """Check that the rating covers the fan load in this air at least as well as the old rating."""
     load, rating, limits = at.conditions.shaft_power, at.rating, at.limits
     need = load * (1 + limits.power_margin)
     band = Band(*(np.full(len(rating), end) for end in Band.of(need)))
@@ -51,17 +51,17 @@ def shaft_power(at: Comparison) -> RuleResult:
         (~excused & (risk > limits.question_risk), "doubtful"),
     ]
     outcome = np.select(*zip(*choices), "carries").astype(object)
-    # the sentence states the load, the check's limit is the load with its margin
+    # the message states the load; the check's limit is the load plus the margin
     facts = {"likely_power": (_likely(at), ""), "limit": (Band.of(load), "power")}
     passes = carries | excused[:, None]
     return RuleResult(outcome, rating, band, rating - band.mid, facts, passes)
 
 
 def horsepower(at: Comparison) -> RuleResult:
-    """Compare the horsepower with the old horsepower and allow one size up as a fallback.
+    """Compare the horsepower with the old horsepower, and allow one size up as a fallback.
 
-    If the old horsepower is unknown, the standard rating for the fan curve or the most likely
-    horsepower for the old amps is used.
+    If the old horsepower is unknown, it is replaced by the standard rating for the fan curve or the
+    most likely horsepower for the old amps.
     """
     unread = np.full(len(at.size), at.nameplate.power is None)
     by_curve = unread & at.has_curve
@@ -81,7 +81,7 @@ def horsepower(at: Comparison) -> RuleResult:
 
 
 def _likely(at: Comparison) -> Message:
-    """Return the most likely horsepower of the fan or the old motor."""
+    """Return the most likely horsepower of the fan or of the old motor."""
     return Message("limit.about", value=Estimate(at.base_power, "power"))
 
 
@@ -93,7 +93,7 @@ def _covering(power: float) -> float:
 def _matched_by_amps(at: Comparison) -> np.ndarray:
     """Return True for motors that match by amps, as is usual in the trade.
 
-    The comparison uses the amps at the rating to use.
+    The full-load amps at the rating to use are compared.
     """
     if at.old_current is None:
         return np.zeros(len(at.motors), bool)
@@ -102,10 +102,10 @@ def _matched_by_amps(at: Comparison) -> np.ndarray:
 
 
 def torque(at: Comparison) -> RuleResult:
-    """Compare warm breakdown torque at the lowest rated voltage with the fan torque.
+    """Compare the warm breakdown torque at the lowest rated voltage with the fan torque.
 
-    The result is a failure only if the job limits require a margin. Otherwise, the starting rule
-    decides whether the motor can run at this voltage.
+    A motor can fail this rule only if the job limits require a margin. Otherwise, the starting rule
+    determines if the motor can run at this voltage.
     """
     samples, margin = at.per_sample(at.simulation.reserve), at.limits.torque_margin
     reserve, least = Band.of(samples), 1 + margin
@@ -117,7 +117,7 @@ def torque(at: Comparison) -> RuleResult:
 
 
 def speed(at: Comparison) -> RuleResult:
-    """Require the number of poles of the failed motor, for which the fan was designed."""
+    """Require the same number of poles as the failed motor, for which the fan was designed."""
     new, old = at.columns.poles, at.poles
     facts = {"rpm": (at.columns.speed_rpm, "rpm")}
     if old is None:
@@ -127,9 +127,9 @@ def speed(at: Comparison) -> RuleResult:
 
 
 def airflow(at: Comparison) -> RuleResult:
-    """Check the airflow, which is proportional to speed for the same fan.
+    """Check the airflow, which is proportional to speed for a given fan.
 
-    The rule requires a minimum fraction of the airflow of the failed motor.
+    The airflow must be at least a certain fraction of the airflow with the failed motor.
     """
     new, failed = at.per_sample(at.simulation.speed_ratio[USUAL]), at.simulation.failed
     ratio = new if failed is None else new / failed.speed_ratio[USUAL]
@@ -151,7 +151,7 @@ def near_flow(least: float) -> float:
 def ambient(at: Comparison) -> RuleResult:
     """Compare the air temperature at the motor with the ambient rating.
 
-    The motor is in the coil leaving air, which is hotter than outdoor air.
+    The motor runs in the coil leaving air, which is hotter than outdoor air.
     """
     temp, rating, limits = at.conditions.temp_air, at.columns.ambient, at.limits
     count = len(rating)
@@ -174,7 +174,7 @@ def ambient(at: Comparison) -> RuleResult:
     carried = like_old & (
         (risk <= limits.rejection_risk) | (air.mid <= rating + limits.ambient_excess)
     )
-    # a motor without a rating does not pass in any sample
+    # a motor without an ambient rating does not pass in any sample
     passes = (temp <= rating[:, None]) | carried[:, None]
     return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)
 
@@ -207,17 +207,17 @@ def winding_temperature(at: Comparison) -> RuleResult:
         (risk <= rejected, "may_exceed"),
     ]
     outcome = np.select(*zip(*choices), "too_hot").astype(object)
-    # the sentence states the limit of the class, without the margin of the job's limits
+    # the message states the class limit, without the margin set in the job limits
     facts = {"letter": (letters, ""), "risk": (risk, "percent"),
              "limit": (at.columns.winding_limit, "temperature")}  # fmt: skip
     return RuleResult(outcome, found, limit, limit - found.mid, facts, passes)
 
 
 def winding_as_voltage_moves(at: Comparison) -> RuleResult:
-    """Compare winding temperatures at low and high voltage with the limit.
+    """Compare the winding temperatures at low and high voltage with the limit.
 
-    Low voltage increases the amps and high voltage saturates the iron, so either can be the hotter
-    case.
+    Low voltage increases the amps and high voltage saturates the iron, so either voltage can be the
+    hotter case.
     """
     bands = [at.band("temp_c", voltage) for voltage in (LOW, USUAL, HIGH)]
     hottest = np.argmax([np.nan_to_num(band.mid, nan=-1.0) for band in bands], axis=0)

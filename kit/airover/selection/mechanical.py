@@ -1,4 +1,4 @@
-"""Evaluate the rules about mechanical fit."""
+"""Evaluate the rules for mechanical fit."""
 
 from operator import attrgetter
 
@@ -9,11 +9,11 @@ from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS, Rule, Rule
 from airover.selection.comparison import Comparison, frame_number
 
 LOW_END = {"up": "lead end", "down": "shaft end"}  # by shaft position
-ENCLOSED = "totally enclosed air over"  # suitable outdoors whatever the old motor was
+ENCLOSED = "totally enclosed air over"  # suitable for outdoor use regardless of the old motor
 
 
 def _each(motors, outcome_of) -> np.ndarray:
-    """Return the outcome of each motor as a word."""
+    """Return the outcome for each motor as a single word."""
     return np.array([outcome_of(one) for one in motors], dtype=object)
 
 
@@ -30,7 +30,7 @@ def rotation(at: Comparison) -> RuleResult:
             return "one_way"
         return "same" if one == needed else "wrong"
 
-    # The rotation is opposite as viewed from the other end.
+    # Viewed from the other end, the rotation is reversed.
     turned = None if needed is None else from_shaft_end(needed, LEAD_END)
     from_leads = [
         one if one in (None, REVERSIBLE) else from_shaft_end(one, LEAD_END) for one in has
@@ -52,7 +52,7 @@ def frame(at: Comparison) -> RuleResult:
 
 
 def shaft_diameter(at: Comparison) -> RuleResult:
-    """Check that the shaft fits the fan hub without play, or has the diameter of the old shaft."""
+    """Check that the shaft fits the fan hub without play, or matches the old shaft diameter."""
     new, old = at.columns.shaft_diameter, at.job.blade.bore or at.nameplate.shaft_diameter
     if old is None:
         return RuleResult(at.all("old_unknown"), new)
@@ -97,7 +97,7 @@ def body_length(at: Comparison) -> RuleResult:
 
 
 def mounting(at: Comparison) -> RuleResult:
-    """Require the mounting of the old motor or a belly band."""
+    """Require the same mounting as the old motor, or a belly band."""
     old = at.nameplate.mounting
 
     def outcome_of(offered):
@@ -114,7 +114,7 @@ def mounting(at: Comparison) -> RuleResult:
 
 
 def shaft_position(at: Comparison) -> RuleResult:
-    """Check that the motor is allowed in the shaft position of the old motor."""
+    """Check that the motor may be installed in the old motor's shaft position."""
     old = at.nameplate.shaft_position
 
     def outcome_of(allowed):
@@ -153,7 +153,7 @@ def drain_plugs(at: Comparison) -> RuleResult:
 
 
 def enclosure(at: Comparison) -> RuleResult:
-    """Require a totally enclosed air-over motor, or the enclosure of the old motor."""
+    """Require a totally enclosed air-over motor, or the same enclosure as the old motor."""
     old = at.nameplate.enclosure
 
     def outcome_of(new):
@@ -170,7 +170,7 @@ def enclosure(at: Comparison) -> RuleResult:
 
 
 def bearings(at: Comparison) -> RuleResult:
-    """Report the bearing types of the motor and the old motor."""
+    """Report the bearing types of the new motor and the old motor."""
     return RuleResult(at.all("kind"), list(at.columns.bearings), at.nameplate.bearings)
 
 

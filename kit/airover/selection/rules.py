@@ -1,8 +1,8 @@
-"""Define the table of selection rules, the verdicts and the order of candidates.
+"""Define the selection rules, the verdicts and the order of the candidates.
 
-A motor with a failed rule does not fit. A motor that needs a modification, or for which missing
-information could change the verdict, fits with work. A motor has at most two questions, the most
-decisive ones. All other questions become remarks.
+A motor that fails a rule does not fit. A motor that needs a modification, or for which missing
+information could change the verdict, "fits with work". Only the two most decisive questions are
+asked about a motor. All other questions become remarks.
 
 The remarks about winding and bearing life do not result from a rule and do not change the verdict.
 """
@@ -50,8 +50,8 @@ BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
 class Case:
     """Motor in a comparison, with its catalog index ``number``.
 
-    The 90 % ranges are None for a motor that was not simulated because its supply, speed or size is
-    different.
+    For a motor that was not simulated because its supply, speed or size is different, the 90 %
+    ranges are None.
     """
 
     at: Comparison
@@ -99,7 +99,7 @@ class Case:
         return Band.of(self.conditions.shaft_power)
 
     def band(self, figure: str, voltage=USUAL) -> Band | None:
-        """Return the 90 % range of a simulated value of the motor at one of the three voltages."""
+        """Return the 90 % range of a simulated motor value at one of the three voltages."""
         if self.row is None:
             return None
         return Band(*(float(ends[voltage, self.row]) for ends in self.simulation.bands[figure]))
@@ -129,7 +129,7 @@ class Case:
 
     @cached_property
     def winding_without_rating(self) -> Band | None:
-        """Average winding temperature [degC] without the rating as evidence."""
+        """Average winding temperature [degC] if the rating is not used as evidence."""
         if self.row is None:
             return None
         return Band.of(self.simulation.winding_without_rating[self.row])
@@ -146,7 +146,7 @@ def winding_check(case: Case) -> Check:
 
 
 def rating_check(case: Case) -> Check:
-    """Return a remark about the winding temperature if the manufacturer's rating is wrong."""
+    """Return a remark about the winding temperature that would result from an incorrect rating."""
     found = case.winding_without_rating
     facts = {"with": (case.winding, "temperature")}
     name = "winding without the rating"
@@ -177,7 +177,7 @@ FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
 RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
 PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
-# Rules that do not require simulation. If one fails, the motor is not simulated.
+# Rules that do not require simulation. A motor that fails one of them is not simulated.
 NEVER_SIMULATED = ("number of phases",)
 BEFORE_SIMULATION = (
     *NEVER_SIMULATED, "frequency", "voltage", "speed", "horsepower", "shaft power",
@@ -188,12 +188,12 @@ ORDER = Message("answer.order", step=Quantity(5.0, "temperature_rise"))
 
 @dataclass(frozen=True, eq=False)
 class Judged:
-    """Results of every rule for every motor of a comparison.
+    """Results of every rule for every motor in a comparison.
 
     Attributes
     ----------
     ranks : ndarray
-        Indices of the states in STATES, shape (rules, motors), with questions beyond MOST_QUESTIONS
+        Indices of the states in STATES, shape (rules, motors). Questions beyond MOST_QUESTIONS are
         changed to remarks.
     work : ndarray
         Number of modifications and missing facts, including all questions, shape (motors,).
@@ -229,7 +229,7 @@ class Judged:
         return np.logical_and.reduce(arrays) & self.at.simulated[:, None]
 
     def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
-        """Return the checks of one motor that have one of ``states``."""
+        """Return the checks of one motor that have one of the ``states``."""
         own = (STATES[rank] for rank in self.ranks[:, number])
         return tuple(
             check_of(rule, found, number, state, self.at.job.limits)
@@ -239,7 +239,7 @@ class Judged:
 
 
 def apply_rules(at: Comparison, rules=RULES) -> Judged:
-    """Apply ``rules`` to all motors of ``at``."""
+    """Apply ``rules`` to all motors in ``at``."""
     found = tuple(
         RuleResult(at.all(UNJUDGED))
         if rule.simulated and at.simulation is None
@@ -253,7 +253,7 @@ def apply_rules(at: Comparison, rules=RULES) -> Judged:
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
-    """Return ranks that reject no motor based on simulation if its supply was not measured."""
+    """Change simulated failures to questions where the supply must first be measured."""
     names = [rule.name for rule in rules]
     if "voltage" not in names:
         return ranks
@@ -277,7 +277,7 @@ def compared(
 ) -> Comparison:
     """Compare ``job`` with all ``motors``.
 
-    Motors for a different supply, speed or size are not simulated. If ``thorough`` is True, all
+    Motors with a different supply, speed or size are not simulated. If ``thorough`` is True, all
     single-phase motors are simulated.
     """
     motors = tuple(motors)
@@ -304,7 +304,7 @@ class Candidate:
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
-        """Checks of the motor, with the remarks about heat and life."""
+        """Checks of the motor, including the remarks about heat and life."""
         case = self.case
         found = self.judged.checks(case.number)
         doubted = () if self.verdict == DOES_NOT_FIT else (rating_check(case),)
@@ -315,7 +315,7 @@ class Candidate:
         return VERDICTS[self.judged.verdict[self.case.number]]
 
     def having(self, *states) -> tuple[Check, ...]:
-        """Return the checks from rules that have one of the given states."""
+        """Return the checks by rules that have one of the given states."""
         return self.judged.checks(self.case.number, states)
 
     def check(self, name: str) -> Check:
@@ -324,29 +324,29 @@ class Candidate:
 
     @cached_property
     def decisive(self) -> tuple[Check, ...]:
-        """Checks that decide the verdict."""
+        """Checks that determine the verdict."""
         return self.having(*((FAIL,) if self.verdict == DOES_NOT_FIT else (ADAPT, MISSING)))
 
     @property
     def reasons(self) -> tuple[Message, ...]:
-        """Sentences that give the reasons for the verdict."""
+        """Messages that give the reasons for the verdict."""
         return tuple(check.why for check in self.decisive)
 
     @property
     def one_size_up(self) -> bool:
-        """True for the next larger horsepower, the usual fallback."""
+        """True for the next larger horsepower, which is the usual fallback."""
         return self.judged.outcome("horsepower")[self.case.number] == "one_size_up"
 
 
 def choose(at: Comparison) -> tuple[Candidate, ...]:
-    """Evaluate every motor of ``at`` and return the candidates, best first."""
+    """Evaluate every motor in ``at`` and return the candidates, best first."""
     judged = apply_rules(at)
     order = ranking(judged)
     return tuple(Candidate(Case(at, int(number)), judged) for number in order)
 
 
 def ranking(judged: Judged) -> np.ndarray:
-    """Return the motor numbers, best first, in the order described by ORDER."""
+    """Return the motor numbers, best first, in the order given by ORDER."""
     at = judged.at
     price = at.columns.price
     other_size = np.isin(judged.outcome("horsepower"), OTHER_SIZE)
@@ -373,8 +373,8 @@ def unlikeness(at: Comparison) -> np.ndarray:
     """Return the dissimilarity of each motor to the failed motor, shape (motors,).
 
     Technicians prefer the closest match. The dissimilarity is 0 for identical motors. A 10 %
-    difference in amps counts as 1. A different capacitor, bearing or enclosure, or shorter
-    dimensions, count as a fraction of 1 (engineering judgment).
+    difference in amps adds 1. Other differences, such as the capacitor, bearings, enclosure or
+    dimensions, add a weighted amount (engineering judgment).
     """
     nameplate, columns = at.nameplate, at.columns
     total = np.zeros(len(at.motors))

@@ -1,21 +1,22 @@
-"""Define arrays and constants for fleet screening.
+"""Define arrays and constants for screening a fleet.
 
-The module `screening_kernel` evaluates these arrays for every unit. Each motor and sample has
-polynomials of its simulated values with a cube-law fan (`business.fleet_response`).
+The module `screening_kernel` evaluates these arrays for every unit. For each motor and sample,
+polynomials represent the values that were simulated with a cube-law fan
+(`business.fleet_response`).
 """
 
 from typing import NamedTuple
 
 import numpy as np
 
-RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # values that have a polynomial
-OF_THE_FAILED = 3  # number of polynomials of a failed motor
+RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # values given by polynomials
+OF_THE_FAILED = 3  # number of polynomials for a failed motor
 BEST = 3  # number of motors kept for each unit
-VERTICAL, HORIZONTAL = 0, 1  # a vertical motor has sun on its upper end
+VERTICAL, HORIZONTAL = 0, 1  # the sun shines on the upper end of a vertical motor
 REACH = 0.87  # fraction of cold breakdown torque up to which a motor's polynomials are valid
 NOT_FIT = 99  # cost of a failed rule
-MEASURE = 2  # cost 1, but the supply must be measured first
-# Rules whose failures the screening itself finds, by their names in `selection`.
+MEASURE = 2  # same cost as 1, but the supply must be measured first
+# Rules that the screening itself evaluates, by their names in `selection`.
 (LISTED, VOLTAGE, SHAFT_POWER, AMBIENT, STARTING, AIRFLOW, WINDING, TORQUE) = range(8)
 STOPS = (
     "catalog's plate",
@@ -30,15 +31,15 @@ STOPS = (
 
 
 class Surfaces(NamedTuple):
-    """Polynomials of motors and their ranges of validity.
+    """Motor polynomials and their ranges of validity.
 
-    The polynomials give the following values: the slip, and the natural logarithms of the
-    temperature rise [K], the maximum load [N m s^2] that the warm motor starts and accelerates at
-    its lowest rated voltage, the current [A], the capacitor voltage [V], and the breakdown torque
-    [N m] at the lowest rated voltage.
+    The polynomials give the slip and the natural logarithms of the temperature rise [K], the
+    maximum load [N m s^2] that the warm motor can start and accelerate at its lowest rated voltage,
+    the current [A], the capacitor voltage [V], and the breakdown torque [N m] at the lowest rated
+    voltage.
 
-    The limits of validity are ``voltage`` [V], shape (motors, 2), ``air`` [degC], shape (2,), and
-    ``log_cooling`` (ln of m/s per rpm), shape (2,).
+    The polynomials are valid within the limits ``voltage`` [V], shape (motors, 2), ``air`` [degC],
+    shape (2,), and ``log_cooling`` (ln of m/s per rpm), shape (2,).
 
     Attributes
     ----------
@@ -69,7 +70,7 @@ class Surfaces(NamedTuple):
 
 
 class Motors(NamedTuple):
-    """Data of catalog motors, shape (motors,), or NaN if not in the catalog.
+    """Data of catalog motors, shape (motors,). Values that are not in the catalog are NaN.
 
     Attributes
     ----------
@@ -90,7 +91,7 @@ class Motors(NamedTuple):
     price : ndarray
         Price.
     place : ndarray
-        Position in the alphabetical order.
+        Position in alphabetical order.
     """
 
     voltage_low: np.ndarray
@@ -107,9 +108,9 @@ class Motors(NamedTuple):
 
 
 class Old(NamedTuple):
-    """Failed motors of a table, one for each distinct nameplate.
+    """Failed motors in a table, one for each distinct nameplate.
 
-    Comparisons with catalog motors have shape (nameplates, motors), and other arrays have shape
+    Comparisons with catalog motors have shape (nameplates, motors). Other arrays have shape
     (nameplates,).
 
     Attributes
@@ -123,7 +124,7 @@ class Old(NamedTuple):
     same_size : ndarray
         1 if the rating is at least as large as the old rating.
     estimated : ndarray
-        1 if the old power is an estimate that the amps do not confirm.
+        1 if the old power is an estimate that is not confirmed by the amps.
     ambient, winding : ndarray
         Temperature limits of the old motor [degC], or NaN.
     trip : ndarray
@@ -146,18 +147,18 @@ class Old(NamedTuple):
 
 
 class FactTables(NamedTuple):
-    """Tables of plain facts, shape (motors, values).
+    """Tables for the plain rules, shape (motors, values).
 
     Attributes
     ----------
     cost : ndarray
         Number of modifications and missing facts, or NOT_FIT.
     unlike : ndarray
-        Contribution of the value to the dissimilarity from the failed motor.
+        Contribution of the value to the dissimilarity to the failed motor.
     failing : ndarray
         Bit mask of the failed rules.
     always : ndarray
-        Dissimilarity that is independent of the values, shape (motors,).
+        Dissimilarity that does not depend on the values, shape (motors,).
     """
 
     cost: np.ndarray
@@ -167,34 +168,34 @@ class FactTables(NamedTuple):
 
 
 class ScreenedUnits(NamedTuple):
-    """Units of a table, as arrays of shape (units, samples) or (units,).
+    """Units in a table, as arrays of shape (units, samples) or (units,).
 
     Attributes
     ----------
     coefficient : ndarray
         Fan coefficient [N m s^2].
     speed_rpm : ndarray
-        Speed at which the load and air are given [rpm].
+        Speed [rpm] to which the load and air data apply.
     temp_air : ndarray
         Air temperature at the motor [degC].
     log_cooling : ndarray
         Natural logarithm of the cooling air speed per rpm [m/s per rpm].
     temp_over : ndarray
-        Air temperature above outdoor air [K].
+        Temperature rise of the air above outdoor air [K].
     voltage : ndarray
         Supply voltages [V], shape (units, 3).
     said : ndarray
-        Lowest and highest voltage [V] that was measured or is on the nameplate, shape (units, 2).
+        Lowest and highest voltage [V], as measured or from the nameplate, shape (units, 2).
     measured : ndarray
-        Number that is 0 for no reading, 1 for one reading, and 2 for a range.
+        Type of voltage reading: 0 for none, 1 for a single reading, 2 for a range.
     weather : ndarray
         True if the outdoor temperature is known.
     sideways : ndarray
         Shaft orientation, VERTICAL or HORIZONTAL.
     old : ndarray
-        Number of the failed motor.
+        Index of the failed motor.
     facts : ndarray
-        Columns of the fact tables, shape (units, groups).
+        Column indices in the fact tables, shape (units, groups).
     """
 
     coefficient: np.ndarray
@@ -212,7 +213,7 @@ class ScreenedUnits(NamedTuple):
 
 
 class ScreeningLimits(NamedTuple):
-    """Limits of the rules, from `records.limits`.
+    """Rule limits, from `records.limits`.
 
     Attributes
     ----------
@@ -220,9 +221,9 @@ class ScreeningLimits(NamedTuple):
         Minimum ratios of rating to fan load and of breakdown torque to fan torque, or 0 if no
         margin is set.
     near_flow : float
-        Airflow below which a motor is rejected.
+        Airflow fraction below which a motor is rejected.
     no_worse, even, likely : float
-        Limits of the risks, as in `selection.load` and `selection.electrical`.
+        Risk limits, as in `selection.load` and `selection.electrical`.
     """
 
     supply_voltage: float
@@ -240,10 +241,10 @@ class ScreeningLimits(NamedTuple):
 
 
 class Best(NamedTuple):
-    """Best motors of each unit, shape (units, BEST), with number -1 if there is none.
+    """Best motors for each unit, shape (units, BEST). The number is -1 if there is none.
 
-    The array ``counts`` has shape (units, 4) and counts the motors that fit, that fit with work,
-    whose plain facts are suitable, and that can also carry the load.
+    The array ``counts``, shape (units, 4), contains the number of motors that fit, that fit with
+    work, that pass the plain rules, and that can also carry the load.
 
     Attributes
     ----------
@@ -253,11 +254,11 @@ class Best(NamedTuple):
         Index of the rating to use.
     figures : ndarray
         Array of shape (units, BEST, 10) with the low, median and high amps [A], the low, median and
-        high winding temperature [degC], the winding margin [K], the torque reserve, the airflow
+        high winding temperatures [degC], the winding margin [K], the torque reserve, the airflow
         fraction and the capacitor voltage [V].
     failing : ndarray
-        Number of motors that fail each rule for units without a motor, shape (units, rules). The
-        rules in STOPS precede the rules with a bit in `FactTables`.
+        Number of motors that fail each rule, only for units without a fitting motor, shape (units,
+        rules). The rules in STOPS come before the rules with a bit in `FactTables`.
     """
 
     motor: np.ndarray
@@ -269,7 +270,7 @@ class Best(NamedTuple):
 
     @classmethod
     def none(cls, units: int, rules: int) -> "Best":
-        """Create an empty result for a number of units and a number of rules that can fail."""
+        """Create an empty result for a number of units and a number of rules."""
         number = np.full((units, BEST), -1)
         work, counts = np.zeros((units, BEST), dtype=int), np.zeros((units, 4), dtype=int)
         figures, failing = np.full((units, BEST, 10), np.nan), np.zeros((units, rules), dtype=int)

@@ -1,12 +1,12 @@
 """Screen a fleet in compiled code by evaluating motor polynomials for many units.
 
-Each motor and sample has polynomials of its simulated values with a cube-law fan
+For each motor and sample, polynomials represent the values that were simulated with a cube-law fan
 (`business.fleet_response`). They are evaluated at each unit's voltage, load, air temperature and
-cooling, and compared with the limits. The outer loop is over motors, so that the polynomials of one
-motor stay in the cache. The code runs on one core.
+cooling, and the results are compared with the limits. The outer loop runs over the motors, so that
+the polynomials of one motor stay in the cache. The code uses one core.
 
-The rules about voltage, load and heat are repeated here in a faster form, which tests compare with
-`selection.rules`.
+The rules for voltage, load and heat are implemented here a second time in a faster form. Tests
+compare them with `selection.rules`.
 """
 
 import math
@@ -94,7 +94,7 @@ def _load_scale(ratio):
 
 @_jit
 def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, scratch):
-    """Calculate the terms of the polynomials, shape (terms, samples), for one motor.
+    """Calculate the polynomial terms of one motor, shape (terms, samples).
 
     Parameters
     ----------
@@ -135,7 +135,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
 
 @_jit
 def _evaluate(coefficients, basis, out):
-    """Calculate the polynomial sum for one value of one motor, shape (samples,)."""
+    """Calculate the polynomial for one value of one motor, shape (samples,)."""
     out[:] = 0.0
     for t in range(basis.shape[0]):
         weights, term = coefficients[t], basis[t]
@@ -145,7 +145,7 @@ def _evaluate(coefficients, basis, out):
 
 @_jit
 def _supply(takes_low, takes_high, low, high, measured, near):
-    """Return the cost of the supply voltage (0, 1, MEASURE or NOT_FIT)."""
+    """Return the cost for the supply voltage (0, 1, MEASURE or NOT_FIT)."""
     covered = takes_low <= low and high <= takes_high
     if not measured:
         if covered:
@@ -169,7 +169,7 @@ def _share_above(values, limit):
 
 @_jit
 def _weakness(rating, need, same_size, estimated, limits):
-    """Return the cost of the shaft power ``need`` [W], shape (samples,)."""
+    """Return the cost for the required shaft power ``need`` [W], shape (samples,)."""
     risk = 0.0 if same_size else _share_above(need, rating / limits.power)
     if risk > limits.rejection_risk:
         return NOT_FIT
@@ -178,13 +178,13 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Return the cost of the sorted air temperatures ``air`` [degC], shape (samples,)."""
+    """Return the cost for the sorted air temperatures ``air`` [degC], shape (samples,)."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
     if risk <= limits.question_risk:
         return 0
-    like_old = limit >= old_limit  # False if the old limit is not known
+    like_old = limit >= old_limit  # False if the old limit is unknown
     if risk <= limits.rejection_risk or not weather:
         return 0 if like_old else 1
     return 1 if like_old and _quantile(air, 0.5) <= limit + limits.ambient_excess else NOT_FIT
@@ -192,7 +192,7 @@ def _ambient(limit, old_limit, air, weather, limits):
 
 @_jit
 def _winding(limit, temps, old, u, limits):
-    """Return the cost of the winding temperature relative to the failed motor.
+    """Return the cost for the winding temperature, compared with the failed motor.
 
     The temperatures ``temps`` [degC] have shape (samples,).
     """
@@ -212,7 +212,7 @@ def _winding(limit, temps, old, u, limits):
 
 @_jit
 def _starting(share, old_share, limits):
-    """Return the cost of ``share``, the fraction of samples that start at the lowest voltage."""
+    """Return the cost for ``share``, the fraction of samples that start at the lowest voltage."""
     if share >= 1 - limits.question_risk or share >= old_share - limits.no_worse:
         return 0
     return 1 if share >= 1 - limits.rejection_risk else NOT_FIT
@@ -220,7 +220,7 @@ def _starting(share, old_share, limits):
 
 @_jit
 def _before(one, other):
-    """Return True if one key ranks ahead of another in the order of `selection.rules.ranking`."""
+    """Return True if one key ranks ahead of another, in the order of `selection.rules.ranking`."""
     for place in range(len(one)):
         if one[place] != other[place]:
             return one[place] < other[place]
@@ -229,7 +229,7 @@ def _before(one, other):
 
 @_jit
 def _kept(best, keys, u, m, work, rating, key, figures):
-    """Insert a motor in rank order among the best motors of unit ``u``."""
+    """Insert a motor in rank order among the best motors for unit ``u``."""
     at = BEST
     while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1])):
         at -= 1
@@ -255,7 +255,7 @@ def _middle(values, out):
 
 @_jit
 def _needed_power(units, need, air, log_torque):
-    """Calculate the shaft power, sorted air temperatures and ln of torque of units.
+    """Calculate the required power, sorted air temperatures and logarithm of torque of all units.
 
     The arrays have shape (units, samples).
     """
@@ -278,7 +278,8 @@ class _Failed(NamedTuple):
         Winding temperature [degC], shape (units, samples). The array ``speeds`` [rpm] has the same
         shape.
     starts : ndarray
-        Fraction of the samples that start and run up at the lowest voltage, shape (units,).
+        Fraction of the samples in which the motor starts and runs up at the lowest voltage, shape
+        (units,).
     limits : ndarray
         Temperature limits of the class and the protector [degC], or NaN, shape (units, 2).
     """
@@ -291,7 +292,7 @@ class _Failed(NamedTuple):
 
 @_jit
 def _work_failed(failed, old, units, out):
-    """Fill a _Failed object from the polynomials of the failed motors."""
+    """Fill a _Failed object with values from the polynomials of the failed motors."""
     samples = units.coefficient.shape[1]
     powers = np.empty(failed.terms.max() + 1)
     tables, basis = np.empty((3, len(powers), samples)), np.empty((len(failed.terms), samples))
@@ -316,7 +317,7 @@ def _work_failed(failed, old, units, out):
 
 @_jit
 def _share_running(coefficient, log_load):
-    """Return the fraction of samples in which the motor runs up with its fan load."""
+    """Return the fraction of samples in which the motor comes up to speed under its fan load."""
     count = 0
     for d in range(len(log_load)):
         count += coefficient[d] < math.exp(log_load[d])
@@ -325,11 +326,11 @@ def _share_running(coefficient, log_load):
 
 @_jit
 def _plain(motors, m, units, old, facts, near, work, unlike, measure):
-    """Calculate the cost of the supply and plain facts of one motor for all units.
+    """Calculate the supply cost and the plain rule cost of one motor for all units.
 
-    Evaluating all units together is faster than evaluating them one at a time. The results are the
-    cost in ``work``, the dissimilarity in ``unlike``, and ``measure``, which is True if the supply
-    must be measured first.
+    Evaluating all units together is faster than evaluating them one at a time. The results are
+    stored in ``work`` (cost), ``unlike`` (dissimilarity) and ``measure`` (True if the supply must
+    be measured first).
     """
     takes_low, takes_high = motors.voltage_low[m], motors.voltage_high[m]
     costs, apart = facts.cost[m], facts.unlike[m]
@@ -382,7 +383,7 @@ def _flow_share(table, synchronous, old_speeds, scratch):
 
 @_jit
 def _over_amps(table, most_current, likely, scratch, figures):
-    """Return the cost of amps that are likely to exceed the rating."""
+    """Return the cost for amps that are likely to exceed the rating."""
     _, _, basis, _, values = scratch
     _evaluate(table[CURRENT], basis, values)
     for d in range(len(values)):
@@ -404,7 +405,7 @@ def _warm_winding(table, temp_air, limit, scratch, figures):
 
 @_jit
 def _capacitor(table, limit, scratch, figures):
-    """Return the cost of the capacitor voltage for a ``limit`` [V] with its allowance."""
+    """Return the cost for the capacitor voltage. ``limit`` [V] includes the allowance."""
     _, _, basis, _, values = scratch
     _evaluate(table[CAPACITOR], basis, values)
     _order(values)
@@ -444,7 +445,7 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
                 best.failing[u, SHAFT_POWER] += 1
                 continue
             work = plain[u] + ambient + weak
-            # limits the cost of a simulated figure if the supply must be measured first
+            # limits the cost for a simulated value if the supply must be measured first
             most = 1 if measure[u] else NOT_FIT
             share = _starts(surfaces, m, units, u, log_torque[u], scratch, figures)
             starting = min(_starting(share, was.starts[u], limits), most)
@@ -483,7 +484,7 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
 
 @_jit
 def _count_plain_failures(motors, units, old, facts, near, best):
-    """Count the motors that fail each plain rule for units without a motor."""
+    """Count the motors that fail each plain rule, for units without a fitting motor."""
     for u in range(len(best.motor)):
         if best.motor[u, 0] >= 0:
             best.failing[u] = 0
@@ -539,9 +540,9 @@ def screen(
     limits: ScreeningLimits,
     rules: int,
 ) -> Best:
-    """Return the best motors of each of ``units``.
+    """Return the best motors for each unit.
 
-    The first call on a machine takes several seconds to compile.
+    The first call on a machine takes several seconds, because the code is compiled.
 
     Parameters
     ----------
@@ -550,7 +551,7 @@ def screen(
     failed : Surfaces
         Polynomials of the failed motors ``old``.
     rules : int
-        Number of plain rules with a bit in ``facts``.
+        Number of plain rules that have a bit in ``facts``.
 
     Raises
     ------
@@ -567,15 +568,15 @@ def screen(
 
 
 def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):
-    """Return the winding temperature [degC] of the ``motor`` of each unit on other days.
+    """Return the winding temperature [degC] of each unit's ``motor`` at other outdoor temperatures.
 
-    The calculation uses the usual supply voltage. Air density changes with temperature, and the
-    humidity ratio of the design day is used. The result has shape (units, temperatures, samples).
+    The calculation uses the usual supply voltage and the humidity ratio of the design day. Air
+    density changes with temperature. The result has shape (units, temperatures, samples).
 
     Parameters
     ----------
     motor
-        Motor number, or -1 for no motor, for which the result is NaN.
+        Motor number, or -1 if there is no motor. The result is then NaN.
     temps_outdoor
         Outdoor temperatures [degC].
 

@@ -1,1 +1,1 @@
-"""Write work orders, find the cause of a failure, and verify a new motor."""
+"""Work orders, failure diagnosis, and verification of a new motor."""

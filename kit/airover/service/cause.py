@@ -1,24 +1,26 @@
-"""Estimate the cause of the old motor's failure from findings and simulations by Bayes' rule.
+"""Estimate the cause of the old motor's failure from findings and simulations with Bayes' rule.
 
 The model assumes that a single cause started the failure and that the findings are independent
 given the cause (naive Bayes). It does not include combined causes or correlated findings, so the
-result appears more certain than it is. The prior probability of each cause and the likelihood of
-each finding are engineering judgment; they are stored in a file that users can edit.
+result appears more certain than it really is. The prior probability of each cause and the
+likelihood of each finding are based on engineering judgment and are stored in a file that users can
+edit.
 
-The 90 % range of a probability allows for an error of a factor of 2 in each value in the file.
-Causes that share a default row share its error. A cause is clear if its range is above the range of
-every other cause. The range is displayed only for a clear cause. The capacitor is evaluated by
-comparing its reading with its marking, not by simulation, because a simulated motor can still start
-with a capacitor that is too weak in practice. The recommended next inspection is the finding with
-the largest expected information about the leading causes.
+The 90 % range of a probability allows for each value in the file to be off by a factor of 2. Causes
+that share a default row share its error. A cause is clear if its range lies above the ranges of all
+other causes. The range is displayed only for a clear cause. The capacitor is evaluated by comparing
+its reading with its marking, not by simulation, because a simulated motor can still start with a
+capacitor that would be too weak in practice. The recommended next inspection is the one expected to
+provide the most information about the leading causes.
 
 The failed motor is simulated in steady state on the design day with its own fan, air temperature
-and supply voltage, at the worse limit of the logged voltage. A sample fails if the winding exceeds
-its class temperature, the air exceeds the ambient rating on the nameplate, or the motor does not
-come up to speed. The simulation is repeated with only the voltage corrected (to the nearest
-nameplate voltage) and with only the air temperature corrected (to the ambient rating) to determine
-which of the two is responsible. The fraction of the samples in a state is the probability of the
-state. Fan torque falls with speed, so low voltage heats a fan motor less than is commonly assumed.
+and supply voltage, at the less favorable end of the logged voltage range. A sample fails if the
+winding exceeds its class temperature, the air exceeds the ambient rating on the nameplate, or the
+motor does not come up to speed. The simulation is repeated with only the voltage corrected (to the
+nearest nameplate voltage) and with only the air temperature corrected (to the ambient rating) to
+determine which of the two is responsible. The probability of a state is the fraction of samples in
+that state. Fan torque falls with speed, so low voltage heats a fan motor less than is commonly
+assumed.
 """
 
 from collections.abc import Iterator
@@ -60,7 +62,8 @@ from airover.records.scope import check_scope
 from airover.selection.comparison import winding_limit
 
 AGES = (36.0, 120.0)  # months, limits between the age groups
-# Fractions of the marked capacitance (common practice, no source). A marked tolerance overrides
+# Fractions of the marked capacitance (common practice, no source). A marked tolerance is used
+# instead of TOLERANCE.
 TOLERANCE, FAR, GONE = 0.10, 0.70, 0.10
 AMPS_TOLERANCE = 0.10  # fraction of the full-load amps, common practice, no source
 SEEN = (
@@ -74,27 +77,27 @@ _SPREAD = np.log(FACTOR) / 1.6449  # 5th and 95th percentiles are 1 / FACTOR and
 RANGE_SAMPLES = 2000  # samples of the values in the file for the 90 % ranges
 WORTH = 0.10  # probability at or above which a cause is worth correcting
 CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # degree of certainty of the result
-AHEAD = 2.0  # minimum ratio to the next probability for a most likely cause
-BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # fraction of the first, probability, count
+AHEAD = 2.0  # minimum ratio of the highest probability to the next for a cause to be "likely"
+BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # fraction of the highest, minimum probability, count
 SURE = 0.8  # probability of a clear cause above which no other cause is listed
-TELLS = 0.02  # bits, minimum for a finding that distinguishes the leading causes
-SPEAKS = 1.5  # ratio of probabilities at which a finding supports a cause
+TELLS = 0.02  # bits, minimum for a finding that helps to distinguish the leading causes
+SPEAKS = 1.5  # probability ratio at which a finding supports a cause
 SLOW = 0.05  # fraction of samples at which "did not come up to speed" is reported
-STARTS = 0.5  # fraction of the samples that start with the correct capacitor
+STARTS = 0.5  # fraction of samples that start with the correct capacitor
 NO_CAPACITANCE = 1e-9  # F, for an open capacitor
 
 
 class Evidence(NamedTuple):
-    """Finding that was observed or simulated.
+    """Observed or simulated finding.
 
     Attributes
     ----------
     shares : ndarray
         Probability of each state of the finding. The probabilities sum to 1.
     said : tuple[Message, ...]
-        Sentences that describe the finding.
+        Messages that describe the finding.
     seen : bool
-        False for a simulated finding.
+        True for an observed finding, False for a simulated finding.
     """
 
     finding: str
@@ -131,7 +134,8 @@ def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
     Raises
     ------
     InputError
-        If the method does not cover the job, or if the nameplate is incomplete or inconsistent.
+        If the job is outside the scope of the method, or if the nameplate is incomplete or
+        inconsistent.
     """
     check_scope(job)
     asked = site_conditions(job, samples, seed)
@@ -148,7 +152,7 @@ def physical_evidence(old: OldMotor) -> tuple[Evidence, ...]:
 
 
 def capacitor_effect(old: OldMotor) -> Message | None:
-    """Return a sentence about the old motor with its measured capacitor, or None if unknown."""
+    """Return a message about the old motor with its measured capacitor, or None if unknown."""
     measured, marked = old.job.found.capacitor, old.job.nameplate.capacitor
     if measured is None or marked is None:
         return None
@@ -166,7 +170,7 @@ def capacitor_effect(old: OldMotor) -> Message | None:
 
 
 def _heat(old: OldMotor) -> Evidence | None:
-    """Return the winding temperature evidence at the worse limit of the logged voltage.
+    """Return the winding temperature evidence at the less favorable logged voltage limit.
 
     A sample is over its limit if the winding exceeds its class temperature, the air exceeds the
     nameplate's ambient rating, or the motor does not come up to speed. The simulation is repeated
@@ -258,7 +262,7 @@ def _air_said(old: OldMotor) -> Message:
 
 
 def _shares(*states: np.ndarray) -> np.ndarray:
-    """Return the fraction of the samples in each of ``states``."""
+    """Return the fraction of samples in each of ``states``."""
     return np.array([state.mean() for state in states])
 
 
@@ -271,14 +275,14 @@ class Likely(NamedTuple):
 
 
 class OpenFinding(NamedTuple):
-    """Finding that is still unknown, with its significance for the leading causes.
+    """Finding that is still unknown, and how it would affect the leading causes.
 
     Attributes
     ----------
     ask : str or Message
         Inspection instructions.
     bits : float
-        Expected information [bit]. A value of 1 decides between two equally likely causes.
+        Expected information [bit]. One bit is enough to decide between two equally likely causes.
     speaks : tuple[tuple[str, Cause], ...]
         Pairs of a state and the leading cause that the state supports.
     """
@@ -296,7 +300,7 @@ class Why:
     Attributes
     ----------
     left_out : tuple[Message, ...]
-        Sentences about facts that were not used or could not be simulated.
+        Messages about facts that were not used or could not be simulated.
     """
 
     job: Job
@@ -315,7 +319,7 @@ class Why:
 
     @property
     def leaders(self) -> tuple[Likely, ...]:
-        """Most likely cause and the causes with a similar probability.
+        """Most likely cause and any causes with a similar probability.
 
         The list contains at least two causes, unless the first cause is clear and has a probability
         of at least SURE.
@@ -340,13 +344,13 @@ class Why:
 
     @property
     def worth_correcting(self) -> tuple[Likely, ...]:
-        """Causes to correct before the new motor runs."""
+        """Causes to correct before the new motor is started."""
         named = self.likely[:1] if self.standing == CLEAR else self.leaders
         return tuple(one for one in self.likely if one in named or one.chance >= WORTH)
 
     @cached_property
     def questions(self) -> tuple[OpenFinding, ...]:
-        """Findings that would distinguish the leading causes, the most informative first."""
+        """Findings that would distinguish the leading causes, most informative first."""
         known = {one.finding for one in self.evidence}
         unmade = {key: one for key, one in self.causes.findings.items() if key not in known}
         open_ones = [one for one in unmade.values() if one.unless not in {*known, *unmade}]
@@ -399,7 +403,7 @@ def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
     own = np.array([causes.findings[one.finding].own for one in evidence]).reshape(known.shape)
     rng = np.random.default_rng(seed)
     prior = causes.prior * _moved(rng, (RANGE_SAMPLES, len(causes.prior)))
-    # A value in the file has the same error for all causes that share it.
+    # All causes that share a value in the file also share its error.
     shared = _moved(rng, (RANGE_SAMPLES, len(known), 1))
     moved = known * np.where(own, _moved(rng, (RANGE_SAMPLES, *known.shape)), shared)
     chance, band = posterior(causes.prior, known), Band.of(posterior(prior, moved), axis=0)
@@ -449,7 +453,7 @@ def findings(job: Job) -> Iterator[Evidence]:
 
 
 def unused(job: Job) -> Iterator[Message]:
-    """Yield sentences about readings of ``job`` that cannot be used without another value."""
+    """Yield messages about readings in ``job`` that cannot be used without another value."""
     found, plate = job.found, job.nameplate
     measured, marked = found.capacitor, plate.capacitor
     if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
@@ -495,7 +499,7 @@ def posterior(prior, likelihoods):
 
 
 def entropy(chances):
-    """Return the entropy [bit] of ``chances`` along the last axis, on which they sum to 1."""
+    """Return the entropy [bit] of ``chances``, which must sum to 1 along the last axis."""
     chances = np.asarray(chances)
     return -np.sum(chances * np.log2(np.where(chances > 0, chances, 1.0)), axis=-1)
 
@@ -579,7 +583,7 @@ def _voltage(job: Job) -> Iterator[Evidence]:
         return
     low, high = voltage_limits(rated.low, rated.high)
     state = LOW_VOLTS if log.low < low else HIGH_VOLTS if log.high > high else IN_RANGE
-    if log.low < low and log.high > high:  # the limit that is exceeded by more
+    if log.low < low and log.high > high:  # report the limit that is exceeded by the larger amount
         state = LOW_VOLTS if low - log.low > log.high - high else HIGH_VOLTS
     span = Quantity(Band(low, (low + high) / 2, high), "voltage")
     said = Message("failure.said.voltage", text=log, span=span)
@@ -612,7 +616,7 @@ def _age(job: Job) -> Evidence:
 
 
 def _row(names) -> str | Message:
-    """Return the names as a list in which names may contain commas."""
+    """Return the names as a list, even if they contain commas."""
     return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
 
 
@@ -622,7 +626,7 @@ def _moved(rng: np.random.Generator, shape) -> np.ndarray:
 
 
 def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
-    """Return the known evidence and the sentences about unused facts."""
+    """Return the known evidence and the messages about unused facts."""
     known, aside = [*findings(job)], [*unused(job)]
     doubts = job.nameplate.warnings() if job.nameplate.doubts() else []
     try:

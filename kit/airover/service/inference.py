@@ -4,11 +4,10 @@ Within one cell of the fault range, the logarithms of the readings are nearly no
 and nearly linear functions of each other. Each cell is therefore updated as a linear-normal model
 (the ensemble Kalman update; Evensen 1994) and weighted by its likelihood; the result is a sum of
 normal models (Alspach and Sorenson 1972). Importance resampling would leave only about six of a
-thousand samples after four readings. The readings are assumed to be independent given the motor. In
-reality, two readings with the same meter share its scale error.
+thousand samples after four readings. The readings are assumed to be independent for a given motor.
+In reality, two readings taken with the same meter share its scale error.
 
-The recommended next reading is the quantity with the largest expected information about the
-remaining uncertainty.
+The recommended next reading is the one expected to reduce the remaining uncertainty most.
 """
 
 from dataclasses import dataclass, replace
@@ -28,10 +27,10 @@ SCALED |= {"power_shaft_w", "flow_m3s", "load_share", "capacitor_share"}
 UPPER_POINT = 3.0902  # standard normal deviate with an exceedance probability of 1/1000
 
 
-SETTLED = 0.3  # bits, uncertainty below which the fault is considered known
-LEAST = 0.01  # bits, below which no further reading distinguishes the faults
+SETTLED = 0.3  # bits; the fault is considered known below this uncertainty
+LEAST = 0.01  # bits; a reading below this value does not help to distinguish the faults
 STEPS = 400
-# These are not recommended as a next reading because they require other readings as well.
+# Not recommended as a next reading because other readings are needed as well.
 _LEFT_OUT = ("voltage",)
 # Typical meter error limits in calculation units: fractions for logarithms, otherwise rpm and K.
 _LIMITS = {
@@ -97,7 +96,7 @@ class Inferred:
     fit: np.ndarray
 
     def chance(self, fault: str) -> float:
-        """Return the probability of a ``fault``, or of HEALTHY, by its key."""
+        """Return the probability of a ``fault``, or of HEALTHY, given its key."""
         return float(sum(self.chances[self._of(fault)]))
 
     def by_fault(self) -> dict[str, float]:
@@ -105,7 +104,7 @@ class Inferred:
         return {key: self.chance(key) for key in (HEALTHY, *(one.key for one in FAULTS))}
 
     def against_expected(self, fault: str) -> float:
-        """Return the likelihood ratio (Bayes factor) of the readings with and without the fault."""
+        """Return the likelihood ratio (Bayes factor) of the readings with vs. without the fault."""
         of = self._of(fault)
         prior = np.array([cell.prior for cell in self.simulated.cells])
         least = float(self.evidence[self._of(HEALTHY)][0])
@@ -113,7 +112,7 @@ class Inferred:
         return float(np.average(likelier, weights=prior[of]))
 
     def band(self, figure: str, moment: int = 0) -> Band:
-        """Return the 90 % range of a quantity, with all faults weighted by their probability."""
+        """Return the 90 % range of a quantity, with each fault weighted by its probability."""
         values = {**self.simulated.readings, **self.simulated.figures}[figure][moment]
         return weighted_band(values, self.weights)
 
@@ -126,7 +125,7 @@ class Inferred:
 
     @property
     def weights(self) -> np.ndarray:
-        """Weight of each sample, shape (cells, samples). All weights sum to 1."""
+        """Weight of each sample, shape (cells, samples). The weights sum to 1."""
         runs = self.simulated.runs
         return self.chances[:, None] * runs / np.maximum(runs.sum(axis=1, keepdims=True), 1)
 
@@ -135,11 +134,11 @@ class Inferred:
 
 
 def farthest(number: int) -> float:
-    """Return the squared distance that one in 1000 sets of ``number`` good readings exceeds.
+    """Return the squared distance exceeded by one in 1000 sets of ``number`` good readings.
 
-    The result is an upper percentage point of the chi-squared distribution by the approximation of
-    Wilson and Hilferty (1931). It is 3 % high for one reading and less than 2 % high for three or
-    more readings.
+    The result is an upper percentage point of the chi-squared distribution, calculated with the
+    Wilson-Hilferty approximation (1931). It is 3 % high for one reading and less than 2 % high for
+    three or more readings.
 
     >>> round(farthest(6), 1)
     22.7
@@ -160,7 +159,8 @@ def weighted_band(values, weights) -> Band:
 def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) -> Inferred:
     """Return the simulated motor ``before`` updated from the readings ``taken``.
 
-    A fault cell in which the motor almost never comes up to speed gets a probability of zero.
+    A fault cell in which the motor almost never comes up to speed is assigned a probability of
+    zero.
     """
     chances = np.array([cell.prior for cell in before.cells])
     chances = np.where(before.runs.sum(axis=1) < FEWEST_RUNNING, 0.0, chances)
@@ -201,7 +201,7 @@ class NextReading(NamedTuple):
     bits : float
         Expected information about the fault [bit].
     share : float
-        Expected fraction by which the reading reduces the variance of the shaft power.
+        Expected fractional reduction in the variance of the shaft power.
     """
 
     name: str
@@ -222,11 +222,11 @@ class NextReading(NamedTuple):
 
 
 def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
-    """Return the recommended readings, except the names in ``done``, the most useful first.
+    """Return the recommended readings, except those named in ``done``, most useful first.
 
     As long as the fault is uncertain (`open_bits`), the most useful readings are those that
     distinguish the faults. After that, they are the readings that reduce the uncertainty in shaft
-    power. The benefit is simulated from the updated samples. Each value is assumed to be normally
+    power. The benefit is estimated from the updated samples. Each value is assumed to be normally
     distributed within a cell.
     """
     names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
@@ -328,7 +328,7 @@ def _normals(known: Inferred, values, deviation: float):
 
 
 def _share(known: Inferred, values, deviation: float) -> float:
-    """Return the fraction of the variance of the shaft power that a quantity explains."""
+    """Return the fraction of the shaft power variance that is explained by a quantity."""
     weights, power = known.weights, known.simulated.figures["power_shaft_w"][0]
     used = weights > 0
     w, x, y = weights[used], power[used], values[used]

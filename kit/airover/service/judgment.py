@@ -1,9 +1,9 @@
-"""Compare readings with the expected range and nameplate limits, and detect typical mistakes.
+"""Compare readings with expected ranges and nameplate limits, and detect typical mistakes.
 
 A reading agrees if it is inside the 90 % range and differs if it is outside the 99 % range. Both
-ranges include the meter error. A reading is questioned and excluded if it is implausible for the
-expected motor and for every fault, or if it contradicts another reading. Each questioned reading is
-tested for typical mistakes, and a mistake that explains the reading is reported.
+ranges include the meter error. A reading is questioned and excluded if it is implausible both for
+the expected motor and for every fault, or if it contradicts another reading. Each questioned
+reading is checked for typical mistakes, and a mistake that would explain it is reported.
 """
 
 from typing import NamedTuple
@@ -17,14 +17,14 @@ from airover.model.expected import OVER_PLATE
 from airover.service.inference import SCALED, MeterReading, worked_value
 from airover.service.readings import FEWEST_RUNNING, READINGS, Simulated, reading_name
 
-FAR = 4.0  # standard deviations beyond which a reading cannot be from the motor
+FAR = 4.0  # standard deviations; a reading farther off cannot be from the motor
 NEAR = 3.0  # standard deviations within which a mistake explains the reading
 USUAL_OUTDOOR = (-40.0, 60.0)  # degC
 ONE_LEG = (100.0, 140.0)  # V to ground on a 208 to 240 V supply
 FAR_VOLTAGE = (0.65, 1.35)  # fractions of the lowest and highest nameplate voltage
 
 
-# Factor that reverses a mistake, by the name of the mistake.
+# Factor that corrects each mistake, by name.
 _SLIPS = {
     "current": {
         "ten_turns": 1 / 10,
@@ -67,7 +67,7 @@ BAND_90, BAND_99 = 1.6449, 2.5758  # standard deviations on each side
 
 
 class Questioned(NamedTuple):
-    """Excluded reading with its ``moment``, ``name`` and ``text``, and the reason ``why``."""
+    """Excluded reading with its ``moment``, ``name`` and ``text``, and the reason (``why``)."""
 
     moment: int
     name: str
@@ -90,7 +90,7 @@ def question_line(
     Parameters
     ----------
     amount
-        The reading, an Amount or None.
+        Reading, as an Amount or None.
     voltage_low, voltage_high : float
         Nameplate voltage range [V].
     """
@@ -108,7 +108,7 @@ def question_line(
 
 
 def question_outdoor(moment: int, amount) -> Questioned | None:
-    """Question an outdoor temperature (an Amount or None) outside any possible weather."""
+    """Question an outdoor temperature (an Amount or None) that no weather could produce."""
     if amount is None or USUAL_OUTDOOR[0] <= amount.mid <= USUAL_OUTDOOR[1]:
         return None
     why = _degrees(amount.mid, lambda temp: USUAL_OUTDOOR[0] <= temp <= USUAL_OUTDOOR[1])
@@ -116,7 +116,7 @@ def question_outdoor(moment: int, amount) -> Questioned | None:
 
 
 def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[Questioned, ...]]:
-    """Return the accepted readings and the questioned readings among ``taken``."""
+    """Return the accepted and the questioned readings in ``taken``."""
     doubted = dict(_doubted(before, taken))
     kept = tuple(one for one in taken if one not in doubted)
     asked = (  # as typed, because the unit may be wrong
@@ -170,7 +170,7 @@ class JudgedReading(NamedTuple):
     state : str
         Result, AGREES, DIFFERS or OPEN.
     why : Message
-        Sentence that explains the state.
+        Message that explains the state.
     """
 
     name: str
@@ -187,7 +187,7 @@ class JudgedReading(NamedTuple):
 
 
 class Remark(NamedTuple):
-    """Observation or combined result, with its ``topic``, ``state`` and ``sentence``."""
+    """Observation or derived result, with its ``topic``, ``state`` and ``sentence``."""
 
     topic: str
     state: str
@@ -195,7 +195,7 @@ class Remark(NamedTuple):
 
 
 def expected_band(before: Simulated, one: MeterReading, deviations=BAND_90) -> Band:
-    """Return the expected range of a reading, including meter error, by default the 90 % range."""
+    """Return the expected range of a reading (90 % by default), including the meter error."""
     samples = before.readings[one.name][one.moment, 0, before.runs[0]]
     samples = np.log(samples) if one.name in SCALED else samples
     centre, wide = samples.mean(), np.hypot(samples.std(), worked_value(one)[1])
@@ -241,8 +241,8 @@ def volts(one: MeterReading, voltage_low: float, voltage_high: float) -> JudgedR
 def amps(one: MeterReading, current: float) -> JudgedReading:
     """Compare measured amps with the nameplate.
 
-    Amps at or below the nameplate value agree. Above the nameplate value, the usual 10 % allowance
-    includes the meter error.
+    Amps at or below the nameplate value agree. Above it, the usual 10 % allowance includes the
+    meter error.
     """
     high, rated = OVER_PLATE * current, Quantity(current, "current")
     if one.value <= current:
@@ -255,7 +255,7 @@ def amps(one: MeterReading, current: float) -> JudgedReading:
 
 
 def air(one: MeterReading, temp_ambient: float) -> JudgedReading:
-    """Compare the air temperature at the motor with the ambient rating of the motor [degC]."""
+    """Compare the air temperature at the motor with the motor's ambient rating [degC]."""
     state = within(one.value, one.limit, None, temp_ambient)
     limit = Quantity(temp_ambient, "temperature")
     why = _plate_message("air", one, state, text=one.text, limit=limit)
@@ -306,7 +306,7 @@ def _doubt(key: str, **values) -> Message:
 
 
 def _alone(before: Simulated, one: MeterReading) -> Message | None:
-    """Return the reason why a reading is impossible by itself, or None if it is possible."""
+    """Return the reason a reading is impossible on its own, or None if it is possible."""
     if away(before, one) <= FAR:
         return None
     if one.value <= one.limit and one.name in ("current", "capacitor_current"):
@@ -330,14 +330,14 @@ def _slip(before: Simulated, one: MeterReading) -> Message | None:
 
 
 def _degrees(temp: float, fits) -> Message | None:
-    """Return a doubt about the unit of ``temp`` [degC] if another unit satisfies ``fits``."""
+    """Question the unit of ``temp`` [degC] if a different unit satisfies ``fits``."""
     if fits((temp - 32) / 1.8):
         return _doubt("fahrenheit")
     return _doubt("celsius") if fits(temp * 1.8 + 32) else None
 
 
 def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
-    """Doubt a capacitor reading that equals the supply reading if the expected values differ."""
+    """Question a capacitor reading that equals the supply reading if the expected values differ."""
     line = next(
         (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),
         None,

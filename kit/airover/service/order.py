@@ -1,10 +1,11 @@
-"""Write step-by-step work orders for installing a motor, with the values of the job.
+"""Write step-by-step work orders for installing a motor, with the values for the job.
 
-The steps and their order are common practice (no source). Local codes, the manufacturers'
-instructions and licensed practice take precedence over the work order. Amps, watts, volts and ohms
-are 90 % ranges from the simulation of the design day. Ranges for a cool day are not available.
-Resistances are given at the average temperature of both windings. For an unknown value, the order
-has a blank to fill in with a measurement. The sentences are messages with keys under ``order``.
+The steps and their order are common practice (no source). Local codes, including licensing
+requirements, and the manufacturers' instructions take precedence over the work order. Amps, watts,
+volts and ohms are 90 % ranges from the simulation of the design day. Ranges for a cool day are not
+available. Resistances are given at the average temperature of both windings. Where a value is
+unknown, the order has a blank for a measurement. The text consists of messages with keys under
+``order``.
 """
 
 from collections.abc import Iterator
@@ -36,16 +37,16 @@ from airover.selection.rules import Candidate, Case
 from airover.service.cause import Why, cause
 from airover.service.warranty import Cover, cover
 
-# adaptations described in later steps
+# modifications described in later steps
 WITH_A_STEP = (
     "capacitor", "capacitor voltage", "rotation", "frame", "shaft length", "body length",
     "mounting",
 )  # fmt: skip
-# readings on a running motor, without a blank before installation
+# readings taken on a running motor; they have no blank before installation
 SHOWN_RUNNING = (
     "winding temperature", "running amps", "starting on low voltage", "shaft power",
 )  # fmt: skip
-BALANCE = (6.3, 16.0)  # mm/s, ISO 21940-11 balance quality grades of a good and a worn fan
+BALANCE = (6.3, 16.0)  # mm/s, ISO 21940-11 balance quality grades for a good fan and a worn fan
 LOW_END = {"up": LEAD_END, "down": SHAFT_END}
 OTHER_END = {LEAD_END: SHAFT_END, SHAFT_END: LEAD_END}
 SAME_BODY = 0.003  # m, maximum difference in diameter for the same belly band
@@ -64,7 +65,7 @@ class Blank(NamedTuple):
     what : Message
         Name of the quantity.
     unit : str
-        Unit that the meter shows.
+        Unit displayed by the meter.
     expected : Message or Quantity or Word or str or None
         Expected value, or None if unknown.
     """
@@ -80,7 +81,7 @@ class Step(NamedTuple):
     Attributes
     ----------
     key : str
-        Name of the step in the ticks of the job.
+        Name of the step in the job's completion record.
     why : Message
         Reason for the step.
     do : tuple[Message, ...]
@@ -110,7 +111,7 @@ class OrderFacts:
     cover : Cover
         Warranty coverage of the selected motor.
     why : Why or None
-        Causes of the old motor's failure, or None without findings.
+        Causes of the old motor's failure, or None if there are no findings.
     """
 
     answer: Answer
@@ -183,7 +184,7 @@ class OrderFacts:
 
 @dataclass(frozen=True)
 class WorkOrder(OrderFacts):
-    """Work order with its data, its ``steps``, and the completion dates ``ticks`` of the steps."""
+    """Work order with its data, its ``steps``, and their completion dates (``ticks``)."""
 
     ticks: Ticks
 
@@ -237,7 +238,7 @@ def _step(key: str, do, write=(), title: Message | None = None, why: Message | N
     return Step(key, title, why, tuple(do), tuple(write))
 
 
-# Steps before the new motor is handled
+# Steps before the new motor is installed
 
 
 def _isolation(facts: OrderFacts) -> Step:
@@ -492,7 +493,7 @@ def _capacitor(facts: OrderFacts) -> Step:
 def _which_capacitor(
     facts: OrderFacts, size: Quantity | None, needed: Message
 ) -> Iterator[Message]:
-    """Yield instructions for the fan motor capacitor that do not change the compressor section."""
+    """Yield fan motor capacitor instructions that leave the compressor section unchanged."""
     old, new = facts.job.nameplate.capacitor, facts.motor.capacitor
     if old is None or not old.is_dual:
         yield Message("order.capacitor.fit", needed=needed)

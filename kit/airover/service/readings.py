@@ -1,12 +1,12 @@
-"""Simulate all quantities that meters can read on a running motor, for every fault.
+"""Simulate all quantities that can be measured on a running motor, for each fault.
 
-Each fault is modeled as the expected motor with one quantity changed. The severity of the change is
-within the limits of the fault's cells. The prior probability of each fault and the minimum severity
-that counts as a fault are engineering judgment (no source). At the moment of a reading, heat and
-airflow are assumed to be within 15 % and 8 % of the values of the job, and the error of the thermal
-model within 15 % (engineering judgment). Only one fault is assumed to be present at a time. Shorted
-turns are modeled as a power loss across the supply. The change in leakage reactance and the
-location of the heat are not modeled.
+Each fault is modeled as the expected motor with one quantity changed, by an amount within the
+limits of the fault's severity cells. The prior probability of each fault and the minimum severity
+that counts as a fault are based on engineering judgment (no source). When a reading is taken, the
+heat is assumed to be within 15 % and the airflow within 8 % of the job values, and the thermal
+model is assumed to be accurate within 15 % (engineering judgment). Only one fault is assumed to be
+present at a time. Shorted turns are modeled as a load connected across the supply. The change in
+leakage reactance and the location of the heat are not modeled.
 """
 
 from dataclasses import dataclass, replace
@@ -29,7 +29,7 @@ PRIOR_HEALTHY = 0.70
 class Fault(NamedTuple):
     """Motor or system fault.
 
-    The name of the fault and the inspection advice are texts under its ``key``.
+    The name of the fault and the inspection advice are stored in the text files under its ``key``.
 
     Attributes
     ----------
@@ -58,17 +58,17 @@ FAULTS = (
 )
 BY_KEY = {fault.key: fault for fault in FAULTS}
 CAPACITOR_MADE = 0.05  # +/- fraction of the marked value, common practice
-COOLING_MADE = 0.15  # +/- fraction of the thermal model, engineering judgment
+COOLING_MADE = 0.15  # +/- fraction, error of the thermal model, engineering judgment
 FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a larger fan
 FLOW_LIGHT = (0.6, 1.0)
 
 
 ZERO_CELSIUS = 273.15  # K
 FEWEST_RUNNING = 30  # minimum number of samples that come up to speed in a cell
-# Possible error (+/-) of the heat and airflow of a unit at the moment of a reading, engineering
-# judgment, no source.
+# Possible error (+/-) in a unit's heat and airflow when a reading is taken (engineering judgment,
+# no source).
 HEAT_NOW, FLOW_NOW = 0.15, 0.08
-# Quantities that are inferred, not read, and their types.
+# Quantities that are inferred rather than read, and their types.
 FIGURES = {
     "power_shaft_w": "shaft_power",
     "speed_rpm": "speed",
@@ -91,9 +91,9 @@ class Changes(NamedTuple):
     hotter : ndarray
         Increase in coil entering air temperature [K].
     cooling : ndarray
-        Factor that multiplies the thermal conductances from the motor to the air.
+        Multiplier for the thermal conductances from the motor to the air.
     flow : ndarray
-        Factor that multiplies the airflow at the same speed.
+        Multiplier for the airflow at the same speed.
     """
 
     load: np.ndarray
@@ -117,7 +117,7 @@ class Cell(NamedTuple):
 
 
 def cells() -> tuple[Cell, ...]:
-    """Return the cell of the motor as expected, followed by the cells of all faults."""
+    """Return the cell for the healthy motor, followed by the cells for all faults."""
     found = [Cell(HEALTHY, 0.0, 0.0, PRIOR_HEALTHY)]
     for fault in FAULTS:
         ends = list(zip(fault.edges[:-1], fault.edges[1:], strict=True))
@@ -188,7 +188,7 @@ def reading_name(name: str) -> Message:
 
 @dataclass(frozen=True)
 class Simulated:
-    """Motor simulated at the moments of its readings, as expected and with every fault.
+    """Motor simulated at the time of each reading, both healthy and with each fault.
 
     Attributes
     ----------
@@ -211,14 +211,14 @@ class Simulated:
 
 
 def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
-    """Simulate ``motor`` at the moments of its readings, as expected and with every fault.
+    """Simulate ``motor`` at the time of each reading, both healthy and with each fault.
 
     The samples of the motor and the conditions must be in the same order.
 
     Parameters
     ----------
     asked
-        Conditions of the fan and air at each moment.
+        Fan and air conditions at each moment.
     line
         Median and standard deviation of the supply voltage at each moment [V].
 
@@ -272,12 +272,12 @@ def _voltages(middle: float, deviation: float, samples: int, seed: int) -> np.nd
 
 
 class _Now(NamedTuple):
-    """Unknown conditions at the moment of a reading, shape (samples,).
+    """Unknown conditions when a reading is taken, shape (samples,).
 
     Attributes
     ----------
     heat, flow : ndarray
-        Ratios to the values of the job.
+        Ratios to the job values.
     sun : ndarray
         Fraction of full sun.
     """
@@ -297,7 +297,7 @@ def _of_the_moment(samples: int, seed: int) -> _Now:
 
 
 def _loads(asked: list[Conditions], changed: Changes, now: _Now):
-    """Return the fan load and the air around the motor at each moment with every change.
+    """Return the fan load and the air around the motor at each moment, for every change.
 
     The load coefficient has shape (moments, cells, samples). Air density varies with air
     temperature, and the air temperature rise across the coil is inversely proportional to airflow.
@@ -331,7 +331,7 @@ def _middle_load(asked: list[Conditions]) -> np.ndarray:
 def _with_faults(motor: Motor, changed: Changes) -> Motor:
     """Return the motor with changes to its capacitor, shorted turns and cooling.
 
-    Shorted turns are modeled as a power loss across the supply.
+    Shorted turns are modeled as a load connected across the supply.
     """
     rated, circuit = motor.rated, motor.rated.circuit
     extra = changed.shorted * rated.power / rated.voltage**2

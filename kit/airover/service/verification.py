@@ -2,21 +2,21 @@
 
 Each reading is converted to a value with the error limit of its meter. The motor is taken from a
 catalog or identified from the nameplate of the job. It is simulated with the fan, air temperature
-and supply voltage at the moment of each reading.
+and supply voltage at the time of each reading.
 
-The result never states that a unit is safe. Agreement means only that no fault was detected. A
-fault is named if its probability is at least 90 %.
+The result never says that a unit is safe. Agreement means only that no fault was detected. A fault
+is named only if its probability is at least 90 %.
 
 The accuracy was tested with independent synthetic motors that have a different thermal model and
-different meter errors (tests/service/test_verify.py). In these tests, a fault counts if an
-error-free value is outside the range of 99 % of good motors, or outside the nameplate limit, by
-more than the error limit of the meter. Of 600 faulty motors with seven readings, 345 count, and
-99.7 % of these are reported as different. All 175 faults that are named are correct. Of all faulty
-motors, 77 % are reported as different and 12 % as in agreement, most of them with a fan load 25 %
-too high. Of the good motors, 1 % are reported as different and 27 % need another reading (90 % with
-only volts and amps, 60 % with watts and rpm as well). The 90 % range contains the true shaft power
-in 89 % of the cases, the winding temperature in 90 % and the speed in 94 %. No real motor has been
-measured.
+different meter errors (tests/service/test_verify.py). In these tests, a fault counts as detectable
+if an error-free value is outside the range of 99 % of good motors, or outside the nameplate limit,
+by more than the error limit of the meter. Of 600 faulty motors with seven readings, 345 have a
+detectable fault, and 99.7 % of these are reported as different. All 175 faults that are named are
+correct. Of all faulty motors, 77 % are reported as different and 12 % as in agreement, most of the
+latter with a fan load 25 % too high. Of the good motors, 1 % are reported as different and 27 %
+need another reading (90 % with only volts and amps, 60 % with watts and rpm as well). The 90 %
+range contains the true shaft power in 89 % of the cases, the true winding temperature in 90 % and
+the true speed in 94 %. No real motor has been measured.
 """
 
 import difflib
@@ -81,17 +81,17 @@ SAMPLES = 200
 LIKELY, UNLIKELY = 0.90, 0.05  # probabilities at which a fault is reported or ruled out
 EXPECTED_FROM = 0.80  # minimum probability of "as expected" for agreement
 SUSPECTED, RULED_OUT = "likely", "no sign of it"
-COOL_DAY = 15.0  # degC, lowest outdoor temperature assumed if it was not read
-LEAST_DEVIATION = 0.012  # fraction of the voltage, minimum for the simulated supply
+COOL_DAY = 15.0  # degC, lowest outdoor temperature assumed if none was read
+LEAST_DEVIATION = 0.012  # minimum spread of the simulated supply, fraction of the voltage
 
 
 FEWEST_FOR_A_CURVE = 4
-STANDS_BELOW = 0.05  # fraction of the expected speed
-LOCKED_WIDER = 0.15  # fraction added to locked-rotor limits, engineering judgment
+STANDS_BELOW = 0.05  # fraction of the expected speed; a slower motor counts as being at rest
+LOCKED_WIDER = 0.15  # fraction by which locked-rotor limits are widened (engineering judgment)
 
 
 class Subject(NamedTuple):
-    """Measured ``motor`` and its nameplate data.
+    """Measured ``motor`` with its nameplate data.
 
     Attributes
     ----------
@@ -114,7 +114,7 @@ class Subject(NamedTuple):
 
 
 def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int) -> Subject:
-    """Return the motor named in ``measured`` from ``motors``, or the motor on the job's nameplate.
+    """Return the motor in ``motors`` named in ``measured``, or the motor on the job's nameplate.
 
     Parameters
     ----------
@@ -199,7 +199,7 @@ def read_figures(moments, meters) -> list[MeterReading]:
             amount = getattr(moment, name, None)
             if amount is not None:
                 limit = getattr(meters, shown.meter).limit(amount)
-                limit = max(limit, last_place(amount) / 2)  # resolution of the typed text
+                limit = max(limit, last_place(amount) / 2)  # resolution of the value as typed
                 found.append(MeterReading(number, name, amount.mid, limit, amount))
     return found
 
@@ -213,7 +213,7 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
     Raises
     ------
     InputError
-        If the resistances are inconsistent with a winding that cools down.
+        If the resistances are inconsistent with a winding that is cooling down.
     """
     ohms = measured.winding
     if not ohms.is_complete:
@@ -233,12 +233,12 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
 
 
 def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
-    """Return remarks about starting and rotation, and True if the motor is at rest.
+    """Return remarks about starting and rotation, and a flag that is True if the motor is at rest.
 
     Parameters
     ----------
     sense
-        Rotation of the motor as seen from the shaft end, used if the fan rotation is unknown.
+        Motor rotation as seen from the shaft end, used if the fan rotation is unknown.
     """
     remarks = []
     if measured.start not in (None, "by itself"):
@@ -262,7 +262,7 @@ def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]
 
 
 def _weather(site: Site, read) -> str:
-    """Return the outdoor temperature at a reading, or an assumed range if it was not read."""
+    """Return the outdoor temperature as read, or an assumed range if it was not read."""
     if read is not None:
         return read.text
     design = site.outdoor_temperature
@@ -303,7 +303,7 @@ def _direction(measured: Measurements, wanted: str | None):
 
 
 def _standing(measured: Measurements, before: Simulated, taken) -> Message | None:
-    """Return a sentence if the readings show that the motor is at rest, otherwise None."""
+    """Return a message if the readings show that the motor is at rest, otherwise None."""
     first = {one.name: one for one in taken if one.moment == 0}
     turning = np.median(before.readings["speed_rpm"][0, 0])
     if speed := first.get("speed_rpm"):
@@ -362,7 +362,7 @@ class FaultChance(NamedTuple):
     chance, before : float
         Probability of the fault after and before the readings.
     likelier : float
-        Likelihood ratio (Bayes factor) of the readings with and without the fault.
+        Likelihood ratio (Bayes factor) of the readings with vs. without the fault.
     state : str
         State of the fault: SUSPECTED, RULED_OUT or OPEN.
     """
@@ -390,7 +390,7 @@ class Verified:
     Attributes
     ----------
     before : Simulated
-        Expected motor before any reading.
+        Expected motor before any readings.
     known : Inferred or None
         Motor and faults inferred from the accepted readings, or None if the motor is at rest.
     judged : tuple[JudgedReading, ...]
@@ -446,7 +446,7 @@ class Verified:
 
     @property
     def _is_clear(self) -> bool:
-        # The fault probabilities already include a capacitor near its tolerance limit.
+        # The fault probabilities already allow for a capacitor near its tolerance limit.
         seen_open = any(one.state == OPEN and one.topic != "capacitor" for one in self.remarks)
         return self.chance_expected >= EXPECTED_FROM and not seen_open and self.is_explained
 
@@ -493,13 +493,13 @@ class Verified:
 
     @cached_property
     def bands_before(self) -> dict[str, Band]:
-        """90 % ranges of the inferred quantities as expected before the readings, by name."""
+        """Expected 90 % ranges of the inferred quantities before the readings, by name."""
         runs = self.before.runs[0]
         return {name: Band.of(values[0, 0, runs]) for name, values in self.before.figures.items()}
 
     @cached_property
     def next(self) -> tuple[NextReading, ...]:
-        """Recommended next readings, the most useful first, or none for a motor at rest."""
+        """Recommended next readings, most useful first, or none for a motor at rest."""
         if self.known is None:
             return ()
         done = {one.name for one in self.taken if one.moment == 0}
@@ -512,7 +512,7 @@ class Verified:
 
     @property
     def next_sentences(self) -> list[Message]:
-        """Advice about a likely fault, then the most useful next reading and its benefit."""
+        """Advice about a likely fault, followed by the most useful next reading and its benefit."""
         if not self.next:
             return [Message("verify.next.stands")]
         closed = self.open_bits < SETTLED or self.next[0].bits < LEAST
@@ -555,7 +555,7 @@ class Expectation:
     measured : Measurements
         Readings, observations and meters used.
     before : Simulated
-        Expected motor before any reading.
+        Expected motor before any readings.
     odd : tuple[Questioned, ...]
         Questioned readings that were excluded.
     inputs : tuple[Input, ...]
@@ -578,15 +578,16 @@ def verify(
     Parameters
     ----------
     motors : optional
-        Catalog that contains ``measured.motor``. Without a name, the motor is identified from the
-        nameplate of the job.
+        Catalog that contains ``measured.motor``. If no name is given, the motor is identified from
+        the job's nameplate.
     settle : optional
         Function that finds the operating point, as in `model.motor.Motor`.
 
     Raises
     ------
     InputError
-        If the method does not cover the job, if the motor is unknown, or if there is no reading.
+        If the job is outside the scope of the method, if the motor is unknown, or if there is no
+        reading.
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:
@@ -639,7 +640,7 @@ def _is_odd(one: MeterReading, odd) -> bool:
 
 
 def _judged(before: Simulated, kept, subject: Subject, at_rest: bool):
-    """Yield every possible comparison, but only of the voltage for a motor at rest."""
+    """Yield every possible comparison, or only the voltage if the motor is at rest."""
     for one in kept:
         if one.name == "voltage":
             yield judgment.volts(one, subject.voltage_low, subject.voltage_high)

@@ -1,10 +1,10 @@
 """Calculate the warranty coverage of a motor in calendar months.
 
 A term ends on the same day of the month on which it started, or on the last day of the final month
-if that month has no such day. The final day is included in the coverage. Regulation (EEC, Euratom)
-1182/71, article 3, defines the end of a period in this way (from memory, not verified). The
-manufacturer's terms and local law take precedence. The job states which of two terms applies. If it
-does not, the term that ends first applies.
+if that month has no such day. The final day is included in the coverage. This is how Regulation
+(EEC, Euratom) 1182/71, article 3, defines the end of a period (cited from memory, not verified).
+The manufacturer's terms and local law take precedence. If there are two terms and the job does not
+state which one applies, the term that ends first is used.
 """
 
 from calendar import monthrange
@@ -17,7 +17,7 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fields import ENDS_FIRST, Dates, Span
 
 MONTHS = Range(0, 600, "months")
-DEFAULT_RULE = ENDS_FIRST  # minimum coverage, used if the manufacturer's terms are unknown
+DEFAULT_RULE = ENDS_FIRST  # shorter coverage, used if the manufacturer's rule is unknown
 UNKNOWN = Span(None, None)
 
 
@@ -51,11 +51,11 @@ class Cover:
     Attributes
     ----------
     last : Span or None
-        Last day covered, as a Span because a date may be known only approximately.
+        Last day covered, as a Span because dates may be known only approximately.
     from_manufacture, from_installation : Span or None
-        Last days of the two terms, or None if the manufacturer does not offer the term.
+        Last day of each term, or None if the manufacturer does not offer that term.
     rule : str
-        Term that applies, "first" or "last" to end.
+        Term that applies: "first" or "last" to end.
     stated : bool
         True if the job states the rule, False if the rule was assumed.
     made_since : date or None
@@ -75,7 +75,7 @@ class Cover:
 
     @property
     def messages(self) -> list[Message]:
-        """Sentences about the coverage."""
+        """Messages about the coverage."""
         said = [self.terms]
         if self.last is None:
             return said
@@ -91,8 +91,8 @@ class Cover:
 def cover(motor: CatalogMotor, dates: Dates) -> Cover:
     """Return the coverage of ``motor`` from its catalog warranty terms and the job ``dates``.
 
-    An unknown date is limited by the fact that a motor is never installed before it is made. If the
-    job does not state which term applies, the term that ends first applies.
+    Limits for an unknown date follow from the fact that a motor cannot be installed before it is
+    made. If the job does not state which term applies, the term that ends first is used.
 
     Raises
     ------
@@ -117,7 +117,7 @@ def cover(motor: CatalogMotor, dates: Dates) -> Cover:
 
 
 def _bounded(made: Span, put_in: Span) -> tuple[Span, Span]:
-    """Return both dates, with the unknown limits of one date replaced by those of the other."""
+    """Return both dates, with unknown limits of one date replaced by the limits of the other."""
     first = made.first if put_in.first is None else put_in.first
     last = put_in.last if made.last is None else made.last
     return Span(made.first, last), Span(first, put_in.last)
@@ -131,7 +131,7 @@ def _term(start: Span, months) -> Span | None:
 
 
 def _combined(ends: list[Span], rule: str) -> Span | None:
-    """Return the earlier or later of the last days."""
+    """Return the earlier or the later of the last days."""
     if not ends:
         return None
     if rule == ENDS_FIRST:
@@ -147,7 +147,7 @@ def _made_since(motor: CatalogMotor, dates: Dates) -> date | None:
         return None
     end = last_day(dates.installed.last, motor.warranty_from_installation)
     day = _moved(end, -round(motor.warranty_from_manufacture))
-    while last_day(day, motor.warranty_from_manufacture) < end:  # shortened month
+    while last_day(day, motor.warranty_from_manufacture) < end:  # in case the month is shorter
         day += timedelta(days=1)
     return day if day <= dates.installed.last else None
 

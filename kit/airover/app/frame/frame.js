@@ -1,17 +1,17 @@
-// The frame around the page: it asks for the widgets, and says when things can not go on.
+// Frame around the page: requests the widgets from the server and reports connection problems.
 "use strict";
 (() => {
   const texts = JSON.parse(document.getElementById("frame-texts").textContent);
-  const PAUSE = 3000; // ms between two looks whether the page is still there
-  const PATIENCE = 90000; // ms for the first widget
-  const LONG = 8000; // ms, after which it is told why it takes so long
+  const PAUSE = 3000; // ms between checks that the page still exists
+  const PATIENCE = 90000; // ms to wait for the first widget
+  const LONG = 8000; // ms before a message explains why loading takes so long
   const { solara } = window;
   const ignored = { connect: () => {} };
   let leaving = false;
   let line = null; // the connection to Python
   let manager = null;
   let watching = false;
-  let seen = false; // the widgets
+  let seen = false; // true once the widgets are displayed
 
   const is_open = () => line?.connectionStatus === "connected";
 
@@ -29,7 +29,7 @@
     try {
       return (await fetch(`/pages/${texts.name}`, { cache: "no-store" })).status;
     } catch {
-      return 0; // the server itself can not be reached
+      return 0; // the server cannot be reached
     }
   }
 
@@ -55,7 +55,7 @@
       if (!leaving) setTimeout(watch, 500);
     } else {
       trouble("", false);
-      if (seen) manager.fetchAll(); // what was said while the line was lost
+      if (seen) manager.fetchAll(); // get changes made while the connection was lost
     }
   }
 
@@ -106,7 +106,7 @@
     if (event.persisted) location.reload();
   });
 
-  // A file that is too large would only break the connection: it is refused before it is sent.
+  // A file that is too large would break the connection, so reject it before it is sent.
   addEventListener("change", (event) => {
     const input = event.target;
     if (!(input instanceof HTMLInputElement) || input.type !== "file") return;
@@ -118,7 +118,7 @@
     if (is_open()) trouble(large ? texts.too_large : "", false);
   }, true);
 
-  // The language of the page follows what its content says of itself.
+  // Set the language and title of the page from its content.
   new MutationObserver(() => {
     const spoken = document.querySelector("#page [data-language]");
     if (spoken && document.documentElement.lang !== spoken.dataset.language) {

@@ -1,8 +1,8 @@
-// What the widgets leave unsaid for who cannot see the page: names, states, and what is read out;
-// and the keyboard that a phone shows for a field.
+// Accessibility attributes that the widgets lack: names, states and screen-reader announcements.
+// Also selects the on-screen keyboard that a phone shows for a field.
 "use strict";
 (() => {
-  const PAUSE = 250; // ms; texts that come together are read out together
+  const PAUSE = 250; // ms; messages that arrive within this time are announced together
   let last = 0;
 
   function set(element, name, value) {
@@ -35,7 +35,7 @@
     });
   }
 
-  // Steps are chosen by keys as tabs are: arrows go along them, Enter or the space bar takes one.
+  // Keyboard control of the tabs: arrow keys move the focus, Enter or the space bar selects a tab.
   addEventListener("keydown", (event) => {
     const tab = event.target.closest?.("#page [role=tab]");
     if (!tab) return;
@@ -57,7 +57,7 @@
     const input = box.querySelector("input, select");
     const help = box.querySelector(".ao-help .widget-html-content");
     if (!input || !help) return;
-    if (input.closest(".ao-number")) set(input, "inputmode", "decimal"); // the number pad of a phone
+    if (input.closest(".ao-number")) set(input, "inputmode", "decimal"); // show a phone's numeric keypad
     set(input, "enterkeyhint", "done");
     set(input, "aria-describedby", named(help));
     set(input, "aria-invalid", String(help.querySelector(".ao-wrong") !== null));
@@ -66,7 +66,7 @@
   function upload(button) {
     button.querySelectorAll("i").forEach((icon) => set(icon, "aria-hidden", "true"));
     for (const one of button.childNodes) {
-      const bare = one.data && one.data.replace(/ \(\d+\)$/, ""); // how many files: always none
+      const bare = one.data && one.data.replace(/ \(\d+\)$/, ""); // remove the number of files, which is always zero
       if (bare !== one.data) one.data = bare;
     }
   }
@@ -81,7 +81,7 @@
     each(".ao-fold", (fold) => set(fold, "aria-expanded", String(fold.matches(".mod-active"))));
   }
 
-  // One place that is always there is read out; what appears with data-aloud is said in it.
+  // Screen readers announce one permanent element. Copy new text marked data-aloud into it.
   const said = new Set();
   let waiting = null;
   function aloud(records) {
