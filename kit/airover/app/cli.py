@@ -214,7 +214,6 @@ def _import(arguments) -> int:
 
 
 def _proposal(arguments) -> int:
-    from airover.core.files import data_folder
     from airover.records.company import Company
     from airover.records.fields import read_day
     from airover.records.job import Job
@@ -222,10 +221,12 @@ def _proposal(arguments) -> int:
     from airover.selection.answer import answer
 
     date = None if arguments.date is None else read_day(arguments.date, "date")
-    company = Company.read(arguments.company or data_folder() / "company.toml")
+    job = Job.read(arguments.job)
+    path = arguments.company
+    company = Company.usual(job.invented) if path is None else Company.read(path)
     motors, writer = _motors(arguments), _writer(arguments)
     _print_left_out(arguments, motors)
-    found = answer(Job.read(arguments.job), motors)
+    found = answer(job, motors)
     if not found.fitting:
         print(writer(found.verdict), file=sys.stderr)
         return NOTHING_FITS
@@ -237,6 +238,7 @@ def _proposal(arguments) -> int:
         date=date,
         template=arguments.template,
         invented_motors=arguments.catalog is None,
+        details=arguments.details,
     )
     written = made.write(arguments.out)
     if arguments.json:
@@ -462,6 +464,7 @@ OFFER = {
     "--company": _file("COMPANY.toml"),
     "--date": _named("YYYY-MM-DD"),
     "--template": _file("FILE"),
+    "--details": {"action": "store_true"},
 }
 MOTOR = {"--motor": _named("NAME")}
 MOTORS = {
