@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from airover.business.cost_options import BEST, LASTING, LEAST, NEXT, TODAY
-from airover.business.proposal import CHEAPEST, COOLEST, COVERED, OTHER
+from airover.business.proposal import COOLEST, COVERED, OTHER
 from airover.core.errors import InputError, Range
 from airover.core.files import LANGUAGES, TEXTS, data_folder
 from airover.core.kinds import KINDS

@@ -40,7 +40,6 @@ from airover.business.proposal import (
 )
 from airover.core.errors import InputError
 from airover.core.files import read_text, write_files
-from airover.core.intervals import Band
 from airover.core.message import Estimate, Message, Money
 from airover.core.texts import ENGLISH, Writer
 from airover.records.company import EVERYTHING, Company, logo_type
@@ -382,13 +381,14 @@ def _total(price: Price | None, writer: Writer) -> str:
     """Write a total that is firm or not exceeded."""
     if price is None:
         return writer("price.quoted")
-    total = _exact(price.total, price.currency, writer)
+    total = _exact(price.total, price, writer)
     return total if price.is_firm else writer("price.at_most", total=total)
 
 
-def _exact(amount: float, currency: str, writer: Writer) -> str:
-    """Write money with cents, unless there are none."""
-    return writer.price(Band(amount, amount, amount), currency)
+def _exact(amount: float, price: Price, writer: Writer) -> str:
+    """Write an amount of a price, with cents if any amount of a firm price has cents."""
+    cents = any(not line.high.is_integer() for line in price.lines.values())
+    return writer.price(amount, price.currency, cents and price.is_firm)
 
 
 def _price(offer: Offer, writer: Writer) -> dict:
@@ -400,13 +400,13 @@ def _price(offer: Offer, writer: Writer) -> dict:
     elif price.is_firm:
         told = {
             "rows": [_line(name, offer, writer) for name in price.lines],
-            "total": [writer("price.total"), _exact(price.total, price.currency, writer)],
+            "total": [writer("price.total"), _exact(price.total, price, writer)],
             "items": [writer("price.firm", date=valid)],
         }
     else:
         told = {
             "rows": [_line(name, offer, writer) for name in price.lines],
-            "total": [writer("price.total_at_most"), _exact(price.total, price.currency, writer)],
+            "total": [writer("price.total_at_most"), _exact(price.total, price, writer)],
             "items": [writer("price.estimated"), writer("price.valid", date=valid)],
         }
     return {"title": writer("price.title"), **told, "excluded": excluded}
@@ -427,7 +427,7 @@ def _line(name: str, offer: Offer, writer: Writer) -> list[str]:
         name = "materials_and_band"
     band = price.lines["tax" if name == "tax_on_parts" else name.removesuffix("_and_band")]
     if band.low == band.high:
-        amount = _exact(band.mid, price.currency, writer)
+        amount = _exact(band.mid, price, writer)
     else:
         amount = writer("about", value=Money(band.mid, price.currency, 2))
     return [writer(f"line.{name}", **values), amount]
