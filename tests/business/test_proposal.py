@@ -145,7 +145,7 @@ FIRST_PAGE = ("head", "customer", "unit", "finding", "offer", "includes", "befor
               "options", "caution", "sign")  # fmt: skip
 
 
-@pytest.mark.parametrize("company", [COMPANY, FIRM, Company()], ids=["sample", "firm", "nobody"])
+@pytest.mark.parametrize("company", [COMPANY, FIRM], ids=["estimate", "firm"])
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("system", ["US", "SI"])
 @pytest.mark.parametrize("name", SAMPLES)
@@ -166,9 +166,9 @@ def test_the_papers_show_all_of_the_first_page(company, language):
     shown = words_of(proposal)
     for section in FIRST_PAGE:
         for text in texts_of(proposal.content[section]):
-            if section == "head" and "{" in text:
-                continue
-            assert on_paper(text) in shown or text == proposal.content["head"]["document"], text
+            if "{" in text or text in ("fits with work", proposal.content["head"]["document"]):
+                continue  # the pages are counted in the PDF only; the verdict is a color
+            assert on_paper(text) in shown, text
             # lines of a PDF break anywhere in a cell, so compare words
             assert all(word in page for word in on_paper(text).split()), text
     for row in proposal.content["warranty"]["rows"]:
@@ -605,7 +605,7 @@ def test_what_was_typed_is_shown_as_text_and_never_worked(text):
     )  # fmt: skip
     company = Company(name=text, address=text, contact=text, licence=text)
     evil = motor(maker=text[:40], model=text)
-    proposal = make(answer(typed, [evil]), company, date=DAY)
+    proposal = make(answer(typed, [evil]), company, date=DAY, details=True)
     assert page_count(proposal) >= 2  # a panic that was worked would end it
     seen = Seen(proposal.html)
     assert {tag for tag, _ in seen.tags} <= TAGS
