@@ -59,7 +59,15 @@ EFFICIENCY_SPREAD = 0.07  # above or below the median
 # Fraction of the supply voltage across auxiliary winding and capacitor. At 460 V both are connected
 # to the main winding's midpoint, for a standard capacitor (common practice, no source).
 TAP = {115: 1.0, 230: 1.0, 460: 0.5}
-CAPACITOR_OVER_SUPPLY = 1.25, 1.9  # range of voltage ratios at rated load, before the tap
+# At 115 V, the auxiliary winding has about as many turns as at 230 V, and the main winding half as
+# many. The same 370 V capacitor with few microfarads can then be used, closer to its rated voltage,
+# but it balances the windings less well: the power factor is lower, and the amps are more than
+# twice those at 230 V (common practice, no source: 5 to 7.5 uF for 1/6 to 1/3 hp).
+TURNS_AT_115 = 2.0  # times the turns ratio in ONE_RATING and SEVERAL_RATINGS
+# Ranges at rated load by supply voltage.
+CAPACITOR_OVER_SUPPLY = {115: (1.9, 2.9), 230: (1.25, 1.9), 460: (1.25, 1.9)}  # V/V before the tap
+POWER_FACTOR = {115: (0.65, 0.99), 230: (0.85, 0.99), 460: (0.85, 0.99)}
+CAPACITOR_POWER = {115: (0.6, 1.2), 230: (0, np.inf), 460: (0, np.inf)}  # var per W of output
 
 SINGLE = ("1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
 SMALL = ("1/12", "1/10")
@@ -232,7 +240,7 @@ def _design(family: Family, number: int, model: str, seed) -> Design:
             family.poles, family.frequency, voltage, TAP[voltage], ratings, slip,
             family.capacitor_voltage,
         )  # fmt: skip
-        circuits = _circuits(wanted, _samples(ratings, rng))
+        circuits = _circuits(wanted, _samples(ratings, voltage, rng))
         good = np.flatnonzero(sellable(circuits, wanted))
         if len(ratings) > 1 and good.size:
             good = good[balanced(_picked(circuits, good), wanted, slip[good])]
@@ -250,13 +258,15 @@ def _picked(circuits: CapacitorRun, which) -> CapacitorRun:
     return circuits.rearranged(lambda value: np.broadcast_to(value, TRIES)[which])
 
 
-def _samples(ratings, rng):
-    """Return sampled parameters for motors with these ``ratings`` [W]."""
+def _samples(ratings, voltage: int, rng):
+    """Return sampled parameters for motors with these ``ratings`` [W] at ``voltage`` [V]."""
     recipe = ONE_RATING if len(ratings) == 1 else SEVERAL_RATINGS
     sampled = {name: rng.uniform(*ends, TRIES) for name, ends in recipe.items()}
     if len(ratings) == 1:
         for name in LOSSY:
             sampled[name] *= (3 * ratings[0] / HORSEPOWER) ** SIZE_EXPONENT
+    if voltage == 115:
+        sampled["turns"] *= TURNS_AT_115
     return sampled
 
 
@@ -322,12 +332,14 @@ def _circuit(wanted: Wanted, sampled, capacitance, level) -> CapacitorRun:
 def sellable(circuits: CapacitorRun, wanted: Wanted):
     """Return True for each circuit that a manufacturer would sell.
 
-    Requirements: usual efficiency, power factor, breakdown torque and capacitor voltage; the
+    Requirements: usual efficiency, power factor, breakdown torque, capacitor voltage and power; the
     capacitor within its limit at high supply voltage and low fan load; a start at low supply
     voltage (common practice, no source).
     """
     volts, hertz, slip = wanted.voltage, wanted.frequency, wanted.slip
     rated = circuits.balance(volts, hertz, slip)
+    amps = np.abs(rated.current)
+    reactive = np.abs(rated.voltage_capacitor * rated.current_aux)
     slips = np.linspace(0.05, 0.8, 26)[:, None]
     breakdown = circuits.balance(volts, hertz, slips).torque.max(axis=0) / rated.torque
     beyond = circuits.balance(volts, hertz, 1.02 * slip).torque
@@ -344,9 +356,10 @@ def sellable(circuits: CapacitorRun, wanted: Wanted):
     return (
         _between(rated.power_out / wanted.power, 0.999999, 1.000001)
         & (np.abs(efficiency - usual) < EFFICIENCY_SPREAD)
-        & _between(rated.power_in / np.abs(rated.current) / volts, 0.85, 0.99)
+        & _between(rated.power_in / (volts * amps), *POWER_FACTOR[volts])
+        & _between(reactive / wanted.power, *CAPACITOR_POWER[volts])
         & _between(breakdown, 1.4, 2.2)
-        & _between(np.abs(rated.voltage_capacitor) / volts, *CAPACITOR_OVER_SUPPLY)
+        & _between(np.abs(rated.voltage_capacitor) / volts, *CAPACITOR_OVER_SUPPLY[volts])
         & (capacitor < 1)
         & (highest < CAPACITOR_EXCESS)
         & (beyond > rated.torque)

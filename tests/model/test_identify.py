@@ -179,6 +179,24 @@ def test_every_ordinary_nameplate_can_be_identified(volts, capacitor, product):
         assert np.all(found.circuit.tap == (0.5 if capacitor < 1.2 * volts else 1.0))
 
 
+@pytest.mark.parametrize(
+    ("power", "amps", "capacitor"),
+    [("1/6 hp", "2.9 A", "5 uF"), ("1/4 hp", "4.3 A", "5 uF"), ("1/3 hp", "5.2 A", "7.5 uF")],
+)
+def test_a_115_v_motor_has_many_auxiliary_turns(power, amps, capacitor):
+    """Ordinary nameplates (common practice, no source): a small capacitor at a high voltage leaves
+    a low power factor, and the efficiency is that of such motors at 230 V."""
+    plate = {"voltage": "115 V", "frequency": "60 Hz", "speed": "1075 rpm", "power": power}
+    plate |= {"current": amps, "capacitor": f"{capacitor} 370 V"}
+    found = identify.from_nameplate(Nameplate(**plate))
+    at = found.at_rating()
+    assert np.all(np.abs(at.voltage_capacitor) < 1.1 * 370)
+    assert 200 < np.median(np.abs(at.voltage_capacitor)) < 300
+    assert 1.8 < np.median(found.circuit.turns_ratio) < 2.6
+    assert 0.65 < np.median(at.power_in / (115 * np.abs(at.current))) < 0.80
+    assert 0.50 < np.median(at.power_out / at.power_in) < 0.62
+
+
 def test_two_hundred_motors_take_half_a_second():
     """Identifying a catalog is one pass; the limit is generous, machines are shared."""
     count = 220

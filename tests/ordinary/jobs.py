@@ -394,7 +394,6 @@ def sizes_of(amps: float, volts: str) -> tuple[float, ...]:
 
 def full_nameplate(horsepower: str, volts: str, poles: int, amps: float, turn: int = 0) -> dict:
     """An ordinary, wholly legible nameplate."""
-    capacitor = MICROFARADS[horsepower] * (2 if ends(volts)[1] < 150 else 1)
     return {
         "voltage": f"{volts} V",
         "frequency": "60 Hz",
@@ -403,7 +402,7 @@ def full_nameplate(horsepower: str, volts: str, poles: int, amps: float, turn: i
         "current": f"{amps:.2g} A",
         "speed": f"{SPEEDS[poles]} rpm",
         "poles": poles,
-        "capacitor": f"{capacitor:g} uF",
+        "capacitor": f"{MICROFARADS[horsepower]:g} uF",  # as few at 115 V
         "capacitor_voltage": "440 V" if turn % 2 or volts == "380" else "370 V",
         "rotation": ("clockwise", "counterclockwise")[turn // 2 % 2],
         "rotation_seen_from": ("lead end", "shaft end")[turn // 3 % 2],

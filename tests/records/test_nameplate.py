@@ -222,6 +222,39 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
 
 
 @pytest.mark.parametrize(
+    ("hp", "volts", "amps", "capacitor", "in_doubt"),
+    [  # ordinary nameplates of the trade (common practice, no source)
+        ("1/12 hp", "115 V", "1.6 A", "4 uF 370 V", False),
+        ("1/6 hp", "115 V", "2.9 A", "5 uF 370 V", False),
+        ("1/4 hp", "115 V", "4.0 A", "5 uF 370 V", False),
+        ("1/4 hp", "115 V", "4.6 A", "5 uF 440 V", False),
+        ("1/3 hp", "115 V", "5.2 A", "7.5 uF 370 V", False),
+        ("1/2 hp", "115 V", "7.4 A", "10 uF", False),
+        ("1/12 hp", "208-230 V", "0.6 A", "3 uF 370 V", False),
+        ("1/4 hp", "208-230 V", "1.8 A", "5 uF 370 V", False),
+        ("1/2 hp", "208-230 V", "3.2 A", "7.5 uF 440 V", False),
+        ("1 hp", "208-230 V", "5.6 A", "15 uF 370 V", False),
+        ("1/4 hp", "277 V", "1.4 A", "5 uF 370 V", False),
+        ("1/3 hp", "460 V", "1.1 A", "10 uF 370 V", False),  # fed from a tap
+        ("1 hp", "460 V", "2.9 A", "15 uF 440 V", False),
+        ("1/4 hp", "115 V", "4.3 A", "45 uF 370 V", True),  # the compressor's section
+        ("1/4 hp", "115 V", "4.3 A", "1 uF 370 V", True),
+        ("1/4 hp", "208-230 V", "1.8 A", "35 uF 440 V", True),
+        ("1/2 hp", "208-230 V", "3.2 A", "45 uF 370 V", True),
+        ("1/2 hp", "208-230 V", "3.2 A", "1 uF", True),
+        ("1/4 hp", "460 V", "0.9 A", "45 uF 370 V", True),
+    ],
+)
+def test_microfarads_that_do_not_go_with_volts_and_amps_are_in_doubt(
+    hp, volts, amps, capacitor, in_doubt
+):
+    plate = Nameplate(voltage=volts, power=hp, current=amps, capacitor=capacitor, frequency="60 Hz")
+    assert [doubt.code for doubt in plate.doubts()] == ["capacitor"] * in_doubt
+    for sentence in map(Writer("en"), plate.warnings()):
+        assert f"does not match {volts} and {amps}" in sentence
+
+
+@pytest.mark.parametrize(
     ("fields", "poles", "code", "sentence"),
     [
         ({"speed": "1300 rpm"}, 6, "speed", "Check the nameplate rpm again. 6 poles are assumed."),

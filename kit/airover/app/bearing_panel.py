@@ -1,4 +1,4 @@
-"""Panel of worksheet 05, which compares sleeve and ball bearings in one motor."""
+"""Panel for worksheet 05, which compares sleeve and ball bearings in one motor."""
 
 import ipywidgets as widgets
 import numpy as np

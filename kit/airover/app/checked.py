@@ -38,7 +38,7 @@ def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
 
 
 def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> dict[str, float]:
-    """Return the expected values at the supply voltage and the amps in other conditions."""
+    """Return the expected values at the supply voltage and the amps under other conditions."""
     low, mid, high = expected.current
     at = f"at {expected.voltage:.0f} V"
     figures = {
@@ -104,7 +104,7 @@ def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
 
 
 def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
-    """Return temperatures, margins, a hot day, a locked rotor and the effect of class F."""
+    """Return temperatures and margins, and results for a hot day, a locked rotor and class F."""
     study, locked, classes = answer.study, answer.locked, answer.place.classes
     levels = {f"up to {part.name} [degC]": part.upto.mid for part in study.budget}
     return levels | {

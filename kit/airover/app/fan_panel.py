@@ -1,4 +1,4 @@
-"""Panel of worksheet 03, which calculates the required shaft power of a fan.
+"""Panel for worksheet 03, which calculates the required shaft power of a fan.
 
 The panel shows the fan curve, the system curve, and the motor for their operating point.
 """
@@ -127,7 +127,7 @@ PAGES = {"size": size, "speeds": speeds, "motors": motors, "dirt": dirt, "measur
 
 
 class FanPanel(SubjectPanel):
-    """Panel for a fan curve, a system curve, their operating point and a suitable motor.
+    """Panel for a fan curve, a system curve, the operating point and a suitable motor.
 
     The controls are ``points`` (one per line), ``curve`` (speed and density), ``taken``, ``system``
     (with ``measured``, ``losses`` and ``coil_share`` [%]), ``speeds``, ``units``, ``path`` (a curve
@@ -189,7 +189,7 @@ class FanPanel(SubjectPanel):
         self.fill_curve(curve)
 
     def fill_curve(self, curve: Curve | None) -> None:
-        """Write ``curve`` into the controls without calculating, or clear them if it is None."""
+        """Enter ``curve`` in the controls without calculating, or clear them if it is None."""
         with self.filling():
             self.points.value = "" if curve is None else written(curve)
             speed, density = (None, None) if curve is None else (curve.speed_rpm, curve.density)
@@ -439,7 +439,7 @@ def _without_airflow(job: Job) -> Job:
 
 
 def _placed(job: Job) -> Job:
-    """Return the job with a defined elevation and temperature for the sliders."""
+    """Return the job with defaults for a missing elevation or outdoor temperature."""
     site = job.site
     stated = {
         "elevation": site.elevation or read("0 m", "elevation", "elevation"),

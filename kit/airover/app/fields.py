@@ -135,14 +135,14 @@ def number(label: str, value: float, least: float, most: float) -> widgets.Bound
 
 
 def reach(control, least: float, most: float, value: float) -> None:
-    """Set a new range and value for ``control`` without its limits ever crossing."""
+    """Set the range and value of ``control`` without letting its limits cross."""
     control.min = min(control.min, least)
     control.max = most
     control.min, control.value = least, min(max(value, least), most)
 
 
 class _InUnits:
-    """Control that shows a quantity in display units and returns its SI value as ``amount``."""
+    """Control that shows a quantity in display units and provides its SI value as ``amount``."""
 
     def __init__(self, label: str, kind: str, spans: dict[str, tuple], **shape):
         super().__init__(**shape)
@@ -300,7 +300,7 @@ class Fields:
         return {**known, **lists}
 
     def others(self, record: Record) -> dict:
-        """Return the fields of ``record`` without a control here, in the format of a job file."""
+        """Return the fields of ``record`` that have no control here, in job file format."""
         return {name: value for name, value in _values(record).items() if name not in self.asked}
 
     def typed(self) -> dict[str, str]:
@@ -424,7 +424,7 @@ class Fields:
         return self._write("field.with_unit", label=label, unit=self._write.set(unit))
 
     def _settle(self, name: str, typed: str) -> str:
-        """Add the unit to an entry, and fill in other fields that the entry specifies."""
+        """Return an entry with its unit, and fill in other fields whose values it contains."""
         if not typed or self._kind is None:
             return typed
         facts = self._kind.divided({name: typed}, name)

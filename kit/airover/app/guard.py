@@ -114,8 +114,8 @@ HEADERS = {
 class Guard:
     """Middleware that rejects unauthorized requests and websockets with status 403.
 
-    Without a ``token``, a request must name this computer as its host. This denies access through a
-    foreign host name that resolves to this computer. With a ``token``, a request must include the
+    Without a ``token``, a request must name this computer as its host. This denies access through
+    any other host name that resolves to this computer. With a ``token``, a request must include the
     token in a header, in the cookie, or once in the address. In both cases, requests from a page of
     another origin are rejected.
     """

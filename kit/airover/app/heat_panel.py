@@ -1,4 +1,4 @@
-"""Panel of worksheet 04, which calculates thermal overload trips and winding life.
+"""Panel for worksheet 04, which calculates thermal overload trips and winding life.
 
 The panel calculates the temperatures of one motor on a job and updates them using readings of
 winding resistance and shell temperature.

@@ -1,6 +1,6 @@
 """Panel that imports a table with any headings and matches its columns to fields.
 
-The panel is used in worksheets 01 and 08, and on the page for catalogs. Lists from suppliers,
+The panel is used in worksheets 01 and 08 and, for catalogs, on the page. Lists from suppliers,
 service companies or building owners can be imported without editing.
 """
 

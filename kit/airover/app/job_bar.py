@@ -123,7 +123,7 @@ class JobBar:
         self.told.value = style.quiet(self._text("panel.opened", path=str(path)))
 
     def save_as(self, path) -> None:
-        """Save the job in the file at ``path``.
+        """Save the job to the file at ``path``.
 
         A file is replaced only if it is this job's file and no other program has changed it since
         it was opened.
@@ -339,7 +339,7 @@ def _same(one: Current, other: Current) -> bool:
 
 
 def _look_again(seen: "weakref.ref[JobBar]") -> None:
-    """Check for changes for as long as the bar exists."""
+    """Keep checking for changes as long as the bar exists."""
     bar = seen()
     if bar is None:
         return

@@ -1,4 +1,4 @@
-"""Panel of worksheet 10, in which students read a nameplate and select a motor.
+"""Panel for worksheet 10, in which students read a nameplate and select a motor.
 
 The readings do not use `Fields` because an empty field is an answer that is graded here ("cannot be
 read").

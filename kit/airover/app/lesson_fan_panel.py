@@ -1,4 +1,4 @@
-"""Panel of worksheet 09, in which students predict the behavior of a fan.
+"""Panel for worksheet 09, in which students predict the behavior of a fan.
 
 Each step has prediction fields and a slider. The slider is disabled until the predictions are
 entered, and then shows the calculated values.

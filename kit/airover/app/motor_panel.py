@@ -1,4 +1,4 @@
-"""Panel of worksheet 02, which calculates the amps of one motor."""
+"""Panel for worksheet 02, which calculates the amps of one motor."""
 
 from functools import lru_cache
 

@@ -27,10 +27,10 @@ _LINE, _LABEL = (200, 80, 0), (255, 255, 255)  # colors of the boxes and of the 
 class NameplateBox:
     """Text box and photo of a nameplate above the fields of ``form``.
 
-    Text fills in every field that can be read in only one way. A photo fills in only the fields
-    that were read with certainty. A field with a different value in the form is left unchanged. The
-    button ``replace`` fills in these fields as well, and the button ``anew`` clears the job first.
-    The attribute ``view`` is the widget to display.
+    Entering text fills in every field that has only one possible reading. A photo fills in only the
+    fields that were read with certainty. A field with a different value in the form is left
+    unchanged. The button ``replace`` fills in these fields as well, and the button ``anew`` clears
+    the job first. The attribute ``view`` is the widget to display.
 
     Attributes
     ----------
@@ -93,7 +93,7 @@ class NameplateBox:
         self.anew.on_click(lambda _: self.begin_anew())
 
     def read(self) -> None:
-        """Read the text and fill in the fields that have no value typed by the user."""
+        """Read the text and fill in the fields that the user has not filled in."""
         self._show_text()
         self._fill_in()
 

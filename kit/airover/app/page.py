@@ -127,7 +127,7 @@ class App(Panel):
         self._look()
 
     def ready(self) -> str:
-        """Return the short verdict, with a link to the full answer, marked as current.
+        """Return the short verdict, marked as current, with a link to the full answer.
 
         If the job is rejected or incomplete, return the reason instead.
         """

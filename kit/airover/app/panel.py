@@ -189,7 +189,7 @@ class Panel:
         return Writer(self._language, system, signs=self.on_page)
 
     def text(self, key: str, **values) -> str:
-        """Return a panel text in the user's language and units."""
+        """Return the panel's text for ``key`` in the user's language and units."""
         return self.writer(f"panel.{key}", **values)
 
     def fields(self, record: str, asked: dict, kind=None) -> Fields:
@@ -267,7 +267,7 @@ class Panel:
             self._tell(self.ready(), earlier=False)
 
     def update(self) -> None:
-        """Calculate once from the current control values and show the answer."""
+        """Calculate from the current values of the controls and show the answer."""
         self._tell(style.quiet(self.text("working")), earlier=True)
         for record in () if self.on_page else self.records():
             record.say(self.writer)  # the units may have changed
@@ -432,12 +432,13 @@ class Panel:
     def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
         """Call ``work`` whenever the user changes one of ``controls``.
 
-        Text is read during typing only on the page.
+        Only the page reads text while the user is typing.
 
         Parameters
         ----------
         as_typed : bool, optional
-            If True, read text during typing. If False, read it on Enter or loss of focus.
+            If True, read text while the user is typing. If False, read it on Enter or loss of
+            focus.
         """
         as_typed = as_typed and self.on_page
         typed = AfterRest(work, TYPING)
@@ -683,7 +684,7 @@ _WORKING = object()
 
 
 def _shown(control) -> str:
-    """Return the value of a control in the form in which it is stored."""
+    """Return the value of a control as text for storage."""
     if hasattr(control, "options"):
         return control.label or ""
     return json.dumps(control.value)

@@ -1,4 +1,4 @@
-"""Panel of worksheet 07, which calculates life-cycle costs and writes a proposal."""
+"""Panel for worksheet 07, which calculates life-cycle costs and writes a proposal."""
 
 import os
 from dataclasses import dataclass, field, replace
@@ -77,7 +77,7 @@ WIDE, SCREEN = 620, 920  # pixels
 
 @dataclass(frozen=True)
 class Counted:
-    """Answer for a job with its life-cycle ``costs``, or None if no motor has a price.
+    """Answer for a job with its life-cycle ``costs`` (None if no motor has a price).
 
     Attributes
     ----------
@@ -294,7 +294,7 @@ PREVIEW = len(PAGES)  # index of the tab after the pages
 
 
 class ProposalPanel(PagedPanel):
-    """Panel for the proposal for a job.
+    """Panel for a job's proposal.
 
     The controls are ``bar`` (the current job), ``motor``, ``money`` (with the fields of a CostBasis
     as attributes), ``customer`` and ``contractor`` (with the fields of a Customer and a Company),

@@ -1,4 +1,4 @@
-"""Panel of worksheet 01, which selects a replacement for a failed motor."""
+"""Panel for worksheet 01, which selects a replacement for a failed motor."""
 
 import os
 from collections import Counter
@@ -344,7 +344,7 @@ class ReplacementPanel(CarryAway, Panel):
             [self.candidates, self.open_points, self.needed, self.checks, self.folded]
         )
         for place in (self.verdict, chosen, below):
-            place.add_class("ao-answer")  # areas to mark as outdated when an input changes
+            place.add_class("ao-answer")  # marked as outdated when an input changes
         left = () if self.on_page else self._inputs()
         right = [chosen] if self.on_page else [chosen, widgets.HTML(cautions(self.writer))]
         self.arrange([self.verdict], left, right, [below])

@@ -107,7 +107,7 @@ def _own_addresses() -> list[str]:
         try:
             way.connect(
                 ("192.0.2.1", 9)
-            )  # documentation address, for which only the route is looked up
+            )  # reserved for documentation; connecting over UDP sends no data
             found.add(way.getsockname()[0])
         except OSError:
             pass

@@ -275,7 +275,7 @@ class Site:
 
 
 def _close(name: str) -> None:
-    """Close a page in a separate thread after its current calculation."""
+    """Close a page after its current calculation. Call this function in a separate thread."""
     context = kernel_context.contexts.get(name)
     if context is not None:
         context.close(reason="page-close")

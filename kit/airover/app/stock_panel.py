@@ -1,4 +1,4 @@
-"""Panel of worksheet 08, which selects the motors to carry on a truck.
+"""Panel for worksheet 08, which selects the motors to carry on a truck.
 
 The panel uses service calls and a catalog to calculate the truck stock for a given budget and
 volume, the percentage of calls completed against budget, and the counter stock.

@@ -62,7 +62,7 @@ STYLE = (
 .ao-sheet .ao-job-bar button, .ao-sheet .ao-job-notice button { width: auto; flex: 0 0 auto; }
 .ao-sheet.ao-blank .ao-both .ao-answer, .ao-sheet.ao-blank .ao-below .ao-answer {
   display: none !important; }
-/* The stored answer is shown only where the panel itself is not. */
+/* Hide the stored answer while the panel itself is displayed. */
 .jp-OutputArea:has(.ao-sheet) > .jp-OutputArea-child:not(:has(.ao-sheet)) { display: none; }
 .ao-sheet .ao-status { flex: 1 1 0; min-width: 0; height: 44px; margin: 0 0 0 4px;
   overflow: auto; }
@@ -78,7 +78,7 @@ STYLE = (
 .ao-sheet .ao-controls .widget-box { overflow: visible; }
 .ao-sheet .ao-field .widget-label { white-space: normal; height: auto; line-height: 1.2;
   align-self: center; }
-.ao-sheet .ao-tab { padding-bottom: 44px; } /* room for what stands at the last field */
+.ao-sheet .ao-tab { padding-bottom: 44px; } /* space for the help text of the last field */
 .ao-sheet .ao-both { align-items: flex-start; }
 .ao-sheet .ao-controls { flex: 0 0 384px; }
 .ao-sheet .ao-result { flex: 1 1 0; min-width: 0; padding: 0 0 0 22px; }
@@ -137,7 +137,7 @@ STYLE = (
   border-radius: var(--ao-round); padding: 4px 10px;
   color: var(--ao-ink); background-color: white; }
 .ao-page .widget-text input::placeholder { color: var(--ao-soft); opacity: 1; }
-/* The widgets' own style takes the outline away, and says it is important. */
+/* Override the widgets' style, which removes the outline with !important. */
 .ao-page.ao-page.ao-page.ao-page :focus-visible { outline: 3px solid var(--ao-strong) !important; outline-offset: 1px; }
 .ao-page button.jupyter-button { min-height: 44px; height: auto; width: auto; padding: 4px 14px;
   margin: 0; border: 1px solid var(--ao-edge); border-radius: var(--ao-round); background: white;

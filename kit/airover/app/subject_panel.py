@@ -1,4 +1,4 @@
-"""Define base classes for panels with a verdict, a plot that follows sliders, and pages.
+"""Define base classes for panels with a verdict, a plot that sliders update, and pages.
 
 Each subject has a `reports` module that writes its answer and creates its plot. Its text is stored
 under the keys ``panel.SUBJECT`` and ``SUBJECT.hint``.

@@ -1,4 +1,4 @@
-"""Read files uploaded to the page, which must be of a known type and size.
+"""Read files uploaded to the page after checking their type and size.
 
 Only the uploaded bytes are read. Jobs, readings and catalogs cannot refer to other files. Company
 details can refer to a logo, which is omitted.

@@ -1,4 +1,4 @@
-"""Panel of worksheet 06, which verifies the installed motor."""
+"""Panel for worksheet 06, which verifies the installed motor."""
 
 import ipywidgets as widgets
 
@@ -143,7 +143,7 @@ class VerifyPanel(Panel):
         super()._resume()
 
     def fill_measured(self, measured: Measurements) -> None:
-        """Enter ``measured`` into the controls without calculating."""
+        """Enter ``measured`` in the controls without calculating."""
         names = {row.name.lower(): row.name for row in self._motors}
         if measured.motor and measured.motor.lower() not in names:
             raise InputError(
@@ -162,7 +162,7 @@ class VerifyPanel(Panel):
                 control.value = getattr(measured.meters, name).text if stated else ""
 
     def _keep(self, measured: Measurements) -> None:
-        """Keep data without a control here, such as the name and all readings after the first."""
+        """Keep data that has no control here, such as the name and all but the first reading."""
         self._measured, self._others = measured, measured.reading[1:]
 
     def typed(self) -> dict[str, dict[str, str]]:

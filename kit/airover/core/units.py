@@ -265,7 +265,7 @@ def as_typed(amount: Amount, kind: str, system: str) -> str:
         found, _ = _values(amount.text, kind, "")
     except InputError:
         return ""
-    foreign = _SI_ONLY if system == "US" else _US_ONLY | {"delta_degC"}  # a rise is in kelvins
+    foreign = _SI_ONLY if system == "US" else _US_ONLY | {"delta_degC"}  # a rise in kelvins
     if any(unit in foreign or _has_comma(number) for number, unit in found):
         return ""
     if len(found) > 1:

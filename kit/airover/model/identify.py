@@ -14,6 +14,14 @@ values between the running and locked-rotor values, with ranges wide enough to c
 -m tests.model.test_calibration` prints how often the 90 % ranges contain the true value for three
 independent populations. One population includes effects that this model leaves out.
 
+Below 150 V, other priors apply. A run capacitor of the usual 370 V class would be used at half of its
+rated voltage if the turns ratio were the same as at 230 V. The turns ratio is usually chosen so that
+the capacitor voltage is close to the capacitor's rated voltage (a public web page on motor
+capacitors). The microfarads at 115 V are then as few as at 230 V, although a balanced motor would
+need four times as many. The windings are less balanced, so the power factor is lower and the amps
+are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and about 4 A for
+1/4 hp at 115 V).
+
 The priors are constants at the top of this module. Those for impedances and losses are based on
 engineering judgment and common practice, with no published source. Those for nameplate errors are
 based on:
@@ -62,23 +70,59 @@ class Usual(NamedTuple):
         return -0.5 * self.deviates(value) ** 2
 
 
+class SupplyPriors(NamedTuple):
+    """Priors that depend on the supply voltage.
+
+    Attributes
+    ----------
+    turns_ratio : Usual
+        Turns ratio for a capacitor voltage of 1.55 times the supply voltage. For other capacitor
+        voltages, the ratio is scaled as in a motor with balanced windings.
+    x_capacitor : Usual
+        Reactance of the run capacitor / (rated volts / amps), if the microfarads are unreadable.
+    product : Usual
+        Efficiency times power factor, if the nameplate amps or power are unreadable.
+    power_factor : Usual
+        Power factor at the rating.
+    voltage_capacitor : Usual
+        Capacitor voltage / supply voltage at the rating.
+    """
+
+    turns_ratio: Usual
+    x_capacitor: Usual
+    product: Usual
+    power_factor: Usual
+    voltage_capacitor: Usual
+
+
+USUAL_SUPPLY = SupplyPriors(
+    turns_ratio=Usual(1.2, 0.18),
+    x_capacitor=Usual(2.9, 0.20),
+    product=Usual(0.53, 0.11),
+    power_factor=Usual(0.92, 0.06),
+    voltage_capacitor=Usual(1.55, 0.15),
+)
+LOW_SUPPLY = SupplyPriors(
+    turns_ratio=Usual(1.2, 0.25),
+    x_capacitor=Usual(13.0, 0.45),
+    product=Usual(0.43, 0.16),
+    power_factor=Usual(0.80, 0.12),
+    voltage_capacitor=Usual(2.2, 0.20),
+)
+LOW_SUPPLY_BELOW = 150.0  # V
+
 # Impedances divided by rated volts / amps.
 R1 = Usual(0.12, 0.40)
 X1 = Usual(0.108, 0.42)
 X2_TO_X1 = Usual(1.0, 0.35)
-TURNS_RATIO = Usual(1.2, 0.18)
 R_AUX_TO_R1 = Usual(1.2, 0.30)  # both referred to the same number of turns
 X_AUX_TO_X1 = Usual(1.0, 0.20)  # both referred to the same number of turns
 R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance is proportional to rated slip
 XM = Usual(1.3, 0.35)
 CORE_SHARE = Usual(0.10, 0.40)  # fraction of rated power
 FRICTION_SHARE = Usual(0.015, 0.40)  # fraction of rated power
-X_CAPACITOR = Usual(2.9, 0.20)  # if the nameplate's microfarads are unreadable
 SLIP_RATED = Usual(0.10, 0.18)  # if the nameplate rpm is unreadable
-EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # if the nameplate amps or power are unreadable
-POWER_FACTOR = Usual(0.92, 0.06)
 BREAKDOWN_TORQUE = Usual(1.7, 0.22)  # divided by rated torque
-VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # divided by line voltage
 
 # possible range of efficiency times power factor, calculated from printed values
 PRODUCT_POSSIBLE = (0.2, 0.85)
@@ -459,9 +503,10 @@ def _synchronous_rpm(ratings: Ratings):
 
 def _drawn(ratings: Ratings, z) -> _Drawn:
     """Return sampled true values of nameplate entries and typical values for missing entries."""
-    product = EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
+    usual = _supply_priors(ratings)
+    product = usual.product.at(z["product"])
     voltage, printed, power, capacitance = (
-        np.broadcast_to(getattr(ratings, k)[:, None], (len(ratings.voltage), len(product)))
+        np.broadcast_to(getattr(ratings, k)[:, None], product.shape)
         for k in ("voltage", "current", "power", "capacitance")
     )
     over = AMPS_PRINTED
@@ -478,11 +523,18 @@ def _drawn(ratings: Ratings, z) -> _Drawn:
         printed_slip * SLIP_PRINTED.at(z["slip"]),
     )
 
-    x_capacitor = X_CAPACITOR.at(z["capacitor"]) * voltage / current
+    x_capacitor = usual.x_capacitor.at(z["capacitor"]) * voltage / current
     tap = _tap(ratings, z)
-    usual = 1 / (2 * np.pi * ratings.frequency[:, None] * x_capacitor * tap**2)
-    capacitance = np.where(np.isnan(capacitance), usual, capacitance)
+    sampled = 1 / (2 * np.pi * ratings.frequency[:, None] * x_capacitor * tap**2)
+    capacitance = np.where(np.isnan(capacitance), sampled, capacitance)
     return _Drawn(voltage, current, power, slip, capacitance, tap)
+
+
+def _supply_priors(ratings: Ratings) -> SupplyPriors:
+    """Return the priors that apply to each motor, as columns."""
+    low = (ratings.voltage < LOW_SUPPLY_BELOW)[:, None]
+    pairs = zip(LOW_SUPPLY, USUAL_SUPPLY, strict=True)
+    return SupplyPriors(*(Usual(*(np.where(low, *ends) for ends in zip(*pair))) for pair in pairs))
 
 
 def _tap(ratings: Ratings, z):
@@ -504,7 +556,7 @@ def _over_line(ratings: Ratings, drawn: _Drawn):
     The capacitor voltage is less than its rated voltage.
     """
     marked = ratings.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
-    usual = VOLTAGE_CAPACITOR.centre
+    usual = _supply_priors(ratings).voltage_capacitor.centre
     return np.clip(CAPACITOR_USED * np.nan_to_num(marked, nan=np.inf), 1.1, usual)
 
 
@@ -512,8 +564,8 @@ def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
     """Return circuits with eight sampled parameters and typical values for the other two."""
     base = drawn.voltage / drawn.current
     quadrature = np.sqrt(_over_line(ratings, drawn) ** 2 - 1)  # for balanced windings
-    usual = np.sqrt(VOLTAGE_CAPACITOR.centre**2 - 1)
-    a = TURNS_RATIO.at(z["turns"]) * drawn.tap * quadrature / usual
+    usual = np.sqrt(USUAL_SUPPLY.voltage_capacitor.centre**2 - 1)
+    a = _supply_priors(ratings).turns_ratio.at(z["turns"]) * drawn.tap * quadrature / usual
     per_ohm = R1.at(z["R1"])
     leakage = X1.at(z["X1"])
     speed = (1 - drawn.slip) * _synchronous_rpm(ratings) * np.pi / 30
@@ -595,6 +647,7 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: R
     rating, so a circuit with a capacitor voltage above the nameplate or catalog value is ruled out.
     """
     base = drawn.voltage / drawn.current
+    supply = _supply_priors(ratings)
     breakdown = _breakdown_torque(circuit, drawn.voltage, circuit.frequency)
     beyond = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip * 1.01).torque
     power_factor = rated.power_in / (drawn.voltage * np.abs(rated.current))
@@ -603,9 +656,9 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: R
     usual = (
         R2_PER_SLIP.log_density(circuit.R2 / (base * drawn.slip))
         + XM.log_density(circuit.Xm / base)
-        + POWER_FACTOR.log_density(power_factor)
+        + supply.power_factor.log_density(power_factor)
         + BREAKDOWN_TORQUE.log_density(breakdown / rated.torque)
-        + Usual(_over_line(ratings, drawn), VOLTAGE_CAPACITOR.spread).log_density(
+        + Usual(_over_line(ratings, drawn), supply.voltage_capacitor.spread).log_density(
             voltage_capacitor / (drawn.voltage * drawn.tap)
         )
         - 0.5 * np.nan_to_num(excess / CAPACITOR_VOLTAGE_READ) ** 2  # zero if no value is given

@@ -165,7 +165,7 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
         Resistance [ohm] at each time.
     resistance_end : optional
         Resistance [ohm] of the winding at air temperature, or None to estimate it from the
-        readings. The estimate requires one more reading.
+        readings. The estimate requires one additional reading.
     meter : optional
         Standard deviation [ohm] of one reading.
 
@@ -514,7 +514,7 @@ class _Exponential(NamedTuple):
     def error(self, noise: float) -> float:
         """Return the standard error of the value at time zero, to first order."""
         decay = np.exp(-self.time / self.constant)
-        columns = [decay, self.fall * self.time * decay]  # derivatives by fall and rate
+        columns = [decay, self.fall * self.time * decay]  # derivatives w.r.t. fall and rate
         if not self.end_known:
             columns.append(np.ones_like(decay))
         slopes = np.stack(columns, axis=1)

@@ -82,7 +82,7 @@ class LessonCase:
     stories : dict[str, Story]
         Stories by language.
     job : Job
-        Job of the case.
+        Job for the case.
     """
 
     key: str

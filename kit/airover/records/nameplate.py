@@ -71,8 +71,13 @@ TAPPED_FROM = 400.0
 # common practice for small run-capacitor motors; no published source
 USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
 
-# Ratio of a run capacitor's reactance to volts / amps, common practice; no published source.
-USUAL_CAPACITOR_REACTANCE = (0.9, 12.0)
+# Reactive power of a run capacitor / (volts x amps), common practice; no published source. The
+# capacitor voltage is not printed. It is at most the rated voltage of the capacitor and, because the
+# turns ratio is usually chosen for the common 370 V or 440 V capacitors, at least 0.7 times 370 V and
+# 1.2 times the voltage across auxiliary winding and capacitor.
+USUAL_CAPACITOR_POWER = (0.25, 1.2)
+LEAST_CAPACITOR_VOLTAGE, GREATEST_CAPACITOR_VOLTAGE = 0.7 * 370.0, 440.0  # V
+CAPACITOR_OVER_SUPPLY = 1.2
 
 
 def poles_at(speed_rpm: float, frequency: float) -> int | None:
@@ -416,13 +421,18 @@ class Nameplate(Record):
             yield Doubt("poles", ("speed", "poles"), self.poles, taken, taken)
 
     def _odd_capacitor(self) -> Iterator[Doubt]:
-        """Yield a doubt about a run capacitor with an implausible reactance."""
+        """Yield a doubt about a run capacitor with an implausible reactive power."""
         if None in (self.capacitor, self.voltage, self.current, self.frequency):
             return
-        farads, ohms = self.capacitor.mid, self.voltage.high / self.current.mid
-        low, high = USUAL_CAPACITOR_REACTANCE
+        supply, marked = self.voltage.high, self.capacitor_voltage
+        greatest = GREATEST_CAPACITOR_VOLTAGE if marked is None else marked.high
+        across = supply / 2 if supply >= TAPPED_FROM else supply
+        usual = max(LEAST_CAPACITOR_VOLTAGE, CAPACITOR_OVER_SUPPLY * across)
+        volts = greatest, min(usual, greatest)
+        farads, volt_amps = self.capacitor.mid, supply * self.current.mid
         least, most = (
-            1e6 / (2 * math.pi * self.frequency.mid * share * ohms) for share in (high, low)
+            1e6 * share * volt_amps / (2 * math.pi * self.frequency.mid * volt**2)
+            for share, volt in zip(USUAL_CAPACITOR_POWER, volts, strict=True)
         )
         if not least <= 1e6 * farads <= most and not any(self._odd_power()):
             yield Doubt("capacitor", ("capacitor",), 1e6 * farads, least, most)

@@ -1,1 +1,1 @@
-"""Write tables, figures, texts and typeset documents, with one module per subject."""
+"""Write tables, figures, text and typeset documents, with one module per subject."""

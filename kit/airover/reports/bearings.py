@@ -1,6 +1,7 @@
 """Compare ball and sleeve bearings in sentences, tables (pandas) and figures.
 
-The functions require a Writer for the reader's language and units. The figures follow sliders.
+The functions require a Writer for the reader's language and units. The figures are updated when a
+slider moves.
 """
 
 import numpy as np
@@ -111,7 +112,7 @@ def compared(study: BearingStudy, writer: Writer) -> str:
 
 
 def warnings(study: BearingStudy, writer: Writer) -> list[str]:
-    """Return the disadvantages of a bearing type and the limits of the estimate."""
+    """Return the disadvantages of a bearing type and the limitations of the estimate."""
     told = []
     if study.forbidden:
         allowed = [Message(f"bearings.shaft.{one}") for one in study.place.motor.shaft_positions]
@@ -280,7 +281,7 @@ def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFram
 
 
 class LifePicture(MovingPicture):
-    """Plot of the hours to each failure mode and of the hours against outdoor temperature."""
+    """Plots of the hours to each failure mode, and of hours against outdoor temperature."""
 
     def __init__(self, writer: Writer):
         super().__init__(SIZE)

@@ -107,7 +107,7 @@ class Calculation:
 
     @cached_property
     def groups(self) -> tuple[Group, ...]:
-        """All steps as strings, in groups."""
+        """Groups of calculation steps, as strings."""
         return tuple(_group(section, self.writer) for section in self.sections)
 
     @property
@@ -186,7 +186,7 @@ def calculation_of(found, writer: Writer = ENGLISH, **more) -> Calculation:
 
 
 def sections_of(found, **more) -> tuple[Section, ...]:
-    """Return the steps of one answer. The arguments are those of `calculation_of`."""
+    """Return the steps of one answer. The arguments are the same as for `calculation_of`."""
     match found:
         case Candidate(case=case):
             return () if case.row is None else motor_of_job(case.simulation, case.row)

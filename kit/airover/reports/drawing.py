@@ -2,8 +2,8 @@
 
 The colors are in `palette`. No global matplotlib settings are changed. Each figure is styled when
 it is created, so figures do not affect each other. The font, DejaVu Sans, comes with matplotlib, so
-figures look the same on every machine. A `MovingPicture` follows a slider: its axes are stored as
-pixels, and only its moving parts are redrawn.
+figures look the same on every machine. A `MovingPicture` is updated when a slider moves. Its axes
+are stored as pixels, and only its moving parts are redrawn.
 """
 
 import io
@@ -19,7 +19,7 @@ from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on screens and phones
 PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a printed page
-DOTS, FINE = 106, 138  # dots per inch, for figures that follow a slider and for static figures
+DOTS, FINE = 106, 138  # dots per inch, for figures updated by a slider and for static figures
 WIDE = 6.2  # inches, for 660 pixels in a panel
 THICK, LINE, THIN = 2.2, 1.8, 1.2  # pt
 # Information is conveyed by line styles and labels, never by color alone.
@@ -80,7 +80,7 @@ def outline(x, band: Band) -> np.ndarray:
 
 
 class MovingPicture:
-    """Figure with a ``size`` [inches] that follows a slider.
+    """Figure of ``size`` [inches] that is updated when a slider moves.
 
     A subclass sets up its axes on ``figure`` and creates its moving parts with `line`, `band`,
     `upright` and `words`. Parts that are created first are in the background. The ``set`` method of

@@ -89,7 +89,7 @@ class Export:
 
     @property
     def shown(self):
-        """Return the selected motor of an Answer, or for any other answer the answer itself."""
+        """Return the selected motor if the answer is an Answer, or else the answer itself."""
         if isinstance(self.found, Answer):
             return self.candidate or self.found.candidates[0]
         return self.found

@@ -1,6 +1,7 @@
 """Describe a fan at its site in sentences, tables (pandas) and a plot.
 
-The functions require a Writer for the reader's language and units. The plot follows sliders.
+The functions require a Writer for the reader's language and units. The plot is updated when a
+slider moves.
 """
 
 import numpy as np
@@ -55,7 +56,7 @@ def facts(found: Sized, writer: Writer) -> list[str]:
 
 
 def warnings(found: Sized, writer: Writer) -> list[str]:
-    """Return the reasons to doubt the rating."""
+    """Return warnings about the rating."""
     told, worst = [], found.overload
     if worst.over:
         low, high = (Quantity(end, "flow") for end in worst.over)
@@ -109,7 +110,7 @@ def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
-    """Return the performance of the catalog ratings at this duty point."""
+    """Return the performance of the catalog motor for each rating at this duty point."""
     rows = []
     for one in tried:
         row = {"rating": one.rating.text, "motor": writer("fan.motor.none")}
@@ -185,7 +186,7 @@ class FanPicture(MovingPicture):
         )
 
     def _curve(self, found: Sized):
-        """Return the measured and the extrapolated curve at this speed and density.
+        """Return the measured and extrapolated curves at this speed and density.
 
         Each curve is a tuple (flow, pressure, power). In the second one, NaN separates the
         extrapolations at the two ends.

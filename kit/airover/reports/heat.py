@@ -1,9 +1,9 @@
 """Describe the temperatures of a motor in sentences, tables (pandas) and figures.
 
-The functions require a Writer for the reader's language and units. The main figure follows sliders.
-It shows the temperature steps from outdoor air to the hottest spot of the winding, and the margin
-and life against outdoor temperature. The other figures show a day, a locked rotor and the effects
-of elevation, and are created on demand.
+The functions require a Writer for the reader's language and units. The main figure, which is
+updated when a slider moves, shows the temperature steps from outdoor air to the hottest spot of the
+winding, and the margin and life against outdoor temperature. The other figures show a day, a locked
+rotor and the effects of elevation, and are created on demand.
 """
 
 import numpy as np
@@ -95,7 +95,7 @@ def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Return the reasons to doubt the motor or the estimate, and the effects of readings."""
+    """Return warnings about the motor or the estimate, and the effect of any readings."""
     told, rated, read = [], answer.place.motor.ambient, answer.place.read
     if not answer.starts:
         told.append(writer("heat.warning.crawls"))

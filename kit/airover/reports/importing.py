@@ -133,7 +133,7 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
 
 
 def missing_facts(text: str) -> dict[str, int]:
-    """Return the number of motors in a catalog file without a value, by field in DECIDING.
+    """Return, for each field in DECIDING, the number of motors in a catalog file without a value.
 
     Fields with a value for every motor are omitted.
     """

@@ -1,7 +1,7 @@
 """Show a motor at other voltages, capacitors and ratings in tables (pandas) and figures.
 
 `MotorPicture` is for worksheets, and `AmpsPicture` is for phones. The caller supplies the labels of
-`AmpsPicture`. Both figures follow sliders.
+`AmpsPicture`. Both figures are updated when a slider moves.
 """
 
 import textwrap

@@ -204,7 +204,7 @@ def _changed(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
-    """Return sentences with the budgets and completed calls, with all motors and single ratings.
+    """Return the budgets and completed calls as sentences, for all motors and single ratings.
 
     Plans for an empty truck are omitted.
     """

@@ -216,7 +216,7 @@ class Comparison:
 
     @cached_property
     def base_power(self) -> float:
-        """Rated power [W] with which a replacement is compared.
+        """Rated power [W] that is the basis for comparing replacements.
 
         This is the rating of the old motor, or the most likely rating from the fan curve or the old
         amps.
