@@ -361,6 +361,8 @@ def test_facts_beside_the_picture_are_those_of_the_draws(panel):
     assert f"probability that it costs less than the {other.name} is {share}" in shown
     energy = sum(np.mean(v) for name, v in first.parts.items() if "energy" in name)
     assert f"Energy is {100 * energy / first.mean:.0f} % of its cost" in shown
+    total = panel.proposal().content["price"]["total"][1].replace("\N{NO-BREAK SPACE}", " ")
+    assert f"the total today is {total}" in shown
 
 
 def test_the_jobs_own_money_fills_the_fields(panel, tmp_path):

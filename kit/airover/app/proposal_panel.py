@@ -21,7 +21,7 @@ from airover.business.life_cost import (
     life_cost,
     recounted,
 )
-from airover.business.proposal import check_currency, options
+from airover.business.proposal import OfferedMotor, check_currency, options
 from airover.core.errors import NOTHING, InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
@@ -96,12 +96,16 @@ class Counted:
         return None if self.costs is None else choices(self.costs)
 
     @cached_property
-    def offered(self) -> list[LifeCost]:
-        """Priced options in the order of the proposal."""
+    def options(self) -> list[OfferedMotor]:
+        """Options of the proposal, or empty without a motor that has a price."""
         if self.costs is None:
             return []
-        among = options(self.found, self.costs, self.wanted or None, self.company)
-        return [one.cost for one in among if one.cost is not None]
+        return options(self.found, self.costs, self.wanted or None, self.company)
+
+    @property
+    def offered(self) -> list[LifeCost]:
+        """Life-cycle costs of the options with a price, in the order of the proposal."""
+        return [one.cost for one in self.options if one.cost is not None]
 
     @property
     def whys(self) -> list[str]:
@@ -200,6 +204,16 @@ def facts(counted: Counted) -> str:
             count=f"{sum(first.failures.values()):.2g}",
             years=counted.costs.horizon,
             untroubled=f"{100 * first.untroubled:.0f}",
+        )
+    )
+    option = next(one for one in counted.options if one.cost is first)
+    currency = option.price.currency
+    told.append(
+        write(
+            "panel.proposal.on_paper",
+            total=write.price(option.price.total, currency),
+            cost=write.money(option.over_years, currency),
+            years=counted.costs.horizon,
         )
     )
     return style.listed(first.name, told)
