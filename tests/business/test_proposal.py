@@ -227,13 +227,13 @@ def test_a_customer_reads_no_statistics_and_no_range(name, language):
 def test_what_is_invented_says_so_and_what_is_not_does_not():
     everything = made("roof-unit").content["head"]["invented"]
     assert everything.startswith(
-        "SAMPLE ONLY. Invented data: customer, unit and readings, company, manufacturers"
+        "SAMPLE ONLY. Fictional data: customer, unit and readings, company, manufacturers"
     )
     real = make(one_motor(), Company(name="Someone"), date=DAY)
     assert real.content["head"]["invented"] == ""
     assert "SAMPLE" not in real.html
     kits = make(one_motor(), Company(name="Someone"), date=DAY, invented_motors=True)
-    assert "Invented data: manufacturers, motors and prices." in kits.content["head"]["invented"]
+    assert "Fictional data: manufacturers, motors and prices." in kits.content["head"]["invented"]
 
 
 @pytest.mark.parametrize("language, said", [("en", "Your company"), ("es", "Su empresa")])
@@ -249,7 +249,7 @@ def test_without_a_company_the_paper_invents_none(language, said):
 def test_an_invented_company_is_marked():
     head = make(one_motor(), COMPANY, date=DAY).content["head"]
     assert head["company"] == "Example Air Service"
-    assert "Invented data: company." in head["invented"]
+    assert "Fictional data: company." in head["invented"]
 
 
 def test_a_company_only_for_the_demo():
@@ -529,6 +529,14 @@ def test_a_single_motor_is_said_to_be_the_only_one():
 def test_another_currency_than_the_catalogs_is_refused():
     said = refusal(make, one_motor(), Company(name="A", currency="EUR"), date=DAY)
     assert 'company currency: "EUR" is not accepted. Enter USD' in said
+
+
+def test_nobody_is_refused_for_the_currency_of_a_company():
+    pesos = answer(job(), [motor(currency="MXN")])
+    assert offer.in_catalog_currency(pesos, Company()).currency == "MXN"
+    assert "Enter MXN" in refusal(offer.in_catalog_currency, pesos, Company(name="A"))
+    assert Company(currency="MXN", flat_rate=900, labour_rate="$400").flat_rate.unit == "MXN"
+    assert "the company's currency" in refusal(Company, permit="4 EUR")
 
 
 def test_amps_against_voltage_are_those_of_the_answer():

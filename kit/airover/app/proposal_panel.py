@@ -1,11 +1,13 @@
 """Panel for worksheet 07, which calculates life-cycle costs and writes a proposal."""
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 
 import ipywidgets as widgets
+import pandas as pd
 
 from airover.app import fields, style, uploads
 from airover.app.current_job import CUSTOMER, enough
@@ -21,19 +23,20 @@ from airover.business.life_cost import (
     life_cost,
     recounted,
 )
-from airover.business.proposal import OfferedMotor, check_currency, options
+from airover.business.proposal import OfferedMotor, in_catalog_currency, options
 from airover.core.errors import NOTHING, InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.core.texts import Writer, languages
 from airover.core.units import quoted
-from airover.records.company import TAXED, Company, CostBasis, checked_logo
+from airover.records.catalog import Catalog
+from airover.records.company import CURRENCY, TAXED, Company, CostBasis, checked_logo
 from airover.records.fields import read_day
 from airover.records.importing import open_catalog
 from airover.records.job import Customer, Job
 from airover.reports import cost as figures_cost
 from airover.reports import cost as tables_cost
-from airover.reports import drawing
+from airover.reports import drawing, numbers
 from airover.reports.proposal import Proposal, make
 from airover.selection.answer import CAUTIONS, Answer, answer
 
@@ -392,14 +395,13 @@ class ProposalPanel(PagedPanel):
 
     def compute(self) -> Counted:
         basis, customer = self.basis, Customer(**self.customer.given())
-        company = self._company()
         if self.on_page:
             found = self.host.answer
         else:
-            path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
-            found = self._answered(self.job, self._catalog(path))
+            found = self._answered(self.job, self._motors())
         fitting = [one.case.motor.name for one in found.fitting]
         wanted = self.motor.wanted if self.motor.wanted in fitting else ""
+        company = in_catalog_currency(found, self._company())
         costs = self._costs(found, basis, company)
         own = found.job.model_copy(update={"customer": customer, "cost": basis})
         return Counted(replace(found, job=own), costs, wanted, self.writer, company)
@@ -513,11 +515,32 @@ class ProposalPanel(PagedPanel):
         if path:
             of_file = {name: value for name, value in Company.read(path) if value not in ("", None)}
             return Company(**(of_file | given))
-        return Company(**given) if given else Company.usual(self.job_shown.invented)
+        if not given:
+            return Company.usual(self.job_shown.invented)
+        return Company(**({"currency": self._catalog_currency() or CURRENCY} | given))
 
     @property
     def job_shown(self) -> Job:
         return self.host.answer.job if self.on_page else self.job
+
+    def _own_currency(self) -> str:
+        """Return the currency of the user's company, or "" if it is not known."""
+        typed = self.contractor.given().get("currency", "")
+        path = "" if self.on_page else self.company.value.strip()
+        with suppress(InputError):
+            return typed or (Company.read(path).currency if path else "")
+        return ""
+
+    def _catalog_currency(self) -> str:
+        """Return the currency of the catalog, or "" if it has no prices."""
+        with suppress(InputError):
+            motors = self.host.form.motors if self.on_page else self._motors()
+            return next((one.currency for one in motors if one.price is not None), "")
+        return ""
+
+    def _motors(self) -> Catalog:
+        path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
+        return self._catalog(path, self._own_currency())
 
     def _nothing_fits(self) -> bool:
         return self.answer is not None and not self.answer.found.fitting
@@ -560,6 +583,12 @@ class ProposalPanel(PagedPanel):
         return tables_cost.options(found.offered, costs.currency, costs.horizon, self.writer)
 
     @property
+    def results(self) -> pd.DataFrame:
+        """Table of the costs of the offered motors as numbers."""
+        years = self.costs.horizon if self.costs else 0
+        return numbers.costs(self.answer.offered, years, self.writer)
+
+    @property
     def said(self) -> str:
         """Return the verdict, the reason for each option, and the costs that are not included."""
         found = self.answer
@@ -585,7 +614,6 @@ class ProposalPanel(PagedPanel):
 
     def _costs(self, found, basis: CostBasis, company: Company) -> LifeCosts | None:
         """Return the life-cycle costs, reusing the simulated year for a new cost basis."""
-        check_currency(found, company)
         if all(one.case.motor.price is None for one in found.fitting):
             return None
         basis = company.cost_basis(basis)
@@ -689,6 +717,8 @@ class ProposalPanel(PagedPanel):
         self.contractor = self.fields("company", COMPANY, Company)
         words = [(self.writer(f"word.{word}"), word) for word in TAXED]
         self.contractor.tax_on.options = [(words[0][0], ""), *words[1:]]  # by default, parts
+        usual = lambda: self._own_currency() or self._catalog_currency()
+        self.money.usual_currency = self.contractor.usual_currency = usual
 
     def _arrange(self) -> None:
         money, more = self.money.pages.values()

@@ -95,7 +95,8 @@ class OfferedMotor:
         if self.cost is None or self.price is None:
             return None
         energy = sum(float(self.cost.parts[name].mean()) for name in _OF_ENERGY)
-        worth = self.price.sum.mid / float(self.cost.today.mean())
+        today = float(self.cost.today.mean())
+        worth = self.price.sum.mid / today if today else 1.0
         repairs = worth * float(self.cost.parts["repairs"].mean())
         return {"today": self.price.total, "energy": energy, "repairs": repairs}
 
@@ -271,13 +272,22 @@ def options(
     return [replace(one, why=_why(one, plain, roles)) for one in plain]
 
 
-def check_currency(found: Answer, company: Company) -> None:
-    """Raise InputError if the company's currency differs from the catalog's currency."""
+def in_catalog_currency(found: Answer, company: Company) -> Company:
+    """Return ``company``, or a company without data in the currency of the catalog.
+
+    Raises
+    ------
+    InputError
+        If the company's currency differs from the catalog's currency.
+    """
     motors = (one.case.motor for one in found.fitting)
     currency = next((motor.currency for motor in motors if motor.price is not None), "")
-    if currency not in ("", company.currency):
-        accepted = Message("offer.refused.prices", currency=currency)
-        raise InputError(Message("offer.refused.currency"), quoted(company.currency), accepted)
+    if currency in ("", company.currency):
+        return company
+    if company == NOBODY:
+        return Company(currency=currency)
+    accepted = Message("offer.refused.prices", currency=currency)
+    raise InputError(Message("offer.refused.currency"), quoted(company.currency), accepted)
 
 
 def open_checks(checks) -> list[Check]:

@@ -9,9 +9,9 @@ import re
 import struct
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Self
+from typing import Annotated, NamedTuple, Self
 
-from pydantic import PlainValidator, ValidationInfo
+from pydantic import PlainValidator, ValidationInfo, model_validator
 
 from airover.core.errors import NOTHING, InputError
 from airover.core.files import beside, data_folder, read_bytes, read_text
@@ -34,6 +34,9 @@ _MONEY = re.compile(
     rf"(?P<low>{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*(?P<high>{_NUMBER}))?"
     r"\s*(?P<currency>[A-Z]{3})(?:\s*(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
 )
+_BARE = re.compile(
+    rf"\$?\s*(?P<amount>(?:{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*\$?\s*(?:{_NUMBER}))?)\s*(?:(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
+)
 _EXAMPLES = {"": "85 USD", "h": "95 USD/h", "kWh": "0.16 USD/kWh"}
 _PER = {"": "", "h": "h", "hr": "h", "hour": "h", "kwh": "kWh"}
 FILE = Message("error.company.file")
@@ -41,7 +44,7 @@ LARGEST_LOGO = 2_000_000  # bytes
 MOST_PIXELS = 10_000_000  # a 2 MB PNG of a uniform color may contain a thousand times as many
 LARGEST_PROFILE = 50_000  # bytes; a typical display profile is 3 kB
 _BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
-VALIDITY_DAYS = 30
+CURRENCY, VALIDITY_DAYS = "USD", 30
 PARTS, EVERYTHING = "parts", "everything"
 TAXED = {PARTS: ("materials",), EVERYTHING: ("all", "parts and labor", "total")}
 SINGLE = ("markup", "tax", "flat_rate")  # fields that cannot be ranges
@@ -77,6 +80,31 @@ def read_money(text: object, per: str, field: str) -> Amount:
     return Amount(ends[0], ends[-1], unit.replace("XXX", found["currency"]), text.strip())
 
 
+def with_currency(entry: object, per: str, currency: str) -> object:
+    """Add the ``currency`` and the unit to money that has no currency.
+
+    Any other entry is returned unchanged.
+
+    >>> with_currency("0.12-0.16", "kWh", "USD"), with_currency("$95/h", "h", "MXN")
+    ('0.12-0.16 USD/kWh', '95 MXN/h')
+    """
+    number = isinstance(entry, (int, float)) and not isinstance(entry, bool)
+    text = f"{entry:.12g}" if number else entry
+    if not currency or not isinstance(text, str) or len(text) > LONGEST_MONEY:
+        return entry
+    bare = _BARE.fullmatch(text.strip())
+    if not bare or _PER.get((bare["per"] or per).lower()) not in (per, per.lower()):
+        return entry
+    amount = bare["amount"].replace("$", "")
+    return f"{amount} {currency}/{per}" if per else f"{amount} {currency}"
+
+
+class Priced(NamedTuple):
+    """Money in a field, per "h", "kWh" or ""."""
+
+    per: str
+
+
 def money(per: str = ""):
     """Return the type of an optional field for an amount of money, or money per "h" or "kWh"."""
 
@@ -86,13 +114,27 @@ def money(per: str = ""):
         text = value.text if isinstance(value, Amount) else value
         return read_money(text, per, in_words(info))
 
-    return Annotated[Amount | None, PlainValidator(validate)]
+    return Annotated[Amount | None, PlainValidator(validate), Priced(per)]
+
+
+def _priced(record: type[Record]) -> dict[str, str]:
+    """Return the fields of a record for money, with "h", "kWh" or ""."""
+    fields = record.model_fields.items()
+    return {name: one.per for name, field in fields for one in field.metadata
+            if isinstance(one, Priced)}  # fmt: skip
+
+
+def _with_currencies(record: type[Record], given: dict, currency: str) -> dict:
+    """Return the entries by field, with a ``currency`` for money that has none."""
+    kinds = {name: per for name, per in _priced(record).items() if name in given}
+    return given | {name: with_currency(given[name], per, currency) for name, per in kinds.items()}
 
 
 class CostBasis(Record):
     """User's times and costs.
 
-    Ranges are accepted. Unknown fields are None. All amounts of money must be in the same currency.
+    Ranges are accepted. Unknown fields are None, and all money must be in the same currency. Money
+    without a currency has the currency of the other fields.
 
     Attributes
     ----------
@@ -135,6 +177,22 @@ class CostBasis(Record):
     belly_band_price: money() = None
     lost_cooling: money() = None
 
+    @model_validator(mode="before")
+    @classmethod
+    def _completed(cls, given):
+        return cls.in_currency(given) if isinstance(given, dict) else given
+
+    @classmethod
+    def in_currency(cls, given: dict, currency: str = "") -> dict:
+        """Return the entries by field, with a currency for money that has none.
+
+        It is the currency of the other entries, or else ``currency``.
+        """
+        texts = (getattr(given.get(name), "text", given.get(name)) for name in _priced(cls))
+        named = {one["currency"] for one in map(_MONEY.fullmatch, filter(_is_text, texts)) if one}
+        known = currency if not named else named.pop() if len(named) == 1 else ""
+        return _with_currencies(cls, given, known)
+
     @property
     def currency(self) -> str:
         """Three-letter currency code, or "" if there are no amounts of money."""
@@ -170,6 +228,10 @@ class CostBasis(Record):
         return [(name, one) for name, one in given if one and re.match("[A-Z]{3}", one.unit)]
 
 
+def _is_text(value: object) -> bool:
+    return isinstance(value, str) and len(value) <= LONGEST_MONEY
+
+
 def _currency(value, info: ValidationInfo) -> str:
     if not isinstance(value, str) or not re.fullmatch("[A-Z]{3}", value.strip()):
         accepted = Message("error.money.capitals", example="USD")
@@ -181,7 +243,8 @@ class Company(Record):
     """Contractor on a proposal, with its prices.
 
     The price that a customer pays is calculated from the values in the job's ``[cost]``, then from
-    these values, and then from assumed usual values. All money must be in ``currency``.
+    these values, and then from assumed usual values. All money must be in ``currency``, which is also
+    the currency of money without one.
 
     Attributes
     ----------
@@ -227,7 +290,7 @@ class Company(Record):
     contact: Text = ""
     licence: Text = ""
     logo: Text = ""
-    currency: Annotated[str, PlainValidator(_currency)] = "USD"
+    currency: Annotated[str, PlainValidator(_currency)] = CURRENCY
     validity_days: whole(1, 366) = VALIDITY_DAYS
     labour_warranty: amount("duration") = None
     labour_rate: money("h") = None
@@ -272,10 +335,24 @@ class Company(Record):
             if not isinstance(one, Amount):
                 continue
             if re.match("[A-Z]{3}", one.unit) and one.unit[:3] != self.currency:
-                accepted = Message("error.money.one", currency=self.currency, field="currency")
+                accepted = Message("error.company.currency", currency=self.currency)
                 yield InputError(name, quoted(one.text), accepted)
             if one.is_range and name.replace(" ", "_") in SINGLE:
                 yield InputError(name, quoted(one.text), Message("error.company.single"))
+
+    @model_validator(mode="before")
+    @classmethod
+    def _completed(cls, given):
+        return cls.in_currency(given) if isinstance(given, dict) else given
+
+    @classmethod
+    def in_currency(cls, given: dict, currency: str = "") -> dict:
+        """Return the entries by field, with a currency for money that has none.
+
+        It is the company's currency, or else ``currency``.
+        """
+        stated = given.get("currency") or currency or CURRENCY
+        return _with_currencies(cls, given, stated.strip()) if isinstance(stated, str) else given
 
     @property
     def prices(self) -> dict[str, str]:

@@ -28,7 +28,7 @@ from airover.business.proposal import (
     Offer,
     OfferedMotor,
     advantages,
-    check_currency,
+    in_catalog_currency,
     life,
     open_checks,
     options,
@@ -216,7 +216,7 @@ def make(
     """
     date = datetime.date.today() if date is None else date
     writer, set_by = writer.for_print, read_template(template)
-    check_currency(found, company)
+    company = in_catalog_currency(found, company)
     if costs is None and any(one.case.motor.price is not None for one in found.fitting):
         costs = life_cost(found, company.cost_basis(found.job.cost))
     offered = options(found, costs, motor, company)
