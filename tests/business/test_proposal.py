@@ -744,6 +744,24 @@ def test_the_command_writes_and_tells(tmp_path, few, capsys):
     assert told["paper"] == "a4"
 
 
+def test_the_command_invents_a_company_only_for_the_demo(tmp_path, few, capsys):
+    text = (data_folder() / "jobs" / "roof-unit.toml").read_text(encoding="utf-8")
+    mine = tmp_path / "mine.toml"
+    mine.write_text(text.replace("invented = true", "invented = false"), encoding="utf-8")
+    named = {"demo": command(tmp_path / "demo", few), "mine": command(tmp_path / "out", few)}
+    named["mine"][1] = str(mine)
+    told = {}
+    for name, words in named.items():
+        assert main([*words, "--json", "--details"]) == FITS
+        told[name] = json.loads(capsys.readouterr().out)
+    assert told["demo"]["head"]["company"] == "Example Air Service"
+    assert told["demo"]["price"]["total"][0] == "Total" and told["demo"]["details"]
+    assert (
+        told["mine"]["head"]["company"] == "Your company" and not told["mine"]["head"]["invented"]
+    )
+    assert len(PdfReader(tmp_path / "demo" / "proposal.pdf").pages) == 2
+
+
 def test_where_nothing_fits_nothing_is_offered(tmp_path, capsys):
     hot = str(data_folder() / "jobs" / "hot-court.toml")
     assert main(["proposal", hot, "--out", str(tmp_path / "out")]) == NOTHING_FITS
