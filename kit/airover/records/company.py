@@ -100,7 +100,7 @@ def with_currency(entry: object, per: str, currency: str) -> object:
 
 
 class Priced(NamedTuple):
-    """Money in a field, per "h", "kWh" or ""."""
+    """Field that contains an amount of money, per "h", per "kWh" or, if "", in total."""
 
     per: str
 
@@ -131,10 +131,10 @@ def _with_currencies(record: type[Record], given: dict, currency: str) -> dict:
 
 
 class CostBasis(Record):
-    """User's times and costs.
+    """Times and costs entered by the user.
 
     Ranges are accepted. Unknown fields are None, and all money must be in the same currency. Money
-    without a currency has the currency of the other fields.
+    without a currency is assumed to be in the currency of the other fields.
 
     Attributes
     ----------
@@ -184,9 +184,9 @@ class CostBasis(Record):
 
     @classmethod
     def in_currency(cls, given: dict, currency: str = "") -> dict:
-        """Return the entries by field, with a currency for money that has none.
+        """Return the entries by field, with a currency added to money that has none.
 
-        It is the currency of the other entries, or else ``currency``.
+        The currency is taken from the other entries. If they have none, it is ``currency``.
         """
         texts = (getattr(given.get(name), "text", given.get(name)) for name in _priced(cls))
         named = {one["currency"] for one in map(_MONEY.fullmatch, filter(_is_text, texts)) if one}
