@@ -436,7 +436,9 @@ class Fields:
                 self.controls[field].fill(fact)
             typed = facts[name]
         if hasattr(self._kind, "in_currency"):
-            typed = self._kind.in_currency(self.given() | {name: typed}, self.usual_currency())[name]
+            typed = self._kind.in_currency(self.given() | {name: typed}, self.usual_currency())[
+                name
+            ]
         entered, unit = self._entered(name), self._unit(name)
         if not unit:
             return typed
