@@ -439,7 +439,7 @@ def _lesson_mark(arguments) -> int:
 
 
 def _class(arguments):
-    """Read the class and use its language."""
+    """Read the class file, and use the language of the class."""
     from airover.records.lesson import SchoolClass
 
     room = SchoolClass.read(arguments.room).said_in(arguments.language, arguments.units)

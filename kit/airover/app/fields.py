@@ -60,7 +60,7 @@ class _Settled:
     filled = False
 
     def fill(self, entry: str) -> None:
-        """Set the entry because the user changed another field."""
+        """Set the entry after the user has changed another field."""
         self.filled = True
         try:
             self.value = entry
@@ -234,7 +234,7 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
 class MotorChoice(widgets.Dropdown):
     """Dropdown list of motors that remembers the ``wanted`` motor while it is not in the list.
 
-    Until the user makes a selection, no motor is wanted, and the first motor is selected.
+    Until the user makes a selection, there is no ``wanted`` motor, and the first motor is selected.
     """
 
     def __init__(self, label: str):
@@ -498,7 +498,7 @@ def _choices(control) -> list[tuple[str, str]]:
 
 
 def english(error: InputError | None) -> str:
-    """Return the name of the rejected field in a file, or an empty string if there is no error."""
+    """Return the rejected field's name as used in files, or an empty string if no error."""
     return "" if error is None else Writer().field(error.field)
 
 

@@ -140,7 +140,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """Recommendation with its reason, or a selected motor's cost compared with the best."""
+        """Recommendation with its reason, or the cost of the selected motor vs. the best one."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -190,7 +190,7 @@ def life(counted: Counted) -> Picture | None:
 
 
 def facts(counted: Counted) -> str:
-    """Return the cost of the first motor, its parts, and a comparison with the cheapest other."""
+    """Break down the cost of the first motor and compare it with the cheapest other motor."""
     if not counted.offered:
         return ""
     first, *others = counted.pair
@@ -503,7 +503,7 @@ class ProposalPanel(PagedPanel):
         return {"motor": self.motor}
 
     def _company(self) -> Company:
-        """Return the company from the fields or from the file.
+        """Return the company details from the fields or from the file.
 
         Raises
         ------

@@ -348,7 +348,7 @@ def table(frame, kind: str = "") -> str:
 
 
 def scrolled(html: str) -> str:
-    """Return a table or plot that can be scrolled sideways, also with the keyboard."""
+    """Return a table or plot that can be scrolled sideways with the mouse or the keyboard."""
     return f'<div class="ao-scroll" tabindex="0">{html}</div>'
 
 

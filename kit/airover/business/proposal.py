@@ -473,7 +473,7 @@ def _years(option: OfferedMotor, horizon: int) -> list[Message]:
 
 
 def _span(years: float) -> Message:
-    """Format a life in rounded years for display, up to the longest life that is promised."""
+    """Format a life for display, rounded to years and capped at the longest life promised."""
     if years > LONGEST_YEARS:
         return Message("life.more", years=LONGEST_YEARS)
     whole = 5 * round(years / 5) if years > COARSE_YEARS else round(years)
