@@ -284,7 +284,7 @@ class Fields:
     ):
         self.record, self._kind, self._write = record, kind, write or Writer()
         self._hints, self.refused = hints, {}
-        self.currency = lambda: ""  # of money that is typed without a currency
+        self.usual_currency = lambda: ""  # of money that is typed without a currency
         self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
         self.controls = {name: self._control(name) for name in self.asked}
         self.problems = {name: below() for name in self.asked}
@@ -436,7 +436,9 @@ class Fields:
                 self.controls[field].fill(fact)
             typed = facts[name]
         if hasattr(self._kind, "in_currency"):
-            typed = self._kind.in_currency(self.given() | {name: typed}, self.currency())[name]
+            typed = self._kind.in_currency(self.given() | {name: typed}, self.usual_currency())[
+                name
+            ]
         entered, unit = self._entered(name), self._unit(name)
         if not unit:
             return typed
