@@ -222,7 +222,7 @@ def test_the_sentence_tells_the_excess_that_the_model_has():
     run = old.motor.run(old.load, 285.0)
     excess = np.median(run.warm.temp_winding) - 125.0  # class B: 40 + 85 degC on average
     assert excess > 10
-    limit = f"the old winding averages {excess:.0f} K above the class B limit of 125 degC"
+    limit = f"the old motor's winding averages {excess:.0f} K above the class B limit of 125 degC"
     assert limit in told(one, SI)
 
 
