@@ -370,10 +370,7 @@ def test_a_probability_is_printed_only_where_it_decides():
 def test_what_to_look_at_next_says_which_answer_means_what():
     report = " ".join(cause_report(cause(seen(start="hums")), ENGLISH).split())
     assert "Turn the old shaft by hand" in report
-    assert (
-        "“free” points to weak, failed or wrong-size run capacitor"
-        in report.replace("If", "if")
-    )
+    assert "“free” points to weak, failed or wrong-size run capacitor" in report.replace("If", "if")
 
 
 def test_a_doubtful_nameplate_is_questioned_and_the_findings_still_count():
