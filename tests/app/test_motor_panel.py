@@ -102,7 +102,7 @@ def test_a_lighter_blade_turns_faster_on_fewer_amps(panel):
     panel.blade.value = 60
     assert panel.answer.bands["speed_rpm"].low > before.bands["speed_rpm"].mid
     assert panel.answer.current.mid < before.current.mid
-    assert "at 60 % of its power" in ENGLISH(panel.answer.verdict)
+    assert "at a fan load of 60 %" in ENGLISH(panel.answer.verdict)
 
 
 def test_amps_are_a_poor_sign_of_load(panel):

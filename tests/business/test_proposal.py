@@ -767,7 +767,7 @@ def test_where_nothing_fits_nothing_is_offered(tmp_path, capsys):
     assert main(["proposal", hot, "--out", str(tmp_path / "out")]) == NOTHING_FITS
     assert "motors fits this job" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
-    assert "a job that none of the 213 motors fits. Needed" in refusal(
+    assert "none of the 213 motors fits this job. Needed" in refusal(
         make, found("hot-court"), COMPANY
     )
 

@@ -218,7 +218,7 @@ def test_an_amount_has_a_middle_and_says_whether_it_is_a_range():
         ("230-208 V", "voltage", 'line: "230-208 V" has the high value first. Enter a voltage with its unit (V), such as "208-230 V".'),
         ("1 ft to 1 in", "length", 'line: "1 ft to 1 in" has the high value first. Enter a length with its unit (in, ft, mm, cm or m), such as "5 5/8 in".'),
         ("30,000 ft", "elevation", 'line: "30,000 ft" is not accepted. Enter a value from -1,640 to 19,600 ft.'),
-        ("7,500 uF", "capacitance", 'line: the comma in "7,500 uF" is not clear. Enter a capacitance with its unit (uF or F), such as "7.5 uF", without a comma.'),
+        ("7,500 uF", "capacitance", 'line: the comma in "7,500 uF" could be a thousands separator or a decimal point. Enter a capacitance with its unit (uF or F), such as "7.5 uF", without a comma.'),
         ("1,0755 rpm", "speed", 'line: "1,0755 rpm" is not accepted. Enter a value from 100 to 5000 rpm.'),
         ("45/5 uF", "capacitance", 'line: "45/5 uF" is not a number with a unit for this quantity. Enter a capacitance with its unit (uF or F), such as "7.5 uF".'),
         ("9" * 500 + " V", "voltage", 'line: the entry has 502 characters. Enter a voltage with its unit (V), such as "208-230 V".'),

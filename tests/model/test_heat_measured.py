@@ -113,7 +113,7 @@ def test_a_reading_at_the_edge_is_called_strained():
         (usual(winding=190.0), "230 V in 104 degF air, winding: .* as hot as 374 degF"),
         (usual(shell=41.0), "shell: .* as cool as 106 degF"),
         (usual(winding=92.0, shell=98.0, deviation=0.5), "230 V in 104 degF air: .* cannot both"),
-        (usual(), "both winding and shell temperature are missing"),
+        (usual(), "the winding temperature and the shell temperature are both missing"),
         (HeatReading(230.0, 313.15, Measured(90.0, 2.0)), "temp_air: 313.15 degC"),
         (HeatReading(0.0, 40.0, Measured(90.0, 2.0)), "voltage: 0 V"),
     ],

@@ -220,7 +220,7 @@ def test_a_late_first_reading_is_said():
         ),
         (
             lambda: at_switch_off(TIME + 51, cooling()),
-            "^time_off: 61 s is not accepted. Enter a first reading within 60 s of switching off.$",
+            "^time_off: 61 s is not accepted. Enter a first reading within 60 s of shutdown.$",
         ),
         (lambda: at_switch_off(TIME, cooling()[::-1]), "falling resistances"),
         (lambda: at_switch_off(TIME, np.full(12, 12.0)), "falling resistances"),
