@@ -24,10 +24,14 @@ from airover.reports.answer import assumed
 from airover.selection.answer import CAUTIONS, Answer, answer
 from airover.selection.check import Check
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
+from airover.service.order import WorkOrder
+from airover.service.roof_sheet import RoofSheet
+from airover.service.warranty import cover
 
 NEAREST = 5  # closest matches shown if no motor fits
 MOST = 12  # maximum number of suitable motors in a dropdown list
 CAUTIONED = ("power", "capacitor", "blade", "law")
+CARD = ("capacitor", "rotation", "drain")  # lines of the roof sheet shown for a motor
 
 
 def verdict(answer: Answer, writer: Writer) -> str:
@@ -164,6 +168,15 @@ def reasons(candidate: Candidate, writer: Writer) -> str:
     title = writer("panel.answer.why_not" if out else "panel.answer.to_do")
     open_points = candidate.reasons or [Message("answer.report.nothing_open")]
     return style.listed(title, map(writer, open_points))
+
+
+def to_install(answer: Answer, candidate: Candidate, writer: Writer) -> str:
+    """Return the capacitor, rotation and drain plug of a motor that fits, as on the roof sheet."""
+    if candidate.verdict == DOES_NOT_FIT:
+        return ""
+    warranty = cover(candidate.case.motor, answer.job.dates)
+    facts = RoofSheet(WorkOrder(answer, candidate, warranty, None, answer.job.ticks)).facts
+    return style.facts((writer(f"roof.line.{name}"), writer(facts[name])) for name in CARD)
 
 
 def checks(candidate: Candidate, writer: Writer) -> str:
@@ -308,7 +321,8 @@ class ReplacementPanel(CarryAway, Panel):
         """Show the load, deciding checks and torque of the selected candidate."""
         writer = self.writer
         self.torque = picture(self.chosen, writer)
-        self.load.value = load(self.answer, self.chosen, writer)
+        card = to_install(self.answer, self.chosen, writer)
+        self.load.value = card + load(self.answer, self.chosen, writer)
         self.picture.value = self.torque.own_size()
         self.reasons.value = reasons(self.chosen, writer)
         self.checks.value = checks(self.chosen, writer)

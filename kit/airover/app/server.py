@@ -33,6 +33,7 @@ from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
+from airover.app.kept_jobs import jobs_folder
 from airover.app.page import SYSTEMS, App, get_ready
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
@@ -268,7 +269,7 @@ class Site:
 
     def _app(self, page: Page) -> App:
         folder = unsaved_folder()
-        app = App(*page.begins)
+        app = App(*page.begins, jobs=jobs_folder())
         before = None if self.shared else latest(folder, page.key)
         app.keep_in(unsaved_file(folder, page.key), before)
         return app

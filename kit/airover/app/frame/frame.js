@@ -106,6 +106,34 @@
     if (event.persisted) location.reload();
   });
 
+  // Mark the answer as outdated as soon as the user types, also while the connection is lost. The
+  // mark is removed when Python writes the status line, or when the field has its old value again.
+  const root = document.documentElement.dataset;
+  const entry = (event) => event.target.closest?.("#page .ao-job .ao-field")
+    && event.target.matches("input, select") ? event.target : null;
+  let before = "";
+  addEventListener("focusin", (event) => {
+    if (entry(event)) before = event.target.value;
+  });
+  addEventListener("input", (event) => {
+    if (entry(event)) root.pending = "";
+  });
+  addEventListener("focusout", (event) => {
+    if (entry(event) && event.target.value === before) delete root.pending;
+  });
+  new MutationObserver((records) => {
+    const told = (one) => (one.target.closest ? one.target : one.target.parentElement)
+      ?.closest(".ao-status");
+    if (is_open() && records.some(told)) delete root.pending;
+  }).observe(document.getElementById("page"), {
+    childList: true, characterData: true, subtree: true,
+  });
+
+  // A button that leads to the next step also leads to its beginning.
+  addEventListener("click", (event) => {
+    if (event.target.closest?.(".ao-onward")) document.getElementById("ao-answer").scrollIntoView();
+  });
+
   // A file that is too large would break the connection, so reject it before it is sent.
   addEventListener("change", (event) => {
     const input = event.target;
