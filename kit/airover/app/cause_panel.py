@@ -42,7 +42,7 @@ FOUND = {
         "voltage": "196-229 V",
         "current": "2.2 A",
         "age": "9 years",
-        "earlier_failures": "1",
+        "earlier_failures": "2",
     }
 }
 
@@ -56,9 +56,9 @@ class CausePanel(Panel):
     def __init__(self, host, language: str = "en"):
         super().__init__(language, host)
         self.places("verdict", "result")
-        about = hint(self.writer("page.cause.about"))
-        found = host.form.found.pages["Found"]
-        self.arrange([self.verdict], [], [self.result], [about, found])
+        found = [hint(self.writer("flow.cause.about")), host.form.found.pages["Found"]]
+        folds = self.parts({self.writer("flow.cause.found"): found}, opened=True)
+        self.arrange([self.verdict, *folds], [], [self.result], [])
 
     def compute(self) -> Why | None:
         job = self.host.answer.job
@@ -67,7 +67,7 @@ class CausePanel(Panel):
     def draw(self) -> None:
         why, write = self.answer, self.writer
         if why is None:
-            said = style.verdict("fits with work", write("page.cause.begin"))
+            said = style.verdict("fits with work", write("flow.cause.begin"))
             self.verdict.value, self.result.value = said, ""
             return
         bar = "fits" if why.standing == CLEAR else "fits with work"
@@ -76,7 +76,7 @@ class CausePanel(Panel):
         self.result.value = "".join((
             style.listed(write("failure.title.next"), asked(why, write)),
             style.listed(write("failure.title.correct"), corrections(why, write)),
-            style.heading(write("page.cause.ranked")),
+            style.heading(write("flow.cause.ranked")),
             style.facts(ranking(why, write)),
             style.folded(
                 write("failure.title.weighed"),

@@ -54,7 +54,7 @@ class KeptJob:
 
     def has(self, words: str) -> bool:
         """Return True if the name, customer, file or day contains each of the ``words``."""
-        text = " ".join((self.name, self.customer, self.file, self.day.isoformat())).lower()
+        text = f"{self.name} {self.customer} {self.file} {self.day.isoformat()}".lower()
         return all(word in text for word in words.lower().split())
 
 
@@ -151,7 +151,7 @@ class KeptJobs:
     def _path(self, file: str) -> Path:
         """Return the path of ``file``, which must be the plain name of a job file."""
         if self.folder is None or Path(file).name != file or not file.endswith(".toml"):
-            raise InputError(FILE, quoted(file), Message("page.kept.a_file"))
+            raise InputError(FILE, quoted(file), Message("flow.kept.a_file"))
         return self.folder / file
 
 

@@ -88,7 +88,7 @@ class KeptPanel:
         """Show a copy of the job in ``file`` on the page and keep it as a new file."""
         try:
             job = self.jobs.open(file)
-            job = copied(job, self._write("page.kept.copy_of", name=job.name or file))
+            job = copied(job, self._write("flow.kept.copy_of", name=job.name or file))
             self._show(self.jobs.keep_as_new(job), job)
         except InputError as error:
             self._refuse(error)
@@ -140,8 +140,8 @@ class KeptPanel:
             row.close()
         self.rows.children = [self._row(one) for one in found[:SHOWN]]
         more = len(found) - SHOWN
-        told = write("page.kept.none") if not found else ""
-        self.count.value = style.quiet(write("page.kept.more", count=more) if more > 0 else told)
+        told = write("flow.kept.none") if not found else ""
+        self.count.value = style.quiet(write("flow.kept.more", count=more) if more > 0 else told)
         self._tell()
 
     def _show(self, file: str, job: Job) -> None:
@@ -163,12 +163,12 @@ class KeptPanel:
 
     def _tell(self) -> None:
         write = self._write
-        said = write("page.kept.in", file=self.file) if self.file else ""
+        said = write("flow.kept.in", file=self.file) if self.file else ""
         self.told.value = style.status(said) if said else ""
         self.keep_button.layout.display = "none" if self.file else None
 
     def _refuse(self, error: InputError) -> None:
-        self.told.value = style.problem(self._write("page.kept.not", why=self._write.error(error)))
+        self.told.value = style.problem(self._write("flow.kept.not", why=self._write.error(error)))
 
     def _part(self, parted: bool) -> None:
         self._parted = parted
@@ -179,28 +179,28 @@ class KeptPanel:
         name = one.name or write("page.job.unnamed")
         whole = name if one.customer in name else f"{one.customer}, {name}"
         day = write.value(one.day)
-        words = write("page.kept.line", job=whole, day=day, done=one.done, steps=one.steps)
+        words = write("flow.kept.line", job=whole, day=day, done=one.done, steps=one.steps)
         row = widgets.HBox([
             _button(words, lambda: self.open(one.file)),
-            _button(write("page.kept.copy"), lambda: self.copy(one.file),
-                    write("page.kept.copy_tip", job=whole)),
+            _button(write("flow.kept.copy"), lambda: self.copy(one.file),
+                    write("flow.kept.copy_tip", job=whole)),
         ])  # fmt: skip
         row.add_class("ao-kept")
         return row
 
     def _make_controls(self) -> None:
         write = self._write
-        self.keep_button = _button(write("page.kept.keep"), self.keep)
-        self.search = Line(description=write("page.kept.search"), continuous_update=True)
-        orders = [(write(f"page.kept.by.{one}"), one) for one in ("day", "customer")]
-        self.sort = widgets.Dropdown(description=write("page.kept.sort"), options=orders)
+        self.keep_button = _button(write("flow.kept.keep"), self.keep)
+        self.search = Line(description=write("flow.kept.search"), continuous_update=True)
+        orders = [(write(f"flow.kept.by.{one}"), one) for one in ("day", "customer")]
+        self.sort = widgets.Dropdown(description=write("flow.kept.sort"), options=orders)
         searched = AfterRest(self.say, TYPING)
         self.search.observe(lambda _: searched.ask(), "value")
         self.sort.observe(lambda _: self.say(), "value")
         self.rows, self.count = widgets.VBox(), widgets.HTML()
         self.load_button = _button(write("worksheet.load_other"), self.load_other)
-        self.mine_button = _button(write("page.kept.mine"), self.keep_this)
-        problem = widgets.HTML(style.problem(write("page.kept.other")))
+        self.mine_button = _button(write("flow.kept.mine"), self.keep_this)
+        problem = widgets.HTML(style.problem(write("flow.kept.other")))
         self.notice = widgets.VBox([problem, self.load_button, self.mine_button])
         self.notice.layout.display = "none"
         row = widgets.HBox([self.search, self.sort])

@@ -13,7 +13,7 @@ import ipywidgets as widgets
 from airover.app import style, uploads
 from airover.app.fields import MotorChoice
 from airover.app.panel import Panel
-from airover.app.replacement import CAUTIONED, named
+from airover.app.replacement import CAUTIONED, named, sentence
 from airover.core.texts import Writer
 from airover.records.job import Job, Ticks
 from airover.reports.order import order_html
@@ -74,13 +74,13 @@ class RoofPanel(Panel):
 
     def __init__(self, host, language: str = "en"):
         super().__init__(language, host)
-        self.motor = MotorChoice(self.writer("page.roof.motor"))
+        self.motor = MotorChoice(self.writer("flow.roof.motor"))
         self.places("verdict", "lines", "below", "links")
         self.buttons = {name: self._button(name) for name in FILES}
         self.follow([self.motor], self._chosen)
         row = widgets.HBox(list(self.buttons.values()))
         row.add_class("ao-row")
-        files = [widgets.HTML(style.heading(self.writer("page.roof.files"))), row, self.links]
+        files = [widgets.HTML(style.heading(self.writer("flow.roof.files"))), row, self.links]
         self.arrange([self.verdict], [self.motor], [self.lines, *files], [self.below])
 
     def compute(self) -> RoofSheet | None:
@@ -92,7 +92,7 @@ class RoofPanel(Panel):
         for one in (self.motor, *self.buttons.values()):
             one.layout.display = None if sheet is not None else "none"
         if sheet is None:
-            self.verdict.value = style.verdict("does not fit", write("page.roof.none"))
+            self.verdict.value = style.verdict("does not fit", write("flow.roof.none"))
             self.lines.value = self.below.value = ""
             return
         with self.filling():
@@ -106,9 +106,9 @@ class RoofPanel(Panel):
     def make(self, name: str) -> None:
         """Make the file called ``name`` in FILES and offer a link that saves it."""
         file, kind = FILES[name]
-        self.links.value = style.status(self.writer("page.roof.making", name=file))
+        self.links.value = style.status(self.writer("flow.roof.making", name=file))
         content = self._content(name)
-        said = self.writer(f"page.roof.save.{name}")
+        said = self.writer(f"flow.roof.save.{name}")
         named = f"{uploads.file_name(self.host.form.name.value)}-{file}"
         self.links.value = style.row(style.link(named, content, kind, said))
 
@@ -127,7 +127,7 @@ class RoofPanel(Panel):
         self.update()
 
     def _button(self, name: str) -> widgets.Button:
-        button = widgets.Button(description=self.writer(f"page.roof.make.{name}"))
+        button = widgets.Button(description=self.writer(f"flow.roof.make.{name}"))
         button.on_click(lambda _: self.make(name))
         return button
 
@@ -161,7 +161,7 @@ class InstallPanel(Panel):
         order, write = self.answer, self.writer
         self.rows.layout.display = None if order is not None else "none"
         if order is None:
-            self.verdict.value = style.verdict("does not fit", write("page.roof.none"))
+            self.verdict.value = style.verdict("does not fit", write("flow.roof.none"))
             return
         with self.filling():
             for number, one in enumerate(order.steps, 1):
@@ -186,12 +186,12 @@ class InstallPanel(Panel):
         order, write = self.answer, self.writer
         count, motor = len(order.steps), order.motor.name
         if order.done == count:
-            said, bar = write("page.install.done", motor=motor), "fits"
+            said, bar = write("flow.install.done", motor=motor), "fits"
         else:
-            said = write("page.install.progress", motor=motor, done=order.done, count=count)
+            said = write("flow.install.progress", motor=motor, done=order.done, count=count)
             bar = "fits with work"
         left = [one for one in order.steps if one.done is None]
-        below = [write("page.install.next", step=left[0].title)] if left else []
+        below = [write("flow.install.next", step=left[0].title)] if left else []
         self.verdict.value = style.verdict(bar, said, *below)
 
 
@@ -199,15 +199,15 @@ class InstallPanel(Panel):
 
 
 def verdict_html(sheet: RoofSheet, content: dict) -> str:
-    """Return the motor with its job, and the work or the questions that remain."""
-    job = ", ".join(dict.fromkeys(filter(None, (content["job"], content["customer"]))))
-    return style.verdict(sheet.order.candidate.verdict, content["motor"], job, content["invented"])
+    """Return the motor with its job and customer."""
+    below = (content[name] for name in ("job", "customer", "invented"))
+    return style.verdict(sheet.order.candidate.verdict, content["motor"], *below)
 
 
 def lines_html(content: dict) -> str:
-    """Return what to find out first, and the lines of the sheet."""
+    """Return what to find out first, followed by the lines of the sheet."""
     asked = content["questions"]
-    lines = style.facts((one["name"], one["text"]) for one in content["lines"])
+    lines = style.facts((one["name"], sentence(one["text"])) for one in content["lines"])
     return (
         style.listed(asked["title"], asked["items"]) + f'<div class="ao-sheet-lines">{lines}</div>'
     )
@@ -234,13 +234,13 @@ def label_day(ticks: Ticks, write: Writer) -> str:
 
 def details_html(step: Step, write: Writer) -> str:
     """Return the completion date of a step and its collapsed instructions."""
-    done = "" if step.done is None else write("page.install.done_on", day=step.done)
+    done = "" if step.done is None else write("flow.install.done_on", day=step.done)
     read = [
-        write("page.install.read", what=one.what, unit=one.unit).strip()
+        write("flow.install.read", what=one.what, unit=one.unit).strip()
         if one.expected is None
-        else write("page.install.expected", what=one.what, expected=one.expected)
+        else write("flow.install.expected", what=one.what, expected=one.expected)
         for one in step.write
     ]
     how = style.quiet(write(step.why)) + style.listed("", map(write, step.do))
-    how += style.listed(write("page.install.write"), read)
-    return style.quiet(done) + style.folded(write("page.install.how"), how)
+    how += style.listed(write("flow.install.write"), read)
+    return style.quiet(done) + style.folded(write("flow.install.how"), how)

@@ -335,7 +335,7 @@ class App(Panel):
         if at + 1 >= FLOW:
             return []
         title = self.steps.titles[at + 1]
-        button = widgets.Button(description=self.writer("page.onward", step=title))
+        button = widgets.Button(description=self.writer("flow.onward", step=title))
         for name in ("ao-main", "ao-onward"):
             button.add_class(name)
         button.on_click(lambda _: setattr(self.steps, "selected_index", at + 1))
@@ -445,15 +445,15 @@ class App(Panel):
         needed = self.form.needed()
         if not self.form.nameplate.given() or not needed:
             return self.writer("page.begin")
-        or_else = self.writer("page.needed_or")
+        or_else = self.writer("flow.needed_or")
         label = self.form.nameplate.label
         fields = [or_else.join(label(name) for name in names) for names in needed]
-        return self.writer("page.needed", fields=", ".join(fields))
+        return self.writer("flow.needed", fields=", ".join(fields))
 
     def _tell(self, html: str, earlier: bool) -> None:
         self._trouble, before = html, ""
         if earlier and self.answer is not None:
-            before = style.quiet(self.writer("page.before", verdict=self.answer.verdict))
+            before = style.quiet(self.writer("flow.before", verdict=self.answer.verdict))
         self.status.value = html + before
         (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
 
@@ -553,7 +553,7 @@ def bar(found: Answer, writer: Writer) -> str:
 
     The frame of the page replaces the state as soon as the user types, until Python answers.
     """
-    waiting = escape(writer("page.not_yet"), quote=True)
+    waiting = escape(writer("flow.not_yet"), quote=True)
     link = f'<a href="#ao-answer">{escape(writer(found.verdict))}</a>'
     state = f'<span class="ao-state" data-waiting="{waiting}">{escape(writer("page.ready"))}</span>'
     told, picture = f"<p data-aloud>{link} {state}</p>", ""
@@ -561,7 +561,7 @@ def bar(found: Answer, writer: Writer) -> str:
         best = found.fitting[0]
         asked = [writer(f"check.{one.name}") for one in best.having(MISSING)]
         if asked:
-            told += style.text(writer("page.find_out", facts=", ".join(asked)), "p", "next")
+            told += style.text(writer("flow.find_out", facts=", ".join(asked)), "p", "next")
         picture = f'<div class="ao-mini" aria-hidden="true">{load(found, best, writer)}</div>'
     return told + picture
 

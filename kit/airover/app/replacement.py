@@ -176,7 +176,14 @@ def to_install(answer: Answer, candidate: Candidate, writer: Writer) -> str:
         return ""
     warranty = cover(candidate.case.motor, answer.job.dates)
     facts = RoofSheet(WorkOrder(answer, candidate, warranty, None, answer.job.ticks)).facts
-    return style.facts((writer(f"roof.line.{name}"), writer(facts[name])) for name in CARD)
+    return style.facts(
+        (writer(f"roof.line.{name}"), sentence(writer(facts[name]))) for name in CARD
+    )
+
+
+def sentence(text: str) -> str:
+    """Return ``text`` with a capital first letter."""
+    return text[:1].upper() + text[1:]
 
 
 def checks(candidate: Candidate, writer: Writer) -> str:
