@@ -64,7 +64,7 @@ def test_the_default_is_the_best_motor_on_the_sample_job(panel):
     assert panel.chosen == answer(JOB, CATALOG).candidates[0].case.motor
     assert panel.temperature.value == 105
     assert panel.reports.verdict(panel.answer, Writer("en")) in panel.verdict.value
-    assert "Invented scenario" in panel.verdict.value
+    assert "Fictional job" in panel.verdict.value
 
 
 def test_another_motor_and_another_job_are_worked(panel, tmp_path):

@@ -105,11 +105,12 @@ def test_the_sample_job_has_its_verdict_and_the_three_best(page):
     assert best in panel.candidates.value and second in panel.candidates.value
     counts = Counter(one.verdict for one in page.answer.candidates)
     said = (
-        f"{len(CATALOG)} motors checked: {counts['fits']} fit as is, {counts['fits with work']} fit"
+        f"Motors checked: {len(CATALOG)}. Fit as is: {counts['fits']}. "
+        f"Fit with work: {counts['fits with work']}."
     )
     assert said in panel.verdict.value and counts["fits"] >= 1
     assert panel.checks.value.count("<tr>") > 20
-    assert "Invented scenario" in panel.verdict.value
+    assert "Fictional job" in panel.verdict.value
 
 
 def test_an_opened_job_goes_into_its_file_again(page):
@@ -206,7 +207,7 @@ def test_pictures_have_words_and_every_step_its_cautions(page):
         panel = step(page, at)
         assert panel.writer("page.measured_only") in unescape(panel.caution.value)
         assert panel.caution.value.count("<li>") >= 4
-    assert 'alt="Amps against voltage' in page.panels[1].picture_shown.value
+    assert 'alt="Amps vs. voltage' in page.panels[1].picture_shown.value
 
 
 def test_the_slider_moves_the_amps_and_is_quick(page):
@@ -491,7 +492,7 @@ def test_doubts_about_a_nameplate_are_said_in_spanish():
 @pytest.mark.parametrize("text, said", [
     ("[nameplate]\nvolts = 'x'", 'nameplate, campo "volts": este nombre no existe. ¿Quiso deci'),
     ("[nameplate]\npower = 12", "Potencia: 12 no tiene unidad. Escriba una potencia con su unida"),
-    ("[blade]\ndiameter = '22 V'", 'Diámetro del aspa: "22 V" no es un número con una unidad de '),
+    ("[blade]\ndiameter = '22 V'", 'Diámetro del ventilador: "22 V" no es un número con una unidad de '),
     ("[found]\nwinding = 'x'", 'scriba "good", "open winding", "shorted turns" o "grounded".'),
     ("name = ", "trabajo: no es TOML válido"),
 ])  # fmt: skip

@@ -305,6 +305,16 @@ def test_the_picture_is_the_same_bytes_each_time_and_has_words(panel):
     assert picture._repr_png_() == picture.png and repr(picture) == picture.words
 
 
+def test_torque_is_drawn_in_the_readers_unit(panel):
+    us, si = (figures.torque(panel.chosen, Writer("en", one)).axes[0] for one in ("US", "SI"))
+    assert "oz-ft" in us.get_ylabel() and "N m" in si.get_ylabel()
+    high = [max(line.get_ydata().max() for line in axes.lines) for axes in (us, si)]
+    assert high[0] / high[1] == pytest.approx(
+        11.8, rel=0.01
+    )  # 16 oz in a pound, 1.356 N m in a lb-ft
+    assert max(high) < us.get_ylim()[1]
+
+
 def test_labels_of_the_picture_lie_on_no_other_label_and_on_no_curve(panel):
     figure = figures.torque(panel.chosen)
     figure.draw_without_rendering()

@@ -80,7 +80,7 @@ def test_the_default_is_the_sample_job_with_its_recommendation_on_top(panel):
     answer = panel.answer
     assert Writer()(answer.choices.reason) == answer.verdict
     assert "Choose the Demo A-005" in panel.verdict.value
-    assert "Invented scenario" in panel.verdict.value and "Roof unit" in panel.verdict.value
+    assert "Fictional job" in panel.verdict.value and "Roof unit" in panel.verdict.value
     assert panel.motor.options[0] == ("as recommended", "")
     assert "D124" not in str(panel.motor.options)  # it does not fit
 

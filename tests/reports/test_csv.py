@@ -44,6 +44,17 @@ def test_headings_index_and_cells_are_guarded_and_numbers_are_not():
     ]  # fmt: skip
 
 
+def test_a_spreadsheet_reads_a_number_without_its_thousands_separators():
+    frame = pd.DataFrame(
+        {"price [USD]": ["2,029", "1,234,567.5", "82"], "words": ["1,2", "a", "2,029 USD"]}
+    )
+    assert rows(writing.csv(frame))[1:] == [
+        ["2029", "1,2"],
+        ["1234567.5", "a"],
+        ["82", "2,029 USD"],
+    ]
+
+
 def test_the_files_of_a_job_hold_no_formula(tmp_path):
     evil = motor(maker="=1+1", model='@x"y')
     asked = job(blade__diameter="22 in")

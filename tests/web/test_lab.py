@@ -105,7 +105,7 @@ def test_a_blank_job_typed_in_one_worksheet_is_there_in_the_next(page, address):
 
     run(page, address, "02-motor")
     expect(verdict(page)).to_contain_text("the nameplate says 1.5 A")
-    page.locator(".ao-job-bar select").select_option(label="Invented sample")
+    page.locator(".ao-job-bar select").select_option(label="Fictional sample")
     expect(verdict(page)).to_contain_text("the nameplate says 1.9 A")
 
 

@@ -413,7 +413,7 @@ def picture_of(expected: Expected, png: bytes, write: Writer) -> Picture:
         volts=f"{expected.voltage:.0f}",
         amps=Quantity(expected.current, "current"),
         rpm=f"{rpm:.0f}",
-        torque=f"{newton_metres:.2f}",
+        torque=Quantity(newton_metres, "torque"),
     )
     return Picture(png, words)
 

@@ -118,7 +118,7 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     if case.row is None:
         figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
         return figure
-    speed, curves, fan = _torque_curves(case)
+    speed, curves, fan = _torque_curves(case, writer)
     axes = figure.subplots()
     volts = [f"{voltage:.0f} V" for voltage in case.conditions.voltage]
     for curve, style, key, at in zip(curves, DASHES, NAMES, volts, strict=True):
@@ -129,7 +129,7 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     beside_the_names = curves[-1][speed < 0.45 * speed[-1]]
     axes.set(
         xlabel=writer("answer.torque_figure.speed"),
-        ylabel=writer("answer.torque_figure.torque"),
+        ylabel=writer("answer.torque_figure.torque", unit=writer.unit("torque")),
         xlim=(0, speed[-1] * 1.08),
         ylim=(0, max(1.06 * np.max(curves), 1.3 * np.max(beside_the_names))),
     )
@@ -228,7 +228,7 @@ def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
 
 
 def _price(motor) -> str:
-    return "" if motor.price is None else f"{motor.price:.0f} {motor.currency}"
+    return "" if motor.price is None else f"{motor.price:,.0f} {motor.currency}"
 
 
 def _decisive(candidate: Candidate, writer: Writer) -> str:
@@ -254,10 +254,11 @@ def _text(value, writer: Writer) -> str:
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
-def _torque_curves(case):
-    """Return speeds [rpm], motor torques [N m] at each voltage, and the fan torque [N m].
+def _torque_curves(case, writer):
+    """Return speeds [rpm], motor torques at each voltage, and the fan torque.
 
-    The motor torque is the median of the samples for the warm motor.
+    Torques are in the reader's unit. The motor torque is the median of the samples for the warm
+    motor.
     """
     simulation, at = case.simulation, case.row
     synchronous = 120 * simulation.conditions.frequency / case.motor.poles
@@ -269,17 +270,19 @@ def _torque_curves(case):
         for volts in simulation.conditions.voltage
     ]
     load = np.median(simulation.conditions.coefficient) * (speed * np.pi / 30) ** 2
-    return speed, curves, load
+    curves = [writer.number(curve, "torque") for curve in curves]
+    return speed, curves, writer.number(load, "torque")
 
 
 def _mark_crossing(axes, case, synchronous, writer):
     """Mark the operating point and label it on the side with more space."""
     rpm = case.speed_rpm.mid
-    newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
+    newton_metres = float(np.median(case.simulation.solution.torque[USUAL, case.row]))
+    height = writer.number(newton_metres, "torque")
     fast = rpm > synchronous / 2
-    axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
-    torque, amps = f"{newton_metres:.2f} N m", f"{case.current.mid:.2f} A"
+    axes.plot(rpm, height, "o", color=INK, ms=7)
+    torque, amps = writer.amount(newton_metres, "torque"), f"{case.current.mid:.2f} A"
     settles = writer("answer.torque_figure.settles", speed=f"{rpm:.0f} rpm")
     told = f"{settles}\n{writer('answer.torque_figure.there', torque=torque, amps=amps)}"
     away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
-    note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)
+    note(axes, told, (rpm, height), away, ha=side, va="center", arrowprops=LEADER)
