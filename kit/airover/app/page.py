@@ -445,10 +445,12 @@ class App(Panel):
         needed = self.form.needed()
         if not self.form.nameplate.given() or not needed:
             return self.writer("page.begin")
-        or_else = self.writer("flow.needed_or")
-        label = self.form.nameplate.label
-        fields = [or_else.join(label(name) for name in names) for names in needed]
-        return self.writer("flow.needed", fields=", ".join(fields))
+        labels = [[self.form.nameplate.label(name) for name in names] for names in needed]
+        either = (
+            self.writer("flow.either", first=names[0], other=names[1]) if names[1:] else names[0]
+            for names in labels
+        )  # fmt: skip
+        return self.writer("flow.needed", fields=", ".join(either))
 
     def _tell(self, html: str, earlier: bool) -> None:
         self._trouble, before = html, ""
