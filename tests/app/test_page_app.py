@@ -215,6 +215,18 @@ def test_pictures_have_words_and_every_step_its_cautions(page):
     assert 'alt="Amps vs. voltage' in step(page, "amps").picture_shown.value
 
 
+def test_the_calculation_is_on_the_page_while_its_fold_is_open(page):
+    shown = page.panels[0]
+    assert not shown._steps.value  # it takes a while and is written when asked for
+    shown._steps_button.value = True
+    assert "Fan torque coefficient" in shown._steps.value and "<svg" not in shown._steps.value
+    assert "data:image/svg+xml" in shown._steps.value
+    shown.export.buttons["html"].click()
+    assert 'download="replacement-demo-a-005.html"' in shown.export.told.value
+    shown._steps_button.value = False
+    assert not shown._steps.value
+
+
 def test_the_slider_moves_the_amps_and_is_quick(page):
     view = step(page, "amps")
     view.voltage.value = 208
@@ -269,7 +281,9 @@ def test_a_proposal_is_made_and_marked_once_something_changes(page):
     view.money.visit_price.value = "85 USD"
     assert "ake the proposal again" in view.made_told.value
     assert page.form.job().cost.visit_price.text == "85 USD"
-    view.money.visit_price.value = "85"
+    view.money.visit_price.value = "95"
+    assert page.form.job().cost.visit_price.text == "95 USD"  # the currency of the catalog
+    view.money.visit_price.value = "85 dollars"
     assert "an amount with its currency" in view.money.problems["visit_price"].value
     assert not page.link.value  # a job that is refused in part is not offered as a file
 

@@ -564,7 +564,7 @@ def bar(found: Answer, writer: Writer) -> str:
         asked = [writer(f"check.{one.name}") for one in best.having(MISSING)]
         if asked:
             told += style.text(writer("flow.find_out", facts=", ".join(asked)), "p", "next")
-        picture = f'<div class="ao-mini" aria-hidden="true">{load(found, best, writer)}</div>'
+        picture = f'<div class="ao-mini" aria-hidden="true">{load(found, best, writer, "flow.load")}</div>'
     return told + picture
 
 

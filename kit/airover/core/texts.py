@@ -166,7 +166,7 @@ class Writer:
         """
         if isinstance(message, str):
             message = Message(message, **values)
-        used = set(PLACE.findall(self.texts.texts[message.key]))  # a check can have unused values
+        used = _places(self.texts.texts[message.key])  # a check can have unused values
         shown = {name: self.value(value) for name, value in message.values.items() if name in used}
         return self.texts(message.key, **shown)
 
@@ -412,6 +412,12 @@ def typeset(text: str) -> str:
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
     return text
+
+
+@lru_cache(maxsize=4096)
+def _places(text: str) -> frozenset[str]:
+    """Return the names of the placeholders in ``text``."""
+    return frozenset(PLACE.findall(text))
 
 
 @lru_cache

@@ -401,6 +401,7 @@ def _lookup(kind: str) -> dict[str, str]:
     return {word.lower(): name for word, name in KINDS[kind].words.items()}
 
 
+@lru_cache(maxsize=4096)
 def _named(unit: str, kind: str, field: str) -> str:
     """Return the pint name of a typed unit. Raises InputError if the unit does not fit ``kind``."""
     word = re.sub(r"[\s.]", "", _plain(unit))

@@ -175,6 +175,25 @@ def _heading(text: str) -> tuple[str, str]:
     return name, match[2] or ""
 
 
+def columns_in(headings: list[str]) -> dict[int, tuple[str, str]]:
+    """Return the field and the unit of each known heading, by its position.
+
+    Raises
+    ------
+    InputError
+        If a heading is repeated or resembles a known heading.
+    """
+    found = {}
+    for at, text in enumerate(headings):
+        try:
+            found[at] = _heading(text)
+        except InputError:
+            if difflib.get_close_matches(text.split("[")[0].strip().lower(), HEADINGS, n=1):
+                raise
+    _refuse_columns([name for name, _ in found.values()], dated=False)
+    return found
+
+
 def _refuse_columns(names: list[str], dated: bool) -> None:
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice:

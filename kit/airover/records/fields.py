@@ -31,7 +31,7 @@ MOUNTINGS = {
 SHAFT_POSITIONS = {
     "up": ("shaft up", "vertical up", "vertical shaft up"),
     "down": ("shaft down", "vertical down", "vertical shaft down"),
-    "horizontal": ("shaft horizontal", "horizontal shaft"),
+    "horizontal": ("horiz", "shaft horizontal", "horizontal shaft"),
 }
 
 ENCLOSURES = {

@@ -17,6 +17,7 @@ from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.records.nameplate import Nameplate
 from airover.records.printed import (
+    CAPACITOR_VOLTS,
     CAPACITORS,
     CLASS,
     FIGURE,
@@ -197,6 +198,7 @@ _PLAUSIBLE = {
 }  # fmt: skip
 _UNITS = {"power": " hp", "voltage": " V", "current": " A", "speed": " rpm", "frequency": " Hz",
           "poles": "", "watts": " W", "kilowatts": " kW"}  # fmt: skip
+_WHOLE = ("voltage", "speed", "frequency", "poles")  # "1158.87790" is two numbers in a photo
 _AS_FIELD = {"watts": "power", "kilowatts": "power"}
 _AMBIENTS = {"C": (30, 85), "F": (86, 185)}
 _USUAL_POWERS = ("1/20", "1/15", "1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
@@ -371,6 +373,8 @@ def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
         return []
     if field == "poles" and (len(parts) > 1 or figures[0] % 2):
         return []
+    if field in _WHOLE and not all(map(str.isdigit, parts)):
+        return []
     if field == "frequency" and not {*figures} <= {50.0, 60.0}:
         return []
     name, unit = _AS_FIELD.get(field, field), _UNITS[field]
@@ -432,6 +436,10 @@ def _checked(found: list[Found]) -> list[Found]:
         doubts = {field for doubt in Nameplate(**taken).doubts() for field in doubt.fields}
     except InputError as error:
         doubts = {str(one.field).replace(" ", "_") for one in (error, *error.others)}
+    if taken.get("voltage", "").removesuffix(" V") in CAPACITOR_VOLTS and (
+        "capacitor" in taken and "capacitor_voltage" not in taken
+    ):
+        doubts.add("voltage")  # probably the voltage of the capacitor
     return [
         replace(one, certainty=CHECK) if one.field in doubts and one.certainty != OPEN else one
         for one in found

@@ -121,7 +121,8 @@ def _capacitor_patterns() -> tuple[re.Pattern, ...]:
     one = rf"(?<![0-9.])(?P<one>{FIGURE})(?:\s?[/+]\s?(?!{volts}(?![0-9.]))(?P<two>{FIGURE}))?"
     rated = (
         rf"(?P<volts>{volts}(?:\s?[-/]\s?{volts})?)"
-        r"(?:V(?:AC|OLTS)?|\s+V(?:AC|OLTS)?(?![\s:]*[0-9]))?(?![0-9A-Z]|[/.\-][0-9])"
+        r"(?:(?:V(?:AC|OLTS)?|\s+V(?:AC|OLTS)?(?![\s:]*[0-9]))?(?![0-9A-Z]|[/.\-][0-9])"
+        r"|V(?:AC|OLTS)?(?=[0-9]{1,2}[A-Z]|(?!AC|OLTS)[A-Z])|(?=V(?:AC|OLTS)?[1-5][0-9]{2}))"  # no space
     )
     behind = rf"(?:[\s/,@X]*(?:V(?:AC|OLTS)?[\s.:]*)?{rated})?"
     patterns = (
