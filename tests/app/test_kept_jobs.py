@@ -83,7 +83,9 @@ def test_a_copy_begins_without_completed_steps():
 def test_a_page_without_a_folder_offers_no_list():
     page = App()
     assert not page.kept.is_offered
-    assert page.kept.view not in [one for part in page.folds.parts for one in getattr(part, "children", ())]
+    assert page.kept.view not in [
+        one for part in page.folds.parts for one in getattr(part, "children", ())
+    ]
 
 
 def test_a_kept_job_is_written_after_every_change_opened_and_copied(folder):

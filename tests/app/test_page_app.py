@@ -552,7 +552,11 @@ def test_the_roof_sheet_is_of_the_motor_chosen_and_its_files_agree(page):
     assert "FLA" in words_of(view.below.value)
     view.motor.value = other
     assert other in view.verdict.value
-    for name, kind in (("phone", "text/html"), ("paper", "application/pdf"), ("order", "text/html")):
+    for name, kind in (
+        ("phone", "text/html"),
+        ("paper", "application/pdf"),
+        ("order", "text/html"),
+    ):
         view.make(name)
         assert f"data:{kind}" in view.links.value
         content = base64.b64decode(re.search(r"base64,([^\"]+)", view.links.value)[1])
@@ -601,7 +605,9 @@ def test_two_readings_are_judged_as_on_the_roof_sheet(page):
 
 def test_findings_are_chosen_and_the_cause_is_named(page):
     view = step(page, "cause")
-    assert "bearings worn out" in view.verdict.value and "Correct these problems" in view.result.value
+    assert (
+        "bearings worn out" in view.verdict.value and "Correct these problems" in view.result.value
+    )
     for control in page.form.found.controls.values():
         control.value = ""
     assert "at least one finding" in view.verdict.value and not view.result.value
@@ -660,7 +666,9 @@ def test_a_change_of_any_field_recalculates_the_step_in_sight_and_marks_the_othe
     for number, (field, text) in enumerate(CHANGED.items()):
         control = page.form.nameplate.controls[field]
         was, old = control.value, page.answer
-        if isinstance(control, widgets.Dropdown) and text not in dict(map(reversed, control.options)):
+        if isinstance(control, widgets.Dropdown) and text not in dict(
+            map(reversed, control.options)
+        ):
             text = next(value for _, value in control.options if value not in ("", was))
         control.value = text
         if page.answer is old:  # the value was this one, or it is refused and said to be

@@ -25,7 +25,7 @@ from airover.app.motor_panel import MotorPanel
 from airover.app.order_panel import InstallPanel, RoofPanel, WorkOrders
 from airover.app.panel import Panel, Undo
 from airover.app.proposal_panel import COST, ProposalPanel
-from airover.app.replacement import ReplacementPanel, load
+from airover.app.replacement import ReplacementPanel, load, named
 from airover.app.unsaved import State, Unsaved
 from airover.app.verify_panel import VerifyPanel
 from airover.core.errors import InputError
@@ -155,6 +155,7 @@ class App(Panel):
         """Mark the other steps as outdated after an entry in the step ``changed``."""
         for panel in filter(None, self.panels):
             panel.stale = panel.stale or panel is not changed
+        self._bar = bar(self.answer, self.motor_to_install, self.writer)
 
     def update(self) -> None:
         """Show the answer for the job unless entries are missing or rejected."""
@@ -175,7 +176,8 @@ class App(Panel):
             self.answer = found
             for panel in filter(None, self.panels):
                 panel.stale = True
-        self._trouble, self._bar = "", bar(found, self.writer)
+        self._trouble = ""
+        self._bar = bar(found, self.motor_to_install, self.writer)
         self.body.remove_class("ao-earlier")
         self._look()
 
@@ -550,21 +552,29 @@ class App(Panel):
         self.back.on_click(lambda _: self.use_the_kits())
 
 
-def bar(found: Answer, writer: Writer) -> str:
+def bar(found: Answer, wanted: str | None, writer: Writer) -> str:
     """Return the answer in one line, what to find out next, and the load compared with the limits.
 
     The frame of the page replaces the state as soon as the user types, until Python answers.
+
+    Parameters
+    ----------
+    wanted : str or None
+        Name of the motor to install, or None for the best motor.
     """
-    waiting = escape(writer("flow.not_yet"), quote=True)
-    link = f'<a href="#ao-answer">{escape(writer(found.verdict))}</a>'
+    said, waiting = writer(found.verdict), escape(writer("flow.not_yet"), quote=True)
+    motor = next((one for one in found.fitting if one.case.motor.name == wanted), None)
+    if motor is not None and motor is not found.fitting[0]:
+        said = writer("flow.chosen", motor=named(motor, writer))
+    link = f'<a href="#ao-answer">{escape(said)}</a>'
     state = f'<span class="ao-state" data-waiting="{waiting}">{escape(writer("page.ready"))}</span>'
     told, picture = f"<p data-aloud>{link} {state}</p>", ""
     if found.fitting:
-        best = found.fitting[0]
-        asked = [writer(f"check.{one.name}") for one in best.having(MISSING)]
+        motor = motor or found.fitting[0]
+        asked = [writer(f"check.{one.name}") for one in motor.having(MISSING)]
         if asked:
             told += style.text(writer("flow.find_out", facts=", ".join(asked)), "p", "next")
-        picture = f'<div class="ao-mini" aria-hidden="true">{load(found, best, writer, "flow.load")}</div>'
+        picture = f'<div class="ao-mini" aria-hidden="true">{load(found, motor, writer, "flow.load")}</div>'
     return told + picture
 
 
