@@ -70,7 +70,8 @@ def words_of(html: str) -> str:
     """The words of HTML, those of a picture among them, without style, marks and links' data."""
     bare = re.sub(r"<style>.*?</style>|href=\"[^\"]*\"|src=\"[^\"]*\"", " ", html, flags=re.DOTALL)
     alternatives = " ".join(re.findall(r'alt="([^"]*)"', bare))
-    return unescape(re.sub(r"<[^>]*>", " ", bare) + " " + alternatives)
+    words = unescape(re.sub(r"<[^>]*>", " ", bare) + " " + alternatives)
+    return words.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def all_words(page) -> str:
@@ -186,7 +187,8 @@ def test_no_english_stands_on_the_spanish_page(page, path):
     page.open_job(path.name, path.read_bytes())
     step(page, "measured").upload(MEASURED.name, MEASURED.read_bytes())
     for at in range(len(page.panels)):
-        assert step(page, at).answer is not None or NAMES[at] == "cause"  # without findings
+        found = step(page, at).answer is not None
+        assert found or NAMES[at] == "cause" or not page.answer.fitting  # nothing to show
         assert not page.shown.stale, page.status.value
     told = all_words(page)
     for typed in (page.form.name.value, path.name, MEASURED.name):
@@ -638,48 +640,39 @@ def test_a_nameplate_in_part_is_told_what_it_lacks():
 
 def test_the_line_in_sight_has_the_answer_what_to_find_out_and_the_load(page):
     told = words_of(page.status.value)
-    assert page.writer(page.answer.verdict) in told and "Running amps" in told
+    assert words_of(page.writer(page.answer.verdict)).strip() in told and "Winding" in told
     page.form.nameplate.shaft_position.value = ""
     page.form.nameplate.rotation.value = page.form.blade.rotation.value = ""
     asked = page.answer.fitting[0].having("missing")
     assert asked and "Find out next: " in words_of(page.status.value)
-    before = page.writer(page.answer.verdict)
+    before = words_of(page.writer(page.answer.verdict)).strip()
     page.form.nameplate.current.value = "nineteen"
     told = words_of(page.status.value)
     assert f"Previous entry: {before}" in told and "Up to date" not in told
 
 
-CHANGED = {
-    "voltage": "230 V", "frequency": "60 Hz", "phase": "1", "power": "1/4 hp", "current": "1.7 A",
-    "speed": "1050 rpm", "poles": "6", "capacitor": "5 uF", "capacitor_voltage": "440 V",
-    "rotation": "counterclockwise", "rotation_seen_from": "lead end", "frame": "56",
-    "enclosure": "open", "insulation_class": "F", "ambient_rating": "70 degC", "bearings": "ball",
-    "service": "air over", "kind": "permanent split capacitor", "drive": "direct",
-}  # fmt: skip
+def another(form, name: str) -> str:
+    """A value for a field that differs from its present one: its example or one of its words."""
+    accepted, now = form.asked[name], form.controls[name].value
+    words = list(accepted) if isinstance(accepted, dict | tuple) else [accepted]
+    return next((word for word in words if word != now), "")
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_a_change_of_any_field_recalculates_the_step_in_sight_and_marks_the_others(page, name):
+def test_a_change_of_any_field_recalculates_the_step_in_sight_and_marks_the_others(page):
+    """Each field of the job is changed, with one step after another in sight."""
     for at in range(len(NAMES)):
         step(page, at)
-    view = step(page, name)
-    for number, (field, text) in enumerate(CHANGED.items()):
-        control = page.form.nameplate.controls[field]
-        was, old = control.value, page.answer
-        if isinstance(control, widgets.Dropdown) and text not in dict(
-            map(reversed, control.options)
-        ):
-            text = next(value for _, value in control.options if value not in ("", was))
-        control.value = text
-        if page.answer is old:  # the value was this one, or it is refused and said to be
-            assert was == control.value or "ao-earlier" in page.body._dom_classes, field
-        else:
-            assert not view.stale and "Up to date" in page.status.value, field
-            others = [one for one in page.panels if one is not view]
-            assert all(one.stale for one in others), field
-        control.value = was
-        if number >= 5 and name in SLOW_STEPS:
-            break
-
-
-SLOW_STEPS = ("proposal", "compare", "measured")
+    asked = [(form, name) for form in page.form.forms[:3] for name in form.asked]
+    recalculated = 0
+    for number, (form, name) in enumerate(asked):
+        at = number % len(NAMES)
+        view, control, old = step(page, at), form.controls[name], page.answer
+        was, control.value = control.value, another(form, name)
+        if "ao-problem" in page.status.value:  # refused, for example outside the method
+            assert "Up to date" not in page.status.value and page.answer is old, name
+            control.value = was
+        elif page.answer is not old:
+            recalculated += 1
+            assert not view.stale and "Up to date" in page.status.value, name
+            assert all(one.stale for one in page.panels if one is not view), name
+    assert recalculated > len(asked) / 2

@@ -186,7 +186,7 @@ class InstallPanel(Panel):
         order, write = self.answer, self.writer
         count, motor = len(order.steps), order.motor.name
         if order.done == count:
-            said, bar = write("flow.install.done", motor=motor), "fits"
+            said, bar = write("flow.install.done", motor=motor, count=count), "fits"
         else:
             said = write("flow.install.progress", motor=motor, done=order.done, count=count)
             bar = "fits with work"
