@@ -310,7 +310,7 @@ def test_torque_is_drawn_in_the_readers_unit(panel):
         plot.set(panel.chosen)
     us, si = (plot.axes for plot in plots)
     assert "oz-ft" in us.get_ylabel() and "N m" in si.get_ylabel()
-    high = [max(line.get_ydata().max() for line in axes.lines) for axes in (us, si)]
+    high = [max(np.max(line.get_ydata()) for line in axes.lines) for axes in (us, si)]
     # 16 oz in a pound, 1.356 N m in a lb-ft
     assert high[0] / high[1] == pytest.approx(11.8, rel=0.01)
     assert max(high) < us.get_ylim()[1]
