@@ -641,8 +641,7 @@ def test_a_nameplate_in_part_is_told_what_it_lacks():
 def test_the_line_in_sight_has_the_answer_what_to_find_out_and_the_load(page):
     told = words_of(page.status.value)
     assert words_of(page.writer(page.answer.verdict)).strip() in told and "Winding" in told
-    page.form.nameplate.shaft_position.value = ""
-    page.form.nameplate.rotation.value = page.form.blade.rotation.value = ""
+    page.form.nameplate.mounting.value = ""
     asked = page.answer.fitting[0].having("missing")
     assert asked and "Find out next: " in words_of(page.status.value)
     before = words_of(page.writer(page.answer.verdict)).strip()
@@ -652,10 +651,11 @@ def test_the_line_in_sight_has_the_answer_what_to_find_out_and_the_load(page):
 
 
 def another(form, name: str) -> str:
-    """A value for a field that differs from its present one: its example or one of its words."""
+    """A value for a field that differs from its present one: another word, or a larger number."""
     accepted, now = form.asked[name], form.controls[name].value
-    words = list(accepted) if isinstance(accepted, dict | tuple) else [accepted]
-    return next((word for word in words if word != now), "")
+    if isinstance(accepted, str):
+        return re.sub(r"\d+", lambda number: str(int(number[0]) + 1), now or accepted, count=1)
+    return next((word for word in accepted if word != now), "")
 
 
 def test_a_change_of_any_field_recalculates_the_step_in_sight_and_marks_the_others(page):

@@ -107,24 +107,30 @@
   });
 
   // Mark the answer as outdated as soon as the user types, also while the connection is lost. The
-  // mark is removed when Python writes the status line, or when the field has its old value again.
+  // mark is removed when Python writes the status line while no field is being typed in, or when
+  // the field has its old value again.
   const root = document.documentElement.dataset;
-  const entry = (event) => event.target.closest?.("#page .ao-job .ao-field")
-    && event.target.matches("input, select") ? event.target : null;
-  let before = "";
-  addEventListener("focusin", (event) => {
-    if (entry(event)) before = event.target.value;
+  const is_entry = (one) => one.closest?.("#page .ao-job .ao-field") && one.matches("input, select");
+  let sent = ""; // value of the field in use that was sent to Python
+  let changed = false; // true if the field in use has sent a change
+  const is_typed = () => is_entry(document.activeElement) && document.activeElement.value !== sent;
+  for (const kind of ["focusin", "change"]) {
+    addEventListener(kind, ({ target }) => {
+      if (!is_entry(target)) return;
+      sent = target.value;
+      changed = kind === "change";
+    });
+  }
+  addEventListener("input", ({ target }) => {
+    if (is_entry(target)) root.pending = "";
   });
-  addEventListener("input", (event) => {
-    if (entry(event)) root.pending = "";
-  });
-  addEventListener("focusout", (event) => {
-    if (entry(event) && event.target.value === before) delete root.pending;
+  addEventListener("focusout", ({ target }) => {
+    if (is_entry(target) && target.value === sent && !changed) delete root.pending;
   });
   new MutationObserver((records) => {
     const told = (one) => (one.target.closest ? one.target : one.target.parentElement)
       ?.closest(".ao-status");
-    if (is_open() && records.some(told)) delete root.pending;
+    if (is_open() && !is_typed() && records.some(told)) delete root.pending;
   }).observe(document.getElementById("page"), {
     childList: true, characterData: true, subtree: true,
   });
