@@ -137,7 +137,7 @@ def test_a_plate_is_typed_refused_undone_and_kept(page):
     for label, words in (("Volts", "208-230"), ("Horsepower", "1/3"), ("Rpm", "1075")):
         typed(page, label, words)
     expect(status(page)).to_contain_text("Up to date.")
-    before = status(page).inner_text()
+    before = status(page).text_content()
     place = field(page, "Run capacitor").bounding_box()
 
     typed(page, "Amps", "plenty")

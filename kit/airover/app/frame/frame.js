@@ -107,30 +107,31 @@
   });
 
   // Mark the answer as outdated as soon as the user types, also while the connection is lost. The
-  // mark is removed when Python writes the status line while no field is being typed in, or when
-  // the field has its old value again.
+  // mark is removed when Python writes the status line while no text waits to be sent, or when the
+  // user leaves a field without a change.
   const root = document.documentElement.dataset;
   const is_entry = (one) => one.closest?.("#page .ao-job .ao-field") && one.matches("input, select");
-  let sent = ""; // value of the field in use that was sent to Python
-  let changed = false; // true if the field in use has sent a change
-  const is_typed = () => is_entry(document.activeElement) && document.activeElement.value !== sent;
-  for (const kind of ["focusin", "change"]) {
-    addEventListener(kind, ({ target }) => {
-      if (!is_entry(target)) return;
-      sent = target.value;
-      changed = kind === "change";
-    });
-  }
+  const field = { typing: false, sent: false, marked: false }; // the field in use
+  addEventListener("focusin", ({ target }) => {
+    if (is_entry(target)) Object.assign(field, { sent: false, marked: "pending" in root });
+  });
   addEventListener("input", ({ target }) => {
-    if (is_entry(target)) root.pending = "";
+    if (!is_entry(target)) return;
+    root.pending = "";
+    field.typing = true;
+  });
+  addEventListener("change", ({ target }) => {
+    if (is_entry(target)) Object.assign(field, { typing: false, sent: true });
   });
   addEventListener("focusout", ({ target }) => {
-    if (is_entry(target) && target.value === sent && !changed) delete root.pending;
+    if (!is_entry(target)) return;
+    field.typing = false;
+    if (!field.sent && !field.marked) delete root.pending;
   });
   new MutationObserver((records) => {
     const told = (one) => (one.target.closest ? one.target : one.target.parentElement)
       ?.closest(".ao-status");
-    if (is_open() && !is_typed() && records.some(told)) delete root.pending;
+    if (is_open() && !field.typing && records.some(told)) delete root.pending;
   }).observe(document.getElementById("page"), {
     childList: true, characterData: true, subtree: true,
   });
