@@ -214,7 +214,8 @@ def test_the_job_is_saved_and_opened_again(page, tmp_path):
     with page.expect_file_chooser() as chooser:
         page.get_by_role("button", name="Open a job").click()
     chooser.value.set_files(bad)
-    expect(page.get_by_text("Could not open bad.toml. nameplate voltage")).to_be_visible()
+    told = page.locator("#page").get_by_text("Could not open bad.toml. nameplate voltage")
+    expect(told).to_be_visible()
 
 
 def test_a_proposal_is_made_and_saved(page, tmp_path):
