@@ -32,7 +32,6 @@ from airover.core.errors import InputError
 from airover.core.texts import Writer, languages
 from airover.records.catalog import Catalog
 from airover.records.company import CostBasis
-from airover.records.fields import Dates
 from airover.records.found import Found
 from airover.records.job import Customer, Job, Ticks
 from airover.selection.answer import Answer, answer
@@ -49,7 +48,7 @@ FLOW = 4  # number of the first steps that follow one another
 SELECTING = FORM | {"found": (FOUND, Found)}
 FORMS = SELECTING | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
 # Parts of a job that do not affect the selection of the motor
-ASIDE = {"customer": Customer(), "cost": CostBasis(), "ticks": Ticks(), "dates": Dates()}
+ASIDE = {"customer": Customer(), "cost": CostBasis(), "ticks": Ticks()}
 SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site",
             "Limits": "limits"}  # fmt: skip
 
