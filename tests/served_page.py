@@ -12,7 +12,8 @@ from .browser import command
 @contextmanager
 def served(folder, *words):
     """A running server and what it says: (process, port, its text)."""
-    env = {**os.environ, "XDG_STATE_HOME": str(folder), "PYTHONUNBUFFERED": "1"}
+    own = {"XDG_STATE_HOME": str(folder), "AIROVER_JOBS": str(folder / "jobs")}
+    env = {**os.environ, **own, "PYTHONUNBUFFERED": "1"}
     whole = command("airover", "page", "--no-open", "--port", "0", *words)
     with open(folder / "errors", "w") as errors:
         started = subprocess.Popen(

@@ -3,6 +3,7 @@
 Each field shows an example or a list of accepted words.
 """
 
+from datetime import date
 from functools import lru_cache
 
 import ipywidgets as widgets
@@ -23,7 +24,7 @@ from airover.records.fields import (
     MOUNTINGS,
     SHAFT_POSITIONS,
 )
-from airover.records.job import Customer, Job, Site
+from airover.records.job import Customer, Job, Site, Ticks
 from airover.records.limits import LIMITS, Limits
 from airover.records.nameplate import ENDS, SENSES, Nameplate
 
@@ -142,6 +143,16 @@ class CurrentJob:
     def motors(self) -> tuple[CatalogMotor, ...]:
         return motors_of_the_kit() if self.own_motors is None else self.own_motors
 
+    @property
+    def ticks(self) -> Ticks:
+        """Dates on which the steps of the work order were completed."""
+        return self._kept.ticks
+
+    def tick(self, step: str, day: date | None) -> None:
+        """Record the ``day`` on which a step was completed, or None to clear it."""
+        ticks = self._kept.ticks.model_copy(update={step: day})
+        self._kept = self._kept.model_copy(update={"ticks": ticks})
+
     def controls(self) -> list[widgets.Widget]:
         """Return the controls that affect the result."""
         fields = [one for form in self.forms for one in form.controls.values()]
@@ -198,7 +209,11 @@ class CurrentJob:
 
     def enough(self) -> bool:
         """Return True if there are enough entries to evaluate motors."""
-        return _enough(self.nameplate.given(), self.site.given())
+        return not self.needed()
+
+    def needed(self) -> list[tuple[str, ...]]:
+        """Return the missing entries. Each is a tuple of fields of which one is required."""
+        return _needed(self.nameplate.given(), self.site.given())
 
     def _take(self, job: Job) -> None:
         self.name.value, self.note.value, self.invented.value = job.name, job.note, job.invented
@@ -208,12 +223,13 @@ class CurrentJob:
 
 def enough(job: Job) -> bool:
     """Return True if there is enough data in ``job`` to evaluate motors."""
-    return _enough({**dict(job.nameplate), "speed": job.nameplate.speed_rpm}, dict(job.site))
+    nameplate = {**dict(job.nameplate), "speed": job.nameplate.speed_rpm}
+    return not _needed(nameplate, dict(job.site))
 
 
-def _enough(nameplate: dict, site: dict) -> bool:
+def _needed(nameplate: dict, site: dict) -> list[tuple[str, ...]]:
     known = {**nameplate, "voltage": nameplate.get("voltage") or site.get("voltage")}
-    return all(any(known.get(name) for name in names) for names in _LEAST)
+    return [names for names in _LEAST if not any(known.get(name) for name in names)]
 
 
 def sample_job() -> Job:

@@ -388,7 +388,8 @@ class Fields:
     def _control(self, name: str):
         accepted = self.asked[name]
         if isinstance(accepted, dict):
-            words = [(word_of(word, self._write), word) for word in accepted]
+            finding = name if self.record == "found" else ""
+            words = [(word_of(word, self._write, finding), word) for word in accepted]
             if name == "rotation" and "rotation_seen_from" in self.asked:
                 words = [*((self._printed(word), word) for word in ROTATIONS), *words]
             options = [(self._write("page.unknown"), ""), *words]
@@ -481,9 +482,12 @@ def named(record: str, name: str, write: Writer) -> str:
     return write(key) if write.texts.has(key) else _words(name).capitalize()
 
 
-def word_of(word: str, write: Writer) -> str:
-    """Return the displayed text for an accepted word, or any other text unchanged."""
-    own = (f"page.word.{word}", f"field.word.{word}")
+def word_of(word: str, write: Writer, finding: str = "") -> str:
+    """Return the displayed text for an accepted word, or any other text unchanged.
+
+    The same word can have another text for each ``finding``.
+    """
+    own = (f"failure.state.{finding}.{word}", f"page.word.{word}", f"field.word.{word}")
     return next(map(write, filter(write.texts.has, own)), "") or write.texts.word(word)
 
 

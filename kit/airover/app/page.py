@@ -1,38 +1,54 @@
-"""Web page with a job and five steps, for users who do not work with notebooks.
+"""Web page with a job and its steps, for users who do not work with notebooks.
 
-The steps are the panels of worksheets 01, 02, 06 and 07 and a comparison of motors. All steps share
-one job. A step is created when it is first opened, and is recalculated if the job has changed.
+The first steps follow a replacement on the roof: the motor, the roof sheet, the installation and
+the readings. The cause of the failure, the proposal, the amps and a comparison are beside them. All
+steps share one job. A step is created when it is first opened, and is recalculated if the job has
+changed.
 """
 
 from contextlib import ExitStack, contextmanager
 from functools import lru_cache
+from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
 
 from airover.app import style, uploads
+from airover.app.cause_panel import FOUND, CausePanel
 from airover.app.compare_panel import ComparePanel
 from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
 from airover.app.fields import SYSTEMS, Fields, Folds
 from airover.app.import_panel import ImportPanel
+from airover.app.kept_jobs import KeptJobs
+from airover.app.kept_panel import KeptPanel
 from airover.app.motor_panel import MotorPanel
+from airover.app.order_panel import InstallPanel, RoofPanel, WorkOrders
 from airover.app.panel import Panel, Undo
 from airover.app.proposal_panel import COST, ProposalPanel
-from airover.app.replacement import ReplacementPanel
+from airover.app.replacement import ReplacementPanel, load, named
 from airover.app.unsaved import State, Unsaved
 from airover.app.verify_panel import VerifyPanel
 from airover.core.errors import InputError
 from airover.core.texts import Writer, languages
 from airover.records.catalog import Catalog
 from airover.records.company import CostBasis
-from airover.records.job import Customer, Job
+from airover.records.found import Found
+from airover.records.job import Customer, Job, Ticks
 from airover.selection.answer import Answer, answer
+from airover.selection.check import MISSING
+from airover.service.order import WorkOrder
+from airover.service.roof_sheet import RoofSheet
 
 STEPS: tuple[type[Panel], ...] = (
-    ReplacementPanel, MotorPanel, VerifyPanel, ProposalPanel, ComparePanel,
+    ReplacementPanel, RoofPanel, InstallPanel, VerifyPanel,
+    CausePanel, ProposalPanel, MotorPanel, ComparePanel,
 )  # fmt: skip
-# The fields for the customer and prices are in the proposal step.
-FORMS = FORM | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
+FLOW = 4  # number of the first steps that follow one another
+# The findings are in the step for the cause. The customer and prices are in the proposal step.
+SELECTING = FORM | {"found": (FOUND, Found)}
+FORMS = SELECTING | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
+# Parts of a job that do not affect the selection of the motor
+ASIDE = {"customer": Customer(), "cost": CostBasis(), "ticks": Ticks()}
 SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site",
             "Limits": "limits"}  # fmt: skip
 
@@ -43,8 +59,8 @@ class App(Panel):
     Entries are stored in the file ``unsaved`` (see `keep_in`), or only in memory if ``unsaved`` is
     None.
 
-    The controls are ``language``, ``units``, ``form`` (the job), ``steps`` (a Tab with one page for
-    each of STEPS), ``undo``, ``sample``, ``anew`` and ``go_on``. The attribute ``panels`` contains
+    The controls are ``language``, ``units``, ``form`` (the job), ``kept`` (the list of jobs), ``steps``
+    (a Tab with one page for each of STEPS), ``undo``, ``sample``, ``anew`` and ``go_on``. The attribute ``panels`` contains
     the steps created so far.
 
     Parameters
@@ -53,6 +69,8 @@ class App(Panel):
         Initial language, "en" or "es".
     units : str, optional
         Initial units, "US" or "SI".
+    jobs : Path or None, optional
+        Folder of kept jobs, or None for a page without a list of jobs.
 
     Raises
     ------
@@ -60,7 +78,10 @@ class App(Panel):
         If the language or unit system is unknown.
     """
 
-    def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
+    def __init__(
+        self, language: str = "en", units: str = "US", unsaved: Path | None = None,
+        jobs: Path | None = None,
+    ):  # fmt: skip
         Writer(language, units)  # raises an error for unknown values
         super().__init__(language)
         self.on_page = True
@@ -72,7 +93,8 @@ class App(Panel):
         self.offered = widgets.VBox([self.before_told, self.go_on])
         self._left: State = {}  # entries for steps that have not been created
         self.panels: list[Panel | None] = []
-        self._before, self._trouble = None, ""
+        self._before, self._trouble, self._bar = None, "", ""
+        self._orders, self._jobs = WorkOrders(), KeptJobs(jobs)
         self._make()
         self.undo = Undo(self.typed, self._go_to)
         self._arrange()
@@ -92,6 +114,7 @@ class App(Panel):
         self._find(Unsaved(before))
         self._say()
         self.update()
+        self.kept.begin()
 
     @property
     def shown(self) -> Panel | None:
@@ -99,9 +122,39 @@ class App(Panel):
         return self.panels[self.steps.selected_index or 0]
 
     def compute(self) -> Answer:
-        """Evaluate the job without the customer and prices, which do not affect the selection."""
-        job = self.form.job().model_copy(update={"customer": Customer(), "cost": CostBasis()})
-        return _answered(job, self.form.motors)
+        """Evaluate the job without the parts that do not affect the selection."""
+        return _answered(self.form.job().model_copy(update=ASIDE), self.form.motors)
+
+    @property
+    def motor_to_install(self) -> str | None:
+        """Name of the motor to install, or None for the best motor."""
+        return self.typed().get(RoofPanel.step, {}).get("motor")
+
+    def sheet(self) -> RoofSheet | None:
+        """Return the roof sheet for the motor to install, or None if no motor fits.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
+        return self._orders.sheet(self.answer, self.form.job(), self.motor_to_install)
+
+    def order(self) -> WorkOrder | None:
+        """Return the work order for the motor to install, or None if no motor fits.
+
+        Raises
+        ------
+        InputError
+            If an input is invalid.
+        """
+        return self._orders.order(self.answer, self.form.job(), self.motor_to_install)
+
+    def outdate(self, changed: Panel) -> None:
+        """Mark the other steps as outdated after an entry in the step ``changed``."""
+        for panel in filter(None, self.panels):
+            panel.stale = panel.stale or panel is not changed
+        self._bar = bar(self.answer, self.motor_to_install, self.writer)
 
     def update(self) -> None:
         """Show the answer for the job unless entries are missing or rejected."""
@@ -123,6 +176,7 @@ class App(Panel):
             for panel in filter(None, self.panels):
                 panel.stale = True
         self._trouble = ""
+        self._bar = bar(found, self.motor_to_install, self.writer)
         self.body.remove_class("ao-earlier")
         self._look()
 
@@ -131,12 +185,10 @@ class App(Panel):
 
         If the job is rejected or incomplete, return the reason instead.
         """
-        return self._trouble or style.answered(
-            self.writer(self.answer.verdict), self.writer("page.ready")
-        )
+        return self._trouble or self._bar
 
     def records(self) -> tuple[Fields, ...]:
-        return self.form.forms[: len(FORM)]
+        return self.form.forms[: len(SELECTING)]
 
     def leave(self) -> None:
         """Store the entries when the page is closed."""
@@ -148,6 +200,7 @@ class App(Panel):
         if self.undo.note():
             self._find(Unsaved(None))
         self._offer_file()
+        self.kept.settled()
         state = self._state()
         if state != self._saved:
             try:
@@ -160,9 +213,11 @@ class App(Panel):
     def typed(self) -> State:
         """Return all entries as text by form and field."""
         made = [panel.typed() for panel in self.panels if panel is not None]
-        state = self._left | self.form.typed()
+        state = self._left | self.form.typed() | {"kept": {"file": self.kept.file}}
         for one in made:
             state |= one
+        if not self.kept.file:
+            del state["kept"]
         return {name: texts for name, texts in state.items() if texts}
 
     def restore(self, state: State) -> None:
@@ -178,14 +233,22 @@ class App(Panel):
             for panel in filter(None, self.panels):
                 panel.restore(state)
         self._left = {name: texts for name, texts in state.items() if name != "page"}
+        self.kept.attach(state.get("kept", {}).get("file", ""))
 
-    def fill(self, job: Job | None) -> None:
-        """Fill in ``job`` and show its answer, or clear the job and all steps if it is None."""
+    def fill(self, job: Job | None, file: str = "") -> None:
+        """Fill in ``job`` and show its answer, or clear the job and all steps if it is None.
+
+        Parameters
+        ----------
+        file : str, optional
+            File that keeps the job.
+        """
         if job is None:
             self.restore({})
         else:
             with self.filling():
                 self.form.fill(job)
+            self.kept.attach(file)
         for panel in filter(None, self.panels):
             panel.stale = True
         self.folds.fold("" if job is not None else next(iter(self.folds.buttons)))
@@ -265,8 +328,19 @@ class App(Panel):
             panel = STEPS[at](host=self)
             panel.restore(self.typed())
             self.panels[at] = panel
-            self.steps.children[at].children = [panel.view]
+            self.steps.children[at].children = [panel.view, *self._onward(at)]
         self.panels[at].look()
+
+    def _onward(self, at: int) -> list[widgets.Button]:
+        """Return the button that leads from a step to the one that follows it, if any."""
+        if at + 1 >= FLOW:
+            return []
+        title = self.steps.titles[at + 1]
+        button = widgets.Button(description=self.writer("flow.onward", step=title))
+        for name in ("ao-main", "ao-onward"):
+            button.add_class(name)
+        button.on_click(lambda _: setattr(self.steps, "selected_index", at + 1))
+        return [button]
 
     def _offer_file(self) -> None:
         """Show a link that saves the job, unless part of the job is rejected."""
@@ -283,6 +357,7 @@ class App(Panel):
         """Go back or forward to a recorded state of the entries."""
         self.restore(state)
         self.update()
+        self.changed()
 
     def _state(self) -> State:
         return {"page": {"language": self._language, "units": self.units.value}, **self.typed()}
@@ -358,7 +433,7 @@ class App(Panel):
     def _wait(self) -> None:
         """Show which fields are rejected or missing."""
         labels = [record.label(name) for record in self.records() for name in record.refused]
-        said = [self.writer("page.begin")]
+        said = [self._needed()]
         if labels:
             said = [self.writer("page.wrong.fields", fields=", ".join(labels))]
         if self.answer is not None:
@@ -366,8 +441,23 @@ class App(Panel):
         told = style.problem(*said) if labels else style.status(" ".join(said))
         self._tell(told, earlier=True)
 
+    def _needed(self) -> str:
+        """Return which entries are still needed for an answer."""
+        needed = self.form.needed()
+        if not self.form.nameplate.given() or not needed:
+            return self.writer("page.begin")
+        labels = [[self.form.nameplate.label(name) for name in names] for names in needed]
+        either = (
+            self.writer("flow.either", first=names[0], other=names[1]) if names[1:] else names[0]
+            for names in labels
+        )  # fmt: skip
+        return self.writer("flow.needed", fields=", ".join(either))
+
     def _tell(self, html: str, earlier: bool) -> None:
-        self.status.value = self._trouble = html
+        self._trouble, before = html, ""
+        if earlier and self.answer is not None:
+            before = style.quiet(self.writer("flow.before", verdict=self.answer.verdict))
+        self.status.value = html + before
         (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
 
     def _say(self) -> None:
@@ -383,6 +473,7 @@ class App(Panel):
         for name in ("sample", "anew", "go_on"):
             getattr(self, name).description = write(f"page.job.{name}")
         self.undo.say(write)
+        self.kept.say()
         if self._before is not None:
             time, state = self._before
             name = state.get("job", {}).get("name", "") or write("page.job.unnamed")
@@ -392,6 +483,9 @@ class App(Panel):
         """Create the controls and step areas in the user's language and units."""
         write = self.writer
         self.form = CurrentJob(write, hints=True, forms=FORMS)
+        file = self.kept.file if hasattr(self, "kept") else ""
+        self.kept = KeptPanel(self, self._jobs)
+        self.kept.attach(file)
         self.panels = [None] * len(STEPS)
         places = [widgets.VBox() for _ in STEPS]
         titles = [write(f"page.step.{kind.step}") for kind in STEPS]
@@ -406,7 +500,8 @@ class App(Panel):
 
     def _sections(self, write: Writer) -> dict[str, list]:
         """Return the sections of the job by title."""
-        shown = {title: box for form in self.records() for title, box in form.pages.items()}
+        forms = self.form.forms[: len(FORM)]
+        shown = {title: box for form in forms for title, box in form.pages.items()}
         pages = {}
         for title, key in SECTIONS.items():
             about = widgets.HTML(style.quiet(write(f"page.about.{key}")))
@@ -417,15 +512,18 @@ class App(Panel):
         files.add_class("ao-files")
         about = widgets.HTML(style.quiet(write("page.about.files", size=size)))
         more = [about, files, self.form.note, self.form.invented]
+        kept = {write("page.section.kept"): [self.kept.view]} if self.kept.is_offered else {}
         imports = {write("capture.import_tab"): [self.imports.view]}
-        return pages | {write("page.section.files"): more} | imports
+        return pages | kept | {write("page.section.files"): more} | imports
 
     def _arrange(self) -> None:
-        buttons = _row([self.sample, *self.undo.buttons, self.anew])
-        kept = [self.kept_told, self.offered]
+        keep = [self.kept.keep_button] if self.kept.is_offered else []
+        buttons = _row([self.sample, *self.undo.buttons, self.anew, *keep])
+        kept = [self.kept_told, self.offered, self.kept.told, self.kept.notice]
         job = widgets.VBox([buttons, *kept, self.form.name, *self.folds.parts])
         self.body = widgets.VBox([widgets.HTML(style.ANCHOR), self.steps])
         job.add_class("ao-stack")
+        job.add_class("ao-job")
         self.body.add_class("ao-wide")
         self.panes = widgets.Box([job, self.body])
         self.panes.add_class("ao-panes")
@@ -453,6 +551,32 @@ class App(Panel):
         self.back.on_click(lambda _: self.use_the_kits())
 
 
+def bar(found: Answer, wanted: str | None, writer: Writer) -> str:
+    """Return the answer in one line, what to find out next, and the load compared with the limits.
+
+    The frame of the page replaces the state as soon as the user types, until Python answers.
+
+    Parameters
+    ----------
+    wanted : str or None
+        Name of the motor to install, or None for the best motor.
+    """
+    said, waiting = writer(found.verdict), escape(writer("flow.not_yet"), quote=True)
+    motor = next((one for one in found.fitting if one.case.motor.name == wanted), None)
+    if motor is not None and motor is not found.fitting[0]:
+        said = writer("flow.chosen", motor=named(motor, writer))
+    link = f'<a href="#ao-answer">{escape(said)}</a>'
+    state = f'<span class="ao-state" data-waiting="{waiting}">{escape(writer("page.ready"))}</span>'
+    told, picture = f"<p data-aloud>{link} {state}</p>", ""
+    if found.fitting:
+        motor = motor or found.fitting[0]
+        asked = [writer(f"check.{one.name}") for one in motor.having(MISSING)]
+        if asked:
+            told += style.text(writer("flow.find_out", facts=", ".join(asked)), "p", "next")
+        picture = f'<div class="ao-mini" aria-hidden="true">{load(found, motor, writer, "flow.load")}</div>'
+    return told + picture
+
+
 def _row(parts) -> widgets.HBox:
     box = widgets.HBox(parts)
     box.add_class("ao-row")
@@ -467,7 +591,7 @@ def _below(widget: widgets.Widget):
 
 def get_ready() -> None:
     """Evaluate the sample job in advance so that the first result appears quickly."""
-    job = sample_job().model_copy(update={"customer": Customer(), "cost": CostBasis()})
+    job = sample_job().model_copy(update=ASIDE)
     _answered(job, motors_of_the_kit())
 
 

@@ -25,6 +25,9 @@ from airover.reports.torque import TorquePicture
 from airover.selection.answer import CAUTIONS, Answer, answer
 from airover.selection.check import STATES, Check
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
+from airover.service.order import WorkOrder
+from airover.service.roof_sheet import RoofSheet
+from airover.service.warranty import cover
 
 NEAREST = 5  # closest matches shown if no motor fits
 MOST = 12  # maximum number of suitable motors in a dropdown list
@@ -32,6 +35,7 @@ AT_LEISURE = 0.15  # s between an answer and its collapsed sections
 IDLE = 0.1  # s between two steps of the identification of other motors
 MOTORS_A_STEP = 6  # identified motors in a step, about 30 ms
 CAUTIONED = ("power", "capacitor", "blade", "law")
+CARD = ("capacitor", "rotation", "drain")  # lines of the roof sheet shown for a motor
 
 
 def verdict(answer: Answer, writer: Writer) -> str:
@@ -84,8 +88,16 @@ def names(answer: Answer, writer: Writer) -> list[tuple[str, int]]:
     return [(f"{at}. {named(c, writer)}", at - 1) for at, c in enumerate(answer.candidates, 1)]
 
 
-def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
-    """Return bars with text that show a motor's load relative to its limits."""
+def load(
+    answer: Answer, candidate: Candidate, writer: Writer, names: str = "panel.answer.load"
+) -> str:
+    """Return bars with text that show a motor's load relative to its limits.
+
+    Parameters
+    ----------
+    names : str, optional
+        Table of the texts that name the bars.
+    """
     case, needed = candidate.case, answer.needed
     power = needed["shaft_power_w"]
     rows = [("power", power, case.rating, "shaft_power", 0.0)]
@@ -98,7 +110,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
             rows.append(("winding", case.winding, limit, "temperature", air))
     bars = [
         style.bar(
-            writer(f"panel.answer.load.{name}"),
+            writer(f"{names}.{name}"),
             writer("panel.answer.load.of", value=writer.estimate(band, kind),
                    limit=Quantity(limit, kind.removeprefix("shaft_")), judged=writer(_judged(band, limit))),
             *((end - begin) / (limit - begin) for end in band),
@@ -106,12 +118,12 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
         for name, band, limit, kind, begin in rows
     ]  # fmt: skip
     if case.row is not None:
-        bars.insert(1, _torque(found["torque"], needed["torque_nm"], writer))
+        bars.insert(1, _torque(found["torque"], needed["torque_nm"], writer, names))
     title = writer("panel.answer.load.title", motor=case.motor.name)
     return style.heading(title) + style.bars(bars, writer("panel.answer.load.limit"))
 
 
-def _torque(check: Check, required: Band, writer: Writer) -> str:
+def _torque(check: Check, required: Band, writer: Writer, names: str) -> str:
     """Return a bar for the fan torque relative to the breakdown torque at the lowest voltage."""
     shares = [check.limit / end for end in reversed(check.found)]
     words = writer(
@@ -121,7 +133,7 @@ def _torque(check: Check, required: Band, writer: Writer) -> str:
         volts=check.values["volts"],
         judged=writer(_judged(Band(*shares), 1.0)),
     )
-    return style.bar(writer("panel.answer.load.torque"), words, *shares)
+    return style.bar(writer(f"{names}.torque"), words, *shares)
 
 
 def _judged(band: Band, limit: float) -> str:
@@ -168,6 +180,22 @@ def reasons(candidate: Candidate, writer: Writer) -> str:
     title = writer("panel.answer.why_not" if out else "panel.answer.to_do")
     open_points = candidate.reasons or [Message("answer.report.nothing_open")]
     return style.listed(title, map(writer, open_points))
+
+
+def to_install(answer: Answer, candidate: Candidate, writer: Writer) -> str:
+    """Return the capacitor, rotation and drain plug of a motor that fits, as on the roof sheet."""
+    if candidate.verdict == DOES_NOT_FIT:
+        return ""
+    warranty = cover(candidate.case.motor, answer.job.dates)
+    facts = RoofSheet(WorkOrder(answer, candidate, warranty, None, answer.job.ticks)).facts
+    return style.facts(
+        (writer(f"roof.line.{name}"), sentence(writer(facts[name]))) for name in CARD
+    )
+
+
+def sentence(text: str) -> str:
+    """Return ``text`` with a capital first letter."""
+    return text[:1].upper() + text[1:]
 
 
 def checks(candidate: Candidate, writer: Writer) -> str:
@@ -314,7 +342,8 @@ class ReplacementPanel(CarryAway, Panel):
         """Show the load, reasons and torque of the selected candidate, then the details."""
         writer = self.writer
         self.torque = picture(self.chosen, self._plot(), writer)
-        self.load.value = load(self.answer, self.chosen, writer)
+        card = to_install(self.answer, self.chosen, writer)
+        self.load.value = card + load(self.answer, self.chosen, writer)
         self.picture.value = self.torque.own_size()
         self.reasons.value = reasons(self.chosen, writer)
         self.details.add_class("ao-earlier")

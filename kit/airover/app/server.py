@@ -37,6 +37,7 @@ from airover.app.assets import read_assets
 from airover.app.class_page import PANELS, ClassBook, LessonPage, class_view, get_lessons_ready
 from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
+from airover.app.kept_jobs import jobs_folder
 from airover.app.page import SYSTEMS, App, get_ready
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
@@ -323,7 +324,7 @@ class Site:
         if page.lesson:
             return LessonPage(page.lesson, *page.begins, page.session, self.book)
         folder = unsaved_folder()
-        app = App(*page.begins)
+        app = App(*page.begins, jobs=jobs_folder())
         before = None if self.shared else latest(folder, page.key)
         app.keep_in(unsaved_file(folder, page.key), before)
         return app

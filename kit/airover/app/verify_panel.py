@@ -26,6 +26,7 @@ from airover.reports.drawing import png
 from airover.reports.verify import fault_lines, next_text, remark_lines
 from airover.reports.verify_tables import DPI, beside_expected
 from airover.service.judgment import AGREES, DIFFERS
+from airover.service.roof_sheet import STOP
 from airover.service.verification import Verified, verify
 
 _BARS = {AGREES: "fits", DIFFERS: "does not fit"}
@@ -238,11 +239,24 @@ class VerifyPanel(Panel):
             self._places["verdict"].value = style.text(write("page.measured.begin"))
             return
         self.picture = picture_of(found, write)
-        self._places["verdict"].value = verdict_html(found, write)
+        self._places["verdict"].value = self._quick() + verdict_html(found, write)
         self._places["picture"].value = self.picture.own_size()
         for section in _SECTIONS:
             if not (self.on_page and section is cautions):  # the page has its own cautions
                 self._places[section.__name__].value = section(found, write)
+
+    def _quick(self) -> str:
+        """Return the roof sheet's judgment of the volts and amps, on the page."""
+        sheet = self.host.sheet() if self.on_page else None
+        if sheet is None or sheet.order.motor.name != self.motor.value:
+            return ""
+        read = self.answer.measured.reading[0]
+        if read.voltage is None or read.current is None:
+            return ""
+        outdoor = read.outdoor_temperature and read.outdoor_temperature.mid
+        state = sheet.judge(read.voltage.mid, read.current.mid, outdoor)
+        said = self.writer(f"roof.state.{state}")
+        return style.problem(said) if state in STOP else style.text(said)
 
     @property
     def said(self) -> str:
@@ -259,15 +273,16 @@ class VerifyPanel(Panel):
 
     def _take_job(self) -> None:
         """List the motors that fit the job or match it most closely, and the installed motor."""
-        found = self.host.answer
-        if found is self._offered:
+        found, first = self.host.answer, self.host.motor_to_install
+        if self._offered is not None and found is self._offered[0] and first == self._offered[1]:
             return
-        self.job, self._offered = found.job, found
+        self.job, self._offered = found.job, (found, first)
         self._motors = [one.case.motor for one in found.candidates]
         shown = offered(found, self.writer)
         installed = candidate_named(found, self.motor.wanted or "")
         if installed is not None and self.motor.wanted not in dict(map(reversed, shown)):
             shown.append((named(installed, self.writer), self.motor.wanted))
+        shown.sort(key=lambda one: one[1] != first)  # the motor of the roof sheet first
         with self.filling():
             self.motor.offer([*shown, (self.text("verify.of_plate"), OF_THE_PLATE)])
 

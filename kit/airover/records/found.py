@@ -132,7 +132,7 @@ class Found(Record):
     trips: choice(TRIPS) = None
     blade: choice(BLADES) = None
     coil: choice(COILS) = None
-    age: amount("duration") = None
+    age: amount("duration", "years") = None
     earlier_failures: whole(0, 20) = None
 
     def contradictions(self) -> Iterator[InputError]:

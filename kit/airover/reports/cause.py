@@ -17,8 +17,8 @@ def cause_report(why: Why, writer: Writer) -> str:
         writer("failure.job_invented", job=name) if why.job.invented else name,
         wrapped(writer(why.verdict)),
         _ranking(why, writer),
-        listed(writer("failure.title.next"), _asked(why, writer)),
-        listed(writer("failure.title.correct"), _corrections(why, writer)),
+        listed(writer("failure.title.next"), asked(why, writer)),
+        listed(writer("failure.title.correct"), corrections(why, writer)),
         listed(writer("failure.title.weighed"), weighed),
         listed(writer("failure.title.left_out"), [writer.value(one) for one in why.left_out]),
         wrapped(writer("failure.note", basis=why.causes.basis)),
@@ -41,19 +41,25 @@ def cause_dict(why: Why, writer: Writer) -> dict:
     }
 
 
-def _ranking(why: Why, writer: Writer) -> str:
-    """Return the causes, most likely first, omitting negligible ones."""
+def ranking(why: Why, writer: Writer) -> list[tuple[str, str]]:
+    """Return the rank and the name of each cause, most likely first, omitting negligible ones."""
     rows = []
     for place, one in enumerate(why.likely):
         if place and one.chance < LEAST:
             break
         rank = "first" if place == 0 else "leader" if one in why.leaders else "other"
         rows.append((writer(f"failure.rank.{rank}"), writer.value(one.cause.name)))
+    return rows
+
+
+def _ranking(why: Why, writer: Writer) -> str:
+    """Return the ranked causes as aligned lines."""
+    rows = ranking(why, writer)
     width = max(len(word) for word, _ in rows) + 1
     return "\n".join(f"  {word:<{width}} {name}" for word, name in rows)
 
 
-def _corrections(why: Why, writer: Writer) -> list[str]:
+def corrections(why: Why, writer: Writer) -> list[str]:
     lines = []
     for one in why.worth_correcting:
         name = writer.value(one.cause.name)
@@ -64,7 +70,7 @@ def _corrections(why: Why, writer: Writer) -> list[str]:
     return lines
 
 
-def _asked(why: Why, writer: Writer) -> list[str]:
+def asked(why: Why, writer: Writer) -> list[str]:
     """Return the inspections that would distinguish between the leading causes."""
     if len(why.leaders) == 1:
         return []

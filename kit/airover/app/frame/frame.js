@@ -106,6 +106,41 @@
     if (event.persisted) location.reload();
   });
 
+  // Mark the answer as outdated as soon as the user types, also while the connection is lost. The
+  // mark is removed when Python writes the status line while no text waits to be sent, or when the
+  // user leaves a field without a change.
+  const root = document.documentElement.dataset;
+  const is_entry = (one) => one.closest?.("#page .ao-job .ao-field") && one.matches("input, select");
+  const field = { typing: false, sent: false, marked: false }; // the field in use
+  addEventListener("focusin", ({ target }) => {
+    if (is_entry(target)) Object.assign(field, { sent: false, marked: "pending" in root });
+  });
+  addEventListener("input", ({ target }) => {
+    if (!is_entry(target)) return;
+    root.pending = "";
+    field.typing = true;
+  });
+  addEventListener("change", ({ target }) => {
+    if (is_entry(target)) Object.assign(field, { typing: false, sent: true });
+  });
+  addEventListener("focusout", ({ target }) => {
+    if (!is_entry(target)) return;
+    field.typing = false;
+    if (!field.sent && !field.marked) delete root.pending;
+  });
+  new MutationObserver((records) => {
+    const told = (one) => (one.target.closest ? one.target : one.target.parentElement)
+      ?.closest(".ao-status");
+    if (is_open() && !field.typing && records.some(told)) delete root.pending;
+  }).observe(document.getElementById("page"), {
+    childList: true, characterData: true, subtree: true,
+  });
+
+  // A button that leads to the next step also leads to its beginning.
+  addEventListener("click", (event) => {
+    if (event.target.closest?.(".ao-onward")) document.getElementById("ao-answer").scrollIntoView();
+  });
+
   // A file that is too large would break the connection, so reject it before it is sent.
   addEventListener("change", (event) => {
     const input = event.target;
