@@ -157,7 +157,17 @@ def test_a_lesson_needs_the_token(server, lesson):
     assert (sent.status, sent.headers["Location"]) == (302, path)
     assert "HttpOnly" in sent.headers["Set-Cookie"]
     assert ask(server, path).status == 200
-    assert f"/lesson/{lesson}?token={TOKEN}" in server[2]
+
+
+def test_the_token_of_a_class_opens_its_lessons_and_nothing_else(server):
+    token = re.search(r"/lesson/fan\?token=(\S+)", server[2])[1]
+    assert token != TOKEN and f"/lesson/case?token={token}" in server[2]
+    sent = ask(server, f"/lesson/fan?token={token}", token=None)
+    assert sent.status == 302 and token in sent.headers["Set-Cookie"]
+    assert ask(server, "/lesson/case", token=token).status == 200
+    key = re.search(r"answers\?token=\S+&key=(\S+)", server[2])[1]
+    for path in ("/", f"/?token={token}", "/?job=" + 24 * "0", f"/lesson/answers?key={key}"):
+        assert ask(server, path, token=token).status == 403
 
 
 def test_only_the_instructor_sees_the_answers(server):

@@ -3,6 +3,7 @@
 The key of an open page identifies the file that stores its unsaved entries.
 """
 
+import itertools
 import re
 import secrets
 import time
@@ -90,7 +91,8 @@ def forget_old(folder: Path, days: float = KEPT) -> None:
 
 TOKEN = re.compile(r"[\w-]{12,200}", re.ASCII)
 NAMES = ("127.0.0.1", "localhost", "::1")  # host names of this computer
-ENTRANCES = "/", "/lesson/fan", "/lesson/case", "/lesson/answers"  # addresses that people open
+OWN = "/", "/lesson/answers"  # addresses that only a user with the page's token can open
+ENTRANCES = (*OWN, "/lesson/fan", "/lesson/case")  # addresses that people open
 # Sources that the page's files need. The inline styles of widgets cannot be listed individually.
 POLICY = {
     "default-src": "'self'",
@@ -117,12 +119,15 @@ class Guard:
 
     Without a ``token``, a request must name this computer as its host. This denies access through
     any other host name that resolves to this computer. With a ``token``, a request must include the
-    token in a header, in the cookie, or once in the address. In both cases, requests from a page of
-    another origin are rejected.
+    token in a header, in the cookie, or once in the address. The token of a class, ``students``,
+    opens the lessons but no page with jobs. In both cases, requests from a page of another origin
+    are rejected.
     """
 
-    def __init__(self, app: ASGIApp, texts: Texts, port: int, token: str | None):
-        self.app, self.texts, self.token = app, texts, token
+    def __init__(
+        self, app: ASGIApp, texts: Texts, port: int, token: str | None, students: str | None = None
+    ):
+        self.app, self.texts, self.token, self.students = app, texts, token, students
         self.cookie = f"airover-{port}"  # all ports share cookies
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -137,7 +142,8 @@ class Guard:
             given = parse_qsl(scope["query_string"].decode("latin-1"))
             kept = urlencode([pair for pair in given if pair[0] == "key"])
             app = RedirectResponse(scope["path"] + (f"?{kept}" if kept else ""), 302)
-            app.set_cookie(self.cookie, self.token, httponly=True, samesite="lax")
+            if not self._has_token(headers, "", own=True):  # a student's address takes nothing away
+                app.set_cookie(self.cookie, asked, httponly=True, samesite="lax")
         else:
             app = self.app
 
@@ -153,8 +159,10 @@ class Guard:
         if self.token is None:
             if (urlsplit(f"//{host}").hostname or "") not in NAMES:
                 return False
-        elif not self._has_token(headers, asked if scope["path"] in ENTRANCES else ""):
-            return False
+        else:
+            asked = asked if scope["path"] in ENTRANCES else ""
+            if not self._has_token(headers, asked, own=scope["path"] in OWN):
+                return False
         changes = scope["type"] == "websocket" or scope["method"] not in ("GET", "HEAD")
         origin = headers.get("origin")
         if changes and origin is not None and urlsplit(origin).netloc != host:
@@ -165,11 +173,13 @@ class Guard:
             return place == "document"
         return site in (None, "same-origin", "none")
 
-    def _has_token(self, headers: Headers, asked: str) -> bool:
+    def _has_token(self, headers: Headers, asked: str, own: bool) -> bool:
+        """Return True if a request has a valid token, which must not be a student's if ``own``."""
         kept = cookie_parser(headers.get("cookie", "")).get(self.cookie, "")
         told = headers.get("authorization", "").removeprefix("token ")
-        given = [one.encode() for one in (kept, told, asked)]
-        return any(secrets.compare_digest(one, self.token.encode()) for one in given)
+        valid = [self.token, *([self.students] if self.students and not own else [])]
+        pairs = itertools.product((kept, told, asked), valid)
+        return any(secrets.compare_digest(*map(str.encode, pair)) for pair in pairs)
 
 
 class _Refused:

@@ -47,17 +47,18 @@ def serve(
     # The server modifies ipywidgets and threads in this process, so it is imported only here.
     from airover.app.server import LARGEST_MESSAGE, Begins, make_app
 
-    instructor = secrets.token_urlsafe(12)
+    instructor, students = secrets.token_urlsafe(12), secrets.token_urlsafe(12)
     address, secret = f"http://127.0.0.1:{port}/", f"?token={token}" if token else ""
     server = uvicorn.Server(
         uvicorn.Config(
-            make_app(Begins(language, units), write.texts, port, token, instructor), loop="asyncio", lifespan="on",
+            make_app(Begins(language, units), write.texts, port, token, instructor, students),
+            loop="asyncio", lifespan="on",
             log_level="error", access_log=False, server_header=False, ws_max_size=LARGEST_MESSAGE,
             ws_ping_interval=PING, ws_ping_timeout=PING, timeout_graceful_shutdown=2,
         )
     )  # fmt: skip
     if token:
-        print(_class_told(port, secret, instructor, write), flush=True)
+        print(_class_told(port, secret, students, instructor, write), flush=True)
     print(_told(address, port, secret, write), flush=True)
     if open_browser:
         threading.Timer(0.5, webbrowser.open, [address + secret]).start()
@@ -99,12 +100,12 @@ def _told(address: str, port: int, secret: str, write: Writer) -> str:
     return write("serve.network", addresses="\n".join(f"  {one}" for one in places))
 
 
-def _class_told(port: int, secret: str, instructor: str, write: Writer) -> str:
+def _class_told(port: int, secret: str, students: str, instructor: str, write: Writer) -> str:
     """Return a message with the addresses of the lessons for students and the instructor."""
     here = [f"http://{ip}:{port}/lesson/" for ip in _own_addresses() or ["127.0.0.1"]]
-    students = [f"  {one}{lesson}{secret}" for one in here for lesson in ("fan", "case")]
+    lessons = [f"  {one}{name}?token={students}" for one in here for name in ("fan", "case")]
     view = [f"  {one}answers{secret}&key={instructor}" for one in here]
-    told = {"students": "\n".join(students), "instructor": "\n".join(view)}
+    told = {"students": "\n".join(lessons), "instructor": "\n".join(view)}
     return write("lesson_page.addresses", **told) + "\n"
 
 

@@ -136,11 +136,17 @@ class Pages:
 
 
 def make_app(
-    begins: Begins, texts: Texts, port: int, token: str | None, instructor: str = ""
+    begins: Begins,
+    texts: Texts,
+    port: int,
+    token: str | None,
+    instructor: str = "",
+    students: str | None = None,
 ) -> Starlette:
     """Return the server as a single-process ASGI application.
 
-    With a ``token``, the answers of a class are shown only with the key ``instructor``.
+    With a ``token``, the answers of a class are shown only with the key ``instructor``. The token
+    ``students`` opens the lessons only.
     """
     settings.kernel.cull_timeout = f"{AFTER_LOSS:g}s"
     site = Site(begins, texts, shared=token is not None, instructor=instructor)
@@ -156,7 +162,7 @@ def make_app(
     return Starlette(
         routes=routes,
         middleware=[
-            Middleware(Guard, texts=texts, port=port, token=token),
+            Middleware(Guard, texts=texts, port=port, token=token, students=students),
             Middleware(GZipMiddleware, minimum_size=1000),
         ],
         exception_handlers={HTTPException: lambda _, error: refusal(texts, error.status_code)},
