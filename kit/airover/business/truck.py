@@ -49,8 +49,9 @@ ACCEPTED = {
     "trucks": Range(1, 1000, ""),
     "days": Range(0.5, 366.0, ""),
     "lead_days": Range(0.1, 1000.0, ""),
+    "second_visit": Range(0.0, 1e6, ""),
+    "visit_hours": Range(0.0, 100.0, "h"),
 }
-
 
 SECONDS = 20.0  # s, time limit for one program
 PATIENCE = (1, 6, 36)  # time-limit multipliers, used if a busy machine finds no plan in time
@@ -80,6 +81,10 @@ class Terms:
         Prices of one capacitor and one belly band.
     capacitor_volume, band_volume : float
         Volumes of one capacitor and one belly band [m3].
+    second_visit : float
+        Cost of a second visit to the shop, in the currency of the catalog (engineering judgment).
+    visit_hours : float
+        Working time for a second visit [h] (engineering judgment).
     """
 
     budget: float = 2500.0
@@ -92,6 +97,8 @@ class Terms:
     band_price: float = 9.0
     capacitor_volume: float = 0.0006
     band_volume: float = 0.0010
+    second_visit: float = 180.0
+    visit_hours: float = 2.5
 
     def __post_init__(self):
         for name, accepted in ACCEPTED.items():
@@ -125,6 +132,11 @@ class Goods(NamedTuple):
     @property
     def motors(self) -> int:
         return len(self.motor)
+
+    def with_parts(self, motors, bands: int) -> np.ndarray:
+        """Return the units of all goods for ``motors`` with a capacitor each and ``bands``."""
+        capacitors = np.bincount(self.capacitor, motors, len(self.sizes))
+        return np.concatenate([motors, capacitors, [bands]]).astype(int)
 
 
 class TruckLoads(NamedTuple):
@@ -206,7 +218,7 @@ def overdispersed(mean: float, variance: float):
 
 def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:
     """Return the needs of ``how_many`` future calls, based on one sample of all rates."""
-    weight = rng.gamma(np.maximum(calls.counts, 1e-12))
+    weight = rng.gamma(np.maximum(calls.counts * calls.evidence, 1e-12))
     return rng.choice(len(weight), how_many, p=weight / weight.sum())
 
 
@@ -249,6 +261,8 @@ class TruckPlan:
         True for sampled calls that need a second visit, shape (calls,).
     fresh : float or None
         Fraction of calls completed, for calls that were not used to make the plan.
+    budget : float
+        Budget of the plan, or 0 for a given load.
     """
 
     goods: Goods
@@ -258,11 +272,17 @@ class TruckPlan:
     sold: np.ndarray = field(repr=False)
     left: np.ndarray = field(repr=False)
     fresh: float | None = None
+    budget: float = 0.0
 
     @property
     def gap(self) -> float:
         """Maximum distance from the best possible plan, as a fraction of all calls."""
         return max(self.bound - self.fixed, 0.0)
+
+    @property
+    def carried(self) -> np.ndarray:
+        """Units of each motor, shape (stocked motors,)."""
+        return self.units[: self.goods.motors]
 
     @property
     def money(self) -> float:
@@ -301,6 +321,23 @@ def plan(
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
+    return replace(_planned(found, program, loads, goods), budget=float(budget))
+
+
+def loaded(units, loads: TruckLoads, goods: Goods) -> TruckPlan:
+    """Return the plan that consists of the given ``units``, shape (goods,)."""
+    program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
+    found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
+    return replace(_planned(found, program, loads, goods), units=np.asarray(units, dtype=int))
+
+
+def served(units, loads: TruckLoads, goods: Goods) -> float:
+    """Return the fraction of calls in ``loads`` completed with ``units``, shape (goods,)."""
+    return loaded(units, loads, goods).fixed
+
+
+def _planned(found, program: "_Program", loads: TruckLoads, goods: Goods) -> TruckPlan:
+    """Return the plan in a solution of the mixed-integer program."""
     calls = max(len(loads.load), 1)
     units = np.rint(found.x[: len(goods.price)]).astype(int)
     served = np.clip(found.x[len(goods.price) :], 0, 1)  # HiGHS satisfies limits to within 1e-7
@@ -308,13 +345,6 @@ def plan(
     left = np.bincount(program.call, served, len(loads.load)) < 0.5
     bound = min(-found.mip_dual_bound / calls, 1.0)
     return TruckPlan(goods, units, float(-found.fun / calls), float(bound), sold, left)
-
-
-def served(units, loads: TruckLoads, goods: Goods) -> float:
-    """Return the fraction of calls in ``loads`` completed with ``units``, shape (goods,)."""
-    program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
-    found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
-    return float(-found.fun / max(len(loads.load), 1))
 
 
 def curve(
