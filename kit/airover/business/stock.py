@@ -629,11 +629,16 @@ class Live:
         return {}
 
     def _keeps(self, terms: Terms, budget: float, single: bool) -> bool:
-        return (replace(terms, budget=budget), single) in self._kept
+        return self._key(terms, budget, single) in self._kept
+
+    @staticmethod
+    def _key(terms: Terms, budget: float, single: bool):
+        """Return the terms that affect the plan. The cost of a second visit does not."""
+        return replace(terms, budget=budget, second_visit=0.0, visit_hours=0.0), single
 
     def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):
         """Return the plan for ``budget``, evaluated on other calls and stored for reuse."""
-        key = replace(terms, budget=budget), single
+        key = self._key(terms, budget, single)
         if key not in self._kept:
             loads, tried = self._sampled(terms, goods)
             allowed = of_one_rating(self.ground.matched, goods) if single else None

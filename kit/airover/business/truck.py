@@ -33,6 +33,7 @@ from scipy import optimize, sparse, stats
 
 from airover.core.errors import InputError, Range, check
 from airover.core.message import Message, Quantity
+from airover.model.conditions import completed
 from airover.records.calls import Calls
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
@@ -518,7 +519,10 @@ def _nameplate(job: Job) -> Message:
     power = Message("stock.next.no_power")
     if plate.power is not None:
         power = Quantity(plate.power.mid, "power")
-    values = {"poles": plate.pole_count or "?", "power": power}
+    read = plate.poles is not None or plate.speed_rpm is not None
+    poles = completed(job).pole_count if read else None
+    motors = Message("stock.next.poles", poles=poles) if poles else Message("stock.next.no_poles")
+    values = {"motors": motors, "power": power}
     if plate.voltage is None:
         return Message("stock.next.plate", **values)
     return Message("stock.next.plate_volts", volts=plate.voltage, **values)

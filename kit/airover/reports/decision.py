@@ -20,7 +20,7 @@ from airover.selection.cover import FROM_CALLS, FROM_CATALOG
 
 MOST_DROPPED, MOST_NAMED = 6, 8  # motors named in a list or a sentence
 _NUMBERS = tuple(range(1, 10))  # columns with numbers
-_WIDTHS = (30, 8, 8, 11, 15, 9, 11, 9, 10, 11)
+_WIDTHS = (28, 9, 10, 10, 16, 10, 12, 9, 10, 11)
 COLUMNS = (
     "load", "motors", "kinds", "money", "first", "visits", "avoided", "hours", "saved", "payback",
 )  # fmt: skip
@@ -254,7 +254,11 @@ def _line(found: Decision, one: Choice, writer: Writer) -> str:
 
 def _named(found: Decision, one: Choice, writer: Writer) -> str:
     budget = _money(found, one.plan.budget)
-    kind = "recommended" if one is found.recommended else one.kind
+    kind = one.kind
+    if one is found.recommended:
+        kind = "recommended"
+    elif kind == ALL and one.plan.budget == found.baseline.plan.money:
+        kind = "same"
     return writer(f"decision.kind.{kind}", budget=budget)
 
 

@@ -2,6 +2,7 @@
 
 import json
 import textwrap
+from collections import Counter
 from dataclasses import asdict
 from pathlib import Path
 
@@ -48,7 +49,8 @@ ENDS = (
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
 LISTED = ("number", "reference", "plate", "best", "second", "change", "ask", "price")
-WIDTHS = dict(zip(LISTED, (3, 12, 26, 20, 20, 12, 12, 7), strict=True))
+WIDTHS = dict(zip(LISTED, (3, 10, 29, 20, 20, 12, 14, 7), strict=True))
+MOST = 2 / 3  # fraction of the nameplates for which a question is asked for the whole list
 SIZE = (6.2, 4.0)  # inches
 TICK = 15  # characters per line
 
@@ -271,10 +273,10 @@ def load_blocks(found: StockStudy, writer: Writer) -> list[dict]:
     ]
     return [
         printed.text(writer("load_list.total", days=f"{found.terms.days:g}", money=money)),
-        printed.columns(headings, motors, (5, 6, 7, 22, 26, 10, 13, 16), right=(2,)),
+        printed.columns(headings, motors, (8, 6, 8, 22, 28, 8, 12, 13), right=(2,)),
         printed.heading(writer("load_list.parts")),
         printed.note(writer("load_list.capacitor_note")),
-        printed.columns(headings[:4], parts, (5, 6, 7, 82), right=(2,)),
+        printed.columns(headings[:4], parts, (8, 6, 8, 83), right=(2,)),
         *map(printed.note, notes),
     ]
 
@@ -328,7 +330,7 @@ def _counter_line(entry: Entry, writer: Writer) -> dict[str, str]:
         "best": _named(best, writer),
         "second": _named(others[0], writer) if others else "",
         "change": _names(best.candidate.having(ADAPT), writer),
-        "ask": _names(best.candidate.having(MISSING), writer),
+        "ask": _asks(best.candidate.having(MISSING), writer),
         "price": "" if price is None else f"{price:.0f} {best.candidate.case.motor.currency}",
     }
 
@@ -346,12 +348,23 @@ def _names(checks, writer: Writer) -> str:
     return ", ".join(writer(f"check.{check.name}").lower() for check in checks)
 
 
+def _asks(checks, writer: Writer) -> str:
+    """Return what to ask the customer, in a few words for each open check."""
+    said = []
+    for check in checks:
+        own = f"counter_ask.{check.name}"
+        key = own if writer.texts.has(own) else f"check.{check.name}"
+        said.append(writer(key).lower())
+    return ", ".join(dict.fromkeys(said))
+
+
 def _asks_all(rows: list[dict]) -> list[str]:
-    """Return the questions that apply to every nameplate with a motor, and remove them."""
-    asks = [row["ask"].split(", ") for row in rows if row["price"] or row["second"] or row["ask"]]
-    shared = [one for one in asks[0] if one and all(one in ask for ask in asks)] if asks else []
+    """Return the questions that apply to most nameplates, and remove them from the rows."""
+    asks = [row["ask"].split(", ") for row in rows if row["ask"]]
+    counts = Counter(one for ask in asks for one in ask)
     if len(asks) < 2:
         return []
+    shared = [one for one, count in counts.items() if count >= MOST * len(asks)]
     for row in rows:
         row["ask"] = ", ".join(one for one in row["ask"].split(", ") if one not in shared)
     return shared
@@ -362,7 +375,9 @@ def counter_blocks(entries, writer: Writer, left_out=(), calls=None) -> list[dic
     rows = counter_lines(entries, writer, calls)
     shared = _asks_all(rows)
     fields = [
-        name for name in LISTED if name not in ("reference", "change") or any(r[name] for r in rows)
+        name
+        for name in LISTED
+        if name not in ("reference", "change", "ask") or any(r[name] for r in rows)
     ]
     headings = [writer(f"counter_line.{name}") for name in fields]
     blocks = []
@@ -427,9 +442,10 @@ def counter_page(entries, writer: Writer, left_out=(), calls: Calls | None = Non
 def card_blocks(motors, writer: Writer) -> list[dict]:
     """Return the counter card: for each voltage, speed and power, the motor and its setting."""
     settings = card(motors)
+    several = len({one.motor.frequency for one in settings}) > 1
     rows = [
         [
-            _volts(one.motor),
+            _volts(one.motor) + (f", {one.motor.frequency:.0f} Hz" if several else ""),
             f"{one.motor.speed_rpm:.0f}",
             writer.amount(one.rating, "power"),
             one.motor.name,
@@ -443,7 +459,7 @@ def card_blocks(motors, writer: Writer) -> list[dict]:
     headings = [writer(f"counter_card.{name}") for name in names]
     models = len({one.motor.name for one in settings})
     about = writer("counter_card.about", motors=models, count=len(rows))
-    return [printed.text(about), printed.columns(headings, rows, (11, 8, 10, 26, 14, 13, 12))]
+    return [printed.text(about), printed.columns(headings, rows, (15, 8, 10, 24, 14, 13, 12))]
 
 
 def counter_text(entries, writer: Writer, left_out=(), calls: Calls | None = None) -> str:
@@ -550,8 +566,8 @@ def write_counter_list(
     }
     if stocked:
         heading, blocks = writer("counter_card.title"), card_blocks(stocked, paper)
-        files["counter-card.html"] = printed.page(heading, blocks, paper)
-        files["counter-card.pdf"] = printed.pdf(heading, blocks, paper)
+        files["counter-card.html"] = printed.page(heading, blocks, paper, small=True)
+        files["counter-card.pdf"] = printed.pdf(heading, blocks, paper, small=True)
     return write_files(folder, files, "out")
 
 
