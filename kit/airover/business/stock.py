@@ -315,8 +315,8 @@ def _in_scope(job) -> bool:
 
 def _in_common(one, other) -> int:
     """Return the number of nameplate values that two jobs have in common."""
-    values = ((getattr(job.nameplate, name) for name in COMPARED) for job in (one, other))
-    return sum(a == b for a, b in zip(*values, strict=True) if a not in (None, ""))
+    pairs = ((getattr(one.nameplate, name), getattr(other.nameplate, name)) for name in COMPARED)
+    return sum(a == b for a, b in pairs if a not in (None, ""))
 
 
 class _Stock:
