@@ -255,7 +255,8 @@ def decide(found: StockStudy, today: Carried | None = None) -> Decision:
         unused = tuple(found.matched.motors[at].name for at in idle)
     baseline = loaded(base, found.loads, goods)
     one_rating = of_one_rating(found.matched, goods)
-    single = _plan(found, budget, one_rating)
+    same = (one for one in found.single if abs(one.budget - budget) <= 1)
+    single = next(same, None) or _plan(found, budget, one_rating)
     plans = [(ALL, found.plan), (SINGLE, single)]
     for kind, curve in ((ALL, found.plans), (SINGLE, found.single)):
         plans += [(kind, one) for one in curve[-BUDGETS:] if abs(one.budget - budget) > 1]

@@ -57,6 +57,7 @@ ACCEPTED = {
 SECONDS = 20.0  # s, time limit for one program
 PATIENCE = (1, 6, 36)  # time-limit multipliers, used if a busy machine finds no plan in time
 GAP = 2e-3  # HiGHS optimality gap as a fraction of completed calls
+OPTIMAL = 0  # status of HiGHS for a plan within the gap
 MOST_UNITS = 8  # maximum number of units of one motor on a truck
 
 
@@ -308,7 +309,8 @@ def plan(
 
     HiGHS stops at a ``gap`` (a fraction of the completed calls), or after ``seconds`` [s] with the
     best plan found and its gap. A slower machine may therefore find a different plan. If no plan
-    has been found by then, the search continues.
+    has been found by then, the search continues. A plan that was stopped early is compared with the
+    load from `greedy_load`, and the better of the two is returned.
 
     Parameters
     ----------
@@ -322,13 +324,47 @@ def plan(
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
-    return replace(_planned(found, program, loads, goods), budget=float(budget))
+    planned = replace(_planned(found, program, loads, goods), budget=float(budget))
+    if found.status == OPTIMAL:
+        return planned
+    other = loaded(greedy_load(loads, goods, budget, space, allowed), loads, goods)
+    if other.fixed <= planned.fixed:
+        return planned
+    return replace(other, budget=float(budget), bound=planned.bound)
+
+
+def greedy_load(loads: TruckLoads, goods: Goods, budget: float, space: float, allowed=None):
+    """Return a load made by adding the motor that completes the most calls for its price.
+
+    Each motor is added with its capacitor. Calls that need a belly band are ignored. In each truck
+    load, a motor takes the call that the fewest motors fit. Returns the units, shape (goods,).
+    """
+    kept = np.ones(goods.motors, bool) if allowed is None else allowed
+    parts = goods.motors + goods.capacitor
+    price, volume = (one[: goods.motors] + one[parts] for one in (goods.price, goods.volume))
+    open_to = loads.fits & ~loads.banded & kept
+    order = np.lexsort((open_to.sum(axis=1), loads.load))
+    open_to, load = open_to[order], loads.load[order]
+    begins = np.flatnonzero(np.diff(load, prepend=-1))
+    motors = np.zeros(goods.motors, int)
+    while len(load):
+        gain = np.logical_or.reduceat(open_to, begins, axis=0).sum(axis=0) / price
+        fits = (price @ motors + price <= budget) & (volume @ motors + volume <= space)
+        gain[~fits | (motors >= MOST_UNITS)] = 0
+        best = int(np.argmax(gain))
+        if not gain[best]:
+            break
+        rows = np.flatnonzero(open_to[:, best])
+        open_to[rows[np.unique(load[rows], return_index=True)[1]]] = False
+        motors[best] += 1
+    return goods.with_parts(motors, 0)
 
 
 def loaded(units, loads: TruckLoads, goods: Goods) -> TruckPlan:
     """Return the plan that consists of the given ``units``, shape (goods,)."""
-    program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
-    found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
+    units = np.asarray(units, dtype=float)
+    program = _Program.of(loads, goods, None)._replace(most=units)
+    found = program.solve(goods, np.inf, np.inf, SECONDS, GAP, least=units)
     return replace(_planned(found, program, loads, goods), units=np.asarray(units, dtype=int))
 
 
@@ -361,7 +397,12 @@ def curve(
 
     The other parameters are as in ``plan``.
     """
-    plans = (plan(loads, goods, budget, space, allowed, seconds) for budget in budgets)
+    plans = []
+    for budget in budgets:
+        one = plan(loads, goods, budget, space, allowed, seconds)
+        if plans and plans[-1].fixed > one.fixed and plans[-1].money <= budget:
+            one = replace(plans[-1], budget=float(budget), bound=one.bound)
+        plans.append(one)
     return tuple(replace(one, fresh=served(one.units, fresh, goods)) for one in plans)
 
 
@@ -468,7 +509,11 @@ class _Program(NamedTuple):
         most[: goods.motors] = np.where(kept, MOST_UNITS, 0)
         return cls(sparse.vstack(rows, format="csr"), np.concatenate(high), most, call, motor)
 
-    def solve(self, goods: Goods, budget: float, space: float, seconds: float, gap: float):
+    def solve(
+        self, goods: Goods, budget: float, space: float, seconds: float, gap: float, least=None
+    ):
+        """Return the solution of HiGHS. ``least`` is the minimum number of units of each item."""
+        least = np.zeros(len(goods.price)) if least is None else least
         pairs = len(self.motor)
         costs = np.zeros((2, len(goods.price) + pairs))
         costs[:, : len(goods.price)] = goods.price, goods.volume
@@ -480,7 +525,10 @@ class _Program(NamedTuple):
             found = optimize.milp(
                 np.concatenate([np.zeros(len(goods.price)), -np.ones(pairs)]),
                 integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
-                bounds=optimize.Bounds(0, np.concatenate([self.most, np.ones(pairs)])),
+                bounds=optimize.Bounds(
+                    np.concatenate([least, np.zeros(pairs)]),
+                    np.concatenate([self.most, np.ones(pairs)]),
+                ),
                 constraints=limits,
                 options={"time_limit": longer * seconds, "mip_rel_gap": gap},
             )
