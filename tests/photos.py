@@ -7,6 +7,7 @@ wrong and left blank, as figures for worksheets/guide.
 import argparse
 import io
 import random
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -87,6 +88,11 @@ def _wrapped(line: str, longest: int) -> list[str]:
     return parts
 
 
+def _same(one: str, other: str) -> bool:
+    """True for the same value, as 1 A and 1.0 A."""
+    return one == other or re.sub(r"\.0(?= )", "", one) == re.sub(r"\.0(?= )", "", other)
+
+
 def trial(count: int, first: int = 0) -> dict[str, Counter]:
     """Fields that are right, wrong and open, by kind of harm, of ``count`` drawn photos."""
     told: dict[str, Counter] = {}
@@ -105,7 +111,7 @@ def trial(count: int, first: int = 0) -> dict[str, Counter]:
         for field, value in wanted.items():
             if field not in found.fields:
                 counts["open"] += 1
-            elif found.fields[field] == value:
+            elif _same(found.fields[field], value):
                 counts["right"] += 1
                 counts["right and sure"] += field in sure
             else:
@@ -120,7 +126,9 @@ def trial(count: int, first: int = 0) -> dict[str, Counter]:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=200)
-    told = trial(parser.parse_args().count)
+    parser.add_argument("--first", type=int, default=0, help="seed of the first photo")
+    given = parser.parse_args()
+    told = trial(given.count, given.first)
     whole = sum(told.values(), Counter())
     for harm, counts in [*told.items(), ("all", whole)]:
         total = counts["right"] + counts["wrong"] + counts["open"]

@@ -70,7 +70,9 @@ def test_lost_grams_reach_the_sleeve_and_not_the_grease(panel):
     assert panel.answer.bands["ball"] == before.bands["ball"]
     assert panel.answer.bands["sleeve"].low < 0.5 * before.bands["sleeve"].low
     assert panel.answer.as_grade > 10 * before.as_grade
-    assert any("no full oil film" in sentence for sentence in reports.warnings(panel.answer, US))
+    assert any(
+        "not have a full oil film" in sentence for sentence in reports.warnings(panel.answer, US)
+    )
     assert "extends bearing life by" in reports.balancing_text(panel.answer, US)
 
 

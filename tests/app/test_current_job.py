@@ -35,7 +35,7 @@ def in_worksheet(work):
 def test_a_first_start_shows_the_sample_and_stores_nothing(folder):
     panel = in_worksheet(MotorPanel)
     in_worksheet(panel.settled)
-    assert panel.bar.current == the_sample() and "invented sample" in panel.bar.name.value
+    assert panel.bar.current == the_sample() and "fictional sample" in panel.bar.name.value
     assert not (folder.folder / "job.json").exists()
 
 
@@ -146,7 +146,7 @@ def test_an_unsaved_job_stays_among_the_recent_ones_when_another_is_opened(tmp_p
     assert "changed since" in panel.bar.name.value
     panel.bar.begin_new()
     shown = [text for text, _ in panel.bar.recent.options]
-    assert shown[1:] == ["mine.toml", "unnamed job (not saved)", "Invented sample"]
+    assert shown[1:] == ["mine.toml", "unnamed job (not saved)", "Fictional sample"]
     panel.bar.recent.value = job_bar.ASIDE
     assert panel.nameplate.current.value == "1.5 A"
     panel.bar.recent.value = str(tmp_path / "mine.toml")

@@ -7,10 +7,13 @@ from airover.app.export import FILES, CarryAway
 from airover.app.fan_panel import FanPanel
 from airover.app.heat_panel import HeatPanel
 from airover.app.motor_panel import MotorPanel
+from airover.app.proposal_panel import ProposalPanel
 from airover.app.replacement import ReplacementPanel
+from airover.app.verify_panel import VerifyPanel
 
 STARTS = {
-    "report": b"%PDF", "workbook": b"PK", "picture_svg": b"<?xml", "picture_png": b"\x89PNG",
+    "report": b"%PDF", "workbook": b"PK", "html": b"<!DOCTYPE html>", "picture_svg": b"<?xml",
+    "picture_png": b"\x89PNG",
 }  # fmt: skip
 
 
@@ -58,3 +61,20 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path):
     panel.answer = None
     panel.export.buttons["report"].click()
     assert "no answer" in panel.export.told.value
+
+
+def test_tables_of_a_panel_are_also_numbers():
+    spans = {
+        "temperatures": HeatPanel().sheets["temperatures"],
+        "lives": BearingPanel().sheets["bearing life"],
+        "costs": ProposalPanel().results,
+    }
+    for table in spans.values():
+        assert (table["low (5 %)"] <= table["median"]).all()
+        assert (table["median"] <= table["high (95 %)"]).all()
+    hot = spans["temperatures"].set_index("quantity")["median"]
+    assert hot["Air temperature at the motor"] < hot["Shell temperature"] < hot["Hottest spot"]
+    assert spans["lives"]["fails first"].sum() == pytest.approx(2)  # of each kind, all fail
+    readings = VerifyPanel().results
+    assert set(readings["unit"]) >= {"V", "A", "W"}
+    assert readings["entered"].dtype == float

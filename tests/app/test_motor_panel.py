@@ -383,7 +383,7 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 def test_cautions_for_live_work_are_shown(panel):
     shown = "".join(child.value for child in _all_html(panel.view))
     assert "licensed, properly equipped" in shown and "Discharge the capacitor" in shown
-    assert "Invented scenario" in shown and JOBS_BLADE == panel.fan.value
+    assert "Fictional job" in shown and JOBS_BLADE == panel.fan.value
 
 
 def _all_html(view):

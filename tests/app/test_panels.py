@@ -1,5 +1,6 @@
 """The panel of worksheet 01, driven as a Python object: no browser, no notebook."""
 
+import asyncio
 import re
 import shutil
 
@@ -18,8 +19,7 @@ from airover.core.texts import Writer
 from airover.records.fan import Blade
 from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
-from airover.reports import answer_tables as figures
-from airover.reports import drawing
+from airover.reports.torque import TorquePicture
 
 from .conftest import begin_with_the_sample
 
@@ -297,18 +297,40 @@ def test_hostile_names_are_shown_and_never_obeyed(panel, tmp_path):
 
 
 def test_the_picture_is_the_same_bytes_each_time_and_has_words(panel):
-    case = panel.chosen
-    one, other = (drawing.png(figures.torque(case)) for _ in range(2))
+    one, other = (TorquePicture().png(panel.chosen) for _ in range(2))
     assert one == other and one.startswith(b"\x89PNG")
     picture = Picture(one, 'a "word" <b>')
     assert 'alt="a &quot;word&quot; &lt;b&gt;"' in picture.html()
     assert picture._repr_png_() == picture.png and repr(picture) == picture.words
 
 
+def test_torque_is_drawn_in_the_readers_unit(panel):
+    plots = [TorquePicture(Writer("en", one)) for one in ("US", "SI")]
+    for plot in plots:
+        plot.set(panel.chosen)
+    us, si = (plot.axes for plot in plots)
+    assert "oz-ft" in us.get_ylabel() and "N m" in si.get_ylabel()
+    high = [max(np.max(line.get_ydata()) for line in axes.lines) for axes in (us, si)]
+    # 16 oz in a pound, 1.356 N m in a lb-ft
+    assert high[0] / high[1] == pytest.approx(11.8, rel=0.01)
+    assert max(high) < us.get_ylim()[1]
+
+
+def test_collapsed_sections_are_marked_as_outdated_until_they_follow_the_answer(panel):
+    async def edited():
+        before = panel.folded.value
+        panel.nameplate.current.value = "0.9 A"
+        assert panel.folded.value == before and "ao-earlier" in panel.details._dom_classes
+        await asyncio.sleep(replacement.AT_LEISURE + 0.1)
+        assert panel.folded.value != before and "ao-earlier" not in panel.details._dom_classes
+
+    asyncio.run(edited())
+
+
 def test_labels_of_the_picture_lie_on_no_other_label_and_on_no_curve(panel):
-    figure = figures.torque(panel.chosen)
-    figure.draw_without_rendering()
-    axes = figure.axes[0]
+    plot = TorquePicture()
+    plot.set(panel.chosen)
+    axes = plot.axes
     texts = [text.get_window_extent() for text in axes.texts if text.get_text()]
     legend = axes.get_legend().get_window_extent()
     assert len(texts) == 2 and len(axes.get_legend().get_texts()) == 3

@@ -70,7 +70,7 @@ def test_the_verdict_is_the_forecast_beside_the_replay(panel):
     low, mid, high = (f"{100 * end:.0f}" for end in found.confirmed.forecast)
     assert f"completes {mid} % ({low}-{high}) of calls on the first visit" in panel.verdict.value
     assert f"{found.plan.money:,.0f} USD" in panel.verdict.value
-    assert "last year of calls" in panel.verdict.value and "invented" not in panel.verdict.value
+    assert "last year of calls" in panel.verdict.value and "fictional" not in panel.verdict.value
 
 
 def test_the_plan_keeps_to_money_and_room_and_its_bound_is_proven(panel):
@@ -140,7 +140,7 @@ def test_the_list_is_saved_from_the_page_itself_and_asks_for_nothing_outside(pan
     kind, data = link.split(";base64,")
     page = base64.b64decode(data).decode()
     assert kind.startswith("data:text/html") and page == load_page(panel.answer)
-    assert "http" not in page and f"Total value: {panel.answer.plan.money:.0f} USD" in page
+    assert "http" not in page and f"Total value: {panel.answer.plan.money:,.0f} USD" in page
 
 
 def test_a_click_writes_the_list_with_its_tables(panel, tmp_path):

@@ -42,7 +42,7 @@ def test_the_default_is_the_sample(panel):
     assert panel.reading.voltage.value == "236 V" and panel.motor.value == SAMPLE.motor
     assert panel.answer.state == "agrees"
     assert Writer("en")(panel.answer.verdict) in panel.verdict.value
-    assert "Invented scenario" in panel.verdict.value
+    assert "Fictional job" in panel.verdict.value
 
 
 def test_the_fields_say_what_the_file_says(panel):

@@ -13,7 +13,7 @@ from plates import identified
 from points import PLATE, many_points, one_job
 from proposal import proposed
 from reading import read
-from redraw import redrawn
+from redraw import edited, redrawn
 from roofline import rooflines
 from row import HEAD
 from sleeve import sleeves
@@ -33,6 +33,7 @@ def rows(tiny: bool):
     yield fleet(8 if tiny else 1000, 2 if tiny else 20, repeats)
     yield read(repeats)
     yield from redrawn(2 if tiny else 50)
+    yield from edited(2 if tiny else 48)
     yield from started(repeats)
     yield proposed(repeats)
     yield matched(20 if tiny else 300, 2 if tiny else 12)

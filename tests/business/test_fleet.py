@@ -424,7 +424,7 @@ def test_a_folder_of_other_inputs_is_refused(whole, units, catalog, tmp_path, sa
 def test_tables_that_are_refused(catalog, tmp_path, sample):
     text = tmp_path / "units.csv"
     text.write_text("unit\n1\n", encoding="utf-8")
-    refused("no usable rows", text, tmp_path / "out", catalog)
+    refused("none of the", text, tmp_path / "out", catalog)
     refused("Enter a Parquet file", tmp_path / "none.parquet", tmp_path / "out", catalog)
     for table, sentence in (
         (sample.drop_columns(["power_w"]), "the table has no power_w column."),

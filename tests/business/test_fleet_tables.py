@@ -73,5 +73,5 @@ def test_a_fleet_without_units_says_so(tmp_path, catalog):
     assert found["rows"] == 0 and "no units" in summary_text(found, tmp_path, Writer("en"))
     nothing = tmp_path / "nothing.csv"
     nothing.write_text("Asset,Motor HP,Volts\nU1,,\nU2,none,\n")
-    with pytest.raises(InputError, match="no usable rows"):
+    with pytest.raises(InputError, match="none of the"):
         screened(nothing, tmp_path / "other", catalog)

@@ -162,13 +162,13 @@ def test_a_customer_reads_no_statistics_and_one_range(name, language):
 def test_what_is_invented_says_so_and_what_is_not_does_not():
     everything = made("roof-unit").content["head"]["invented"]
     assert everything.startswith(
-        "SAMPLE ONLY. Invented data: customer, unit and readings, company, manufacturers"
+        "SAMPLE ONLY. Fictional data: customer, unit and readings, company, manufacturers"
     )
     real = make(one_motor(), Company(name="Someone"), date=DAY)
     assert real.content["head"]["invented"] == ""
     assert "SAMPLE" not in real.html
     kits = make(one_motor(), Company(name="Someone"), date=DAY, invented_motors=True)
-    assert "Invented data: manufacturers, motors and prices." in kits.content["head"]["invented"]
+    assert "Fictional data: manufacturers, motors and prices." in kits.content["head"]["invented"]
 
 
 def test_a_company_that_nobody_typed_is_a_sample():
@@ -176,7 +176,7 @@ def test_a_company_that_nobody_typed_is_a_sample():
     assert (
         head["company"] == "Sample company" and "No company was entered" in head["company_lines"][0]
     )
-    assert "Invented data: company." in head["invented"]
+    assert "Fictional data: company." in head["invented"]
     mine = make(one_motor(), Company(name="Mine", licence="LIC 1"), date=DAY).content["head"]
     assert (mine["company"], mine["company_lines"]) == ("Mine", ["LIC 1"])
 

@@ -31,7 +31,7 @@ SAME = {
     "answer.table.motor", "answer.torque_figure.motor", "answer.torque_figure.usual",
     "cost.table.motor", "cost.figure.motor", "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
     "panel.motor", "panel.system.SI", "panel.motors.capacitor", "panel.bearings.position.horizontal",
-    "page.word.no",
+    "page.word.no", "roof.line.rating", "roof.line.capacitor",
     "compare.number.motor", "compare.panel.first", "compare.panel.second", "compare.panel.third",
     "compare.panel.fourth", "panel.bearings.grade.plain", "panel.bearings.reliability.l10", "panel.bearings.named", "bearings.column.along",
 }  # fmt: skip

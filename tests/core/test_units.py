@@ -173,7 +173,9 @@ def test_an_error_has_an_example_in_the_readers_units():
 def test_ranges_are_written_once_with_one_unit():
     torque, load = Band(1.5, 1.74, 2.0), Band(150.0, 198.0, 244.0)
     us, si = Writer("en", "US"), Writer("en", "SI")
-    assert us.amount(torque, "torque") == "17.7 to 23.6 oz-ft (1.5-2 N m)"
+    assert us.amount(torque, "torque") == "17.7 to 23.6 oz-ft (1.5-2.0 N m)"
+    assert us.range(149.0, 247.0, "shaft_power", 2).startswith("0.20 to 0.33 hp")
+    assert us.range(149.0, 247.0, "power") == "1/5 to 1/3 hp"
     assert us.amount(1.74, "torque") == "20.5 oz-ft (1.74 N m)"
     assert us.amount(Band(4.0, 5.0, 6.0), "torque") == "35 to 53 in-lb (4-6 N m)"
     assert si.amount(1.74, "torque") == "1.74 N m"

@@ -105,3 +105,15 @@ def test_any_text_is_read_or_refused(text, per):
         assert error.field == "price"
     else:
         assert 0 <= amount.low <= amount.high
+
+
+def test_money_without_a_currency_has_that_of_the_other_money_or_is_asked():
+    basis = CostBasis(energy_price=0.16, labour_rate="95 MXN/h", visit_price="$80-90")
+    assert basis.energy_price.text == "0.16 MXN/kWh" and basis.visit_price.text == "80-90 MXN"
+    assert Job.from_toml("[cost]\nvisit_price = 85\n", "USD").cost.visit_price.text == "85 USD"
+    for money in (
+        {"visit_price": 85},
+        {"visit_price": 85, "labour_rate": "9 USD/h", "lost_cooling": "1 MXN"},
+    ):
+        with pytest.raises(InputError, match="currency"):
+            CostBasis(**money)

@@ -1,5 +1,6 @@
 """Tables as shops have them: invented price lists, calls and portfolios come in without editing."""
 
+import csv
 import datetime
 import io
 
@@ -10,16 +11,23 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
+from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.records.catalog import catalog_of
 from airover.records.importing import (
+    catalog_from,
+    catalog_in,
     import_table,
     imported_calls,
     imported_catalog,
     matched,
+    open_calls,
+    open_catalog,
+    open_table,
     save_matches,
 )
 from airover.records.sheets import sheet_of
+from airover.records.tables import said
 
 PRICES = """Hollow Creek Supply (invented);;;;;;;;;;;
 Price sheet 2026;;;;;;;;;;;
@@ -96,6 +104,7 @@ def test_rows_that_are_left_out_say_why_and_what_is_assumed_is_told():
         "frequency",
         "phase",
         "poles",
+        "currency",
     }
 
 
@@ -204,6 +213,123 @@ def test_any_cells_are_read_or_told(rows):
     except (InputError, openpyxl.utils.exceptions.IllegalCharacterError):
         return
     assert len(found.facts) + len(found.left_out) <= len(rows)
+
+
+def own(name: str) -> list[list[str]]:
+    """Rows of a sample file with the kit's own headings."""
+    with open(data_folder() / "start" / name, encoding="utf-8", newline="") as file:
+        return list(csv.reader(file))
+
+
+def written(folder, rows, name="own.csv", divider=",", encoding="utf-8"):
+    path = folder / name
+    out = io.StringIO()
+    csv.writer(out, delimiter=divider).writerows(rows)
+    path.write_bytes(out.getvalue().encode(encoding))
+    return path
+
+
+def test_bad_rows_of_an_own_catalog_do_not_stop_the_others(tmp_path):
+    rows = own("motors.csv")
+    whole = open_catalog(written(tmp_path, rows))
+    assert whole.left_out is None
+    at = rows[0].index
+    rows[2][at("ratings [hp]")] = "junk"
+    rows[3][at("currents [A]")] = "1; 2; 3; 4; 5; 6; 7; 8; 9"  # not one for each rating
+    rows[4] = rows[4][:-3]  # a comma is missing
+    rows[5][at("model")] = rows[1][at("model")]
+    rows[6][at("speed [rpm]")] = "1250"  # above the synchronous speed
+    rows[7][at("bearings")] = "roller"
+    rows[8][at("price [USD]")] = "95 MXN"
+    path = written(tmp_path, rows)
+    found, write = open_catalog(path), Writer("en")
+    reasons = {line: said(reason, write) for line, reason in found.left_out.reasons}
+    words = {3: "power", 4: "9 currents", 5: "29 cells", 6: "line 2", 7: "synchronous speed"}
+    assert reasons.keys() == words.keys() and all(words[line] in reasons[line] for line in words)
+    assert [(line, heading) for line, heading, _ in found.left_out.cells] == [
+        (8, "bearings"), (9, "price [USD]"),
+    ]  # fmt: skip
+    assert found[-1].ratings == pytest.approx(whole[-1].ratings) and len(found) == len(whole) - 5
+    assert found[1].bearings is None and found[2].price is None and found[0] == whole[0]
+    assert "5 of 14 rows" in write(found.left_out.told) and "2 cells" in write(found.left_out.told)
+    assert len(catalog_from(path.name, path.read_bytes())) == len(found)  # as on the page
+    content = workbook(("motors", rows))
+    assert len(catalog_from("m.xlsx", content)) == len(whole) - 4  # a sheet has no missing comma
+
+
+def test_an_own_catalog_saved_by_another_spreadsheet_is_read(tmp_path):
+    """Semicolons, decimal commas and another encoding, as a Spanish spreadsheet saves it."""
+    rows = own("motors.csv")
+    other = [rows[0], *([cell.replace(".", ",") for cell in row] for row in rows[1:])]
+    found = open_catalog(written(tmp_path, other, divider=";", encoding="cp1252"))
+    whole = open_catalog(written(tmp_path, rows))
+    assert found.left_out is None and [one.price for one in found] == [one.price for one in whole]
+    assert [one.currents for one in found] == [one.currents for one in whole]
+
+
+def test_an_own_catalog_without_a_good_row_is_refused_in_one_sentence(tmp_path):
+    rows = own("motors.csv")
+    bad = [rows[0], *(["x" if at > 2 else cell for at, cell in enumerate(row)] for row in rows[1:])]
+    with pytest.raises(
+        InputError, match='^catalog line 2, column voltage \\[V\\]: "x" is not accepted'
+    ):
+        open_catalog(written(tmp_path, bad))
+    rows[0][rows[0].index("bearings")] = "bearing"
+    with pytest.raises(InputError, match='"bearing" instead of "bearings"'):
+        open_catalog(written(tmp_path, rows))
+    with pytest.raises(
+        InputError, match="none of the 2 rows can be used. Line 2: missing: voltage"
+    ):
+        imported_catalog(read("catalog", "Part #,HP,RPM\nA1,1/4,1075\nA2,1/3,1075\n"), "x")
+
+
+def test_bad_rows_of_own_calls_do_not_stop_the_others(tmp_path):
+    rows = own("calls.csv")
+    at = rows[0].index
+    rows[2][0] = "2023-02-30"
+    rows[3][at("speed [rpm]")] = "9000"
+    rows[4][at("power [hp]")] = "third"
+    rows[5] = rows[5][:5]
+    rows[6][0] = "03/04/2024"  # March or April, so it is asked
+    rows[7][at("rotation")] = "sideways"
+    found, write = open_calls(written(tmp_path, rows)), Writer("en")
+    assert [line for line, _ in found.left_out.reasons] == [3, 6, 7] and len(found) == 147
+    assert [line for line, *_ in found.left_out.cells] == [4, 5, 8]
+    assert "3 of 150 rows" in write(found.left_out.told)
+    asked = import_table("calls", sheet_of("c.csv", written(tmp_path, rows).read_bytes())).problems
+    assert any("2024-04-03" in said(one.reason, write) for one in asked if one.line == 7)
+
+
+def test_a_row_with_a_comma_too_many_is_left_out():
+    table = "Part #,HP,RPM,Volts,Amps,MFD\nA1,1/4,1075,230,1.5,5\nA2,1/4,1,075,230,1.5,5\nA3,1/3,1075,230,1.9,7.5\n"
+    found = read("catalog", table)
+    assert [one.model for one in catalog_of(imported_catalog(found, "x"))] == ["A1", "A3"]
+    assert "7 cells, but the heading row has 6" in Writer("en")(found.problems[0].reason)
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "title", "price"),
+    [("Net price USD", "98.40", "", (98.40, "USD")), ("Net price", "98.40 MXN", "", (98.40, "MXN")),
+     ("Net price", "98.40", "Prices in CAD", (98.40, "CAD")), ("Net price", "$98.40", "", (98.40, "USD")),
+     ("Net price", "98.40", "", (None, "USD")), ("Precio neto", "$98.40", "", (None, "USD"))],
+)  # fmt: skip
+def test_a_price_has_the_currency_of_its_file_or_none(heading, cell, title, price):
+    first = "Modelo,Potencia,Voltaje" if heading.startswith("Precio") else "Part #,HP,Volts"
+    table = f"{title},,,,,\n{first},Amps,RPM,{heading}\nA1,1/4,230,1.5,1075,{cell}\nA2,1/3,230,1.9,1075,{cell}\n"
+    (motor, _) = catalog_in(read("catalog", table), "x")
+    assert (motor.price, motor.currency) == price
+    asked = import_table("catalog", sheet_of("t.csv", table.encode()), currency="MXN")
+    motors = catalog_in(asked, "x")
+    assert (motors[0].price, motors[0].currency) == (
+        98.4,
+        price[1] if price[0] and "$" not in cell else "MXN",
+    )
+
+
+def test_lowest_and_highest_volts_in_two_columns_are_one_range():
+    found = open_table("units", data_folder() / "start" / "units.csv").facts[2]
+    assert (found["voltage"], found["line voltage"]) == ("208-230 V", "226-238 V")
+    assert found["power"] == "186 W"
 
 
 def test_no_row_is_lost_without_a_word():

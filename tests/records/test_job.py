@@ -437,7 +437,7 @@ def test_an_unknown_step_and_a_form_that_cannot_be_changed_are_refused(tmp_path)
         ("[ticks]\nblade = true", "ticks blade: True is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15."),
         ("[ticks]\nblade = 2026-01-01T10:00:00", "ticks blade: 2026-01-01 10:00:00 is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15."),
         ("[dates]\ninstalled = '2026-02-30'", 'dates installed: "2026-02-30" is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15, or a month, such as 2026-03.'),
-        ("[dates]\ninstalled = '3/4/2026'", 'dates installed: "3/4/2026" can be two dates. Enter 2026-03-04 or 2026-04-03.'),
+        ("[dates]\ninstalled = '3/4/2026'", 'dates installed: "3/4/2026" could mean two different dates. Enter 2026-03-04 or 2026-04-03.'),
         ("[dates]\ninstalled = 0026-01-01", "dates installed: 0026-01-01 is not accepted. Enter a date from 1950 to 2149, such as 2026-03-15, or a month, such as 2026-03."),
         ("[dates]\ninstalled = 2026-01-01\nmanufactured = '2026-02'", "dates installed: 2026-01-01 is not accepted. Enter the manufacturing date, 2026-02, or a later date."),
         ("[dates]\nwarranty_ends = 'soon'", 'dates warranty ends: "soon" is not accepted. Enter "first" or "last".'),

@@ -385,5 +385,7 @@ def test_a_date_is_read_if_it_can_only_be_one_day(typed, day):
 
 
 def test_a_date_with_two_meanings_is_asked_about():
-    with pytest.raises(InputError, match="can be two dates. Enter 2024-03-04 or 2024-04-03"):
+    with pytest.raises(
+        InputError, match="could mean two different dates. Enter 2024-03-04 or 2024-04-03"
+    ):
         read_day("03/04/2024", "installed")

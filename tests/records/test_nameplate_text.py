@@ -157,3 +157,18 @@ def test_any_text_is_read_or_refused(text):
     except InputError:
         return
     assert found.found
+
+
+@pytest.mark.parametrize(
+    ("text", "field", "value"),
+    [("CAP4UF440V6POLE 1/4HP 460V", "voltage", "460 V"), ("CAP4UF440V6POLE", "capacitor_voltage", "440 V"),
+     ("CAP 5MFD 370V208-230V", "voltage", "208-230 V"), ("CAP 5/370VOLTS208-230", "voltage", "208-230 V"),
+     ("RPM 1158.87790 HP 1/4", "speed", None)],
+)  # fmt: skip
+def test_entries_that_run_together_are_told_apart_or_left(text, field, value):
+    assert read_nameplate(text).fields.get(field) == value
+
+
+def test_volts_that_are_probably_the_capacitors_are_to_be_checked():
+    found = {one.field: one for one in read_nameplate("HP 1/4 V 440 A 1.0 CAP 5 UF").found}
+    assert found["voltage"].certainty == CHECK and found["capacitor"].value == "5 uF"

@@ -31,6 +31,13 @@ FILES = {
     "prices-copper-pine.csv": (CATALOG, 7, 2),
     "prices-rio-salado.xlsx": (CATALOG, 4, 2),
     "precios-nopal.csv": (CATALOG, 4, 1),
+    "precios-ocotal.csv": (CATALOG, 6, 1),
+    "prices-si-units.txt": (CATALOG, 4, 0),
+    "prices-tamarack.xlsx": (CATALOG, 5, 3),
+    "calls-free-text.txt": (CALLS, 3, 1),
+    "calls-juniper.xlsx": (CALLS, 5, 2),
+    "equipos-altura.csv": (UNITS, 3, 1),
+    "units-rosewater.xlsx": (UNITS, 4, 2),
     "calls-high-desert.csv": (CALLS, 6, 2),
     "calls-sierra-verde.xlsx": (CALLS, 4, 1),
     "servicios-costa.csv": (CALLS, 3, 1),
@@ -55,6 +62,9 @@ def test_a_companys_table_comes_in_without_editing(name):
     assert (used, len(found.left_out)) == (good, out)
     assert used + len(found.left_out) == len(found.sheet.rows)
     lost = found.lost
+    if not found.problems:
+        assert lost is None and out == 0
+        return
     assert lost.file == name and lost.rows == good + out and len(lost.reasons) == out
     for write in (Writer("en"), Writer("es")):
         assert name in write(lost.told)
@@ -91,7 +101,10 @@ def test_what_the_price_lists_say_is_read():
     assert (four.rotation, four.rotation_seen_from) == ("counterclockwise", "lead end")
     assert four.capacitor_voltage == 370 and four.price == 89.0 and four.insulation_class == "B"
     assert (four.shaft_diameter, four.shaft_length) == pytest.approx((0.0127, 0.127))
-    second = open_catalog(TABLES / "prices-rio-salado.xlsx")
+    asked = open_catalog(TABLES / "prices-rio-salado.xlsx")  # no currency in the file
+    assert {one.price for one in asked} == {None}
+    assert "currency" in Writer("en").error(asked.left_out.cells[0][2])
+    second = open_catalog(TABLES / "prices-rio-salado.xlsx", "USD")
     thirds = next(one for one in second if one.model == "710333")
     assert thirds.ratings[0] == pytest.approx(745.7 / 3, rel=1e-3)  # saved as the third of January
     assert thirds.price == 105.0  # the net price, not the list price
@@ -100,6 +113,29 @@ def test_what_the_price_lists_say_is_read():
     assert [one.bearings for one in third] == ["ball", "ball", "sleeve", "ball"]
     assert [one.price for one in third] == [1845.0, 2210.5, 1640.0, 2980.0]
     assert {one.speed_rpm for one in third} == {1075.0, 825.0} and third[0].currency == "MXN"
+
+
+def test_units_tell_what_a_column_with_an_odd_heading_is():
+    """ "Nameplate draw" is amps because its cells are, "I nom [A]" because its heading says so."""
+    first = open_catalog(TABLES / "prices-tamarack.xlsx")  # titles, two columns "Shaft", a total
+    assert [one.currents[0] for one in first] == [1.5, 1.9, 1.0, 1.4, 4.4]
+    assert (first[0].shaft_diameter, first[0].shaft_length) == pytest.approx((0.0127, 0.127))
+    assert first[2].ratings[0] == pytest.approx(745.7 / 6, rel=1e-3)  # only in the description
+    assert (first[0].price, first[0].currency) == (88.5, "USD")  # from the format of the cells
+    second = open_catalog(TABLES / "precios-ocotal.csv")
+    assert (second[0].speed_rpm, second[1].currents, second[0].price) == (1075, (1.9,), 1890)
+    assert (
+        second[2].rotation == "counterclockwise" and second[0].currency == "MXN"
+    )  # from the title
+    third = open_catalog(TABLES / "prices-si-units.txt")
+    assert [one.ratings[0] for one in third] == pytest.approx([186, 249, 124, 373])
+    assert {one.voltage_low for one in third} == {230} and third[0].capacitor == 5e-6
+    assert (third[0].price, third[0].currency) == (71.9, "EUR")
+    units = open_table(UNITS, TABLES / "equipos-altura.csv").facts[2]
+    assert (units["current"], units["power"]) == ("1.9 A", "1/3 hp")  # "Motor (A)", "Motor (HP)"
+    assert (units["elevation"], units["airflow"]) == ("1550 m", "4800 m3/h")
+    calls = open_calls(TABLES / "calls-free-text.txt")
+    assert calls.needs[0].site.voltage.mid == 231.5 and calls.needs[1].nameplate.current.mid == 1.9
 
 
 def test_what_the_calls_say_is_read():

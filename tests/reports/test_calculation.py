@@ -14,6 +14,7 @@ from airover import Job, answer, read_catalog
 from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.model.expected import Expected, mounted
+from airover.records.nameplate import Nameplate
 from airover.reports import numbers
 from airover.reports.calculation import calculation_of, equation_svg, grouped
 from airover.reports.export import Export, write_job
@@ -185,3 +186,17 @@ def test_the_files_of_a_job(found, tmp_path):
 
 def test_hours_have_commas():
     assert grouped("198000") == "198,000" and grouped("1075") == "1075"
+
+
+def test_a_capacitor_that_is_not_marked_is_not_called_nameplate_data():
+    plate = {"voltage": "460 V", "power": "1/2 hp", "current": "1.6 A", "speed": "825 rpm",
+             "poles": 8, "frequency": "60 Hz"}  # fmt: skip
+    for marked in ({}, {"capacitor": "10 uF"}):
+        motor = mounted(Nameplate(**plate, **marked))
+        expected = Expected(motor, 460.0, 1.0, 1.0, *motor.across(460.0)[::-1])
+        export = Export(expected, Job())
+        inputs = [one.name.key for one in export.inputs if hasattr(one.name, "key")]
+        assert ("page.nameplate.capacitor" in inputs) == bool(marked)
+        (origin,) = {row.origin for row in export.calculation.inputs().itertuples()
+                     if row.symbol == "C"}  # fmt: skip
+        assert origin == ("nameplate" if marked else "identified from the motor's data")

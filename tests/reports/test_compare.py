@@ -148,7 +148,7 @@ def test_a_motor_that_does_not_fit_is_compared_with_its_reason():
     table = reports.side_by_side(found, ENGLISH)
     assert "8 poles" in table.iloc[:, -1]["Does not fit"]
     assert table.iloc[:, -1]["Expected cost over 15 years, with energy and repairs"] == "none"
-    assert any("Life cost" in note for note in reports.notes(found, ENGLISH))
+    assert any("Life-cycle cost" in note for note in reports.notes(found, ENGLISH))
 
 
 def test_an_old_nameplate_that_says_too_little_is_left_out():

@@ -37,11 +37,27 @@ def test_other_texts_stay(text):
     assert guarded(text) == text
 
 
+def test_a_formula_after_another_separator_becomes_text():
+    assert guarded("x;=1+1;y") == "x;'=1+1;y" and guarded("x\t=1") == "x\t'=1"
+    assert guarded("cold; -3 V") == "cold; -3 V"
+
+
 def test_headings_index_and_cells_are_guarded_and_numbers_are_not():
     frame = pd.DataFrame({"=a": ["=1", "-3"], "b": [-1.5, None]}, index=["+x", "y"])
     assert rows(writing.csv(frame, index=True)) == [
         ["", "'=a", "b"], ["'+x", "'=1", "-1.5"], ["y", "-3", ""],
     ]  # fmt: skip
+
+
+def test_a_spreadsheet_reads_a_number_without_its_thousands_separators():
+    frame = pd.DataFrame(
+        {"price [USD]": ["2,029", "1,234,567.5", "82"], "words": ["1,2", "a", "2,029 USD"]}
+    )
+    assert rows(writing.csv(frame))[1:] == [
+        ["2029", "1,2"],
+        ["1234567.5", "a"],
+        ["82", "2,029 USD"],
+    ]
 
 
 def test_the_files_of_a_job_hold_no_formula(tmp_path):

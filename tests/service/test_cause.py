@@ -371,7 +371,7 @@ def test_what_to_look_at_next_says_which_answer_means_what():
     report = " ".join(cause_report(cause(seen(start="hums")), ENGLISH).split())
     assert "Turn the old shaft by hand" in report
     assert (
-        "if the answer is free, likely cause: weak, failed or wrong-size run capacitor"
+        "if the answer is free, the likely cause is weak, failed or wrong-size run capacitor"
         in report.replace("If", "if")
     )
 

@@ -367,3 +367,10 @@ def test_a_seed_gives_the_same_answer():
     measured = Measurements(reading=[{"voltage": "236 V", "current": "1.95 A"}])
     once, again = (verified_dict(verify(JOB, measured, samples=60), Writer()) for _ in range(2))
     assert once == again
+
+
+def test_readings_in_very_hot_air_are_judged_without_an_outdoor_reading():
+    job = Job.read(data_folder() / "jobs" / "hot-court.toml")
+    reading = {"voltage": "206 V", "current": "1.50 A", "power": "278 W"}
+    found = verify(job, Measurements(reading=[reading]), motors=())
+    assert {one.name for one in found.judged} >= {"current", "power"}

@@ -158,13 +158,21 @@ def test_rotation_that_is_fixed_reversible_or_unknown():
     [
         ("shell holes", "longer than the old ones"),
         ("through-bolts", "Never loosen the nuts"),
-        ("belly band", "ventilation openings"),
+        ("belly band", "drain holes"),
     ],
 )
 def test_each_way_of_mounting_has_its_care(held, words):
     one = motor(mounting=("shell holes", "through-bolts", "belly band"))
     text = said(order_of(job(nameplate__mounting=held), one), "mounting")
     assert words in text and held in text
+
+
+def test_only_the_band_of_an_open_motor_keeps_clear_of_ventilation_openings():
+    for enclosure, vents in (("open air over", True), ("totally enclosed air over", False)):
+        one = motor(mounting=("belly band",), enclosure=enclosure)
+        old = job(nameplate__mounting="belly band", nameplate__enclosure=enclosure)
+        text = said(order_of(old, one), "mounting")
+        assert "Clamp the belly band" in text and ("ventilation openings" in text) is vents
 
 
 def test_a_belly_band_where_the_old_way_is_not_offered():
@@ -339,7 +347,7 @@ def test_text_page_and_json_tell_the_same_steps(roof, tmp_path, language):
             assert blank["what"] in flat and blank["what"] in page
             assert blank["expected"] in flat and blank["expected"] in page
     assert max(map(len, text.splitlines())) <= 100
-    for word in ("invent", f'lang="{language}"'):
+    for word in ("fict", f'lang="{language}"'):
         assert word in page
     paths = write_order(roof, tmp_path / "a" / "b", say)
     assert [path.suffix for path in paths] == [".html", ".txt", ".json"]

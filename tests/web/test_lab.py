@@ -1,8 +1,9 @@
-"""A job in JupyterLab by clicks and keys: plate in, verdict, voltage, save, reload, proposal."""
+"""A job in JupyterLab by clicks and keys: plate in, verdict, save, reload, workbook, proposal."""
 
 import re
 
 import pytest
+from openpyxl import load_workbook
 
 from airover.records.job import Job
 
@@ -86,7 +87,7 @@ def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, ad
     expect(verdict(page)).to_have_text(other)  # Run All keeps what was entered
 
 
-def test_a_blank_job_typed_in_one_worksheet_is_there_in_the_next(page, address):
+def test_a_blank_job_goes_through_two_worksheets_and_out_as_a_workbook(page, address, folder):
     run(page, address, "01-replacement")
     page.get_by_role("button", name="New", exact=True).click()
     expect(verdict(page)).to_contain_text("Enter the nameplate first")
@@ -101,11 +102,26 @@ def test_a_blank_job_typed_in_one_worksheet_is_there_in_the_next(page, address):
     expect(verdict(page)).to_contain_text("1/4 hp")
     table = page.locator(".jp-OutputArea-output table", has_text="shaft power")
     expect(table.first).not_to_contain_text("1088")  # the cells below follow
-    page.wait_for_timeout(1500)  # the job is stored when the changes have settled
+    tab(page, "Site")
+    typed(page, "Hottest outdoor air", "101")
+    typed(page, "Elevation", "600")
+    typed(page, "Job file", "quarter.toml")
+    page.get_by_role("button", name="Save as", exact=True).click()
+    expect(page.get_by_text("Saved quarter.toml")).to_be_visible()
+    saved = Job.read(folder / "quarter.toml")  # with what was typed just before the click
+    assert saved.site.outdoor_temperature.text == "101 degF"
+    assert saved.site.elevation.text == "600 ft"
 
     run(page, address, "02-motor")
     expect(verdict(page)).to_contain_text("the nameplate says 1.5 A")
-    page.locator(".ao-job-bar select").select_option(label="Invented sample")
+    tab(page, "Export")
+    typed(page, "Folder", "carried")
+    page.get_by_role("button", name="Workbook (Excel)", exact=True).click()
+    expect(page.get_by_text("Saved motor.xlsx in the folder")).to_be_visible()
+    book = load_workbook(folder / "carried" / "motor.xlsx")
+    amps = {row[0].value: row[3].value for row in book["results"].iter_rows(min_row=2)}
+    assert 1.0 < amps["Supply current (line amps)"] < 1.6
+    page.locator(".ao-job-bar select").select_option(label="Fictional sample")
     expect(verdict(page)).to_contain_text("the nameplate says 1.9 A")
 
 

@@ -151,7 +151,9 @@ def test_the_work_order_prints_on_two_pages_and_is_ticked_on_a_phone(browser, sh
     for name, sheet in sheets.items():
         page = browser.new_page(viewport={"width": 390, "height": 844})
         page.set_content(order_html(sheet.order, writer))
-        paper = page.pdf(format="Letter" if writer.system == "US" else "A4", prefer_css_page_size=True)
+        paper = page.pdf(
+            format="Letter" if writer.system == "US" else "A4", prefer_css_page_size=True
+        )
         text = pdf_pages(paper)
         assert len(text) <= 2, name
         together = re.sub(r"\s+", "", "".join(text))

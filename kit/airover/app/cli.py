@@ -19,14 +19,28 @@ def main(argv=None) -> int:
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
     try:
-        return arguments.run(arguments)
-    except BrokenPipeError:  # the program reading the output closed the pipe
+        code = arguments.run(arguments)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:  # the reader (a pager or head) closed the pipe
         sys.stdout = None
         return FITS
+    except OSError as error:  # such as a full disk
+        sys.stdout = None
+        print(_writer(arguments).error(_unwritten(error)), file=sys.stderr)
+        return BAD_INPUT
     except InputError as error:
         told = map(_writer(arguments).error, (error, *error.others))
         print(*told, sep="\n", file=sys.stderr)
         return BAD_INPUT
+
+
+def _unwritten(error: OSError) -> InputError:
+    """Return the error for output that the operating system refuses."""
+    from airover.core.message import Message
+
+    given = Message("error.file.full", reason=error.strerror or str(error))
+    return InputError(Message("error.file.output"), given, Message("error.file.room"))
 
 
 def _spell_out(stream) -> None:
@@ -81,11 +95,11 @@ def _writer(arguments):
     return Writer(arguments.language or "en", units if units in ("US", "SI") else "US")
 
 
-def _motors(arguments):
+def _motors(arguments, currency: str = ""):
     from airover.core.files import data_folder
     from airover.records.importing import open_catalog
 
-    return open_catalog(arguments.catalog or data_folder() / "catalogue.csv")
+    return open_catalog(arguments.catalog or data_folder() / "catalogue.csv", currency)
 
 
 def _calls(arguments, path, dated: bool):
@@ -149,6 +163,7 @@ def _compare(arguments) -> int:
     from airover.reports.compare import compare_dict, compare_text, write_compare
 
     motors = _motors(arguments)
+    _print_left_out(arguments, motors)
     chosen = [motor_named(motors, name) for name in arguments.motors]
     found = compare(Job.read(arguments.job), chosen, old=not arguments.without_old)
     told = compare_dict, compare_text, write_compare
@@ -200,9 +215,14 @@ def _import(arguments) -> int:
 
     known = {} if arguments.columns is None else read_matches(arguments.columns)
     sheet = read_sheet(arguments.file, arguments.sheet or known.get("sheet", ""))
-    found = import_table(arguments.table, sheet, known.get("columns"))
-    text, good = as_file(found, arguments.maker or maker_of(arguments.file))
-    missing = missing_facts(text) if arguments.table == CATALOG else {}
+    currency = (arguments.currency or "").upper()
+    found = import_table(arguments.table, sheet, known.get("columns"), currency)
+    text, good, none = "", 0, None
+    try:
+        text, good = as_file(found, arguments.maker or maker_of(arguments.file))
+    except InputError as error:  # no row is usable, so list the reasons
+        none = error
+    missing = missing_facts(text) if text and arguments.table == CATALOG else {}
     told = {"good": good, "missing": missing}
     _print(
         arguments,
@@ -210,6 +230,8 @@ def _import(arguments) -> int:
         partial(import_text, found, **told),
         lambda folder, writer: write_import(found, folder, arguments.file.stem, text, writer),
     )
+    if none is not None:
+        raise none
     return FITS
 
 
@@ -223,9 +245,9 @@ def _proposal(arguments) -> int:
 
     date = None if arguments.date is None else read_day(arguments.date, "date")
     company = Company.read(arguments.company or data_folder() / "company.toml")
-    motors, writer = _motors(arguments), _writer(arguments)
+    motors, writer = _motors(arguments, company.currency), _writer(arguments)
     _print_left_out(arguments, motors)
-    found = answer(Job.read(arguments.job), motors)
+    found = answer(Job.read(arguments.job, company.currency), motors)
     if not found.fitting:
         print(writer(found.verdict), file=sys.stderr)
         return NOTHING_FITS
@@ -447,7 +469,7 @@ def _named(metavar: str, type=str) -> dict:
 
 
 JOB = {"job": _file("JOB.toml")}
-CATALOG = {"--catalog": _file("CSV")}
+CATALOG = {"--catalog": _file("FILE")}
 LIMITS = {"--limits": _file("JOB.toml")}
 SPELLINGS = {"--catalog": ("--catalogue",)}
 # Valid before or after the command. The default is English or, for a lesson, the class language.
@@ -487,6 +509,7 @@ TABLE = {
     "--columns": _file("COLUMNS.toml"),
     "--sheet": _named("NAME"),
     "--maker": _named("NAME"),
+    "--currency": _named("USD"),
 }
 VERBS = {
     "work": (_work, {"job": _file("JOB.toml") | {"nargs": "?"}} | NAMEPLATE | CATALOG | TOLD | OUT),
@@ -496,14 +519,14 @@ VERBS = {
     "compare": (_compare, JOB | MOTORS | CATALOG | TOLD | OUT),
     "cause": (_cause, JOB | {"--causes": _file("CAUSES.toml")} | TOLD),
     "verify": (_verify, JOB | {"measured": _file("MEASURED.toml")} | CATALOG | TOLD | OUT),
-    "stock": (_stock, {"calls": _file("CALLS.csv")} | TERMS | LIMITS | CATALOG | TOLD | OUT),
+    "stock": (_stock, {"calls": _file("CALLS")} | TERMS | LIMITS | CATALOG | TOLD | OUT),
     "counter": (
         _counter,
-        {"nameplates": _file("NAMEPLATES.csv")} | STOCKED | LIMITS | CATALOG | TOLD | OUT,
+        {"nameplates": _file("NAMEPLATES")} | STOCKED | LIMITS | CATALOG | TOLD | OUT,
     ),
     "fleet": (
         _fleet,
-        {"units": _file("UNITS.parquet"), "--scheduler": _named("ADDRESS")}
+        {"units": _file("UNITS"), "--scheduler": _named("ADDRESS")}
         | LIMITS
         | CATALOG
         | LANGUAGE

@@ -145,6 +145,8 @@ class ComparePanel(Panel):
         elif self.host is None:
             self.units = fields.units_shown(units, write)
         self.motors = tuple(choice(write(f"compare.panel.{name}"), []) for name in CHOICES)
+        for control in self.motors:  # long names
+            control.style.description_width = "60px"
         self.old = widgets.Checkbox(
             value=True, description=write("compare.panel.old"), indent=False
         )

@@ -26,9 +26,11 @@ FILES = {
         "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         Export.workbook,
     ),
+    "html": ("html", "text/html", Export.html),
     "picture_svg": ("svg", "image/svg+xml", Export.svg),
     "picture_png": ("png", "image/png", Export.png),
 }  # fmt: skip
+FIRST_STEP = "replacement"  # of the page
 _FOLDER = Message("panel.results_folder")
 _UNSAFE = re.compile(r"[^\w-]+")
 
@@ -61,6 +63,31 @@ class CarryAway:
     def results(self) -> pd.DataFrame:
         """Table of the results as numbers."""
         return self.carried().results
+
+    @property
+    def sheets(self) -> dict[str, pd.DataFrame]:
+        """Sheets of the workbook by name, with numbers for further calculation."""
+        return self.carried().tables
+
+    def page_parts(self) -> list:
+        """Return the collapsible sections of the page with the calculation and its files.
+
+        Only the first step of the page has the files, so that each button is on the page once.
+        """
+        title = self.writer("calculation.report.calculation")
+        self._steps = widgets.HTML()
+        pages = {title: [self._steps]}
+        if self.step == FIRST_STEP:
+            pages[self.writer("export.title")] = [self.export_part()]
+        folds = fields.Folds(pages, opened=False)
+        self._steps_button = folds.buttons[title]
+        self._steps_button.observe(lambda _: self.show_steps(), "value")
+        return folds.parts
+
+    def show_steps(self) -> None:
+        """Write the calculation on the page while its section is open."""
+        shown = self._steps_button.value and self.answer is not None
+        self._steps.value = self.calculation.html() if shown else ""
 
     def export_part(self) -> widgets.Widget:
         """Return the section with buttons that write files, or that offer links on the page."""

@@ -79,6 +79,7 @@ class CurveFacts(Record):
 
 SYSTEMS = POINT, PARTS, AIRFLOW, PLATE = "measured", "losses", "airflow", "plate"
 POINTS = JOINED, SCATTERED = "joined", "scattered"
+POINT_EXAMPLES = {"US": "2400, 0.15, 0.28", "SI": "1.13, 37, 209"}
 SPEEDS = (1075, 825)  # rpm, for six and eight poles
 ELEVATIONS = {"US": ("ft", 0, 11000, 100), "SI": ("m", 0, 3500, 50)}
 TEMPERATURES = {"US": ("degF", -20, 130, 1), "SI": ("degC", -30, 55, 1)}
@@ -242,7 +243,7 @@ class FanPanel(SubjectPanel):
         )
 
     def update(self) -> None:
-        self.points_told.value = self._units_of_points()
+        self._tell_units()
         super().update()
 
     def refused(self, error: InputError | None) -> None:
@@ -322,8 +323,11 @@ class FanPanel(SubjectPanel):
         if self.speeds.value:
             self.speed.value = self.speeds.value
 
-    def _units_of_points(self) -> str:
-        return style.quiet(self.writer("field.points", **usual_units(self.units.value)))
+    def _tell_units(self) -> None:
+        """Show the units of the points, and an example if there are none."""
+        system = self.units.value
+        self.points_told.value = style.quiet(self.writer("field.points", **usual_units(system)))
+        self.points.placeholder = self.writer("page.such_as", example=POINT_EXAMPLES[system])
 
     def _system_chosen(self) -> None:
         for control, shown in (
@@ -353,12 +357,15 @@ class FanPanel(SubjectPanel):
         self.points, self.points_problem = Entries(rows=11, continuous_update=False), fields.below()
         self.points.layout.width = "auto"
         self.points.settle = lambda text: with_units(text, self.units.value)
-        self.points_told = widgets.HTML(self._units_of_points())
+        self.points_told = widgets.HTML()
+        self._tell_units()
         self.curve = Fields("curve", CURVE, CurveFacts, write)
         self.measured = Fields("measured", MEASURED, MeasuredSystem, write)
         self.losses = Fields("losses", LOSSES, Losses, write)
         self.taken = choice(write("panel.fan.points"), worded(POINTS, "fan.taken", write))
         self.system = choice(write("panel.fan.system"), worded(SYSTEMS, "fan.systems", write))
+        for control in (self.taken, self.system):  # long words
+            control.style.description_width = "84px"
         self.path = text(write("panel.fan.curve_file"), "my-blade.csv", write)
         self.coil_share = slider(write("panel.fan.coil_share"), 0, 100, 70, 5)
         self.coil_share.continuous_update = False

@@ -284,6 +284,7 @@ class Fields:
     ):
         self.record, self._kind, self._write = record, kind, write or Writer()
         self._hints, self.refused = hints, {}
+        self.currency = lambda: ""  # of money that is typed without a currency
         self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
         self.controls = {name: self._control(name) for name in self.asked}
         self.problems = {name: below() for name in self.asked}
@@ -434,6 +435,8 @@ class Fields:
             for field, fact in others.items():
                 self.controls[field].fill(fact)
             typed = facts[name]
+        if hasattr(self._kind, "in_currency"):
+            typed = self._kind.in_currency(self.given() | {name: typed}, self.currency())[name]
         entered, unit = self._entered(name), self._unit(name)
         if not unit:
             return typed
@@ -444,8 +447,9 @@ class Fields:
     def _example(self, name: str) -> str:
         asked, unit = self.asked[name], self._unit(name)
         parts = [] if isinstance(asked, dict) else [asked] if isinstance(asked, str) else asked
-        if unit:
-            parts = [in_unit(part, self._entered(name).kind, unit) for part in parts if part]
+        if entered := self._entered(name):
+            parts = [in_unit(part, entered.kind, unit) for part in parts if part] if unit else parts
+            return ", ".join(parts)
         return ", ".join(word_of(part, self._write) for part in parts)
 
     def _hint(self, name: str) -> str:

@@ -22,6 +22,7 @@ from airover.core.texts import Writer
 from airover.records.catalog import Catalog
 from airover.records.importing import (
     CATALOG,
+    CURRENCIES,
     FIELDS,
     KINDS_OF_TABLE,
     MATCH_ENDING,
@@ -45,7 +46,6 @@ from airover.reports.importing import (
 
 PREVIEWED = 5  # rows
 MOST_COLUMNS = 60  # maximum number of columns whose match can be changed here
-CURRENCIES = ("USD", "MXN", "CAD", "EUR", "GTQ", "CRC")
 
 
 class ImportPanel(Panel):
@@ -231,7 +231,8 @@ class ImportPanel(Panel):
         for at, one in enumerate(matches[:MOST_COLUMNS]):
             field = widgets.Dropdown(options=options, value=one.field, layout={"width": "200px"})
             units = units_accepted(one)
-            unit = widgets.Dropdown(options=units, layout={"width": "90px"})
+            shown = [(name or "?", name) for name in units]
+            unit = widgets.Dropdown(options=shown, layout={"width": "90px"})
             unit.value = one.unit if one.unit in units else units[0]
             unit.layout.visibility = "visible" if len(units) > 1 else "hidden"
             field.observe(lambda _, at=at: self._changed(at), "value")
@@ -333,7 +334,7 @@ def field_label(name: str, write: Writer) -> str:
 def units_accepted(match: Match) -> list[str]:
     """Return the possible units for a column, with its present unit first."""
     if match.field == "price":
-        return list(CURRENCIES)
+        return list(CURRENCIES) if match.unit else ["", *CURRENCIES]
     kind = FIELDS[match.field].kind if match.field else ""
     if not kind:
         return [""]

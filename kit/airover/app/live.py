@@ -8,6 +8,7 @@ the panel is displayed.
 
 from html import escape
 
+import pandas as pd
 from IPython import get_ipython
 from IPython.core.formatters import DisplayFormatter
 from IPython.display import display
@@ -15,6 +16,7 @@ from IPython.display import display
 from airover.app import style
 from airover.core.errors import InputError
 
+WHOLE = ("display.max_colwidth", None)  # option of pandas: no words in a table are cut
 WIDGET = "application/vnd.jupyter.widget-view+json"
 
 
@@ -40,7 +42,8 @@ class Live:
     def __init__(self, panel, show, names=()):
         self._panel, self._show, self._names = panel, show, names or ("answer",)
         self._is_old, self._value = False, self._new()
-        self._handle = display(self._value, display_id=True)
+        with pd.option_context(*WHOLE):
+            self._handle = display(self._value, display_id=True)
 
     def age(self) -> None:
         """Mark the output as outdated."""
@@ -52,7 +55,8 @@ class Live:
         """Update the output from the panel's answer."""
         self._is_old, self._value = False, self._new()
         if self._handle is not None:
-            self._handle.update(self._value)
+            with pd.option_context(*WHOLE):
+                self._handle.update(self._value)
 
     def _new(self):
         panel = self._panel
@@ -104,11 +108,11 @@ class Snapshot:
             self._picture.update(self._pictured())
 
     def _verdict(self) -> dict[str, str]:
-        start = self._panel.writer("worksheet.start")
+        start = style.quiet(self._panel.writer("worksheet.start"))
         verdict = getattr(self._panel, "verdict", None)
         said = verdict.value if hasattr(verdict, "value") else ""
         return {
-            "text/html": said + style.quiet(start),
+            "text/html": f'{style.PRINT}{said}<div class="ao-screen">{start}</div>',
             "text/plain": repr(self._panel),
         }
 
@@ -142,7 +146,8 @@ def _aged(value, told: str) -> dict[str, str]:
     """Return the dimmed output of a cell below the sentence ``told``."""
     shell = get_ipython()
     formatter = DisplayFormatter() if shell is None else shell.display_formatter
-    formatted = formatter.format(value)[0]
+    with pd.option_context(*WHOLE):
+        formatted = formatter.format(value)[0]
     if "text/markdown" in formatted:
         return {"text/markdown": f"*{told}*\n\n{formatted['text/markdown']}"}
     html = formatted.get("text/html") or f"<pre>{escape(formatted['text/plain'])}</pre>"

@@ -153,6 +153,8 @@ class MotorPanel(CarryAway, Panel):
         self.picture = picture_of(found, png, write)
         self.picture_shown.value = self.picture.html()
         self._draw_tables(found, write)
+        if self.on_page:
+            self.show_steps()
 
     def records(self) -> tuple[Fields, ...]:
         return self.readings if self.on_page else (self.nameplate, *self.readings)
@@ -334,7 +336,8 @@ class MotorPanel(CarryAway, Panel):
         if not self.on_page:
             right.append(widgets.HTML(cautions_html(self.writer)))
         below = [self.voltages, self.ratings, self.capacitors]
-        self.arrange([self.verdict], left, right, below, extra=self.parts(self._pages()))
+        extra = self.parts(self._pages()) + (self.page_parts() if self.on_page else [])
+        self.arrange([self.verdict], left, right, below, extra=extra)
 
     def _pages(self) -> dict[str, list]:
         """Return the less common controls by title."""
@@ -413,7 +416,7 @@ def picture_of(expected: Expected, png: bytes, write: Writer) -> Picture:
         volts=f"{expected.voltage:.0f}",
         amps=Quantity(expected.current, "current"),
         rpm=f"{rpm:.0f}",
-        torque=f"{newton_metres:.2f}",
+        torque=Quantity(newton_metres, "torque"),
     )
     return Picture(png, words)
 

@@ -20,7 +20,7 @@ from airover.app.fields import Fields, Folds, tab
 from airover.app.job_bar import JobBar
 from airover.app.job_folder import Current
 from airover.app.live import Checked, Live, Snapshot, show_widget
-from airover.app.running import AfterRest, running_loop
+from airover.app.running import AfterRest, keep_order, running_loop
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.importing import open_catalog
@@ -98,7 +98,7 @@ class Undo:
 
 TYPING = 0.7  # s without a keystroke before the text is read
 SETTLED = 1.0  # s without changes before they are recorded as one step
-AFTER_RUN = 1.0  # s after which JupyterLab has selected the last cell
+AFTER_RUN = (1.0, 2.5)  # s after which JupyterLab has selected the last cell and drawn the panel
 LIVE = 0.5  # s without a change before the cells below a panel are updated
 
 
@@ -160,6 +160,7 @@ class Panel:
     cautions = ()  # keys of the cautions shown in a step of the page
 
     def __init__(self, language: str = "en", host=None):
+        keep_order()
         self.host, self.on_page = host, host is not None
         self._language = host.writer.language if self.on_page else Writer(language).language
         self.answer = None
@@ -389,7 +390,8 @@ class Panel:
         loop = running_loop()
         if loop is not None and not self._looked_at:  # Run All ends here, far below the panel
             self._looked_at = True
-            loop.call_later(AFTER_RUN, self._come_into_view)
+            for wait in AFTER_RUN:
+                loop.call_later(wait, self._come_into_view)
 
     def _come_into_view(self) -> None:
         """Scroll the browser to the panel by moving the focus to a control."""

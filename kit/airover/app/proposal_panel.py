@@ -1,11 +1,13 @@
 """Panel for worksheet 07, which calculates life-cycle costs and writes a proposal."""
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 
 import ipywidgets as widgets
+import pandas as pd
 
 from airover.app import fields, style, uploads
 from airover.app.current_job import CUSTOMER, enough
@@ -27,13 +29,14 @@ from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.core.texts import Writer, languages
 from airover.core.units import quoted
+from airover.records.catalog import Catalog
 from airover.records.company import Company, CostBasis
 from airover.records.fields import read_day
 from airover.records.importing import open_catalog
 from airover.records.job import Customer, Job
 from airover.reports import cost as figures_cost
 from airover.reports import cost as tables_cost
-from airover.reports import drawing
+from airover.reports import drawing, numbers
 from airover.reports.proposal import Proposal, make
 from airover.selection.answer import CAUTIONS, Answer, answer
 
@@ -376,8 +379,7 @@ class ProposalPanel(PagedPanel):
         if self.on_page:
             found = self.host.answer
         else:
-            path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
-            found = self._answered(self.job, self._catalog(path))
+            found = self._answered(self.job, self._motors())
         fitting = [one.case.motor.name for one in found.fitting]
         wanted = self.motor.wanted if self.motor.wanted in fitting else ""
         costs = self._costs(found, basis)
@@ -484,6 +486,25 @@ class ProposalPanel(PagedPanel):
         path = "" if self.on_page else self.company.value.strip()
         return Company.read(path or data_folder() / "company.toml")
 
+    def _own_currency(self) -> str:
+        """Return the currency of the user's company, or "" if it is not known."""
+        typed = self.contractor.given().get("currency", "")
+        path = "" if self.on_page else self.company.value.strip()
+        with suppress(InputError):
+            return typed or (Company.read(path).currency if path else "")
+        return ""
+
+    def _catalog_currency(self) -> str:
+        """Return the currency of the catalog, or "" if it has no prices."""
+        with suppress(InputError):
+            motors = self.host.form.motors if self.on_page else self._motors()
+            return next((one.currency for one in motors if one.price is not None), "")
+        return ""
+
+    def _motors(self) -> Catalog:
+        path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
+        return self._catalog(path, self._own_currency())
+
     def _nothing_fits(self) -> bool:
         return self.answer is not None and not self.answer.found.fitting
 
@@ -516,6 +537,12 @@ class ProposalPanel(PagedPanel):
             return self.text("proposal.nothing_to_compare")
         costs = found.costs
         return tables_cost.options(found.offered, costs.currency, costs.horizon, self.writer)
+
+    @property
+    def results(self) -> pd.DataFrame:
+        """Table of the costs of the offered motors as numbers."""
+        years = self.costs.horizon if self.costs else 0
+        return numbers.costs(self.answer.offered, years, self.writer)
 
     @property
     def said(self) -> str:
@@ -638,6 +665,7 @@ class ProposalPanel(PagedPanel):
             for name, control in self.money.controls.items():
                 control.placeholder = placeholder(name, self.writer)
         self.contractor = self.fields("company", COMPANY, Company)
+        self.money.currency = lambda: self._own_currency() or self._catalog_currency()
 
     def _arrange(self) -> None:
         money, more = self.money.pages.values()

@@ -11,22 +11,26 @@ from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
 from airover.app.panel import Panel, Picture
+from airover.app.running import AfterRest, running_loop
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
-from airover.model.simulation import HIGH, LOW
+from airover.model.simulation import HIGH, LOW, identify_ahead
 from airover.records.importing import open_catalog
 from airover.records.job import Job
 from airover.records.scope import suits
 from airover.reports import answer_tables as tables
-from airover.reports import drawing
 from airover.reports.answer import assumed
+from airover.reports.torque import TorquePicture
 from airover.selection.answer import CAUTIONS, Answer, answer
-from airover.selection.check import Check
+from airover.selection.check import STATES, Check
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 
 NEAREST = 5  # closest matches shown if no motor fits
 MOST = 12  # maximum number of suitable motors in a dropdown list
+AT_LEISURE = 0.15  # s between an answer and its collapsed sections
+IDLE = 0.1  # s between two steps of the identification of other motors
+MOTORS_A_STEP = 6  # identified motors in a step, about 30 ms
 CAUTIONED = ("power", "capacitor", "blade", "law")
 
 
@@ -85,7 +89,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
     case, needed = candidate.case, answer.needed
     power = needed["shaft_power_w"]
     rows = [("power", power, case.rating, "shaft_power", 0.0)]
-    found = {check.name: check for check in candidate.checks}
+    found = {check.name: check for check in candidate.having(*STATES)}
     if case.row is not None:
         rows.append(("amps", found["running amps"].found, case.rated_current, "current", 0.0))
         air = needed["temp_at_motor_c"].mid  # the temperature bar starts at the air temperature
@@ -143,11 +147,11 @@ def named(one: Candidate, writer: Writer) -> str:
     return f"{one.case.motor.name}, {rating}: {writer(f'page.fit.{one.verdict}')}"
 
 
-def picture(candidate: Candidate, writer: Writer) -> Picture:
+def picture(candidate: Candidate, plot: TorquePicture, writer: Writer) -> Picture:
     case = candidate.case
     if case.row is None:
         words = writer("answer.torque_figure.not_simulated", motor=case.motor.name)
-        return Picture(drawing.png(tables.torque(candidate, writer)), words)
+        return Picture(plot.png(candidate), words)
     low, high = case.conditions.voltage[[LOW, HIGH]]
     words = writer(
         "panel.answer.torque",
@@ -155,7 +159,7 @@ def picture(candidate: Candidate, writer: Writer) -> Picture:
         volts=Quantity(Band(low, low, high), "voltage"),
         speed=Quantity(case.speed_rpm.mid, "speed"),
     )
-    return Picture(drawing.png(tables.torque(candidate, writer)), words)
+    return Picture(plot.png(candidate), words)
 
 
 def reasons(candidate: Candidate, writer: Writer) -> str:
@@ -223,11 +227,14 @@ class ReplacementPanel(CarryAway, Panel):
 
     def __init__(self, job_path=None, catalog=None, units="US", language="en", host=None):
         super().__init__(language, host)
-        self.torque = None
+        self.torque, self._plots = None, {}
         for name in ("verdict", "load", "picture", "reasons", "needed"):
             setattr(self, name, widgets.HTML())
         for name in ("candidates", "checks", "open_points", "folded"):
             setattr(self, name, widgets.HTML())
+        self.details = widgets.VBox([self.checks, self.folded])
+        self._at_leisure = AfterRest(self.draw_details, AT_LEISURE)
+        self._idle = AfterRest(self._prepare, IDLE)
         self.motor = choice(self.text("answer.shown"), [])
         if host is None:
             self._make_form(job_path, catalog, units)
@@ -301,17 +308,43 @@ class ReplacementPanel(CarryAway, Panel):
         self.candidates.value = candidates(self.answer, writer)
         self.needed.value = needed(self.answer, writer)
         self.open_points.value = open_points(self.answer, writer)
-        self.folded.value = folded(self.answer, writer)
         self.draw_motor()
 
     def draw_motor(self) -> None:
-        """Show the load, deciding checks and torque of the selected candidate."""
+        """Show the load, reasons and torque of the selected candidate, and the details later."""
         writer = self.writer
-        self.torque = picture(self.chosen, writer)
+        self.torque = picture(self.chosen, self._plot(), writer)
         self.load.value = load(self.answer, self.chosen, writer)
         self.picture.value = self.torque.own_size()
         self.reasons.value = reasons(self.chosen, writer)
-        self.checks.value = checks(self.chosen, writer)
+        self.details.add_class("ao-earlier")
+        self._at_leisure.ask()
+        if self.on_page:
+            self.show_steps()
+
+    def draw_details(self) -> None:
+        """Write the collapsed sections, which are marked as outdated until then."""
+        if self.answer is None:
+            return
+        self.checks.value = checks(self.chosen, self.writer)
+        self.folded.value = folded(self.answer, self.writer)
+        self.details.remove_class("ao-earlier")
+        if running_loop() is not None:
+            self._idle.ask()
+
+    def _prepare(self) -> None:
+        """Identify a few more motors of the catalog, which the next entry may require."""
+        if self.answer is not None:
+            motors = (one.case.motor for one in self.answer.candidates)
+            if identify_ahead(motors, MOTORS_A_STEP):
+                self._idle.ask()
+
+    def _plot(self) -> TorquePicture:
+        """Return the plot in the display units."""
+        writer = self.writer
+        if writer.system not in self._plots:
+            self._plots[writer.system] = TorquePicture(writer)
+        return self._plots[writer.system]
 
     @property
     def chosen(self) -> Candidate:
@@ -340,14 +373,13 @@ class ReplacementPanel(CarryAway, Panel):
 
     def _arrange(self) -> None:
         chosen = widgets.VBox([self.motor, self.load, self.reasons, self.picture])
-        below = widgets.VBox(
-            [self.candidates, self.open_points, self.needed, self.checks, self.folded]
-        )
-        for place in (self.verdict, chosen, below):
+        below = widgets.VBox([self.candidates, self.open_points, self.needed])
+        for place in (self.verdict, chosen, below, self.checks, self.folded):
             place.add_class("ao-answer")  # marked as outdated when an input changes
         left = () if self.on_page else self._inputs()
         right = [chosen] if self.on_page else [chosen, widgets.HTML(cautions(self.writer))]
-        self.arrange([self.verdict], left, right, [below])
+        extra = self.page_parts() if self.on_page else ()
+        self.arrange([self.verdict], left, right, [below, self.details], extra=extra)
 
     def _inputs(self) -> list:
         empty = hint(self.text("answer.empty_catalog"))

@@ -1,6 +1,7 @@
-"""Find the event loop of a worksheet and delay work until the controls stop changing."""
+"""Find the event loop of a worksheet, delay work, and keep the entries in order."""
 
 import asyncio
+import sys
 from collections.abc import Callable
 
 REST = 0.4  # s without movement
@@ -48,3 +49,14 @@ def running_loop() -> asyncio.AbstractEventLoop | None:
         return asyncio.get_running_loop()
     except RuntimeError:
         return None
+
+
+def keep_order() -> None:
+    """Have this kernel handle the messages of all widgets in its main thread, in order.
+
+    ipykernel 7.4 sends the messages of a widget to the thread that last changed the widget. Without
+    this call, a click on *Save as* can be handled before the entries that the user typed first.
+    """
+    comms = sys.modules.get("ipykernel.comm.comm")
+    if hasattr(comms, "BaseComm"):
+        comms.BaseComm._reply_subshell_for = lambda self, data, default: None

@@ -11,7 +11,20 @@ from html import escape
 from airover.core.texts import Writer
 from airover.reports import palette, writing
 
-STYLE = (
+# On paper, folds are open, tables are complete, and nothing is left to click.
+PRINT = """<style>
+@media print {
+  details::details-content { content-visibility: visible; display: block; block-size: auto; }
+  tr, img, .ao-bars li, .MathJax_Display { break-inside: avoid; }
+  h1, h2, h3, h4, summary { break-after: avoid; }
+  th, td { white-space: normal !important; max-width: none !important; }
+  .ao-long, .ao-scroll, .jp-OutputArea-output { max-height: none !important;
+    overflow: visible !important; }
+  .ao-verdict, .ao-bar, .ao-bar * { print-color-adjust: exact; }
+  .ao-screen, .airover button, .ao-job-told, .ao-told { display: none !important; }
+}
+</style>"""
+STYLE = PRINT + (
     f"""<style>
 .airover {{ {palette.css("ao-")} }}
 .ao-sheet {{ --ao-line: var(--jp-border-color2, {palette.RULE});
@@ -104,6 +117,8 @@ STYLE = (
 .ao-sheet .widget-tab > .lm-TabBar .lm-TabBar-content { flex-wrap: wrap; }
 .ao-sheet .lm-TabBar .lm-TabBar-tab { flex: 1 0 auto !important; min-width: max-content !important;
   padding: 0 6px; }
+.ao-sheet .ao-controls .lm-TabBar .lm-TabBar-tab { padding: 0 4px; font-size: 12px; }
+.jp-RenderedHTML table.dataframe td:not(:last-child) { white-space: nowrap; }
 .ao-sheet .ao-controls .widget-inline-hbox > .widget-label { white-space: normal; overflow: visible;
   line-height: 1.15; align-self: center; height: auto; }
 .ao-sheet .widget-slider .widget-readout { flex: 0 0 auto; width: auto; max-width: none;

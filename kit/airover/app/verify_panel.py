@@ -1,6 +1,7 @@
 """Panel for worksheet 06, which verifies the installed motor."""
 
 import ipywidgets as widgets
+import pandas as pd
 
 from airover.app import fields, style, uploads
 from airover.app.current_job import enough
@@ -19,6 +20,7 @@ from airover.records.job import Job
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS
 from airover.records.readings import Measurements, Meters, ReadingMoment, WindingOhms
 from airover.records.scope import check_scope
+from airover.reports import numbers
 from airover.reports import verify_tables as tables_verify
 from airover.reports.drawing import png
 from airover.reports.verify import fault_lines, next_text, remark_lines
@@ -249,6 +251,11 @@ class VerifyPanel(Panel):
         questioned = [write(one.sentence) for one in found.questioned]
         lines = [write(found.verdict), *questioned, *remark_lines(found, write)]
         return "\n".join(filter(None, [*lines, next_text(found, write)]))
+
+    @property
+    def results(self) -> pd.DataFrame:
+        """Table of the readings and their expected ranges as numbers."""
+        return numbers.readings(self.answer, self.writer)
 
     def _take_job(self) -> None:
         """List the motors that fit the job or match it most closely, and the installed motor."""

@@ -17,7 +17,17 @@ from airover.core.intervals import Band
 from airover.core.kinds import KINDS
 from airover.core.message import Estimate, Message, Money, Quantity, Word
 from airover.core.toml import LARGEST_FILE, toml_table
-from airover.core.units import Amount, as_typed, convert, number_text, quoted, show, unit_shown
+from airover.core.units import (
+    Amount,
+    as_typed,
+    convert,
+    number_text,
+    numbers_text,
+    quoted,
+    show,
+    show_numbers,
+    unit_shown,
+)
 
 PLACE = re.compile(r"\{([a-z_]+)\}")
 NO_BREAK = "\u00a0"
@@ -156,12 +166,12 @@ class Writer:
         """
         if isinstance(message, str):
             message = Message(message, **values)
-        used = set(PLACE.findall(self.texts.texts[message.key]))  # a check can have unused values
+        used = _places(self.texts.texts[message.key])  # a check can have unused values
         shown = {name: self.value(value) for name, value in message.values.items() if name in used}
         return self.texts(message.key, **shown)
 
     def value(self, value) -> str:
-        """Write the value of a placeholder, which can have any type."""
+        """Write the value of a placeholder, which can be of any type."""
         match value:
             case Message():
                 return self(value)
@@ -212,8 +222,8 @@ class Writer:
 
     def range(self, low, high, kind: str, digits: int | None = None) -> str:
         """Write the limits of a range, or a single value if both limits round to the same text."""
-        unit = self._unit_of(kind, low, high)
-        first, last = (self._shown(x, kind, digits, unit) for x in (low, high))
+        ends = self._shown((low,) if low == high else (low, high), kind, digits)
+        first, last = ends[0], ends[-1]
         text = self.set(last)
         if first != last:
             number, _, word = first.rpartition(" ")
@@ -222,15 +232,14 @@ class Writer:
         beside = self._beside(kind)
         if not beside:
             return text
-        ends = (show(float(x), kind, "SI", unit=beside) for x in (low, high))
-        ends = _span([end.removesuffix(f" {beside[0]}") for end in ends])
+        ends = _span(show_numbers((low, high), kind, beside))
         return f"{text} ({self.set(f'{ends} {beside[0]}')})"
 
     def about(self, value, kind: str) -> str:
         """Write a number or a Band with two significant digits: "0.18-0.29 hp"."""
         ends = (value.low, value.high) if isinstance(value, Band) else (value,)
-        return self.set(f"{_span([_two_digits(self.number(float(x), kind)) for x in ends])} "
-                        f"{self.unit(kind)}")  # fmt: skip
+        numbers = numbers_text([self.number(float(x), kind) for x in ends], 2)
+        return self.set(f"{_span(numbers)} {self.unit(kind)}")
 
     def unit(self, kind: str) -> str:
         """Return the unit of ``kind`` (a key of KINDS) in the reader's unit system."""
@@ -248,8 +257,7 @@ class Writer:
         unit = self._unit_of(kind, *band)
         word = unit[0]
         if digits is None:
-            shown = [self._shown(x, kind, None, unit) for x in band]
-            low, mid, high = (one.removesuffix(f" {word}") for one in shown)
+            low, mid, high = (one.removesuffix(f" {word}") for one in self._shown(band, kind))
         else:
             low, mid, high = (f"{convert(x, kind, word):,.{digits}f}" for x in band)
         if beside := self._beside(kind):
@@ -264,7 +272,7 @@ class Writer:
         ('1,770 USD', '-0.25 USD')
         """
         if isinstance(value, Band | Amount):
-            low, high = (number_text(x, digits) for x in (value.low, value.high))
+            low, high = numbers_text((value.low, value.high), digits)
             text = low if low == high else self.texts("to", low=low, high=high)
         else:
             text = number_text(value, digits)
@@ -316,13 +324,14 @@ class Writer:
         state = self.texts(f"state.{check.state}")
         return self.named("check", check.name), self(check.why), state
 
-    def _shown(self, value, kind: str, digits: int | None, unit=None) -> str:
-        """Write a single number with its unit."""
+    def _shown(self, values, kind: str, digits: int | None = None) -> list[str]:
+        """Write the limits of a range, each with its unit."""
         if kind in FIGURES:
             times, form = FIGURES[kind]
-            return form(times * value)
+            return [form(times * value) for value in values]
         digits = _DIGITS.get(kind) if digits is None else digits
-        return show(float(value), kind, self.system, digits, unit)
+        unit = self._unit_of(kind, *values)
+        return [f"{one} {unit[0]}".strip() for one in show_numbers(values, kind, unit, digits)]
 
     def _unit_of(self, kind: str, *values) -> tuple[str, int]:
         """Return a common unit for all ``values``, and its number of decimals."""
@@ -403,6 +412,12 @@ def typeset(text: str) -> str:
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
     return text
+
+
+@lru_cache(maxsize=4096)
+def _places(text: str) -> frozenset[str]:
+    """Return the names of the placeholders in ``text``."""
+    return frozenset(PLACE.findall(text))
 
 
 @lru_cache

@@ -19,6 +19,7 @@ more digits than are significant for the type of quantity.
 import math
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
@@ -237,16 +238,55 @@ def show(
     """
     if system not in ("US", "SI"):
         raise InputError("system", quoted(system), one_of(("US", "SI")))
-    if not math.isfinite(value):
-        raise InputError(kind, quoted(value), Message("error.amount.finite"))
-    spec, (word, decimals) = KINDS[kind], unit or unit_shown(kind, system, value)
-    number = convert(float(value), kind, word)
-    text = _fraction(number, word, kind) if digits is None and spec.fractions else ""
-    if not text and digits is None:
-        number = _meant(number, spec.rounded)
-        decimals = min(decimals, max(spec.significant - _before_point(number), 0))
-    text = text or _rounded(number, decimals if digits is None else digits, word)
-    return f"{text} {word}".strip()
+    unit = unit or unit_shown(kind, system, value)
+    return f"{show_numbers([value], kind, unit, digits)[0]} {unit[0]}".strip()
+
+
+def show_numbers(
+    values: Sequence[float], kind: str, unit: tuple[str, int], digits: int | None = None
+) -> list[str]:
+    """Write the limits of a range without their unit, with the same number of decimals.
+
+    A large limit can have fewer decimals because its digits would not be significant. If one of the
+    limits cannot be written as a fraction, all of them are written as decimals.
+
+    Parameters
+    ----------
+    values : Sequence[float]
+        Values in the SI unit of ``kind``.
+    kind : str
+        Type of quantity, a key of KINDS.
+    unit : tuple[str, int]
+        Displayed unit and its maximum number of decimals.
+    digits : int or None, optional
+        Maximum number of decimals, or None for the default of the ``kind``.
+
+    Raises
+    ------
+    InputError
+        If a value is not finite.
+
+    Examples
+    --------
+    >>> show_numbers([149.1, 246.1], "power", ("hp", 3), digits=2)
+    ['0.20', '0.33']
+    """
+    for value in values:
+        if not math.isfinite(value):
+            raise InputError(kind, quoted(value), Message("error.amount.finite"))
+    spec, (word, decimals) = KINDS[kind], unit
+    numbers = [convert(float(value), kind, word) for value in values]
+    if digits is not None:
+        return _alike([(number, digits) for number in numbers], word)
+    meant = [_meant(number, spec.rounded) for number in numbers]
+    places = [min(decimals, max(spec.significant - _before_point(x), 0)) for x in meant]
+    pairs = list(zip(meant, places, strict=True))
+    if spec.fractions:
+        short = [_fraction(x, word, kind) for x in numbers]
+        short = [text or _rounded(*pair, word) for text, pair in zip(short, pairs, strict=True)]
+        if not any("." in text for text in short):
+            return short
+    return _alike(pairs, word)
 
 
 def as_typed(amount: Amount, kind: str, system: str) -> str:
@@ -283,15 +323,26 @@ def number_text(value: float, digits: int = 6, unit: str = "") -> str:
     """Write a number with ``digits`` significant digits and thousands separators.
 
     ``unit`` is not written, but it determines the format. For example, rpm is written without
-    commas. An exponent is used only for values below 1e-9 or of at least 1e15.
+    commas. An exponent is used only for values below 1e-9 and values of 1e15 or more.
 
     >>> number_text(-1640.0), number_text(2e-7), number_text(1234.5678, 2), number_text(1e5)
     ('-1,640', '0.0000002', '1,200', '100,000')
     """
     if not (value == 0 or 1e-9 <= abs(value) < 1e15):
         return f"{value:g}"
-    rounded = float(f"{value:.{digits}g}")
-    return _rounded(rounded, max(digits - _before_point(rounded), 0) + _zeros(rounded), unit)
+    return numbers_text([value], digits, unit)[0]
+
+
+def numbers_text(values: Sequence[float], digits: int = 6, unit: str = "") -> list[str]:
+    """Write the limits of a range like ``number_text``, with the same number of decimals.
+
+    >>> numbers_text([0.2, 0.33], 2), numbers_text([50, 120.5], 2)
+    (['0.20', '0.33'], ['50', '120'])
+    """
+    if any(value != 0 and not 1e-9 <= abs(value) < 1e15 for value in values):
+        return [number_text(value, digits, unit) for value in values]
+    rounded = [float(f"{value:.{digits}g}") for value in values]
+    return _alike([(x, max(digits - _before_point(x), 0) + _zeros(x)) for x in rounded], unit)
 
 
 def parse_number(text: str, fractions: bool = False) -> float | None:
@@ -350,6 +401,7 @@ def _lookup(kind: str) -> dict[str, str]:
     return {word.lower(): name for word, name in KINDS[kind].words.items()}
 
 
+@lru_cache(maxsize=4096)
 def _named(unit: str, kind: str, field: str) -> str:
     """Return the pint name of a typed unit. Raises InputError if the unit does not fit ``kind``."""
     word = re.sub(r"[\s.]", "", _plain(unit))
@@ -458,7 +510,7 @@ def _accepts(number: float, unit: str, kind: str) -> bool:
 
 
 def _wrong(key: str, given: object) -> Message:
-    """Return the error message for an amount, quoted as typed."""
+    """Return the error message for an amount, which is quoted as typed."""
     return Message(f"error.amount.{key}", given=quoted(given))
 
 
@@ -531,6 +583,21 @@ def _meant(number: float, digits: int) -> float:
     """Return ``number`` with at most ``digits`` nonzero digits before the decimal point."""
     beyond = _before_point(number) - digits
     return round(number, -beyond) if beyond > 0 else number
+
+
+def _alike(numbers: list[tuple[float, int]], unit: str) -> list[str]:
+    """Write ``numbers``, each with its maximum number of decimals.
+
+    Zeros at the end are written only where another number has a digit in that place.
+    """
+    short = [_rounded(number, decimals, unit) for number, decimals in numbers]
+    if len(set(short)) == 1:
+        return short
+    most = max(len(text.partition(".")[2]) for text in short)
+    return [
+        text if text == "0" else _rounded(number, min(decimals, most), unit, keep_zeros=True)
+        for text, (number, decimals) in zip(short, numbers, strict=True)
+    ]
 
 
 def _rounded(number: float, decimals: int, unit: str = "", keep_zeros: bool = False) -> str:

@@ -107,6 +107,7 @@ class WarmMotor:
         run, motor = expected.now, expected.now.motor
         nodes = run.warm.nodes.part(0)
         origin = CATALOG if motor.of_catalog else NAMEPLATE
+        unmarked = np.ptp(motor.rated.circuit.capacitance) > 0
         return cls(
             rated=motor.rated,
             shell=motor.shell,
@@ -117,7 +118,12 @@ class WarmMotor:
             voltage=float(run.voltage[0]),
             frequency=motor.frequency,
             coefficient=run.load.coefficient,
-            origins={"V": ENTERED, "f": origin, "p": origin, "C": origin},
+            origins={
+                "V": ENTERED,
+                "f": origin,
+                "p": origin,
+                "C": IDENTIFIED if unmarked else origin,
+            },
         )
 
     @property

@@ -13,7 +13,7 @@ factor of up to 1.6, and end-shield conductances vary by a factor of up to 2 (en
 
 The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
 and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
-to the limit of the class. If the rating is trusted, the two estimates are weighted by their
+to the limit for the class. If the rating is trusted, the two estimates are weighted by their
 standard deviations, and all conductances of a motor are multiplied by a common factor. If the
 rating is wrong, the calculated winding temperature can therefore be too low. `Shell.of(...,
 trust_rating=False)` ignores the rating.
@@ -51,6 +51,10 @@ BODY_EXPLAINED = 0.15
 PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
 PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
 RISE_MOST = 160.0  # K at the rating; no manufacturer would sell a hotter motor
+SLIP_STILL, TEMP_STILL = 1e-7, 0.002  # changes of slip and temperature [K] that end the warming
+FEW, SEVERAL = 0.1, 500  # largest fraction of cases, of at least SEVERAL, that is continued alone
+HASTENED = (3, 5, 7, 9)  # iterations after which temperatures are extrapolated
+FASTEST = 0.7  # ratio of successive changes above which they are not extrapolated
 TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
 
@@ -189,10 +193,10 @@ class Shell:
     def of(cls, body: Body, rated: Ensemble, seed: int, trust_rating: bool = True) -> "Shell":
         """Create a Shell for circuits that have their samples along the last axis.
 
-        If ``trust_rating`` is True, the manufacturer's rating is used as evidence of the full-load
-        temperature rise in the airstream of its fan. Otherwise, or if the class or the ambient
-        temperature is not known, only the body and the losses are used. The samples of all other
-        parameters are the same in both cases.
+        If ``trust_rating`` is True, the manufacturer's rating is taken as an indication of the
+        full-load temperature rise in the airstream of the motor's fan. Otherwise, or if the class
+        or the ambient temperature is not known, only the body and the losses are used. The samples
+        of all other parameters are the same in both cases.
         """
         rng = np.random.default_rng([seed, 1])
         names = ("place", "factor", "winding", "promise", "rotor", "shields", "hub", "upright")
@@ -279,11 +283,10 @@ def losses_of(solution: Solution, sun=0.0) -> Nodes:
 
 
 def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
-    """Return typical networks, scaled to the sampled winding-to-shell difference.
+    """Return typical networks, scaled to the sampled winding-to-shell temperature difference.
 
-    The temperature difference applies at rated ``losses``. Stator conductances are scaled in two
-    steps, because the winding rise is not exactly proportional: some rotor heat also flows through
-    them.
+    This difference applies at rated ``losses``. Stator conductances are scaled in two steps,
+    because the winding rise is not exactly proportional: some rotor heat also flows through them.
     """
     diameter = np.where(np.isnan(body.diameter), SHELL_DIAMETER, body.diameter)
     length = np.where(np.isnan(body.length), SHELL_LENGTH, body.length)
@@ -311,7 +314,7 @@ def warmed(
     operating point is first solved with the resistances at the rating. Then Newton steps for slip
     alternate with steps for temperature.
 
-    A motor that does not start remains at slip 1. A motor that pulls out as it warms up stays at
+    A motor that does not start remains at slip 1. A motor that pulls out as it warms up stays at a
     crawling speed. A motor that alternates between running when cool and pulling out when hot is
     treated as not running, at TEMP_NO_WORK.
 
@@ -338,31 +341,101 @@ def warmed(
     InputError
         If a value is out of range.
     """
-    step = step_of(settle)
     first = settle(rated.circuit, voltage, frequency, coefficient)
-    slip, nodes = first.slip, Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
-    circuit, at = rated.circuit, first.solution
-    sun = air.sun * np.pi / 4 * shell.network.diameter**2
-    for count in range(1, 40):
-        if count % 12 == 0:  # after a pull-out, find the crawling speed from standstill
-            slip = settle(circuit, voltage, frequency, coefficient).slip
+    nodes = Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
+    case = _Case(rated, shell, air, voltage, frequency, coefficient, first.starts)
+    state = _warmed(case, _State(first.slip, first.solution, nodes, nodes), settle, 1)
+    return Warm(state.slip, first.starts, state.at, state.nodes, shell.average(state.nodes))
+
+
+class _Case(NamedTuple):
+    """Motors to be warmed up, with their air, supply and fans."""
+
+    rated: Ensemble
+    shell: Shell
+    air: AirStream
+    voltage: np.ndarray
+    frequency: np.ndarray
+    coefficient: np.ndarray
+    starts: np.ndarray
+
+    def circuit(self, nodes: Nodes) -> CapacitorRun:
+        return at_temperature(self.rated, self.shell, nodes)
+
+    def settled(self, nodes: Nodes, settle) -> np.ndarray:
+        """Return the slips that the motors reach from standstill."""
+        return settle(self.circuit(nodes), self.voltage, self.frequency, self.coefficient).slip
+
+    def part(self, which) -> "_Case":
+        """Return the cases for which ``which`` is True, on a single axis."""
+
+        def of(value):
+            return np.broadcast_to(value, which.shape)[which]
+
+        air = AirStream(*map(of, self.air))
+        return _Case(self.rated.rearranged(of), self.shell.rearranged(of), air, *map(of, self[3:]))
+
+
+class _State(NamedTuple):
+    """Slips, steady states, and temperatures [degC] with their ``last`` changes [K]."""
+
+    slip: np.ndarray
+    at: Solution
+    nodes: Nodes
+    last: Nodes
+
+    def part(self, which) -> "_State":
+        """Return the cases for which ``which`` is True, on a single axis."""
+        at = Solution(*(np.broadcast_to(value, which.shape)[which] for value in self.at))
+        return _State(self.slip[which], at, self.nodes.part(which), self.last.part(which))
+
+    def replaced(self, which, part: "_State") -> "_State":
+        """Return all cases, with those for which ``which`` is True taken from ``part``."""
+
+        def of(value, new):
+            value = np.array(np.broadcast_to(value, which.shape))
+            value[which] = new
+            return value
+
+        at, nodes = Solution(*map(of, self.at, part.at)), Nodes(*map(of, self.nodes, part.nodes))
+        return _State(of(self.slip, part.slip), at, nodes, self.last)
+
+
+def _warmed(case: _Case, state: _State, settle, count: int) -> _State:
+    """Return the state in which slips and temperatures no longer change.
+
+    The parameter ``count`` is the number of the next iteration. When only a few cases are still
+    changing, the other cases are not iterated further.
+    """
+    step = step_of(settle)
+    slip, at, nodes, last = state
+    air, supply = case.air, (case.voltage, case.frequency, case.coefficient)
+    sun = air.sun * np.pi / 4 * case.shell.network.diameter**2
+    for number in range(count, 40):
+        if number % 12 == 0:  # after a pull-out, find the crawling speed from standstill
+            slip = case.settled(nodes, settle)
         air_speed = air.speed * at.speed_rpm / air.speed_rpm
         losses = losses_of(at, sun)
-        following = shell.temperatures(losses, air_speed, air.temp_air, nodes.shell)
+        following = case.shell.temperatures(losses, air_speed, air.temp_air, nodes.shell)
         warming = _warming(nodes, following)
+        before_last, last = last, Nodes(*(b - a for a, b in zip(nodes, following, strict=True)))
         nodes = following
-        circuit = at_temperature(rated, shell, nodes)
-        before = np.where(first.starts, slip, 1.0)
-        slip, at = step(circuit, voltage, frequency, coefficient, before, at.emf, first.starts)
-        moved = np.abs(slip - before)
-        hunting = (moved >= 1e-6) | (warming >= 0.02)
+        if number in HASTENED:
+            nodes = Nodes(*map(_hastened, nodes, before_last, last))
+        before = np.where(case.starts, slip, 1.0)
+        slip, at = step(case.circuit(nodes), *supply, before, at.emf, case.starts)
+        hunting = (np.abs(slip - before) >= SLIP_STILL) | (warming >= TEMP_STILL)
+        state = _State(slip, at, nodes, last)
         if not hunting.any():
-            return Warm(slip, first.starts, at, nodes, shell.average(nodes))
+            return state
+        if hunting.size > SEVERAL and hunting.mean() < FEW:
+            return state.replaced(
+                hunting, _warmed(case.part(hunting), state.part(hunting), settle, number + 1)
+            )
     nodes = Nodes(*(np.where(hunting, TEMP_NO_WORK, temp) for temp in nodes))
-    circuit = at_temperature(rated, shell, nodes)
-    slip = np.where(hunting, settle(circuit, voltage, frequency, coefficient).slip, slip)
-    at = circuit.balance(voltage, frequency, slip, at.emf)
-    return Warm(slip, first.starts, at, nodes, shell.average(nodes))
+    slip = np.where(hunting, case.settled(nodes, settle), slip)
+    at = case.circuit(nodes).balance(case.voltage, case.frequency, slip, at.emf)
+    return _State(slip, at, nodes, last)
 
 
 def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
@@ -370,8 +443,8 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
 
     The resistance of each winding depends on the temperature of its node, and the resistance of the
     aluminum cage depends on the rotor temperature. The rated resistances apply at an average
-    winding temperature of ``rated.temp_reference``, at which the node temperatures differ from the
-    average as calculated by the network at the rating.
+    winding temperature of ``rated.temp_reference``, where each node differs from the average by the
+    amount in ``shell.over_winding``.
     """
     circuit, over = rated.circuit, shell.over_winding
 
@@ -385,6 +458,17 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
         R_aux=circuit.R_aux * factor("winding_aux", "copper"),
         R2=circuit.R2 * factor("rotor", "aluminum"),
     )
+
+
+def _hastened(temp, before_last, last):
+    """Extrapolate a node temperature [degC] to its limit from its last two changes [K].
+
+    Each change is assumed to be the same fraction of the change before it (Aitken). A temperature
+    that does not approach a limit is returned unchanged.
+    """
+    ratio = last / np.where(before_last == 0, np.inf, before_last)
+    ratio = np.where((ratio > 0) & (ratio < FASTEST), ratio, 0)
+    return temp + ratio / (1 - ratio) * last
 
 
 def _warming(before: Nodes, after: Nodes):

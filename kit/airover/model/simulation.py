@@ -9,11 +9,12 @@ supply, so differences between motors are not due to chance.
 
 Arrays have shape (voltages, motors, samples) for the lowest, usual and highest supply voltage. Each
 motor is also evaluated at its lowest rated voltage. The simulation covers only the steady state.
-Run-up time, gusts and a windmilling fan are not modeled.
+Acceleration time, gusts and a windmilling fan are not modeled.
 """
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from itertools import islice
 from typing import NamedTuple
 
 import numpy as np
@@ -35,6 +36,7 @@ LOW, USUAL, HIGH = 0, 1, 2  # indices on the voltage axis
 SLIP_RUNNING = 0.30  # a motor with more slip is crawling
 # fractions of the rated voltage; a motor is not simulated outside this range
 ABLE_TO_RUN = (0.75, 1.25)
+MOST_KNOWN = 1000  # identified motors kept in memory, 40 kB each
 RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdown
 
 
@@ -209,14 +211,61 @@ def simulate_identified(
     return _split(found, job, motors, everything, conditions, has_failed=old is not None)
 
 
-@lru_cache(maxsize=8)
 def identify_motors(
     motors: tuple[CatalogMotor, ...], samples: int = SAMPLES, seed: int = 0
 ) -> Identified:
     """Identify catalog motors from their nameplates, including the amps of all ratings.
 
-    The circuits of a motor do not depend on the other motors.
+    The circuits of a motor do not depend on the other motors, and each motor is identified only
+    once.
     """
+    return _known(samples, seed).identified(motors)
+
+
+def identify_ahead(motors, most: int, samples: int = SAMPLES, seed: int = 0) -> bool:
+    """Identify at most ``most`` single-phase ``motors`` that a later job may need.
+
+    Returns False if there are no motors left to identify, or no space to keep them.
+    """
+    return _known(samples, seed).go_on(motors, most)
+
+
+@lru_cache(maxsize=4)
+def _known(samples: int, seed: int) -> "_Known":
+    return _Known(samples, seed)
+
+
+class _Known:
+    """Catalog motors that have been identified with the same number of samples and seed."""
+
+    def __init__(self, samples: int, seed: int):
+        self._samples, self._seed = samples, seed
+        self._kept: tuple[dict[CatalogMotor, int], Identified | None] = ({}, None)
+        self.identified = lru_cache(maxsize=8)(self._identified)
+
+    def _identified(self, motors: tuple[CatalogMotor, ...]) -> Identified:
+        rows, found = self._kept
+        new = tuple(dict.fromkeys(motor for motor in motors if motor not in rows))
+        if len(rows) + len(new) > MOST_KNOWN:
+            rows, found, new = {}, None, tuple(dict.fromkeys(motors))
+        if new:
+            added = _identify(new, self._samples, self._seed)
+            rows = rows | {motor: len(rows) + at for at, motor in enumerate(new)}
+            found = added if found is None else found.and_then(added)
+            self._kept = rows, found  # replaced at once, because the page has several threads
+        return found.picked(np.array([rows[motor] for motor in motors]))
+
+    def go_on(self, motors, most: int) -> bool:
+        rows, _ = self._kept
+        left = (one for one in motors if one.phase == 1 and one not in rows)
+        new = tuple(islice(left, most))
+        if not new or len(rows) + len(new) > MOST_KNOWN:
+            return False
+        self._identified(new)
+        return True
+
+
+def _identify(motors: tuple[CatalogMotor, ...], samples: int, seed: int) -> Identified:
     rated = identify.ensemble(catalog_ratings(motors), samples, seed, lower_ratings(motors))
     return Identified(rated, Shell.of(bodies(motors), rated, seed))
 

@@ -114,7 +114,7 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
-    """Return the calls in a file with this content. Raises the same InputError as `read_calls`."""
+    """Return the calls in a file, given its contents. Raises the same errors as `read_calls`."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:
@@ -214,6 +214,25 @@ def _heading(text: str) -> tuple[str, str]:
         near = difflib.get_close_matches(name, HEADINGS, n=1)
         raise InputError(_HEADED, quoted(text), one_of(near or HEADINGS))
     return name, match[2] or ""
+
+
+def columns_in(headings: list[str]) -> dict[int, tuple[str, str]]:
+    """Return the field and the unit of each known heading, by position.
+
+    Raises
+    ------
+    InputError
+        If a heading is repeated or resembles a known heading.
+    """
+    found = {}
+    for at, text in enumerate(headings):
+        try:
+            found[at] = _heading(text)
+        except InputError:
+            if difflib.get_close_matches(text.split("[")[0].strip().lower(), HEADINGS, n=1):
+                raise
+    _refuse_columns([name for name, _ in found.values()], dated=False)
+    return found
 
 
 def _refuse_columns(names: list[str], dated: bool) -> None:

@@ -1,9 +1,9 @@
 """Motor catalogs in CSV format, and the definitions of their columns.
 
-A file must have the headings in ``COLUMNS``, with the unit in each heading. Lengths can also be in
-[mm], ratings in [W] and temperatures in [degF]. An empty cell is an unknown value. Units are
-converted for an entire column at once, so that a catalog with a thousand motors opens without
-delay.
+A file must have the required headings in ``COLUMNS``, with the unit in each heading. A length can
+also be in [mm], a rating in [W] and a temperature in [degF]. An empty cell or a missing column
+means that the value is unknown. Units are converted for an entire column at once, so that a catalog
+with a thousand motors opens without delay.
 """
 
 import difflib
@@ -217,12 +217,12 @@ def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
     Raises
     ------
     InputError
-        If a heading is missing or unknown, if a cell cannot be read, if values contradict each
-        other, if a motor is listed twice, or if there are no motors. The error names the line and
-        the column.
+        If a required heading is missing or a heading is misspelled, if a cell cannot be read, if
+        values contradict each other, if a motor is listed twice, or if there are no motors. The error
+        names the line and the column.
     """
     headings, rows = headed_rows(text, CATALOG)
-    found = [_column(column, headings, rows) for column in COLUMNS]
+    found = [_read(*column, rows) for column in columns_in(headings)]
     motors = []
     for at, (line, _) in enumerate(rows):
         facts = {name: values[at] for column in found for name, values in column.items()}
@@ -450,28 +450,50 @@ COLUMNS = (
 )
 
 
-def _column(column: Column, headings: list[str], rows) -> dict[str, list]:
-    """Return the values in a column, by attribute of CatalogMotor."""
+def columns_in(headings: list[str]) -> list[tuple[Column, int | None, str]]:
+    """Return the position and the unit of each column in COLUMNS, from the headings of a file.
+
+    The position is None for an optional column that the file does not have.
+
+    Raises
+    ------
+    InputError
+        If a required heading is missing, or if a heading is repeated, misspelled or has no unit.
+    """
     named = [_HEADED.fullmatch(" ".join(h.split())[:LONGEST_HEADING]) for h in headings]
+    return [_placed(column, headings, named) for column in COLUMNS]
+
+
+def _placed(column: Column, headings: list[str], named) -> tuple[Column, int | None, str]:
     places = [at for at, match in enumerate(named) if match[1].lower() == column.name]
     if len(places) != 1:
         _refuse_heading(column, headings, len(places))
+        return column, None, column.unit
     unit = named[places[0]][2]
     if column.unit and not unit:
         given = Message("error.amount.no_unit", given=quoted(headings[places[0]]))
         accepted = Message("error.catalog.another_unit", heading=column.heading)
         raise InputError(HEADING, given, accepted)
-    cells = [(line, row[places[0]].strip()) for line, row in rows]
-    return column.read(Cells(column.name, unit or "", column.required, cells))
+    return column, places[0], unit or ""
+
+
+def _read(column: Column, at: int | None, unit: str, rows) -> dict[str, list]:
+    """Return the values in a column, by attribute of CatalogMotor."""
+    cells = [(line, "" if at is None else row[at].strip()) for line, row in rows]
+    return column.read(Cells(column.name, unit, column.required, cells))
 
 
 def _refuse_heading(column: Column, headings: list[str], count: int) -> None:
+    """Reject a required heading that is missing, and a heading that is misspelled or repeated."""
     if count:
         given = Message("error.heading.times", heading=column.name, count=count)
         raise InputError(HEADING, given, Message("error.heading.once"))
     names = {known.name for known in COLUMNS}
     strangers = [text for text in headings if text.split("[")[0].strip().lower() not in names]
-    near = difflib.get_close_matches(column.heading, strangers, n=1, cutoff=0.4)
+    cutoff = 0.4 if column.required else 0.8
+    near = difflib.get_close_matches(column.heading, strangers, n=1, cutoff=cutoff)
+    if not column.required and not near:
+        return
     given = Message("error.heading.missing", heading=column.heading)
     if near:
         given = Message("error.heading.instead", heading=column.heading, other=quoted(near[0]))

@@ -9,9 +9,9 @@ import re
 import struct
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Self
+from typing import Annotated, NamedTuple, Self
 
-from pydantic import PlainValidator, ValidationInfo
+from pydantic import PlainValidator, ValidationInfo, model_validator
 
 from airover.core.errors import NOTHING, InputError
 from airover.core.files import beside, read_bytes, read_text
@@ -33,6 +33,9 @@ _NUMBER = r"[0-9][0-9.,]*|\.[0-9]+"
 _MONEY = re.compile(
     rf"(?P<low>{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*(?P<high>{_NUMBER}))?"
     r"\s*(?P<currency>[A-Z]{3})(?:\s*(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
+)
+_BARE = re.compile(
+    rf"\$?\s*(?P<amount>(?:{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*\$?\s*(?:{_NUMBER}))?)\s*(?:(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
 )
 _EXAMPLES = {"": "85 USD", "h": "95 USD/h", "kWh": "0.16 USD/kWh"}
 _PER = {"": "", "h": "h", "hr": "h", "hour": "h", "kwh": "kWh"}
@@ -73,6 +76,31 @@ def read_money(text: object, per: str, field: str) -> Amount:
     return Amount(ends[0], ends[-1], unit.replace("XXX", found["currency"]), text.strip())
 
 
+def with_currency(entry: object, per: str, currency: str) -> object:
+    """Add the ``currency`` and the unit to money that has no currency.
+
+    Any other entry is returned unchanged.
+
+    >>> with_currency("0.12-0.16", "kWh", "USD"), with_currency("$95/h", "h", "MXN")
+    ('0.12-0.16 USD/kWh', '95 MXN/h')
+    """
+    number = isinstance(entry, (int, float)) and not isinstance(entry, bool)
+    text = f"{entry:.12g}" if number else entry
+    if not currency or not isinstance(text, str) or len(text) > LONGEST_MONEY:
+        return entry
+    bare = _BARE.fullmatch(text.strip())
+    if not bare or _PER.get((bare["per"] or per).lower()) not in (per, per.lower()):
+        return entry
+    amount = bare["amount"].replace("$", "")
+    return f"{amount} {currency}/{per}" if per else f"{amount} {currency}"
+
+
+class Priced(NamedTuple):
+    """Field that contains an amount of money, per "h", per "kWh" or, if "", in total."""
+
+    per: str
+
+
 def money(per: str = ""):
     """Return the type of an optional field for an amount of money, or money per "h" or "kWh"."""
 
@@ -82,13 +110,14 @@ def money(per: str = ""):
         text = value.text if isinstance(value, Amount) else value
         return read_money(text, per, in_words(info))
 
-    return Annotated[Amount | None, PlainValidator(validate)]
+    return Annotated[Amount | None, PlainValidator(validate), Priced(per)]
 
 
 class CostBasis(Record):
-    """User's times and costs.
+    """Times and costs entered by the user.
 
-    Ranges are accepted. Unknown fields are None. All amounts of money must be in the same currency.
+    Ranges are accepted. Unknown fields are None, and all money must be in the same currency. Money
+    without a currency is assumed to be in the currency of the other fields.
 
     Attributes
     ----------
@@ -131,6 +160,26 @@ class CostBasis(Record):
     belly_band_price: money() = None
     lost_cooling: money() = None
 
+    @model_validator(mode="before")
+    @classmethod
+    def _completed(cls, given):
+        return cls.in_currency(given) if isinstance(given, dict) else given
+
+    @classmethod
+    def in_currency(cls, given: dict, currency: str = "") -> dict:
+        """Return the entries by field, with a currency added to money that has none.
+
+        The currency is taken from the other entries. If they have none, it is ``currency``.
+        """
+        kinds = {name: one for name, field in cls.model_fields.items()
+                 for one in field.metadata if isinstance(one, Priced)}  # fmt: skip
+        texts = (getattr(given.get(name), "text", given.get(name)) for name in kinds)
+        named = {one["currency"] for one in map(_MONEY.fullmatch, filter(_is_text, texts)) if one}
+        known = currency if not named else named.pop() if len(named) == 1 else ""
+        money = {name: with_currency(given[name], kinds[name].per, known)
+                 for name in kinds if name in given}  # fmt: skip
+        return given | money
+
     @property
     def currency(self) -> str:
         """Three-letter currency code, or "" if there are no amounts of money."""
@@ -164,6 +213,10 @@ class CostBasis(Record):
         """Return the names and values of the fields that contain an amount of money."""
         given = ((name.replace("_", " "), value) for name, value in self)
         return [(name, one) for name, one in given if one and re.match("[A-Z]{3}", one.unit)]
+
+
+def _is_text(value: object) -> bool:
+    return isinstance(value, str) and len(value) <= LONGEST_MONEY
 
 
 def _currency(value, info: ValidationInfo) -> str:

@@ -39,6 +39,7 @@ HEADINGS = (
 
 # The comma in "2,400 cfm" is not a separator.
 _BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
+_BARE = ((r"\s+", r"[\d.]*[.,]?\d+"), (",", r"\d*\.?\d+"))  # three numbers without units
 
 
 class Curve(Record):
@@ -116,7 +117,7 @@ def read_points(text: str, speed: str, density: str = "") -> Curve:
     """Read a fan curve from text with one point per line.
 
     ``speed`` and ``density`` are amounts with units and apply to the entire curve. An empty density
-    is unknown. Empty lines are skipped.
+    means that the density is unknown. Empty lines are skipped.
 
     Raises
     ------
@@ -137,11 +138,13 @@ def with_units(text: str, system: str) -> str:
 
     >>> with_units("2400, 0.15, 0.28", "US")
     '2400 cfm, 0.15 in. wg, 0.28 hp'
+    >>> with_units("2400 0.15 0.28", "US") == with_units("2400,0.15,0.28", "US")
+    True
     """
     units = usual_units(system)
     lines = []
     for line in text.splitlines():
-        parts = [part.strip() for part in _BETWEEN.split(line.strip().rstrip(",;"))]
+        parts = _parts(line)
         if len(parts) == len(units):
             named = zip(parts, units.items(), strict=True)
             line = ", ".join(with_unit(part, kind, unit) for part, (kind, unit) in named)
@@ -183,8 +186,18 @@ def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None
         yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer))
 
 
+def _parts(line: str) -> list[str]:
+    """Split a line at commas, semicolons or tabs, or at the spaces between bare numbers."""
+    line = line.strip().rstrip(",;")
+    for between, number in _BARE:
+        parts = re.split(between, line)
+        if len(parts) == len(KINDS) and all(re.fullmatch(number, part) for part in parts):
+            return parts
+    return [part.strip() for part in _BETWEEN.split(line)]
+
+
 def _parted(at: int, line: str) -> list[str]:
-    parts = [part.strip() for part in _BETWEEN.split(line.strip().rstrip(",;"))]
+    parts = _parts(line)
     if len(parts) != len(KINDS):
         accepted = Message("error.curve.point", example="2400 cfm, 0.15 in. wg, 210 W")
         raise InputError(_line(at), quoted(line.strip()), accepted)

@@ -16,9 +16,9 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -33,7 +33,7 @@ from airover.core.toml import toml_table
 from airover.core.units import convert, quoted, read
 from airover.records import calls as calls_file
 from airover.records.calls import HEADINGS, Calls, calls_of, need_of, references
-from airover.records.catalog import COLUMNS, Catalog, CatalogMotor, catalog_of, read_catalog
+from airover.records.catalog import COLUMNS, Catalog, CatalogMotor, catalog_of, columns_in
 from airover.records.fields import (
     BEARINGS,
     CLASSES,
@@ -44,6 +44,8 @@ from airover.records.fields import (
     SHAFT_POSITIONS,
     UNKNOWN,
     days_of,
+    one_word_of,
+    read_day,
     spelled,
 )
 from airover.records.nameplate import poles_at
@@ -76,7 +78,9 @@ class Field(NamedTuple):
     looks : str
         Pattern that the cells match.
     distinct : bool
-        True if the cells alone identify the field.
+        True if the cells are sufficient to identify the field.
+    by_unit : bool
+        True if the unit in the heading or in the cells is sufficient to identify the field.
     """
 
     names: tuple[str, ...]
@@ -84,12 +88,13 @@ class Field(NamedTuple):
     unit: str = ""
     words: dict | None = None
     looks: str = ""
-    distinct: bool = False  # recognizable from its cells
+    distinct: bool = False
+    by_unit: bool = False
 
 
 _FRACTION = r"(?:1/(?:20|15|12|10|8|6|5|4|3|2)|3/4|1)"
-_PLACES = ("city", "site", "location", "zip", "branch", "address", "town", "place", "customer city",
-           "service city", "ciudad", "lugar", "sucursal")  # fmt: skip
+_PLACES = ("city", "site", "location", "zip", "branch", "address", "town", "place", "customer city", "neighborhood",
+           "area", "zone", "service city", "ciudad", "colonia", "zona", "municipio", "lugar", "sucursal")  # fmt: skip
 _OTHER_BEARINGS = {
     "ball": ("ball brg", "ball bearing", "ball bearings", "bb", "bolas", "balero de bolas", "baleros de bolas"),
     "sleeve": ("sleeve brg", "sleeve bearing", "sleeve bearings", "slv", "slv brg", "buje", "bujes", "bronce"),
@@ -102,81 +107,86 @@ def _more(words: dict, others: dict) -> dict:
 
 
 FIELDS: dict[str, Field] = {
-    "maker": Field(("maker", "brand", "manufacturer", "mfr", "mfg", "make", "vendor", "marca", "fabricante")),
+    "maker": Field(("maker", "brand", "manufacturer", "mfr", "mfg", "mfgr", "manuf", "make", "vendor", "marca", "fabricante")),
     "model": Field(("model", "model number", "part number", "part no", "part", "item", "item number", "item no",
                     "item id", "item code", "sku", "catalog number", "cat no", "pn", "stock number", "stock code",
-                    "order code", "modelo", "numero de parte", "no parte", "clave", "codigo", "product")),
+                    "order code", "order no", "order number", "modelo", "numero de parte", "no parte", "clave", "codigo", "product")),
     "kind": Field(("kind", "motor type", "type", "motor kind", "technology", "tipo")),
     "description": Field(("description", "desc", "item description", "product description", "nameplate",
                           "nameplate text", "nameplate data", "motor data", "motor nameplate", "notes",
                           "tech notes", "comments", "remarks", "descripcion", "notas", "observaciones", "datos de placa")),
     "voltage": Field(("voltage", "volts", "volt", "v", "rated volts", "rated voltage", "nameplate volts",
-                      "motor volts", "voltaje", "tension"), "voltage", "V",
-                     looks=r"[1-5]\d\d(?:\s*[-/]\s*[1-5]\d\d)?(?:\s*[-/]\s*[56]0)?(?:\s*[-/]\s*[13])?\s*v?(?:ac)?", distinct=True),
+                      "motor volts", "voltaje", "tension", "voltage low", "min voltage", "volts min", "voltaje minimo"), "voltage", "V",
+                     looks=r"[1-5]\d\d(?:\s*[-/]\s*[1-5]\d\d)?(?:\s*[-/]\s*[56]0)?(?:\s*[-/]\s*[13])?\s*v?(?:ac)?", distinct=True, by_unit=True),
+    "highest voltage": Field(("voltage high", "plate voltage high", "max voltage", "voltage max", "volts max", "max volts",
+                              "voltaje maximo"), "voltage", "V"),
+    "highest line voltage": Field(("line voltage high", "max line voltage", "line voltage max", "line volts max"), "voltage", "V"),
     "line voltage": Field(("line voltage", "line volts", "supply voltage", "supply volts", "measured volts",
                            "volts measured", "building voltage", "service voltage", "voltaje de linea",
                            "voltaje medido"), "voltage", "V",
-                          looks=r"[1-5]\d\d(?:\.\d+)?(?:\s*[-/]\s*[1-5]\d\d)?\s*v?(?:ac)?"),
-    "frequency": Field(("frequency", "hz", "hertz", "cycles", "frecuencia"), "frequency", "Hz", looks=r"(?:50|60)\s*(?:hz)?"),
+                          looks=r"[1-5]\d\d(?:\.\d+)?(?:\s*[-/]\s*[1-5]\d\d)?\s*v?(?:ac)?", by_unit=True),
+    "frequency": Field(("frequency", "hz", "hertz", "cycles", "frecuencia"), "frequency", "Hz", looks=r"(?:50|60)\s*(?:hz)?", by_unit=True),
     "phase": Field(("phase", "ph", "phases", "fases", "fase"), looks=r"(?:1|3|single|three)(?:\s*ph(?:ase)?)?"),
     "poles": Field(("poles", "pole", "number of poles", "polos"), looks=r"(?:2|4|6|8|10|12)\s*p?(?:oles?)?"),
-    "speed": Field(("speed", "rpm", "motor rpm", "rated rpm", "r/min", "velocidad"), "speed", "rpm",
-                   looks=r"[1-3]?[,.]?\d{3}(?:\s*/\s*\d{3,4})?\s*(?:rpm)?", distinct=True),
+    "speed": Field(("speed", "rpm", "motor rpm", "rated rpm", "r/min", "1/min", "rpms", "turns/min", "rev/min", "vueltas", "velocidad"), "speed", "rpm",
+                   looks=r"[1-3]?[,. ]?\d{3}(?:\s*/\s*\d{3,4})?\s*(?:rpm)?", distinct=True, by_unit=True),
     "power": Field(("power", "hp", "horsepower", "horse power", "motor hp", "rated hp", "hp rating", "output",
                     "kw", "watts", "potencia", "caballos"), "power", "hp",
-                   looks=rf"(?:{_FRACTION}|0?\.\d+|1(?:\.\d+)?)(?:\s*(?:[-,;/&]|to|thru|through)\s*{_FRACTION})*\s*(?:hp)?", distinct=True),
+                   looks=rf"(?:{_FRACTION}|0?\.\d+|1(?:\.\d+)?)(?:\s*(?:[-,;/&]|to|thru|through)\s*{_FRACTION})*\s*(?:hp)?", distinct=True, by_unit=True),
     "current": Field(("current", "amps", "fla", "full load amps", "rated amps", "nameplate amps", "amp", "amperage",
                       "a", "amperios", "corriente", "amperaje", "amps fla"), "current", "A",
-                     looks=r"\d{0,2}\.?\d+(?:\s*[/,;-]\s*\d{0,2}\.?\d+)*\s*a?(?:mps?)?"),
+                     looks=r"\d{0,2}\.?\d+(?:\s*[/,;-]\s*\d{0,2}\.?\d+)*\s*a?(?:mps?)?", by_unit=True),
     "capacitor": Field(("capacitor", "cap", "mfd", "uf", "run capacitor", "run cap", "cap mfd", "cap uf",
                         "capacitor mfd", "capacitor uf", "capacitance", "condensador", "capacitor de marcha"),
-                       "capacitance", "uF", looks=r"\d{1,2}(?:\.\d)?\s*(?:mfd|uf|\u00b5f)?(?:\s*[/@x]?\s*(?:370|440|330)\s*v?(?:ac)?)?"),
+                       "capacitance", "uF", looks=r"\d{1,2}(?:\.\d)?\s*(?:mfd|uf|\u00b5f)?(?:\s*[/@x]?\s*(?:370|440|330)\s*v?(?:ac)?)?", by_unit=True),
     "capacitor voltage": Field(("capacitor voltage", "cap volts", "cap voltage", "capacitor volts", "cap vac", "vac",
-                                "voltaje de capacitor"), "voltage", "V", looks=r"(?:330|370|440)(?:\s*[-/]\s*440)?\s*v?(?:ac)?"),
-    "rotation": Field(("rotation", "rot", "direction", "rotation direction", "giro", "rotacion", "sentido"),
-                      looks=r"(?:rev(?:ersible)?|c?cw|(?:counter)?clockwise)[\s\-/]*(?:[lsp]?s?e|cc?w|lead end|shaft end)?", distinct=True),
+                                "voltaje de capacitor"), "voltage", "V", looks=r"(?:330|370|440)(?:\s*[-/]\s*440)?\s*v?(?:ac)?", by_unit=True),
+    "rotation": Field(("rotation", "rot", "spin", "spins", "sentido de giro", "direction", "rotation direction", "giro", "rotacion", "sentido"),
+                      looks=r"(?:rev(?:ersible)?|c?cw|(?:counter)?clockwise|(?:anti)?horario|(?:a la )?(?:izq|izquierda|der|derecha)|ambos)"
+                            r"[\s\-/(]*(?:[lsp]?s?e|cc?w|lead end|shaft end)?\)?", distinct=True),
     "rotation seen from": Field(("rotation seen from", "viewed from", "rotation end", "seen from"),
                                 looks=r"(?:le|se|lead end|shaft end|ose)"),
     "frame": Field(("frame", "frame size", "nema frame", "fr", "carcasa", "bastidor"), looks=r"(?:3\.3|42|48|56|5\.0|5\.6)[a-z]{0,2}"),
     "shaft diameter": Field(("shaft diameter", "shaft dia", "shaft diam", "shaft size", "shaft", "diametro de eje",
                              "diametro de flecha"), "shaft_diameter", "in"),
     "shaft length": Field(("shaft length", "shaft len", "shaft lgth", "shaft lg", "shaft l", "shaft ext", "shaft extension",
-                           "largo de eje", "largo de flecha"), "shaft_length", "in"),
+                           "largo de eje", "largo de flecha", "shaft"), "shaft_length", "in"),
     "body diameter": Field(("body diameter", "body dia", "motor diameter", "motor dia", "shell diameter", "diameter",
                             "dia", "diametro"), "body_diameter", "in"),
     "body length": Field(("body length", "body len", "body lg", "motor length", "shell length", "length", "len less shaft",
                           "length less shaft", "largo", "largo de motor"), "body_length", "in"),
     "bearing bore": Field(("bearing bore", "bore"), "shaft_diameter", "mm"),
-    "mass": Field(("mass", "weight", "wt", "ship weight", "shipping weight", "lbs", "peso"), "mass", "lb"),
+    "mass": Field(("mass", "weight", "wt", "ship weight", "shipping weight", "lbs", "peso"), "mass", "lb", by_unit=True),
     "mounting": Field(("mounting", "mount", "mounting type", "montaje"), words=MOUNTINGS),
     "shaft position": Field(("shaft position", "shaft", "position", "motor position", "mounted", "posicion"), words=SHAFT_POSITIONS),
     "shaft positions": Field(("shaft positions", "positions", "approved positions", "position"), words=SHAFT_POSITIONS | {"all": ("all position", "any", "all positions")}),
     "enclosure": Field(("enclosure", "encl", "housing", "enclosure type", "cubierta"), words=ENCLOSURES),
     "insulation class": Field(("insulation class", "ins class", "insulation", "ins", "class", "insul", "clase",
                                "aislamiento"), words=CLASSES, looks=r"(?:class\s*)?[abfh]"),
-    "ambient rating": Field(("ambient rating", "ambient", "max ambient", "amb", "amb temp", "max amb", "temp rating",
+    "ambient rating": Field(("ambient rating", "ambient", "max ambient", "amb", "amb temp", "max amb", "max air temp", "temp rating",
                              "ambient temp", "rated ambient", "ambiente"), "air_temperature", "degC",
-                            looks=r"(?:40|50|55|60|65|70|75|80|104|122|131|140|149|158|167)\s*(?:\u00b0|deg)?\s*[cf]?"),
+                            looks=r"(?:40|50|55|60|65|70|75|80|104|122|131|140|149|158|167)\s*(?:\u00b0|deg)?\s*[cf]?", by_unit=True),
     "bearings": Field(("bearings", "bearing", "brg", "bearing type", "baleros", "rodamientos"), words=_more(BEARINGS, _OTHER_BEARINGS), distinct=True),
     "drain plugs": Field(("drain plugs", "drain holes", "drains", "drenajes"), words=DRAIN_PLUGS),
     "protector": Field(("protector", "overload", "thermal protection", "protection", "thermal protector",
                         "thermal overload", "protector termico"), words=PROTECTORS),
     "price": Field(("price", "cost", "net", "net price", "unit price", "your price", "your cost", "each", "sell price",
-                    "dealer price", "list price", "list", "precio", "costo", "precio neto"), looks=r"[$\u20ac]?\s*[\d,.]+\s*(?:usd|mxn|eur)?"),
+                    "dealer price", "contractor price", "unit cost", "p unitario", "precio publico", "p publico", "list price", "list", "precio", "costo", "precio neto"), looks=r"[$\u20ac]?\s*[\d,.]+\s*(?:usd|mxn|eur)?"),
     "warranty from installation": Field(("warranty from installation", "warranty", "warranty months", "garantia"), "duration", "months"),
     "warranty from manufacture": Field(("warranty from manufacture",), "duration", "months"),
     "date": Field(("date", "call date", "completed", "completed on", "service date", "work date", "closed", "date of service",
                    "created", "fecha", "scheduled"), looks=r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-/. ](?:de )?[a-z]{3,10}\.?[-/., ]+(?:de )?\d{2,4}|[a-z]{3,9}\.? \d{1,2},? \d{4})(?:[ T,].*)?", distinct=True),
     "place": Field(_PLACES),
     "unit": Field(("unit", "unit id", "unit no", "unit number", "asset", "asset id", "asset tag", "tag", "equipment",
-                   "equipment id", "serial", "serial number", "equipo", "activo")),
+                   "equipment id", "equip id", "equip no", "serial", "serial number", "equipo", "activo")),
     "outdoor temperature": Field(("outdoor temperature", "outdoor temp", "oat", "design temp", "design temperature",
                                   "design db", "outdoor design", "design ambient", "outdoor ambient", "ambient at call",
-                                  "ambient on site", "summer design", "outside temp", "temperatura exterior",
+                                  "ambient on site", "summer design", "outside temp", "outside air", "outdoor db", "outdoor dry bulb", "oa temp", "oa design", "design day", "t ext",
+                                  "bulbo seco", "temperatura exterior",
                                   "temp exterior"), "air_temperature", "degF"),
-    "elevation": Field(("elevation", "altitude", "elev", "altitud", "elevacion"), "elevation", "ft"),
-    "airflow": Field(("airflow", "cfm", "air flow", "flujo de aire"), "flow", "cfm"),
-    "blade diameter": Field(("blade diameter", "fan diameter", "fan dia", "fan size", "blade dia", "diametro de aspa", "diam aspa", "diametro aspa"), "blade_diameter", "in"),
+    "elevation": Field(("elevation", "altitude", "elev", "alt", "above sea", "above sea level", "msnm", "altitud", "elevacion"), "elevation", "ft"),
+    "airflow": Field(("airflow", "cfm", "air flow", "gasto de aire", "gasto aire", "caudal", "flujo de aire"), "flow", "cfm", by_unit=True),
+    "blade diameter": Field(("blade diameter", "fan diameter", "fan dia", "prop dia", "propeller diameter", "diametro helice", "fan size", "blade dia", "diametro de aspa", "diam aspa", "diametro aspa"), "blade_diameter", "in"),
     "coil temperature rise": Field(("coil temperature rise", "coil rise", "coil td", "coil delta t"), "temperature_rise", "degF"),
     "recirculation": Field(("recirculation",), "temperature_rise", "degF"),
     "relative humidity": Field(("relative humidity", "humidity", "rh", "humedad"), "humidity", "%"),
@@ -185,9 +195,9 @@ _OF_NAMEPLATE = (
     "voltage", "frequency", "phase", "power", "current", "speed", "poles", "capacitor", "capacitor voltage",
     "rotation", "rotation seen from", "frame", "shaft diameter", "shaft length", "body diameter",
     "body length", "mounting", "enclosure", "insulation class", "ambient rating", "bearings",
-    "drain plugs", "kind",
+    "drain plugs", "kind", "highest voltage",
 )  # fmt: skip
-_OF_SITE = ("outdoor temperature", "elevation", "line voltage")
+_OF_SITE = ("outdoor temperature", "elevation", "line voltage", "highest line voltage")
 OF_TABLE = {
     CATALOG: ("maker", "model", "description", *_OF_NAMEPLATE, "bearing bore", "mass", "shaft positions",
               "protector", "price", "warranty from installation", "warranty from manufacture"),
@@ -249,20 +259,20 @@ class Imported:
         Table that was read.
     matches : tuple[Match, ...]
         Match for each column.
+    assumed : list[Message]
+        Values that were assumed because they are not in the table.
     facts : dict[int, dict[str, str]]
         Values by line and field, written as a person would type them.
     problems : list[Problem]
         All cells and rows that could not be used.
-    assumed : list[Message]
-        Values that were assumed because they are not in the table.
     """
 
     table: str
     sheet: Sheet
     matches: tuple[Match, ...]
-    facts: dict[int, dict[str, str]]
-    problems: list[Problem] = field(default_factory=list)
     assumed: list[Message] = field(default_factory=list)
+    facts: dict[int, dict[str, str]] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
 
     @property
     def left_out(self) -> set[int]:
@@ -271,14 +281,18 @@ class Imported:
 
     @property
     def lost(self) -> LeftOut | None:
-        """Skipped rows, each with the first reason, or None if no row was skipped."""
+        """Skipped rows and cells with their reasons, or None if everything was used."""
         first: dict[int, InputError | Message] = {}
-        for one in self.problems:
+        for one in sorted(self.problems, key=lambda one: (one.line, not one.stops)):
             if one.stops:
                 first.setdefault(one.line, one.reason)
-        reasons = tuple(sorted(first.items(), key=lambda one: one[0]))
-        return (
-            LeftOut(self.table, self.sheet.file, len(self.sheet.rows), reasons) if first else None
+        cells = tuple(
+            (one.line, one.heading, one.reason) for one in self.problems if one.line not in first
+        )
+        if not self.problems:
+            return None
+        return LeftOut(
+            self.table, self.sheet.file, len(self.sheet.rows), tuple(first.items()), cells
         )
 
     def kinds_of_problem(self) -> list[tuple[Problem, int]]:
@@ -304,20 +318,30 @@ class Imported:
 _TITLES = 3  # maximum number of title rows that may be mistaken for headings
 
 
-def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
+def import_table(
+    table: str, sheet: Sheet, columns: dict[str, str] | None = None, currency: str = ""
+) -> Imported:
     """Read a sheet as one of the types of tables in KINDS_OF_TABLE.
+
+    ``columns`` is the same as in `matched`. ``currency`` applies to prices if the file does not
+    state a currency.
 
     Raises
     ------
     InputError
-        If no column is recognized.
+        If no column is recognized, or if a heading of this package is misspelled.
     """
-    matches = matched(table, sheet, columns)
+    own = _own_columns(table, sheet.headings)
+    matches = matched(table, sheet, columns or own)
+    below, lower = sheet, matches
     for _ in range(_TITLES):  # a title may look like headings
-        if any(one.field for one in matches) or len(sheet.rows) < 2:
+        if any(one.field for one in lower if (one.field, one.how) != ("description", BY_CONTENT)):
+            sheet, matches = below, lower
             break
-        sheet = sheet.below()
-        matches = matched(table, sheet, columns)
+        if len(below.rows) < 2:
+            break
+        below = below.below()
+        lower = matched(table, below, columns)
     if not any(one.field for one in matches):
         known = ", ".join(OF_TABLE[table][:12])
         raise InputError(
@@ -325,11 +349,17 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
             quoted(", ".join(sheet.headings)),
             Message("import.such_as", names=known),
         )
-    found = Imported(table, sheet, matches, {})
-    used = [one for one in matches if one.field]
-    dates = {one.at: _date_reader(sheet.column(one.at)) for one in used if one.field == "date"}
+    found = Imported(table, sheet, *_priced(matches, sheet, currency))
+    used = [one for one in found.matches if one.field]
+    dates = {one.at: _date_reader(one, sheet, None if own else found.assumed)
+             for one in used if one.field == "date"}  # fmt: skip
     for line, row in zip(sheet.lines, sheet.rows):
         facts: dict[str, str] = {}
+        count = sheet.uneven.get(line, 0)
+        if count > sheet.width or (own and count):  # its cells are probably in the wrong columns
+            reason = Message("import.cells", count=count, headings=sheet.width)
+            found.problems.append(Problem(line, "", "", reason, True))
+            continue
         for one in used:
             text = _decimal(row[one.at]) if one.field != "description" else row[one.at]
             if text.upper() in _EMPTY:
@@ -340,63 +370,130 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
                 found.problems.append(Problem(line, one.heading, text, error, False))
                 continue
             facts = (new | facts) if one.field == "description" else (facts | new)
-        found.facts[line] = facts
+        found.facts[line] = _with_spans(facts)
     return found
 
 
-def open_catalog(path: str | os.PathLike) -> Catalog:
+def _with_spans(facts: dict[str, str]) -> dict[str, str]:
+    """Return the values in a row, with the lowest and highest voltages combined into one range."""
+    spans = {}
+    for name in ("voltage", "line voltage"):
+        high = facts.get(f"highest {name}")
+        if high is not None:
+            ends = [read(one, "voltage", name) for one in (facts.get(name, high), high)]
+            low, high = min(one.low for one in ends), max(one.high for one in ends)
+            spans[name] = f"{low:g}-{high:g} V" if low < high else f"{high:g} V"
+    return {name: value for name, value in facts.items() if not name.startswith("highest ")} | spans
+
+
+def open_catalog(path: str | os.PathLike, currency: str = "") -> Catalog:
     """Read the motors from a table with any headings.
 
     Nonstandard headings are matched with fields. Matches that were saved next to the file
-    (``NAME.columns.toml``) are used. The catalog's ``left_out`` contains the rows that could not be
-    used. Raises the same InputErrors as `records.catalog.read_catalog`, `read_sheet` and
-    `imported_catalog`.
+    (``NAME.columns.toml``) are used. ``currency`` applies to prices if the file does not state a
+    currency. The catalog's ``left_out`` contains the rows and cells that could not be used. Raises
+    the same InputErrors as `records.catalog.catalog_of`, `read_sheet` and `imported_catalog`.
     """
-    if _is_our_catalog(path):
-        return Catalog(read_catalog(path))
-    maker = saved_matches(path).get("maker") or maker_of(path)
-    return catalog_in(open_table(CATALOG, path), maker)
+    content = read_bytes(path, file_of(CATALOG), LARGEST_SHEET)
+    known = saved_matches(path)
+    maker = known.get("maker") or maker_of(path)
+    return _catalog(path, content, maker, lambda: _table(CATALOG, path, content, currency))
 
 
 def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
-    """Return the motors in a file with the given content. See `open_catalog`.
+    """Return the motors in a file, given its contents. See `open_catalog`.
 
     ``inside`` is the same as in `sheet_of`.
     """
-    if _OUR_CATALOG in content[:_FIRST_LINE].split(b"\n")[0].lower():
-        return Catalog(catalog_of(decoded(content, name, file_of(CATALOG))))
-    return catalog_in(import_table(CATALOG, sheet_of(name, content, "", inside)), maker_of(name))
+    return _catalog(
+        name,
+        content,
+        maker_of(name),
+        lambda: import_table(CATALOG, sheet_of(name, content, "", inside)),
+    )
+
+
+def _catalog(name, content: bytes, maker: str, table: Callable[[], Imported]) -> Catalog:
+    """Return the motors in a file, using the imported ``table`` if any row cannot be used as is."""
+    if _OUR_CATALOG not in content[:_FIRST_LINE].split(b"\n")[0].lower():
+        return catalog_in(table(), maker)
+    return _all_or_some(
+        lambda: Catalog(catalog_of(decoded(content, name, file_of(CATALOG)))),
+        lambda: catalog_in(table(), maker),
+    )
+
+
+def _all_or_some(whole: Callable, some: Callable):
+    """Return the ``whole`` table, or ``some`` of its rows if not all of them can be used.
+
+    Raises the error of the ``whole`` table if no row can be used.
+    """
+    try:
+        return whole()
+    except InputError as error:
+        first = error
+    try:
+        return some()
+    except InputError as error:
+        raise (
+            first if isinstance(error.given, Message) and error.given.key == _NO_ROWS else error
+        ) from None
 
 
 def open_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
     """Read service calls, or nameplates if ``dated`` is False. See `open_catalog`."""
     content = read_bytes(path, calls_file.FILE, calls_file.LARGEST_FILE)
-    if _has_our_headings(first_headings(content)):
-        return calls_of(path, content, dated)
-    return imported_calls(_table(CALLS if dated else NAMEPLATES, path, content))
+
+    def some() -> Calls:
+        return imported_calls(_table(CALLS if dated else NAMEPLATES, path, content))
+
+    if not _has_our_headings(first_headings(content)):
+        return some()
+    return _all_or_some(lambda: calls_of(path, content, dated), some)
 
 
 def maker_of(path: str | os.PathLike) -> str:
-    """Return the file name, which is used as the manufacturer if a table does not name it."""
+    """Return the file name, used as the manufacturer's name if a table does not give one."""
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
-def _is_our_catalog(path) -> bool:
-    with suppress(OSError, ValueError), open(path, "rb") as file:
-        return _OUR_CATALOG in file.readline(_FIRST_LINE).lower()
-    return True  # the standard reader reports the problem
-
-
-_OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line (at most this many bytes)
+_OUR_CATALOG, _FIRST_LINE = b"ratings [", 20_000  # in its first line, of at most this many bytes
 
 
 def _has_our_headings(headings: list[str]) -> bool:
-    """Return True if most headings are this package's own headings with units.
-
-    The standard reader then reads the file and reports any problems.
-    """
+    """Return True if most headings are this package's own headings with units."""
     known = [_with_unit(one)[0] in HEADINGS for one in headings]
     return any("[" in one for one in headings) and sum(known) > len(known) / 2
+
+
+def _own_columns(table: str, headings: tuple[str, ...]) -> dict[str, str] | None:
+    """Return the match of each heading if the headings are this package's own, or None.
+
+    Raises
+    ------
+    InputError
+        If a required heading is missing, or if a heading is repeated or misspelled.
+    """
+    written = [re.sub(r" \(\d+\)$", "", one) for one in headings]  # numbered by `Sheet`
+    if table == CATALOG and any(one.lower().startswith("ratings [") for one in written):
+        # A price without a currency is not refused: the prices may have the currency.
+        priced = [f"{one} [USD]" if one.strip().lower() == "price" else one for one in written]
+        places = columns_in(priced)
+        named = {at: (_OTHER_NAMES.get(column.name, column.name), unit)
+                 for column, at, unit in places if at is not None}  # fmt: skip
+    elif table in (CALLS, NAMEPLATES) and _has_our_headings(written):
+        named = calls_file.columns_in(written)
+    else:
+        return None
+    columns = {}
+    for at, heading in enumerate(headings):
+        name, unit = named.get(at, ("", ""))
+        unit = "" if name == "price" and "[" not in heading else unit
+        columns[heading] = (f"{name} [{unit}]" if unit else name) if name in OF_TABLE[table] else ""
+    return columns
+
+
+_OTHER_NAMES = {"ratings": "power", "currents": "current"}
 
 
 def open_table(table: str, path: str | os.PathLike) -> Imported:
@@ -404,10 +501,10 @@ def open_table(table: str, path: str | os.PathLike) -> Imported:
     return _table(table, path, read_bytes(path, SHEET_FILE, LARGEST_SHEET))
 
 
-def _table(table: str, path: str | os.PathLike, content: bytes) -> Imported:
+def _table(table: str, path: str | os.PathLike, content: bytes, currency: str = "") -> Imported:
     known = saved_matches(path)
     sheet = sheet_of(Path(path).name, content, known.get("sheet", ""))
-    return import_table(table, sheet, known.get("columns"))
+    return import_table(table, sheet, known.get("columns"), currency)
 
 
 def saved_matches(path: str | os.PathLike) -> dict:
@@ -447,7 +544,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
             continue
         cells = cleaned[at]
         for name in OF_TABLE[table]:
-            score, how = _score(heading, cells, FIELDS[name])
+            score, how = _score(heading, cells, name, table)
             if score:
                 scores.append((score, at, name, how))
     taken = {one.field for one in matches.values()}
@@ -460,6 +557,61 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
             matches[at] = Match(heading, at, name, unit, how)
             taken.add(name)
     return tuple(matches.get(at, Match(heading, at)) for at, heading in enumerate(sheet.headings))
+
+
+CURRENCIES = ("USD", "MXN", "CAD", "EUR", "GTQ", "CRC", "HNL", "NIO", "PAB", "DOP", "COP", "PEN")
+_CURRENCY = re.compile(
+    rf"(?<![A-Z])(?P<code>{'|'.join(CURRENCIES)})(?![A-Z])"
+    r"|(?P<us>US ?\$|U\.?S\.? DOLLARS?|DLLS)|(?P<euro>\u20ac)"
+)
+
+
+def _priced(
+    matches: tuple[Match, ...], sheet: Sheet, currency: str
+) -> tuple[tuple[Match, ...], list[Message]]:
+    """Return the matches with the currency as the unit of the prices, and any assumptions made.
+
+    The currency is in the heading, in the cells, in the rows above the headings or in another
+    heading. Otherwise it is ``currency``, or US dollars for prices with "$" in an English
+    table. The unit is "" if the currency is not known.
+    """
+    at = next((at for at, one in enumerate(matches) if one.field == "price"), None)
+    if at is None or matches[at].unit:
+        return matches, []
+    match, cells = matches[at], sheet.column(matches[at].at)
+    unit, assumed = _currency_in(match.heading, cells, sheet) or currency, []
+    signs = any("$" in text for text in (match.heading, *cells))
+    if not unit and signs and not _is_spanish(sheet.headings):
+        unit, count = "USD", sum(map(bool, cells))
+        assumed = [Message("import.assumed", field="currency", value=unit, count=count)]
+    return (*matches[:at], replace(match, unit=unit), *matches[at + 1 :]), assumed
+
+
+def _currency_in(heading: str, cells: list[str], sheet: Sheet) -> str:
+    """Return the currency of the prices in a column, or "" if the file has none or several."""
+    for texts in ((heading,), cells, (*sheet.above, *sheet.headings)):
+        counts = Counter(code for text in texts for code in _currencies(text))
+        if len(counts) == 1 or (counts and texts is cells):
+            return counts.most_common(1)[0][0]
+    return ""
+
+
+def _is_spanish(headings: tuple[str, ...]) -> bool:
+    """Return True if the headings are in Spanish."""
+    return len(_SPANISH.findall(" ".join(map(_plain, headings)))) > 1
+
+
+_SPANISH = re.compile(
+    r"\b(?:de|del|fecha|orden|equipo|giro|sentido|ciudad|colonia|precio|costo|marca|fabricante|modelo|clave"
+    r"|potencia|caballaje|voltaje|voltios|tension|corriente|amperaje|amperios|consumo|velocidad|vueltas|rotacion"
+    r"|condensador|baleros|rodamiento|observaciones|notas|azotea|catalogo|publico|ubicacion|altitud)\b"
+)
+
+
+def _currencies(text: str) -> list[str]:
+    """Return the currencies in a text."""
+    found = _CURRENCY.finditer(text.upper())
+    return [one["code"] or ("USD" if one["us"] else "EUR") for one in found]
 
 
 def _codes(columns: list[list[str]]) -> list[int]:
@@ -481,7 +633,7 @@ _LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number or a vo
 def save_matches(found: Imported, maker: str = "") -> str:
     """Return the matches as TOML, for use with other tables that have the same headings.
 
-    ``maker`` is the manufacturer, if the table does not name it.
+    ``maker`` is the manufacturer, if the table does not name one.
     """
     document = tomlkit.document()
     document["table"] = found.table
@@ -520,7 +672,7 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 def _plain(heading: str) -> str:
     """Return the words in a heading in lower case, without the unit and accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading[:LONGEST_HEADING].lower().translate(_ACCENTS))
-    text = text.replace("#", " no ").replace("\u00f8", " dia ")
+    text = re.sub(r" \(\d+\)$", "", text).replace("#", " no ").replace("\u00f8", " dia ")
     words = re.sub(r"[^a-z0-9/]+", " ", text).split()
     return " ".join(words[:-1] if len(words) > 1 and words[-1] in _LAST else words)
 
@@ -528,26 +680,93 @@ def _plain(heading: str) -> str:
 _LAST = {"in", "inch", "inches", "ft", "mm", "cm", "m", "lb", "lbs", "kg", "f", "c", "usd", "mxn"}
 
 
-def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
+def _score(heading: str, cells: list[str], field: str, table: str) -> tuple[float, str]:
     """Return a score for the match between a column and a field, and the basis of the match."""
-    name = _plain(heading)
+    known, name = FIELDS[field], _plain(heading)
     alike = [_alike(name, one) for one in known.names]
     by_name = max(alike)
     earlier = -0.001 * alike.index(by_name)  # "net price" rather than "list price"
     if not cells:
         return (by_name if by_name == 1 else 0), BY_NAME
-    content = _content(cells, known, _unit(heading, cells, known))
+    unit = _unit(heading, cells, known)
+    content = _content(cells, known, unit)
+    if field == "description" and by_name < 1:
+        return _as_description(by_name, cells)
     if content is None:
         return (by_name, BY_NAME if by_name == 1 else LIKELY) if by_name >= 0.75 else (0, "")
     if by_name == 1 and content >= 0.1:
         return 1 + content + earlier, BY_NAME if content >= 0.5 else LIKELY
-    if by_name == 1 and known is FIELDS["date"] and all(map(_DAY_NUMBER.fullmatch, cells)):
+    if by_name == 1 and field == "date" and all(map(_DAY_NUMBER.fullmatch, cells)):
         return 1, LIKELY
     if by_name >= 0.6 and content >= 0.6:
         return by_name + content, LIKELY
-    if known.distinct and content >= 0.9 and len(cells) >= 3 and not name.isdigit():
+    kinds = _kinds_in(heading) or _kinds_of(tuple(cells[:_SAMPLE]))
+    if known.by_unit and known.kind in kinds and content >= 0.6 and _is_only(field, heading, table):
+        return 0.9 * content, LIKELY
+    if kinds and known.kind not in kinds:
+        return 0, ""
+    sufficient = known.distinct and unit in ("", known.unit)
+    if sufficient and content >= 0.9 and len(cells) >= 3 and not name.isdigit():
+        return 0.5 * content, BY_CONTENT
+    if field == "price" and _named_currency(heading, cells) and content >= 0.5:
         return 0.5 * content, BY_CONTENT
     return 0, ""
+
+
+_SAMPLE = 40  # cells of a column that are searched for units and nameplate data
+_SUPPLY = re.compile("supply|line|meas|site|linea|medid|suminist")
+
+
+def _is_only(field: str, heading: str, table: str) -> bool:
+    """Return True if a unit identifies this field among all fields with the same unit."""
+    if field == "ambient rating":
+        return table == CATALOG  # in other tables, it may be the outdoor temperature
+    return field not in ("voltage", "line voltage") or (field == "line voltage") == bool(
+        _SUPPLY.search(_plain(heading))
+    )
+
+
+def _kinds_in(heading: str) -> set[str]:
+    """Return the types of quantity that match the unit in a heading."""
+    inner = re.findall(r"(?<![A-Za-z])(?:V|HP|RPM|MFD|Hz)(?![A-Za-z])", heading)
+    words = re.findall(r"[\[(]([^\])]+)[\])]", heading) or [*inner, *heading.split()[-1:]]
+    return {kind for kind in _KINDS for word in words if _as_usual(word.strip(" ."), kind)}
+
+
+@lru_cache(maxsize=1024)
+def _kinds_of(cells: tuple[str, ...]) -> set[str]:
+    """Return the types of quantity that match the units in most cells."""
+    if not any(re.search(r"\d.*[A-Za-z\u00b0\u00b5\"]", cell) for cell in cells):
+        return set()
+    return {
+        kind for kind in _KINDS if sum(map(partial(_has_unit, kind=kind), cells)) > 0.8 * len(cells)
+    }
+
+
+def _has_unit(cell: str, kind: str) -> bool:
+    with suppress(InputError):
+        return bool(read(cell, kind, "cell"))
+    return False
+
+
+_KINDS = tuple(dict.fromkeys(one.kind for one in FIELDS.values() if one.kind))
+
+
+def _as_description(by_name: float, cells: list[str]) -> tuple[float, str]:
+    """Return the score of a column of free text that may contain nameplate data."""
+    if _kinds_of(tuple(cells[:_SAMPLE])):
+        return 0, ""
+    if by_name >= 0.75:
+        return by_name, LIKELY
+    long = [cell for cell in cells if len(cell.split()) > 2 or len(cell) > 15][:_SAMPLE]
+    share = sum(bool(_entry(cell[:2000])) for cell in long) / min(len(cells), _SAMPLE)
+    return (0.4 * share, BY_CONTENT) if share >= 0.3 else (0, "")
+
+
+def _named_currency(heading: str, cells: list[str]) -> bool:
+    """Return True if a heading or most cells contain a currency code or symbol."""
+    signs = [bool(_currencies(text) or "$" in text) for text in (heading, *cells)]
+    return signs[0] or sum(signs) > 0.5 * len(cells)
 
 
 def _alike(name: str, known: str) -> float:
@@ -565,7 +784,7 @@ def _alike(name: str, known: str) -> float:
 
 def _content(cells: list[str], known: Field, unit: str) -> float | None:
     """Return the fraction of cells that a field accepts, or None if it accepts any text."""
-    if known.looks:
+    if known.looks and unit in ("", known.unit):
         pattern = re.compile(known.looks, re.IGNORECASE)
         return sum(bool(pattern.fullmatch(cell)) for cell in cells) / len(cells)
     if known.words is not None or known.kind:
@@ -595,12 +814,13 @@ _SPANS = {
 def _unit(heading: str, cells: list[str], known: Field) -> str:
     """Return the unit in a heading, or the unit that is most plausible for the cells."""
     if not known.kind:
-        currency = re.search(r"\b(USD|MXN|EUR|CAD|GTQ|CRC)\b", heading.upper())
-        return (currency[1] if currency else "USD") if "price" in known.names else ""
+        return ""
     for word in re.findall(r"[A-Za-z\u00b0\u00b5\"%/0-9]+", heading)[::-1]:
         if unit := _as_usual(word, known.kind):
             return unit
     spans = _SPANS.get(known.kind)
+    if known.kind == "elevation" and _METERS.search(_plain(heading)):
+        return "m"
     if spans is None:
         return known.unit
     figures = [float(cell) for cell in cells if re.fullmatch(r"\d+(?:\.\d+)?|\.\d+", cell)]
@@ -613,10 +833,13 @@ def _unit(heading: str, cells: list[str], known: Field) -> str:
     return max(units, key=share) if figures else known.unit
 
 
+_METERS = re.compile("msnm|metros|altitud(?!e)|elevacion|nivel")
+
+
 def _as_usual(word: str, kind: str) -> str:
     """Return the standard spelling of a unit, or "" if the word is not a unit."""
     words = {one.lower(): name for one, name in KINDS[kind].words.items()}
-    name = words.get(word.lower())
+    name = words.get(word.lower().replace("\u00b5", "u").replace("\u03bc", "u"))
     return next((one for one, other in KINDS[kind].words.items() if other == name), "")
 
 
@@ -624,7 +847,8 @@ def _amount(cell: str, kind: str, unit: str) -> str:
     """Return a cell with its unit for `core.units.read`, or "" if it is unreadable."""
     if kind == "shaft_diameter":
         cell = _BY.split(cell)[0]  # diameter x length
-    for text in (cell, f"{cell} {unit}"):
+    decimal = re.sub(r"^(\d{1,2}),(\d{3})$", r"\1.\2", cell)  # 5,625 in if 5625 in is impossible
+    for text in (cell, f"{cell} {unit}", f"{decimal} {unit}"):
         try:
             read(text, kind, "cell")
         except InputError:
@@ -654,22 +878,28 @@ def _cell(match: Match, text: str) -> dict[str, str]:
     if known.words is not None:
         found = _words(text, known.words)
         if not found:
-            raise InputError(match.heading, quoted(text), ", ".join(known.words))
+            raise InputError(match.heading, quoted(text), one_word_of(known.words))
         return {match.field: "; ".join(found)}
     if known.kind:
         found = _amount(text, known.kind, match.unit)
-        return {match.field: found or read(f"{text} {match.unit}", known.kind, match.heading).text}
+        return {match.field: found or read(text, known.kind, match.heading, match.unit).text}
     return {match.field: text}
+
+
+@lru_cache(maxsize=4096)
+def _entry(text: str) -> dict[str, str]:
+    """Return the fields in a nameplate entry, or an empty dict if there are none."""
+    try:
+        return read_nameplate(text).fields
+    except InputError:
+        return {}
 
 
 def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
     """Return a reader that interprets a cell as a nameplate entry that follows a label."""
 
     def reader(match: Match, text: str) -> dict[str, str]:
-        try:
-            fields = read_nameplate(f"{label} {text}").fields
-        except InputError:
-            fields = {}
+        fields = _entry(f"{label} {text}")
         found = {name: fields[key] for name in wanted if (key := name.replace(" ", "_")) in fields}
         if wanted[0] not in found:
             raise InputError(
@@ -722,7 +952,7 @@ def _current(match: Match, text: str) -> dict[str, str]:
 
 def _speed(match: Match, text: str) -> dict[str, str]:
     """Read the speed. Raises InputError for a multispeed motor."""
-    text = re.sub(r"(?<!\d)([1-3])[.,](\d{3})(?!\d)", r"\1\2", text)
+    text = re.sub(r"(?<!\d)([1-3])[., \u00a0](\d{3})(?!\d)", r"\1\2", text)
     parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
     if not all(parts):
         raise InputError(
@@ -747,7 +977,8 @@ def _digit(name: str, pattern: str) -> Callable:
 
 
 def _price(match: Match, text: str) -> dict[str, str]:
-    plain = re.sub(r"(?i)usd|mxn|eur|[$\u20ac\s]", "", text)
+    """Read a price, which must be in the currency of its column."""
+    plain = re.sub(r"[$\s]", "", _CURRENCY.sub("", text.upper()))
     if re.fullmatch(r"\d{1,3}(?:\.\d{3})*,\d{1,2}|\d{1,3}(?:\.\d{3})+", plain):  # 1.234,50
         plain = plain.replace(".", "").replace(",", ".")
     plain = plain.replace(",", "")
@@ -755,22 +986,21 @@ def _price(match: Match, text: str) -> dict[str, str]:
         raise InputError(
             match.heading, quoted(text), Message("import.such_as_cell", example="123.50")
         )
+    if not match.unit:
+        raise InputError(match.heading, Message("import.no_currency"), Message("import.currency"))
+    if any(one != match.unit for one in _currencies(text)):
+        accepted = Message("import.in_currency", currency=match.unit)
+        raise InputError(match.heading, quoted(text), accepted)
     return {"price": plain}
 
 
 def _description(match: Match, text: str) -> dict[str, str]:
     """Return the nameplate data in free text, or an empty dict if there are none."""
-    try:
-        return {
-            name.replace("_", " "): value
-            for name, value in read_nameplate(text[:2000]).fields.items()
-        }
-    except InputError:
-        return {}
+    return {name.replace("_", " "): value for name, value in _entry(text[:2000]).items()}
 
 
 def _voltage(match: Match, text: str) -> dict[str, str]:
-    """Read a voltage, which the frequency and phase may follow ("208-230/1")."""
+    """Read a voltage, which may be followed by the frequency and phase ("208-230/1")."""
     volts = re.fullmatch(r"(.*[1-5]\d\d)\s*[/-]\s*([13])(?:\s*ph)?", text, re.IGNORECASE)
     if volts and not re.search(r"/\s*[56]0\s*$", volts[1]):
         return _AS_VOLTS(match, volts[1]) | {"phase": volts[2]}
@@ -826,20 +1056,26 @@ _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
 }
 
 
-def _date_reader(cells: list[str]) -> Callable[[str], str]:
+def _date_reader(match: Match, sheet: Sheet, assumed: list[Message] | None) -> Callable[[str], str]:
     """Return a reader that converts the dates in a column to YYYY-MM-DD.
 
-    Dates such as 3/4/2026 are read with the day first only if the first number exceeds 12 somewhere
-    in the column and the second number never does.
+    In dates such as 3/4/2026, the number that exceeds 12 in other cells is the day. If no number
+    exceeds 12, the day is assumed to come first in a Spanish table and the month in any other
+    table, and the assumption is added to ``assumed``. If ``assumed`` is None, these dates are
+    rejected instead.
     """
     pairs = [
         tuple(map(int, one.groups()))
-        for cell in cells
+        for cell in sheet.column(match.at)
         if (one := re.match(r"(\d{1,2})[-/.](\d{1,2})[-/.]\d{2,4}", cell))
     ]
-    day_first = any(first > 12 for first, _ in pairs) and not any(
-        second > 12 for _, second in pairs
-    )
+    either = sum(one != other for one, other in pairs)
+    first_over, second_over = (any(pair[at] > 12 for pair in pairs) for at in (0, 1))
+    day_first = first_over and not second_over
+    open_order = either and not first_over and not second_over
+    if open_order and assumed is not None:
+        day_first = _is_spanish(sheet.headings)
+        assumed.append(Message(f"import.first.{'day' if day_first else 'month'}", count=either))
 
     def reader(text: str) -> str:
         named = _DAY_NAMED.match(text.lower()) or _MONTH_NAMED.match(text.lower())
@@ -851,9 +1087,10 @@ def _date_reader(cells: list[str]) -> Callable[[str], str]:
             with suppress(ValueError):
                 found = [datetime.date(year, _MONTHS[named["month"][:3]], int(named["day"]))]
         if not found:
-            raise InputError(
-                "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
-            )
+            accepted = Message("import.such_as_cell", example="2026-03-15")
+            raise InputError(match.heading, quoted(text), accepted)
+        if open_order and assumed is None:
+            return read_day(text, match.heading).isoformat()
         return found[-1 if day_first else 0].isoformat()
 
     return reader
@@ -875,10 +1112,10 @@ _MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
     """Yield the line number of each motor, and its cells by heading in `records.catalog`.
 
-    ``maker`` is the manufacturer if the table does not name it. Rows without a model, voltage,
-    power, current or speed are skipped. If the frequency, phase or poles are not given, 60 Hz,
-    single-phase and the number of poles for the speed are assumed, and the assumptions are
-    recorded.
+    ``maker`` is the manufacturer if the table does not name one. A row is skipped if it does not
+    have a model, a voltage, a power, a current and a speed. If the frequency, phase or poles are
+    not given, 60 Hz, single-phase and the number of poles for the speed are assumed, and the
+    assumptions are recorded.
     """
     assumed: Counter = Counter()
     for line in list(found.facts):
@@ -939,14 +1176,14 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
         "voltage [V]": f"{volts.low:g}" if volts.low == volts.high else f"{volts.low:g}-{volts.high:g}",
         "frequency [Hz]": f"{frequency:g}", "phase": facts["phase"], "poles": facts["poles"],
         "speed [rpm]": f"{speed:g}",
-        "ratings [hp]": ";".join(f"{convert(watts, 'power', 'hp'):.6g}" for watts, _ in pairs),
-        "currents [A]": ";".join(f"{amps:.6g}" for _, amps in pairs),
+        "ratings [hp]": ";".join(f"{convert(watts, 'power', 'hp'):.12g}" for watts, _ in pairs),
+        "currents [A]": ";".join(f"{amps:.12g}" for _, amps in pairs),
         "price": facts.get("price", ""),
     }  # fmt: skip
     for name, (kind, unit) in _CATALOG_UNITS.items():
         value = facts.get(name)
         cells[f"{name} [{unit}]"] = (
-            f"{convert(read(value, kind, name).mid, kind, unit):.6g}" if value else ""
+            f"{convert(read(value, kind, name).mid, kind, unit):.12g}" if value else ""
         )
     for name in ("insulation class", "bearings", "rotation", "rotation seen from", "frame", "mounting",
                  "drain plugs", "enclosure", "protector"):  # fmt: skip
@@ -959,7 +1196,7 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
 
 
 def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
-    """Return the text of a catalog file for rows of `catalog_rows`, with prices in ``currency``."""
+    """Return the text of a catalog file with rows from `catalog_rows`, priced in ``currency``."""
     price = f"price [{currency}]"
     headings = [price if column.name == "price" else column.heading for column in COLUMNS]
     out = io.StringIO()
@@ -968,6 +1205,12 @@ def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
     for cells in rows:
         writer.writerow([cells["price" if heading == price else heading] for heading in headings])
     return out.getvalue()
+
+
+def _of_row(error: InputError) -> InputError:
+    """Return an error in a catalog row without its line number, which refers to another file."""
+    column = error.field.values["field"] if error.field.key == "error.part" else error.field
+    return InputError(column, error.given, error.accepted, error.unit)
 
 
 def imported_catalog(found: Imported, maker: str) -> str:
@@ -990,14 +1233,14 @@ def catalog_in(found: Imported, maker: str) -> Catalog:
 
 def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogMotor]], str]:
     """Return the valid motors with their cells, and the currency of the prices."""
-    currency = next((one.unit for one in found.matches if one.field == "price"), "USD")
+    currency = next((one.unit for one in found.matches if one.field == "price"), "") or "USD"
     good, first = [], {}
     for line, cells in catalog_rows(found, maker):
         name = cells["maker"], cells["model"]
         try:
             (motor,) = catalog_of(catalog_text([cells], currency))
         except InputError as error:
-            found.drop(line, "", cells["model"], error)
+            found.drop(line, "", cells["model"], _of_row(error))
             continue
         if name in first:
             twice = Message("import.twice", number=first[name])
@@ -1005,11 +1248,11 @@ def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogM
             continue
         first[name] = line
         good.append((cells, motor))
-    return _some(good), currency
+    return _some(found, good), currency
 
 
 def imported_calls(found: Imported) -> Calls:
-    """Return the calls or nameplates in a table, except rows without a date or data.
+    """Return the calls or nameplates in a table, except rows without a date or without data.
 
     Raises
     ------
@@ -1037,7 +1280,7 @@ def imported_calls(found: Imported) -> Calls:
         places.append(place)
         need.append(needs[key][0])
         lines.append(line)
-    _some(need)
+    _some(found, need)
     jobs = tuple(job for _, job in needs.values())
     days = np.array(days, dtype="datetime64[D]")
     sheet, used = found.sheet, {one.at for one in found.matches if one.field}
@@ -1057,7 +1300,7 @@ def imported_units(found: Imported) -> dict[int, dict[str, str]]:
     for line, facts in list(found.facts.items()):
         if not set(facts) & set(_OF_NAMEPLATE):
             found.drop(line, "", facts.get("unit", ""), Message("import.nothing_known"))
-    _some(list(found.facts))
+    _some(found, list(found.facts))
     return found.facts
 
 
@@ -1065,9 +1308,17 @@ def _missing(*names: str) -> Message:
     return Message("import.missing", fields=tuple(Message(f"capture.short.{n}") for n in names))
 
 
-def _some(rows: list) -> list:
+_NO_ROWS = "import.no_rows"
+
+
+def _some(found: Imported, rows: list) -> list:
+    """Return the rows, or raise InputError with the most frequent problem if there are none."""
     if not rows:
-        raise InputError(
-            Message("import.table"), Message("import.no_rows"), Message("import.see_reasons")
-        )
+        kinds = (one for one, _ in found.kinds_of_problem() if one.stops)
+        first = next(kinds)
+        why = first.reason
+        if isinstance(why, InputError):
+            why = Message("import.why", field=why.field, given=why.given)
+        given = Message(_NO_ROWS, count=len(found.sheet.rows), line=first.line, why=why)
+        raise InputError(Message("import.table"), given, Message(f"import.needs.{found.table}"))
     return rows

@@ -216,14 +216,20 @@ class Job(Record):
     limits: Limits = USUAL_LIMITS
 
     @classmethod
-    def from_toml(cls, text: str) -> Self:
-        """Read a job from TOML text. Raises InputError if the text is invalid."""
-        return cls(**toml_table(text, Message("error.job.job")))
+    def from_toml(cls, text: str, currency: str = "") -> Self:
+        """Read a job from TOML text. Raises InputError if the text is invalid.
+
+        ``currency`` is the currency of the costs if the job does not have one.
+        """
+        given = toml_table(text, Message("error.job.job"))
+        if isinstance(given.get("cost"), dict):
+            given["cost"] = CostBasis.in_currency(given["cost"], currency)
+        return cls(**given)
 
     @classmethod
-    def read(cls, path: str | os.PathLike) -> Self:
+    def read(cls, path: str | os.PathLike, currency: str = "") -> Self:
         """Read a job from a file. Raises the same InputError as ``from_toml``."""
-        return cls.from_toml(read_text(path, FILE, LARGEST_FILE))
+        return cls.from_toml(read_text(path, FILE, LARGEST_FILE), currency)
 
     def to_toml(self) -> str:
         """Return the job as TOML, with amounts as typed and without unknown fields."""
@@ -255,7 +261,7 @@ class JobFile:
         return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 
     def ticked(self, step: str, day: date | None) -> Self:
-        """Record in the file the ``day`` on which a step was completed, or None to clear the tick.
+        """Write to the file the ``day`` on which a step was completed, or None to clear the tick.
 
         ``step`` is a field of Ticks. Only the table ``[ticks]`` in the file is changed. Returns the
         updated JobFile.

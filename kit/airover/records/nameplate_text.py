@@ -1,11 +1,11 @@
 """Reader for the complete text of a nameplate, in any order and with misread characters.
 
 The text can be typed, pasted or read from a photo. Words are read first, followed by numbers.
-Labels are either before or after their numbers ("HP 1/3 V 208-230" or "1/3 HP 208-230 V"). The
+Labels come either before or after their numbers ("HP 1/3 V 208-230" or "1/3 HP 208-230 V"). The
 reader selects the order for which more of the numbers are plausible. Characters that are often
 confused in photos are read both ways ("P0LES6", "6OC"). A number without a label is read only if
-exactly one field accepts it. A field with two different values is left empty. The ranges in
-``_PLAUSIBLE`` are common practice and have no published source.
+exactly one field accepts it. A field with two different values is left empty. The plausible ranges
+in ``_PLAUSIBLE`` reflect common practice and have no published source.
 """
 
 import re
@@ -17,6 +17,7 @@ from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.records.nameplate import Nameplate
 from airover.records.printed import (
+    CAPACITOR_VOLTS,
     CAPACITORS,
     CLASS,
     FIGURE,
@@ -83,7 +84,7 @@ class NameplateText:
 
     @property
     def fields(self) -> dict[str, str]:
-        """Values by field, as in a `Nameplate` or a job file, except open fields."""
+        """Values by field, as in a `Nameplate` or a job file, except fields in conflict."""
         return {one.field: one.value for one in self.found if one.certainty != OPEN}
 
     def nameplate(self) -> Nameplate:
@@ -197,6 +198,7 @@ _PLAUSIBLE = {
 }  # fmt: skip
 _UNITS = {"power": " hp", "voltage": " V", "current": " A", "speed": " rpm", "frequency": " Hz",
           "poles": "", "watts": " W", "kilowatts": " kW"}  # fmt: skip
+_WHOLE = ("voltage", "speed", "frequency", "poles")  # "1158.87790" is two numbers in a photo
 _AS_FIELD = {"watts": "power", "kilowatts": "power"}
 _AMBIENTS = {"C": (30, 85), "F": (86, 185)}
 _USUAL_POWERS = ("1/20", "1/15", "1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
@@ -272,7 +274,7 @@ def _several_powers(sheet: _Sheet) -> Iterator[Found]:
 
 
 def _numbers(sheet: _Sheet) -> Iterator[Found]:
-    """Yield fields from numbers with labels, followed by numbers without labels."""
+    """Yield the fields from numbers with labels, and then from numbers without labels."""
     labels = [_Token(*one.span(), one[0], one.lastgroup) for one in _ANY_LABEL.finditer(sheet.text)]
     bare = sheet.text
     for one in labels:
@@ -333,7 +335,7 @@ _WITHIN = 12  # characters between a label and its number
 
 
 def _rows(tokens: list[_Token]) -> Iterator[tuple]:
-    """Yield the fields for a row of labels above a row with the same number of numbers."""
+    """Yield the fields for a row of labels above a row that has a number for each label."""
     kinds = "".join("L" if one.field else "N" for one in tokens)
     for match in re.finditer(r"(L{2,})(N{2,})", kinds):
         labels, numbers = (
@@ -370,6 +372,8 @@ def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
     if len(figures) != len(parts) or not all(least <= one <= most for one in figures):
         return []
     if field == "poles" and (len(parts) > 1 or figures[0] % 2):
+        return []
+    if field in _WHOLE and not all(map(str.isdigit, parts)):
         return []
     if field == "frequency" and not {*figures} <= {50.0, 60.0}:
         return []
@@ -432,6 +436,10 @@ def _checked(found: list[Found]) -> list[Found]:
         doubts = {field for doubt in Nameplate(**taken).doubts() for field in doubt.fields}
     except InputError as error:
         doubts = {str(one.field).replace(" ", "_") for one in (error, *error.others)}
+    if taken.get("voltage", "").removesuffix(" V") in CAPACITOR_VOLTS and (
+        "capacitor" in taken and "capacitor_voltage" not in taken
+    ):
+        doubts.add("voltage")  # probably the voltage of the capacitor
     return [
         replace(one, certainty=CHECK) if one.field in doubts and one.certainty != OPEN else one
         for one in found

@@ -40,7 +40,7 @@ def labeled(*words: str) -> str:
 
 
 def plain_text(text: str) -> str:
-    """Return text in capitals with plain characters, without entries such as "N/A"."""
+    """Return text in capitals, with plain characters and without entries such as "N/A"."""
     rows = text.splitlines()  # rows of a pasted table, with bars between the cells
     text = "\n".join(row.replace("|", " ") if row.count("|") > 2 else row for row in rows)
     for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):
@@ -121,7 +121,8 @@ def _capacitor_patterns() -> tuple[re.Pattern, ...]:
     one = rf"(?<![0-9.])(?P<one>{FIGURE})(?:\s?[/+]\s?(?!{volts}(?![0-9.]))(?P<two>{FIGURE}))?"
     rated = (
         rf"(?P<volts>{volts}(?:\s?[-/]\s?{volts})?)"
-        r"(?:V(?:AC|OLTS)?|\s+V(?:AC|OLTS)?(?![\s:]*[0-9]))?(?![0-9A-Z]|[/.\-][0-9])"
+        r"(?:(?:V(?:AC|OLTS)?|\s+V(?:AC|OLTS)?(?![\s:]*[0-9]))?(?![0-9A-Z]|[/.\-][0-9])"
+        r"|V(?:AC|OLTS)?(?=[0-9]{1,2}[A-Z]|(?!AC|OLTS)[A-Z])|(?=V(?:AC|OLTS)?[1-5][0-9]{2}))"  # no space
     )
     behind = rf"(?:[\s/,@X]*(?:V(?:AC|OLTS)?[\s.:]*)?{rated})?"
     patterns = (

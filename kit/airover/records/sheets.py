@@ -13,10 +13,11 @@ import os
 import re
 import zipfile
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 
-from airover.core.errors import InputError
+from airover.core.errors import InputError, without_direction_marks
 from airover.core.files import read_bytes
 from airover.core.message import Message
 from airover.core.units import quoted
@@ -53,6 +54,12 @@ class Sheet:
         Separator in a CSV file.
     file : str
         Name of the file.
+    uneven : dict[int, int]
+        Number of cells by line, for rows in a CSV file that have too few or too many cells.
+    width : int
+        Number of cells in the heading row of a CSV file.
+    above : tuple[str, ...]
+        Cells above the headings, such as a title.
     """
 
     headings: tuple[str, ...]
@@ -61,10 +68,14 @@ class Sheet:
     sheet: str = ""
     divider: str = ""
     file: str = ""
+    uneven: dict[int, int] = field(default_factory=dict)
+    width: int = 0
+    above: tuple[str, ...] = ()
 
     def below(self) -> "Sheet":
         """Return the table with the first row as its headings."""
-        return replace(self, headings=self.rows[0], rows=self.rows[1:], lines=self.lines[1:])
+        below = {"headings": self.rows[0], "rows": self.rows[1:], "lines": self.lines[1:]}
+        return replace(self, **below, uneven={}, above=(*self.above, *self.headings))
 
     def column(self, at: int) -> list[str]:
         """Return the cells in the column with index ``at``."""
@@ -84,7 +95,7 @@ def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
 
 
 def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_INSIDE) -> Sheet:
-    """Return the table in a file with this content. Raises the same InputError as `read_sheet`.
+    """Return the table in a file, given its contents. Raises the same InputError as `read_sheet`.
 
     ``inside`` is the maximum total size [bytes] of the decompressed parts of a workbook.
     """
@@ -175,7 +186,9 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
     rows = []
     try:
         for row in reader:
-            rows.append((reader.line_num + skipped, [cell.strip() for cell in row]))
+            rows.append(
+                (reader.line_num + skipped, [without_direction_marks(cell).strip() for cell in row])
+            )
     except csv.Error as error:
         line = Message("sheet.line", number=reader.line_num + skipped)
         raise InputError(line, str(error), Message("error.rows.separated")) from None
@@ -208,11 +221,36 @@ def _workbook(content: bytes, wanted: str, inside: int) -> Sheet:
 
 def _cells(sheet) -> list[tuple[int, list[str]]]:
     rows = []
-    for number, row in enumerate(sheet.iter_rows(values_only=True, max_col=MOST_COLUMNS), 1):
+    for number, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), 1):
         if number > MOST_ROWS:
             raise _too_many(number)
-        rows.append((number, [_text(cell) for cell in row]))
+        rows.append((number, [without_direction_marks(_shown(cell)) for cell in row]))
     return rows
+
+
+def _shown(cell) -> str:
+    """Return a cell of a workbook as text, with the currency that the spreadsheet displays."""
+    text = _text(cell.value)
+    money = isinstance(cell.value, (int, float)) and _currency_shown(cell.number_format)
+    return f"{money} {text}" if money else text
+
+
+@lru_cache
+def _currency_shown(number_format: str) -> str:
+    """Return the currency code or symbol in the number format of a cell, or "".
+
+    >>> _currency_shown("[$$-80A]#,##0.00"), _currency_shown('"$"#,##0.00'), _currency_shown("0.0")
+    ('MXN', '$', '')
+    """
+    named = re.search(r"\[\$([^\]-]*)(?:-([0-9A-Fa-f]+))?\]", number_format)
+    sign, region = (named[1].strip(), named[2]) if named else ("", "")
+    if sign == "$" and region:
+        return _DOLLARS.get(region.upper(), "$")
+    signs = re.findall(r"\b[A-Z]{3}\b|[$\u20ac]", sign or number_format)
+    return signs[0] if signs else ""
+
+
+_DOLLARS = {"409": "USD", "80A": "MXN", "1009": "CAD"}  # by region of a spreadsheet
 
 
 def _parquet(content: bytes) -> list[tuple[int, list[str]]]:
@@ -262,8 +300,11 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
     top = _heading_row([row for _, row in filled[:_SEARCHED]])
     headings, top = _whole_headings(filled, top)
     body = filled[top + 1 :]
-    kept = [at for at in range(width) if headings[at] or any(row[at] for _, row in body)]
     printed = [row for _, row in filled[: top + 1]]
+    kept = [at for at in range(width) if headings[at] or any(row[at] for _, row in body)]
+    wide = len(rows[top][1])
+    uneven = _uneven(rows[top + 1 :], wide) if divider else {}
+    above = tuple(cell for row in printed[:-1] for cell in row if cell)
     body = [(line, row) for line, row in body if row not in printed]  # repeated on each page
     headings = _distinct(headings)
     if not body:
@@ -272,8 +313,20 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
         tuple(headings[at] for at in kept),
         tuple(tuple(row[at] for at in kept) for _, row in body),
         tuple(line for line, _ in body),
-        sheet, divider,
+        sheet, divider, uneven=uneven, width=wide, above=above,
     )  # fmt: skip
+
+
+def _uneven(rows: list[tuple[int, list[str]]], wanted: int) -> dict[int, int]:
+    """Return the number of cells by line for rows that do not have the ``wanted`` number.
+
+    Extra empty cells at the end of a row are ignored. If most rows have more cells than the heading
+    row, the last columns have no headings.
+    """
+    filled = {line: max(at for at, cell in enumerate(row, 1) if cell) for line, row in rows}
+    long = {line: count for line, count in filled.items() if count > wanted}
+    short = {line: len(row) for line, row in rows if len(row) < wanted}
+    return short | (long if 2 * len(long) < len(rows) else {})
 
 
 def _whole_headings(rows: list[tuple[int, list[str]]], top: int) -> tuple[list[str], int]:

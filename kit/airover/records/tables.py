@@ -4,7 +4,7 @@ import csv
 import io
 from dataclasses import dataclass
 
-from airover.core.errors import InputError
+from airover.core.errors import InputError, without_direction_marks
 from airover.core.message import Message
 from airover.core.texts import Writer
 
@@ -26,24 +26,31 @@ class LeftOut:
         Number of rows in the table.
     reasons : tuple
         Line number and reason (error or Message) for each row that could not be used.
+    cells : tuple, optional
+        Line number, heading and reason for each cell in the other rows that could not be used.
     """
 
     table: str
     file: str
     rows: int
     reasons: tuple[tuple[int, InputError | Message], ...]
+    cells: tuple[tuple[int, str, InputError | Message], ...] = ()
 
     @property
     def told(self) -> Message:
-        """Message that states the number of unused rows and the command that lists them."""
-        counts = {"count": len(self.reasons), "rows": self.rows}
+        """Message with the number of unused rows and cells and the command that lists them."""
+        key = "told" if not self.cells else "both" if self.reasons else "cells"
+        counts = {"count": len(self.reasons), "rows": self.rows, "cells": len(self.cells)}
         name = Message(f"left_out.table.{self.table}")
-        return Message("left_out.told", name=name, table=self.table, file=self.file, **counts)
+        return Message(f"left_out.{key}", name=name, table=self.table, file=self.file, **counts)
 
     def as_dict(self, writer: Writer) -> dict:
         """Return the rows and the reasons for JSON."""
         lines = [{"line": line, "reason": said(reason, writer)} for line, reason in self.reasons]
-        return {"table": self.table, "file": self.file, "rows": self.rows, "left_out": lines}
+        cells = [{"line": line, "heading": heading, "reason": said(reason, writer)}
+                 for line, heading, reason in self.cells]  # fmt: skip
+        whole = {"table": self.table, "file": self.file, "rows": self.rows}
+        return whole | {"left_out": lines, "cells": cells}
 
 
 def said(reason: InputError | Message, writer: Writer) -> str:
@@ -113,7 +120,7 @@ def _rows(text: str, file: str, divider: str):
     try:
         for row in reader:
             if any(cell.strip() for cell in row):
-                yield reader.line_num, row
+                yield reader.line_num, [without_direction_marks(cell) for cell in row]
     except csv.Error as error:
         given = Message("error.rows.broken", reason=str(error))
         accepted = Message("error.rows.separated")

@@ -106,7 +106,7 @@ def _candidate(place: int, candidate: Candidate, writer: Writer) -> str:
         figures, price = _figures(writer, *duty), case.motor.price
         key = "answer.report.figures_and_price" if price else "answer.report.figures"
         if price:
-            figures["price"] = f"{price:.0f} {case.motor.currency}"
+            figures["price"] = f"{price:,.0f} {case.motor.currency}"
         lines.append("   " + writer(key, **figures))
     lines += [wrapped(f"- {writer(why)}", "   ", "     ") for why in candidate.reasons]
     if candidate.verdict == FITS:

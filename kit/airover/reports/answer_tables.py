@@ -1,4 +1,4 @@
-"""Write an answer as tables (pandas), plots of torque and amps, and files.
+"""Write an answer as tables (pandas), the current at other voltages, and files.
 
 All text is in the language and units of a ``writer``.
 """
@@ -9,23 +9,19 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from matplotlib.figure import Figure
 
 from airover.core.files import write_files
 from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
 from airover.core.units import Amount
 from airover.model.simulation import LOW, USUAL, simulate
-from airover.reports import drawing, writing
+from airover.reports import writing
 from airover.reports.answer import answer_dict, report
-from airover.reports.drawing import DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
-from airover.reports.palette import FAN, INK
+from airover.reports.torque import TorquePicture
 from airover.reports.writing import bare, table
 from airover.selection.answer import Answer
-from airover.selection.check import FAIL
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
-NAMES = ("low", "usual", "high")
 SPAN = (0.85, 1.15)  # fraction of the usual supply voltage
 STEPS = 9  # number of voltages; a multiple of three because three are simulated at a time
 
@@ -51,16 +47,13 @@ def candidates(answer: Answer, writer: Writer = ENGLISH, most: int | None = None
 
 def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return the requirements of the fan and site, with medians and 90 % ranges."""
-    power, speed, torque, temp = answer.needed.values()
-    rows = {
-        "power": [f"{x:.0f}" for x in power],
-        "speed": [f"{x:.0f}" for x in speed],
-        "torque": [f"{x:.2f}" for x in torque],
-        "air": [bare(x, "air_temperature", writer) for x in temp],
-    }
-    unit = writer.unit("air_temperature")
-    names = [writer(f"answer.table.{name}", unit=unit) for name in rows]
-    found = _table(list(rows.values()), writer, ("from", "expected", "to"))
+    kinds = {"power": "shaft_power", "speed": "speed", "torque": "torque", "air": "air_temperature"}
+    rows = [
+        [bare(x, kind, writer) for x in band]
+        for kind, band in zip(kinds.values(), answer.needed.values(), strict=True)
+    ]
+    names = [writer(f"answer.table.{name}", unit=writer.unit(kinds[name])) for name in kinds]
+    found = _table(rows, writer, ("from", "expected", "to"))
     return found.set_index(pd.Index(names, name=writer("answer.table.asked_by")))
 
 
@@ -73,7 +66,8 @@ def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return the number of motors that fail each check, most common first."""
-    names = Counter(check.name for c in answer.candidates for check in c.having(FAIL))
+    out = (c for c in answer.candidates if c.verdict == DOES_NOT_FIT)
+    names = Counter(check.name for c in out for check in c.decisive)
     counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
     rows = [(writer(f"check.{name}"), count) for name, count in counts]
     return _table(rows, writer, ("fails_on", "motors"))
@@ -103,46 +97,6 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
         name, value, why = writer.input(one)
         rows.append((name, value, writer(f"answer.origin.{one.origin}"), why))
     return _table(rows, writer, ("input", "value", "origin", "why"))
-
-
-def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
-    """Plot the torque of the motor and the fan against speed at the three supply voltages.
-
-    The operating point is where the curves cross. The curves are medians of the samples for a warm
-    motor. For a motor that was not simulated, the figure contains a message instead.
-    """
-    case = candidate.case
-    name = case.motor.name
-    figure = Figure(figsize=(5.8, 3.7))
-    figure.subplots_adjust(left=0.1, right=0.975, bottom=0.135, top=0.915)
-    if case.row is None:
-        figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
-        return figure
-    speed, curves, fan = _torque_curves(case)
-    axes = figure.subplots()
-    volts = [f"{voltage:.0f} V" for voltage in case.conditions.voltage]
-    for curve, style, key, at in zip(curves, DASHES, NAMES, volts, strict=True):
-        words = writer(f"answer.torque_figure.{key}", volts=at)
-        axes.plot(speed, curve, style, color=INK, lw=LINE, label=words)
-    axes.plot(speed, fan, color=FAN, lw=THICK)
-    note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
-    beside_the_names = curves[-1][speed < 0.45 * speed[-1]]
-    axes.set(
-        xlabel=writer("answer.torque_figure.speed"),
-        ylabel=writer("answer.torque_figure.torque"),
-        xlim=(0, speed[-1] * 1.08),
-        ylim=(0, max(1.06 * np.max(curves), 1.3 * np.max(beside_the_names))),
-    )
-    rating = writer.amount(case.rating, "power")
-    title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
-    frame(axes)
-    names = writer("answer.torque_figure.motor")
-    axes.legend(
-        title=names, loc="upper left", reverse=True, frameon=False, handlelength=2.6,
-        fontsize=SMALL, title_fontsize=SMALL, alignment="left", labelcolor=INK,
-    )  # fmt: skip
-    _mark_crossing(axes, case, speed[-1], writer)
-    return figure
 
 
 def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
@@ -178,7 +132,7 @@ def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
         "candidates.csv": writing.csv(candidates(answer, writer), index=True),
         "checks-of-the-first.csv": writing.csv(checks(best, writer)),
         "inputs.csv": writing.csv(inputs(answer, writer)),
-        "torque.png": drawing.png(torque(best, writer)),
+        "torque.png": TorquePicture(writer).png(best),
     }
     return write_files(folder, files, "out")
 
@@ -228,7 +182,7 @@ def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
 
 
 def _price(motor) -> str:
-    return "" if motor.price is None else f"{motor.price:.0f} {motor.currency}"
+    return "" if motor.price is None else f"{motor.price:,.0f} {motor.currency}"
 
 
 def _decisive(candidate: Candidate, writer: Writer) -> str:
@@ -252,34 +206,3 @@ def _text(value, writer: Writer) -> str:
     if isinstance(value, tuple):
         return writer.texts.words(value)
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
-
-
-def _torque_curves(case):
-    """Return speeds [rpm], motor torques [N m] at each voltage, and the fan torque [N m].
-
-    The motor torque is the median of the samples for the warm motor.
-    """
-    simulation, at = case.simulation, case.row
-    synchronous = 120 * simulation.conditions.frequency / case.motor.poles
-    speed = np.linspace(0, synchronous, 121)
-    slip = 1 - speed[:, None] / synchronous
-    warm = simulation.warm_circuit(USUAL, at)
-    curves = [
-        np.median(warm.balance(volts, simulation.conditions.frequency, slip).torque, axis=1)
-        for volts in simulation.conditions.voltage
-    ]
-    load = np.median(simulation.conditions.coefficient) * (speed * np.pi / 30) ** 2
-    return speed, curves, load
-
-
-def _mark_crossing(axes, case, synchronous, writer):
-    """Mark the operating point and label it on the side with more space."""
-    rpm = case.speed_rpm.mid
-    newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
-    fast = rpm > synchronous / 2
-    axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
-    torque, amps = f"{newton_metres:.2f} N m", f"{case.current.mid:.2f} A"
-    settles = writer("answer.torque_figure.settles", speed=f"{rpm:.0f} rpm")
-    told = f"{settles}\n{writer('answer.torque_figure.there', torque=torque, amps=amps)}"
-    away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
-    note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)

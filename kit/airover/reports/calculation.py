@@ -323,8 +323,8 @@ def _folded_html(line: Line, writer: Writer) -> str:
     source = html.escape(writer("calculation.from_source", source=line.source))
     return (
         f"<details><summary>{html.escape(_summary(line, writer))}</summary>{equations}"
-        f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
-        f"<p>{source}</p></details>"
+        f'<div class="ao-scroll" tabindex="0"><table><thead><tr>{head}</tr></thead>'
+        f"<tbody>{rows}</tbody></table></div><p>{source}</p></details>"
     )
 
 

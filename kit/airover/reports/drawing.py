@@ -28,6 +28,10 @@ BEHIND = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 0.8}
 SHADE = {"facecolor": (BAND_EDGE, 0.333), "edgecolor": BAND_EDGE, "lw": 0.7}
 LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 
+# upper limits for axes, as multiples of a power of ten
+ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
+MOST_STILLS = 20  # axes kept as pixels by one picture, a few MB
+
 
 def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) -> None:
     """Format axes with two thin edges, a pale ``grid`` ("x", "y", "both" or "") and small ticks."""
@@ -43,9 +47,9 @@ def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) 
         label.set(size=plain, color=INK)
 
 
-def title(axes, words: str, size: float = HEAD, **more) -> None:
-    """Add a title above the axes, aligned with their left edge."""
-    axes.set_title(words, loc="left", fontsize=size, color=INK, **more)
+def title(axes, words: str, size: float = HEAD, **more):
+    """Add a title above the axes, aligned with their left edge, and return it."""
+    return axes.set_title(words, loc="left", fontsize=size, color=INK, **more)
 
 
 def unframed(axes, side: str) -> None:
@@ -72,6 +76,12 @@ def png(figure: Figure, dpi: int = FINE) -> bytes:
     canvas = FigureCanvasAgg(figure)  # `savefig` would render twice, first for the layout
     canvas.draw()
     return _png(canvas)
+
+
+def axis_end(value: float) -> float:
+    """Return the smallest round axis limit that includes ``value``."""
+    power = 10 ** np.floor(np.log10(value))
+    return next(float(end * power) for end in ENDS if end * power >= value * (1 - 1e-12))
 
 
 def outline(x, band: Band) -> np.ndarray:
@@ -112,6 +122,8 @@ class MovingPicture:
         The axes are rendered only once for each set of limits.
         """
         if ends not in self._stills:
+            if len(self._stills) == MOST_STILLS:
+                self._stills.clear()
             self.canvas.draw()
             self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
         self.canvas.restore_region(self._stills[ends])
@@ -135,6 +147,10 @@ class MovingPicture:
         """Return a text label that `set` moves."""
         look = {"fontsize": SMALL, "color": INK, "bbox": BEHIND, **look}
         return self._moved(axes.text(*place, text, animated=True, **look))
+
+    def note(self, axes, text: str = "", away=(0, 0), **look):
+        """Return words at a data point that `set` moves, at an offset of ``away`` [pt]."""
+        return self._moved(note(axes, text, (0, 0), away, animated=True, **look))
 
     def _moved(self, artist):
         self.moving.append(artist)

@@ -39,9 +39,10 @@ from airover.reports.calculation import (
     equation_svg,
     grouped,
 )
-from airover.reports.html import TEMPLATES
+from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
 from airover.reports.proposal import PAPERS
+from airover.reports.torque import TorquePicture
 from airover.reports.typeset import breakable, everywhere, plain, typeset
 from airover.reports.workbook import workbook
 from airover.selection.answer import CAUTIONS, Answer
@@ -169,6 +170,10 @@ class Export:
             tables["motors"] = numbers.candidates(found, writer)
         if isinstance(found, Expected):
             tables["voltages"] = numbers.voltages(found, writer)
+        if isinstance(found, HeatAnswer):
+            tables["temperatures"] = numbers.temperatures(found, writer)
+        if isinstance(found, BearingStudy):
+            tables["lives"] = numbers.bearing_lives(found, writer)
         if self.calculation.sections:
             tables["calculation"] = self.calculation.table()
             tables["symbols"] = self.calculation.inputs()
@@ -183,7 +188,7 @@ class Export:
         found = self.found
         match found:
             case Answer():
-                figure = answer_tables.torque(self.shown, self.writer)
+                figure = _moved(TorquePicture(self.writer), self.shown)
             case Expected():
                 figure = _moved(motor.MotorPicture(found.mounted, self.writer), found)
             case Sized():
@@ -207,6 +212,17 @@ class Export:
     def pdf(self) -> bytes:
         """Return the calculation report as one PDF file."""
         return typeset(*self._typeset())
+
+    def html(self) -> bytes:
+        """Return the results and the calculation as one HTML file, with every step open."""
+        written, say = self._written(), self._say
+        page = html_page(
+            "calculation", writer=self.writer, title=written["head"]["title"],
+            subject=written["head"]["subject"], sentences=written["verdict"]["items"],
+            results=written["results"], heading=say("calculation"), foot=say("foot"),
+            steps=self.calculation.html().replace("<details>", "<details open>"),
+        )  # fmt: skip
+        return page.encode()
 
     def pages(self, ppi: int = 100) -> list[bytes]:
         """Return the pages of the report as PNG images."""
@@ -392,13 +408,14 @@ def _of_expected(found: Expected, job: Job) -> tuple[Input, ...]:
     """Return the voltage, the motor data and, if the job's fan is used, the job's inputs."""
     mounted, known = found.mounted, found.mounted.motor
     volts = Input("line voltage", Quantity(found.voltage, "voltage"), "given")
-    capacitance = float(np.median(known.rated.circuit.capacitance))
+    capacitance = known.rated.circuit.capacitance
+    marked = np.ptp(capacitance) == 0  # otherwise it is identified like the rest of the circuit
     facts = {
         "power": Quantity(known.power, "power"),
         "current": Quantity(mounted.current, "current"),
         "poles": Quantity(known.poles, "count"),
         "frequency": Quantity(known.frequency, "frequency"),
-        "capacitor": Quantity(capacitance, "capacitance"),
+        "capacitor": Quantity(float(np.median(capacitance)), "capacitance") if marked else None,
         "insulation_class": known.insulation_class,
     }
     own = _facts(facts, "catalog" if known.of_catalog else "nameplate")

@@ -13,13 +13,11 @@ from airover.core.texts import Writer
 from airover.model.fan_at_site import CompressorPrice, Sized
 from airover.model.sizing import DirtSweep, Tried
 from airover.physics.fan import EXTRAPOLATION
-from airover.reports.drawing import LINE, THICK, THIN, WIDE, MovingPicture, frame, title
+from airover.reports.drawing import LINE, THICK, THIN, WIDE, MovingPicture, axis_end, frame, title
 from airover.reports.palette import EDGE, FAN, PAPER
 from airover.reports.writing import bare, between, percent, table
 
 SIZE = (WIDE, 5.7)  # inches
-# upper limits for axes, as multiples of a power of ten
-ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
 ROOM = 1.12  # ratio of the axis limit to the largest value
 TIGHT = 0.01  # relative half width; a narrower range is written as one number
 
@@ -242,7 +240,8 @@ class FanPicture(MovingPicture):
         """Fit the axes to the data and restore their pixels."""
         flow, pressure, power = (float(np.max(one)) for one in inside)
         rating = self._shown(0, 0, found.size.standard.power)[2]
-        ends = (_end(flow * 1.1), _end(ROOM * pressure), _end(ROOM * max(power, rating)))
+        highest = flow * 1.1, ROOM * pressure, ROOM * max(power, rating)
+        ends = tuple(map(axis_end, highest))
         self.pressure.set(xlim=(0, ends[0]), ylim=(0, ends[1]))
         self.power.set(xlim=(0, ends[0]), ylim=(0, ends[2]))
         self.restore(ends)
@@ -335,12 +334,6 @@ def _flow(found: Sized) -> float:
 
 def _pressure(found: Sized) -> float:
     return float(found.bands["pressure_pa"].mid)
-
-
-def _end(value: float) -> float:
-    """Return the smallest round axis limit that includes ``value``."""
-    power = 10 ** np.floor(np.log10(value))
-    return next(float(end * power) for end in ENDS if end * power >= value * (1 - 1e-12))
 
 
 def _watts_text(band: Band) -> Message:

@@ -49,7 +49,7 @@ def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
     """Return the omitted rows of the file with their line numbers and reasons."""
     reasons: dict[int, list[str]] = {}
     for one in found.problems:
-        reasons.setdefault(one.line, []).append(said(one.reason, writer))
+        reasons.setdefault(one.line, []).append(said(one.reason, writer).rstrip("."))
     rows = dict(zip(found.sheet.lines, found.sheet.rows))
     frame = pd.DataFrame(
         [rows[line] for line in sorted(found.left_out)], columns=list(found.sheet.headings)
@@ -161,7 +161,9 @@ def write_import(
     InputError
         If the folder cannot be written.
     """
-    files = {f"{name}.{found.table}.csv": content, f"{name}{MATCH_ENDING}": save_matches(found)}
+    files = {f"{name}{MATCH_ENDING}": save_matches(found)}
+    if content:
+        files[f"{name}.{found.table}.csv"] = content
     if found.left_out:
         files[f"{name}.left-out.csv"] = writing.csv(left_out_table(found, writer))
     return write_files(folder, files, "out")

@@ -7,16 +7,22 @@ display are in the module for each subject.
 import numpy as np
 import pandas as pd
 
+from airover.business.life_cost import LifeCost
 from airover.core.intervals import Band
+from airover.core.kinds import KINDS
 from airover.core.texts import ENGLISH, Writer
+from airover.model.calculation_heat import LETTERS
 from airover.model.expected import Expected
 from airover.model.fan_at_site import Sized
 from airover.model.heat_answer import HeatAnswer
 from airover.model.simulation import USUAL
+from airover.reports.bearings import ENDS
+from airover.reports.verify_tables import reading_label
 from airover.selection.answer import Answer
 from airover.selection.bearing_choice import BearingStudy
 from airover.selection.check import Check
 from airover.selection.rules import Candidate
+from airover.service.verification import Verified
 
 # Type of quantity for each result. A result without a type has the same unit in all unit systems.
 _KINDS = {
@@ -141,6 +147,72 @@ def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
     return pd.DataFrame(columns)
 
 
+def temperatures(answer: HeatAnswer, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return the temperatures of the air, of each node of the motor, and of the hot spot."""
+    study = answer.study
+    nodes = {
+        f"calculation.heat.theta_{letter}": Band.of(temp[0])
+        for letter, temp in zip(LETTERS, study.run.warm.nodes, strict=True)
+    }
+    bands = {
+        "calculation.result.temp_at_motor_c": Band.of(study.conditions.temp_air),
+        **nodes,
+        "calculation.result.temp_c": Band.of(study.winding),
+        "calculation.result.hot_spot_c": Band.of(study.hot_spot),
+    }
+    return _table({writer(key): (band, "temperature") for key, band in bands.items()}, writer)
+
+
+def bearing_lives(study: BearingStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return the hours to each bearing failure and the fraction of motors that fail first by it."""
+    bands = {name: study.bands[name] for name in ENDS}
+    rows = {writer(f"bearings.row.{name}"): (band, "hours") for name, band in bands.items()}
+    found = _table(rows, writer)
+    found[writer("bearings.column.first")] = [study.first.get(name, 0.0) for name in bands]
+    return found
+
+
+def readings(found: Verified, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return each reading with the range in which it agrees, as numbers."""
+    rows = []
+    for one in found.judged:
+        values, unit = [one.value, one.low, one.high], "W"  # watts are watts in both systems
+        if one.kind != "watts":
+            unit = writer.unit(one.kind)
+            values = [None if x is None else float(writer.number(x, one.kind)) for x in values]
+        state = writer(f"verify.state.{one.state}")
+        rows.append((reading_label(found, one, writer), unit, *values, state))
+    headings = [
+        writer("verify.table.reading"),
+        writer("calculation.result.unit"),
+        writer("verify.table.given"),
+        *(writer(f"calculation.result.{end}") for end in ("low", "high")),
+        writer("verify.table.result"),
+    ]
+    return pd.DataFrame(rows, columns=headings)
+
+
+def costs(found: list[LifeCost], years: int, writer: Writer = ENGLISH) -> pd.DataFrame:
+    """Return the cost today, the life cost and the energy of each motor in ``found``."""
+    rows = []
+    for cost in found:
+        bands = {"today": Band.of(cost.today), "over": cost.band, "energy": cost.energy}
+        for name, band in bands.items():
+            heading = writer(f"cost.table.{name}", currency=cost.currency, years=years)
+            quantity, _, unit = heading.removesuffix("]").partition(" [")
+            rows.append((cost.name, quantity, unit, *map(float, band)))
+    return pd.DataFrame(rows, columns=[writer("cost.table.motor"), *_headings(writer)])
+
+
+def _table(bands: dict[str, tuple[Band, str]], writer: Writer) -> pd.DataFrame:
+    """Return bands of known kinds, by the name of their quantity."""
+    rows = [
+        (name, writer.unit(kind), *(float(writer.number(end, kind)) for end in band))
+        for name, (band, kind) in bands.items()
+    ]
+    return pd.DataFrame(rows, columns=_headings(writer))
+
+
 def _of_case(case) -> dict[str, Band | None]:
     conditions = case.conditions
     found = {
@@ -162,17 +234,22 @@ def _of_case(case) -> dict[str, Band | None]:
 
 def _check(check: Check, writer: Writer) -> tuple:
     name, why, state = writer.check(check)
+    kind = check.kind if check.kind in KINDS else ""
     found, limit = check.found, check.limit
-    ends = tuple(found) if isinstance(found, Band) else (None, _plain(found, writer), None)
-    limit = limit.mid if isinstance(limit, Band) else _plain(limit, writer)
-    return name, state, *ends, limit, check.unit, why, writer(f"source.{check.source}")
+    ends = found if isinstance(found, Band) else (None, found, None)
+    limit = limit.mid if isinstance(limit, Band) else limit
+    values = [_plain(value, kind, writer) for value in (*ends, limit)]
+    unit = writer.unit(kind) if kind else check.unit
+    return name, state, *values, unit, why, writer(f"source.{check.source}")
 
 
-def _plain(value, writer: Writer):
-    """Return a number or None unchanged, and words in the reader's language."""
+def _plain(value, kind: str, writer: Writer):
+    """Return a number in the reader's unit, words in the reader's language, or None."""
     if isinstance(value, str):
         return writer.texts.word(value)
-    return writer.texts.words(value) if isinstance(value, tuple) else value
+    if isinstance(value, tuple):
+        return writer.texts.words(value)
+    return float(writer.number(value, kind)) if kind and value is not None else value
 
 
 def _spread(name: str, band: Band | None) -> dict:

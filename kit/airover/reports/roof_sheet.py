@@ -6,17 +6,16 @@ does, but keeps nothing.
 """
 
 import datetime
-import json
 from pathlib import Path
 
 from airover.core.files import write_files
 from airover.core.message import Quantity
 from airover.core.texts import Writer
 from airover.core.units import convert
+from airover.model.simulation import USUAL
 from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import figure, listed, paragraphs, wrapped
 from airover.reports.typeset import breakable, everywhere, plain, typeset
-from airover.model.simulation import USUAL
 from airover.service.roof_sheet import OUTDOOR, STATES, STOP, RoofSheet
 
 PAPERS = {"US": ("5.5in", "8.5in"), "SI": ("148mm", "210mm")}

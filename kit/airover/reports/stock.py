@@ -99,7 +99,7 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return the motors to add next, with the reason for each."""
 
     def row(one, writer: Writer) -> dict:
-        shares = {"gain": _percent(one.gain), "money": f"{one.money:.0f}"}
+        shares = {"gain": _percent(one.gain), "money": f"{one.money:,.0f}"}
         return {"motor": found.names[one.motor], **shares, "why": writer(one.why)}
 
     return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
@@ -331,7 +331,7 @@ def _counter_line(entry: Entry, writer: Writer) -> dict[str, str]:
         "second": _named(others[0], writer) if others else "",
         "change": _names(best.candidate.having(ADAPT), writer),
         "ask": _asks(best.candidate.having(MISSING), writer),
-        "price": "" if price is None else f"{price:.0f} {best.candidate.case.motor.currency}",
+        "price": "" if price is None else f"{price:,.0f} {best.candidate.case.motor.currency}",
     }
 
 
@@ -409,7 +409,7 @@ def fewest_said(entries, writer: Writer, calls: Calls | None = None) -> list[str
     for motor, lines in found.covers.items():
         price = writer("counter_line.no_price")
         if motor.price is not None:
-            price = f"{motor.price:.0f} {motor.currency}"
+            price = f"{motor.price:,.0f} {motor.currency}"
         values = {"motor": motor.name, "price": price, "lines": _numbers(lines)}
         said.append(writer("counter_line.fewest_line", **values))
     if len(found.open):
@@ -451,7 +451,7 @@ def card_blocks(motors, writer: Writer) -> list[dict]:
             one.motor.name,
             writer.amount(one.current, "current"),
             *list(_data(one.motor, writer))[3:],
-            "" if one.motor.price is None else f"{one.motor.price:.0f} {one.motor.currency}",
+            "" if one.motor.price is None else f"{one.motor.price:,.0f} {one.motor.currency}",
         ]
         for one in settings
     ]
@@ -580,7 +580,7 @@ def _at_counter(line: dict, writer: Writer) -> dict:
 
 
 def _counter(line: dict) -> dict:
-    price, asked = f"{line['price']:.0f}", f"{line['asked_a_year']:.1f}"
+    price, asked = f"{line['price']:,.0f}", f"{line['asked_a_year']:.1f}"
     return {"at_counter": line["counter"], "price": price, "asked": asked}
 
 
@@ -588,7 +588,7 @@ def _on_truck(line: dict, writer: Writer) -> dict:
     return {
         "truck": line["truck"],
         "item": writer.value(line["item"]),
-        "price_of_one": f"{line['price']:.0f}",
+        "price_of_one": f"{line['price']:,.0f}",
         "volume_of_one": writer.amount(line["volume_m3"], "volume", 2),
     }
 
@@ -597,7 +597,7 @@ def _curve(choice_and_plan, writer: Writer) -> dict:
     choice, plan = choice_and_plan
     return {
         "choice": writer(f"stock.choice.{choice}"),
-        "money": f"{plan.money:.0f}",
+        "money": f"{plan.money:,.0f}",
         "carried": int(plan.units[: plan.goods.motors].sum()),
         "fresh": _percent(plan.fresh),
         "planned": _percent(plan.fixed),
@@ -637,7 +637,7 @@ def _fitting(plate: str, one: Fitting, writer: Writer) -> dict[str, str]:
         "capacitor": ""
         if motor.capacitor is None
         else writer.amount(motor.capacitor, "capacitance"),
-        "price": "" if motor.price is None else f"{motor.price:.0f} {motor.currency}",
+        "price": "" if motor.price is None else f"{motor.price:,.0f} {motor.currency}",
     }
 
 
@@ -655,7 +655,7 @@ def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
     axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
     axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
     shares = {"low": f"{low:.0f}", "mid": f"{mid:.0f}", "high": f"{high:.0f}"}
-    told = writer("stock.picture.this_truck", money=f"{money:.0f} {found.currency}", **shares)
+    told = writer("stock.picture.this_truck", money=_money(money, found.currency), **shares)
     across = money / max(plan.money for plan in (found.plan, *found.plans))
     side = "left" if across < 0.3 else "right" if across > 0.85 else "center"
     low_down = {"textcoords": "data", "va": "bottom", "arrowprops": LEADER}
@@ -705,7 +705,7 @@ def _percent(share: float, digits: int = 1) -> str:
 
 
 def _money(amount: float, currency: str) -> str:
-    return f"{amount:.0f} {currency}"
+    return f"{amount:,.0f} {currency}"
 
 
 def _entry_text(row: dict, writer: Writer) -> str:

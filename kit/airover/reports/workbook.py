@@ -36,7 +36,7 @@ def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
                     cell.font = Font(bold=True)
         sheet.freeze_panes = "A2"
         for cells in sheet.columns:
-            longest = max(len(str(cell.value or "")) for cell in cells)
+            longest = max(len(_shown(cell.value)) for cell in cells)
             width = min(max(longest + 2, NARROWEST), WIDEST)
             sheet.column_dimensions[cells[0].column_letter].width = width
         sheet.page_setup.orientation = "landscape"
@@ -53,8 +53,24 @@ def _write(cell, value) -> None:
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return
     if isinstance(value, int | float):
-        cell.value = value
+        cell.value, cell.number_format = value, _format(value)
         return
     cell.value = plain(str(value))[:LONGEST_TEXT]
     cell.data_type = "s"  # openpyxl would store "=..." as a formula
     cell.quotePrefix = True
+
+
+def _format(value: float) -> str:
+    """Return the Excel format that shows a number with four digits."""
+    size = abs(value)
+    if size == int(size):
+        return "General"
+    if not 1e-4 <= size < 1e7:
+        return "0.000E+00"
+    decimals = max(0, 3 - math.floor(math.log10(size)))
+    return "0." + "0" * decimals if decimals else "#,##0"
+
+
+def _shown(value) -> str:
+    """Return about what Excel shows for a value."""
+    return f"{value:,.4g}" if isinstance(value, float) else str(value or "")

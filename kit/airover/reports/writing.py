@@ -9,6 +9,8 @@ from airover.core.texts import Writer
 
 # A spreadsheet evaluates cells that begin with these characters as formulas.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
+_GROUPED = re.compile(r"[+-]?\d{1,3}(?:,\d{3})+(?:\.\d+)?")
+_LATER_FORMULA = re.compile(r"(?!\A)([;\t|]\s*)([=+@\uff0b\uff1d\uff20]|-(?![\s\d.]))")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
 
@@ -57,13 +59,24 @@ def csv(frame: pd.DataFrame, index: bool = False) -> str:
     """Return a table as CSV.
 
     Text that a spreadsheet would evaluate as a formula is prefixed with an apostrophe. Numbers and
-    ranges such as "-3.2 to 1.5" (English) or "-3.2 a 1.5" (Spanish) are unchanged.
+    ranges such as "-3.2 to 1.5" (English) or "-3.2 a 1.5" (Spanish) are unchanged. Numbers are
+    written without thousands separators.
     """
-    safe = frame.map(guarded).rename(columns=guarded)
+    safe = frame.map(_ungrouped).map(guarded).rename(columns=guarded)
     return safe.rename(index=guarded).to_csv(index=index)
 
 
+def _ungrouped(cell):
+    grouped = isinstance(cell, str) and _GROUPED.fullmatch(cell)
+    return cell.replace(",", "") if grouped else cell
+
+
 def guarded(cell):
-    """Prefix ``cell`` with an apostrophe if a spreadsheet would evaluate it as a formula."""
-    text = isinstance(cell, str)
-    return f"'{cell}" if text and _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell
+    """Prefix ``cell`` with an apostrophe if a spreadsheet would evaluate it as a formula.
+
+    A spreadsheet that separates cells by semicolons or tabs would also see a formula after one.
+    """
+    if not isinstance(cell, str):
+        return cell
+    cell = _LATER_FORMULA.sub(r"\1'\2", cell)
+    return f"'{cell}" if _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell

@@ -8,6 +8,7 @@ and the messages under ``why`` explain it.
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import isnan
 
 import numpy as np
 
@@ -198,4 +199,4 @@ def _one(value, number: int):
         value = value[number] if value.ndim else value[()]
     if isinstance(value, np.generic):
         value = value.item()
-    return None if isinstance(value, float) and np.isnan(value) else value
+    return None if isinstance(value, float) and isnan(value) else value

@@ -390,14 +390,15 @@ def _shaft(facts: OrderFacts) -> Step:
 def _mounting(facts: OrderFacts) -> Step:
     held, ways = facts.job.nameplate.mounting, facts.mountings
     lines = () if held else (Blank(Message("order.mounting.held_line")),)
-    do = [Message(f"order.mounting.by.{way}") for way in ways]
+    closed = (facts.motor.enclosure or "").startswith("totally enclosed")
+    own = {"belly band": "order.mounting.closed_band"} if closed else {}
+    do = [Message(own.get(way, f"order.mounting.by.{way}")) for way in ways]
     do = do or [Message("order.mounting.unknown")]
     checks = map(facts.candidate.check, ("mounting", "frame", "body length"))
     do += [check.why for check in checks if check.state == ADAPT]
     do += _other_body(facts)
     do += [_bearings(facts), Message("order.mounting.turn")]
     title = Message("order.mounting.title_by", way=Word(ways[0])) if held and ways else None
-    closed = (facts.motor.enclosure or "").startswith("totally enclosed")
     why = Message("order.mounting.why_closed") if closed else None
     return _step("mounting", do, lines, title, why)
 

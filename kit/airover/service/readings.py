@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover.core.errors import TEMP_AIR
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.model.conditions import Conditions
@@ -310,7 +311,7 @@ def _loads(asked: list[Conditions], changed: Changes, now: _Now):
     before, speed_rpm = stacked("temp_air"), stacked("speed_rpm")
     entering = stacked("temp_entering") + changed.hotter
     rise = (before - stacked("temp_entering")) * now.heat / flow
-    leaving = entering + rise
+    leaving = np.minimum(entering + rise, TEMP_AIR.high)  # a dirty coil in very hot air
     thinner = (before + ZERO_CELSIUS) / (leaving + ZERO_CELSIUS)
     coefficient = stacked("coefficient") * changed.load * thinner
     stream = Load.of(asked[0]).air._replace(

@@ -164,7 +164,9 @@ class RoofSheet:
     @cached_property
     def printed_amps(self) -> tuple[tuple[float, Band], ...]:
         """Voltages [V] and the 90 % range of the current [A] on the design day."""
-        volts = np.array(printed_voltages(self.order.motor.voltage_low, self.order.motor.voltage_high))
+        volts = np.array(
+            printed_voltages(self.order.motor.voltage_low, self.order.motor.voltage_high)
+        )
         band = self._simulated(volts, None)
         return tuple(
             (float(at), Band(float(low), float(mid), float(high)))

@@ -462,7 +462,7 @@ def _default(action) -> str:
         return "required"
     if action.dest in usual:
         return f"{usual[action.dest]:g}"
-    known = {"catalog": "the invented demo catalog", "language": "en"}
+    known = {"catalog": "the fictional demo catalog", "language": "en"}
     if action.dest in known:
         return known[action.dest]
     if action.default in (None, False, argparse.SUPPRESS):
