@@ -216,7 +216,7 @@ class StockPanel(SubjectPanel):
     def __init__(self, calls=None, catalog=None, units="US", language="en"):
         super().__init__(language, units)
         self.picture = None
-        self._lives, self._planned = {}, False
+        self._lives, self._planned, self._decided = {}, False, (None, None)
         self._read_calls = lru_cache(maxsize=2)(lambda made: open_calls(made[0]))
         self._read_motors = lru_cache(maxsize=2)(lambda made: read_motors(made[0]))
         self._slices = InSlices(self._told_step, self._refuse, self._broken)
@@ -292,9 +292,9 @@ class StockPanel(SubjectPanel):
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
-            self.written.value = style.written(
-                write_stock(self.answer, folder, self.writer), replaced, self.writer
-            )
+            decision = self.decision if self.answer.plans else None
+            written = write_stock(self.answer, folder, self.writer, decision)
+            self.written.value = style.written(written, replaced, self.writer)
         except InputError as error:
             self.written.value = style.problem(
                 self.text("stock.not_written", why=self.writer.error(error))
@@ -310,8 +310,11 @@ class StockPanel(SubjectPanel):
             If the list cannot be read.
         """
         path = self.today.value.strip()
-        today = read_carried(path, self._motors()) if path else None
-        return decide(self.answer, today)
+        made = id(self.answer), stamp(path)
+        if self._decided[0] != made:
+            today = read_carried(path, self._motors()) if path else None
+            self._decided = made, decide(self.answer, today)
+        return self._decided[1]
 
     def draw(self) -> None:
         found, bar = self.answer, "fits" if _agree(self.answer) else "fits with work"
