@@ -51,6 +51,7 @@ def decision_said(found: Decision, writer: Writer) -> dict[str, list[str]]:
         writer(f"decision.{trucks}", trucks=terms.trucks, calls=calls),
         writer(f"decision.{against}", before=before, after=after),
         *_savings(found, writer),
+        *_step(found, writer),
     ]
     usual = terms.second_visit, terms.visit_hours
     cost = "assumed_cost" if usual == (Terms.second_visit, Terms.visit_hours) else "cost"
@@ -165,6 +166,23 @@ def _savings(found: Decision, writer: Writer) -> list[str]:
     else:
         said.append(writer("decision.pays_at_once", less=_money(found, -invested)))
     return said
+
+
+def _step(found: Decision, writer: Writer) -> list[str]:
+    """Return a sentence that compares the recommended load with the next cheaper one."""
+    best = found.recommended
+    cheaper = [
+        one
+        for one in found.choices
+        if one.kind == ALL and one.motors and one.plan.money < best.plan.money
+    ]
+    if not cheaper:
+        return []
+    next_one = max(cheaper, key=lambda one: one.plan.money)
+    more = best.avoided.mid - next_one.avoided.mid
+    extra = (best.plan.money - next_one.plan.money) * found.study.terms.trucks
+    values = {"money": _money(found, next_one.plan.money), "extra": _money(found, extra)}
+    return [writer("decision.step", more=f"{max(more, 0):.0f}", **values)]
 
 
 def _several(found: Decision, writer: Writer) -> list[str]:
