@@ -200,7 +200,7 @@ def _several(found: Decision, writer: Writer) -> list[str]:
         if one.kind == ALL and one.avoided.mid >= single.avoided.mid and one.motors
     ]
     least = min(enough, key=lambda one: one.plan.money, default=None)
-    if least is not None and least.plan.money < single.plan.money:
+    if least is not None and least.motors < single.motors:
         said.append(
             writer(
                 "decision.fewer",
