@@ -97,7 +97,7 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """Outcomes of a season's calls, as six fractions that sum to 1, and the counter's service.
+    """Outcomes of a season's calls, as six fractions with a sum of 1, and the counter fill rate.
 
     Attributes
     ----------
