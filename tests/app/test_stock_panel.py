@@ -26,8 +26,8 @@ from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
 from airover.reports.stock import load_page
 
-LOAD, COUNTER, REPLAY = (
-    Writer()(f"panel.stock.page.{key}") for key in ("load", "counter", "replay")
+LOAD, DECISION, COUNTER, REPLAY = (
+    Writer()(f"panel.stock.page.{key}") for key in ("load", "decision", "counter", "replay")
 )
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7
 
@@ -155,11 +155,29 @@ def test_a_click_writes_the_list_with_its_tables(panel, tmp_path):
     assert "Not saved" in panel.written.value and Writer()("panel.results") in panel.written.value
 
 
+def test_todays_truck_is_the_baseline_of_the_decision(panel, tmp_path):
+    carried = np.flatnonzero(panel.answer.plan.carried)[:2]
+    names = [panel.answer.names[at] for at in carried]
+    path = tmp_path / "truck.csv"
+    rows = "".join(f"{name},{count}\n" for name, count in zip(names, (1, 2), strict=True))
+    path.write_text(f"Part,On the van\n{rows}", encoding="utf-8")
+    panel.today.value = str(path)
+    panel.tables.selected_index = list(panel.pages).index(DECISION)
+    page = panel.pages[DECISION].value
+    assert "today&#x27;s truck" in page or "today's truck" in page
+    assert panel.decision.baseline.motors == 3 and panel.decision.recommended.motors > 3
+    panel.today.value = str(tmp_path / "missing.csv")
+    panel.tables.selected_index = 0
+    panel.tables.selected_index = list(panel.pages).index(DECISION)
+    assert "cannot be opened" in panel.pages[DECISION].value
+    panel.today.value = ""
+
+
 def test_calls_that_cannot_be_read_are_told_and_the_answer_stays(panel, tmp_path):
     before = panel.verdict.value
     short = tmp_path / "short.csv"
-    short.write_text("date,power [hp]\n2025-01-01,1/3\n2025-06-01,1/4\n", encoding="utf-8")
-    for path, told in ((tmp_path / "none.csv", "calls file"), (short, "at least 730 days")):
+    short.write_text("date,power [hp]\n2025-01-01,1/3\n2025-01-10,1/4\n", encoding="utf-8")
+    for path, told in ((tmp_path / "none.csv", "calls file"), (short, "at least 28 days")):
         panel.calls.value = str(path)
         assert told in panel.status.value and Writer()("panel.earlier") in panel.status.value
         assert panel.verdict.value == before and "ao-earlier" in panel.view._dom_classes

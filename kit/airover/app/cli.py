@@ -348,20 +348,21 @@ def _verify(arguments) -> int:
 
 
 def _stock(arguments) -> int:
+    from airover.business.decision import decide, read_carried
     from airover.business.stock import study
     from airover.business.truck import Terms
     from airover.reports.stock import stock_dict, stock_text, write_stock
 
-    names = ("budget", "space", "trucks", "days", "lead_days", "service")
+    names = ("budget", "space", "trucks", "days", "lead_days", "service", "second_visit")
     given = {name: getattr(arguments, name) for name in names}
+    given["visit_hours"] = arguments.visit_hours
     terms = Terms(**{name: value for name, value in given.items() if value is not None})
-    found = study(_calls(arguments, arguments.calls, True), _motors(arguments), terms)
-    _print(
-        arguments,
-        partial(stock_dict, found),
-        partial(stock_text, found),
-        partial(write_stock, found),
-    )
+    motors = _motors(arguments)
+    today = None if arguments.today is None else read_carried(arguments.today, motors)
+    found = study(_calls(arguments, arguments.calls, True), motors, terms)
+    said = {"decision": decide(found, today)}
+    told = stock_dict, stock_text, write_stock
+    _print(arguments, *(partial(one, found, **said) for one in told))
     return FITS
 
 
@@ -371,13 +372,19 @@ def _counter(arguments) -> int:
     from airover.selection.answer import counter_list
 
     calls, motors = _calls(arguments, arguments.nameplates, False), _motors(arguments)
-    entries = counter_list(calls.needs, motors)
-    left_out = left_out_of(calls, motors)
+    left_out, stocked = left_out_of(calls, motors), tuple(motors)
+    if arguments.stocked is not None:
+        from airover.business.decision import read_carried
+
+        units = read_carried(arguments.stocked, motors).units
+        stocked = tuple(motor for motor, kept in zip(motors, units, strict=True) if kept)
+    entries = counter_list(calls.needs, stocked)
+    lists = {"left_out": left_out, "calls": calls}
     _print(
         arguments,
         partial(counter_rows, entries, left_out=left_out),
-        partial(counter_text, entries, left_out=left_out),
-        partial(write_counter_list, entries, left_out=left_out),
+        partial(counter_text, entries, **lists),
+        partial(write_counter_list, entries, **lists, stocked=stocked),
     )
     return FITS if any(entry.fitting for entry in entries) else NOTHING_FITS
 
@@ -481,7 +488,11 @@ TERMS = {
     "--days": _named("DAYS", _number),
     "--lead-days": _named("DAYS", _number),
     "--service": _named("SHARE", _number),
+    "--today": _file("FILE"),
+    "--second-visit": _named("MONEY", _number),
+    "--visit-hours": _named("HOURS", _number),
 }
+STOCKED = {"--stocked": _file("FILE")}
 OFFER = {
     "--company": _file("COMPANY.toml"),
     "--date": _named("YYYY-MM-DD"),
@@ -512,7 +523,10 @@ VERBS = {
     "cause": (_cause, JOB | {"--causes": _file("CAUSES.toml")} | TOLD),
     "verify": (_verify, JOB | {"measured": _file("MEASURED.toml")} | CATALOG | TOLD | OUT),
     "stock": (_stock, {"calls": _file("CALLS")} | TERMS | LIMITS | CATALOG | TOLD | OUT),
-    "counter": (_counter, {"nameplates": _file("NAMEPLATES")} | LIMITS | CATALOG | TOLD | OUT),
+    "counter": (
+        _counter,
+        {"nameplates": _file("NAMEPLATES")} | STOCKED | LIMITS | CATALOG | TOLD | OUT,
+    ),
     "fleet": (
         _fleet,
         {"units": _file("UNITS"), "--scheduler": _named("ADDRESS")}

@@ -4,6 +4,7 @@ The panel uses service calls and a catalog to calculate the truck stock for a gi
 volume, the percentage of calls completed against budget, and the counter stock.
 """
 
+import html
 import os
 from functools import lru_cache
 from pathlib import Path
@@ -17,6 +18,7 @@ from airover.app.panel import Picture, read_motors
 from airover.app.progress import InSlices
 from airover.app.running import AfterRest, running_loop
 from airover.app.subject_panel import SubjectPanel, cautions_list, table_page
+from airover.business.decision import Decision, decide, read_carried
 from airover.business.stock import Ground, Live, StockStudy, usual_money
 from airover.business.truck import Terms
 from airover.core.errors import NOTHING, InputError
@@ -25,14 +27,16 @@ from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.core.texts import Writer
 from airover.records.importing import open_calls
-from airover.reports import drawing
+from airover.reports import drawing, printed
 from airover.reports import stock as reports
+from airover.reports.decision import data_said, decision_said, decision_table, summary_blocks
 from airover.reports.stock import load_page, write_stock
 
 # unit, minimum, maximum and step of the truck volume
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
 STEPS = 20  # number of steps of the budget slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
+MOST_VISIT = 800  # currency, maximum cost of a second visit
 USUAL_MONEY = 5000.0  # maximum budget for a catalog without prices
 
 
@@ -81,7 +85,7 @@ def facts(found: StockStudy, write: Writer) -> list[str]:
     ]
     if not _agree(found):
         told.append(write("panel.stock.differ"))
-    return told + [write(one.told) for one in found.left_out]
+    return told + data_said(found, write) + [write(one.told) for one in found.left_out]
 
 
 def _agree(found: StockStudy) -> bool:
@@ -114,6 +118,28 @@ def load_list(panel: "StockPanel") -> str:
     words = write("panel.stock.save_list")
     saved = style.link("load-list.html", page, "text/html;charset=utf-8", words)
     return table_page(reports.on_truck(found, write), hint) + f"<p>{saved}</p>"
+
+
+def decision(panel: "StockPanel") -> str:
+    found, write = panel.answer, panel.writer
+    if not found.plans:
+        return style.quiet(write("panel.stock.curve_working"))
+    try:
+        chosen = panel.decision
+    except InputError as error:
+        return style.problem(write.error(error))
+    said = decision_said(chosen, write)
+    paper = write.for_print
+    page = printed.page(write("decision.title"), summary_blocks(chosen, paper), paper).encode()
+    link = style.link("summary.html", page, "text/html;charset=utf-8", write("decision.save"))
+    lists = "".join(
+        style.listed(write(f"decision.{name}_title"), said[name])
+        for name in ("several", "drop", "outage")
+        if said[name]
+    )
+    table = table_page(decision_table(chosen, write), write("decision.range"))
+    notes = "".join(map(style.quiet, said["limits"]))
+    return f"<p>{' '.join(map(html.escape, said['main']))}</p>{table}{lists}{notes}<p>{link}</p>"
 
 
 def next_motors(panel: "StockPanel") -> str:
@@ -151,6 +177,7 @@ def replay(panel: "StockPanel") -> str:
 
 PAGES = {
     "load": load_list,
+    "decision": decision,
     "next": next_motors,
     "curve": curve,
     "counter": counter,
@@ -189,7 +216,7 @@ class StockPanel(SubjectPanel):
     def __init__(self, calls=None, catalog=None, units="US", language="en"):
         super().__init__(language, units)
         self.picture = None
-        self._lives, self._planned = {}, False
+        self._lives, self._planned, self._decided = {}, False, (None, None)
         self._read_calls = lru_cache(maxsize=2)(lambda made: open_calls(made[0]))
         self._read_motors = lru_cache(maxsize=2)(lambda made: read_motors(made[0]))
         self._slices = InSlices(self._told_step, self._refuse, self._broken)
@@ -208,7 +235,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def SLOW(self):
-        return [title for title, key in self._pages.items() if key == "replay"]
+        return [title for title, key in self._pages.items() if key in ("replay", "decision")]
 
     @property
     def terms(self) -> Terms:
@@ -218,6 +245,7 @@ class StockPanel(SubjectPanel):
             space=self.space.amount,
             trucks=self.trucks.value,
             days=float(self.days.value),
+            second_visit=float(self.visit.value),
         )
 
     def compute(self) -> StockStudy:
@@ -264,13 +292,29 @@ class StockPanel(SubjectPanel):
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
-            self.written.value = style.written(
-                write_stock(self.answer, folder, self.writer), replaced, self.writer
-            )
+            decision = self.decision if self.answer.plans else None
+            written = write_stock(self.answer, folder, self.writer, decision)
+            self.written.value = style.written(written, replaced, self.writer)
         except InputError as error:
             self.written.value = style.problem(
                 self.text("stock.not_written", why=self.writer.error(error))
             )
+
+    @property
+    def decision(self) -> Decision:
+        """Return the comparison of truck loads, with today's truck if its list is given.
+
+        Raises
+        ------
+        InputError
+            If the list cannot be read.
+        """
+        path = self.today.value.strip()
+        made = id(self.answer), stamp(path)
+        if self._decided[0] != made:
+            today = read_carried(path, self._motors()) if path else None
+            self._decided = made, decide(self.answer, today)
+        return self._decided[1]
 
     def draw(self) -> None:
         found, bar = self.answer, "fits" if _agree(self.answer) else "fits with work"
@@ -438,8 +482,8 @@ class StockPanel(SubjectPanel):
         self._moved()
 
     def _observe(self) -> None:
-        sliders = [self.budget, self.space, self.trucks, self.days]
-        self.follow([*sliders, self.calls], self._moved)
+        sliders = [self.budget, self.space, self.trucks, self.days, self.visit]
+        self.follow([*sliders, self.calls, self.today], self._moved)
         self.follow([self.catalog], self._catalog_given)
         self.follow_units([self.space], self._moved)
         # ipywidgets only logs exceptions from clicks, so the handlers only call these methods.
@@ -453,6 +497,8 @@ class StockPanel(SubjectPanel):
         self.space.show(Terms.space, write.system)
         self.trucks = slider(write("panel.stock.trucks"), 1, MOST_TRUCKS, 1)
         self.days = slider(write("panel.stock.days"), 1, MOST_DAYS, 7)
+        self.visit = slider(write("panel.stock.visit"), 0, MOST_VISIT, Terms.second_visit, 20)
+        self.today = text(write("panel.stock.today"), "my-truck.csv", write)
         self.calls = text(write("panel.stock.calls"), "my-calls.csv", write)
         self.catalog = text(write("panel.catalog"), "my-motors.csv", write)
         self.out = text(write("panel.results"), "results/stock", write)
@@ -474,13 +520,14 @@ class StockPanel(SubjectPanel):
         files = [
             fields.hint(self.text("stock.hint")),
             self.calls,
+            self.today,
             self.catalog,
             self.units,
             self.out,
         ]
         own = self.writer("capture.import_tab")
         tab = fields.tab({self.text("stock.files"): files, own: [self.imports.view]})
-        sliders = [self.budget, self.space, self.trucks, self.days]
+        sliders = [self.budget, self.space, self.trucks, self.days, self.visit]
         left = [*sliders, self.progress, self.button, self.written, tab]
         own = [self.text("stock.secure"), self.text("stock.usual_prices")]
         cautions = cautions_list(

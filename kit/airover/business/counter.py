@@ -16,17 +16,20 @@ demand during one lead time. All are cited from memory.
 from typing import NamedTuple
 
 import numpy as np
-from scipy import stats
+from scipy import optimize, stats
 
 from airover.business.truck import Goods, Terms, TruckLoads, TruckPlan
 from airover.core.errors import InputError, Range, check
 from airover.core.message import Message
 from airover.records.calls import Calls
+from airover.records.catalog import CatalogMotor
 
 SHAPE_BEFORE = 0.5  # Jeffreys prior for a Poisson rate
 COUNT = Range(0.0, 1e9, "")
 TIME = Range(1e-9, 1e9, "day")
 SERVICE = Range(0.0, 0.9999, "")
+SAME_VOLTS = 12.0  # V, voltages of one column of the counter card, such as 208-230 V and 230 V
+SAME_POWER = 0.02  # relative difference of ratings that are the same class
 
 
 class CounterStock(NamedTuple):
@@ -193,3 +196,102 @@ def backorders(law, level):
         Distribution of the demand during a lead time.
     """
     return law.mean() - sales(law, level)
+
+
+class Cover(NamedTuple):
+    """Fewest motors that cover a list of nameplates.
+
+    Attributes
+    ----------
+    covers : dict[CatalogMotor, list[int]]
+        Indices of the nameplates that each motor covers, the motor with the most first.
+    open : list[int]
+        Indices of the nameplates that no motor covers.
+    """
+
+    covers: dict[CatalogMotor, list[int]]
+    open: list[int]
+
+
+def fewest(entries, need) -> Cover:
+    """Return the fewest motors that cover all nameplates. With equal numbers, the cheapest.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        Motors that fit each distinct nameplate, as in `selection.answer.counter_list`.
+    need : array_like
+        Index in ``entries`` of each nameplate.
+    """
+    fitting = [[one.candidate.case.motor for one in entry.fitting] for entry in entries]
+    motors = list(dict.fromkeys(motor for some in fitting for motor in some))
+    open_to = [line for line, at in enumerate(need) if not fitting[at]]
+    if not motors:
+        return Cover({}, open_to)
+    used = [at for at in dict.fromkeys(need) if fitting[at]]
+    fits = np.array([[motor in fitting[at] for motor in motors] for at in used], float)
+    chosen = [motors[at] for at in _smallest_cover(fits, [motor.price for motor in motors])]
+    covers = {motor: [] for motor in chosen}
+    for line, at in enumerate(need):
+        best = next((motor for motor in fitting[at] if motor in covers), None)
+        if best is not None:
+            covers[best].append(line)
+    most = sorted(covers.items(), key=lambda one: (-len(one[1]), one[0].name))
+    return Cover(dict(most), open_to)
+
+
+def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:
+    """Return the columns that cover all rows of ``fits``: the fewest, and then the cheapest."""
+    known = [price for price in prices if price is not None]
+    dear = max(known, default=1.0)
+    cost = np.array([dear if price is None else price for price in prices])
+    cost = 1 + cost / (1 + cost.sum())  # the prices of all columns together are less than one
+    found = optimize.milp(
+        cost,
+        integrality=np.ones(len(cost)),
+        bounds=optimize.Bounds(0, 1),
+        constraints=optimize.LinearConstraint(fits, 1, np.inf),
+    )
+    return np.flatnonzero(np.rint(found.x))
+
+
+class Setting(NamedTuple):
+    """Line of the counter card: a motor and the rating [W] and current [A] to set."""
+
+    motor: CatalogMotor
+    rating: float
+    current: float
+
+
+def card(motors) -> tuple[Setting, ...]:
+    """Return one motor and setting for each combination of voltage, speed and power in ``motors``.
+
+    As few models as possible are used, and the cheapest of them. The lines are in the order of
+    voltage, speed and power.
+    """
+    lines = {}
+    for number, motor in enumerate(motors):
+        for rating, current in zip(motor.ratings, motor.currents, strict=True):
+            key = _volts_class(motor), motor.frequency, motor.poles, _power_class(rating)
+            lines.setdefault(key, {})[number] = Setting(motor, rating, current)
+    if not lines:
+        return ()
+    fits = np.array([[n in some for n in range(len(motors))] for some in lines.values()], float)
+    chosen = _smallest_cover(fits, [motor.price for motor in motors])
+    rank = {int(n): place for place, n in enumerate(chosen[np.argsort(-fits[:, chosen].sum(0))])}
+    best = {
+        key: some[min((n for n in some if n in rank), key=rank.get)] for key, some in lines.items()
+    }
+    return tuple(
+        best[key] for key in sorted(best, key=lambda key: (key[0], key[1], -key[2], key[3]))
+    )
+
+
+def _volts_class(motor: CatalogMotor) -> float:
+    """Return the upper rated voltage, rounded to classes such as 120, 240, 276 and 480 V."""
+    return round(motor.voltage_high / SAME_VOLTS) * SAME_VOLTS
+
+
+def _power_class(rating: float) -> int:
+    """Return a number that is the same for ratings of the same class, such as 248 and 249 W."""
+    return round(np.log(rating) / SAME_POWER)

@@ -15,12 +15,15 @@ lead time. If a call is not completed on the first visit, the counter supplies t
 stock; otherwise, the supplier ships it. Calls are assigned to trucks at random, every day is a
 working day, and missing facts become known once the technician is at the unit.
 
+A call whose nameplate data are too sparse to calculate the fan load is replaced by a call with
+similar data (`with_similar`). A history of less than two years is used as well. In both cases, the
+counts have less weight as evidence (``Calls.evidence``), so the ranges are wider.
+
 The model does not include needs that never occur in the history, trends, seasonal changes in truck
-loads, travel, several trucks on one call, trucks of different sizes, returns, or the cost of a
-second visit.
+loads, travel, several trucks on one call, trucks of different sizes, or returns.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -49,6 +52,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.records.calls import Calls
+from airover.records.scope import check_scope
 from airover.records.tables import LeftOut, left_out_of
 from airover.selection.cover import Matched, matching
 
@@ -62,6 +66,13 @@ SECONDS = 10.0  # s, time limit for one plan
 AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # fractions of the maximum budget on a curve
 KEPT = 60  # maximum number of plans kept
 REPEATS = 40
+YEAR = 365  # days
+LEAST_DAYS = 28  # minimum length of a history
+HELD_OUT = 3  # a history of less than two years is divided by this for the test
+# Number of catalog motors that count as evidence if a value is filled from the catalog
+# (engineering judgment). Fewer motors make the ranges wider.
+GUESSES = 6.0
+COMPARED = ("voltage", "power", "speed_rpm", "current", "frame")  # to find a similar call
 
 
 class Arrivals(NamedTuple):
@@ -86,7 +97,7 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """Outcomes of a season's calls, as five fractions that sum to 1, and the counter's fill rate.
+    """Outcomes of a season's calls, as six fractions with a sum of 1, and the counter fill rate.
 
     Attributes
     ----------
@@ -102,6 +113,8 @@ class SeasonEnds(NamedTuple):
         Fraction for which no motor that fits is in stock, so one is ordered from the supplier.
     none : float
         Fraction for which no catalog motor fits.
+    outside : float
+        Fraction that the method does not cover, such as three-phase motors.
     refilled : float
         Fraction of the units needed for restocking that the counter had in stock.
     """
@@ -111,6 +124,7 @@ class SeasonEnds(NamedTuple):
     counter: float
     ordered: float
     none: float
+    outside: float
     refilled: float
 
 
@@ -128,8 +142,20 @@ def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int 
     day = (begin + rng.random(len(begin)) * terms.days).astype(int)
     order = np.argsort(day, kind="stable")
     need = sampled_needs(calls, len(day), rng)
-    sample = rng.integers(matched.passes.shape[2], size=len(day))
-    return Arrivals(day[order], truck[order], need, sample)
+    return Arrivals(day[order], truck[order], need, _samples(matched, len(day), rng))
+
+
+def _samples(matched: Matched, count: int, rng) -> np.ndarray:
+    """Return a sample index for each call.
+
+    If values were filled from the catalog, the samples have unequal weights in each season, because
+    a wrong guess affects all calls of the season.
+    """
+    samples = matched.passes.shape[2]
+    if not matched.guessed:
+        return rng.integers(samples, size=count)
+    weight = rng.dirichlet(np.full(samples, GUESSES / samples))
+    return rng.choice(samples, count, p=weight)
 
 
 def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arrivals:
@@ -137,8 +163,7 @@ def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arriva
     order = np.argsort(calls.days, kind="stable")
     day = (calls.days[order] - calls.days.min()).astype(int)
     truck = rng.integers(terms.trucks, size=len(day))
-    sample = rng.integers(matched.passes.shape[2], size=len(day))
-    return Arrivals(day, truck, calls.need[order], sample)
+    return Arrivals(day, truck, calls.need[order], _samples(matched, len(day), rng))
 
 
 def run(
@@ -163,6 +188,9 @@ def run(
             stock.refill(due)
             due += terms.days
         stock.receive(day)
+        if need in matched.refused:
+            ends["outside"] += 1
+            continue
         fits = matched.passes[need, goods.motor, sample]
         banded = matched.banded[need, goods.motor]
         ends[_call(stock, day, stock.trucks[truck], fits, banded, rank)] += 1
@@ -204,11 +232,9 @@ def confirm(
     The truck plan and counter stock must be based on ``history`` only. The same ``seed`` gives the
     same result.
     """
-    rng = np.random.default_rng([seed, 4])
-    days = int((held_out.days.max() - held_out.days.min()).astype(int)) + 1
     setting = planned, counter, matched, terms
-    seasons = (sampled_season(history, matched, terms, rng, days) for _ in range(repeats))
-    forecasts = tuple(run(one, *setting) for one in seasons)
+    sampled, rng = seasons(history, held_out, matched, terms, repeats, seed)
+    forecasts = tuple(run(one, *setting) for one in sampled)
     real = (held_out_season(held_out, matched, terms, rng) for _ in range(repeats))
     replays = tuple(run(one, *setting) for one in real)
     unseen = float(np.mean(history.counts[held_out.need] == 0))
@@ -216,20 +242,81 @@ def confirm(
     return Confirmed(planned.fixed, *bands, forecasts, replays, unseen)
 
 
-def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
+def seasons(history: Calls, held_out: Calls, matched, terms, repeats: int, seed: int):
+    """Return sampled seasons as long as the held-out calls, and the random number generator."""
+    rng = np.random.default_rng([seed, 4])
+    days = _span(held_out)
+    sampled = [sampled_season(history, matched, terms, rng, days) for _ in range(repeats)]
+    return sampled, rng
+
+
+def _span(calls: Calls) -> int:
+    """Return the number of days from the first call to the last."""
+    return int((calls.days.max() - calls.days.min()).astype(int)) + 1
+
+
+def split(calls: Calls, days: int = YEAR) -> tuple[Calls, Calls]:
     """Split the calls into a history and the held-out calls of the last ``days`` [days].
+
+    If the calls cover less than twice that number of days, the last third is held out, and the
+    counts have less weight as evidence.
 
     Raises
     ------
     InputError
-        If the calls cover less than twice that number of days.
+        If the calls cover less than LEAST_DAYS.
     """
-    last = calls.days.max() - np.timedelta64(days, "D")
-    if calls.days.min() > last - np.timedelta64(days, "D"):
-        span = int((calls.days.max() - calls.days.min()).astype(int)) + 1
+    span = _span(calls)
+    if span < LEAST_DAYS:
         given, accepted = Message("stock.given.span", days=span), "stock.accepts.span"
-        raise InputError("calls", given, Message(accepted, days=2 * days))
+        raise InputError("calls", given, Message(accepted, days=LEAST_DAYS))
+    if calls.days.min() > calls.days.max() - np.timedelta64(2 * days, "D"):
+        calls = replace(calls, evidence=calls.evidence * min(span / (2 * days), 1.0))
+        days = span // HELD_OUT
+    last = calls.days.max() - np.timedelta64(days, "D")
     return calls.part(calls.days <= last), calls.part(calls.days > last)
+
+
+def with_similar(calls: Calls, matched: Matched, seed: int = 0) -> tuple[Calls, int]:
+    """Replace calls with too little data by similar calls, and return the number replaced.
+
+    A similar call has the most values of COMPARED in common with the given values. Calls that the
+    method does not cover are not replaced.
+
+    Raises
+    ------
+    InputError
+        If no call has enough data.
+    """
+    sparse = [at for at in matched.refused if _in_scope(calls.needs[at])]
+    usable = np.array([at for at in range(len(calls.needs)) if at not in matched.refused])
+    if not sparse:
+        return calls, 0
+    if not len(usable):
+        raise max(matched.refused.items(), key=lambda one: calls.counts[one[0]])[1]
+    rng, need = np.random.default_rng([seed, 6]), calls.need.copy()
+    counts = calls.counts[usable]
+    for at in sparse:
+        common = np.array([_in_common(calls.needs[at], calls.needs[one]) for one in usable])
+        weight = counts * (common == common.max())
+        rows = np.flatnonzero(calls.need == at)
+        need[rows] = rng.choice(usable, len(rows), p=weight / weight.sum())
+    count = int(np.isin(calls.need, sparse).sum())
+    return replace(calls, need=need, evidence=calls.evidence * (1 - count / len(calls))), count
+
+
+def _in_scope(job) -> bool:
+    try:
+        check_scope(job)
+    except InputError:
+        return False
+    return True
+
+
+def _in_common(one, other) -> int:
+    """Return the number of nameplate values that two jobs have in common."""
+    pairs = ((getattr(one.nameplate, name), getattr(other.nameplate, name)) for name in COMPARED)
+    return sum(a == b for a, b in pairs if a not in (None, ""))
 
 
 class _Stock:
@@ -310,6 +397,14 @@ class StockStudy:
         Plans for the same budgets with single-rating motors only.
     confirmed : Confirmed
         Comparison of the plan with the held-out season.
+    ceiling : float
+        Fraction of the calls for the curve that have a motor in the catalog.
+    similar : int
+        Number of calls that were replaced by similar calls.
+    history, held_out : Calls
+        Calls for the plans and calls for the test.
+    seed : int
+        Seed of the random numbers.
     """
 
     calls: Calls
@@ -323,6 +418,21 @@ class StockStudy:
     next: tuple[NextMotor, ...]
     counter: CounterStock
     confirmed: Confirmed
+    ceiling: float = 1.0
+    similar: int = 0
+    history: Calls | None = field(default=None, repr=False)
+    held_out: Calls | None = field(default=None, repr=False)
+    seed: int = 0
+
+    @property
+    def held_out_days(self) -> int:
+        """Number of days from the first to the last held-out call."""
+        return _span(self.held_out)
+
+    @property
+    def short(self) -> bool:
+        """Return True if the calls cover less than two years."""
+        return _span(self.calls) < 2 * YEAR
 
     @property
     def left_out(self) -> tuple[LeftOut, ...]:
@@ -335,10 +445,14 @@ class StockStudy:
 
     @property
     def reach(self) -> float:
-        """Fraction of the calls for which the catalog has at least one motor that fits."""
-        return float(self.matched.passes.any(axis=1).mean(axis=1) @ self.calls.counts) / len(
-            self.calls
-        )
+        """Fraction of the calls in scope for which the catalog has at least one motor that fits."""
+        reached = float(self.matched.passes.any(axis=1).mean(axis=1) @ self.calls.counts)
+        return reached / max(len(self.calls) - self.outside, 1)
+
+    @property
+    def outside(self) -> int:
+        """Number of calls that the method does not cover."""
+        return int(self.calls.counts[list(self.matched.refused)].sum())
 
     @property
     def names(self) -> tuple[str | Message, ...]:
@@ -355,6 +469,20 @@ class StockStudy:
         kept = np.flatnonzero((self.plan.units > 0) | (self.counter.level > 0))
         return [self._line(at) for at in kept]
 
+    def bins(self) -> dict[int, str]:
+        """Return a bin label for each item on the truck: motors by speed and power, then parts."""
+        carried = np.flatnonzero(self.plan.units)
+        motors = sorted(
+            (at for at in carried if at < self.goods.motors),
+            key=lambda at: (self._motor(at).poles, max(self._motor(at).ratings), self.names[at]),
+        )
+        parts = [at for at in carried if at >= self.goods.motors]
+        labels = {at: f"M{number}" for number, at in enumerate(motors, 1)}
+        return labels | {at: f"P{number}" for number, at in enumerate(parts, 1)}
+
+    def _motor(self, at: int):
+        return self.matched.motors[self.goods.motor[at]]
+
     def _line(self, at: int) -> dict:
         used = self.plan.sold[at] if at < self.goods.motors else None
         return {
@@ -370,12 +498,17 @@ class StockStudy:
 
 @dataclass(frozen=True)
 class Ground:
-    """Calls matched with the motors that fit, for any Terms. The last year is ``held_out``."""
+    """Calls matched with the motors that fit, for any Terms.
+
+    The last year, or the last third of a short history, is ``held_out``. ``similar`` calls were
+    replaced.
+    """
 
     calls: Calls
     history: Calls
     held_out: Calls
     matched: Matched
+    similar: int = 0
 
     @classmethod
     def found(cls, calls: Calls, motors, seed: int = 0):
@@ -384,23 +517,24 @@ class Ground:
         Raises
         ------
         InputError
-            If the calls cover less than two years.
+            If the calls cover less than LEAST_DAYS or if no call has enough data.
         """
-        history, held_out = split(calls)
+        split(calls)  # reports a short history before the matching
         matched = yield from matching(calls.needs, motors, calls.counts, seed=seed)
-        return cls(calls, history, held_out, matched)
+        calls, similar = with_similar(calls, matched, seed)
+        return cls(calls, *split(calls), matched, similar)
 
 
 def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPEATS) -> StockStudy:
     """Plan a stock of ``motors`` for ``calls`` under ``terms``.
 
-    The last year of calls is held out. Plans are based on the earlier calls and replayed on the
-    last year. The same ``seed`` gives the same result.
+    The last year of calls, or the last third of a short history, is held out. Plans are based on
+    the earlier calls and replayed on the held-out calls. The same ``seed`` gives the same result.
 
     Raises
     ------
     InputError
-        If the calls cover less than two years, or if no motor fits any call.
+        If the calls cover less than LEAST_DAYS, or if no motor fits any call.
     """
     ground = finished(Ground.found(calls, motors, seed))
     history, matched = ground.history, ground.matched
@@ -413,11 +547,13 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
     counter = counter_stock(planned, loads, history, terms)
     names = [motors[at].name for at in goods.motor]
     return StockStudy(
-        calls=calls,
+        calls=ground.calls,
         matched=matched,
         terms=terms,
         goods=goods,
         loads=loads,
+        history=history,
+        held_out=ground.held_out,
         plan=planned,
         plans=curve(*setting, seconds=CURVE_SECONDS),
         single=curve(*setting, allowed=one_rating, seconds=CURVE_SECONDS),
@@ -426,6 +562,9 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
         confirmed=confirm(
             history, ground.held_out, matched, planned, counter, terms, repeats, seed
         ),
+        ceiling=float(loads.fits.any(axis=1).mean()),
+        similar=ground.similar,
+        seed=seed,
     )
 
 
@@ -459,7 +598,7 @@ class Live:
         """
         yield Progress(Message("stock.step.plan"), 0, 3)
         goods = goods_of(self.ground.matched, terms)
-        loads, _ = self._sampled(terms, goods)
+        loads, tried = self._sampled(terms, goods)
         planned = self._plan(terms, goods, terms.budget)
         history, matched = self.ground.history, self.ground.matched
         counter = counter_stock(planned, loads, history, terms)
@@ -469,6 +608,8 @@ class Live:
             self.ground.calls, matched, terms, goods, loads, planned, (), (),
             next_motors(planned, loads, matched.needs, self._names(goods)),
             counter, confirm(history, *setting, seed=self.seed),
+            float(tried.fits.any(axis=1).mean()), self.ground.similar,
+            history, self.ground.held_out, self.seed,
         )  # fmt: skip
 
     def curving(self, found: StockStudy, most: float):
@@ -488,11 +629,16 @@ class Live:
         return {}
 
     def _keeps(self, terms: Terms, budget: float, single: bool) -> bool:
-        return (replace(terms, budget=budget), single) in self._kept
+        return self._key(terms, budget, single) in self._kept
+
+    @staticmethod
+    def _key(terms: Terms, budget: float, single: bool):
+        """Return the terms that affect the plan. The cost of a second visit does not."""
+        return replace(terms, budget=budget, second_visit=0.0, visit_hours=0.0), single
 
     def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):
         """Return the plan for ``budget``, evaluated on other calls and stored for reuse."""
-        key = replace(terms, budget=budget), single
+        key = self._key(terms, budget, single)
         if key not in self._kept:
             loads, tried = self._sampled(terms, goods)
             allowed = of_one_rating(self.ground.matched, goods) if single else None

@@ -34,6 +34,7 @@ from scipy import optimize, sparse, stats
 
 from airover.core.errors import InputError, Range, check
 from airover.core.message import Message, Quantity
+from airover.model.conditions import completed
 from airover.records.calls import Calls
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
@@ -50,12 +51,14 @@ ACCEPTED = {
     "trucks": Range(1, 1000, ""),
     "days": Range(0.5, 366.0, ""),
     "lead_days": Range(0.1, 1000.0, ""),
+    "second_visit": Range(0.0, 1e6, ""),
+    "visit_hours": Range(0.0, 100.0, "h"),
 }
-
 
 SECONDS = 20.0  # s, time limit for one program
 PATIENCE = (1, 6, 36)  # time-limit multipliers, used if a busy machine finds no plan in time
 GAP = 2e-3  # HiGHS optimality gap as a fraction of completed calls
+OPTIMAL = 0  # status of HiGHS for a plan within the gap
 MOST_UNITS = 8  # maximum number of units of one motor on a truck
 
 
@@ -81,6 +84,10 @@ class Terms:
         Prices of one capacitor and one belly band.
     capacitor_volume, band_volume : float
         Volumes of one capacitor and one belly band [m3].
+    second_visit : float
+        Cost of a second visit to the shop, in the currency of the catalog (engineering judgment).
+    visit_hours : float
+        Working time for a second visit [h] (engineering judgment).
     """
 
     budget: float = 2500.0
@@ -93,6 +100,8 @@ class Terms:
     band_price: float = 9.0
     capacitor_volume: float = 0.0006
     band_volume: float = 0.0010
+    second_visit: float = 180.0
+    visit_hours: float = 2.5
 
     def __post_init__(self):
         for name, accepted in ACCEPTED.items():
@@ -126,6 +135,11 @@ class Goods(NamedTuple):
     @property
     def motors(self) -> int:
         return len(self.motor)
+
+    def with_parts(self, motors, bands: int) -> np.ndarray:
+        """Return the units of all goods for ``motors`` with a capacitor each and ``bands``."""
+        capacitors = np.bincount(self.capacitor, motors, len(self.sizes))
+        return np.concatenate([motors, capacitors, [bands]]).astype(int)
 
 
 class TruckLoads(NamedTuple):
@@ -207,7 +221,7 @@ def overdispersed(mean: float, variance: float):
 
 def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:
     """Return the needs of ``how_many`` future calls, based on one sample of all rates."""
-    weight = rng.gamma(np.maximum(calls.counts, 1e-12))
+    weight = rng.gamma(np.maximum(calls.counts * calls.evidence, 1e-12))
     return rng.choice(len(weight), how_many, p=weight / weight.sum())
 
 
@@ -250,6 +264,8 @@ class TruckPlan:
         True for sampled calls that need a second visit, shape (calls,).
     fresh : float or None
         Fraction of calls completed, for calls that were not used to make the plan.
+    budget : float
+        Budget of the plan, or 0 for a given load.
     """
 
     goods: Goods
@@ -259,11 +275,17 @@ class TruckPlan:
     sold: np.ndarray = field(repr=False)
     left: np.ndarray = field(repr=False)
     fresh: float | None = None
+    budget: float = 0.0
 
     @property
     def gap(self) -> float:
         """Maximum distance from the best possible plan, as a fraction of all calls."""
         return max(self.bound - self.fixed, 0.0)
+
+    @property
+    def carried(self) -> np.ndarray:
+        """Units of each motor, shape (stocked motors,)."""
+        return self.units[: self.goods.motors]
 
     @property
     def money(self) -> float:
@@ -288,7 +310,8 @@ def plan(
 
     HiGHS stops at a ``gap`` (a fraction of the completed calls), or after ``seconds`` [s] with the
     best plan found and its gap. A slower machine may therefore find a different plan. If no plan
-    has been found by then, the search continues.
+    has been found by then, the search continues. A plan that was stopped early is compared with the
+    load from `greedy_load`, and the better of the two is returned.
 
     Parameters
     ----------
@@ -302,6 +325,57 @@ def plan(
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
+    planned = replace(_planned(found, program, loads, goods), budget=float(budget))
+    if found.status == OPTIMAL:
+        return planned
+    other = loaded(greedy_load(loads, goods, budget, space, allowed), loads, goods)
+    if other.fixed <= planned.fixed:
+        return planned
+    return replace(other, budget=float(budget), bound=planned.bound)
+
+
+def greedy_load(loads: TruckLoads, goods: Goods, budget: float, space: float, allowed=None):
+    """Return a load made by adding the motor that completes the most calls for its price.
+
+    Each motor is added with its capacitor. Calls that need a belly band are ignored. In each truck
+    load, a motor takes the call that the fewest motors fit. Returns the units, shape (goods,).
+    """
+    kept = np.ones(goods.motors, bool) if allowed is None else allowed
+    parts = goods.motors + goods.capacitor
+    price, volume = (one[: goods.motors] + one[parts] for one in (goods.price, goods.volume))
+    open_to = loads.fits & ~loads.banded & kept
+    order = np.lexsort((open_to.sum(axis=1), loads.load))
+    open_to, load = open_to[order], loads.load[order]
+    begins = np.flatnonzero(np.diff(load, prepend=-1))
+    motors = np.zeros(goods.motors, int)
+    while len(load):
+        gain = np.logical_or.reduceat(open_to, begins, axis=0).sum(axis=0) / price
+        fits = (price @ motors + price <= budget) & (volume @ motors + volume <= space)
+        gain[~fits | (motors >= MOST_UNITS)] = 0
+        best = int(np.argmax(gain))
+        if not gain[best]:
+            break
+        rows = np.flatnonzero(open_to[:, best])
+        open_to[rows[np.unique(load[rows], return_index=True)[1]]] = False
+        motors[best] += 1
+    return goods.with_parts(motors, 0)
+
+
+def loaded(units, loads: TruckLoads, goods: Goods) -> TruckPlan:
+    """Return the plan that consists of the given ``units``, shape (goods,)."""
+    units = np.asarray(units, dtype=float)
+    program = _Program.of(loads, goods, None)._replace(most=units)
+    found = program.solve(goods, np.inf, np.inf, SECONDS, GAP, least=units)
+    return replace(_planned(found, program, loads, goods), units=np.asarray(units, dtype=int))
+
+
+def served(units, loads: TruckLoads, goods: Goods) -> float:
+    """Return the fraction of calls in ``loads`` completed with ``units``, shape (goods,)."""
+    return loaded(units, loads, goods).fixed
+
+
+def _planned(found, program: "_Program", loads: TruckLoads, goods: Goods) -> TruckPlan:
+    """Return the plan in a solution of the mixed-integer program."""
     calls = max(len(loads.load), 1)
     units = np.rint(found.x[: len(goods.price)]).astype(int)
     served = np.clip(found.x[len(goods.price) :], 0, 1)  # HiGHS satisfies limits to within 1e-7
@@ -309,13 +383,6 @@ def plan(
     left = np.bincount(program.call, served, len(loads.load)) < 0.5
     bound = min(-found.mip_dual_bound / calls, 1.0)
     return TruckPlan(goods, units, float(-found.fun / calls), float(bound), sold, left)
-
-
-def served(units, loads: TruckLoads, goods: Goods) -> float:
-    """Return the fraction of calls in ``loads`` completed with ``units``, shape (goods,)."""
-    program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
-    found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
-    return float(-found.fun / max(len(loads.load), 1))
 
 
 def curve(
@@ -331,7 +398,12 @@ def curve(
 
     The other parameters are as in ``plan``.
     """
-    plans = (plan(loads, goods, budget, space, allowed, seconds) for budget in budgets)
+    plans = []
+    for budget in budgets:
+        one = plan(loads, goods, budget, space, allowed, seconds)
+        if plans and plans[-1].fixed > one.fixed and plans[-1].money <= budget:
+            one = replace(plans[-1], budget=float(budget), bound=one.bound)
+        plans.append(one)
     return tuple(replace(one, fresh=served(one.units, fresh, goods)) for one in plans)
 
 
@@ -438,7 +510,11 @@ class _Program(NamedTuple):
         most[: goods.motors] = np.where(kept, MOST_UNITS, 0)
         return cls(sparse.vstack(rows, format="csr"), np.concatenate(high), most, call, motor)
 
-    def solve(self, goods: Goods, budget: float, space: float, seconds: float, gap: float):
+    def solve(
+        self, goods: Goods, budget: float, space: float, seconds: float, gap: float, least=None
+    ):
+        """Return the solution of HiGHS. ``least`` is the minimum number of units of each item."""
+        least = np.zeros(len(goods.price)) if least is None else least
         pairs = len(self.motor)
         costs = np.zeros((2, len(goods.price) + pairs))
         costs[:, : len(goods.price)] = goods.price, goods.volume
@@ -450,7 +526,10 @@ class _Program(NamedTuple):
             found = optimize.milp(
                 np.concatenate([np.zeros(len(goods.price)), -np.ones(pairs)]),
                 integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
-                bounds=optimize.Bounds(0, np.concatenate([self.most, np.ones(pairs)])),
+                bounds=optimize.Bounds(
+                    np.concatenate([least, np.zeros(pairs)]),
+                    np.concatenate([self.most, np.ones(pairs)]),
+                ),
                 constraints=limits,
                 options={"time_limit": longer * seconds, "mip_rel_gap": gap},
             )
@@ -489,7 +568,10 @@ def _nameplate(job: Job) -> Message:
     power = Message("stock.next.no_power")
     if plate.power is not None:
         power = Quantity(plate.power.mid, "power")
-    values = {"poles": plate.pole_count or "?", "power": power}
+    read = plate.poles is not None or plate.speed_rpm is not None
+    poles = completed(job).pole_count if read else None
+    motors = Message("stock.next.poles", poles=poles) if poles else Message("stock.next.no_poles")
+    values = {"motors": motors, "power": power}
     if plate.voltage is None:
         return Message("stock.next.plate", **values)
     return Message("stock.next.plate_volts", volts=plate.voltage, **values)

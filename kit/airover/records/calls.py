@@ -4,7 +4,8 @@ Calls are read from a CSV file, or from a Parquet file if pyarrow is installed. 
 name of a nameplate field, or "date", "place", "outdoor temperature", "elevation" or "line voltage".
 It is followed by the unit of its cells in brackets, such as "power [hp]". If the heading has no
 unit, each cell must include the unit, such as "1/3 hp". Only the date is required. An empty cell
-means that the value was not recorded.
+means that the value was not recorded. Columns of job, order or customer numbers are kept as the
+reference of each call.
 """
 
 import difflib
@@ -39,6 +40,12 @@ OF_SITE = {
 }
 OF_PLATE = {name.replace("_", " "): name for name in Nameplate.names()}
 HEADINGS = (DATE, PLACE, *OF_SITE, *OF_PLATE)
+MOST_REFERENCES = 2  # columns
+_REFERENCE = re.compile(
+    r"\b(?:ref|reference|job|order|wo|po|ticket|invoice|customer|cust|client|account|acct|quote|case|"
+    r"tag|asset|referencia|orden|pedido|folio|cliente|cuenta|trabajo)\b",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True)
@@ -57,6 +64,11 @@ class Calls:
         Index in ``needs`` for each call, shape (calls,).
     left_out : LeftOut or None
         Rows of the file that could not be used, or None if all rows were used.
+    evidence : float
+        Weight of the counts as evidence of future calls, below 1 if needs were filled in or if the
+        history is short.
+    references : tuple[str, ...]
+        Reference of each call in the user's own system, or an empty tuple if there is none.
     """
 
     days: np.ndarray
@@ -64,6 +76,8 @@ class Calls:
     needs: tuple[Job, ...]
     need: np.ndarray
     left_out: LeftOut | None = None
+    evidence: float = 1.0
+    references: tuple[str, ...] = ()
 
     def __len__(self) -> int:
         return len(self.need)
@@ -82,7 +96,9 @@ class Calls:
         """Return the calls selected by a mask or by indices. ``needs`` is not changed."""
         chosen = np.arange(len(self))[which]
         places = tuple(self.places[at] for at in chosen)
-        return Calls(self.days[chosen], places, self.needs, self.need[chosen], self.left_out)
+        references = tuple(self.references[at] for at in chosen if self.references)
+        days, need = self.days[chosen], self.need[chosen]
+        return replace(self, days=days, places=places, need=need, references=references)
 
 
 def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
@@ -104,9 +120,33 @@ def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Cal
     else:
         text = decoded(content, path, FILE)
         headings, rows = headed_rows(text, _CALLS)
-    columns = [_heading(text) for text in headings]
+    kept = [at for at, text in enumerate(headings) if not _is_reference(text)]
+    columns = [_heading(headings[at]) for at in kept]
     _refuse_columns([name for name, _ in columns], dated)
-    return _calls(columns, rows)
+    found = _calls(columns, [(line, [row[at] for at in kept]) for line, row in rows])
+    return replace(found, references=references(headings, kept, [row for _, row in rows]))
+
+
+def references(headings, used, rows) -> tuple[str, ...]:
+    """Return the reference of each row, from columns that look like job or customer numbers.
+
+    The result is empty if there are no such columns.
+
+    Parameters
+    ----------
+    used
+        Indices of the columns that are not references.
+    """
+    at = [n for n, text in enumerate(headings) if n not in used and _REFERENCE.search(text)]
+    at = at[:MOST_REFERENCES]
+    said = [" / ".join(row[n].strip() for n in at if row[n].strip()) for row in rows]
+    return tuple(text[:LONGEST_PLACE] for text in said) if any(said) else ()
+
+
+def _is_reference(heading: str) -> bool:
+    """Return True for a heading without a unit that is no field and looks like a reference."""
+    name = " ".join(heading.lower().replace("_", " ").split())
+    return name not in HEADINGS and "[" not in name and bool(_REFERENCE.search(name))
 
 
 def _parquet_rows(content: bytes):
@@ -121,7 +161,8 @@ def _parquet_rows(content: bytes):
         file = pyarrow.parquet.ParquetFile(io.BytesIO(content))
         _refuse_large(file.metadata)
         names = file.schema_arrow.names
-        _refuse_columns([name for name, _ in map(_heading, names)], dated=False)
+        known = [name for name in names if not _is_reference(name)]
+        _refuse_columns([name for name, _ in map(_heading, known)], dated=False)
         rows = [row for batch in file.iter_batches(AT_ONCE) for row in _rows_of(batch)]
     except InputError:
         raise

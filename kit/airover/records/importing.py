@@ -32,7 +32,7 @@ from airover.core.message import Message
 from airover.core.toml import toml_table
 from airover.core.units import convert, quoted, read
 from airover.records import calls as calls_file
-from airover.records.calls import HEADINGS, Calls, calls_of, need_of
+from airover.records.calls import HEADINGS, Calls, calls_of, need_of, references
 from airover.records.catalog import COLUMNS, Catalog, CatalogMotor, catalog_of, columns_in
 from airover.records.fields import (
     BEARINGS,
@@ -1259,7 +1259,7 @@ def imported_calls(found: Imported) -> Calls:
     InputError
         If no usable row remains.
     """
-    days, places, needs, need = [], [], {}, []
+    days, places, needs, need, lines = [], [], {}, [], []
     for line in list(found.facts):
         facts = dict(found.facts[line])
         day, place = facts.pop("date", None), facts.pop("place", "")
@@ -1279,10 +1279,14 @@ def imported_calls(found: Imported) -> Calls:
         days.append(np.datetime64(day) if day else np.datetime64("NaT"))
         places.append(place)
         need.append(needs[key][0])
+        lines.append(line)
     _some(found, need)
     jobs = tuple(job for _, job in needs.values())
     days = np.array(days, dtype="datetime64[D]")
-    return Calls(days, tuple(places), jobs, np.array(need), found.lost)
+    sheet, used = found.sheet, {one.at for one in found.matches if one.field}
+    rows = dict(zip(sheet.lines, sheet.rows, strict=True))
+    kept = references(sheet.headings, used, [rows[line] for line in lines])
+    return Calls(days, tuple(places), jobs, np.array(need), found.lost, references=kept)
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:

@@ -2,22 +2,34 @@
 
 import json
 import textwrap
+from collections import Counter
 from dataclasses import asdict
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 
+from airover.business.counter import card, fewest
+from airover.business.decision import Decision
 from airover.business.stock import Confirmed, StockStudy, mean_ends
 from airover.business.truck import TruckPlan
 from airover.core.files import write_files
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import ENGLISH, Writer
+from airover.records.calls import Calls
+from airover.records.catalog import CatalogMotor
 from airover.records.nameplate import Nameplate
-from airover.reports import drawing, writing
+from airover.reports import drawing, printed, writing
+from airover.reports.decision import (
+    data_said,
+    decision_dict,
+    decision_table,
+    decision_text,
+    summary_blocks,
+)
 from airover.reports.drawing import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
-from airover.reports.html import html_page
 from airover.reports.palette import EDGE, INK, PALE, PAPER
 from airover.reports.plain import changed_limits, listed, paragraphs, wrapped
 from airover.reports.writing import table
@@ -25,11 +37,20 @@ from airover.selection.answer import CAUTIONS, Entry, Fitting
 from airover.selection.check import ADAPT, MISSING
 from airover.selection.rules import DOES_NOT_FIT
 
-ENDS = ("first", "short", "counter", "ordered", "none")  # rows of the results table, best first
+ENDS = (
+    "first",
+    "short",
+    "counter",
+    "ordered",
+    "none",
+    "outside",
+)  # rows of the results table, best first
 # Nameplate fields to show, in this order.
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
-PRINTED = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
+LISTED = ("number", "reference", "plate", "best", "second", "change", "ask", "price")
+WIDTHS = dict(zip(LISTED, (3, 10, 29, 20, 20, 12, 14, 7), strict=True))
+MOST = 2 / 3  # fraction of the nameplates for which a question is asked for the whole list
 SIZE = (6.2, 4.0)  # inches
 TICK = 15  # characters per line
 
@@ -55,11 +76,17 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Return the mean percentages of calls with each result, in the forecast and the replay."""
     confirmed = found.confirmed
     shares = {"forecast": confirmed.forecasts, "replayed": confirmed.replays}
-    columns = {"ends": [writer(f"stock.end.{end}") for end in ENDS]}
+    shown = _ends_of(found)
+    columns = {"ends": [writer(f"stock.end.{end}") for end in shown]}
     for name, seasons in shares.items():
         means = mean_ends(seasons)
-        columns[name] = [_percent(means[end]) for end in ENDS]
+        columns[name] = [_percent(means[end]) for end in shown]
     return table(columns, "stock.column", writer)
+
+
+def _ends_of(found: StockStudy) -> tuple[str, ...]:
+    """Return the outcomes to show. Calls outside the scope are shown only if there are any."""
+    return ENDS if found.outside else ENDS[:-1]
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -116,7 +143,7 @@ def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     """Plot the percentage of calls completed on the first visit against one truck's budget."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
-    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # in the forecast
+    reach = 100 * found.ceiling  # for the same calls as the curve
     axes.axhline(reach, color=EDGE, lw=THIN, ls=":")
     note(axes, writer("stock.picture.reach"), (0, reach), (5, 3))
     _drawn_line(axes, found.single, writer("stock.picture.single"), "--", "s", -9)
@@ -137,8 +164,9 @@ def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     axes = figure.subplots()
     confirmed = found.confirmed
     sides = ((confirmed.forecasts, -0.19, PALE, ""), (confirmed.replays, 0.19, PAPER, "///"))
+    shown = _ends_of(found)
     for outcomes, shift, color, hatch in sides:
-        for place, name in enumerate(ENDS):
+        for place, name in enumerate(shown):
             shares = sorted(100 * getattr(one, name) for one in outcomes)
             mean = sum(shares) / len(shares)
             bar = {"color": color, "hatch": hatch, "edgecolor": EDGE, "width": 0.36}
@@ -147,8 +175,8 @@ def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
             axes.plot([place + shift] * 2, ends, color=INK, lw=THIN, marker="_", ms=6)
             text = {"ha": "center", "va": "bottom", "fontsize": SMALL, "color": INK}
             axes.text(place + shift, ends[1] + 0.6, f"{mean:.0f}", **text)
-    names = [textwrap.fill(writer(f"stock.end.{end}"), TICK) for end in ENDS]
-    axes.set_xticks(range(len(ENDS)), names)
+    names = [textwrap.fill(writer(f"stock.end.{end}"), TICK) for end in shown]
+    axes.set_xticks(range(len(shown)), names)
     axes.set_xlabel(writer("stock.picture.ends_axis"))
     axes.set_ylabel(writer("stock.picture.share_axis"))
     title(axes, writer("stock.picture.ends_title"))
@@ -163,8 +191,8 @@ def limits(writer: Writer) -> list[str]:
     return writer.texts.below("stock.limit")
 
 
-def stock_text(found: StockStudy, writer: Writer) -> str:
-    """Return the study as text for a terminal."""
+def stock_text(found: StockStudy, writer: Writer, decision: Decision | None = None) -> str:
+    """Return the study as text for a terminal, after the comparison of loads, if there is one."""
     currency, planned, checked = found.currency, found.plan, found.confirmed
     motors = int(planned.units[: found.goods.motors].sum())
     load = [
@@ -186,8 +214,12 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         money=_money(planned.money, currency),
         share=_percent(checked.forecast.mid, 0),
     )
+    begin = [] if decision is None else [decision_text(decision, writer).rstrip("\n")]
+    data = data_said(found, writer) if decision is None else []  # the comparison includes these
     parts = [
+        *begin,
         wrapped(headline),
+        *map(wrapped, data),
         wrapped(" ".join(_confirmed(found, writer))),
         *(wrapped(writer(one.told)) for one in found.left_out),
         "\n".join([writer("stock.load"), *load]),
@@ -219,52 +251,238 @@ def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
     return lines
 
 
+def load_blocks(found: StockStudy, writer: Writer) -> list[dict]:
+    """Return the truck load list as blocks of `reports.printed`, with a bin for each item."""
+    names, units, goods = found.names, found.plan.units, found.goods
+    motors, parts = [], []
+    for at, label in found.bins().items():
+        checked = [printed.BOX, label, units[at], writer.value(names[at])]
+        if at >= goods.motors:
+            parts.append(checked)
+            continue
+        motors.append(checked + list(_data(found.matched.motors[goods.motor[at]], writer)))
+    power = "power" if writer.system == "US" else "power_si"
+    fields = ("check", "bin", "units", "item", power, "speed", "voltage", "capacitor")
+    headings = [writer(f"load_list.{name}") for name in fields]
+    money = _money(found.plan.money, found.currency)
+    notes = [
+        *data_said(found, writer),
+        *(writer(one.told) for one in found.left_out),
+        *limits(writer),
+        *_changed(found, writer),
+    ]
+    return [
+        printed.text(writer("load_list.total", days=f"{found.terms.days:g}", money=money)),
+        printed.columns(headings, motors, (8, 6, 8, 22, 28, 8, 12, 13), right=(2,)),
+        printed.heading(writer("load_list.parts")),
+        printed.note(writer("load_list.capacitor_note")),
+        printed.columns(headings[:4], parts, (8, 6, 8, 83), right=(2,)),
+        *map(printed.note, notes),
+    ]
+
+
+def _data(motor: CatalogMotor, writer: Writer):
+    """Yield the power settings, the speed, the voltage and the capacitor of a motor."""
+    yield ", ".join(writer.amount(one, "power") for one in motor.ratings)
+    yield f"{motor.speed_rpm:.0f}"
+    yield _volts(motor)
+    size = motor.capacitor
+    yield "" if size is None else writer.amount(size, "capacitance")
+
+
+def _volts(motor: CatalogMotor) -> str:
+    low, high = f"{motor.voltage_low:.0f}", f"{motor.voltage_high:.0f}"
+    return low if low == high else f"{low}-{high}"
+
+
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
     """Return the truck load list as a printable page."""
-    money = _money(found.plan.money, found.currency)
-    return html_page(
-        "load_list",
-        writer=writer,
-        title=writer("stock.page_title"),
-        note=writer("stock.page_note", days=found.terms.days, money=money),
-        lines=[line for line in found.load_list() if line["truck"]],
-        limits=[
-            *(writer(one.told) for one in found.left_out),
-            *limits(writer),
-            *_changed(found, writer),
-        ],
-    )
+    writer = writer.for_print
+    return printed.page(writer("stock.page_title"), load_blocks(found, writer), writer)
 
 
-def counter_page(entries, writer: Writer, left_out=()) -> str:
-    """Return the counter list as a printable page with a table for each nameplate."""
-    return html_page(
-        "counter_list",
-        writer=writer,
-        title=writer("counter_list.title"),
-        entries=[_entry_rows(entry, writer) for entry in entries],
-        columns=PRINTED,
-        cautions=CAUTIONS,
-        left_out=[writer(one.told) for one in left_out],
-        limits=changed_limits(entries[0].job.limits, writer),
-    )
+def counter_lines(entries, writer: Writer, calls: Calls | None = None) -> list[dict]:
+    """Return one row for each nameplate of the list, in its order, with the keys in LISTED.
+
+    Parameters
+    ----------
+    calls : optional
+        Nameplates as read from the list, with references. By default, each entry is one nameplate.
+    """
+    need = range(len(entries)) if calls is None else calls.need
+    known = [_counter_line(entry, writer) for entry in entries]
+    references = calls.references if calls is not None and calls.references else [""] * len(need)
+    return [
+        {"number": str(number), "reference": reference} | known[at]
+        for number, (at, reference) in enumerate(zip(need, references, strict=True), 1)
+    ]
 
 
-def counter_text(entries, writer: Writer, left_out=()) -> str:
-    """Return the counter list as text for a terminal."""
-    parts = [_entry_text(_entry_rows(entry, writer), writer) for entry in entries]
+def _counter_line(entry: Entry, writer: Writer) -> dict[str, str]:
+    row = dict.fromkeys(LISTED[2:], "") | {"plate": nameplate_line(entry.job.nameplate, writer)}
+    if not entry.fitting:
+        refused = entry.refused
+        why = writer("counter_list.no_motor") if refused is None else writer.error(refused)
+        return row | {"best": why}
+    best, *others = entry.fitting
+    price = best.candidate.case.motor.price
+    return row | {
+        "best": _named(best, writer),
+        "second": _named(others[0], writer) if others else "",
+        "change": _names(best.candidate.having(ADAPT), writer),
+        "ask": _asks(best.candidate.having(MISSING), writer),
+        "price": "" if price is None else f"{price:,.0f} {best.candidate.case.motor.currency}",
+    }
+
+
+def _named(one: Fitting, writer: Writer) -> str:
+    case = one.candidate.case
+    said = {"motor": case.motor.name, "rating": writer.amount(case.rating, "power")}
+    if case.motor.capacitor is None:
+        return writer("counter_line.motor", **said)
+    size = writer.amount(case.motor.capacitor, "capacitance")
+    return writer("counter_line.with_capacitor", capacitor=size, **said)
+
+
+def _names(checks, writer: Writer) -> str:
+    return ", ".join(writer(f"check.{check.name}").lower() for check in checks)
+
+
+def _asks(checks, writer: Writer) -> str:
+    """Return what to ask the customer, in a few words for each open check."""
+    said = []
+    for check in checks:
+        own = f"counter_ask.{check.name}"
+        key = own if writer.texts.has(own) else f"check.{check.name}"
+        said.append(writer(key).lower())
+    return ", ".join(dict.fromkeys(said))
+
+
+def _asks_all(rows: list[dict]) -> list[str]:
+    """Return the questions that apply to most nameplates, and remove them from the rows."""
+    asks = [row["ask"].split(", ") for row in rows if row["ask"]]
+    counts = Counter(one for ask in asks for one in ask)
+    if len(asks) < 2:
+        return []
+    shared = [one for one, count in counts.items() if count >= MOST * len(asks)]
+    for row in rows:
+        row["ask"] = ", ".join(one for one in row["ask"].split(", ") if one not in shared)
+    return shared
+
+
+def counter_blocks(entries, writer: Writer, left_out=(), calls=None) -> list[dict]:
+    """Return the counter list as blocks of `reports.printed`, with one line for each nameplate."""
+    rows = counter_lines(entries, writer, calls)
+    shared = _asks_all(rows)
+    fields = [
+        name
+        for name in LISTED
+        if name not in ("reference", "change", "ask") or any(r[name] for r in rows)
+    ]
+    headings = [writer(f"counter_line.{name}") for name in fields]
+    blocks = []
+    if shared:
+        blocks.append(printed.strong(writer("counter_line.ask_all", asks=", ".join(shared))))
+    widths = [WIDTHS[name] for name in fields]
+    cells = [[row[name] for name in fields] for row in rows]
+    blocks.append(printed.columns(headings, cells, widths, right=(0,)))
+    told = fewest_said(entries, writer, calls)
+    if told:
+        blocks += [printed.heading(writer("counter_line.fewest_title")), printed.listed(told)]
+    notes = [
+        *(writer(one.told) for one in left_out),
+        *changed_limits(entries[0].job.limits, writer),
+        " ".join(writer(one) for one in CAUTIONS),
+    ]
+    return [*blocks, *map(printed.note, notes)]
+
+
+def fewest_said(entries, writer: Writer, calls: Calls | None = None) -> list[str]:
+    """Return the sentences about the fewest motors that cover the list."""
+    need = np.arange(len(entries)) if calls is None else np.asarray(calls.need)
+    found = fewest(entries, need)
+    if not found.covers:
+        return []
+    covered = sum(len(lines) for lines in found.covers.values())
+    counts = {"motors": len(found.covers), "lines": covered, "all": len(need)}
+    said = [writer("counter_line.fewest", **counts)]
+    for motor, lines in found.covers.items():
+        price = writer("counter_line.no_price")
+        if motor.price is not None:
+            price = f"{motor.price:,.0f} {motor.currency}"
+        values = {"motor": motor.name, "price": price, "lines": _numbers(lines)}
+        said.append(writer("counter_line.fewest_line", **values))
+    if len(found.open):
+        said.append(writer("counter_line.not_covered", lines=_numbers(found.open)))
+    return said
+
+
+def _numbers(lines) -> str:
+    """Return line numbers, counted from 1, with runs of three or more as ranges."""
+    runs = []
+    for line in lines:
+        if runs and line == runs[-1][-1] + 1:
+            runs[-1].append(line)
+        else:
+            runs.append([line])
+    parts = []
+    for run in runs:
+        numbers = [str(one + 1) for one in run]
+        parts += [f"{numbers[0]}-{numbers[-1]}"] if len(run) > 2 else numbers
+    return ", ".join(parts)
+
+
+def counter_page(entries, writer: Writer, left_out=(), calls: Calls | None = None) -> str:
+    """Return the counter list as a printable page with one line for each nameplate."""
+    writer, wide = writer.for_print, {"wide": True, "small": True}
+    blocks = counter_blocks(entries, writer, left_out, calls)
+    return printed.page(writer("counter_list.title"), blocks, writer, **wide)
+
+
+def card_blocks(motors, writer: Writer) -> list[dict]:
+    """Return the counter card: for each voltage, speed and power, the motor and its setting."""
+    settings = card(motors)
+    several = len({one.motor.frequency for one in settings}) > 1
+    rows = [
+        [
+            _volts(one.motor) + (f", {one.motor.frequency:.0f} Hz" if several else ""),
+            f"{one.motor.speed_rpm:.0f}",
+            writer.amount(one.rating, "power"),
+            one.motor.name,
+            writer.amount(one.current, "current"),
+            *list(_data(one.motor, writer))[3:],
+            "" if one.motor.price is None else f"{one.motor.price:,.0f} {one.motor.currency}",
+        ]
+        for one in settings
+    ]
+    names = ("voltage", "speed", "power", "motor", "current", "capacitor", "price")
+    headings = [writer(f"counter_card.{name}") for name in names]
+    models = len({one.motor.name for one in settings})
+    about = writer("counter_card.about", motors=models, count=len(rows))
+    return [printed.text(about), printed.columns(headings, rows, (15, 8, 10, 24, 14, 13, 12))]
+
+
+def counter_text(entries, writer: Writer, left_out=(), calls: Calls | None = None) -> str:
+    """Return the counter list as text for a terminal, with one paragraph for each nameplate."""
+    rows = counter_lines(entries, writer, calls)
+    shared = _asks_all(rows)
+    parts = [wrapped(writer("counter_line.ask_all", asks=", ".join(shared)))] if shared else []
+    parts += [_entry_text(row, writer) for row in rows]
+    told = fewest_said(entries, writer, calls)
+    parts.append(listed(writer("counter_line.fewest_title"), told))
     parts += [wrapped(writer(one.told)) for one in left_out]
     return paragraphs([*parts, *map(wrapped, changed_limits(entries[0].job.limits, writer))])
 
 
-def stock_dict(found: StockStudy, writer: Writer) -> dict:
+def stock_dict(found: StockStudy, writer: Writer, decision: Decision | None = None) -> dict:
     """Return the study as a dict for JSON, with numbers in SI units and text from ``writer``."""
-    refused = found.calls.counts[list(found.matched.refused)].sum()
     items = [line | {"item": writer.value(line["item"])} for line in found.load_list()]
     return {
         "calls": len(found.calls),
         "needs": len(found.matched.needs),
-        "outside_the_method": round(float(refused / len(found.calls)), 4),
+        "outside_the_method": round(found.outside / len(found.calls), 4),
+        "similar_calls": found.similar,
+        "filled": {f"{gap}, {source}": n for (gap, source), n in found.matched.filled.items()},
         "reach": round(found.reach, 4),
         "terms": asdict(found.terms),
         "limits": found.matched.needs[0].limits.to_dict(writer),
@@ -285,44 +503,71 @@ def stock_dict(found: StockStudy, writer: Writer) -> dict:
         "counter": {"money": round(found.counter.money, 2)},
         "replay": _confirmed_dict(found.confirmed),
         "left_out": [one.as_dict(writer) for one in found.left_out],
+        "decision": None if decision is None else decision_dict(decision, writer),
     }
 
 
-def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
+def write_stock(
+    found: StockStudy, folder: Path, writer: Writer, decision: Decision | None = None
+) -> list[Path]:
     """Write text, JSON, tables, load list and figures to ``folder``; return the paths.
 
-    The JSON file is in English.
+    With a ``decision``, the comparison of loads and the owner's summary are written as well. The
+    JSON file is in English.
 
     Raises
     ------
     InputError
         If the folder or a file in it cannot be written.
     """
+    paper, heading = writer.for_print, writer("stock.page_title")
     files = {
-        "stock.txt": stock_text(found, writer),
-        "stock.json": json.dumps(stock_dict(found, writer.in_english), indent=1) + "\n",
+        "stock.txt": stock_text(found, writer, decision),
+        "stock.json": json.dumps(stock_dict(found, writer.in_english, decision), indent=1) + "\n",
         "load-list.csv": writing.csv(load_list(found, writer)),
         "curve.csv": writing.csv(curve(found, writer)),
         "next.csv": writing.csv(next_motors(found, writer)),
         "load-list.html": load_page(found, writer),
+        "load-list.pdf": printed.pdf(heading, load_blocks(found, paper), paper),
         "curve.png": drawing.png(money_curve(found, writer)),
         "replay.png": drawing.png(replayed(found, writer)),
     }
+    if decision is not None:
+        heading, blocks = writer("decision.title"), summary_blocks(decision, paper)
+        files |= {
+            "decision.csv": writing.csv(decision_table(decision, writer)),
+            "summary.html": printed.page(heading, blocks, paper),
+            "summary.pdf": printed.pdf(heading, blocks, paper),
+        }
     return write_files(folder, files, "out")
 
 
-def write_counter_list(entries, folder: Path, writer: Writer, left_out=()) -> list[Path]:
-    """Write the counter list as CSV and as a printable page.
+def write_counter_list(
+    entries, folder: Path, writer: Writer, left_out=(), calls=None, stocked=()
+) -> list[Path]:
+    """Write the counter list and the counter card as CSV, printable pages and PDF.
+
+    ``counter.csv`` contains all motors that fit, and ``counter-lines.csv`` one line for each
+    nameplate. The card is written for the ``stocked`` motors.
 
     Raises
     ------
     InputError
         For the same reasons as in `write_stock`.
     """
+    paper, wide = writer.for_print, {"wide": True, "small": True}
+    blocks = counter_blocks(entries, paper, left_out, calls)
+    lines = counter_lines(entries, writer, calls)
     files = {
         "counter.csv": writing.csv(counter_list(entries, writer, left_out)),
-        "counter.html": counter_page(entries, writer, left_out),
+        "counter-lines.csv": writing.csv(table(lines, "counter_line", writer, LISTED)),
+        "counter.html": counter_page(entries, writer, left_out, calls),
+        "counter.pdf": printed.pdf(writer("counter_list.title"), blocks, paper, **wide),
     }
+    if stocked:
+        heading, blocks = writer("counter_card.title"), card_blocks(stocked, paper)
+        files["counter-card.html"] = printed.page(heading, blocks, paper, small=True)
+        files["counter-card.pdf"] = printed.pdf(heading, blocks, paper, small=True)
     return write_files(folder, files, "out")
 
 
@@ -432,7 +677,13 @@ def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
     unseen = _percent(checked.unseen, 0)
     return [
         writer("stock.calls", reach=_percent(found.reach, 0), **counts),
-        writer("stock.forecast", forecast=forecast, replayed=replayed, unseen=unseen),
+        writer(
+            "stock.forecast",
+            forecast=forecast,
+            replayed=replayed,
+            unseen=unseen,
+            days=found.held_out_days,
+        ),
         writer(
             "stock.proof",
             planned=_percent(checked.planned),
@@ -457,18 +708,13 @@ def _money(amount: float, currency: str) -> str:
     return f"{amount:,.0f} {currency}"
 
 
-def _entry_text(rows: list[dict], writer: Writer) -> str:
-    lines = (wrapped(_told(row, writer), "  ", "    ") for row in rows)
-    return "\n".join([rows[0]["plate"], *lines])
-
-
-def _told(row: dict, writer: Writer) -> str:
-    if not row["motor"]:
-        return row["adapt"]
-    judged = writer(
-        "counter_list.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")}
-    )
-    return " ".join(text for text in (judged, row["adapt"], row["find out"]) if text)
+def _entry_text(row: dict, writer: Writer) -> str:
+    first = " ".join(one for one in (f"{row['number']}.", row["reference"], row["plate"]) if one)
+    lines = [row["best"] + (f" ({row['price']})" if row["price"] else "")]
+    for name in ("second", "change", "ask"):
+        if row[name]:
+            lines.append(f"{writer(f'counter_line.{name}')}: {row[name]}")
+    return "\n".join([first, *(wrapped(line, "  ", "    ") for line in lines)])
 
 
 def _plan_dict(one: TruckPlan) -> dict:

@@ -6,23 +6,31 @@ it does. If the catalog does not give a value, the check never counts as passed.
 
 If a call does not give the rotation, frame, shaft, body or mounting, the missing values are sampled
 from calls that give all of these and have the same number of poles. Within a sample, all missing
-values come from the same call. Volts and amps that were not recorded count as a match, because they
-are read at the unit. Capacitors are replaced, so they never rule out a motor.
+values come from the same call. If no call gives all of them, each value is sampled from the calls
+that give it. A value that no call gives is sampled from the catalog motors with the same number of
+poles, because failed motors resemble the motors that are sold to replace them (engineering
+judgment). Those samples are the same for all jobs, so that a wrong guess affects all jobs at once.
+Volts and amps that were not recorded count as a match, because they are read at the unit.
+Capacitors are replaced, so they never rule out a motor.
 """
 
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.steps import Progress, finished
+from airover.core.units import Amount
 from airover.model.conditions import completed
 from airover.model.simulation import (
     SAMPLES,
 )
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
+from airover.records.nameplate import LEAD_END, REVERSIBLE, SENSES
 from airover.records.tables import LeftOut, left_out_of
 from airover.selection import mechanical
 from airover.selection.batches import Batches, readying
@@ -37,6 +45,7 @@ GAPS = (
     "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
     "mounting", "shaft_position",
 )  # fmt: skip
+FROM_CALLS, FROM_CATALOG = "calls", "catalog"  # sources of filled values
 
 
 @dataclass(frozen=True)
@@ -55,6 +64,9 @@ class Matched:
         Error for each job that the method does not cover, by job number.
     left_out
         Rows of the catalog that could not be used.
+    filled : dict[tuple[str, str], float]
+        Number of calls whose missing value was filled, by field and source (FROM_CALLS or
+        FROM_CATALOG).
     """
 
     needs: tuple[Job, ...]
@@ -64,6 +76,12 @@ class Matched:
     banded: np.ndarray
     refused: dict[int, InputError]
     left_out: tuple[LeftOut, ...] = ()
+    filled: dict[tuple[str, str], float] = field(default_factory=dict)
+
+    @property
+    def guessed(self) -> bool:
+        """Return True if values that no call gives were filled from the catalog."""
+        return any(source == FROM_CATALOG for _, source in self.filled)
 
     @property
     def chance(self) -> np.ndarray:
@@ -102,8 +120,10 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
         verdict[number, left] = judged.verdict
         passes[number, left] = fits[:, None] & held & judged.passes
         banded[number, left] = bands
-    refused, lost = batches.refused, left_out_of(motors)
-    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, refused, lost)
+    return Matched(
+        tuple(needs), tuple(motors), passes, verdict, banded, batches.refused, left_out_of(motors),
+        dict(fill.filled),
+    )  # fmt: skip
 
 
 class _Filling:
@@ -112,6 +132,7 @@ class _Filling:
     def __init__(self, batches: Batches, counts, samples: int, seed: int):
         self.facts, self.jobs = batches.facts, batches.jobs
         self.counts, self.samples, self.seed = np.asarray(counts, float), samples, seed
+        self.filled = Counter()
         whole = [not _gaps(job) for job in self.jobs]
         self.donors = {}  # job numbers without gaps, by number of poles
         for number in np.flatnonzero(whole):
@@ -138,20 +159,56 @@ class _Filling:
     def _versions(self, number: int):
         """Return the variants of the job with gaps filled, and the variant used in each sample."""
         job = self.jobs[number]
-        gaps = _gaps(job)
-        donors = self.donors.get(completed(job).pole_count)
-        if not gaps or donors is None:
+        gaps, poles = _gaps(job), completed(job).pole_count
+        if not gaps:
             return [job], np.zeros(self.samples, int)
         rng = np.random.default_rng([self.seed, number])
-        chance = self.counts[donors] / self.counts[donors].sum()
-        drawn = rng.choice(donors, self.samples, p=chance)
-        filled = [
-            tuple(getattr(self.jobs[donor].nameplate, gap) for gap in gaps) for donor in drawn
-        ]
+        donors = self.donors.get(poles)
+        if donors is None:
+            filled = self._one_by_one(number, gaps, poles, rng)
+        else:
+            filled = self._from_calls(donors, gaps, rng)
+            self._count(number, gaps, FROM_CALLS)
         ways = list(dict.fromkeys(filled))
         return [_with(job, gaps, way) for way in ways], np.array(
             [ways.index(way) for way in filled]
         )
+
+    def _from_calls(self, donors, gaps, rng) -> list[tuple]:
+        """Return the values of ``gaps`` in each sample, all from the same call."""
+        chance = self.counts[donors] / self.counts[donors].sum()
+        drawn = rng.choice(donors, self.samples, p=chance)
+        return [tuple(getattr(self.jobs[donor].nameplate, gap) for gap in gaps) for donor in drawn]
+
+    def _one_by_one(self, number: int, gaps, poles, rng) -> list[tuple]:
+        """Return the values of ``gaps`` in each sample, each field from calls or the catalog."""
+        columns = {}
+        for group in _grouped(gaps):
+            donors = self._giving(group, poles) or self._giving(group, None)
+            if donors:
+                values = self._from_calls(donors, group, rng)
+            else:
+                offered = _offered(group, self.facts.motors, poles)
+                at = np.random.default_rng([self.seed, 5, GAPS.index(group[0])])
+                values = [offered[one] for one in at.integers(len(offered), size=self.samples)]
+            self._count(number, group, FROM_CALLS if donors else FROM_CATALOG)
+            columns |= dict(zip(group, zip(*values, strict=True), strict=True))
+        return list(zip(*(columns[gap] for gap in gaps), strict=True))
+
+    @cache  # noqa: B019, lives as long as the matching
+    def _giving(self, group, poles) -> list[int]:
+        """Return the jobs that give all values in ``group``, with these ``poles`` if not None."""
+        return [
+            number
+            for number, job in enumerate(self.jobs)
+            if not set(group) & set(_gaps(job))
+            and (poles is None or completed(job).pole_count == poles)
+        ]
+
+    def _count(self, number: int, gaps, source: str) -> None:
+        for gap in gaps:
+            if getattr(self.jobs[number].nameplate, gap) in (None, ""):
+                self.filled[gap, source] += float(self.counts[number])
 
     def _judged(self, job: Job, left):
         """Return the motors that pass the mechanical rules and those that need a belly band."""
@@ -170,6 +227,30 @@ def _gaps(job: Job) -> tuple[str, ...]:
     gaps = tuple(name for name in GAPS if getattr(job.nameplate, name) in (None, ""))
     both = GAPS[:2]
     return tuple(dict.fromkeys((*both, *gaps))) if set(both) & set(gaps) else gaps
+
+
+def _grouped(gaps) -> list[tuple[str, ...]]:
+    """Return the fields to fill together."""
+    both = tuple(name for name in GAPS[:2] if name in gaps)
+    return [both] * bool(both) + [(name,) for name in gaps if name not in both]
+
+
+def _offered(group, motors, poles) -> list[tuple]:
+    """Return the values that the catalog motors with these ``poles`` have, one for each motor."""
+    if group[0] == "rotation":
+        return [(sense, LEAD_END) for sense in SENSES if sense != REVERSIBLE]
+    near = [one for one in motors if one.poles == poles] or list(motors)
+    values = []
+    for motor in near:
+        if group[0] == "mounting":
+            values += motor.mounting
+        elif group[0] == "shaft_position":
+            values += motor.shaft_positions
+        elif group[0] == "frame":
+            values += [motor.frame] * bool(motor.frame)
+        elif (found := getattr(motor, group[0])) is not None:
+            values.append(Amount(found, found, "m", f"{found:g} m", group[0]))
+    return [(one,) for one in values] or [(None,)]
 
 
 def _with(job: Job, gaps, facts) -> Job:
