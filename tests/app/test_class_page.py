@@ -132,7 +132,7 @@ def test_a_folder_that_cannot_be_written_is_told_to_the_instructor(tmp_path):
     (tmp_path / "class").write_text("a file")
     book = ClassBook(tmp_path / "class")
     predict(joined(book, "Ana"), RIGHT)
-    assert "folder for the answers" in class_view(book, "en")["trouble"]
+    assert "folder for the class" in class_view(book, "en")["trouble"]
     assert row_of(book, "Ana")[0]["said"]
 
 

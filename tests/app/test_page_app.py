@@ -629,7 +629,7 @@ def test_the_line_in_sight_has_the_answer_what_to_find_out_and_the_load(page):
     assert words_of(page.writer(page.answer.verdict)).strip() in told and "Winding" in told
     page.form.nameplate.mounting.value = ""
     asked = page.answer.fitting[0].having("missing")
-    assert asked and "Find out next: " in words_of(page.status.value)
+    assert asked and "Next, find out: " in words_of(page.status.value)
     before = words_of(page.writer(page.answer.verdict)).strip()
     page.form.nameplate.current.value = "nineteen"
     told = words_of(page.status.value)

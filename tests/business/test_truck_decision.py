@@ -100,7 +100,7 @@ def test_calls_without_a_body_length_are_planned_for(export, capsys, tmp_path):
     said = capsys.readouterr().out
     assert "no need that a priced motor fits" not in said
     flat = " ".join(said.split())
-    assert "filled from the motors in the catalog" in flat and "body length" in flat
+    assert "filled in from the motors in the catalog" in flat and "body length" in flat
     assert "13 of 40 calls have too little nameplate data" in flat
     assert "The calls cover only 40 days" in flat
     assert {"summary.pdf", "summary.html", "load-list.pdf", "decision.csv"} <= {
@@ -161,7 +161,7 @@ def test_a_call_with_too_little_data_is_replaced_by_a_similar_one():
     ends = dict(zip(found.confirmed.replays[0]._fields, means, strict=True))
     assert ends["outside"] == pytest.approx(0.25, abs=0.05) and ends["none"] < 0.05
     said = " ".join(data_said(found, ENGLISH))
-    assert "25 of 100 calls have too little" in said and "25 of 100 calls are not covered" in said
+    assert "25 of 100 calls have too little" in said and "25 of 100 calls are for motors that airover does not cover" in said
 
 
 def test_no_call_with_enough_data_is_an_error():
@@ -197,7 +197,7 @@ def test_today_is_read_from_any_table():
     assert today.units.tolist() == [2, 0] and today.unknown == ("zz9",)
     with pytest.raises(InputError) as error:
         carried_in(sheet_of("truck.csv", b"a,b\n1,2\n"), motors)
-    assert "column of models" in ENGLISH.error(error.value)
+    assert "column of catalog models" in ENGLISH.error(error.value)
     lines = carried_in(sheet_of("truck.csv", b"model,note\ntwo,x\ntwo,y\n"), motors)
     assert lines.units.tolist() == [0, 2]
 
@@ -266,7 +266,7 @@ def test_a_manufacturer_that_cannot_deliver_is_replaced(decision):
 def test_a_single_manufacturer_has_no_replacement():
     motors = tuple(replace(one, maker="Only") for one in MOTORS)
     said = decision_said(decide(studied(motors=motors)), ENGLISH)
-    assert "no other manufacturer" in " ".join(said["outage"])
+    assert "no motors from other manufacturers" in " ".join(said["outage"])
 
 
 def test_a_plan_stopped_early_is_still_a_good_load(found, monkeypatch):

@@ -215,7 +215,7 @@ def test_hostile_toml_is_an_input_error(text):
         (Blade, {"curve": CURVE | {"power": []}}, "curve points: 3 airflows, 3 pressures and 0 powers. Needed: the same number of each, 3 or more."),
         (Blade, {"curve": CURVE | {"flow": ["0 cfm", "9 cfm", "9 cfm"]}}, 'curve flow: "0 cfm, 9 cfm, 9 cfm" is not accepted. Enter airflows in ascending order.'),
         (Blade, {"curve": CURVE | {"speed": None}}, 'curve speed is missing. Enter the speed of the curve, such as "1075 rpm".'),
-        (Site, {"outdoor_temperature": "95 degF", "outdoor_temperature_min": "100 degF"}, "outdoor temperature min: 100 degF is not accepted. Enter at most the outdoor temperature, 95 degF."),
+        (Site, {"outdoor_temperature": "95 degF", "outdoor_temperature_min": "100 degF"}, "outdoor temperature min: 100 degF is not accepted. Enter a value no higher than the outdoor temperature, 95 degF."),
         (Site, {"heat": "45000 Btu/h", "airflow": "2400 cfm", "coil_temperature_rise": "60 K"}, "coil temperature rise: 60 K is not accepted. Enter a value from 13 to 42 degF, the air temperature rise for 45,000 Btu/h and 2,400 cfm."),
         (Site, {"hazardous": 3.5}, "hazardous: 3.5 is not accepted. Enter plain text, up to 2000 characters."),
         (Site, {"relative_humidity": 0.5}, 'relative humidity: 0.5 has no unit. Enter a relative humidity with its unit (%), such as "50 %".'),

@@ -381,7 +381,7 @@ def test_the_answer_stays_in_sight_and_says_at_once_that_it_is_old(phone):
         phone.keyboard.type(words)
     phone.keyboard.press("Enter")
     expect(status(phone)).to_contain_text("Up to date.")
-    expect(status(phone)).to_contain_text("Find out next:")
+    expect(status(phone)).to_contain_text("Next, find out:")
     assert phone.locator(".ao-mini .ao-bar").count() == 4, "the load, on the first screen"
     field(phone, "Frame").tap()
     assert status(phone).bounding_box()["y"] == 0 and status(phone).bounding_box()["height"] < 150
@@ -403,7 +403,7 @@ def test_from_the_sheet_to_the_last_step(page, tmp_path):
         page.get_by_role("button", name=f"Next: {name}").click()
         expect(page.get_by_role("tabpanel", name=name)).to_be_visible()
     step(page, "Roof sheet")
-    for button, ending in (("Sheet for the phone", ".html"), ("Sheet as PDF", ".pdf")):
+    for button, ending in (("Sheet for your phone", ".html"), ("Sheet as PDF", ".pdf")):
         page.get_by_role("button", name=button).click()
         link = page.get_by_role("tabpanel").locator(f"a[download$='{ending}']")
         with page.expect_download() as coming:
@@ -415,7 +415,7 @@ def test_from_the_sheet_to_the_last_step(page, tmp_path):
     page.get_by_label("1. Shut off, lock out").check()
     expect(page.locator(".ao-verdict strong", has_text="1 of 18 steps done")).to_be_visible()
     page.get_by_text("How and why").first.click()
-    expect(page.get_by_text("Read and write down").first).to_be_visible()
+    expect(page.get_by_text("Readings to write down").first).to_be_visible()
     page.get_by_role("button", name="Next: Readings").click()
     for label, words in (("Volts at the motor leads", "236"), ("Amps on one line lead", "9")):
         typed(page, label, words)
@@ -459,7 +459,7 @@ def test_two_devices_on_one_kept_job_notice_each_other(page, browser, server):
     expect(status(other)).to_contain_text("it fits as is. Up to date.")
     fold(other, "Old nameplate", True)
     typed(other, "Amps", "1.8")
-    expect(page.get_by_text("The kept file of this job has changed")).to_be_visible()
+    expect(page.get_by_text("The saved file of this job has changed")).to_be_visible()
     page.get_by_role("button", name="Load the other version").click()
     fold(page, "Old nameplate", True)
     expect(field(page, "Amps")).to_have_value("1.8 A")
