@@ -265,7 +265,9 @@ def test_open_facts_and_things_to_adapt_are_listed():
     longer = answer(job(nameplate__mounting=None), [motor(shaft_length=0.2, capacitor=9e-6)])
     content = make(longer, COMPANY, date=DAY).content
     assert "cutting the new shaft to length" in content["includes"]["items"]
-    assert content["before"].startswith("Before we order the motor, we will confirm: motor mounting.")
+    assert content["before"].startswith(
+        "Before we order the motor, we will confirm: motor mounting."
+    )
     assert "The price includes the fitting work." in content["offer"]["items"][0]
     items = content["work"]["items"]
     assert any("new 9\N{NO-BREAK SPACE}µF run capacitor" in item for item in items)

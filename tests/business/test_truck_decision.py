@@ -161,7 +161,10 @@ def test_a_call_with_too_little_data_is_replaced_by_a_similar_one():
     ends = dict(zip(found.confirmed.replays[0]._fields, means, strict=True))
     assert ends["outside"] == pytest.approx(0.25, abs=0.05) and ends["none"] < 0.05
     said = " ".join(data_said(found, ENGLISH))
-    assert "25 of 100 calls have too little" in said and "25 of 100 calls are for motors that airover does not cover" in said
+    assert (
+        "25 of 100 calls have too little" in said
+        and "25 of 100 calls are for motors that airover does not cover" in said
+    )
 
 
 def test_no_call_with_enough_data_is_an_error():
