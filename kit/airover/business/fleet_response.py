@@ -26,14 +26,14 @@ from airover.model.simulation import (
 from airover.physics import compiled
 from airover.physics.operating_point import BREAKAWAY
 from airover.records.job import Job
-from airover.selection.screening import BREAKDOWN, OF_THE_FAILED, REACH, Surfaces
+from airover.selection.screening import INPUT, OF_THE_FAILED, REACH, Surfaces
 
 AIR = (10.0, 80.0)  # degC
 COOLING = (0.8e-3, 25e-3)  # m/s per rpm: 0.9 to 27 m/s at 1075 rpm
 HEAVIEST = 1.5  # times the motor's rated load
 RUNNING_UP = (0.8, 0.6, 0.45, 0.33, SLIP_RUNNING)  # slips checked during acceleration
 LIGHTEST_TORQUE = 1e-9  # N m s^2, used if the motor has no torque during acceleration
-GROUP = 8  # motors simulated together
+GROUP = 1  # motors simulated together, so that the result of one depends on no other
 GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four dimensions evenly
 
 
@@ -82,6 +82,23 @@ def joined(parts: list[Surfaces]) -> Surfaces:
     return Surfaces(**whole, **{name: getattr(parts[0], name) for name in shared})
 
 
+def spread(parts: Surfaces, places, count: int) -> Surfaces:
+    """Return ``parts`` at the motor numbers ``places`` of ``count`` motors.
+
+    The other motors have no polynomials; the screening never evaluates them.
+    """
+    whole = {}
+    for name, value in parts._asdict().items():
+        if name in ("terms", "air", "log_cooling", "lightest"):
+            whole[name] = value
+            continue
+        axis = 1 if name == "coefficients" else 0
+        shape = (*value.shape[:axis], count, *value.shape[axis + 1 :])
+        whole[name] = np.ones(shape, value.dtype)
+        whole[name][(slice(None),) * axis + (places,)] = value
+    return Surfaces(**whole)
+
+
 def surfaces(motors) -> Surfaces:
     """Return the Surfaces for a group of catalog ``motors``, with the same samples as for a job."""
     ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
@@ -107,7 +124,7 @@ def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> 
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape
     points, degrees = nodes(fit.nodes), terms(fit)
-    figures = OF_THE_FAILED if fit is FAILED else BREAKDOWN + 1
+    figures = OF_THE_FAILED if fit is FAILED else INPUT + 1
     coefficients = np.zeros((2, count, figures, len(degrees), samples))
     breakdown, heaviest = np.ones((count, 4, samples)), np.ones((count, samples))
     if works.any():
@@ -239,6 +256,7 @@ def _worked(motors: Identified, points, sunny, load, voltage, lowest, frequency,
         np.log(np.abs(warm.solution.current)),
         np.log(np.abs(warm.solution.voltage_capacitor)),
         np.log(breakdown_torque(hot, lowest, frequency)),
+        np.log(warm.solution.power_in),
     )
     return np.stack([np.broadcast_to(figure, warm.slip.shape) for figure in figures])
 
