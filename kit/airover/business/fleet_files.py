@@ -4,6 +4,7 @@ import io
 import os
 from collections.abc import Iterator
 from contextlib import suppress
+from pathlib import Path
 
 import numpy as np
 
@@ -375,3 +376,21 @@ def _bytes(table) -> bytes:
     file = io.BytesIO()
     pq.write_table(table, file, compression="zstd")
     return file.getvalue()
+
+
+LISTED = (
+    "unit", "verdict", "motor_1", "to_adapt_1", "to_find_out_1", "nearest_motor",
+    "nearest_fails_on",
+)  # fmt: skip
+
+
+def listed_units(folder: str | os.PathLike, most: int) -> list[dict]:
+    """Return the accepted units of a run, those without a motor first, at most ``most`` of them."""
+    found = {verdict: [] for verdict in reversed(VERDICTS)}
+    for path in sorted(Path(folder).glob("part-*.parquet")):
+        table = part_table(path, list(LISTED))
+        for verdict, rows in found.items():
+            if len(rows) < most:
+                chosen = table.filter(pc.equal(table["verdict"], verdict))
+                rows += chosen.slice(0, most - len(rows)).to_pylist()
+    return [row for rows in found.values() for row in rows][:most]
