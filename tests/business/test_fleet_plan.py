@@ -4,7 +4,6 @@ import itertools
 from types import SimpleNamespace
 
 import numpy as np
-import openpyxl
 import pytest
 
 from airover.business import fleet_plan, fleet_units
@@ -23,7 +22,9 @@ def invented(rng, units: int, motors: int) -> Pairs:
     fits[np.arange(units), rng.integers(motors, size=units)] = True
     unit, motor = np.nonzero(fits)
     first = np.array([rng.choice(np.flatnonzero(row)) for row in fits])
-    return Pairs(unit, motor, rng.integers(0, 3, len(unit)), rng.uniform(500, 900, len(unit)), first)
+    return Pairs(
+        unit, motor, rng.integers(0, 3, len(unit)), rng.uniform(500, 900, len(unit)), first
+    )
 
 
 def catalog(count: int):

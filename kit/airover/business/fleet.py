@@ -47,6 +47,7 @@ FEW_NAMEPLATES = 300  # up to this number, the motors that cannot fit are found 
 COUNTS = ("rows", "accepted", "rejected", "fits", "fits_with_work")
 UNITS_DONE, MOTORS_DONE = "units", "motors"  # stages of a run
 
+
 def fleet(
     units,
     out,

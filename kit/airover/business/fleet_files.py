@@ -1,7 +1,9 @@
 """Read a table of units in batches and write the results as Parquet files (pyarrow)."""
 
+import datetime
 import io
 import os
+import re
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -159,10 +161,21 @@ def units_file(found: Imported) -> bytes:
         if any(heading in row for row in rows):
             cells = (row.get(heading) for row in rows)
             columns[name] = [one and int(one) if name in WHOLE else one for one in cells]
+    ages = [_age(row) for row in rows]
+    if any(age is not None for age in ages):
+        columns[AGE] = ages
     columns |= {name: [None] * len(rows) for name in REQUIRED if name not in columns}
     out = io.BytesIO()
     pq.write_table(pa.table(columns), out)
     return out.getvalue()
+
+
+def _age(row: dict[str, str]) -> float | None:
+    """Return the age of a unit [years] from its age or from the year of installation."""
+    if "age" in row:
+        return convert(read(row["age"], "duration", "age").mid, "duration", "year")
+    year = re.search(r"(?:19|20)\d\d", row.get("year installed", ""))
+    return None if year is None else float(max(0, datetime.date.today().year - int(year[0])))
 
 
 # Columns that have a different field name in a user's own table.

@@ -196,9 +196,7 @@ def report_tables(found: dict, out, writer: Writer) -> dict[str, pd.DataFrame]:
         "units": [_unit(one, writer) for one in listed_units(out, MOST_LISTED)],
     }
     values = {"currency": found["budget"]["currency"]}
-    columns = {
-        name: list(one[0]) if one else ["none"] for name, one in rows.items()
-    }
+    columns = {name: list(one[0]) if one else ["none"] for name, one in rows.items()}
     return {
         name: table(one, "fleet.column", writer, columns[name], **values)
         for name, one in rows.items()

@@ -292,9 +292,7 @@ class Best(NamedTuple):
         figures, failing = np.full((units, BEST, 10), np.nan), np.zeros((units, rules), dtype=int)
         tasks, nearest = np.zeros((units, BEST), dtype=np.int64), np.full(units, -1)
         obstacles = np.zeros(units, dtype=np.int64)
-        return cls(
-            number, work, work.copy(), figures, counts, failing, tasks, nearest, obstacles
-        )
+        return cls(number, work, work.copy(), figures, counts, failing, tasks, nearest, obstacles)
 
 
 class Options(NamedTuple):
