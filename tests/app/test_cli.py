@@ -1,12 +1,16 @@
 """The command line: help and messages in the reader's language."""
 
+import os
 import re
+import subprocess
+import sys
 import tomllib
 
 import pytest
 
 from airover.app.cli import BAD_INPUT, LESSON, TEXTS, VERBS, main
 from airover.core.errors import InputError
+from airover.core.files import data_folder
 from airover.core.texts import LANGUAGES, Texts, Writer
 from airover.records.calls import read_calls
 
@@ -50,3 +54,13 @@ def test_an_error_comes_in_the_readers_language(language, tmp_path, capsys):
         read_calls(missing)
     assert main(["stock", str(missing), "--language", language]) == BAD_INPUT
     assert capsys.readouterr().err.strip() == Writer(language).error(caught.value)
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no device that is always full")
+def test_output_that_cannot_be_written_is_one_sentence():
+    command = [sys.executable, "-m", "airover", "work", str(data_folder() / "jobs/roof-unit.toml")]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(command, check=False, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert done.returncode == 2
+    (line,) = done.stderr.splitlines()
+    assert line.startswith("output: cannot be written")

@@ -1,9 +1,7 @@
 """Panels of one motor on a job (worksheets 04 and 05): what both do, driven as Python objects."""
 
-import time
 from typing import NamedTuple
 
-import numpy as np
 import pytest
 
 from airover.app.bearing_panel import BearingPanel
@@ -114,16 +112,6 @@ def test_pictures_are_in_the_units_of_their_reader(panel, kind, system):
     drawn = kind.picture(Writer("en", system))
     drawn.set(panel.answer)
     assert_in_units_of(drawn.figure, system)
-
-
-def test_a_slider_is_worked_in_time_to_follow_it(panel):
-    """Processor time, since the machine has other work too."""
-    spent = []
-    for temp in range(80, 100, 2):
-        start = time.process_time()
-        panel.temperature.value = temp
-        spent.append(time.process_time() - start)
-    assert np.median(spent) < 0.2
 
 
 def test_checked_figures_do_not_sit_on_a_rounding_edge(panel, kind):

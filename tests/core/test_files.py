@@ -9,7 +9,7 @@ import pytest
 
 from airover.core import files
 from airover.core.errors import InputError
-from airover.core.files import write_bytes
+from airover.core.files import write_bytes, write_files, write_text
 from airover.records.job import Job, JobFile
 
 KILLS = 1000
@@ -104,3 +104,22 @@ def test_two_who_save_the_same_job_are_told(tmp_path):
         other.saved(Job(name="third"))
     assert Job.read(path).name == "second"
     assert now.saved(Job(name="fourth")).job.name == Job.read(path).name == "fourth"
+
+
+def test_a_read_only_file_is_not_replaced(tmp_path):
+    path = tmp_path / "a.txt"
+    path.write_text("old", encoding="utf-8")
+    path.chmod(0o444)
+    with pytest.raises(InputError, match="read-only"):
+        write_text(path, "new", "out")
+    with pytest.raises(InputError, match="read-only"):
+        write_files(tmp_path, {"b.txt": "new", "a.txt": "new"}, "out")
+    assert path.read_text(encoding="utf-8") == "old"
+    assert [one.name for one in tmp_path.iterdir()] == ["a.txt"]
+
+
+def test_files_of_one_job_appear_together_or_not_at_all(tmp_path):
+    write_files(tmp_path, {"one.txt": "first", "two.txt": "first"}, "out")
+    with pytest.raises(InputError):
+        write_files(tmp_path, {"one.txt": "second", "two.txt": "\ud800"}, "out")
+    assert {one.read_text() for one in tmp_path.iterdir()} == {"first"}

@@ -9,7 +9,6 @@ import shutil
 import signal
 import subprocess
 import sys
-import time
 import tomllib
 from pathlib import Path
 
@@ -412,14 +411,12 @@ def copy_of_the_project(folder):
 
 
 def start_kit(project, *args):
-    """Run ``python3 kit`` with ``args`` in ``project``; gives what it did and the seconds."""
+    """Run ``python3 kit`` with ``args`` in ``project``; gives what it did."""
     env = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
     command = [sys.executable, "kit", *args]
-    start = time.monotonic()
-    done = subprocess.run(
+    return subprocess.run(
         command, cwd=project, env=env, capture_output=True, text=True, check=False
     )
-    return done, time.monotonic() - start
 
 
 @pytest.fixture(scope="module")
@@ -429,7 +426,7 @@ def installed(tmp_path_factory):
     place.venv.mkdir()
     (place.venv / "half").write_text("left by a set-up that was broken off")
 
-    first, _ = start_kit(place.root, "test", "--version")
+    first = start_kit(place.root, "test", "--version")
     if kit.REASONS["Retrying ("] in first.stderr and "CI" not in os.environ:
         pytest.skip("no connection to a package index")
     assert first.returncode == 0, first.stderr
@@ -444,10 +441,9 @@ def test_the_pins_install_in_an_empty_environment(installed):
     assert " installed of " in first.stdout, "nothing was shown while it installed"
     assert not (place.venv / "half").exists()
 
-    second, seconds = start_kit(place.root, "test", "--version")
+    second = start_kit(place.root, "test", "--version")
     assert second.returncode == 0, second.stderr
     assert "Setting up" not in second.stdout
-    assert seconds < 10
 
     subprocess.run([str(place.python), "-m", "pip", "check"], capture_output=True, check=True)
     command = "airover.exe" if os.name == "nt" else "airover"

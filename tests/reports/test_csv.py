@@ -37,6 +37,11 @@ def test_other_texts_stay(text):
     assert guarded(text) == text
 
 
+def test_a_formula_after_another_separator_becomes_text():
+    assert guarded("x;=1+1;y") == "x;'=1+1;y" and guarded("x\t=1") == "x\t'=1"
+    assert guarded("cold; -3 V") == "cold; -3 V"
+
+
 def test_headings_index_and_cells_are_guarded_and_numbers_are_not():
     frame = pd.DataFrame({"=a": ["=1", "-3"], "b": [-1.5, None]}, index=["+x", "y"])
     assert rows(writing.csv(frame, index=True)) == [

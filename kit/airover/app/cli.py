@@ -19,14 +19,28 @@ def main(argv=None) -> int:
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
     try:
-        return arguments.run(arguments)
-    except BrokenPipeError:  # the program reading the output closed the pipe
+        code = arguments.run(arguments)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:  # the reader (a pager or head) closed the pipe
         sys.stdout = None
         return FITS
+    except OSError as error:  # such as a full disk
+        sys.stdout = None
+        print(_writer(arguments).error(_unwritten(error)), file=sys.stderr)
+        return BAD_INPUT
     except InputError as error:
         told = map(_writer(arguments).error, (error, *error.others))
         print(*told, sep="\n", file=sys.stderr)
         return BAD_INPUT
+
+
+def _unwritten(error: OSError) -> InputError:
+    """Return the error for output that the operating system refuses."""
+    from airover.core.message import Message
+
+    given = Message("error.file.full", reason=error.strerror or str(error))
+    return InputError(Message("error.file.output"), given, Message("error.file.room"))
 
 
 def _spell_out(stream) -> None:

@@ -88,8 +88,21 @@ def shown(text: str, longest: int = LONGEST) -> str:
 
 
 def is_plain(text: str) -> bool:
-    """Return True if ``text`` has no control characters, which can garble a terminal."""
+    """Return True if ``text`` has no control characters, which can corrupt the terminal display."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
+
+
+def without_direction_marks(text: str) -> str:
+    """Return ``text`` without the invisible characters that reverse the text direction.
+
+    These characters can make one name look like another.
+    """
+    return text.translate(_DIRECTION_MARKS)
+
+
+_DIRECTION_MARKS = dict.fromkeys(
+    (0x61C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A))
+)
 
 
 class Range(NamedTuple):

@@ -1,16 +1,17 @@
 """Read files with clear error messages, and save each file completely or not at all.
 
-To save a file, this module writes a draft next to the target and then replaces the target with it.
-Only one process at a time can open the draft. Other processes wait, and delete the draft if it is
-old enough that the process that wrote it must have been killed. The folders returned by
-`data_folder` and stored in `TEXTS` are installed with the code.
+To save a file, this module writes a temporary draft next to the target and then replaces the target
+with it. Only one process at a time can open the draft. Other processes wait. If the draft is so old
+that its process must have been killed, they delete it. The folders returned by `data_folder` and
+stored in `TEXTS` are installed with the code.
 """
 
 import os
 import shutil
+import stat
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
@@ -64,16 +65,11 @@ def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "stric
 
 def write_text(path: str | os.PathLike, text: str, field) -> None:
     """Save ``text`` as UTF-8 with LF line endings. See ``write_bytes``."""
-    try:
-        content = text.encode("utf-8")
-    except UnicodeEncodeError:
-        given, accepted = Message("error.file.half"), Message("error.file.text_utf8")
-        raise InputError(field, given, accepted) from None
-    write_bytes(path, content, field)
+    write_bytes(path, _encoded(text, field), field)
 
 
 def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
-    """Save ``content`` so that a reader sees the old file or the new file, never a partial file.
+    """Save ``content`` so that a reader sees either the old or the new file, never a partial file.
 
     ``seen`` is the content that the caller expects to find in the file, or None to skip the check.
 
@@ -83,22 +79,20 @@ def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | No
         If the file cannot be written or if its content differs from ``seen``. In either case, the
         old file is not changed. The error names ``field``.
     """
-    try:
-        target = Path(path).resolve()
+    with _errors_named(path, field):
+        target = _writable(path, field)
         with _draft_of(target) as (draft, file):
             if seen is not None and target.exists() and target.read_bytes() != seen:
                 raise _changed(path, field)
-            _replace(file, draft, target, content)
-    except InputError:
-        raise
-    except (OSError, ValueError) as error:
-        raise _unusable(field, path, error, "writable") from None
+            _fill(file, content)
+            _replace(draft, target)
 
 
 def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field) -> list[Path]:
     """Write ``files``, a dict of text or bytes by file name, to ``folder``. Return the paths.
 
-    The folder is created if it does not exist.
+    The folder is created if it does not exist. No file is replaced until all of them are written
+    in full, so that the files of one job are never mixed with those of another.
 
     Raises
     ------
@@ -106,10 +100,18 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
         If the folder or a file in it cannot be written. The error names ``field``.
     """
     make_folder(folder, field)
-    paths = {Path(folder) / name: content for name, content in files.items()}
-    for path, content in paths.items():
-        (write_text if isinstance(content, str) else write_bytes)(path, content, field)
-    return list(paths)
+    paths, drafts = [Path(folder) / name for name in files], []
+    with ExitStack() as open_drafts:
+        for path, content in zip(paths, files.values(), strict=True):
+            with _errors_named(path, field):
+                target = _writable(path, field)
+                draft, file = open_drafts.enter_context(_draft_of(target))
+                _fill(file, _encoded(content, field))
+                drafts.append((draft, target))
+        for path, (draft, target) in zip(paths, drafts, strict=True):
+            with _errors_named(path, field):
+                _replace(draft, target)
+    return paths
 
 
 def make_folder(path: str | os.PathLike, field) -> None:
@@ -150,6 +152,33 @@ def _unusable(field, path, error: Exception, accepted: str) -> InputError:
     return InputError(field, given, Message(f"error.file.{accepted}"))
 
 
+@contextmanager
+def _errors_named(path, field) -> Iterator[None]:
+    """Convert an operating system error to an InputError that names ``path``."""
+    try:
+        yield
+    except InputError:
+        raise
+    except (OSError, ValueError) as error:
+        raise _unusable(field, path, error, "writable") from None
+
+
+def _writable(path, field) -> Path:
+    """Return the full path of a file to write, unless the file is read-only."""
+    target = Path(path).resolve()
+    if target.is_file() and not target.stat().st_mode & stat.S_IWUSR:
+        raise InputError(field, _wrong("read_only", path), Message("error.file.writable"))
+    return target
+
+
+def _encoded(content: str | bytes, field) -> bytes:
+    try:
+        return content.encode("utf-8") if isinstance(content, str) else content
+    except UnicodeEncodeError:
+        given, accepted = Message("error.file.half"), Message("error.file.text_utf8")
+        raise InputError(field, given, accepted) from None
+
+
 def _changed(path, field) -> InputError:
     return InputError(field, _wrong("changed", path), Message("error.file.as_read"))
 
@@ -186,12 +215,16 @@ def _take_away(draft: Path) -> None:
             draft.unlink()
 
 
-def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
-    """Write the draft, replace the target with it, and flush both to disk."""
+def _fill(file: BinaryIO, content: bytes) -> None:
+    """Write the draft to disk and close it."""
     file.write(content)
     file.flush()
     os.fsync(file.fileno())
     file.close()
+
+
+def _replace(draft: Path, target: Path) -> None:
+    """Replace the target with the draft, and flush the folder to disk."""
     if WINDOWS:  # Windows cannot open a folder or delete a locked draft
         return _replace_once_free(draft, target)
     if target.exists():

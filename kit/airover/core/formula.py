@@ -78,7 +78,7 @@ def symbol_latex(name: str) -> str:
 
 
 def symbol_parts(name: str) -> tuple[str, str]:
-    """Return a symbol as a letter and its subscript, for text with subscripts.
+    """Split a symbol into its letter and its subscript, for text with subscripts.
 
     >>> symbol_parts("theta_air")
     ('\u03b8', 'air')

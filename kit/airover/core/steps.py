@@ -13,7 +13,7 @@ Found = TypeVar("Found")
 
 
 class Progress(NamedTuple):
-    """Progress of a calculation: the current step, the steps done and the total."""
+    """Progress of a calculation: the current step, the number of steps done and the total."""
 
     words: Message
     done: int

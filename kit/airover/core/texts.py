@@ -171,7 +171,7 @@ class Writer:
         return self.texts(message.key, **shown)
 
     def value(self, value) -> str:
-        """Write the value of a placeholder, which can have any type."""
+        """Write the value of a placeholder, which can be of any type."""
         match value:
             case Message():
                 return self(value)

@@ -323,7 +323,7 @@ def number_text(value: float, digits: int = 6, unit: str = "") -> str:
     """Write a number with ``digits`` significant digits and thousands separators.
 
     ``unit`` is not written, but it determines the format. For example, rpm is written without
-    commas. An exponent is used only for values below 1e-9 or of at least 1e15.
+    commas. An exponent is used only for values below 1e-9 and values of 1e15 or more.
 
     >>> number_text(-1640.0), number_text(2e-7), number_text(1234.5678, 2), number_text(1e5)
     ('-1,640', '0.0000002', '1,200', '100,000')
@@ -510,7 +510,7 @@ def _accepts(number: float, unit: str, kind: str) -> bool:
 
 
 def _wrong(key: str, given: object) -> Message:
-    """Return the error message for an amount, quoted as typed."""
+    """Return the error message for an amount, which is quoted as typed."""
     return Message(f"error.amount.{key}", given=quoted(given))
 
 

@@ -218,7 +218,7 @@ def _drawn(temp_winding, seed):
 
 
 def _interpolated(temp_outdoor, grid, winding):
-    """Interpolate the table at ``temp_outdoor`` and return shape (temperatures, samples)."""
+    """Interpolate the table at ``temp_outdoor``, with a result of shape (temperatures, samples)."""
     grid, winding = np.asarray(grid, dtype=float), np.asarray(winding, dtype=float)
     reaches = grid[0] <= temp_outdoor[0] and temp_outdoor[-1] <= grid[-1]
     if not (reaches and np.all(np.diff(grid) > 0)):

@@ -129,7 +129,7 @@ class Stand:
 
     @classmethod
     def of(cls, simulation: MotorOnFan, number: int, seed: int = 0) -> "Stand":
-        """Create a Stand from motor ``number`` of a simulation.
+        """Create a Stand from motor ``number`` in a simulation.
 
         The motor runs at the usual voltage and the design temperature.
         """
@@ -201,7 +201,7 @@ class Stand:
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
     ) -> BearingDuty:
-        """Return the bearing duty under the job conditions, with any changes given.
+        """Return the bearing duty under the job conditions, with optional changes.
 
         Parameters
         ----------

@@ -1,18 +1,18 @@
 """Life and suitability of the ball or sleeve bearings in an installed motor.
 
 The life of ball bearings is the shorter of fatigue life (ISO 281, with lubrication and
-contamination) and grease life (Booser). Each is calculated for the pair of bearings with a Weibull
-distribution. The grease life governs in nearly all cases. Booser's grease life is multiplied by a
-factor of 1 to 4 for slow, sealed bearings. A load below the minimum is flagged and raised to the
-minimum.
+contamination) and grease life (Booser). Each is calculated for the pair of bearings, using a
+Weibull distribution. The grease life governs in nearly all cases. Booser's grease life is
+multiplied by a factor of 1 to 4 for slow, sealed bearings. A load below the minimum is flagged and
+raised to the minimum.
 
 The life of sleeve bearings is a screening estimate, because there is no standard method. The life
 ends when the first of three failure modes occurs. Oil life is halved for every 8 to 12 K of
 temperature increase. Bore wear occurs at each start and stop, or continuously if the film is too
 thin. The thrust washer of the locating bearing wears continuously (Archard). Wear coefficients are
-known only within a factor of 100 (20 for the washer). Field experience is used to limit their
-range, because the upper end of the published range would have vertical-shaft motors failing within
-a season. A reference life from the user's experience determines the oil life and the maximum wear
+known only to within a factor of 100 (20 for the washer). Field experience is used to limit their
+range, because at the upper end of the published range, vertical-shaft motors would fail within a
+season. A reference life from the user's experience determines the oil life and the maximum wear
 rate. The oil is assumed to be at the temperature of the bearing node in the thermal network. Oil
 loss from the lower bearing of a vertical shaft is not modeled. Dimensions, oil, wear and number of
 starts are based on engineering judgment; no bearings were tested.
@@ -152,7 +152,7 @@ class Ball(NamedTuple):
 
     @property
     def hours(self):
-        """Fatigue life or grease life [h], whichever is shorter, at most LONGEST."""
+        """Fatigue life or grease life [h], whichever is shorter, limited to LONGEST."""
         return np.minimum(np.minimum(self.fatigue, self.grease), LONGEST_HOURS)
 
     @property
@@ -247,7 +247,7 @@ class SleeveLife(NamedTuple):
     ----------
     oil, bore, washer : ndarray
         Life [h] at the requested reliability, as limited by oil aging, bore wear and thrust washer
-        wear. It is LONGEST if no surfaces rub.
+        wear. The life is LONGEST if no surfaces rub.
     pv_bore, pv_washer : ndarray
         Ratio of pressure times speed to the limit for porous bronze, for the bearing with the
         higher value.
@@ -344,8 +344,8 @@ def bore_of(stand: Stand) -> Sleeve:
 def film(stand: Stand, met: BearingDuty) -> Bounds:
     """Return the oil film in the fan-end bearing for two oil supply conditions.
 
-    The oil temperature is limited to 150 degC, because a few samples with hot air and a bent blade
-    would exceed it.
+    The oil temperature is limited to 150 degC, because it would be higher in a few samples with hot
+    air and a bent blade.
 
     Raises
     ------
@@ -447,7 +447,7 @@ class Suits(NamedTuple):
 
 
 def median_years(years: Band) -> Message:
-    """Return the median and the 90 % range of the years, such as "9 years (4 to 21)"."""
+    """Return the median life in years and its 90 % range, such as "9 years (4 to 21)"."""
     low, mid, high = (
         Message("bearings.years.under_one") if end < 0.5
         else Message("bearings.years.over", most=MOST_YEARS) if end > MOST_YEARS
@@ -461,7 +461,7 @@ def median_years(years: Band) -> Message:
 
 
 def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
-    """Return the suitability of the bearings of motor ``number`` in a simulation.
+    """Return the suitability of the bearings in motor ``number`` of a simulation.
 
     Returns None if the catalog does not list the bearing type.
     """

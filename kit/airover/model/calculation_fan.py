@@ -91,7 +91,7 @@ def _point(sheet: Sheet, found: Sized) -> None:
 def _read_power(found: Sized, own: fan.FanPoint):
     """Return the shaft power [W] on the curve at the measured speed and density.
 
-    For points outside the measured range and for points with scatter, the power is scaled back from
+    For points outside the measured range and for points with scatter, the power is calculated from
     the result with the fan laws.
     """
     points = found.points

@@ -2,7 +2,7 @@
 
 The node temperatures satisfy seven heat balances simultaneously. Each step shows one balance,
 solved for the temperature of its node. The balances are solved again for the losses at the
-operating point, which eliminates the tolerance of the combined iteration (0.02 K).
+operating point, which eliminates the error of the combined iteration (up to 0.02 K).
 """
 
 from typing import NamedTuple

@@ -3,8 +3,8 @@
 Each input is recorded with its origin: measured, nameplate, catalog or assumed.
 
 - If the fan curve and the airflow are known, the load is read from the curve. If the airflow is not
-  known, it is determined from the nameplate power if the power varies monotonically with flow.
-  Otherwise, the airflow is assumed to be 60 to 90 % of the maximum flow.
+  known, it is determined from the nameplate power, provided that power varies monotonically with
+  flow. Otherwise, the airflow is assumed to be 60 to 90 % of the maximum flow.
 - Without a curve, the load is assumed to be 70 to 115 % of the rated power of the failed motor and
   to follow a cube law. This is the weakest assumption. It fails if the wrong motor or fan was
   installed in an earlier repair.
@@ -539,7 +539,7 @@ def _load(read: _Reader, voltage) -> _Load:
 
 
 def _diameter(read: _Reader, power, speed_rpm):
-    """Return the fan diameter [m] as entered, or a typical diameter for power and speed."""
+    """Return the fan diameter [m] as entered, or a typical diameter for the power and speed."""
     if read.job.blade.diameter is not None:
         return read.amount("fan diameter", read.job.blade.diameter, None, "blade_diameter")
     diameter = usual_diameter(power, speed_rpm, read.deviates("fan diameter"))

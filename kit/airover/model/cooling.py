@@ -13,7 +13,7 @@ factor of up to 1.6, and end-shield conductances vary by a factor of up to 2 (en
 
 The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
 and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
-to the limit of the class. If the rating is trusted, the two estimates are weighted by their
+to the limit for the class. If the rating is trusted, the two estimates are weighted by their
 standard deviations, and all conductances of a motor are multiplied by a common factor. If the
 rating is wrong, the calculated winding temperature can therefore be too low. `Shell.of(...,
 trust_rating=False)` ignores the rating.
@@ -193,10 +193,10 @@ class Shell:
     def of(cls, body: Body, rated: Ensemble, seed: int, trust_rating: bool = True) -> "Shell":
         """Create a Shell for circuits that have their samples along the last axis.
 
-        If ``trust_rating`` is True, the manufacturer's rating is used as evidence of the full-load
-        temperature rise in the airstream of its fan. Otherwise, or if the class or the ambient
-        temperature is not known, only the body and the losses are used. The samples of all other
-        parameters are the same in both cases.
+        If ``trust_rating`` is True, the manufacturer's rating is taken as an indication of the
+        full-load temperature rise in the airstream of the motor's fan. Otherwise, or if the class
+        or the ambient temperature is not known, only the body and the losses are used. The samples
+        of all other parameters are the same in both cases.
         """
         rng = np.random.default_rng([seed, 1])
         names = ("place", "factor", "winding", "promise", "rotor", "shields", "hub", "upright")
@@ -283,11 +283,10 @@ def losses_of(solution: Solution, sun=0.0) -> Nodes:
 
 
 def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
-    """Return typical networks, scaled to the sampled winding-to-shell difference.
+    """Return typical networks, scaled to the sampled winding-to-shell temperature difference.
 
-    The temperature difference applies at rated ``losses``. Stator conductances are scaled in two
-    steps, because the winding rise is not exactly proportional: some rotor heat also flows through
-    them.
+    This difference applies at rated ``losses``. Stator conductances are scaled in two steps,
+    because the winding rise is not exactly proportional: some rotor heat also flows through them.
     """
     diameter = np.where(np.isnan(body.diameter), SHELL_DIAMETER, body.diameter)
     length = np.where(np.isnan(body.length), SHELL_LENGTH, body.length)
@@ -315,7 +314,7 @@ def warmed(
     operating point is first solved with the resistances at the rating. Then Newton steps for slip
     alternate with steps for temperature.
 
-    A motor that does not start remains at slip 1. A motor that pulls out as it warms up stays at
+    A motor that does not start remains at slip 1. A motor that pulls out as it warms up stays at a
     crawling speed. A motor that alternates between running when cool and pulling out when hot is
     treated as not running, at TEMP_NO_WORK.
 
@@ -350,7 +349,7 @@ def warmed(
 
 
 class _Case(NamedTuple):
-    """Motors that warm up, with their air, supply and fans."""
+    """Motors to be warmed up, with their air, supply and fans."""
 
     rated: Ensemble
     shell: Shell
@@ -364,11 +363,11 @@ class _Case(NamedTuple):
         return at_temperature(self.rated, self.shell, nodes)
 
     def settled(self, nodes: Nodes, settle) -> np.ndarray:
-        """Return the slips at which the motors arrive from standstill."""
+        """Return the slips that the motors reach from standstill."""
         return settle(self.circuit(nodes), self.voltage, self.frequency, self.coefficient).slip
 
     def part(self, which) -> "_Case":
-        """Return the cases that are True in ``which``, on a single axis."""
+        """Return the cases for which ``which`` is True, on a single axis."""
 
         def of(value):
             return np.broadcast_to(value, which.shape)[which]
@@ -378,7 +377,7 @@ class _Case(NamedTuple):
 
 
 class _State(NamedTuple):
-    """Slips, steady states and temperatures [degC] with their ``last`` changes [K]."""
+    """Slips, steady states, and temperatures [degC] with their ``last`` changes [K]."""
 
     slip: np.ndarray
     at: Solution
@@ -386,12 +385,12 @@ class _State(NamedTuple):
     last: Nodes
 
     def part(self, which) -> "_State":
-        """Return the cases that are True in ``which``, on a single axis."""
+        """Return the cases for which ``which`` is True, on a single axis."""
         at = Solution(*(np.broadcast_to(value, which.shape)[which] for value in self.at))
         return _State(self.slip[which], at, self.nodes.part(which), self.last.part(which))
 
     def replaced(self, which, part: "_State") -> "_State":
-        """Return all cases, where ``part`` has the cases that are True in ``which``."""
+        """Return all cases, with those for which ``which`` is True taken from ``part``."""
 
         def of(value, new):
             value = np.array(np.broadcast_to(value, which.shape))
@@ -405,8 +404,8 @@ class _State(NamedTuple):
 def _warmed(case: _Case, state: _State, settle, count: int) -> _State:
     """Return the state in which slips and temperatures no longer change.
 
-    The parameter ``count`` is the number of the next iteration. When few cases still change, only
-    these are continued.
+    The parameter ``count`` is the number of the next iteration. When only a few cases are still
+    changing, the other cases are not iterated further.
     """
     step = step_of(settle)
     slip, at, nodes, last = state
@@ -444,8 +443,8 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
 
     The resistance of each winding depends on the temperature of its node, and the resistance of the
     aluminum cage depends on the rotor temperature. The rated resistances apply at an average
-    winding temperature of ``rated.temp_reference``, at which the node temperatures differ from the
-    average as calculated by the network at the rating.
+    winding temperature of ``rated.temp_reference``, where each node differs from the average by the
+    amount in ``shell.over_winding``.
     """
     circuit, over = rated.circuit, shell.over_winding
 
@@ -462,7 +461,7 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
 
 
 def _hastened(temp, before_last, last):
-    """Return a node temperature [degC] at which the last two changes [K] would lead.
+    """Extrapolate a node temperature [degC] to its limit from its last two changes [K].
 
     Each change is assumed to be the same fraction of the change before it (Aitken). A temperature
     that does not approach a limit is returned unchanged.

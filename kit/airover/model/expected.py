@@ -4,11 +4,12 @@
 - `starts` simulates the start in the time domain with cold windings, as for the first start of the
   day. The circuit with the median standstill torque represents all samples. `Run` gives the
   probability of starting, based on all samples.
-- `narrowed` updates the motor and fan samples from readings. A reading is taken with a real fan
-  whose load is also uncertain, so pairs of motor and load samples, with the motor warmed up, are
-  weighted by the readings. The update assumes the air conditions of the job (or of the rating), an
-  undamaged fan and a capacitor with its marked capacitance. A reading on a cool day or with a worn
-  capacitor is therefore misleading. A reading that does not agree with any pair is rejected.
+- `narrowed` updates the motor and fan samples from readings. Readings are taken with a real fan,
+  whose load is also uncertain. Pairs of motor and load samples, with the motor warmed up, are
+  therefore weighted according to the readings. The update assumes the air conditions of the job (or
+  of the rating), an undamaged fan and a capacitor with its marked capacitance. A reading on a cool
+  day or with a worn capacitor is therefore misleading. A reading that does not agree with any pair
+  is rejected.
 """
 
 from dataclasses import dataclass, replace
@@ -130,7 +131,7 @@ class Mounted:
         """Return the operating points over a range of voltages and at ``voltage`` [V].
 
         The first result covers the voltages in the span and in the table. All voltages are
-        calculated together, which takes little more time than one voltage.
+        calculated together, which takes little longer than a single voltage.
         """
         across = np.union1d(np.linspace(*self.span, 5), self.steps)
         run = self.at(np.append(across, voltage), capacitor, blade)
@@ -477,7 +478,7 @@ def _run_up(motor: Motor, load: Load, case: StartCase, inertia: float) -> RunUp:
 
 
 def _refuse_far(point: Point, away: dict) -> None:
-    """Raise InputError if no pair agrees with any one reading or with all of the readings."""
+    """Raise InputError if a reading, or the set of readings, does not agree with any pair."""
     volts = Quantity(point.voltage, "voltage")
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:

@@ -3,7 +3,7 @@
 The input is a fan curve, a system and a site (speed, elevation, weather, dirt on the coil). The
 output is 90 % ranges and messages. Motors and the compressor are simulated only when needed.
 Measurements are recommended in order of their first-order contribution to the variance of the shaft
-power, followed by other facts in a fixed order.
+power, followed by other measurements in a fixed order.
 """
 
 from dataclasses import dataclass, replace
@@ -295,10 +295,10 @@ class Ask(NamedTuple):
     Attributes
     ----------
     fact : str
-        Name of the fact to measure.
+        Name of the quantity to measure.
     share : float
-        Fraction of the shaft power variance that is due to the fact. It is 0 if the fact affects a
-        different result or if the fraction is not known.
+        Fraction of the shaft power variance that is due to this quantity. It is 0 if the quantity
+        affects a different result or if the fraction is not known.
     advice : Message
         Recommendation for the measurement.
     """
@@ -311,8 +311,8 @@ class Ask(NamedTuple):
 def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
     """Return the measurements that reduce the uncertainty most, as a tuple of `Ask`.
 
-    The tuple is in order of decreasing share. Shares are first-order: each is the variance that is
-    due to one fact by itself.
+    The tuple is in order of decreasing share. Shares are first-order: each is the fraction of the
+    variance that is due to one quantity by itself.
 
     Parameters
     ----------
@@ -376,7 +376,7 @@ def unit_behind(heat, flow) -> Unit:
 
 
 def _ask(fact: str, key: str = "", **values) -> Ask:
-    """Return the recommendation to measure a fact whose share is not known."""
+    """Return the recommendation to measure a quantity whose share is not known."""
     return Ask(fact, 0.0, Message(f"fan.ask.{key or fact}", **values))
 
 

@@ -84,7 +84,7 @@ class HeatPlace:
     Attributes
     ----------
     job : Job
-        Job.
+        Job with the fan and site.
     row : CatalogMotor
         Catalog motor.
     by_plate : Motor

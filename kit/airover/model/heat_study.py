@@ -8,10 +8,10 @@ air reduces the load, reduces the cooling and increases the temperature of the c
 standard's elevation factor is displayed for comparison and is never applied on top of these
 effects.
 
-Temperature readings on the running motor update the cooling. Pairs of motor and load samples are
-weighted by the winding resistance or the reading of a shell thermocouple. In independent synthetic
-cases, the 90 % ranges contained the true value in 83 to 92 % of the cases. At least 200 samples
-should be kept.
+The cooling is updated from temperature readings on the running motor. Pairs of motor and load
+samples are weighted by the winding resistance or the reading of a shell thermocouple. In
+independent synthetic cases, the 90 % ranges contained the true value in 83 to 92 % of the cases. At
+least 200 samples should be kept.
 """
 
 from dataclasses import dataclass
@@ -259,8 +259,9 @@ class ClassChange(NamedTuple):
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
     """Compare two catalog motors on a job.
 
-    For example, compare a class B, 60 degC motor with a class F, 70 degC motor. The rating is used
-    as evidence of how well a motor is cooled, so the second motor may also run hotter.
+    For example, compare a class B, 60 degC motor with a class F, 70 degC motor. The rating is taken
+    as an indication of how well a motor is cooled, so the motor with the higher rating may actually
+    run hotter.
 
     Raises
     ------
@@ -295,7 +296,7 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
 
 
 class AltitudeEffects(NamedTuple):
-    """Effects of elevation on winding temperature [K], one at a time.
+    """Individual effects of elevation on winding temperature [K].
 
     ``factor`` and ``standard_loss`` apply only to a test near sea level, where the other effects do
     not occur. They must never be combined with the other effects.
@@ -449,7 +450,7 @@ def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
 
 
 class HeatFit(NamedTuple):
-    """Samples of motor and load that agree with the readings.
+    """Motor and load samples that agree with the readings.
 
     Attributes
     ----------
@@ -533,7 +534,7 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
-    """Raise InputError if no sample agrees with either temperature or with both."""
+    """Raise InputError if either temperature, or the pair, does not agree with any sample."""
     volts, air = Quantity(reading.voltage, "voltage"), Quantity(reading.temp_air, "air_temperature")
     at = Message("error.heat.at", voltage=volts, temp=air)
     for name, miss in away.items():

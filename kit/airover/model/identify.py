@@ -9,22 +9,23 @@ additional evidence. A motor with several ratings is identified at its highest r
 nameplate rpm applies. The result is an ensemble, so every quantity calculated from it has a range.
 
 A single clamp-meter reading halves the range of the amps. A nameplate says nothing about
-saturation, so its range remains wide. Leakage saturation is not modeled. X1 and X2 are effective
-values between the running and locked-rotor values, with ranges wide enough to cover both. `python
--m tests.model.test_calibration` prints how often the 90 % ranges contain the true value for three
-independent populations. One population includes effects that this model leaves out.
+saturation, so the range of the saturation remains wide. Leakage saturation is not modeled. X1 and
+X2 are effective values between the running and locked-rotor values, with ranges wide enough to
+cover both. `python -m tests.model.test_calibration` prints how often the 90 % ranges contain the
+true value for three independent populations. One population includes effects that this model leaves
+out.
 
 Below 150 V, other priors apply. A run capacitor of the usual 370 V class would be used at half of its
 rated voltage if the turns ratio were the same as at 230 V. The turns ratio is usually chosen so that
-the capacitor voltage is close to the capacitor's rated voltage (a public web page on motor
-capacitors). The microfarads at 115 V are then as few as at 230 V, although a balanced motor would
-need four times as many. The windings are less balanced, so the power factor is lower and the amps
-are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and about 4 A for
-1/4 hp at 115 V).
+the capacitor voltage is close to the capacitor's rated voltage (from a public web page on motor
+capacitors). The capacitance at 115 V is then no higher than at 230 V, although a balanced motor
+would need four times as much. The windings are less balanced, so the power factor is lower and the
+amps are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and about 4
+A for 1/4 hp at 115 V).
 
-The priors are constants at the top of this module. Those for impedances and losses are based on
-engineering judgment and common practice, with no published source. Those for nameplate errors are
-based on:
+The priors are constants at the top of this module. The priors for impedances and losses are based
+on engineering judgment and common practice, with no published source. The priors for nameplate
+errors are based on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps are within 10 % of the nameplate value
   (as quoted on public web pages, not checked against the standard). UL 1004-1: amps are at most 110
@@ -551,9 +552,9 @@ def _tap(ratings: Ratings, z):
 
 
 def _over_line(ratings: Ratings, drawn: _Drawn):
-    """Return the typical ratio of capacitor voltage to the voltage that feeds it, at the rating.
+    """Return the typical ratio of capacitor voltage to auxiliary circuit voltage at the rating.
 
-    The capacitor voltage is less than its rated voltage.
+    The actual capacitor voltage is less than the capacitor's rated voltage.
     """
     marked = ratings.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
     usual = _supply_priors(ratings).voltage_capacitor.centre
@@ -703,7 +704,7 @@ def _settled(rated: Ensemble, voltage, fan) -> Solution:
 
 
 def _lighter(rated: Ensemble, voltage, fan) -> Solution:
-    """Return the steady state with a lighter fan near the rated voltage.
+    """Return the steady state with a lighter fan load near the rated voltage.
 
     Newton's method starts at rated slip. Slip and saturation are updated together. After seven
     steps the error is less than 1e-4.

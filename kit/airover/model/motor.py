@@ -202,7 +202,7 @@ class Run:
         return self.warm.solution
 
     def figures(self) -> dict[str, np.ndarray]:
-        """Return results by name and unit.
+        """Return the results, with names that include the units.
 
         The results are current, power, speed, torque, efficiency, power factor and heat.
         """

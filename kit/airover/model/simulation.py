@@ -9,7 +9,7 @@ supply, so differences between motors are not due to chance.
 
 Arrays have shape (voltages, motors, samples) for the lowest, usual and highest supply voltage. Each
 motor is also evaluated at its lowest rated voltage. The simulation covers only the steady state.
-Run-up time, gusts and a windmilling fan are not modeled.
+Acceleration time, gusts and a windmilling fan are not modeled.
 """
 
 from dataclasses import dataclass
@@ -216,7 +216,8 @@ def identify_motors(
 ) -> Identified:
     """Identify catalog motors from their nameplates, including the amps of all ratings.
 
-    The circuits of a motor do not depend on the other motors, and each motor is identified once.
+    The circuits of a motor do not depend on the other motors, and each motor is identified only
+    once.
     """
     return _known(samples, seed).identified(motors)
 

@@ -6,9 +6,9 @@ natural convection on the shell and by radiation. The temperature rise of a lock
 within 3 % of the result from `physics.thermal_transient.follow`, which solves the circuit at every
 time step.
 
-- The unit runs in equal cycles, three per hour at half load (common practice), with no wind during
-  off periods. `year_of_cycles` adds up the insulation damage over all cycles. For the sample motor,
-  the calculated life is twice the life in steady operation (see `aging`).
+- The unit runs in identical cycles, three per hour at half load (common practice), with no wind
+  during off periods. `year_of_cycles` adds up the insulation damage over all cycles. For the sample
+  motor, the calculated life is twice the life in steady operation (see `aging`).
 - A nameplate does not show the temperature at which the protector opens. The protector is assumed
   to open 5 to 30 K below the maximum temperature that the standard allows for the class, and to
   close again when it is 30 to 60 K cooler (common practice; no published source). It senses a
@@ -186,8 +186,8 @@ def followed(
     """Simulate the temperatures of a motor in a sequence of states.
 
     ``temps``, ``step``, ``held`` and ``protector`` are the same as in
-    `thermal_transient.follow_many`. The protector can have arrays of shape (samples,). May raise
-    InputError.
+    `thermal_transient.follow_many`. The protector's values can be arrays of shape (samples,). May
+    raise InputError.
     """
     samples = len(motor.rated.power)
     shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, samples))[0])
@@ -233,8 +233,8 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
     """Return the temperature history over one cycle of a unit that runs part of the time.
 
-    The result is the last of many equal cycles and begins when the motor is switched on. Cycles are
-    shortest, 3 per hour, if the unit runs half of the time. All samples are simulated.
+    The result is the last of many identical cycles and begins when the motor is switched on. Cycles
+    are shortest, 3 per hour, if the unit runs half of the time. All samples are simulated.
 
     Parameters
     ----------
@@ -275,7 +275,7 @@ def day(
     """Return the temperature history of a day with 24 hourly outdoor temperatures.
 
     The preceding day is not simulated. In each hour, the unit runs for `climate.run_fraction` of
-    the time in equal cycles. Solar heat follows a half sine wave from 6:00 to 18:00.
+    the time in identical cycles. Solar heat follows a half sine wave from 6:00 to 18:00.
 
     Parameters
     ----------
@@ -398,9 +398,9 @@ class TripCycle:
     """Opening and closing times of a protector, and peak temperatures.
 
     Ranges include only the samples in which the protector opened (or closed again, or opened
-    twice). A range is None if that is less than half of the samples. ``first_hour`` and ``later``
-    are the maximum winding temperatures [degC] that the standard allows for the class under
-    locked-rotor conditions.
+    twice). A range is None if fewer than half of the samples are included. ``first_hour`` and
+    ``later`` are the maximum winding temperatures [degC] that the standard allows for the class
+    under locked-rotor conditions.
     """
 
     history: HeatHistory
@@ -601,7 +601,7 @@ def _at_table(motor: Motor):
 
 
 def _cycle_length(share) -> float:
-    """Return the cycle length [s] that results from the thermostat band."""
+    """Return the cycle length [s] that results from the thermostat differential."""
     stopping = max(1 - share, 1 - MOST_SHARE)
     return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
 

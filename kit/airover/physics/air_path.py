@@ -73,7 +73,7 @@ def fitting_resistance(loss_factor, face_area, density):
 
 
 def resistance_at_density(resistance, density, density_ratio):
-    """Convert a resistance [Pa s2/m6] to another air density.
+    """Convert a resistance [Pa s2/m6] to a different air density.
 
     At constant volume flow, turbulent pressure losses are proportional to air density. Array
     arguments are broadcast against each other.

@@ -1,10 +1,10 @@
 """Bearing loads of a fan motor from weight, overhang, thrust and unbalance.
 
-The shaft is overhung: the fan is outside both bearings. In names, "blade" refers to the fan-end
-bearing and "far" refers to the opposite-end bearing. Steady forces have a fixed direction, and
-rotating forces turn with the shaft. For bearing life, the two are added. This is conservative,
-because the maximum occurs only once per revolution. The model does not include magnetic pull in the
-motor, a bent shaft, or wind on a stationary fan.
+The fan is overhung, that is, it is mounted outboard of both bearings. In names, "blade" refers to
+the fan-end bearing and "far" refers to the opposite-end bearing. Steady forces have a fixed
+direction, and rotating forces turn with the shaft. For bearing life, the two are added. This is
+conservative, because the maximum occurs only once per revolution. The model does not include
+magnetic pull in the motor, a bent shaft, or wind on a stationary fan.
 """
 
 from typing import NamedTuple

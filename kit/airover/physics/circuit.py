@@ -17,7 +17,7 @@ referred to the main winding.
 - Run capacitor: the module calculates the capacitance from readings under load and contains the
   limits of the capacitor standard. A capacitor can stay charged after the power is turned off. Lock
   out the power and discharge the capacitor before touching it. Taking readings under load is
-  energized work and must be left to a qualified person.
+  energized work and must be done only by a qualified person.
 
 The model does not include leakage saturation (X1 and X2 are effective values), slot harmonics,
 stray losses or windings that are not in quadrature. Torque near standstill is the least accurate

@@ -140,7 +140,7 @@ def effectiveness_of(transfer_units):
 
 
 def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
-    """Return the effectiveness of a condenser coil at another airflow.
+    """Return the effectiveness of a condenser coil at a different airflow.
 
     The effectiveness is 1 - exp(-NTU). NTU is proportional to flow^(m - 1), because the governing
     air-side convection coefficient is proportional to flow^m. Array arguments are broadcast against

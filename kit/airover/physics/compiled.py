@@ -51,7 +51,7 @@ _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"
 
 
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
-    """Return the operating points with compiled code, to within 1e-9 in slip.
+    """Return the operating points, calculated with compiled code to within 1e-9 in slip.
 
     The array arguments are broadcast against the motor's values. The results are the same as those
     of `operating_point.settle`. The code runs on one core. The first call on a machine compiles the
@@ -420,11 +420,11 @@ def _carried(motor, straight, slip, before, there):
 
 @_jit
 def _root(motor, straight, low, high, slip, there):
-    """Return the slip and level between two slips at which the net torque is zero.
+    """Find the slip between ``low`` and ``high`` at which the net torque is zero.
 
-    ``there`` is the torque balance at slip ``low``. Newton's method starts at ``slip`` and is
-    safeguarded by a bracket. Every eighth step, and any step that leaves the bracket, is replaced
-    by bisection.
+    The function returns this slip and its saturation level. ``there`` is the torque balance at slip
+    ``low``. Newton's method starts at ``slip`` and is safeguarded by a bracket. Every eighth step,
+    and any step that leaves the bracket, is replaced by bisection.
     """
     before = low
     for count in range(1, 200):

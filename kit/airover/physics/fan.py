@@ -1,6 +1,6 @@
 """Fan laws, measured fan curves, and their intersections with system curves.
 
-Measured points are joined by monotone cubics and scaled by the fan laws. The curve can be
+Measured points are joined by monotone cubics and scaled with the fan laws. The curve can be
 extrapolated linearly by up to one tenth of the measured flow range. A system curve p = k Q^2 meets
 the fan curve where g = p / Q^2 = k. The extrema of g divide the fan curve into branches, each of
 which crosses a system curve at most once. A crossing is stable where g falls with flow (p' < 2 k
@@ -22,9 +22,9 @@ For a solidity of 0.15 to 0.5, a lift slope a of 4 to 6 per rad and a pitch of 1
 thrust is proportional to s^n with n from 0.4 to 0.8, and to pitch^m with m from 1.2 to 1.6. Fan
 pressure is proportional to thrust, and flow in the same system is proportional to the square root
 of pressure. The function uses wider ranges (engineering judgment), because ducted fans and cambered
-or overlapping blades deviate from the theory. Hub and casing are not included. The result is a
-rough estimate that shows whether a motor could drive the new fan. Measure amps and flow with the
-new fan before you rely on it.
+or overlapping blades deviate from the theory. The effects of the hub and casing are not included.
+The result is a rough estimate that shows whether a motor could drive the new fan. Measure amps and
+flow with the new fan before you rely on it.
 """
 
 from typing import NamedTuple
@@ -127,10 +127,10 @@ class Scatter(NamedTuple):
 
 
 def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=1) -> FanPoint:
-    """Scale a fan point to another speed, diameter and air density with the fan laws.
+    """Scale a fan point to a different speed, diameter and air density with the fan laws.
 
-    Flow is proportional to N D^3, pressure to rho N^2 D^2, and power to rho N^3 D^5. A fan with
-    another diameter must be geometrically similar. Array arguments are broadcast against each
+    Flow is proportional to N D^3, pressure to rho N^2 D^2, and power to rho N^3 D^5. A fan with a
+    different diameter must be geometrically similar. Array arguments are broadcast against each
     other.
 
     Parameters
@@ -290,7 +290,7 @@ class FanCurve:
         return float(self.flow[peaks[-1]]) if peaks.size else None
 
     def at(self, flow, speed_rpm, density) -> FanPoint:
-        """Return the fan point at a ``flow`` [m3/s] for another speed and density [kg/m3].
+        """Return the fan point at a ``flow`` [m3/s] for a different speed and density [kg/m3].
 
         Array arguments are broadcast against each other.
 
@@ -654,9 +654,9 @@ class FanChange(NamedTuple):
 def changed_fan(
     flow, pressure, power, blades=3, blades_new=3, pitch=0.5, pitch_new=0.5
 ) -> FanChange:
-    """Estimate the operating point for another blade count or blade pitch.
+    """Estimate the operating point for a different blade count or blade pitch.
 
-    Both the blade count and the pitch can change. Array arguments are broadcast against each other.
+    The blade count and the pitch can both change. Array arguments are broadcast against each other.
 
     Parameters
     ----------

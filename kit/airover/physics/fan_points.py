@@ -119,7 +119,7 @@ def _check_pressure(flow, pressure):
 
 
 def _check_power(flow, pressure, power):
-    """Check that air power does not exceed shaft power, as it does if hp is entered as W."""
+    """Check that air power does not exceed shaft power, as it would if hp were entered as W."""
     short = flow * pressure > power
     if np.any(short):
         needed = (flow * pressure)[short][0]
@@ -250,12 +250,12 @@ def smoothed(flow, values, falling=False) -> Smooth:
     """Return a smooth line through scattered ``values`` at ``flow`` [m3/s].
 
     At least five points are required. The line is a cubic smoothing spline (SciPy's
-    `make_smoothing_spline`), which needs no choice of knots and accepts unevenly spaced points.
-    Points at the same flow are averaged. The smoothing parameter minimizes the generalized
-    cross-validation score (Craven and Wahba, Numer. Math. 31, 1979). Each degree of freedom has a
-    weight of 1.4, which is usual for small samples. If ``falling`` is True, rises of less than
-    twice the standard deviation are treated as scatter and removed (`isotonic_regression`). A
-    larger rise is a stall of the fan and is kept.
+    `make_smoothing_spline`), which accepts unevenly spaced points and does not require the user to
+    choose knots. Points at the same flow are averaged. The smoothing parameter minimizes the
+    generalized cross-validation score (Craven and Wahba, Numer. Math. 31, 1979). Each degree of
+    freedom has a weight of 1.4, which is usual for small samples. If ``falling`` is True, rises of
+    less than twice the standard deviation are treated as scatter and removed
+    (`isotonic_regression`). A larger rise is a stall of the fan and is kept.
 
     Raises
     ------

@@ -5,7 +5,7 @@ natural convection, and by radiation to surroundings at air temperature. The cub
 natural convection coefficients are added. This does not represent natural convection that opposes
 the airstream. The coefficient of the cylinder is also used for the ends.
 
-The winding resistance at switch-off is extrapolated from readings taken while the motor cools,
+The winding resistance at shutdown is extrapolated from readings taken while the motor cools,
 because an ohmmeter cannot be connected to an energized winding. The cooling curve is a single
 exponential. A winding first cools to the temperature of its core, so readings that begin late give
 a resistance that is too low.
@@ -122,14 +122,14 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient,
 
 
 class SwitchOff(NamedTuple):
-    """Winding resistance at switch-off, from a fitted cooling curve.
+    """Winding resistance at shutdown, from a fitted cooling curve.
 
     Attributes
     ----------
     resistance_hot : float
-        Resistance at switch-off [ohm].
+        Resistance at shutdown [ohm].
     standard_error : float
-        Standard error [ohm] of the resistance at switch-off.
+        Standard error [ohm] of the resistance at shutdown.
     time_constant : float
         Time constant [s] of the curve.
     resistance_end : float
@@ -146,13 +146,13 @@ class SwitchOff(NamedTuple):
 
 
 def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> SwitchOff:
-    """Extrapolate the resistance readings of a cooling winding to switch-off.
+    """Extrapolate the resistance readings of a cooling winding to the time of shutdown.
 
     All arrays are one-dimensional.
 
     The function fits an exponential by least squares, which is equivalent to a straight line
     through the logarithm of resistance minus ``resistance_end`` (IEC 60034-1 and IEEE 112,
-    extrapolation to switch-off). A winding cools rapidly to the temperature of its core, and then
+    extrapolation to shutdown). A winding cools rapidly to the temperature of its core, and then
     slowly together with the core. If the readings cover the first two or three minutes, set
     ``resistance_end`` to None. With later readings, the extrapolated value is too low. The standard
     error is based on the scatter of the readings or on ``meter``, whichever is larger.
@@ -160,7 +160,7 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
     Parameters
     ----------
     time_off
-        Time [s] of each reading after switch-off.
+        Time [s] of each reading after shutdown.
     resistance_hot : array_like
         Resistance [ohm] at each time.
     resistance_end : optional
@@ -330,8 +330,8 @@ def nusselt_horizontal_cylinder(rayleigh, prandtl):
 
     ``rayleigh`` and ``prandtl`` are the Rayleigh number, based on diameter, and the Prandtl number
     at the mean temperature. The correlation is from Churchill and Chu (1975), as given in Incropera
-    and DeWitt, equation 9.34. Array arguments are broadcast against each other. Their example 9.4
-    gives 23.3, because its intermediate values are rounded:
+    and DeWitt, equation 9.34. Array arguments are broadcast against each other. Example 9.4 gives
+    23.3, because its intermediate values are rounded:
 
     >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
     23.1

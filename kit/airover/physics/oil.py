@@ -49,8 +49,9 @@ def _walther(field, viscosity):
 def oil_density(temp_bearing):
     """Return the density [kg/m3] of a mineral oil at ``temp_bearing`` [degC].
 
-    The density is 870 kg/m3 at 15 degC and decreases by 0.07 % per K. Real mineral oils are within
-    3 % (common practice; no published source). The result has the same shape as the input.
+    The density is 870 kg/m3 at 15 degC and decreases by 0.07 % per K. The density of a real mineral
+    oil is within 3 % of this value (common practice; no published source). The result has the same
+    shape as the input.
 
     Raises
     ------

@@ -93,9 +93,9 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     """Return the first stable operating point from standstill for every motor.
 
     The array arguments are broadcast against the motor's values. A motor that cannot overcome
-    bearing friction at standstill remains at slip 1, and ``starts`` is False. For a motor that
-    stays below its breakdown speed, that low speed is returned. The function evaluates the torque
-    at eleven slips. Use `crossings` if two crossings may be close together.
+    bearing friction at standstill remains at slip 1, and ``starts`` is False. If a motor stays
+    below its breakdown speed, the function returns this low speed. The function evaluates the
+    torque at eleven slips. Use `crossings` if two crossings may be close together.
 
     Parameters
     ----------

@@ -13,7 +13,7 @@ wedge forms. It runs in boundary lubrication at all speeds with a constant frict
 
 There is no standard for the life of a wick-fed or porous sleeve bearing. Life is estimated with two
 models, one for wear where surfaces touch (Archard) and one for oil aging. The shorter life governs.
-Wear coefficients are known only within a factor of 10 to 100. The calculated hours are therefore
+Wear coefficients are known only to within a factor of 10 to 100. The calculated hours are therefore
 only an order-of-magnitude estimate unless the life of motors in similar service is known. Pass
 uncertain values as arrays of samples. Dirt, misalignment and oil creep cause many bearing failures
 and are not included.
@@ -253,8 +253,8 @@ def regime(lambda_ratio):
     """Return the lubrication regime: "boundary", "mixed" or "full film".
 
     ``lambda_ratio`` is the ratio of film thickness to surface roughness. Lubrication is mixed from
-    1 to 3, boundary below 1 and full film above 3. These limits are given in any handbook. The
-    result has the same shape as the input.
+    1 to 3, boundary below 1 and full film above 3. These limits can be found in any lubrication
+    handbook. The result has the same shape as the input.
 
     Raises
     ------
@@ -269,8 +269,8 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
     """Return the speed [rpm] at which the oil film reaches ``lambda_ratio``.
 
     The film is calculated for steady rotation. During a start, the film is thicker if oil remains
-    on the shaft, and thinner if the bearing has drained. The film thickness is limited to at least
-    0.02 times the clearance. Array arguments are broadcast against each other.
+    on the shaft, and thinner if the bearing has drained. The film thickness is never less than 0.02
+    times the clearance. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -568,10 +568,10 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
 
 
 def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
-    """Return the oil life [h], scaled from a known life to another temperature.
+    """Return the oil life [h], scaled from a known life to a different temperature.
 
-    The known life of the motors is a lower limit for the oil life, even if they failed for another
-    reason. Array arguments are broadcast against each other.
+    The known life of the motors is a lower limit for the oil life, even if they failed for a
+    different reason. Array arguments are broadcast against each other.
 
     Parameters
     ----------

@@ -272,8 +272,8 @@ class Network:
     def inner_rises(self, losses: Nodes) -> tuple:
         """Return the temperature rises [K] of windings, rotor and core above shell and bearings.
 
-        Shell and bearings are assumed to have the same temperature. ``losses`` are the losses [W]
-        at the nodes. Array arguments are broadcast against each other.
+        The shell and bearings are assumed to be at the same temperature. ``losses`` are the losses
+        [W] at the nodes. Array arguments are broadcast against each other.
         """
         return tuple(_summed(row, losses[:4]) for row in self._reduced.rise)
 

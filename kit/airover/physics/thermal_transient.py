@@ -83,7 +83,7 @@ class Course(NamedTuple):
     heat_in, heat_out : ndarray
         Heat [W] generated in the motor and heat rejected to the air.
     switched : ndarray
-        Times [s] at which the protector opened and closed, in alternation.
+        Times [s] at which the protector alternately opened and closed.
     """
 
     time: np.ndarray

@@ -7,8 +7,8 @@ integrates the equations. The model follows Krause, Wasynczuk, Sudhoff, Analysis
 Machinery, chapter on two-phase and single-phase induction machines (cited from memory, not
 verified).
 
-The model does not include winding harmonics, skin effect within the cage bars or hysteresis of the
-core. The core loss is modeled as a conductance across the supply, as in `circuit`.
+The model does not include winding harmonics, skin effect within the cage bars or core hysteresis.
+The core loss is modeled as a conductance across the supply, as in `circuit`.
 """
 
 from dataclasses import dataclass
@@ -487,7 +487,7 @@ class _Machine:
         )
 
     def energy_iron(self, flux_d, flux_q):
-        """Return the energy [J] of the magnetizing field, the integral of current over flux."""
+        """Return the energy [J] of the magnetizing field (current integrated over flux)."""
         square = flux_d**2 + flux_q**2
         steep = self.share * (square / self.flux_rated**2) ** self.half_exponent
         return square / self.Lm * ((1 - self.share) / 2 + steep / (2 * self.half_exponent + 2))

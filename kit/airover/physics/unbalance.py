@@ -62,10 +62,10 @@ def force(mass, grade, speed_rpm):
 def force_of_loss(mass_lost, radius, speed_rpm):
     """Return the rotating force [N] of a fan that lost a mass [kg] at a ``radius`` [m].
 
-    The force is F = m r w^2. It can represent a lost balance weight, a dent that displaced metal,
-    or ice or dirt on one blade. ``speed_rpm`` is the speed [rpm]. The force adds to the existing
-    unbalance of the fan, and in the worst case acts in the same direction. Array arguments are
-    broadcast against each other.
+    The force is F = m r w^2. The mass can represent a lost balance weight, metal displaced by a
+    dent, or ice or dirt on one blade. ``speed_rpm`` is the speed [rpm]. The force adds to the
+    existing unbalance of the fan, and in the worst case acts in the same direction. Array arguments
+    are broadcast against each other.
 
     Raises
     ------

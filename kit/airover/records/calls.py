@@ -98,7 +98,7 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Calls:
-    """Return the calls in a file with this content. Raises the same InputError as `read_calls`."""
+    """Return the calls in a file, given its contents. Raises the same errors as `read_calls`."""
     if content[:4] == b"PAR1":
         headings, rows = _parquet_rows(content)
     else:
@@ -176,7 +176,7 @@ def _heading(text: str) -> tuple[str, str]:
 
 
 def columns_in(headings: list[str]) -> dict[int, tuple[str, str]]:
-    """Return the field and the unit of each known heading, by its position.
+    """Return the field and the unit of each known heading, by position.
 
     Raises
     ------

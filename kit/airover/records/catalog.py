@@ -1,9 +1,9 @@
 """Motor catalogs in CSV format, and the definitions of their columns.
 
 A file must have the required headings in ``COLUMNS``, with the unit in each heading. A length can
-also be in [mm], a rating in [W] and a temperature in [degF]. An empty cell, or a column that the
-file does not have, is an unknown value. Units are converted for an entire column at once, so that a
-catalog with a thousand motors opens without delay.
+also be in [mm], a rating in [W] and a temperature in [degF]. An empty cell or a missing column
+means that the value is unknown. Units are converted for an entire column at once, so that a catalog
+with a thousand motors opens without delay.
 """
 
 import difflib
@@ -451,7 +451,7 @@ COLUMNS = (
 
 
 def columns_in(headings: list[str]) -> list[tuple[Column, int | None, str]]:
-    """Return the position and the unit of each of COLUMNS in the headings of a file.
+    """Return the position and the unit of each column in COLUMNS, from the headings of a file.
 
     The position is None for an optional column that the file does not have.
 
@@ -484,7 +484,7 @@ def _read(column: Column, at: int | None, unit: str, rows) -> dict[str, list]:
 
 
 def _refuse_heading(column: Column, headings: list[str], count: int) -> None:
-    """Raise InputError unless an optional column is absent and no heading resembles it."""
+    """Reject a required heading that is missing, and a heading that is misspelled or repeated."""
     if count:
         given = Message("error.heading.times", heading=column.name, count=count)
         raise InputError(HEADING, given, Message("error.heading.once"))

@@ -88,7 +88,7 @@ class Cause(NamedTuple):
 
 
 class FindingTable(NamedTuple):
-    """Finding to inspect, with the probability of each of its states for each cause.
+    """Finding to look for, with the probability of each of its states for each cause.
 
     Attributes
     ----------

@@ -96,7 +96,7 @@ def with_currency(entry: object, per: str, currency: str) -> object:
 
 
 class Priced(NamedTuple):
-    """Money in a field, per "h", "kWh" or ""."""
+    """Field that contains an amount of money, per "h", per "kWh" or, if "", in total."""
 
     per: str
 
@@ -114,10 +114,10 @@ def money(per: str = ""):
 
 
 class CostBasis(Record):
-    """User's times and costs.
+    """Times and costs entered by the user.
 
     Ranges are accepted. Unknown fields are None, and all money must be in the same currency. Money
-    without a currency has the currency of the other fields.
+    without a currency is assumed to be in the currency of the other fields.
 
     Attributes
     ----------
@@ -167,9 +167,9 @@ class CostBasis(Record):
 
     @classmethod
     def in_currency(cls, given: dict, currency: str = "") -> dict:
-        """Return the entries by field, with a currency for money that has none.
+        """Return the entries by field, with a currency added to money that has none.
 
-        It is the currency of the other entries, or else ``currency``.
+        The currency is taken from the other entries. If they have none, it is ``currency``.
         """
         kinds = {name: one for name, field in cls.model_fields.items()
                  for one in field.metadata if isinstance(one, Priced)}  # fmt: skip

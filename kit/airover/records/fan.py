@@ -117,7 +117,7 @@ def read_points(text: str, speed: str, density: str = "") -> Curve:
     """Read a fan curve from text with one point per line.
 
     ``speed`` and ``density`` are amounts with units and apply to the entire curve. An empty density
-    is unknown. Empty lines are skipped.
+    means that the density is unknown. Empty lines are skipped.
 
     Raises
     ------

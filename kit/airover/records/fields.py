@@ -12,7 +12,13 @@ from typing import Annotated, get_args
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationError, ValidationInfo
 
-from airover.core.errors import InputError, is_plain, one_of, with_others
+from airover.core.errors import (
+    InputError,
+    is_plain,
+    one_of,
+    with_others,
+    without_direction_marks,
+)
 from airover.core.files import LANGUAGES
 from airover.core.kinds import KINDS
 from airover.core.message import Message, Word
@@ -291,7 +297,7 @@ def text_field(value, info: ValidationInfo) -> str:
     if not isinstance(text, str) or len(text) > LONGEST_NOTE or not is_plain(text):
         accepted = Message("error.field.plain", count=LONGEST_NOTE)
         raise InputError(in_words(info), quoted(value), accepted)
-    return text.strip()
+    return without_direction_marks(text).strip()
 
 
 Text = Annotated[str, PlainValidator(text_field)]

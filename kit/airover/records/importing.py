@@ -327,7 +327,7 @@ def import_table(
     """Read a sheet as one of the types of tables in KINDS_OF_TABLE.
 
     ``columns`` is the same as in `matched`. ``currency`` applies to prices if the file does not
-    have a currency.
+    state a currency.
 
     Raises
     ------
@@ -378,7 +378,7 @@ def import_table(
 
 
 def _with_spans(facts: dict[str, str]) -> dict[str, str]:
-    """Return the values of a row with the lowest and highest voltage as one range."""
+    """Return the values in a row, with the lowest and highest voltages combined into one range."""
     spans = {}
     for name in ("voltage", "line voltage"):
         high = facts.get(f"highest {name}")
@@ -393,7 +393,7 @@ def open_catalog(path: str | os.PathLike, currency: str = "") -> Catalog:
     """Read the motors from a table with any headings.
 
     Nonstandard headings are matched with fields. Matches that were saved next to the file
-    (``NAME.columns.toml``) are used. ``currency`` applies to prices if the file does not have a
+    (``NAME.columns.toml``) are used. ``currency`` applies to prices if the file does not state a
     currency. The catalog's ``left_out`` contains the rows and cells that could not be used. Raises
     the same InputErrors as `records.catalog.catalog_of`, `read_sheet` and `imported_catalog`.
     """
@@ -404,7 +404,7 @@ def open_catalog(path: str | os.PathLike, currency: str = "") -> Catalog:
 
 
 def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Catalog:
-    """Return the motors in a file with the given content. See `open_catalog`.
+    """Return the motors in a file, given its contents. See `open_catalog`.
 
     ``inside`` is the same as in `sheet_of`.
     """
@@ -417,7 +417,7 @@ def catalog_from(name: str, content: bytes, inside: int = LARGEST_INSIDE) -> Cat
 
 
 def _catalog(name, content: bytes, maker: str, table: Callable[[], Imported]) -> Catalog:
-    """Return the motors in a file, and import its ``table`` if not every row can be used."""
+    """Return the motors in a file, using the imported ``table`` if any row cannot be used as is."""
     if _OUR_CATALOG not in content[:_FIRST_LINE].split(b"\n")[0].lower():
         return catalog_in(table(), maker)
     return _all_or_some(
@@ -456,7 +456,7 @@ def open_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
 
 
 def maker_of(path: str | os.PathLike) -> str:
-    """Return the file name, which is used as the manufacturer if a table does not name it."""
+    """Return the file name, used as the manufacturer's name if a table does not give one."""
     return Path(path).stem.replace("_", " ").replace("-", " ")
 
 
@@ -470,7 +470,7 @@ def _has_our_headings(headings: list[str]) -> bool:
 
 
 def _own_columns(table: str, headings: tuple[str, ...]) -> dict[str, str] | None:
-    """Return the match of each heading if the headings belong to this package, or None.
+    """Return the match of each heading if the headings are this package's own, or None.
 
     Raises
     ------
@@ -572,7 +572,7 @@ _CURRENCY = re.compile(
 def _priced(
     matches: tuple[Match, ...], sheet: Sheet, currency: str
 ) -> tuple[tuple[Match, ...], list[Message]]:
-    """Return the matches with the currency as the unit of the prices, and what was assumed.
+    """Return the matches with the currency as the unit of the prices, and any assumptions made.
 
     The currency is in the heading, in the cells, in the rows above the headings or in another
     heading. Otherwise it is ``currency``, or US dollars for prices with "$" in an English
@@ -636,7 +636,7 @@ _LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number or a vo
 def save_matches(found: Imported, maker: str = "") -> str:
     """Return the matches as TOML, for use with other tables that have the same headings.
 
-    ``maker`` is the manufacturer, if the table does not name it.
+    ``maker`` is the manufacturer, if the table does not name one.
     """
     document = tomlkit.document()
     document["table"] = found.table
@@ -730,7 +730,7 @@ def _is_only(field: str, heading: str, table: str) -> bool:
 
 
 def _kinds_in(heading: str) -> set[str]:
-    """Return the types of quantity with the unit that a heading has, usually in brackets or at its end."""
+    """Return the types of quantity that match the unit in a heading."""
     inner = re.findall(r"(?<![A-Za-z])(?:V|HP|RPM|MFD|Hz)(?![A-Za-z])", heading)
     words = re.findall(r"[\[(]([^\])]+)[\])]", heading) or [*inner, *heading.split()[-1:]]
     return {kind for kind in _KINDS for word in words if _as_usual(word.strip(" ."), kind)}
@@ -738,7 +738,7 @@ def _kinds_in(heading: str) -> set[str]:
 
 @lru_cache(maxsize=1024)
 def _kinds_of(cells: tuple[str, ...]) -> set[str]:
-    """Return the types of quantity that most cells have with a unit."""
+    """Return the types of quantity that match the units in most cells."""
     if not any(re.search(r"\d.*[A-Za-z\u00b0\u00b5\"]", cell) for cell in cells):
         return set()
     return {
@@ -756,7 +756,7 @@ _KINDS = tuple(dict.fromkeys(one.kind for one in FIELDS.values() if one.kind))
 
 
 def _as_description(by_name: float, cells: list[str]) -> tuple[float, str]:
-    """Return the score of a column of free text, in which nameplate data may be found."""
+    """Return the score of a column of free text that may contain nameplate data."""
     if _kinds_of(tuple(cells[:_SAMPLE])):
         return 0, ""
     if by_name >= 0.75:
@@ -767,7 +767,7 @@ def _as_description(by_name: float, cells: list[str]) -> tuple[float, str]:
 
 
 def _named_currency(heading: str, cells: list[str]) -> bool:
-    """Return True if a heading or most cells have a currency or its sign."""
+    """Return True if a heading or most cells contain a currency code or symbol."""
     signs = [bool(_currencies(text) or "$" in text) for text in (heading, *cells)]
     return signs[0] or sum(signs) > 0.5 * len(cells)
 
@@ -1003,7 +1003,7 @@ def _description(match: Match, text: str) -> dict[str, str]:
 
 
 def _voltage(match: Match, text: str) -> dict[str, str]:
-    """Read a voltage, which the frequency and phase may follow ("208-230/1")."""
+    """Read a voltage, which may be followed by the frequency and phase ("208-230/1")."""
     volts = re.fullmatch(r"(.*[1-5]\d\d)\s*[/-]\s*([13])(?:\s*ph)?", text, re.IGNORECASE)
     if volts and not re.search(r"/\s*[56]0\s*$", volts[1]):
         return _AS_VOLTS(match, volts[1]) | {"phase": volts[2]}
@@ -1062,9 +1062,10 @@ _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
 def _date_reader(match: Match, sheet: Sheet, assumed: list[Message] | None) -> Callable[[str], str]:
     """Return a reader that converts the dates in a column to YYYY-MM-DD.
 
-    In dates such as 3/4/2026, the number that exceeds 12 in other cells is the day. If there is
-    none, the day is first in a Spanish table and the month in any other table, which is added to
-    ``assumed``. If ``assumed`` is None, these dates are rejected instead.
+    In dates such as 3/4/2026, the number that exceeds 12 in other cells is the day. If no number
+    exceeds 12, the day is assumed to come first in a Spanish table and the month in any other
+    table, and the assumption is added to ``assumed``. If ``assumed`` is None, these dates are
+    rejected instead.
     """
     pairs = [
         tuple(map(int, one.groups()))
@@ -1114,10 +1115,10 @@ _MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
     """Yield the line number of each motor, and its cells by heading in `records.catalog`.
 
-    ``maker`` is the manufacturer if the table does not name it. Rows without a model, voltage,
-    power, current or speed are skipped. If the frequency, phase or poles are not given, 60 Hz,
-    single-phase and the number of poles for the speed are assumed, and the assumptions are
-    recorded.
+    ``maker`` is the manufacturer if the table does not name one. A row is skipped if it does not
+    have a model, a voltage, a power, a current and a speed. If the frequency, phase or poles are
+    not given, 60 Hz, single-phase and the number of poles for the speed are assumed, and the
+    assumptions are recorded.
     """
     assumed: Counter = Counter()
     for line in list(found.facts):
@@ -1198,7 +1199,7 @@ def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
 
 
 def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
-    """Return the text of a catalog file for rows of `catalog_rows`, with prices in ``currency``."""
+    """Return the text of a catalog file with rows from `catalog_rows`, priced in ``currency``."""
     price = f"price [{currency}]"
     headings = [price if column.name == "price" else column.heading for column in COLUMNS]
     out = io.StringIO()
@@ -1210,7 +1211,7 @@ def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
 
 
 def _of_row(error: InputError) -> InputError:
-    """Return an error in a row of a catalog without its line, which is that of another file."""
+    """Return an error in a catalog row without its line number, which refers to another file."""
     column = error.field.values["field"] if error.field.key == "error.part" else error.field
     return InputError(column, error.given, error.accepted, error.unit)
 
@@ -1254,7 +1255,7 @@ def _good_motors(found: Imported, maker: str) -> tuple[list[tuple[dict, CatalogM
 
 
 def imported_calls(found: Imported) -> Calls:
-    """Return the calls or nameplates in a table, except rows without a date or data.
+    """Return the calls or nameplates in a table, except rows without a date or without data.
 
     Raises
     ------

@@ -2,7 +2,7 @@
 
 A case consists of a story, a nameplate, a job and a short list of motors, which are checked when
 they are read. Cases and questions can be written in the languages of this package
-(`core.files.LANGUAGES`). English is required, and it is used where there is no translation into the
+(`core.files.LANGUAGES`). English is required, and it is used if there is no translation into the
 reader's language.
 """
 
@@ -538,6 +538,6 @@ class SchoolClass(Record):
         return found
 
     def said_in(self, language: str | None, system: str | None) -> Self:
-        """Return the same class with another language or unit system. None keeps the setting."""
+        """Return the same class with a different language or unit system. None means no change."""
         changed = {"language": language, "system": system}
         return self.model_copy(update={k: v for k, v in changed.items() if v is not None})

@@ -1,11 +1,11 @@
-"""Limits for the checks, which an engineer can change for a job.
+"""Check limits, which an engineer can change for a job.
 
 The limits are in the table `[limits]` of a job file. A limit that protects people or the motor can
 only be made stricter, so its default value is at one end of its accepted range. Three limits can
 also be relaxed within the range in `LIMITS`: full-load amps (an increase of more than the default
 10 % still produces a note about the branch circuit), capacitance (the message still states the
 microfarads to install) and airflow. Insulation class temperatures, voltage ranges and ambient
-ratings are motor data and cannot be changed. Default values are common practice and have no
+ratings are motor data and cannot be changed. The default values reflect common practice and have no
 published source, except the capacitor voltage (IEC 60252-1).
 """
 

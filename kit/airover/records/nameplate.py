@@ -389,7 +389,7 @@ class Nameplate(Record):
             yield InputError("shaft diameter", self.shaft_diameter.text, accepted)
 
     def _no_motors_speed(self) -> Iterator[InputError]:
-        """Yield an error for a speed that is impossible with any number of poles."""
+        """Yield an error for a speed that is impossible for any number of poles."""
         if self.speed_rpm is None or self.frequency is None:
             return
         least, most = self._speeds_of(MOST_POLES)[0], self._speeds_of(2)[1]

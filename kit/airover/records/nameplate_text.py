@@ -1,11 +1,11 @@
 """Reader for the complete text of a nameplate, in any order and with misread characters.
 
 The text can be typed, pasted or read from a photo. Words are read first, followed by numbers.
-Labels are either before or after their numbers ("HP 1/3 V 208-230" or "1/3 HP 208-230 V"). The
+Labels come either before or after their numbers ("HP 1/3 V 208-230" or "1/3 HP 208-230 V"). The
 reader selects the order for which more of the numbers are plausible. Characters that are often
 confused in photos are read both ways ("P0LES6", "6OC"). A number without a label is read only if
-exactly one field accepts it. A field with two different values is left empty. The ranges in
-``_PLAUSIBLE`` are common practice and have no published source.
+exactly one field accepts it. A field with two different values is left empty. The plausible ranges
+in ``_PLAUSIBLE`` reflect common practice and have no published source.
 """
 
 import re
@@ -84,7 +84,7 @@ class NameplateText:
 
     @property
     def fields(self) -> dict[str, str]:
-        """Values by field, as in a `Nameplate` or a job file, except open fields."""
+        """Values by field, as in a `Nameplate` or a job file, except fields in conflict."""
         return {one.field: one.value for one in self.found if one.certainty != OPEN}
 
     def nameplate(self) -> Nameplate:
@@ -274,7 +274,7 @@ def _several_powers(sheet: _Sheet) -> Iterator[Found]:
 
 
 def _numbers(sheet: _Sheet) -> Iterator[Found]:
-    """Yield fields from numbers with labels, followed by numbers without labels."""
+    """Yield the fields from numbers with labels, and then from numbers without labels."""
     labels = [_Token(*one.span(), one[0], one.lastgroup) for one in _ANY_LABEL.finditer(sheet.text)]
     bare = sheet.text
     for one in labels:
@@ -335,7 +335,7 @@ _WITHIN = 12  # characters between a label and its number
 
 
 def _rows(tokens: list[_Token]) -> Iterator[tuple]:
-    """Yield the fields for a row of labels above a row with the same number of numbers."""
+    """Yield the fields for a row of labels above a row that has a number for each label."""
     kinds = "".join("L" if one.field else "N" for one in tokens)
     for match in re.finditer(r"(L{2,})(N{2,})", kinds):
         labels, numbers = (

@@ -40,7 +40,7 @@ def labeled(*words: str) -> str:
 
 
 def plain_text(text: str) -> str:
-    """Return text in capitals with plain characters, without entries such as "N/A"."""
+    """Return text in capitals, with plain characters and without entries such as "N/A"."""
     rows = text.splitlines()  # rows of a pasted table, with bars between the cells
     text = "\n".join(row.replace("|", " ") if row.count("|") > 2 else row for row in rows)
     for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):

@@ -130,8 +130,8 @@ class WindingOhms(Record):
     hot_resistance : tuple[Amount, ...]
         Resistances [ohm] read after the motor was switched off.
     time_off : tuple[Amount, ...]
-        Time [s] from switch-off to each hot reading. A single hot reading without a time is assumed
-        to be the value at switch-off.
+        Time [s] from shutdown to each hot reading. A single hot reading without a time is assumed
+        to be the value at shutdown.
 
     Raises
     ------

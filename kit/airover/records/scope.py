@@ -207,7 +207,7 @@ def _above(field: str, amount: Amount | None, limit: float, kind: str) -> Iterat
 
 
 def _both(value: float, kind: str) -> Message | str:
-    """Return a value in both unit systems, or once if they are the same."""
+    """Return a value in both unit systems, or only once if both are the same."""
     return either(dict.fromkeys((show(value, kind, "US"), show(value, kind, "SI"))))
 
 

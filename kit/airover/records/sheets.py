@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 
-from airover.core.errors import InputError
+from airover.core.errors import InputError, without_direction_marks
 from airover.core.files import read_bytes
 from airover.core.message import Message
 from airover.core.units import quoted
@@ -95,7 +95,7 @@ def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
 
 
 def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_INSIDE) -> Sheet:
-    """Return the table in a file with this content. Raises the same InputError as `read_sheet`.
+    """Return the table in a file, given its contents. Raises the same InputError as `read_sheet`.
 
     ``inside`` is the maximum total size [bytes] of the decompressed parts of a workbook.
     """
@@ -186,7 +186,9 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
     rows = []
     try:
         for row in reader:
-            rows.append((reader.line_num + skipped, [cell.strip() for cell in row]))
+            rows.append(
+                (reader.line_num + skipped, [without_direction_marks(cell).strip() for cell in row])
+            )
     except csv.Error as error:
         line = Message("sheet.line", number=reader.line_num + skipped)
         raise InputError(line, str(error), Message("error.rows.separated")) from None
@@ -222,7 +224,7 @@ def _cells(sheet) -> list[tuple[int, list[str]]]:
     for number, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), 1):
         if number > MOST_ROWS:
             raise _too_many(number)
-        rows.append((number, [_shown(cell) for cell in row]))
+        rows.append((number, [without_direction_marks(_shown(cell)) for cell in row]))
     return rows
 
 
@@ -235,7 +237,7 @@ def _shown(cell) -> str:
 
 @lru_cache
 def _currency_shown(number_format: str) -> str:
-    """Return the currency or its sign in the number format of a cell, or "".
+    """Return the currency code or symbol in the number format of a cell, or "".
 
     >>> _currency_shown("[$$-80A]#,##0.00"), _currency_shown('"$"#,##0.00'), _currency_shown("0.0")
     ('MXN', '$', '')
@@ -318,7 +320,7 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
 def _uneven(rows: list[tuple[int, list[str]]], wanted: int) -> dict[int, int]:
     """Return the number of cells by line for rows that do not have the ``wanted`` number.
 
-    Empty cells at the end of a row are not too many. If most rows have more cells than the heading
+    Extra empty cells at the end of a row are ignored. If most rows have more cells than the heading
     row, the last columns have no headings.
     """
     filled = {line: max(at for at, cell in enumerate(row, 1) if cell) for line, row in rows}

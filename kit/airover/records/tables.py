@@ -4,7 +4,7 @@ import csv
 import io
 from dataclasses import dataclass
 
-from airover.core.errors import InputError
+from airover.core.errors import InputError, without_direction_marks
 from airover.core.message import Message
 from airover.core.texts import Writer
 
@@ -120,7 +120,7 @@ def _rows(text: str, file: str, divider: str):
     try:
         for row in reader:
             if any(cell.strip() for cell in row):
-                yield reader.line_num, row
+                yield reader.line_num, [without_direction_marks(cell) for cell in row]
     except csv.Error as error:
         given = Message("error.rows.broken", reason=str(error))
         accepted = Message("error.rows.separated")

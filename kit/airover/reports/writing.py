@@ -10,6 +10,7 @@ from airover.core.texts import Writer
 # A spreadsheet evaluates cells that begin with these characters as formulas.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
 _GROUPED = re.compile(r"[+-]?\d{1,3}(?:,\d{3})+(?:\.\d+)?")
+_LATER_FORMULA = re.compile(r"(?!\A)([;\t|]\s*)([=+@\uff0b\uff1d\uff20]|-(?![\s\d.]))")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
 
@@ -71,6 +72,11 @@ def _ungrouped(cell):
 
 
 def guarded(cell):
-    """Prefix ``cell`` with an apostrophe if a spreadsheet would evaluate it as a formula."""
-    text = isinstance(cell, str)
-    return f"'{cell}" if text and _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell
+    """Prefix ``cell`` with an apostrophe if a spreadsheet would evaluate it as a formula.
+
+    A spreadsheet that separates cells by semicolons or tabs would also see a formula after one.
+    """
+    if not isinstance(cell, str):
+        return cell
+    cell = _LATER_FORMULA.sub(r"\1'\2", cell)
+    return f"'{cell}" if _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell
