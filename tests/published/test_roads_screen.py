@@ -300,7 +300,9 @@ def check_nearest(best, u, failing, served, works):
 def test_each_unit_and_motor_again(road):
     told = made_up()
     catalog, failed, motors, units, old, facts = told
-    best, options = screening_kernel.screen(catalog, failed, motors, units, old, facts, LIMITS, RULES)
+    best, options = screening_kernel.screen(
+        catalog, failed, motors, units, old, facts, LIMITS, RULES
+    )
     came, served, stopped = np.zeros(4, dtype=int), 0, set()
     for u in range(UNITS):
         found = [judged(*told, m, u) for m in range(MOTORS)]

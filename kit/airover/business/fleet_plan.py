@@ -6,8 +6,9 @@ result in time, the result of a greedy search is used. With a short list, each u
 with the least work and then the lowest energy use.
 
 The budget assumes that a motor is replaced when it fails, and that its life has the same Weibull
-distribution as the observed life of similar motors (`business.costs`). The first failure depends on
-the motor's age if the table lists it. A motor without an age fails at the average rate.
+distribution as the observed life of similar motors (`business.costs`). If the table lists the age of
+a unit, its motors have been replaced at each failure since then, so the motor itself may be newer. A
+unit without an age has the average failure rate.
 """
 
 from collections import Counter
@@ -27,7 +28,6 @@ from airover.records.company import CostBasis
 from airover.selection.screening import ADAPTED
 
 YEARS = 10
-STEPS = 8  # time steps per year
 OLDEST = 40  # years; older motors are counted with these
 UNKNOWN = "unknown"  # age
 MOST_UNITS = 1_000_000  # for the list of standard motors, to limit memory use
@@ -85,31 +85,25 @@ def _ages(age) -> np.ndarray:
 
 
 def renewals_from(age: float | None, scale) -> np.ndarray:
-    """Return the expected failures of one motor until the end of each year.
+    """Return the expected motor failures in one unit until the end of each year.
 
     Parameters
     ----------
     age : float or None
-        Age of the motor [years], or None if it is not known. The failure rate is then the average.
+        Age of the unit [years], or None if it is not known. The failure rate is then the average.
     scale : ndarray
         Weibull scale [years], shape (samples,).
 
     Returns
     -------
     ndarray
-        Shape (YEARS + 1, samples), with the replaced motors' failures included.
+        Shape (YEARS + 1, samples).
     """
-    time = np.arange(YEARS * STEPS + 1)[:, None] / STEPS
+    time = np.arange(YEARS + 1)[:, None]
     if age is None:
-        return (time / (scale * gamma(1 + 1 / SHAPE)))[::STEPS]
-    worn = (age / scale) ** SHAPE
-    failed = -np.expm1(worn - ((age + time) / scale) ** SHAPE)
-    again = fleet_lives.renewals((time[:-1] + 0.5 / STEPS) / scale, SHAPE)  # half a step later
-    share = np.diff(failed, axis=0)
-    whole = failed.copy()
-    for at in range(1, len(time)):
-        whole[at] += (share[:at] * again[:at][::-1]).sum(axis=0)
-    return whole[::STEPS]
+        return time / (scale * gamma(1 + 1 / SHAPE))
+    before = fleet_lives.renewals(age / scale, SHAPE)
+    return fleet_lives.renewals((age + time) / scale, SHAPE) - before
 
 
 def budget(plans: list[dict], motors) -> dict:

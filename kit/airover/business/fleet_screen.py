@@ -85,7 +85,7 @@ class Rows(NamedTuple):
     named : ndarray
         True if the row has a unit name.
     age : ndarray
-        Age of the motor in the unit [years], or NaN.
+        Age of the unit [years], or NaN.
     """
 
     site: dict[str, np.ndarray]

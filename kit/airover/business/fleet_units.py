@@ -101,7 +101,7 @@ ELECTRICAL = (
     *WHOLE,
 )
 NAMEPLATE = (*ELECTRICAL, *BODY)
-AGE = "age_years"  # age of the motor in the unit, for the budget
+AGE = "age_years"  # age of the unit, for the budget
 FLOATS = (*NAMEPLATE_VOLTAGE, *LINE_VOLTAGE, *NUMBERS, *WHOLE, AGE)
 KNOWN = (
     "unit",

@@ -33,14 +33,14 @@ def progress(stream, writer: Writer) -> Callable | None:
     begun = {}
 
     def tell(done: int, total: int, stage: str) -> None:
-        start, before = begun.setdefault(stage, (time.monotonic(), done))
-        spent = time.monotonic() - start
+        now = time.monotonic()
+        start, before = begun.setdefault(stage, (now, done))
         share = done / total if total else 1.0
         bar = ("#" * round(BAR * share)).ljust(BAR, ".")
         counts = {"done": f"{done:,}", "total": f"{total:,}"}
         line = writer(f"fleet.progress.{stage}", **counts)
         if before < done < total:
-            left = spent * (total - done) / (done - before)
+            left = (now - start) * (total - done) / (done - before)
             line = writer("fleet.progress.left", line=line, time=_time(left, writer))
         end = "\n" if done == total else ""
         print(f"\r[{bar}] {line}\x1b[K", end=end, file=stream, flush=True)
