@@ -71,6 +71,8 @@ def without(*keys):
         lambda text: "[]",
         lambda text: "[" * 100_000,
         lambda text: text.replace('"rows": 10', '"rows": "ten"'),
+        lambda text: text.replace('"chosen": {', '"chosen": {"99": 1, '),
+        lambda text: text.replace('"chosen": {', '"chosen": {"99999999999": "many", '),
         without("inputs"),
         without("parts", "0", "rows"),
         without("parts", "0", "files"),

@@ -98,7 +98,7 @@ def fleet(
     inputs = {"units": fingerprint(units), "catalog": fingerprint(catalog), "code": code()}
     inputs["rows in a part"] = table.part
     inputs |= {f"limit {one.name}": one.value.mid for one in limits.changed()}
-    manifest = Manifest(Path(out), inputs | versions())
+    manifest = Manifest(Path(out), inputs | versions(), len(motors))
     tell = progress or (lambda done, total, stage: None)
     if any(not manifest.done(number) for number in range(table.count)):
         needed, count = _needed(table, motors, limits), worker_count(workers)
@@ -274,11 +274,11 @@ def code() -> str:
 
 
 class Manifest:
-    """Manifest of the folder ``out`` for a run with the given ``inputs``."""
+    """Manifest of the folder ``out`` for a run with the given ``inputs`` and number of motors."""
 
-    def __init__(self, out: Path, inputs: dict):
+    def __init__(self, out: Path, inputs: dict, motors: int):
         make_folder(out, "out")
-        self.out, self.inputs = Path(out), inputs
+        self.out, self.inputs, self.motors = Path(out), inputs, motors
         self.parts = {}
         self._resume()
 
@@ -314,13 +314,21 @@ class Manifest:
             held = json.loads(text)
             parts = {int(number): part for number, part in held["parts"].items()}
             for part in parts.values():
-                sum(part[name] for name in COUNTS)
-                sum(int(motor) * count for motor, count in part["chosen"].items())
-                dict(part["files"])
+                self._check(part)
             return dict(held["inputs"]), parts
         except (ValueError, LookupError, TypeError, AttributeError, RecursionError):
             given = Message("fleet.given.cut", folder=quoted(str(self.out)), name=NAME)
             raise InputError("out", given, Message("fleet.accepts.empty_again")) from None
+
+    def _check(self, part: dict) -> None:
+        """Raise an error if a part lacks an entry or has an impossible number."""
+        counts = [*(part[name] for name in COUNTS), *part["chosen"].values()]
+        counts += [int(motor) for motor in part["chosen"]]
+        if not all(type(one) is int and one >= 0 for one in counts):
+            raise ValueError("a count is not a whole number")
+        if any(int(motor) >= self.motors for motor in part["chosen"]):
+            raise ValueError("a motor is not in the catalog")
+        dict(part["files"])
 
     def _whole(self, number: int, part: dict) -> bool:
         """Return True if the files of a part have the SHA-256 hashes in the manifest."""

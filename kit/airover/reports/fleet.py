@@ -129,26 +129,22 @@ def _budget(found: dict, writer: Writer) -> list[str]:
 
 
 def _budget_year(one: dict, found: dict, writer: Writer) -> str:
-    replaced, cost = one["replacements"], one["cost"]
-    return writer(
-        "fleet.budget.line",
-        year=one["year"],
-        mid=f"{replaced['mid']:,.0f}",
-        low=f"{replaced['low']:,.0f}",
-        high=f"{replaced['high']:,.0f}",
-        cost=f"{cost['mid']:,.0f}",
-        least=f"{cost['low']:,.0f}",
-        most=f"{cost['high']:,.0f}",
-        currency=found["currency"],
-    )
+    return writer("fleet.budget.line", year=one["year"], **_budget_values(one, found))
+
+
+def _budget_values(one: dict, found: dict) -> dict[str, str]:
+    replaced = {end: f"{value:,.0f}" for end, value in one["replacements"].items()}
+    costs = {f"cost_{end}": f"{value:,.0f}" for end, value in one["cost"].items()}
+    return replaced | costs | {"currency": found["currency"]}
 
 
 def budget_notes(found: dict, writer: Writer) -> list[str]:
     """Return the assumptions behind the budget."""
+    whole = _budget_values(found["all_years"], found)
     labor = "with_labor" if found["with_labor"] else "without_labor"
     keys = ["units_without_age", "units_without_price"]
     notes = [writer(f"fleet.budget.{key}", units=f"{found[key]:,}") for key in keys if found[key]]
-    return [writer(f"fleet.budget.{labor}"), *notes]
+    return [writer("fleet.budget.whole", **whole), writer(f"fleet.budget.{labor}"), *notes]
 
 
 def write_report(found: dict, out, writer: Writer) -> list[Path]:
@@ -240,8 +236,8 @@ def fleet_page(found: dict, tables: dict[str, pd.DataFrame], writer: Writer) -> 
     }
     none = writer("fleet.verdict.does not fit")
     units = tables["units"]
-    blocked = units[units.iloc[:, 1] == none] if len(units) else units
-    shown = tables | {"units": blocked.head(MOST_PRINTED)}
+    blocked = units[units.iloc[:, 1] == none].iloc[:, [0, -1]] if len(units) else units
+    shown = tables | {"without_motor": blocked.head(MOST_PRINTED)}
     sections = [
         {
             "title": writer(f"fleet.sheet.{name}"),
@@ -250,7 +246,7 @@ def fleet_page(found: dict, tables: dict[str, pd.DataFrame], writer: Writer) -> 
             "rows": [[_shown(cell) for cell in row] for row in one.itertuples(index=False)],
         }
         for name, one in shown.items()
-        if len(one) and name != "summary"
+        if len(one) and name not in ("summary", "units")
     ]
     return html_page(
         "fleet",
