@@ -60,7 +60,8 @@ def panel(shared, few, tmp_path):
     with shared.filling():
         shared.units.value, shared.language.value, shared.date.value = "US", "en", "2026-05-04"
         shared.catalog.value, shared.company.value, shared.template.value = str(few), "", ""
-        shared.tables.selected_index = 0
+        shared.tables.selected_index, shared.details.value = 0, False
+        shared.contractor.fill(None)
     shared.open(ROOF)
     shared.out.value = str(tmp_path / "results" / "roof")
     assert not shared.status.value
@@ -94,10 +95,11 @@ def test_two_clicks_make_the_proposal(panel, tmp_path):
     assert all(name in told(panel) for name in names) and str(tmp_path / "half") in told(panel)
     assert (tmp_path / "half" / "proposal.pdf").read_bytes() == panel.made.pdf
     assert "Garden wall" in panel.made.html
-    assert panel.tables.selected_index == PREVIEW and panel.preview.value.count("<img") == 2
+    assert panel.tables.selected_index == PREVIEW and panel.preview.value.count("<img") == 1
 
 
 def test_the_preview_is_the_pdf_and_asks_for_nothing_outside(panel):
+    panel.details.value = True
     panel.write()
     sources = re.findall(r'(?:src|href)="([^"]*)"', panel.preview.value)
     assert len(sources) == 2 and all(one.startswith("data:image/png;base64,") for one in sources)
@@ -111,7 +113,8 @@ def test_it_is_the_proposal_that_the_engine_makes(panel):
     panel.write()
     found = panel.answer.found
     basis = CostBasis(labour_rate="110 USD/h")
-    same = make(found, COMPANY, life_cost(found, basis), date=datetime.date(2026, 5, 4))
+    costs = life_cost(found, COMPANY.cost_basis(basis))
+    same = make(found, COMPANY, costs, date=datetime.date(2026, 5, 4))
     assert panel.made.to_json() == same.to_json() and panel.made.pdf == same.pdf
 
 
@@ -144,6 +147,63 @@ def test_a_change_marks_the_proposal_that_was_made(panel):
     assert panel.made is None and "<img" not in panel.preview.value and not told(panel)
 
 
+def test_a_change_of_the_company_marks_the_proposal(panel, tmp_path):
+    """Its prices, its file, its logo, the second page: each leaves the proposal out of date."""
+
+    def is_current() -> bool:
+        return not panel.preview_told.value
+
+    for field, typed in (
+        ("name", "Ours"), ("tax", "10 %"), ("flat_rate", "300 USD"), ("licence", "LIC 2"),
+    ):  # fmt: skip
+        panel.write()
+        assert is_current()
+        panel.contractor.controls[field].value = typed
+        assert not is_current(), field
+    panel.contractor.fill(None)
+    panel.update()
+    panel.write()
+    path = tmp_path / "mine.toml"
+    path.write_text('name = "Mine"\nlabour_hours = "1 h"\n', encoding="utf-8")
+    panel.company.value = str(path)
+    assert not is_current()
+    panel.write()
+    assert "Mine" in panel.made.html and "Labor, 1\N{NO-BREAK SPACE}h" in panel.made.html
+    panel.upload_logo("logo.png", (data_folder() / "start" / "logo.png").read_bytes())
+    assert not is_current() and "logo.png" in panel.logo_told.value
+    panel.write()
+    assert panel.made.content["logo"] == "logo.png" and is_current()
+    panel.upload_logo("logo.gif", b"GIF89a")
+    assert "PNG or JPEG" in panel.logo_told.value and panel.made.content["logo"] == "logo.png"
+    panel.details.value = True
+    assert not is_current()
+    with panel.filling():
+        panel._logo = None
+
+
+def test_the_prices_of_the_company_are_those_of_the_paper(panel):
+    panel.contractor.name.value, panel.contractor.flat_rate.value = "Ours", "300 USD"
+    panel.contractor.capacitor_price.value, panel.contractor.tax.value = "20 USD", "10"
+    assert panel.contractor.tax.value == "10 %" and not panel.status.value
+    rows = dict(panel.proposal().content["price"]["rows"])
+    assert rows["Labor and travel, flat rate"].startswith("300")
+    assert list(rows)[-1].startswith("Tax on parts, 10")
+    panel.contractor.tax_on.value = "everything"
+    assert list(dict(panel.proposal().content["price"]["rows"]))[-1].startswith("Tax, 10")
+    assert panel.answer.costs.basis.capacitor_price.mid == 20
+    panel.contractor.tax.value = "ten"
+    assert panel.contractor.problems["tax"].value
+
+
+def test_a_job_that_is_not_invented_has_no_invented_company(panel, tmp_path):
+    mine = tmp_path / "mine.toml"
+    text = (JOBS / "roof-unit.toml").read_text(encoding="utf-8")
+    mine.write_text(text.replace("invented = true", "invented = false"), "utf-8")
+    panel.open(mine)
+    head = panel.proposal().content["head"]
+    assert (head["company"], head["company_lines"]) == ("Your company", [])
+
+
 def test_money_is_counted_again_and_the_motors_are_not_worked_again(panel, monkeypatch):
     def explode(*_):
         raise AssertionError("worked anew")
@@ -151,9 +211,10 @@ def test_money_is_counted_again_and_the_motors_are_not_worked_again(panel, monke
     found = panel.answer.found
     monkeypatch.setattr(cost, "yearly", explode)
     panel.money.energy_price.value, panel.money.horizon.value = "0.3 USD/kWh", "8 years"
-    assert panel.answer.found is found
+    assert panel.answer.found.candidates is found.candidates
     monkeypatch.undo()
-    anew = life_cost(found, CostBasis(energy_price="0.3 USD/kWh", horizon="8 years"))
+    basis = CostBasis(energy_price="0.3 USD/kWh", horizon="8 years")
+    anew = life_cost(found, COMPANY.cost_basis(basis))
     assert [one.name for one in panel.answer.costs.costs] == [one.name for one in anew.costs]
     np.testing.assert_array_equal(panel.answer.costs.costs[0].total, anew.costs[0].total)
     assert "over 8 years" in panel.verdict.value and "8 years" in panel.pages[TITLES[0]].value
@@ -246,7 +307,7 @@ def test_motors_without_a_price_still_make_a_proposal(panel, few, tmp_path):
     assert not panel.status.value and panel.answer.costs is None
     assert "does not include a life-cycle cost" in panel.verdict.value
     panel.write()
-    assert "Saved " in told(panel) and "no price for this motor" in panel.made.html
+    assert "Saved " in told(panel) and "send you the price" in panel.made.html
 
 
 def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
@@ -258,7 +319,8 @@ def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
     panel.money.visit_price.value = "90 USD"
     panel.tables.selected_index = 2
     given = [row for row in rows(panel.pages[TITLES[2]].value) if "<td>entered" in row]
-    assert len(given) == 1 and "90 USD" in given[0]
+    assert len(given) == len(COMPANY.prices)  # the job's visit price goes before the company's
+    assert any("90 USD" in row for row in given) and not any("85 USD" in row for row in given)
     left_out = {one.name for one in panel.answer.costs.costs} - set(table.iloc[:, 0])
     assert left_out and not any(name in panel.pages[TITLES[2]].value for name in left_out)
 
@@ -288,6 +350,8 @@ def test_facts_beside_the_picture_are_those_of_the_draws(panel):
     assert f"probability that it costs less than the {other.name} is {share}" in shown
     energy = sum(np.mean(v) for name, v in first.parts.items() if "energy" in name)
     assert f"Energy is {100 * energy / first.mean:.0f} % of its cost" in shown
+    total = panel.proposal().content["price"]["total"][1].replace("\N{NO-BREAK SPACE}", " ")
+    assert f"the total today is {total}" in shown
 
 
 def test_the_jobs_own_money_fills_the_fields(panel, tmp_path):

@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from airover.business.cost_options import BEST, LASTING, LEAST, NEXT, TODAY
-from airover.business.proposal import CHEAPEST, COOLEST, COVERED, OTHER
+from airover.business.proposal import AFTER_START, COOLEST, COVERED, FITTING, OTHER
 from airover.core.errors import InputError, Range
 from airover.core.files import LANGUAGES, TEXTS, data_folder
 from airover.core.kinds import KINDS
@@ -140,8 +140,15 @@ def test_every_word_of_a_choice_has_a_word():
 
 
 def test_every_reason_for_an_option_has_its_words():
-    roles = {BEST, LASTING, LEAST, NEXT, TODAY}
-    assert roles | {COOLEST, CHEAPEST, COVERED, OTHER} == table("best_at")
+    assert table("best_at") == {BEST, LASTING, LEAST, NEXT, TODAY}
+    known = {BEST, LASTING, LEAST, TODAY, COOLEST, COVERED, OTHER}
+    assert table("advantage") == known | {"less"}
+
+
+def test_every_fact_to_confirm_and_fitting_work_has_its_words():
+    missing = {rule.name for rule in RULES if MISSING in rule.states.values()}
+    assert missing - set(AFTER_START) <= table("confirm")
+    assert set(FITTING) == table("includes.fitting")
 
 
 def test_every_cause_of_the_kit_has_a_name():

@@ -5,10 +5,12 @@ where another motor would cost less over the years.
 """
 
 import datetime
+import io
 import json
 import re
 
 import pytest
+from pypdf import PdfReader
 
 from airover.app.cli import main
 from airover.core.files import data_folder
@@ -26,6 +28,10 @@ from tests.jobs import job, motor
 MOTORS = read_catalog(data_folder() / "catalogue.csv")
 SOME = MOTORS[::3]  # enough of every kind
 DAY, COMPANY = datetime.date(2027, 3, 1), Company(name="Someone")
+FIRM = Company(
+    name="Someone", flat_rate="295 USD", capacitor_price="18 USD", belly_band_price="20 USD",
+    markup="40 %", tax="8.25 %",
+)  # fmt: skip
 
 USUAL = {"voltage": "208-230 V", "speed": "1075 rpm"}
 JOBS = {
@@ -68,31 +74,30 @@ def test_all_documents_of_a_job_name_one_motor(name):
     assert proposal["sign"]["choices"][0].endswith(first)
 
 
-def test_another_that_costs_less_is_named_with_the_amount():
-    """The motor most like the old one, and one that costs far less and draws less in its place."""
-    thrifty = motor(model="thrifty", currents=(1.55,), capacitor=9e-6, bearings="ball",
-                    bearing_bore=0.012, price=95.0)  # fmt: skip
-    found = answer(job(), [motor(price=1200.0), thrifty])
-    assert found.candidates[0].case.motor.model == "test-1"
-    items = make(found, COMPANY, date=DAY).content["offer"]["items"]
-    (said,) = [item for item in items if "you may prefer it" in item]
-    assert "Example Motors T test-1" in said and "Example Motors T thrifty" in said
-    assert "USD less" in said.replace("\N{NO-BREAK SPACE}", " ")
+@pytest.mark.parametrize("company", [COMPANY, FIRM], ids=["estimate", "firm"])
+@pytest.mark.parametrize("name", ["115 V", "460 V", "half a nameplate", "belly band"])
+def test_a_total_is_the_sum_of_its_lines_on_the_paper_too(name, company):
+    """The total is read back from the PDF and the page, next to its own words."""
+    made = make(answer(read(name), SOME), company, date=DAY)
+    price = made.content["price"]
+    words, total = price["total"]
+    amounts = [_amount(text) for _, text in price["rows"]]
+    if company is FIRM:
+        assert sum(amounts) == pytest.approx(_amount(total), abs=0.005)
+    else:
+        assert words == "Total, not to exceed" and sum(amounts) <= _amount(total)
+        assert all(text.startswith("about ") for _, text in price["rows"][1:])
+    line = f"{words} {total}".replace("\N{NO-BREAK SPACE}", " ")
+    texts = [page.extract_text() for page in PdfReader(io.BytesIO(made.pdf)).pages]
+    texts.append(re.sub("<[^>]+>", " ", made.html))
+    assert all(line in " ".join(text.split()) for text in texts)
+    assert made.content["options"]["rows"][0][-1].endswith(total)
 
 
-def test_a_price_is_the_sum_of_its_lines_and_an_estimated_total_is_a_range():
-    content = make(answer(job(), [motor()]), COMPANY, date=DAY).content["price"]
-    lines = [_ends(text) for _, text in content["rows"]]
-    low, high = _ends(content["total"][1])
-    assert low < sum(amount for amount, _ in lines) < high
-    assert lines[0] == (90.0, 90.0) and content["rows"][0][1].startswith("90")  # firm
-    assert all(text.startswith("about ") for _, text in content["rows"][1:])
-
-
-def _ends(text: str) -> tuple[float, float]:
-    """The one or two amounts of money in ``text``."""
-    found = [float(one.replace(",", "")) for one in re.findall(r"\d[\d,.]*", text)]
-    return found[0], found[-1]
+def _amount(text: str) -> float:
+    """The one amount of money in ``text``."""
+    (found,) = re.findall(r"\d[\d,.]*", text)
+    return float(found.replace(",", ""))
 
 
 def test_a_motor_that_the_user_names_is_that_of_the_document():
@@ -106,7 +111,7 @@ def test_without_any_price_the_proposal_says_so_and_names_the_same_motor():
     found = answer(job(), [motor(price=None), motor(model="other", price=None)])
     content = make(found, COMPANY, date=DAY).content
     assert content["motor"] == found.candidates[0].case.motor.name
-    assert content["price"]["items"][0].startswith("The catalog has no price for this motor")
+    assert content["price"]["items"] == ["We will send you the price before you order."]
 
 
 def test_the_commands_say_the_same(tmp_path, capsys):

@@ -160,7 +160,7 @@ def test_every_document_states_a_changed_limit(language, motors):
     for told in (sample, strict):
         found = answer(told, motors[:60])
         order = work_order(found)
-        made = make(found, company, writer=writer)
+        made = make(found, company, writer=writer, details=True)
         entries = counter_list([told], motors[:60])
         texts = [
             report(found, writer), order_text(order, writer), order_html(order, writer),

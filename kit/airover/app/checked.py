@@ -19,7 +19,7 @@ from airover.service.verification import Verified
 
 
 def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
-    """Return the requirements, the number of motors that fit, and results for the ``best``."""
+    """Return the requirements, the motor counts, and results for the ``best`` motors."""
     power, speed, torque, temp = (band.mid for band in answer.needed.values())
     figures = {
         "motors that fit": len(answer.fitting),

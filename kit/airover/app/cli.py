@@ -236,7 +236,6 @@ def _import(arguments) -> int:
 
 
 def _proposal(arguments) -> int:
-    from airover.core.files import data_folder
     from airover.records.company import Company
     from airover.records.fields import read_day
     from airover.records.job import Job
@@ -244,7 +243,9 @@ def _proposal(arguments) -> int:
     from airover.selection.answer import answer
 
     date = None if arguments.date is None else read_day(arguments.date, "date")
-    company = Company.read(arguments.company or data_folder() / "company.toml")
+    job = Job.read(arguments.job)
+    company = arguments.company
+    company = Company.usual(job.invented) if company is None else Company.read(company)
     motors, writer = _motors(arguments, company.currency), _writer(arguments)
     _print_left_out(arguments, motors)
     found = answer(Job.read(arguments.job, company.currency), motors)
@@ -259,6 +260,7 @@ def _proposal(arguments) -> int:
         date=date,
         template=arguments.template,
         invented_motors=arguments.catalog is None,
+        details=arguments.details,
     )
     written = made.write(arguments.out)
     if arguments.json:
@@ -437,7 +439,7 @@ def _lesson_mark(arguments) -> int:
 
 
 def _class(arguments):
-    """Read the class and use its language."""
+    """Read the class file, and use the language of the class."""
     from airover.records.lesson import SchoolClass
 
     room = SchoolClass.read(arguments.room).said_in(arguments.language, arguments.units)
@@ -484,6 +486,7 @@ OFFER = {
     "--company": _file("COMPANY.toml"),
     "--date": _named("YYYY-MM-DD"),
     "--template": _file("FILE"),
+    "--details": {"action": "store_true"},
 }
 MOTOR = {"--motor": _named("NAME")}
 MOTORS = {

@@ -72,7 +72,7 @@ class CarryAway:
     def page_parts(self) -> list:
         """Return the collapsible sections of the page with the calculation and its files.
 
-        Only the first step of the page has the files, so that each button is on the page once.
+        Only the first step of the page has the files, so each button appears on the page only once.
         """
         title = self.writer("calculation.report.calculation")
         self._steps = widgets.HTML()
@@ -85,7 +85,7 @@ class CarryAway:
         return folds.parts
 
     def show_steps(self) -> None:
-        """Write the calculation on the page while its section is open."""
+        """Show the calculation on the page while its section is open."""
         shown = self._steps_button.value and self.answer is not None
         self._steps.value = self.calculation.html() if shown else ""
 

@@ -60,7 +60,7 @@ class _Settled:
     filled = False
 
     def fill(self, entry: str) -> None:
-        """Set the entry because the user changed another field."""
+        """Set the entry after the user has changed another field."""
         self.filled = True
         try:
             self.value = entry
@@ -234,7 +234,7 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
 class MotorChoice(widgets.Dropdown):
     """Dropdown list of motors that remembers the ``wanted`` motor while it is not in the list.
 
-    Until the user makes a selection, no motor is wanted, and the first motor is selected.
+    Until the user makes a selection, there is no ``wanted`` motor, and the first motor is selected.
     """
 
     def __init__(self, label: str):
@@ -284,7 +284,7 @@ class Fields:
     ):
         self.record, self._kind, self._write = record, kind, write or Writer()
         self._hints, self.refused = hints, {}
-        self.currency = lambda: ""  # of money that is typed without a currency
+        self.usual_currency = lambda: ""  # of money that is typed without a currency
         self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
         self.controls = {name: self._control(name) for name in self.asked}
         self.problems = {name: below() for name in self.asked}
@@ -436,7 +436,9 @@ class Fields:
                 self.controls[field].fill(fact)
             typed = facts[name]
         if hasattr(self._kind, "in_currency"):
-            typed = self._kind.in_currency(self.given() | {name: typed}, self.currency())[name]
+            typed = self._kind.in_currency(self.given() | {name: typed}, self.usual_currency())[
+                name
+            ]
         entered, unit = self._entered(name), self._unit(name)
         if not unit:
             return typed
@@ -496,7 +498,7 @@ def _choices(control) -> list[tuple[str, str]]:
 
 
 def english(error: InputError | None) -> str:
-    """Return the name of the rejected field in a file, or an empty string if there is no error."""
+    """Return the rejected field's name as used in files, or an empty string if no error."""
     return "" if error is None else Writer().field(error.field)
 
 

@@ -37,7 +37,7 @@ _ARGUMENTS = {"time_off": "times", "resistance_hot": "hot_ohms", "resistance_col
 
 
 class HeatEntry(Record):
-    """Readings as entered, with the names in EXAMPLES and with ``times`` since switch-off."""
+    """Readings as entered, with the names in EXAMPLES and with ``times`` since shutdown."""
 
     voltage: amount("voltage") = None
     temp_air: amount("air_temperature") = None
@@ -75,7 +75,7 @@ def lacks(given: dict) -> list[str]:
 
 
 def readings(given: dict) -> list[HeatReading]:
-    """Return the reading in ``given`` as a list, or an empty list while it is incomplete.
+    """Return the reading in ``given`` as a list, or an empty list if it is incomplete.
 
     Raises
     ------

@@ -332,7 +332,7 @@ def field_label(name: str, write: Writer) -> str:
 
 
 def units_accepted(match: Match) -> list[str]:
-    """Return the possible units for a column, with its present unit first."""
+    """Return the possible units for a column, with its current unit first."""
     if match.field == "price":
         return list(CURRENCIES) if match.unit else ["", *CURRENCIES]
     kind = FIELDS[match.field].kind if match.field else ""

@@ -2,8 +2,8 @@
 
 A worksheet stores the current job after every change, but a job file changes only when the user
 clicks Save. Each stored version has a revision, so an open worksheet can detect when another
-worksheet changes the job. A worksheet's other entries (sliders, readings) are stored with the key
-of the job in a separate file.
+worksheet changes the job. A worksheet's other entries (sliders, readings) are stored in a separate
+file under the key of the job.
 """
 
 import os
@@ -99,7 +99,7 @@ def user_folder() -> Path:
 
 
 class JobFolder:
-    """Storage of the current job in ``folder``, or no storage if ``folder`` is None."""
+    """Storage for the current job in ``folder``; if ``folder`` is None, nothing is stored."""
 
     def __init__(self, folder: Path | None):
         self.folder = folder
@@ -138,7 +138,7 @@ class JobFolder:
         return self._newest
 
     def put_aside(self, current: Current) -> None:
-        """Store a job that is not saved to a file before it is replaced by another job."""
+        """Store an unsaved job before another job replaces it."""
         if not current.is_saved:
             self._write("previous", {"job": _written(current)})
 
@@ -197,7 +197,7 @@ class JobFolder:
         return Unsaved(None if self.folder is None else self.folder / f"{name}.json")
 
     def _stamp(self) -> tuple | None:
-        """Return a stamp that changes when the file is written again."""
+        """Return a value that changes whenever the file is rewritten."""
         if self.folder is None:
             return None
         try:

@@ -146,7 +146,7 @@ def _try(told: Told, name: str, outcome: Outcome) -> list[str]:
 
 
 def picture(told: Told, outcome: Outcome, best: bool) -> Picture:
-    """Plot amps with full-load amps, temperatures with their limits, and life in years."""
+    """Plot amps and full-load amps, temperatures and their limits, and life in years."""
     beside = _beside(outcome) if best else None
     words = {
         name: told(f"picture.{name}")

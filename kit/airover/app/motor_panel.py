@@ -236,7 +236,7 @@ class MotorPanel(CarryAway, Panel):
             reach(self.voltage, 0, 1000, round(volts))
 
     def _asked(self) -> tuple:
-        """Return all inputs that determine the circuit parameters, for use as a cache key."""
+        """Return a cache key from all inputs that determine the circuit parameters."""
         motor, job = self.chosen, self.job
         if motor is None or self.fan.value == JOBS_BLADE:
             job = self.job if self.on_page else self.own_job()
@@ -340,7 +340,7 @@ class MotorPanel(CarryAway, Panel):
         self.arrange([self.verdict], left, right, below, extra=extra)
 
     def _pages(self) -> dict[str, list]:
-        """Return the less common controls by title."""
+        """Return the less frequently used controls by title."""
         readings = [hint(self.text("motors.how_to_read"))]
         for one in self.readings:
             (page,) = one.pages.values()

@@ -43,7 +43,8 @@ class NameplateBox:
     found
         Fields from the latest reading.
     confirm
-        Controls by field. A control is set while the form contains the value that was read.
+        Controls by field. A control is checked or set as long as the form contains the value that
+        was read.
     """
 
     def __init__(self, form: Fields, write: Writer, hints: bool = False):

@@ -288,12 +288,12 @@ class App(Panel):
         return {"page": {"language": self._language, "units": self.units.value}, **self.typed()}
 
     def _find(self, before: Unsaved) -> None:
-        """Offer to restore the entries from another page while this page is empty."""
+        """Offer to restore the entries from another page if this page is empty."""
         self._before = None if any(self.typed().values()) else before.load_if_whole()
         self.offered.layout.display = "none" if self._before is None else None
 
     def _restore_unsaved(self) -> None:
-        """Restore the entries from before the page was reloaded, and report this."""
+        """Restore the entries from before the page was reloaded, and tell the user."""
         told = ""
         try:
             if found := self._unsaved.load():

@@ -275,7 +275,7 @@ class Panel:
         self._work()
 
     def slide(self) -> None:
-        """Calculate and show the answer for a slider position without a busy status."""
+        """Calculate and show the answer for a slider position without showing a busy status."""
         try:
             self._work()
         except Exception:  # do not show outdated content as current
@@ -407,7 +407,7 @@ class Panel:
         return found if isinstance(found, Picture) else None
 
     def open_with(self, read, path, fill) -> None:
-        """Fill in the controls with the result of ``read`` for ``path``, and evaluate it.
+        """Read ``path`` with ``read``, fill in the controls and evaluate the result.
 
         If the file is rejected, show the error and change nothing.
 
@@ -470,7 +470,7 @@ class Panel:
                 control.on_msg(pressed)
 
     def follow_sliders(self, sliders) -> None:
-        """Update with ``sliders``, fixing the height of the verdict to avoid layout shifts."""
+        """Update when ``sliders`` move, with a fixed verdict height to avoid layout shifts."""
         self.follow(sliders, self.slide)
         self.verdict.add_class("ao-steady")
 
@@ -531,14 +531,14 @@ class Panel:
             setattr(self, name, place)
 
     def told_places(self, *names: str) -> None:
-        """Create a fixed-height area for each of ``names`` to show the result of a button."""
+        """Create a fixed-height area for each of ``names`` to show the result of a click."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-told")
             setattr(self, name, place)
 
     def arrange(self, head, left, right, below, more=(), extra=()) -> None:
-        """Arrange the status and ``head`` at the top, the controls on the left, and the results.
+        """Arrange the status, ``head``, the controls and the results.
 
         On the page, the parts follow one another, with the extra controls and the cautions at the
         end.

@@ -106,7 +106,7 @@ class InSlices:
             self._tell(step)
 
     def _is_still(self, work) -> bool:
-        """Return True if the finished ``work`` is still wanted, and mark it as done."""
+        """Return True if the finished ``work`` is still needed, and mark it as done."""
         wanted = self._work is work
         if wanted:
             self._work = None

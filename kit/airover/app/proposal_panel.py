@@ -23,14 +23,14 @@ from airover.business.life_cost import (
     life_cost,
     recounted,
 )
-from airover.business.proposal import options
+from airover.business.proposal import OfferedMotor, in_catalog_currency, options
 from airover.core.errors import NOTHING, InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.core.texts import Writer, languages
 from airover.core.units import quoted
 from airover.records.catalog import Catalog
-from airover.records.company import Company, CostBasis
+from airover.records.company import CURRENCY, TAXED, Company, CostBasis, checked_logo
 from airover.records.fields import read_day
 from airover.records.importing import open_catalog
 from airover.records.job import Customer, Job
@@ -51,8 +51,13 @@ COST = {
 }
 COMPANY = {
     "Company": {"name": "", "address": "", "contact": "", "licence": "", "currency": "USD",
-                "validity_days": "30"}
+                "validity_days": "30", "labour_warranty": "1 year"},
+    "Prices": {"labour_rate": "110 USD/h", "labour_hours": "2 h", "visit_price": "85 USD",
+               "flat_rate": "295 USD", "capacitor_price": "18 USD", "belly_band_price": "20 USD",
+               "markup": "40 %", "tax": "8.25 %", "tax_on": dict.fromkeys(TAXED),
+               "permit": "45 USD"},
 }  # fmt: skip
+LOGOS = ".png,.jpg,.jpeg"
 
 
 def placeholder(name: str, write: Writer) -> str:
@@ -87,18 +92,23 @@ class Counted:
     costs: LifeCosts | None
     wanted: str = ""
     writer: Writer = field(default_factory=Writer)
+    company: Company = field(default_factory=Company)
 
     @cached_property
     def choices(self) -> Choices | None:
         return None if self.costs is None else choices(self.costs)
 
     @cached_property
-    def offered(self) -> list[LifeCost]:
-        """Priced options in the order of the proposal."""
+    def options(self) -> list[OfferedMotor]:
+        """Options of the proposal, or empty without a motor that has a price."""
         if self.costs is None:
             return []
-        among = options(self.found, self.costs, self.wanted or None)
-        return [one.cost for one in among if one.cost is not None]
+        return options(self.found, self.costs, self.wanted or None, self.company)
+
+    @property
+    def offered(self) -> list[LifeCost]:
+        """Life-cycle costs of the options with a price, in the order of the proposal."""
+        return [one.cost for one in self.options if one.cost is not None]
 
     @property
     def whys(self) -> list[str]:
@@ -130,7 +140,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """Recommendation with its reason, or a selected motor's cost compared with the best."""
+        """Recommendation with its reason, or the cost of the selected motor vs. the best one."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -180,7 +190,7 @@ def life(counted: Counted) -> Picture | None:
 
 
 def facts(counted: Counted) -> str:
-    """Return the cost of the first motor, its parts, and a comparison with the cheapest other."""
+    """Break down the cost of the first motor and compare it with the cheapest other motor."""
     if not counted.offered:
         return ""
     first, *others = counted.pair
@@ -197,6 +207,16 @@ def facts(counted: Counted) -> str:
             count=f"{sum(first.failures.values()):.2g}",
             years=counted.costs.horizon,
             untroubled=f"{100 * first.untroubled:.0f}",
+        )
+    )
+    option = next(one for one in counted.options if one.cost is first)
+    currency = option.price.currency
+    told.append(
+        write(
+            "panel.proposal.on_paper",
+            total=write.price(option.price.total, currency),
+            cost=write.money(option.over_years, currency),
+            years=counted.costs.horizon,
         )
     )
     return style.listed(first.name, told)
@@ -326,7 +346,7 @@ class ProposalPanel(PagedPanel):
         self._as_recommended = (self.text("proposal.as_recommended"), "")
         self._answered, self._counted = lru_cache(maxsize=4)(answer), None
         self._catalog = lru_cache(maxsize=2)(open_catalog)
-        self.picture, self.made, self._made_of = None, None, None
+        self.picture, self.made, self._made_of, self._logo = None, None, None, None
         self._make_controls(units, catalog, company)
         if self.on_page:
             self._show_made()
@@ -375,17 +395,16 @@ class ProposalPanel(PagedPanel):
 
     def compute(self) -> Counted:
         basis, customer = self.basis, Customer(**self.customer.given())
-        self._company()  # report an error in the company data now
         if self.on_page:
             found = self.host.answer
         else:
             found = self._answered(self.job, self._motors())
         fitting = [one.case.motor.name for one in found.fitting]
         wanted = self.motor.wanted if self.motor.wanted in fitting else ""
-        costs = self._costs(found, basis)
-        if customer != found.job.customer:
-            found = replace(found, job=found.job.model_copy(update={"customer": customer}))
-        return Counted(found, costs, wanted, self.writer)
+        company = in_catalog_currency(found, self._company())
+        costs = self._costs(found, basis, company)
+        own = found.job.model_copy(update={"customer": customer, "cost": basis})
+        return Counted(replace(found, job=own), costs, wanted, self.writer, company)
 
     def proposal(self) -> Proposal:
         """Return the proposal for the current values of the controls.
@@ -398,13 +417,15 @@ class ProposalPanel(PagedPanel):
         counted, date = self.compute(), self.date.value.strip()
         return make(
             counted.found,
-            self._company(),
+            counted.company,
             counted.costs,
             motor=counted.wanted or None,
             writer=Writer(self.language.value, self.units.value),
             date=read_day(date, "date") if date else None,
             template=None if self.on_page else self.template.value.strip() or None,
             invented_motors=self._is_invented(),
+            details=self.details.value,
+            logo=self._logo,
         )
 
     def write(self) -> None:
@@ -445,6 +466,16 @@ class ProposalPanel(PagedPanel):
             self.settled()
         self.file_told.value = self.host.file_told.value + logo
 
+    def upload_logo(self, name: str, content: bytes) -> None:
+        """Use an uploaded logo until the page is closed, or show the error if it is rejected."""
+        try:
+            self._logo = checked_logo(name, content)
+        except InputError as error:
+            self.logo_told.value = style.problem(self.writer.error(error))
+            return
+        self.logo_told.value = style.status(self.writer("page.offer.logo_used", name=name))
+        self._note_change()
+
     def draw(self) -> None:
         with self.filling():
             self.motor.offer([self._as_recommended, *motors(self.answer)])
@@ -472,7 +503,7 @@ class ProposalPanel(PagedPanel):
         return {"motor": self.motor}
 
     def _company(self) -> Company:
-        """Return the company from the fields or from the file.
+        """Return the company details from the fields or from the file.
 
         Raises
         ------
@@ -480,11 +511,17 @@ class ProposalPanel(PagedPanel):
             If an input is invalid.
         """
         given = self.contractor.given()
-        if given.get("name"):
-            return Company(**given)
-        Company(name="-", **given)  # report errors even if this company is not used
         path = "" if self.on_page else self.company.value.strip()
-        return Company.read(path or data_folder() / "company.toml")
+        if path:
+            of_file = {name: value for name, value in Company.read(path) if value not in ("", None)}
+            return Company(**(of_file | given))
+        if not given:
+            return Company.usual(self.job_shown.invented)
+        return Company(**({"currency": self._catalog_currency() or CURRENCY} | given))
+
+    @property
+    def job_shown(self) -> Job:
+        return self.host.answer.job if self.on_page else self.job
 
     def _own_currency(self) -> str:
         """Return the currency of the user's company, or "" if it is not known."""
@@ -515,9 +552,16 @@ class ProposalPanel(PagedPanel):
     def _asked(self) -> tuple:
         """Return all inputs of the proposal, to detect changes."""
         found = self.answer.found if self.answer is not None else None
-        typed = (self.customer.given(), self.money.given(), self.contractor.given())
-        paper = tuple(one.value for one in (self.language, self.units, self.date, self.motor))
-        return found and found.job, found and found.candidates, typed, paper
+        try:
+            company = self._company()
+        except InputError:
+            company = None
+        controls = [self.language, self.units, self.date, self.motor, self.details]
+        if not self.on_page:
+            controls.append(self.template)
+        paper = tuple(one.value for one in controls)
+        typed = self.customer.given(), self.money.given()
+        return found and found.job, found and found.candidates, typed, company, self._logo, paper
 
     @property
     def costs(self) -> LifeCosts | None:
@@ -568,10 +612,11 @@ class ProposalPanel(PagedPanel):
         """
         return pages(self.proposal(), self.writer)[0]
 
-    def _costs(self, found, basis: CostBasis) -> LifeCosts | None:
-        """Return the life-cycle costs. A new cost basis reuses the simulated year."""
+    def _costs(self, found, basis: CostBasis, company: Company) -> LifeCosts | None:
+        """Return the life-cycle costs, reusing the simulated year for a new cost basis."""
         if all(one.case.motor.price is None for one in found.fitting):
             return None
+        basis = company.cost_basis(basis)
         if self._counted is None or self._counted[0] is not found:
             self._counted = found, life_cost(found, basis)
             return self._counted[1]
@@ -609,14 +654,14 @@ class ProposalPanel(PagedPanel):
     def _observe(self) -> None:
         typed = [one for record in self.records() for one in record.controls.values()]
         self.watch([*typed, self.motor])
-        self.follow([self.language, self.date], self._note_change)
+        self.follow([self.language, self.date, self.details], self._note_change)
         # ipywidgets only logs exceptions from clicks, so the handler only calls this method.
         self.button.on_click(lambda _: self.write())
         if not self.on_page:
             self.watch([self.units])
-            self.follow([self.company, self.template], self._note_change)
-            self.follow([self.catalog], self.update, as_typed=False)
-            self.keep_steps([*typed, self.units, self.language, self.date])
+            self.follow([self.template], self._note_change)
+            self.follow([self.catalog, self.company], self.update, as_typed=False)
+            self.keep_steps([*typed, self.units, self.language, self.date, self.details])
 
     def _make_controls(self, units: str, catalog, company) -> None:
         if not self.on_page:
@@ -634,8 +679,11 @@ class ProposalPanel(PagedPanel):
         self.language.value = self._language
         self.date = text(write("panel.proposal.date"))
         self.date.placeholder = write("panel.proposal.today")
+        self.details = widgets.Checkbox(
+            description=write("page.offer.details"), indent=False, layout={"width": "auto"}
+        )
         self.places("verdict", "picture_shown", "links")
-        self.told_places("made_told", "file_told")
+        self.told_places("made_told", "file_told", "logo_told")
         self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
         self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
         preview = write("panel.proposal.page.Preview")
@@ -643,6 +691,8 @@ class ProposalPanel(PagedPanel):
         if self.on_page:  # page visitors must not have access to files on this computer
             words = write("page.file.company")
             self.upload_button = uploads.upload(words, ".toml", self.upload)
+            words = write("page.offer.logo")
+            self.logo_button = uploads.upload(words, LOGOS, self.upload_logo)
         else:
             self._make_file_controls(catalog, company)
 
@@ -665,34 +715,44 @@ class ProposalPanel(PagedPanel):
             for name, control in self.money.controls.items():
                 control.placeholder = placeholder(name, self.writer)
         self.contractor = self.fields("company", COMPANY, Company)
-        self.money.currency = lambda: self._own_currency() or self._catalog_currency()
+        words = [(self.writer(f"word.{word}"), word) for word in TAXED]
+        self.contractor.tax_on.options = [(words[0][0], ""), *words[1:]]  # by default, parts
+        usual = lambda: self._own_currency() or self._catalog_currency()
+        self.money.usual_currency = self.contractor.usual_currency = usual
 
     def _arrange(self) -> None:
         money, more = self.money.pages.values()
-        (customer,), (company,) = self.customer.pages.values(), self.contractor.pages.values()
+        (customer,), (company, prices) = (
+            self.customer.pages.values(),
+            self.contractor.pages.values(),
+        )
         own = [hint(self.writer("page.offer.about_company")), company]
         pages = {
             self.writer("page.offer.customer"): [
                 hint(self.writer("page.offer.about_customer")), customer
             ],
+            self.writer("page.offer.company"): own,
+            self.writer("page.offer.company_prices"): [
+                hint(self.writer("page.offer.about_prices")), prices
+            ],
             self.text("proposal.tab.money"): [money, hint(self.text("proposal.hint"))],
             self.text("proposal.tab.more"): [more],
-            self.writer("page.offer.company"): own,
         }  # fmt: skip
         if self.on_page:
-            own += [self.upload_button, self.file_told]
+            own += [self.upload_button, self.file_told, self.logo_button, self.logo_told]
             left = [
                 self.motor,
                 *self.parts(pages, opened=True),
                 self.language,
                 self.date,
+                self.details,
                 self.button,
             ]
             right = [self.made_told, self.links, self.picture_shown]
             self.arrange([self.verdict], left, right, [self.tables])
             return
         papers = [
-            self.language, self.units, self.date, self.company, self.template, self.catalog,
+            self.language, self.units, self.date, self.details, self.company, self.template, self.catalog,
             self.out, hint(self.text("proposal.left_empty")),
         ]  # fmt: skip
         pages[self.text("proposal.tab.paper")] = papers

@@ -311,7 +311,7 @@ class ReplacementPanel(CarryAway, Panel):
         self.draw_motor()
 
     def draw_motor(self) -> None:
-        """Show the load, reasons and torque of the selected candidate, and the details later."""
+        """Show the load, reasons and torque of the selected candidate, then the details."""
         writer = self.writer
         self.torque = picture(self.chosen, self._plot(), writer)
         self.load.value = load(self.answer, self.chosen, writer)
@@ -323,7 +323,7 @@ class ReplacementPanel(CarryAway, Panel):
             self.show_steps()
 
     def draw_details(self) -> None:
-        """Write the collapsed sections, which are marked as outdated until then."""
+        """Update the collapsed sections, which are marked as outdated until then."""
         if self.answer is None:
             return
         self.checks.value = checks(self.chosen, self.writer)
@@ -333,7 +333,7 @@ class ReplacementPanel(CarryAway, Panel):
             self._idle.ask()
 
     def _prepare(self) -> None:
-        """Identify a few more motors of the catalog, which the next entry may require."""
+        """Identify a few more catalog motors, in case the next entry requires them."""
         if self.answer is not None:
             motors = (one.case.motor for one in self.answer.candidates)
             if identify_ahead(motors, MOTORS_A_STEP):

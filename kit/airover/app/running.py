@@ -55,7 +55,7 @@ def keep_order() -> None:
     """Have this kernel handle the messages of all widgets in its main thread, in order.
 
     ipykernel 7.4 sends the messages of a widget to the thread that last changed the widget. Without
-    this call, a click on *Save as* can be handled before the entries that the user typed first.
+    this call, a click on *Save as* can be handled before text that the user entered earlier.
     """
     comms = sys.modules.get("ipykernel.comm.comm")
     if hasattr(comms, "BaseComm"):

@@ -71,7 +71,7 @@ def sentence(found: StockStudy, write: Writer) -> str:
 
 
 def facts(found: StockStudy, write: Writer) -> list[str]:
-    """Return sentences about the calls behind the plan and those that no truck can complete."""
+    """Return sentences about the calls used for the plan and those that no truck can complete."""
     calls, needs = len(found.calls), len(found.matched.needs)
     unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
     told = [

@@ -171,6 +171,7 @@ STYLE = PRINT + (
   padding: 8px 2px 0; }
 .ao-page .widget-checkbox .widget-label-basic { font-size: 15px; font-weight: 600; height: auto;
   min-height: 28px; line-height: 1.35; white-space: normal; }
+.ao-page .widget-checkbox input { width: 24px; height: 24px; }
 .ao-page .widget-dropdown select { flex: 0 0 auto; height: 44px; }
 .ao-page .widget-text input { flex: 0 0 auto; height: 44px; }
 .ao-page .widget-slider .slider-container { grid-area: 2 / 1 / 3 / 3; height: 44px; width: auto;
@@ -347,7 +348,7 @@ def table(frame, kind: str = "") -> str:
 
 
 def scrolled(html: str) -> str:
-    """Return a table or plot that can be scrolled sideways, also with the keyboard."""
+    """Return a table or plot that can be scrolled sideways with the mouse or the keyboard."""
     return f'<div class="ao-scroll" tabindex="0">{html}</div>'
 
 

@@ -17,7 +17,7 @@ State = dict[str, dict[str, str]]
 
 
 class Unsaved:
-    """State stored in the file at ``path``, or not stored if ``path`` is None."""
+    """Storage for a state in the file at ``path``; if ``path`` is None, nothing is stored."""
 
     def __init__(self, path: Path | None):
         self.path = None if path is None else Path(path)
@@ -57,7 +57,7 @@ class Unsaved:
             return None
 
     def load(self) -> tuple[str, State] | None:
-        """Return the time at which the state was saved and the state, or None if there is no file.
+        """Return when the state was saved, and the state, or None if there is no file.
 
         Raises
         ------

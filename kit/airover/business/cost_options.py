@@ -177,7 +177,7 @@ class Drivers(NamedTuple):
 
 
 def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | None:
-    """Return the inputs that change the cost difference between two motors of ``costed``.
+    """Return the inputs that change the cost difference between two motors in ``costed``.
 
     Returns None if ``costed`` has only one motor.
 

@@ -160,7 +160,7 @@ def half_life(life, survivors, shape):
 
 
 def life_at(band: Band, deviates):
-    """Return the life at the standard normal ``deviates`` of a ``band``.
+    """Return the lives at standard normal ``deviates`` from the median of a ``band``.
 
     The life is log-normal on either side of the median, and the limits of the band are the 5th and
     95th percentiles.

@@ -37,7 +37,7 @@ class CounterStock(NamedTuple):
     level : ndarray
         Number of units kept.
     asked : ndarray
-        Demand for all trucks and second visits [1/year].
+        Demand from all trucks and second visits [1/year].
     fill : ndarray
         Fraction of the demand that is filled immediately.
     """
@@ -67,7 +67,7 @@ def counter_stock(
 
 
 def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Return the number of units of each motor per truck load for second visits.
+    """Return the number of units of each motor needed for second visits, per truck load.
 
     The motors cover the remaining calls with as few models as possible.
     """
@@ -81,7 +81,7 @@ def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
 
 
 def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Return the number of units of all goods for ``motors`` with their parts."""
+    """Return the number of units of each item: ``motors``, their capacitors and belly bands."""
     goods = planned.goods
     capacitors = np.bincount(goods.capacitor, motors, len(goods.sizes))
     wanted = loads.banded.sum() / max(loads.fits.sum(), 1)

@@ -240,11 +240,11 @@ class RuleTables:
         return self.of_nameplate(self.compared(job)).cost
 
     def compared(self, job: Job) -> Comparison:
-        """Return the Comparison of a ``job`` with the motors, with the limits of these tables."""
+        """Return the Comparison of a ``job`` with the motors, using the limits of these tables."""
         return Comparison(job.model_copy(update={"limits": self.limits}), self.motors)
 
     def of_nameplate(self, at: Comparison) -> RuleCosts:
-        """Evaluate the rules for the electrical data and body of the failed motor."""
+        """Evaluate the rules for the nameplate data and dimensions of the failed motor."""
         return self.judged(at, OF_NAMEPLATE)
 
     def judged(self, at: Comparison, names) -> RuleCosts:

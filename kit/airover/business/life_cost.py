@@ -311,7 +311,7 @@ def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCost
 
 
 def job_season(job: Job) -> Season:
-    """Return the fictional example year with the job's outdoor temperature on the design day."""
+    """Return the fictional example year, adjusted to the job's design-day temperature."""
     outdoor = job.site.outdoor_temperature
     return Season.of(example_year(), None if outdoor is None else outdoor.mid)
 

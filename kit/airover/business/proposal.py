@@ -1,42 +1,51 @@
-"""Select the motors for a proposal and provide the price, reason, life and warranty.
+"""Select the motors for a proposal and provide the work, price, reason, life and warranty.
 
-One or two alternatives are offered in addition to the recommended motor. The limits of the price
-items are simply added, so the range of the total price is slightly too wide. The text consists of
+One or two alternatives are offered in addition to the recommended motor. The text consists of
 messages that `airover.reports.proposal` formats for the customer. The customer sees expected values
-and only one range, the price range.
+and no ranges. The cost over the years includes the total that the customer pays today, with markup,
+tax and permit, and future repairs at the same prices.
 """
 
 import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from airover.business.cost_options import LEAST, choices, decides
-from airover.business.life_cost import LifeCost, LifeCosts
+from airover.business.cost_options import BEST, LASTING, LEAST, TODAY, choices, decides
+from airover.business.life_cost import BELLY_BAND, LifeCost, LifeCosts
+from airover.business.price import Price, price
 from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Estimate, Message, Money, Quantity
 from airover.core.units import Amount, quoted
 from airover.model.conditions import Input
 from airover.records.catalog import CatalogMotor
-from airover.records.company import Company
-from airover.records.fields import Dates, Span
+from airover.records.company import VALIDITY_DAYS, Company
+from airover.records.fields import ENDS_FIRST, Dates, Span
 from airover.selection.answer import Answer
 from airover.selection.check import ADAPT, MISSING, Check
 from airover.selection.comparison import winding_limit
-from airover.selection.rules import Candidate
+from airover.selection.rules import FITS, Candidate
 from airover.service.cause import CLEAR, cause
+from airover.service.roof_sheet import BAD_BLADE
 from airover.service.warranty import Cover, cover
 
 LETTERS = "ABC"
-# Advantages in addition to the life-cycle cost roles; keys of messages under ``best_at``.
-CHEAPEST, COOLEST, COVERED, OTHER = "cheapest", "coolest", "covered", "other"
+NOBODY = Company()
+# Advantages in addition to the life-cycle cost roles; keys of messages under ``advantage``.
+COOLEST, COVERED, OTHER = "coolest", "covered", "other"
 ORIGINS = ("measured", "nameplate", "catalog", "assumed")
 # Inputs for which the customer may know a better value than the assumed one.
 CUSTOMER_KNOWS = (
     "line voltage", "outdoor temperature", "fan diameter", "rated power", "rated speed",
     "energy price",
 )  # fmt: skip
-_OF_LIFE = ("winding life", "bearing life", "bearing kind")  # shown in the section on life
+# Findings on the motor itself, the most important first.
+OF_MOTOR = ("winding", "bearings", "inside", "start", "capacitor_fault")
+# Checks whose modification is work that the customer can picture.
+FITTING = ("shaft length", "body length", "full-load amps", "horsepower")
+# Checks that are settled by a reading on the running motor, unless the catalog lacks the rating.
+AFTER_START = ("ambient rating", "winding temperature", "running amps", "starting on low voltage")
+_OF_ENERGY = ("energy of the motor", "compressor's extra energy")
 # years; lives above the first value are rounded to 5 years, and lives above the second are never
 # promised
 COARSE_YEARS, LONGEST_YEARS = 10, 20
@@ -50,6 +59,8 @@ class OfferedMotor:
     ----------
     cost : LifeCost or None
         Life-cycle cost of the motor, or None if it has no price.
+    price : Price or None
+        Price of the installation, or None if the motor has no price.
     why : tuple[str, ...]
         Names of the advantages of the motor.
     """
@@ -57,6 +68,7 @@ class OfferedMotor:
     letter: str
     candidate: Candidate
     cost: LifeCost | None
+    price: Price | None
     why: tuple[str, ...] = ()
 
     @property
@@ -73,31 +85,34 @@ class OfferedMotor:
         insulating = self.motor.insulation_class
         return None if insulating is None else winding_limit(insulating)
 
+    @property
+    def spending(self) -> dict[str, float] | None:
+        """Expected cost over the years by purpose, or None if the motor has no price.
 
-@dataclass(frozen=True)
-class Price:
-    """Price of the installation.
-
-    Attributes
-    ----------
-    lines : dict[str, Band]
-        Range of the amount by item name. The price is firm if the limits are equal.
-    hours : Band or None
-        Labor [h], including time for modifications, or None if there is no labor.
-    """
-
-    lines: dict[str, Band]
-    currency: str
-    hours: Band | None = None
+        The purposes are "today" (the total in the proposal), "energy" and "repairs". The repairs
+        of the life-cycle cost are scaled to the prices of the company.
+        """
+        if self.cost is None or self.price is None:
+            return None
+        energy = sum(float(self.cost.parts[name].mean()) for name in _OF_ENERGY)
+        today = float(self.cost.today.mean())
+        worth = self.price.sum.mid / today if today else 1.0
+        repairs = worth * float(self.cost.parts["repairs"].mean())
+        return {"today": self.price.total, "energy": energy, "repairs": repairs}
 
     @property
-    def total(self) -> Band:
-        """Total price, calculated by adding the limits of the items."""
-        return _sum(*self.lines.values())
+    def unconfirmed(self) -> list[Message]:
+        """Names of the facts to confirm before the motor is ordered."""
+        return [
+            Message(f"confirm.{check.name}")
+            for check in self.candidate.having(MISSING)
+            if check.name not in AFTER_START or check.why.key.endswith(".unlisted")
+        ]
 
     @property
-    def is_firm(self) -> bool:
-        return self.total.low == self.total.high
+    def over_years(self) -> float | None:
+        """Expected cost over the years, or None if the motor has no price."""
+        return None if self.spending is None else sum(self.spending.values())
 
 
 @dataclass(frozen=True)
@@ -108,6 +123,8 @@ class Offer:
     ----------
     invented_motors : bool
         True for the fictional catalog that comes with the kit.
+    details : bool
+        True for a second page with technical details.
     """
 
     found: Answer
@@ -116,6 +133,7 @@ class Offer:
     company: Company
     date: datetime.date
     invented_motors: bool = False
+    details: bool = False
 
     @property
     def first(self) -> OfferedMotor:
@@ -123,23 +141,12 @@ class Offer:
 
     @property
     def valid_until(self) -> datetime.date:
-        return self.date + datetime.timedelta(days=self.company.validity_days)
+        return self.date + datetime.timedelta(days=self.company.validity_days or VALIDITY_DAYS)
 
     @property
     def price(self) -> Price | None:
-        """Return the price of the first option.
-
-        Raises
-        ------
-        InputError
-            If its currency is not the company's currency.
-        """
-        found = price(self.first, self.costs)
-        if found is not None and found.currency != self.company.currency:
-            accepted = Message("offer.refused.prices", currency=found.currency)
-            field = Message("offer.refused.currency")
-            raise InputError(field, quoted(self.company.currency), accepted)
-        return found
+        """Price of the first option."""
+        return self.first.price
 
     @property
     def invented(self) -> tuple[Message, ...]:
@@ -153,18 +160,68 @@ class Offer:
 
     @property
     def cause(self) -> Message:
-        """Cause recorded by the technician, or the most likely cause if none was recorded."""
+        """Cause recorded by the technician, or otherwise the most likely cause."""
         job = self.found.job
         if job.finding.why:
             return Message("finding.why", why=job.finding.why)
-        try:
-            why = cause(job)
-        except InputError:  # no findings
+        leaders = self._leaders[0]
+        if not leaders:
             return Message("finding.why_unknown")
+        return Message("finding.likely", cause=leaders[0])
+
+    @property
+    def other_cause(self) -> Message | None:
+        """Second possible cause, or None if the first is known or clear."""
+        leaders, clear = self._leaders
+        if self.found.job.finding.why or clear or len(leaders) < 2:
+            return None
+        return Message("finding.also_possible", cause=leaders[1])
+
+    @property
+    def findings(self) -> tuple[list[Message], list[Message]]:
+        """Findings on the motor itself, and all other findings."""
+        found = {name: Message(f"found.{name}.{word}") for name, word in self.found.job.found}
+        own = [found.pop(name) for name in OF_MOTOR if name in found]
+        return own, list(found.values())
+
+    @property
+    def included(self) -> list[Message]:
+        """Parts and work in the price of the first option."""
+        motor, adapted = self.first.motor, self.first.candidate.having(ADAPT)
+        rating = Quantity(self.first.case.rating, "power")
+        said = [Message("includes.motor", motor=motor.name, rating=rating)]
+        if motor.capacitor is None:
+            said.append(Message("includes.capacitor_unknown"))
+        else:
+            said.append(
+                Message("includes.capacitor", size=Quantity(motor.capacitor, "capacitance"))
+            )
+        names = {check.name for check in adapted}
+        if not names.isdisjoint(BELLY_BAND):
+            said.append(Message("includes.band"))
+        said += [Message(f"includes.fitting.{name}") for name in FITTING if name in names]
+        return [*said, *(Message(f"includes.{name}") for name in ("work", "start", "removal"))]
+
+    @property
+    def excluded(self) -> list[Message]:
+        """Items that the price does not include."""
+        found, names = self.found.job.found, ["repair"]
+        if found.coil in ("dirty", "blocked"):
+            names.append("coil")
+        if found.blade in BAD_BLADE:
+            names.append("blade")
+        names += [name for name in ("permit", "tax") if getattr(self.company, name) is None]
+        return [Message(f"excluded.{name}") for name in names]
+
+    @property
+    def _leaders(self) -> tuple[list[Message], bool]:
+        """Names of the most likely causes, and True if the first is clear."""
+        try:
+            why = cause(self.found.job)
+        except InputError:  # no findings
+            return [], False
         names = [Message(f"cause.{one.cause.key}") for one in why.leaders]
-        if why.standing == CLEAR or len(names) == 1:
-            return Message("finding.likely", cause=names[0])
-        return Message("finding.likely_not_alone", cause=names[0], other=names[1])
+        return names, why.standing == CLEAR
 
     @property
     def known(self) -> dict[str, list[Input]]:
@@ -183,7 +240,9 @@ class Offer:
         return {origin: groups[origin] for origin in ORIGINS if origin in groups}
 
 
-def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) -> list[OfferedMotor]:
+def options(
+    found: Answer, costs: LifeCosts | None, motor: str | None = None, company: Company = NOBODY
+) -> list[OfferedMotor]:
     """Return the two or three motors to offer, with the recommended motor first.
 
     The recommended motor is the motor named ``motor``. By default, it is the first motor in
@@ -193,7 +252,7 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
     Raises
     ------
     InputError
-        If no motor fits, or if no motor that fits has that name.
+        If no motor fits, or if no fitting motor has that name.
     """
     if not found.fitting:
         given = Message("offer.refused.none_fits", count=len(found.candidates))
@@ -205,29 +264,30 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
         order.insert(0, found.named(motor))
     by_name = {one.name: one for one in costs.costs} if costs else {}
     picked = {one.case.motor.name: one for one in order}
+    pairs = zip(LETTERS, picked.items(), strict=False)
     plain = [
-        OfferedMotor(letter, candidate, by_name.get(name))
-        for letter, (name, candidate) in zip(LETTERS, picked.items(), strict=False)
+        OfferedMotor(letter, one, by_name.get(name), price(one, found.job.cost, company))
+        for letter, (name, one) in pairs
     ]
     return [replace(one, why=_why(one, plain, roles)) for one in plain]
 
 
-def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
-    """Return today's price of an option, or None for a motor without a price.
+def in_catalog_currency(found: Answer, company: Company) -> Company:
+    """Return ``company``, or a company without data in the currency of the catalog.
 
-    An amount entered in the job is a firm price. A range or an assumed amount is an estimate.
+    Raises
+    ------
+    InputError
+        If the company's currency differs from the catalog's currency.
     """
-    if option.cost is None:
-        known = option.motor.price
-        return None if known is None else Price({"motor": _firm(known)}, option.motor.currency)
-    at = costs.costs.index(option.cost)
-    hours = Band(*(end + costs.plan.extra_hours[at] for end in _band(costs.basis.labour_hours)))
-    return Price(_lines(option, costs, at, hours), option.cost.currency, hours)
-
-
-def shown_checks(checks) -> list[Check]:
-    """Return the checks to list in a table, excluding those for motor life."""
-    return [check for check in checks if check.name not in _OF_LIFE]
+    motors = (one.case.motor for one in found.fitting)
+    currency = next((motor.currency for motor in motors if motor.price is not None), "")
+    if currency in ("", company.currency):
+        return company
+    if company == NOBODY:
+        return Company(currency=currency)
+    accepted = Message("offer.refused.prices", currency=currency)
+    raise InputError(Message("offer.refused.currency"), quoted(company.currency), accepted)
 
 
 def open_checks(checks) -> list[Check]:
@@ -235,15 +295,43 @@ def open_checks(checks) -> list[Check]:
     return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]
 
 
-def fit(offered: list[OfferedMotor]) -> list[Message]:
-    """Return messages about fit, amps and winding temperature for the first motor.
+def recommendation(offer: Offer) -> list[Message]:
+    """Return one or two plain sentences about the first motor."""
+    first = offer.first
+    names = {check.name for check in first.candidate.having(ADAPT)}
+    key = first.candidate.verdict
+    if key != FITS and names.isdisjoint((*FITTING, *BELLY_BAND)):
+        key = "to_confirm"
+    said = [Message(f"offer.{key}")]
+    if BEST not in first.why:
+        return said
+    cheaper = next((one.letter for one in offer.options[1:] if LEAST in one.why), None)
+    best = Message("offer.best") if cheaper is None else Message("offer.best_but", letter=cheaper)
+    return [*said, best]
 
-    A cooler-running motor is mentioned if one may be needed.
+
+def advantages(option: OfferedMotor, offered: list[OfferedMotor], years: int) -> list[Message]:
+    """Return the one or two main advantages of an option."""
+    first, said = offered[0], []
+    for name in option.why[:2]:
+        if name == LEAST and option is not first and first.over_years is not None:
+            apart = Money(first.over_years - option.over_years, option.price.currency, 2)
+            letter = first.letter
+            said.append(Message("advantage.less", apart=apart, years=years, letter=letter))
+        else:
+            said.append(Message(f"advantage.{name}", years=years))
+    return said
+
+
+def technical(offered: list[OfferedMotor]) -> list[Message]:
+    """Return messages about the amps and the winding temperature of the first motor.
+
+    A cooler motor is mentioned if one may be needed.
     """
     first, case = offered[0], offered[0].case
     amps = {"amps": Estimate(case.current.mid, "current"),
             "plate": Quantity(case.rated_current, "current")}  # fmt: skip
-    said = [Message(f"offer.{first.candidate.verdict}"), Message("offer.amps", **amps)]
+    said = [Message("offer.amps", **amps)]
     temp = Quantity(case.winding.mid, "temperature")
     if first.limit is None:
         return [*said, Message("offer.heat_unknown", temp=temp)]
@@ -258,20 +346,22 @@ def fit(offered: list[OfferedMotor]) -> list[Message]:
     return said
 
 
-def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
-    """Return the expected costs of the first motor and the best other motor, if available."""
-    own = first.cost
-    if own is None:
+def reason(offered: list[OfferedMotor], years: int) -> Message | None:
+    """Return the expected costs of the first option and the best other option, if known."""
+    first, *others = offered
+    if first.over_years is None:
         return None
-    values = {"cost": Money(own.mean, own.currency, 2), "years": costs.horizon, "motor": own.name}
-    other = next((cost for cost in costs.costs if cost is not own), None)
-    if other is None:
+    currency = first.price.currency
+    values = {"cost": Money(first.over_years, currency, 2), "years": years}
+    known = [one for one in others if one.over_years is not None]
+    if not known:
         return Message("reason.only", **values)
-    if not decides(own, other):
+    other = min(known, key=lambda one: one.over_years)
+    if not decides(first.cost, other.cost):
         return Message("reason.near", **values)
-    apart = Money(abs(own.mean - other.mean), own.currency, 2)
-    key = "less" if own.mean <= other.mean else "match" if "best" in first.why else "chosen"
-    return Message(f"reason.{key}", other=other.name, apart=apart, **values)
+    apart = Money(abs(first.over_years - other.over_years), currency, 2)
+    key = "less" if first.over_years <= other.over_years else "more"
+    return Message(f"reason.{key}", letter=other.letter, apart=apart, **values)
 
 
 def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
@@ -282,6 +372,15 @@ def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
         rate = Money(energy.mid, energy.unit, 2)
         said.append(Message("life.counted", years=costs.horizon, energy=rate))
     return [*said, Message("life.note")]
+
+
+def part_warranty(motor: CatalogMotor, dates: Dates) -> Message | None:
+    """Return the manufacturer's warranty terms in one phrase, or None if they are unknown."""
+    months = _warranty_months(motor)
+    if not months:
+        return None
+    rule = f"both_{dates.warranty_ends or ENDS_FIRST}"
+    return Message(f"warranty.part.{rule if len(months) == 2 else next(iter(months))}", **months)
 
 
 def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date) -> list[Message]:
@@ -325,12 +424,15 @@ def _by_cost(costs: LifeCosts):
 
 
 def _why(option: OfferedMotor, among: list[OfferedMotor], roles) -> tuple[str, ...]:
-    """Return the life-cycle cost roles of ``option`` and the criteria by which it alone is best."""
-    measures = {COOLEST: _heat, COVERED: _warranty}
-    if not roles:
-        measures[CHEAPEST] = _price
-    best = (name for name, of in measures.items() if _alone(option, among, of))
-    return (*roles.get(option.motor.name, ()), *best) or (OTHER,)
+    """Return the criteria by which ``option`` alone is best, or OTHER."""
+    own = roles.get(option.motor.name, ())
+    measures = {LEAST: _over_years, TODAY: _total, LASTING: _failures, COOLEST: _heat,
+                COVERED: _warranty}  # fmt: skip
+    for name in (LEAST, LASTING):  # only if the difference is clear
+        if name not in own:
+            measures.pop(name)
+    best = tuple(name for name, of in measures.items() if _alone(option, among, of))
+    return ((BEST,) if BEST in own else ()) + best or (OTHER,)
 
 
 def _alone(option: OfferedMotor, among: list[OfferedMotor], of) -> bool:
@@ -339,8 +441,16 @@ def _alone(option: OfferedMotor, among: list[OfferedMotor], of) -> bool:
     return known and own < min(others)
 
 
-def _price(one: OfferedMotor) -> float | None:
-    return one.motor.price
+def _over_years(one: OfferedMotor) -> float | None:
+    return one.over_years
+
+
+def _total(one: OfferedMotor) -> float | None:
+    return None if one.price is None else one.price.total
+
+
+def _failures(one: OfferedMotor) -> float | None:
+    return None if one.cost is None else sum(one.cost.failures.values())
 
 
 def _heat(one: OfferedMotor) -> float | None:
@@ -356,32 +466,6 @@ def _warranty(one: OfferedMotor) -> float | None:
     return None if months is None else -months
 
 
-def _lines(option: OfferedMotor, costs: LifeCosts, at: int, hours: Band) -> dict[str, Band]:
-    basis, materials = costs.basis, _band(costs.basis.capacitor_price)
-    if costs.plan.bands[at]:
-        materials = _sum(materials, _band(basis.belly_band_price))
-    pairs = zip(_band(basis.labour_rate), hours, strict=True)
-    return {
-        "motor": _firm(option.motor.price),
-        "materials": materials,
-        "labour": Band(*(float(rate * time) for rate, time in pairs)),
-        "visit": _band(basis.visit_price),
-    }
-
-
-def _firm(value: float) -> Band:
-    return Band(value, value, value)
-
-
-def _band(amount) -> Band:
-    return Band(amount.low, amount.mid, amount.high)
-
-
-def _sum(*bands: Band) -> Band:
-    """Return the sum of bands by adding their limits."""
-    return Band(*(sum(ends) for ends in zip(*bands, strict=True)))
-
-
 def _years(option: OfferedMotor, horizon: int) -> list[Message]:
     lives = option.cost.yearly.lives
     parts = {part: _span(lives[part].mid) for part in ("winding", "bearing", "capacitor")}
@@ -389,7 +473,7 @@ def _years(option: OfferedMotor, horizon: int) -> list[Message]:
 
 
 def _span(years: float) -> Message:
-    """Format a life in rounded years for display, up to the longest life that is promised."""
+    """Format a life for display, rounded to years and capped at the longest life promised."""
     if years > LONGEST_YEARS:
         return Message("life.more", years=LONGEST_YEARS)
     whole = 5 * round(years / 5) if years > COARSE_YEARS else round(years)
@@ -413,12 +497,16 @@ def _hours(option: OfferedMotor) -> Message:
 
 
 def _terms(motor: CatalogMotor) -> Message:
+    months = _warranty_months(motor)
+    return Message(f"warranty.{'both' if len(months) == 2 else next(iter(months))}", **months)
+
+
+def _warranty_months(motor: CatalogMotor) -> dict[str, Message]:
     months = {
         "installation": motor.warranty_from_installation,
         "manufacture": motor.warranty_from_manufacture,
     }
-    known = {name: _months(count) for name, count in months.items() if count is not None}
-    return Message(f"warranty.{'both' if len(known) == 2 else next(iter(known))}", **known)
+    return {name: _months(count) for name, count in months.items() if count is not None}
 
 
 def _months(count: float) -> Message:

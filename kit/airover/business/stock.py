@@ -86,7 +86,7 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """Outcomes of a season's calls, as five fractions that sum to 1, and the counter's service.
+    """Outcomes of a season's calls, as five fractions that sum to 1, and the counter's fill rate.
 
     Attributes
     ----------

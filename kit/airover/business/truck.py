@@ -1,6 +1,6 @@
 """Optimize a truck load of motors, capacitors and belly bands for a given budget and volume.
 
-The load is the solution of a mixed-integer program over sampled loads of calls, solved with HiGHS.
+The load is the solution of a mixed-integer program over sampled calls, solved with HiGHS.
 Each unit on the truck serves one call in a load, so a single program covers substitution,
 quantities and shared capacitors::
 
@@ -10,11 +10,12 @@ quantities and shared capacitors::
            the same for the capacitors of one size, and for belly bands
            prices . x <= budget, volumes . x <= space      x whole
 
-As long as x is an integer, y may be fractional. Units and their capacitors are nested, so y
-represents flows with the correct sum. If belly bands run short, the sum can be too high by a
-fraction of a call per load. The program knows the later calls in a load and is fitted to the
-sampled calls, so its fraction of completed calls is several percentage points too high. Instead,
-use the fraction for other calls (``TruckPlan.fresh``) or the fraction from the replay.
+As long as x is an integer, y may be fractional. The constraints on motors and on their capacitors
+are nested, so y represents network flows, and their sum is exact. If belly bands run short, the sum
+can be too high by a fraction of a call per load. The program knows the later calls in a load and is
+fitted to the sampled calls, so its fraction of completed calls is several percentage points too
+high. Instead, use the fraction for other calls (``TruckPlan.fresh``) or the fraction from the
+replay.
 
 The function `sampled_loads` samples the needs of one truck between restockings. The number of calls
 follows a negative binomial distribution fitted to the history, which includes heat waves. Needs are

@@ -273,6 +273,7 @@ KINDS: dict[str, Kind] = {
 
 # Fan load in hp and W. A fraction such as "1/4 hp" would look like a motor rating.
 KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, us=("hp", 2), beside=("W", 0))
+KINDS["markup"] = KINDS["share"]._replace(accepted=Range(0.0, 10.0, ""))
 KINDS["temperature_difference"] = KINDS["temperature_rise"]  # written without the word "rise"
 KINDS["clearance"] = KINDS["length"]._replace(accepted=Range(0.0, 0.1, "m"), example="0.12 in")
 # Meter readings have wide ranges, so that doubtful readings are questioned and not rejected.

@@ -278,13 +278,10 @@ class Writer:
             text = number_text(value, digits)
         return text + self.set(f" {currency}") if currency else text
 
-    def price(self, band: Band, currency: str) -> str:
-        """Write money in whole units. Cents are written only for an exact amount."""
-        if band.low == band.high:
-            cents = 0 if float(band.mid).is_integer() else 2
-            return self.set(f"{band.mid:,.{cents}f} {currency}")
-        low, high = (f"{end:,.0f}" for end in (band.low, band.high))
-        return self.texts("to", low=low, high=high) + self.set(f" {currency}")
+    def price(self, amount: float, currency: str, cents: bool = False) -> str:
+        """Write an exact amount of money, with cents if it has any or if ``cents`` is True."""
+        decimals = 2 if cents or not float(amount).is_integer() else 0
+        return self.set(f"{amount:,.{decimals}f} {currency}")
 
     def months(self, count: float) -> str:
         """Write a number of months, such as "1 month" or "18 months"."""

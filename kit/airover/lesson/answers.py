@@ -168,7 +168,7 @@ def _amps(capacitance, voltage, frequency) -> float:
 
 
 def capacitor_limit(voltage) -> Solved:
-    """Return the highest voltage [V] that a capacitor's rating allows across it."""
+    """Return the highest voltage [V] that a capacitor's rating allows."""
     slips = {"marked": voltage, "crest": 2**0.5 * voltage}
     return Solved(circuit.OVERVOLTAGE * voltage, slips)
 

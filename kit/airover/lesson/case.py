@@ -293,7 +293,7 @@ class Outcome:
         return tuple(work for work in WORK if work in self.done and work not in self.needed)
 
     def _asks(self, work: str) -> bool:
-        """Return True if the motor requires a task.
+        """Return True if this motor requires the given task.
 
         Every motor requires a new capacitor. The rotation plug and drains apply only to motors that
         have them.

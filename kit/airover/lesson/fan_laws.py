@@ -232,7 +232,7 @@ class FanLesson:
         }
 
     def at_place(self, points: FanCurve | None = None, **place) -> Sized:
-        """Return the sizing of the fan, or of other curve ``points``, with changes to ``place``."""
+        """Size a motor for this fan curve, or for other ``points``, with changes to ``place``."""
         points = self.points if points is None else points
         return Sized.of(
             points, self.system, self.place._replace(**place), self.job, self.conditions

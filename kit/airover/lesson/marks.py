@@ -194,7 +194,7 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
 
 
 def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) -> ClassMarks:
-    """Grade the ``answers`` of a class, given by student name in the order of the paper.
+    """Grade the ``answers`` of a class, listed for each student in the order of the paper.
 
     A student without an entry counts as absent and is not included in any fraction.
 
@@ -270,7 +270,7 @@ def _asked(scripts: tuple[Script, ...], at: int, language: str) -> QuestionResul
 
 
 def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[CommonSlip, ...]:
-    """Return the mistakes in a question, with the feedback given to the first student for each."""
+    """Return the mistakes in a question, with the feedback to the first student who made each."""
     found = Counter()
     words = {}
     for script in scripts:

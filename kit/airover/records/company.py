@@ -14,11 +14,11 @@ from typing import Annotated, NamedTuple, Self
 from pydantic import PlainValidator, ValidationInfo, model_validator
 
 from airover.core.errors import NOTHING, InputError
-from airover.core.files import beside, read_bytes, read_text
+from airover.core.files import beside, data_folder, read_bytes, read_text
 from airover.core.message import Message
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import Amount, parse_number, quoted
-from airover.records.fields import Flag, Record, Text, amount, in_words, whole
+from airover.records.fields import Flag, Record, Text, amount, choice, in_words, whole
 
 PNG, JPEG = b"\x89PNG\r\n", b"\xff\xd8\xff"
 _FRAMES = set(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}  # JPEG segments that state the image size
@@ -44,6 +44,10 @@ LARGEST_LOGO = 2_000_000  # bytes
 MOST_PIXELS = 10_000_000  # a 2 MB PNG of a uniform color may contain a thousand times as many
 LARGEST_PROFILE = 50_000  # bytes; a typical display profile is 3 kB
 _BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
+CURRENCY, VALIDITY_DAYS = "USD", 30
+PARTS, EVERYTHING = "parts", "everything"
+TAXED = {PARTS: ("materials",), EVERYTHING: ("all", "parts and labor", "total")}
+SINGLE = ("markup", "tax", "flat_rate")  # fields that cannot be ranges
 
 
 def read_money(text: object, per: str, field: str) -> Amount:
@@ -113,6 +117,19 @@ def money(per: str = ""):
     return Annotated[Amount | None, PlainValidator(validate), Priced(per)]
 
 
+def _priced(record: type[Record]) -> dict[str, str]:
+    """Return the fields of a record for money, with "h", "kWh" or ""."""
+    fields = record.model_fields.items()
+    return {name: one.per for name, field in fields for one in field.metadata
+            if isinstance(one, Priced)}  # fmt: skip
+
+
+def _with_currencies(record: type[Record], given: dict, currency: str) -> dict:
+    """Return the entries by field, with a ``currency`` for money that has none."""
+    kinds = {name: per for name, per in _priced(record).items() if name in given}
+    return given | {name: with_currency(given[name], per, currency) for name, per in kinds.items()}
+
+
 class CostBasis(Record):
     """Times and costs entered by the user.
 
@@ -171,14 +188,10 @@ class CostBasis(Record):
 
         The currency is taken from the other entries. If they have none, it is ``currency``.
         """
-        kinds = {name: one for name, field in cls.model_fields.items()
-                 for one in field.metadata if isinstance(one, Priced)}  # fmt: skip
-        texts = (getattr(given.get(name), "text", given.get(name)) for name in kinds)
+        texts = (getattr(given.get(name), "text", given.get(name)) for name in _priced(cls))
         named = {one["currency"] for one in map(_MONEY.fullmatch, filter(_is_text, texts)) if one}
         known = currency if not named else named.pop() if len(named) == 1 else ""
-        money = {name: with_currency(given[name], kinds[name].per, known)
-                 for name in kinds if name in given}  # fmt: skip
-        return given | money
+        return _with_currencies(cls, given, known)
 
     @property
     def currency(self) -> str:
@@ -227,22 +240,49 @@ def _currency(value, info: ValidationInfo) -> str:
 
 
 class Company(Record):
-    """Contractor named on a proposal. The logo is a PNG or JPEG file next to the TOML file.
+    """Contractor on a proposal, with its prices.
+
+    The price that a customer pays is calculated from the values in the job's ``[cost]``, then from
+    these values, and then from assumed usual values. All money must be in ``currency``, which is also
+    the currency of money without one.
 
     Attributes
     ----------
     name, address, contact : str
-        Company name, address and contact.
+        Name, address and contact of the company.
     licence : str
         Contractor's license number.
     logo : str
-        File name of the logo.
+        File name of the logo, a PNG or JPEG file beside the TOML file.
     currency : str
-        Three-letter currency code.
+        Three-letter currency.
     validity_days : int or None
-        Number of days for which an offer is valid.
+        Number of days for which a price is valid.
+    labour_warranty : Amount or None
+        Warranty on labor [months].
+    labour_rate : Amount or None
+        Labor rate per hour.
+    labour_hours : Amount or None
+        Time [h] to replace a motor. The customer is charged these hours.
+    visit_price : Amount or None
+        Trip charge for one site visit.
+    flat_rate : Amount or None
+        Fixed price of the labor and the trip. It applies unless the job has its own labor rate,
+        hours or trip charge.
+    capacitor_price : Amount or None
+        Price of a run capacitor before markup.
+    belly_band_price : Amount or None
+        Price of a belly band mount before markup.
+    markup : Amount or None
+        Markup on parts, as a fraction of their price.
+    tax : Amount or None
+        Sales tax, as a fraction of the taxed amounts.
+    tax_on : str or None
+        Taxed amounts, either "parts" (default) or "everything".
+    permit : Amount or None
+        Permit fee.
     invented : bool
-        True for fictional demonstration data.
+        True for invented demonstration data.
     """
 
     name: Text = ""
@@ -250,15 +290,26 @@ class Company(Record):
     contact: Text = ""
     licence: Text = ""
     logo: Text = ""
-    currency: Annotated[str, PlainValidator(_currency)] = "USD"
-    validity_days: whole(1, 366) = 30
+    currency: Annotated[str, PlainValidator(_currency)] = CURRENCY
+    validity_days: whole(1, 366) = VALIDITY_DAYS
+    labour_warranty: amount("duration") = None
+    labour_rate: money("h") = None
+    labour_hours: amount("working_time") = None
+    visit_price: money() = None
+    flat_rate: money() = None
+    capacitor_price: money() = None
+    belly_band_price: money() = None
+    markup: amount("markup") = None
+    tax: amount("share") = None
+    tax_on: choice(TAXED) = None
+    permit: money() = None
     invented: Flag = False
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
         """Read the company from a TOML file.
 
-        The logo's file name is converted to a path.
+        The file name of the logo is converted to a path.
 
         Raises
         ------
@@ -273,30 +324,95 @@ class Company(Record):
         logo = beside(Path(path).resolve().parent, found.logo, "logo")
         return found.model_copy(update={"logo": str(logo)})
 
+    @classmethod
+    def usual(cls, invented: bool) -> Self:
+        """Return the invented company for an ``invented`` job, or a company without data."""
+        return cls.read(data_folder() / "company.toml") if invented else cls()
+
+    def contradictions(self) -> Iterator[InputError]:
+        given = [(name.replace("_", " "), value) for name, value in self]
+        for name, one in given:
+            if not isinstance(one, Amount):
+                continue
+            if re.match("[A-Z]{3}", one.unit) and one.unit[:3] != self.currency:
+                accepted = Message("error.company.currency", currency=self.currency)
+                yield InputError(name, quoted(one.text), accepted)
+            if one.is_range and name.replace(" ", "_") in SINGLE:
+                yield InputError(name, quoted(one.text), Message("error.company.single"))
+
+    @model_validator(mode="before")
+    @classmethod
+    def _completed(cls, given):
+        return cls.in_currency(given) if isinstance(given, dict) else given
+
+    @classmethod
+    def in_currency(cls, given: dict, currency: str = "") -> dict:
+        """Return the entries by field, with a currency for money that has none.
+
+        It is the company's currency, or else ``currency``.
+        """
+        stated = given.get("currency") or currency or CURRENCY
+        return _with_currencies(cls, given, stated.strip()) if isinstance(stated, str) else given
+
+    @property
+    def prices(self) -> dict[str, str]:
+        """Prices that a job's `CostBasis` can have as well, by name and as typed."""
+        shared = {name: getattr(self, name, None) for name in CostBasis.names()}
+        return {name: one.text for name, one in shared.items() if one is not None}
+
+    def cost_basis(self, job: CostBasis) -> CostBasis:
+        """Return the cost basis of a ``job`` with the company's prices in its empty fields.
+
+        A basis in another currency is returned unchanged.
+        """
+        if job.currency not in ("", self.currency):
+            return job
+        given = {name: one.text for name, one in job if one is not None}
+        return CostBasis(**(self.prices | given))
+
     def logo_bytes(self) -> bytes | None:
-        """Return the contents of the logo file.
+        """Return the content of the logo file, or None if there is no logo.
 
         Raises
         ------
         InputError
-            If the file is not a PNG or JPEG image, or if it has too many pixels.
+            If the file cannot be read, or for the same reasons as in `checked_logo`.
         """
         if not self.logo:
             return None
         content = read_bytes(self.logo, "logo", LARGEST_LOGO)
-        beginning = _BEGINNINGS.get(Path(self.logo).suffix.lower())
-        name = quoted(Path(self.logo).name)
-        if beginning is None or not content.startswith(beginning):
-            raise InputError("logo", name, Message("error.company.picture"))
-        width, height = picture_size(content)
-        if not 0 < width * height <= MOST_PIXELS:
-            given = Message("error.company.size", file=name, size=f"{width} x {height}")
-            raise InputError("logo", given, Message("error.company.pixels", most=MOST_PIXELS))
-        if profile_size(content) > LARGEST_PROFILE:
-            given = Message("error.company.large_profile", file=name)
-            accepted = Message("error.company.profile", size=f"{LARGEST_PROFILE // 1000} kB")
-            raise InputError("logo", given, accepted)
-        return content
+        return checked_logo(Path(self.logo).name, content)
+
+
+def checked_logo(name: str, content: bytes) -> bytes:
+    """Return the ``content`` of a logo file after checking it.
+
+    Raises
+    ------
+    InputError
+        If the file is not a PNG or JPEG image, or if it is too large or has too many pixels.
+    """
+    beginning = _BEGINNINGS.get(Path(name).suffix.lower())
+    shown = quoted(name)
+    if beginning is None or not content.startswith(beginning):
+        raise InputError("logo", shown, Message("error.company.picture"))
+    if len(content) > LARGEST_LOGO:
+        accepted = Message("error.file.most", size=f"{LARGEST_LOGO // 10**6} MB")
+        raise InputError("logo", shown, accepted)
+    width, height = picture_size(content)
+    if not 0 < width * height <= MOST_PIXELS:
+        given = Message("error.company.size", file=shown, size=f"{width} x {height}")
+        raise InputError("logo", given, Message("error.company.pixels", most=MOST_PIXELS))
+    if profile_size(content) > LARGEST_PROFILE:
+        given = Message("error.company.large_profile", file=shown)
+        accepted = Message("error.company.profile", size=f"{LARGEST_PROFILE // 1000} kB")
+        raise InputError("logo", given, accepted)
+    return content
+
+
+def logo_type(content: bytes) -> str:
+    """Return the file type of a logo, "png" or "jpg"."""
+    return "png" if content.startswith(PNG) else "jpg"
 
 
 def picture_size(content: bytes) -> tuple[int, int]:

@@ -65,7 +65,7 @@ def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the number of motors that fail each check, most common first."""
+    """Return the number of motors that fail each check, most common failure first."""
     out = (c for c in answer.candidates if c.verdict == DOES_NOT_FIT)
     names = Counter(check.name for c in out for check in c.decisive)
     counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
@@ -100,7 +100,7 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
 
 
 def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
-    """Return voltages [V] around those of the ``line`` and the current [A] at each voltage.
+    """Return voltages [V] that cover the ``line`` with a margin, and the current [A] at each.
 
     The simulation uses the same samples as the answer.
     """

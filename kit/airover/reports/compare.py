@@ -239,7 +239,7 @@ def _cells(found: Compared, one: ComparedMotor, writer: Writer) -> Iterator[tupl
 
 
 def _cell(row: str, value, kind: str, one: ComparedMotor, writer: Writer) -> str:
-    """Format a value, with prices and life costs rounded to whole currency units."""
+    """Format a value, with prices and life-cycle costs rounded to whole currency units."""
     if row in ("price", "cost", "energy"):
         if value is None:
             return "" if one.is_old else writer("compare.none")

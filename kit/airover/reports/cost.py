@@ -1,7 +1,7 @@
 """Write life-cycle costs as tables (pandas) of motors and inputs, and as figures.
 
 All text is in the language and units of a ``writer``. Every bar segment has a label. Grays and
-hatching only separate the labeled segments.
+hatching are used only to separate the labeled segments.
 """
 
 import numpy as np

@@ -186,7 +186,7 @@ class FanPicture(MovingPicture):
     def _curve(self, found: Sized):
         """Return the measured and extrapolated curves at this speed and density.
 
-        Each curve is a tuple (flow, pressure, power). In the second one, NaN separates the
+        Each curve is a tuple (flow, pressure, power). In the extrapolated curve, NaN separates the
         extrapolations at the two ends.
         """
         points, place = found.points, found.place

@@ -164,7 +164,7 @@ def trips(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def classes_text(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the gain in margin and life from class B at 60 degC to class F at 70 degC."""
+    """Return the margin and life gained with class F at 70 degC instead of class B at 60 degC."""
     found = answer.place.classes
     low, mid, high = (f"{times:.1f}" for times in found.times)
     room = kelvins(found.more_margin, writer)
@@ -252,7 +252,7 @@ def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Compare the motor as class B for 60 degC and as class F for 70 degC on the same job."""
+    """Compare a class B, 60 degC rating and a class F, 70 degC rating of the motor on this job."""
     found = answer.place.classes
     names = [
         writer("heat.classes.motor", letter=letter, ambient=degree(at))
@@ -276,7 +276,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the separate effects of elevation on the winding and the standard's factor."""
+    """Return the separate effects of elevation on the winding, and the standard's factor."""
     rows = []
     for one in answer.place.heights:
         effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))

@@ -170,7 +170,7 @@ def write_import(
 
 
 def as_file(found: Imported, maker: str) -> tuple[str, int]:
-    """Return the table as a file in airover's format and its number of rows."""
+    """Return the text of a file in airover's format, and its number of rows."""
     if found.table == CATALOG:
         text = imported_catalog(found, maker)
         return text, len(catalog_of(text))

@@ -164,7 +164,7 @@ def temperatures(answer: HeatAnswer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def bearing_lives(study: BearingStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the hours to each bearing failure and the fraction of motors that fail first by it."""
+    """Return the hours to each failure mode and the fraction of motors in which it comes first."""
     bands = {name: study.bands[name] for name in ENDS}
     rows = {writer(f"bearings.row.{name}"): (band, "hours") for name, band in bands.items()}
     found = _table(rows, writer)
@@ -173,7 +173,7 @@ def bearing_lives(study: BearingStudy, writer: Writer = ENGLISH) -> pd.DataFrame
 
 
 def readings(found: Verified, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return each reading with the range in which it agrees, as numbers."""
+    """Return each reading with its range of agreement, as numbers."""
     rows = []
     for one in found.judged:
         values, unit = [one.value, one.low, one.high], "W"  # watts are watts in both systems
@@ -193,7 +193,7 @@ def readings(found: Verified, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def costs(found: list[LifeCost], years: int, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the cost today, the life cost and the energy of each motor in ``found``."""
+    """Return the initial cost, life-cycle cost and energy use of each motor in ``found``."""
     rows = []
     for cost in found:
         bands = {"today": Band.of(cost.today), "over": cost.band, "energy": cost.energy}
@@ -205,7 +205,7 @@ def costs(found: list[LifeCost], years: int, writer: Writer = ENGLISH) -> pd.Dat
 
 
 def _table(bands: dict[str, tuple[Band, str]], writer: Writer) -> pd.DataFrame:
-    """Return bands of known kinds, by the name of their quantity."""
+    """Return a table of ``bands``, which contains a band and its quantity type by name."""
     rows = [
         (name, writer.unit(kind), *(float(writer.number(end, kind)) for end in band))
         for name, (band, kind) in bands.items()

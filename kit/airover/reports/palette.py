@@ -4,8 +4,8 @@ No information is conveyed by color alone. Text, markers, dashes and hatching ar
 ``TEXTS`` and ``MARKS`` list pairs of foreground and background colors. tests/reports/test_look.py
 checks that each pair has the contrast required by the Web Content Accessibility Guidelines 2.2: 4.5
 to 1 for text (1.4.3), 3 to 1 for lines and markers that convey information (1.4.11). ``RULE`` and
-``GRID`` only separate rows and mark scales. The templates for printed documents repeat some of the
-colors, and the same test reports any color that is not defined here.
+``GRID`` are used only to separate rows and to mark scales. The templates for printed documents
+repeat some of the colors, and the same test reports any color that is not defined here.
 """
 
 PAPER = "#ffffff"

@@ -1,13 +1,16 @@
-"""Write a two-page proposal for the customer's signature, as PDF and HTML.
+"""Write a proposal for the customer's signature, as PDF and HTML.
 
-The function `content` returns the proposal as plain data. Customers see expected values ("about 1.7
-A") and only one range, the price range. The PDF is typeset by typst from a template that users can
-replace. The HTML escapes all text and loads no external files. A template receives the proposal in
-``proposal.json`` and displays it as text. It can read only this file, the images and the logo. A
-template with a package name in quotes is rejected because typst would download the package. A
-package name that is assembled by code is not detected, so use only templates from trusted sources.
-The sample jobs fit on two pages, as do names of ordinary length. Very long text continues on a
-third page.
+The first page is for the customer: what failed, what is recommended, what it includes, the price,
+the warranty, the options and the signature. It has no ranges and no statistics. The second page, on
+request, gives amps, temperatures, energy and life as expected values ("about 1.7 A").
+
+The function `content` returns the proposal as plain data. The PDF is typeset by typst from a
+template that users can replace. The HTML escapes all text and loads no external files. A template
+receives the proposal in ``proposal.json`` and displays it as text. It can read only this file, the
+images and the logo. A template with a package name in quotes is rejected because typst would
+download the package. A package name that is assembled by code is not detected, so use only
+templates from trusted sources. Ordinary jobs fit on one page, or on two with the details. Very long
+text continues on another page.
 """
 
 import base64
@@ -20,26 +23,28 @@ from pathlib import Path
 from typing import NamedTuple
 
 from airover.business.life_cost import LifeCosts, life_cost
+from airover.business.price import Price
 from airover.business.proposal import (
     Offer,
     OfferedMotor,
-    Price,
-    fit,
+    advantages,
+    in_catalog_currency,
     life,
     open_checks,
     options,
-    price,
+    part_warranty,
     reason,
+    recommendation,
+    technical,
     warranty,
 )
 from airover.core.errors import InputError
 from airover.core.files import read_text, write_files
 from airover.core.message import Estimate, Message, Money
 from airover.core.texts import ENGLISH, Writer
-from airover.records.company import Company
+from airover.records.company import EVERYTHING, Company, logo_type
 from airover.reports import palette
 from airover.reports import proposal_figures as figures
-from airover.reports.cost import GROUPS
 from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
 from airover.reports.typeset import breakable, everywhere, plain, typeset
@@ -47,6 +52,7 @@ from airover.selection.answer import Answer
 
 PAPERS = {"US": "us-letter", "SI": "a4"}
 TEMPLATE = TEMPLATES / "proposal.typ"
+MOST_FINDINGS = 2  # on the first page
 LARGEST_TEMPLATE = 200_000  # bytes
 # Characters. Tens of thousands of consecutive combining marks would keep typst busy for minutes.
 LONGEST_LINE = 1000
@@ -178,14 +184,16 @@ def make(
     date: datetime.date | None = None,
     template=None,
     invented_motors: bool = False,
+    details: bool = False,
+    logo: bytes | None = None,
 ) -> Proposal:
     """Return the proposal for an evaluated job, in the language and units of ``writer``.
 
     Parameters
     ----------
     costs : LifeCosts or None, optional
-        Life-cycle costs of the motors. By default, they are calculated if a motor that fits has a
-        price.
+        Life-cycle costs of the motors with the prices of the job and the company. By default, they
+        are calculated if a motor that fits has a price.
     motor : str or None, optional
         Name of the motor to recommend. By default, it is the first motor in ``found``.
     date : datetime.date or None, optional
@@ -194,6 +202,11 @@ def make(
         Template file for the PDF, by default the template supplied with airover.
     invented_motors : bool, optional
         True if the catalog is the fictional one supplied with airover.
+    details : bool, optional
+        True for a second page with temperatures, energy and life.
+    logo : bytes or None, optional
+        Content of a logo file, as checked by `airover.records.company.checked_logo`. By default,
+        the logo file of the company is used.
 
     Raises
     ------
@@ -203,14 +216,18 @@ def make(
     """
     date = datetime.date.today() if date is None else date
     writer, set_by = writer.for_print, read_template(template)
+    company = in_catalog_currency(found, company)
     if costs is None and any(one.case.motor.price is not None for one in found.fitting):
-        costs = life_cost(found)
-    offer = Offer(found, options(found, costs, motor), costs, company, date, invented_motors)
-    drawn = [_heat(offer, writer), *_costs(offer, writer)]
-    files = {f"{one.name}.svg": one.svg for one in drawn} | _logo(company)
+        costs = life_cost(found, company.cost_basis(found.job.cost))
+    offered = options(found, costs, motor, company)
+    offer = Offer(found, offered, costs, company, date, invented_motors, details)
+    drawn = [_heat(offer, writer), *_costs(offer, writer)] if details else []
+    logo = company.logo_bytes() if logo is None else logo
+    marks = {} if logo is None else {f"logo.{logo_type(logo)}": logo}
+    files = {f"{one.name}.svg": one.svg for one in drawn} | marks
     written = content(offer, writer) | {
         "pictures": [_described(one) for one in drawn],
-        "logo": next((name for name in files if name.startswith("logo.")), ""),
+        "logo": next(iter(marks), ""),
     }
     data = {"motor": offer.first.motor.name, **everywhere(plain, written)}
     return Proposal(data, files, date, set_by)
@@ -219,13 +236,10 @@ def make(
 def content(offer: Offer, writer: Writer) -> dict:
     """Return the text of the proposal as a dict for JSON and templates.
 
-    A section has a ``title``, followed by ``rows`` (lists of strings) or ``items`` (sentences).
-
-    Raises
-    ------
-    InputError
-        For the same reasons as in `Offer.price`.
+    A section has a ``title``, followed by ``rows`` (lists of strings) or ``items`` (sentences). The
+    sections after "sign" are for the second page.
     """
+    first = offer.first
     return {
         "language": writer.language,
         "paper": PAPERS[writer.system],
@@ -234,15 +248,18 @@ def content(offer: Offer, writer: Writer) -> dict:
         "unit": _unit(offer, writer),
         "finding": _finding(offer, writer),
         "offer": _offer(offer, writer),
-        "options": _options(offer, writer),
+        "includes": _section("includes", offer.included, writer),
+        "before": _before(offer, writer),
         "price": _price(offer, writer),
-        "life": _section("life", life(offer.first, offer.costs), writer),
-        "warranty": _section("warranty", _warranty(offer), writer),
+        "warranty": _warranty(offer, writer),
+        "options": _options(offer, writer),
+        "caution": _section("caution", [Message("caution.unit")], writer),
+        "sign": _sign(offer, writer),
+        "details": _details(offer, writer) if offer.details else {},
+        "life": _section("life", life(first, offer.costs), writer),
         "known": _known(offer, writer),
         "limits": offer.found.job.limits.to_dict(writer),
         "work": _section("work", _work(offer), writer),
-        "caution": _listed("caution", writer),
-        "sign": _sign(offer, writer),
     }
 
 
@@ -252,9 +269,7 @@ def _section(name: str, messages, writer: Writer) -> dict:
 
 def _head(offer: Offer, writer: Writer) -> dict:
     company, job = offer.company, offer.found.job
-    name, lines = company.name, [company.address, company.contact, company.licence]
-    if company.invented:
-        name, lines = writer("head.sample_company"), [writer("head.sample_lines")]
+    lines = [company.address, company.contact, company.licence]
     dates = [
         [writer("head.date"), writer.value(offer.date)],
         [writer("head.valid"), writer.value(offer.valid_until)],
@@ -266,11 +281,11 @@ def _head(offer: Offer, writer: Writer) -> dict:
         "title": writer("head.title"),
         "subject": subject,
         "document": writer("head.document", subject=subject),
-        "company": name,
+        "company": company.name or writer("head.your_company"),
         "company_lines": [line for line in lines if line],
         "rows": dates,
         "invented": writer("head.invented", what=offer.invented) if offer.invented else "",
-        "foot": writer("head.foot"),
+        "foot": writer("head.foot") if offer.details else "",
         "page": writer("head.page", page="{page}", pages="{pages}"),
     }
 
@@ -287,12 +302,12 @@ def _customer(offer: Offer, writer: Writer) -> dict:
 
 
 def _unit(offer: Offer, writer: Writer) -> dict:
-    """Return the known data about the unit in a few rows."""
+    """Return the known facts about the unit in a few rows."""
     job = offer.found.job
     plate, rows = job.nameplate, []
     old = (
-        (plate.power, "power"), (plate.current, "current"), (plate.speed_rpm, "speed"),
-        (plate.capacitor, "capacitance"),
+        (plate.power, "power"), (plate.voltage, "voltage"), (plate.current, "current"),
+        (plate.speed_rpm, "speed"), (plate.capacitor, "capacitance"),
     )  # fmt: skip
     written = [writer.amount(one, kind) for one, kind in old if one is not None]
     if written:
@@ -302,82 +317,172 @@ def _unit(offer: Offer, writer: Writer) -> dict:
         if job.blade.blades:
             size = writer("unit.blade_value", diameter=size, blades=job.blade.blades)
         rows.append([writer("unit.blade"), size])
-    _, usual, _ = offer.first.case.conditions.voltage
-    rows.append([writer("unit.line"), writer.amount(usual, "voltage")])
-    if (air := job.site.outdoor_temperature) is not None:
-        rows.append([writer("unit.air"), writer.amount(air, "air_temperature")])
     return {"title": writer("unit.title"), "rows": rows}
 
 
 def _finding(offer: Offer, writer: Writer) -> dict:
-    """Return the technician's notes, the findings and, if known, the cause of failure."""
-    job = offer.found.job
-    failed = job.finding.failed or writer("finding.failed_unknown")
-    seen = (f"found.{name}.{word}" for name, word in job.found)
-    failed = " ".join([failed, *(writer(key) for key in seen if writer.texts.has(key))])
+    """Return the technician's notes, the findings on the motor, and the cause if known."""
+    failed = offer.found.job.finding.failed or writer("finding.failed_unknown")
+    failed = " ".join([failed, *_written(offer.findings[0], writer)[:MOST_FINDINGS]])
     return _section("finding", [failed, offer.cause], writer)
 
 
+def _written(messages, writer: Writer) -> list[str]:
+    """Write the messages that have a text, such as the findings of a fault."""
+    return [writer(one) for one in messages if writer.texts.has(one.key)]
+
+
 def _offer(offer: Offer, writer: Writer) -> dict:
-    """Return the section about how well the recommended motor fits and what it costs."""
-    first, why = offer.first, reason(offer.first, offer.costs)
+    """Return the section with the recommended motor."""
+    first = offer.first
     rating = writer.amount(first.case.rating, "power")
-    section = _section("offer", [*fit(offer.options), *([why] if why else [])], writer)
-    return section | {
+    return _section("offer", recommendation(offer), writer) | {
         "headline": writer("offer.headline", motor=first.motor.name, rating=rating),
         "verdict": first.candidate.verdict,
     }
 
 
+def _before(offer: Offer, writer: Writer) -> str:
+    names = [writer(one) for one in offer.first.unconfirmed]
+    return writer("includes.before", names=", ".join(dict.fromkeys(names))) if names else ""
+
+
 def _options(offer: Offer, writer: Writer) -> dict:
-    """Return one column per option and one row for each item compared."""
-    names = [writer("options.option", letter=option.letter) for option in offer.options]
-    names[0] = writer("options.recommended", option=names[0])
-    columns = [_option(offer, option, writer) for option in offer.options]
-    rows = [[title, *(column[title] for column in columns)] for title in columns[0]]
+    """Return one row per option."""
+    columns = ("option", "motor", "advantage", "warranty", "total")
+    said = [writer("options.each" if len(offer.options) > 1 else "options.single")]
+    to_confirm = [one.letter for one in offer.options[1:] if one.unconfirmed]
+    if to_confirm:
+        named = [writer("options.letter", letter=letter) for letter in to_confirm]
+        said.append(writer("options.confirm", options=named))
     return {
         "title": writer("options.title"),
-        "head": ["", *names],
-        "rows": [row for row in rows if any(row[1:])],
-        "items": [] if len(offer.options) > 1 else [writer("options.single")],
+        "head": [writer(f"options.{name}") for name in columns],
+        "rows": [_option(offer, option, writer) for option in offer.options],
+        "items": said,
     }
 
 
-def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Return the cells of an option by row title."""
-    case, motor = option.case, option.motor
+def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> list[str]:
+    years = 0 if offer.costs is None else offer.costs.horizon
+    months = option.motor.warranty_from_installation
+    name = writer("options.letter", letter=option.letter)
+    rating = writer.amount(option.case.rating, "power")
+    return [
+        writer("options.recommended", option=name) if option is offer.first else name,
+        writer("offer.headline", motor=option.motor.name, rating=rating),
+        ", ".join(map(writer, advantages(option, offer.options, years))),
+        writer("none") if months is None else writer.months(months),
+        _total(option.price, writer),
+    ]
+
+
+def _total(price: Price | None, writer: Writer) -> str:
+    """Write a total that is firm or not exceeded."""
+    if price is None:
+        return writer("price.quoted")
+    total = _exact(price.total, price, writer)
+    return total if price.is_firm else writer("price.at_most", total=total)
+
+
+def _exact(amount: float, price: Price, writer: Writer) -> str:
+    """Write an amount of a price, with cents if any amount of a firm price has cents."""
+    cents = any(not line.high.is_integer() for line in price.lines.values())
+    return writer.price(amount, price.currency, cents and price.is_firm)
+
+
+def _price(offer: Offer, writer: Writer) -> dict:
+    price = offer.price
+    excluded = _section("price.excluded", offer.excluded, writer)
+    valid = offer.valid_until
+    if price is None:
+        told = {"rows": [], "total": [], "items": [writer("price.unknown")]}
+    elif price.is_firm:
+        told = {
+            "rows": [_line(name, offer, writer) for name in price.lines],
+            "total": [writer("price.total"), _exact(price.total, price, writer)],
+            "items": [writer("price.firm", date=valid)],
+        }
+    else:
+        told = {
+            "rows": [_line(name, offer, writer) for name in price.lines],
+            "total": [writer("price.total_at_most"), _exact(price.total, price, writer)],
+            "items": [writer("price.estimated"), writer("price.valid", date=valid)],
+        }
+    return {"title": writer("price.title"), **told, "excluded": excluded}
+
+
+def _line(name: str, offer: Offer, writer: Writer) -> list[str]:
+    """Return a price line with an exact or approximate amount."""
+    price, company = offer.price, offer.company
+    values = {}
+    if name == "labour":
+        time = writer.amount(price.hours.mid, "working_time")
+        is_exact = price.hours.low == price.hours.high
+        values = {"hours": time if is_exact else writer("about", value=time)}
+    if name == "tax":
+        values = {"share": writer.amount(company.tax, "share")}
+        name = "tax" if company.tax_on == EVERYTHING else "tax_on_parts"
+    if name == "materials" and price.has_band:
+        name = "materials_and_band"
+    band = price.lines["tax" if name == "tax_on_parts" else name.removesuffix("_and_band")]
+    if band.low == band.high:
+        amount = _exact(band.mid, price, writer)
+    else:
+        amount = writer("about", value=Money(band.mid, price.currency, 2))
+    return [writer(f"line.{name}", **values), amount]
+
+
+def _warranty(offer: Offer, writer: Writer) -> dict:
+    """Return the warranty on part and labor, with an empty text for a line to write on."""
+    first, dates, labour = offer.first, offer.found.job.dates, offer.company.labour_warranty
+    part = part_warranty(first.motor, dates)
+    term = "" if labour is None else writer.amount(labour, "duration")
+    rows = [
+        [writer("warranty.of_part"), "" if part is None else writer(part)],
+        [writer("warranty.of_labour"), term and writer("warranty.labour", term=term)],
+    ]
+    return _section("warranty", warranty(first.motor, dates, offer.date), writer) | {"rows": rows}
+
+
+def _details(offer: Offer, writer: Writer) -> dict:
+    """Return the technical sentences and the comparison for the second page."""
+    own, others = (_written(messages, writer) for messages in offer.findings)
+    cause = [] if offer.other_cause is None else [writer(offer.other_cause)]
+    why = None if offer.costs is None else reason(offer.options, offer.costs.horizon)
+    said = [*technical(offer.options), *([why] if why else [])]
+    names = [writer("options.letter", letter=option.letter) for option in offer.options]
+    columns = [_compared(offer, option, writer) for option in offer.options]
+    rows = [[title, *(column[title] for column in columns)] for title in columns[0]]
+    return _section("details", said, writer) | {
+        "found": " ".join([*own[MOST_FINDINGS:], *others, *cause]),
+        "head": ["", *names],
+        "rows": [row for row in rows if any(row[1:])],
+    }
+
+
+def _compared(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
+    """Return the technical cells of an option by row title."""
+    case = option.case
     amps = writer(
-        "options.of_plate",
+        "details.of_plate",
         found=Estimate(case.current.mid, "current"),
         limit=writer.amount(case.rated_current, "current"),
     )
-    months, cost = motor.warranty_from_installation, price(option, offer.costs)
     cells = {
-        "motor": motor.name,
-        "rating": writer.amount(case.rating, "power"),
         "fit": writer(f"fit.{option.candidate.verdict}"),
         "amps": amps,
         "winding": _winding(option, writer),
-        "warranty": writer("none") if months is None else writer.months(months),
-        "price": writer("none") if cost is None else writer.price(cost.total, cost.currency),
-        **_over_years(offer, option, writer),
-        "why": ", ".join(writer(f"best_at.{name}") for name in option.why),
+        "energy": "",
+        "cost": "",
     }
-    years = {} if offer.costs is None else {"years": offer.costs.horizon}
-    return {writer(f"options.{name}", **years): text for name, text in cells.items()}
-
-
-def _over_years(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Return the energy use and cost of an option over the years."""
-    if offer.costs is None:
-        return {}
-    if (cost := option.cost) is None:
-        return {"energy": "", "cost": ""}
-    whole = Money(cost.mean, cost.currency, 2)
-    return {
-        "energy": writer("about", value=writer.amount(cost.energy.mid, "kwh")),
-        "cost": writer("about", value=whole),
-    }
+    if option.over_years is not None:
+        energy = writer.amount(option.cost.energy.mid, "kwh")
+        cells["energy"] = writer("about", value=energy)
+        whole = Money(option.over_years, option.price.currency, 2)
+        cells["cost"] = writer("about", value=whole)
+    years = 0 if offer.costs is None else offer.costs.horizon
+    return {writer(f"details.{name}", years=years): text for name, text in cells.items()}
 
 
 def _winding(option: OfferedMotor, writer: Writer) -> str:
@@ -385,46 +490,7 @@ def _winding(option: OfferedMotor, writer: Writer) -> str:
     if option.limit is None:
         return writer("about", value=found)
     limit = writer.amount(option.limit, "temperature")
-    return writer("options.of_limit", found=found, limit=limit)
-
-
-def _price(offer: Offer, writer: Writer) -> dict:
-    found = offer.price
-    named = {} if found is None else found.lines
-    left_out = [] if "labour" in named else ["labour", "materials"]
-    excluded = {
-        "title": writer("price.excluded"),
-        "items": [writer(f"excluded.{name}") for name in (*left_out, "repair", "permit")],
-    }
-    items = [writer("price.valid", date=offer.valid_until)]
-    rows, total = [], []
-    if found is None:
-        items.insert(0, writer("price.unknown"))
-    else:
-        rows = [_line(name, found, writer) for name in found.lines]
-        key = "price.total" if found.is_firm else "price.total_estimate"
-        total = [writer(key), writer.price(found.total, found.currency)]
-        if not found.is_firm:
-            items.append(writer("price.estimated"))
-    below = {"rows": rows, "total": total, "items": items, "excluded": excluded}
-    return {"title": writer("price.title"), **below}
-
-
-def _line(name: str, found: Price, writer: Writer) -> list[str]:
-    """Return a price line with an exact or approximate amount."""
-    band, hours = found.lines[name], found.hours
-    time = ""
-    if hours is not None:
-        time = writer.amount(hours.mid, "working_time")
-        time = time if hours.low == hours.high else writer("about", value=time)
-    amount = writer.price(band, found.currency)
-    if band.low != band.high:
-        amount = writer("about", value=Money(band.mid, found.currency, 2))
-    return [writer(f"line.{name}", hours=time), amount]
-
-
-def _warranty(offer: Offer) -> list[Message]:
-    return warranty(offer.first.motor, offer.found.job.dates, offer.date)
+    return writer("details.of_limit", found=found, limit=limit)
 
 
 def _known(offer: Offer, writer: Writer) -> dict:
@@ -445,17 +511,12 @@ def _work(offer: Offer) -> list[Message]:
     return [check.why for check in checks] or [Message("work.nothing")]
 
 
-def _listed(table: str, writer: Writer) -> dict:
-    title, *items = writer.texts.below(table)
-    return {"title": title, "items": items}
-
-
 def _sign(offer: Offer, writer: Writer) -> dict:
     return {
         "title": writer("sign.title"),
         "sentence": writer("sign.sentence"),
         "choices": [
-            writer("options.option", letter=option.letter) + ": " + option.motor.name
+            writer("options.letter", letter=option.letter) + ": " + option.motor.name
             for option in offer.options
         ],
         "who": [writer("sign.customer"), writer("sign.company")],
@@ -474,7 +535,7 @@ def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
             written["limit"] = writer.amount(limit, "temperature")
         bars.append(
             figures.Bar(
-                writer("options.option", letter=option.letter),
+                writer("options.letter", letter=option.letter),
                 writer.number(temp, "temperature"),
                 written["temp"],
                 writer.number(limit, "temperature") if known else None,
@@ -491,20 +552,18 @@ def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
 
 def _costs(offer: Offer, writer: Writer) -> list[ProposalPicture]:
     """Plot the expected cost of each option over the years if prices are known."""
-    priced = [option for option in offer.options if option.cost is not None]
-    if offer.costs is None or not priced:
+    priced = [option for option in offer.options if option.spending is not None]
+    if not priced:
         return []
-    years, currency, stacks, each = offer.costs.horizon, priced[0].cost.currency, [], []
+    years, currency, stacks, each = offer.costs.horizon, priced[0].price.currency, [], []
     for option in priced:
-        cost = option.cost
         parts = [
-            (writer(f"picture.cost.{group}"), float(sum(cost.parts[name].mean() for name in names)))
-            for group, (names, *_) in GROUPS.items()
+            (writer(f"picture.cost.{group}"), amount) for group, amount in option.spending.items()
         ]
-        whole = writer("about", value=Money(cost.mean, "", 2))
-        name = writer("options.option", letter=option.letter)
+        whole = writer("about", value=Money(option.over_years, "", 2))
+        name = writer("options.letter", letter=option.letter)
         stacks.append(figures.Stack(name, parts, whole))
-        told = {"letter": option.letter, "cost": Money(cost.mean, currency, 2)}
+        told = {"letter": option.letter, "cost": Money(option.over_years, currency, 2)}
         each.append(Message("picture.cost.each", **told))
     figure = figures.stacked(stacks, writer("picture.cost.across", currency=currency, years=years))
     words = writer("picture.cost.words", years=years, each=" ".join(map(writer, each)))
@@ -519,8 +578,3 @@ def _inline(name: str, data: bytes) -> str:
 
 def _described(picture: ProposalPicture) -> dict[str, str]:
     return {"file": f"{picture.name}.svg", "title": picture.title, "words": picture.words}
-
-
-def _logo(company: Company) -> dict[str, bytes]:
-    content = company.logo_bytes()
-    return {} if content is None else {f"logo{Path(company.logo).suffix.lower()}": content}

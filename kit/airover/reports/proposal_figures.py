@@ -40,11 +40,11 @@ class Bar(NamedTuple):
     Attributes
     ----------
     name : str
-        Value of the option and its label.
+        Name of the option.
     value, word
         Value of the bar and its label.
-    Limit, or None if unknown, and its label.
-        Limit (None if unknown) and label of the limit.
+    limit, limit_word
+        Limit, or None if unknown, and its label.
     """
 
     name: str

@@ -1,8 +1,8 @@
-"""Write a roof sheet as plain text, PDF, JSON and a self-contained page for a phone.
+"""Write a roof sheet as plain text, PDF, JSON and a self-contained web page for a phone.
 
-The PDF is half a letter page, or A5. The page needs no network and no other file. It contains the
-table of `airover.service.roof_sheet.ExpectedAmps` and judges typed readings as `RoofSheet.judge`
-does, but keeps nothing.
+The PDF page is half letter size or A5. The web page works offline and needs no other files. It
+contains the table in `airover.service.roof_sheet.ExpectedAmps` and evaluates readings in the same
+way as `RoofSheet.judge`, but stores nothing.
 """
 
 import datetime
@@ -25,7 +25,7 @@ _DECIMALS = 3  # of the amps in the page
 
 
 def roof_content(sheet: RoofSheet, writer: Writer) -> dict:
-    """Return the texts of the sheet as plain data."""
+    """Return the text of the sheet as plain data."""
 
     def said(messages) -> list[str]:
         return [writer.value(one) for one in messages]
@@ -65,7 +65,7 @@ def roof_content(sheet: RoofSheet, writer: Writer) -> dict:
 
 
 def roof_text(sheet: RoofSheet, writer: Writer) -> str:
-    """Return the sheet as plain text for a terminal or a message."""
+    """Return the sheet as plain text for a terminal or a text message."""
     it = roof_content(sheet, writer)
     head = [writer("roof.heading", job=it["job"]), it["customer"], it["invented"], it["motor"]]
     amps = [f"{volts}: {amps}" for volts, amps in it["amps"]["rows"]]
@@ -84,7 +84,7 @@ def roof_text(sheet: RoofSheet, writer: Writer) -> str:
 
 
 def roof_html(sheet: RoofSheet, writer: Writer) -> str:
-    """Return the sheet as one HTML page that judges readings without a network."""
+    """Return the sheet as one HTML page that evaluates readings offline."""
     writer, case = writer.for_print, sheet.order.case
     examples = {
         "volts": f"{case.conditions.voltage[USUAL]:.0f}",
@@ -101,7 +101,7 @@ def roof_html(sheet: RoofSheet, writer: Writer) -> str:
 
 
 def judge_table(sheet: RoofSheet, writer: Writer) -> dict:
-    """Return the limits, the expected amps and the sentences that the page needs to judge."""
+    """Return the limits, expected amps and sentences that the page needs to evaluate readings."""
     amps, order = sheet.amps, sheet.order
     least, _, most = order.supply
     return {

@@ -30,7 +30,7 @@ class TorquePicture(MovingPicture):
     """Plot of the torque of a candidate and of its fan against speed.
 
     The curves cross at the operating point. They are medians of the samples for the warm motor. For
-    a motor that was not simulated, the picture contains a message instead.
+    a motor that was not simulated, a message is shown instead of the curves.
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ class TorquePicture(MovingPicture):
         self._missing = self.words(axes, "", (0.5, 0.5), bbox=None, fontsize=10, **middle)
 
     def _fit_axes(self, case: Case, speed, curves) -> None:
-        """Fit the axes, name the voltages and restore the pixels."""
+        """Fit the axes, label the voltages and restore the pixels."""
         names = [
             self._word(name, volts=f"{volts:.0f} V")
             for name, volts in zip(NAMES, case.conditions.voltage, strict=True)

@@ -72,5 +72,5 @@ def _format(value: float) -> str:
 
 
 def _shown(value) -> str:
-    """Return about what Excel shows for a value."""
+    """Return approximately the text that Excel displays for a value."""
     return f"{value:,.4g}" if isinstance(value, float) else str(value or "")

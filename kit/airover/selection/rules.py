@@ -315,7 +315,7 @@ class Candidate:
         return VERDICTS[self.judged.verdict[self.case.number]]
 
     def having(self, *states) -> tuple[Check, ...]:
-        """Return the checks by rules that have one of the given states."""
+        """Return the checks that result from rules and have one of the given ``states``."""
         return self.judged.checks(self.case.number, states)
 
     def check(self, name: str) -> Check:

@@ -140,7 +140,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
 
 @_jit
 def _evaluate(coefficients, basis, out):
-    """Calculate the polynomial for one value of one motor, shape (samples,)."""
+    """Evaluate the polynomial for one value of one motor, shape (samples,)."""
     out[:] = 0.0
     for t in range(basis.shape[0]):
         weights, term = coefficients[t], basis[t]
@@ -150,7 +150,7 @@ def _evaluate(coefficients, basis, out):
 
 @_jit
 def _supply(takes_low, takes_high, low, high, measured, near):
-    """Return the cost for the supply voltage (0, 1, MEASURE or NOT_FIT)."""
+    """Return the cost of the supply voltage rule (0, 1, MEASURE or NOT_FIT)."""
     covered = takes_low <= low and high <= takes_high
     if not measured:
         if covered:
@@ -174,7 +174,7 @@ def _share_above(values, limit):
 
 @_jit
 def _weakness(rating, need, same_size, estimated, limits):
-    """Return the cost for the required shaft power ``need`` [W], shape (samples,)."""
+    """Return the cost of the shaft power rule for ``need`` [W], shape (samples,)."""
     risk = 0.0 if same_size else _share_above(need, rating / limits.power)
     if risk > limits.rejection_risk:
         return NOT_FIT
@@ -183,7 +183,7 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Return the cost for the sorted air temperatures ``air`` [degC], shape (samples,)."""
+    """Return the ambient rule cost for sorted ``air`` temperatures [degC], shape (samples,)."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
@@ -197,7 +197,7 @@ def _ambient(limit, old_limit, air, weather, limits):
 
 @_jit
 def _winding(limit, temps, old, u, limits):
-    """Return the cost for the winding temperature, compared with the failed motor.
+    """Return the cost of the winding temperature rule, given the result for the failed motor.
 
     The temperatures ``temps`` [degC] have shape (samples,).
     """
@@ -217,7 +217,7 @@ def _winding(limit, temps, old, u, limits):
 
 @_jit
 def _starting(share, old_share, limits):
-    """Return the cost for ``share``, the fraction of samples that start at the lowest voltage."""
+    """Return the cost of the starting rule if a fraction ``share`` of the samples starts."""
     if share >= 1 - limits.question_risk or share >= old_share - limits.no_worse:
         return 0
     return 1 if share >= 1 - limits.rejection_risk else NOT_FIT
@@ -284,8 +284,8 @@ class _Failed(NamedTuple):
         Winding temperature [degC], shape (units, samples). The array ``speeds`` [rpm] has the same
         shape.
     starts : ndarray
-        Fraction of the samples in which the motor starts and runs up at the lowest voltage, shape
-        (units,).
+        Fraction of the samples in which the motor starts and comes up to speed at the lowest
+        voltage, shape (units,).
     limits : ndarray
         Temperature limits of the class and the protector [degC], or NaN, shape (units, 2).
     """
@@ -332,7 +332,7 @@ def _share_running(coefficient, log_load):
 
 @_jit
 def _plain(motors, m, units, old, facts, near, work, unlike, measure, supply):
-    """Calculate the supply cost and the plain rule cost of one motor for all units.
+    """Calculate the costs of the supply rule and the plain rules for one motor and all units.
 
     Evaluating all units together is faster than evaluating them one at a time. The results are
     stored in ``work`` (cost), ``unlike`` (dissimilarity), ``measure`` (True if the supply must be
@@ -390,7 +390,7 @@ def _flow_share(table, synchronous, old_speeds, scratch):
 
 @_jit
 def _over_amps(table, most_current, likely, scratch, figures):
-    """Return the cost for amps that are likely to exceed the rating."""
+    """Return the cost of the amps rule, 1 if the amps are likely to exceed ``most_current``."""
     _, _, basis, _, values = scratch
     _evaluate(table[CURRENT], basis, values)
     for d in range(len(values)):
@@ -412,7 +412,7 @@ def _warm_winding(table, temp_air, limit, scratch, figures):
 
 @_jit
 def _capacitor(table, limit, scratch, figures):
-    """Return the cost for the capacitor voltage. ``limit`` [V] includes the allowance."""
+    """Return the cost of the capacitor voltage rule. ``limit`` [V] includes the allowance."""
     _, _, basis, _, values = scratch
     _evaluate(table[CAPACITOR], basis, values)
     _order(values)

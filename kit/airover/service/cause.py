@@ -1,4 +1,4 @@
-"""Estimate the cause of the old motor's failure from findings and simulations with Bayes' rule.
+"""Estimate the cause of the old motor's failure from findings and simulations by Bayes' rule.
 
 The model assumes that a single cause started the failure and that the findings are independent
 given the cause (naive Bayes). It does not include combined causes or correlated findings, so the

@@ -149,7 +149,7 @@ class OrderFacts:
 
     @property
     def capacitor_volts(self) -> float | None:
-        """Rated voltage [V] that the new run capacitor must have at least, or None if unknown."""
+        """Minimum rated voltage [V] of the new run capacitor, or None if unknown."""
         if self.candidate.check("capacitor voltage").state != ADAPT:
             return self.motor.capacitor_voltage
         across = self.case.band("capacitor_v").mid
@@ -175,7 +175,7 @@ class OrderFacts:
 
     @property
     def mountings(self) -> tuple[str, ...]:
-        """Way to mount the motor, or all ways of the motor if the old one is unknown."""
+        """Mounting method, or all of the motor's mounting methods if the old one is unknown."""
         held, offered = self.job.nameplate.mounting, self.motor.mounting
         if held in offered:
             return (held,)

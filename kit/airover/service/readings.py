@@ -150,7 +150,7 @@ def changes(kinds: tuple[Cell, ...], samples: int, seed: int) -> Changes:
 
 
 class ReadingKind(NamedTuple):
-    """Quantity that can be read.
+    """Quantity that can be measured.
 
     Attributes
     ----------

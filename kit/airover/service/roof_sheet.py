@@ -1,10 +1,10 @@
-"""Summarize a work order on one page for the roof, with a table that judges two readings.
+"""Summarize a work order on one page for the roof, with limits for two readings.
 
-The sheet names the motor, its capacitor, rotation, drain plug, shaft and mounting, the parts to take
-along, and the volts and amps to expect. The amps are 90 % ranges from the simulation of the motor
-with the fan of the job, at several voltages and outdoor temperatures, because a fan in cold, dense
-air needs more power. `judge` compares a pair of readings with this table. The page of the sheet
-judges them the same way without a network.
+The sheet lists the motor, its capacitor, rotation, drain plug, shaft and mounting, the parts to
+bring, and the expected volts and amps. The amps are 90 % ranges for the motor with the job's fan,
+simulated at several voltages and outdoor temperatures, because a fan needs more power in cold,
+dense air. `RoofSheet.judge` compares a pair of readings with these limits. The web page version of
+the sheet does the same offline.
 """
 
 from dataclasses import dataclass
@@ -47,7 +47,7 @@ class ExpectedAmps(NamedTuple):
     outdoor : ndarray
         Outdoor temperatures [degC], shape (temperatures,).
     low, high : ndarray
-        Limits [A] of the readings to expect, including the error of a typical clamp meter, shape
+        Limits [A] of the expected readings, including the error of a typical clamp meter, shape
         (temperatures, voltages).
     """
 
@@ -82,7 +82,7 @@ class RoofSheet:
 
     @property
     def facts(self) -> dict[str, Message]:
-        """What to install and how, by the name of the line, in the order of the page."""
+        """Installation data, by line name, in the order of the page."""
         order, case = self.order, self.order.case
         rated = Quantity(case.rated_current, "current")
         lines = {
@@ -102,7 +102,7 @@ class RoofSheet:
 
     @property
     def parts(self) -> tuple[Message, ...]:
-        """Parts to take along for this job."""
+        """Parts and tools to bring to this job."""
         order, new = self.order, self.order.motor
         parts = [
             Message("roof.part.motor", motor=new.name, rating=Quantity(order.case.rating, "power")),
@@ -129,12 +129,12 @@ class RoofSheet:
 
     @property
     def questions(self) -> tuple[Message, ...]:
-        """Facts to find out on site before the motor is installed."""
+        """Facts to check at the unit before the motor is installed."""
         return tuple(Message(f"check.{one.name}") for one in self.order.candidate.having(MISSING))
 
     @property
     def label(self) -> Message:
-        """Label for the unit, without its date."""
+        """Text of the label for the unit, without the date."""
         case, size, volts = self.order.case, self.order.motor.capacitor, self.order.capacitor_volts
         capacitor = Message("roof.label_capacitor_unknown")
         if None not in (size, volts):
@@ -154,7 +154,7 @@ class RoofSheet:
 
     @cached_property
     def amps(self) -> ExpectedAmps:
-        """Amps to expect within the allowed voltages."""
+        """Expected amps over the allowable voltage range."""
         low, _, high = self.order.supply
         voltage = np.linspace(low, high, STEPS)
         each = [self._simulated(voltage, temp) for temp in OUTDOOR]
@@ -163,7 +163,7 @@ class RoofSheet:
 
     @cached_property
     def printed_amps(self) -> tuple[tuple[float, Band], ...]:
-        """Voltages [V] and the 90 % range of the current [A] on the design day."""
+        """Voltages [V] and the 90 % range of the current [A] at each on the design day."""
         volts = np.array(
             printed_voltages(self.order.motor.voltage_low, self.order.motor.voltage_high)
         )
@@ -179,7 +179,7 @@ class RoofSheet:
         return self.order.answer.needed["temp_at_motor_c"]
 
     def judge(self, volts: float, amps: float, outdoor: float | None = None) -> str:
-        """Return the state of a pair of readings on the running motor.
+        """Return the result, one of STATES, for a pair of readings on the running motor.
 
         Parameters
         ----------
@@ -245,7 +245,7 @@ class RoofSheet:
 
 
 def printed_voltages(low: float, high: float) -> tuple[float, ...]:
-    """Return five voltages [V] around a nameplate voltage range.
+    """Return five voltages [V] in and around a nameplate voltage range.
 
     >>> printed_voltages(208.0, 230.0)
     (200.0, 208.0, 220.0, 230.0, 240.0)

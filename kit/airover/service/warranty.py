@@ -131,7 +131,7 @@ def _term(start: Span, months) -> Span | None:
 
 
 def _combined(ends: list[Span], rule: str) -> Span | None:
-    """Return the earlier or the later of the last days."""
+    """Return the earliest or the latest last day in ``ends``, depending on ``rule``."""
     if not ends:
         return None
     if rule == ENDS_FIRST:

@@ -74,7 +74,7 @@ SAMPLES = {  # one command for each JSON output, run with the sample files
     "cause": "cause start/job.toml",
     "compare": "compare start/job.toml A-012 B-004 --catalog start/motors.csv",
     "verify": "verify start/job.toml start/measured.toml",
-    "proposal": "proposal start/job.toml --out out",
+    "proposal": "proposal start/job.toml --details --out out",
     "counter": "counter start/nameplates.csv --catalog start/motors.csv",
     "stock": "stock start/calls.csv --trucks 1 --budget 1200 --catalog start/motors.csv",
     "fleet": "fleet units.parquet --catalog start/motors.csv --out fleet",
