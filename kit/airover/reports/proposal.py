@@ -47,7 +47,7 @@ from airover.reports import palette
 from airover.reports import proposal_figures as figures
 from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
-from airover.reports.typeset import breakable, everywhere, plain, typeset
+from airover.reports.typeset import everywhere, plain, typeset
 from airover.selection.answer import Answer
 
 PAPERS = {"US": "us-letter", "SI": "a4"}
@@ -96,7 +96,7 @@ def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: s
     InputError
         If the template cannot be typeset.
     """
-    return typeset(_NAME, everywhere(breakable, content), files, date, template)
+    return typeset(_NAME, content, files, date, template)
 
 
 def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) -> list[bytes]:
@@ -107,8 +107,7 @@ def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) 
     InputError
         If the template cannot be typeset.
     """
-    broken = everywhere(breakable, content)
-    found = typeset(_NAME, broken, files, date, template, "png", ppi=ppi)
+    found = typeset(_NAME, content, files, date, template, "png", ppi=ppi)
     return found if isinstance(found, list) else [found]
 
 
