@@ -813,8 +813,18 @@ def test_a_template_reads_no_file_of_this_machine(path, tmp_path):
 def test_a_template_with_a_fault_or_a_package_is_refused(tmp_path):
     assert refusal(set_with, "#let x = ").startswith("template: typst cannot typeset")
     packaged = tmp_path / "packaged.typ"
-    packaged.write_text('#import "@preview/some:0.1.0": x', encoding="utf-8")
-    assert "imports a package" in refusal(pdf.read_template, packaged)
+    for code in (
+        '#import "@preview/some:0.1.0": x',
+        '#import "\\u{40}preview/some:0.1.0": x',
+        '#let it = {\n  import "\\u{40}preview/some:0.1.0": x\n}',
+        '#let name = "x"\n#{\n  include name\n}',
+        '#eval("#im" + "port x", mode: "markup")',
+        "#let f = eval",
+    ):
+        packaged.write_text(code, encoding="utf-8")
+        assert "imports, includes or evaluates" in refusal(pdf.read_template, packaged), code
+    packaged.write_text("Prices include tax; parts are imported.", encoding="utf-8")
+    assert pdf.read_template(packaged)
 
 
 def company_file(folder, **fields):
