@@ -584,7 +584,7 @@ def test_two_readings_are_judged_as_on_the_roof_sheet(page):
     view.reading.voltage.value, view.reading.current.value = "236 V", "1.70 A"
     sheet = page.sheet()
     assert sheet.judge(236.0, 1.70) == "expected"
-    assert "As expected. Read again when the motor is warm." in view.verdict.value
+    assert "As expected. Take the readings again when the motor is warm." in view.verdict.value
     view.reading.current.value = f"{sheet.order.most_amps + 0.1:.2f} A"
     assert "Shut the motor off: the amps are too high" in view.verdict.value
     view.motor.value = OF_THE_PLATE
