@@ -76,7 +76,9 @@ def test_a_fleet_without_units_says_so(tmp_path, catalog):
     full = pq.read_table(io.BytesIO(units_file(open_table(UNITS, TABLES / "units-lakeside.csv"))))
     pq.write_table(full.slice(0, 0), tmp_path / "none.parquet")
     found = screened(tmp_path / "none.parquet", tmp_path / "out", catalog)
-    assert found["rows"] == 0 and "no units" in summary_text(found, tmp_path, Writer("en"))
+    assert found["rows"] == 0 and "does not list any units" in summary_text(
+        found, tmp_path, Writer("en")
+    )
     nothing = tmp_path / "nothing.csv"
     nothing.write_text("Asset,Motor HP,Volts\nU1,,\nU2,none,\n")
     with pytest.raises(InputError, match="none of the"):
