@@ -86,7 +86,7 @@ class Page:
     key : str
         Key of the file that stores the page's entries.
     session : str
-        Session of the browser that opened the page.
+        Browser session that opened the page.
     lesson : str
         Lesson for a student of a class, or "" for the page with a job.
     """

@@ -202,8 +202,8 @@ class ChoiceMarking(_Marking):
 class OrderMarking(_Marking):
     """Grading of an ordering question.
 
-    Each pair of steps in the right order counts for the points, and each pair in the wrong order
-    counts against them. The result is rounded down to `SMALLEST` points.
+    Each pair of steps in the right order earns credit, and each pair in the wrong order loses the
+    same amount. The result is rounded down to a multiple of `SMALLEST` points.
     """
 
     answer: str
