@@ -502,7 +502,7 @@ def _choices(control) -> list[tuple[str, str]]:
 
 
 def english(error: InputError | None) -> str:
-    """Return the rejected field's name as used in files, or an empty string if no error."""
+    """Return the rejected field's name as used in files, or "" if there is no error."""
     return "" if error is None else Writer().field(error.field)
 
 

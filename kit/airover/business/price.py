@@ -19,7 +19,7 @@ from airover.selection.rules import Candidate
 
 PARTS = ("motor", "materials")  # lines with a markup
 LABOUR = ("labour_rate", "labour_hours", "visit_price")  # replaced by a flat rate
-STEP = 5  # a total that is not exceeded is a multiple of this, in any currency
+STEP = 5  # a not-to-exceed total is a multiple of this, in any currency
 
 
 @dataclass(frozen=True)

@@ -117,7 +117,7 @@ class OfferedMotor:
 
 @dataclass(frozen=True)
 class Offer:
-    """Data of a proposal, with the recommended motor as the first of the ``options``.
+    """Data for a proposal, with the recommended motor as the first of the ``options``.
 
     Attributes
     ----------

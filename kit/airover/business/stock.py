@@ -149,7 +149,7 @@ def _samples(matched: Matched, count: int, rng) -> np.ndarray:
     """Return a sample index for each call.
 
     If values were filled from the catalog, the samples have unequal weights in each season, because
-    a wrong guess affects all calls of the season.
+    a wrong guess affects all calls in the season.
     """
     samples = matched.passes.shape[2]
     if not matched.guessed:
@@ -278,7 +278,7 @@ def split(calls: Calls, days: int = YEAR) -> tuple[Calls, Calls]:
 
 
 def with_similar(calls: Calls, matched: Matched, seed: int = 0) -> tuple[Calls, int]:
-    """Replace calls with too little data by similar calls, and return the number replaced.
+    """Replace calls that have too little data with similar calls, and return the number replaced.
 
     A similar call has the most values of COMPARED in common with the given values. Calls that the
     method does not cover are not replaced.

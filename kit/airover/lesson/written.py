@@ -1,4 +1,4 @@
-"""Read numbers and letters in the ways that people write them in a test.
+"""Read numbers and letters as people write them on a test.
 
 If an answer could be read in two ways, it is left for the instructor to grade.
 """

@@ -100,7 +100,7 @@ def with_currency(entry: object, per: str, currency: str) -> object:
 
 
 class Priced(NamedTuple):
-    """Field that contains an amount of money, per "h", per "kWh" or, if "", in total."""
+    """Field for an amount of money: per "h", per "kWh" or, if "", as a total."""
 
     per: str
 
@@ -125,7 +125,7 @@ def _priced(record: type[Record]) -> dict[str, str]:
 
 
 def _with_currencies(record: type[Record], given: dict, currency: str) -> dict:
-    """Return the entries by field, with a ``currency`` for money that has none."""
+    """Return the entries by field, adding ``currency`` to amounts that have none."""
     kinds = {name: per for name, per in _priced(record).items() if name in given}
     return given | {name: with_currency(given[name], per, currency) for name, per in kinds.items()}
 
@@ -184,7 +184,7 @@ class CostBasis(Record):
 
     @classmethod
     def in_currency(cls, given: dict, currency: str = "") -> dict:
-        """Return the entries by field, with a currency added to money that has none.
+        """Return the entries by field, adding a currency to amounts that have none.
 
         The currency is taken from the other entries. If they have none, it is ``currency``.
         """

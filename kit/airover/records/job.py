@@ -1,7 +1,8 @@
 """Jobs: a failed motor with its fan and site, stored in a TOML file.
 
 The file also contains the customer, the technician's findings, and the dates on which the steps of
-the work order were completed (ticks). Adding a tick does not change the rest of the file.
+the work order were completed (ticks). Adding a completion date does not change the rest of the
+file.
 """
 
 import json

@@ -236,7 +236,7 @@ def _changed(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
-    """Return the budgets and completed calls as sentences, for all motors and single ratings.
+    """Return sentences on budgets and completed calls, for all motors and single-rating motors.
 
     Plans for an empty truck are omitted.
     """
