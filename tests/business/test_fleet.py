@@ -438,7 +438,7 @@ def test_tables_that_are_refused(catalog, tmp_path, sample):
 
 def test_a_scheduler_that_does_not_answer(catalog, tmp_path, monkeypatch):
     pytest.importorskip("distributed")
-    monkeypatch.setattr("airover.business.fleet.PATIENCE", "1s")
+    monkeypatch.setattr("airover.business.fleet_workers.PATIENCE", "1s")
     refused("scheduler: ", SAMPLE, tmp_path, catalog, scheduler="tcp://127.0.0.1:9")
 
 

@@ -1,17 +1,23 @@
 """A fleet from a company's own table, in US units, and one in which nothing can be screened."""
 
+import datetime
 import io
+import itertools
 import json
 from pathlib import Path
 
+import numpy as np
+import openpyxl
 import pytest
 
 from airover.business.fleet import fleet
 from airover.business.fleet_files import units_file
+from airover.business.fleet_lives import Weather
 from airover.core.errors import InputError
 from airover.core.texts import Writer
+from airover.model.climate import example_year
 from airover.records.importing import UNITS, open_table
-from airover.reports.fleet import summary_text
+from airover.reports.fleet import progress, summary_text, write_report
 from tests.business.test_fleet import INTEL_MAC, some_motors
 
 pq = pytest.importorskip("pyarrow.parquet")
@@ -75,3 +81,61 @@ def test_a_fleet_without_units_says_so(tmp_path, catalog):
     nothing.write_text("Asset,Motor HP,Volts\nU1,,\nU2,none,\n")
     with pytest.raises(InputError, match="none of the"):
         screened(nothing, tmp_path / "other", catalog)
+
+
+def test_the_report_of_a_portfolio(tmp_path, catalog):
+    """Ages from years of installation, and reasons in words, in the page and the workbook."""
+    year = datetime.date.today().year - 20
+    lines = ["Asset,Motor HP,FLA,RPM,Volts,Shaft dia (in),Prop dia,Year installed"]
+    lines += [f"U{n},1/5,1.3,1075,208-230,{0.5 if n < 5 else 1.5},22,{year}" for n in range(8)]
+    units = tmp_path / "units.csv"
+    units.write_text("\n".join(lines) + "\n")
+    out = tmp_path / "out"
+    found = screened(units, out, catalog)
+    assert found["does_not_fit"] == 3
+    assert found["no_motor_because"]["shaft diameter"] == 3
+    assert found["standard"]["units"] == 5 and found["standard"]["fewest"] == 1
+    first = found["standard"]["lists"][0]
+    assert first["units"] == 5 and first["share"] == 1.0
+    budget = found["budget"]
+    assert budget["units_without_age"] == 0 and budget["units"] == 5
+    years = [one["replacements"]["mid"] for one in budget["years"]]
+    assert sum(years) > 10 * 5 / 25.0  # at least as many as with the longest usual life
+    part = pq.read_table(out / "part-00000.parquet").to_pylist()
+    assert [one["nearest_fails_on"] for one in part[5:]] == ["shaft diameter"] * 3
+    assert part[0]["to_find_out_1"] is None or "shaft diameter" not in part[0]["to_find_out_1"]
+    options = pq.read_table(out / "options-00000.parquet").to_pylist()
+    assert {one["row"] for one in options} == set(range(5))
+    hours = Weather.of(example_year()).hours_of(np.array([np.nan])).sum()
+    power = [
+        1000 * one["kwh_per_year"] / hours for one in options
+    ]  # W, by nameplate 149 out of 299
+    assert 100 < min(power) and max(power) < 300
+    for language, why, sheet in (
+        ("en", "different shaft diameter", "Why no motor fits"),
+        ("es", "otro diámetro de flecha", "Por qué no sirve ningún motor"),
+    ):
+        page, book = write_report(found, out, Writer(language))
+        text = page.read_text(encoding="utf-8")
+        assert why in text and "U7" in text and "NaN" not in text and "nan<" not in text
+        sheets = openpyxl.load_workbook(book)
+        assert sheet in sheets.sheetnames
+        rows = [[cell.value for cell in row] for row in sheets.worksheets[-1].iter_rows()]
+        assert len(rows) == 9 and [row[0] for row in rows[1:4]] == ["U5", "U6", "U7"]
+        assert why in rows[1][-1]
+
+
+def test_progress_says_how_much_time_is_left(monkeypatch):
+    class Terminal(io.StringIO):
+        def isatty(self):
+            return True
+
+    clock = itertools.count(0, 10)
+    monkeypatch.setattr("airover.reports.fleet.time.monotonic", lambda: next(clock))
+    stream = Terminal()
+    tell = progress(stream, Writer("en"))
+    tell(0, 100, "units")
+    tell(20, 100, "units")
+    line = stream.getvalue().rsplit("\r", 1)[1]
+    assert "20 of 100 units, about 40 s left" in line
+    assert progress(io.StringIO(), Writer("en")) is None

@@ -8,6 +8,7 @@ from random import Random
 
 from airover.app import uploads
 from airover.app.unsaved import Unsaved
+from airover.business.fleet import Manifest
 from airover.business.fleet_files import Table, rows_of
 from airover.core.kinds import KINDS
 from airover.core.texts import Writer
@@ -144,6 +145,11 @@ def units_read(path: Path):
     return [rows_of(part) for part in table.parts()]
 
 
+def run_resumed(path: Path):
+    """The manifest of a fleet's run, in the folder of the run."""
+    return sorted(Manifest(path.parent, samples.RUN, 4).parts)
+
+
 def caused_by(causes, folder: Path):
     why = cause(samples.job(), causes)
     cause_report(why, Writer())
@@ -276,6 +282,7 @@ def table() -> tuple[Entrance, ...]:
                  200, 2, samples.parquet_changed),
         Entrance("fleet", "units.parquet", samples.parquet_fleet(), units_read, share=2,
                  make=samples.parquet_changed),
+        Entrance("fleet, resumed", "manifest.json", samples.manifests(), run_resumed),
         Entrance("causes", "causes.toml", samples.files("causes.toml"), read_causes, caused_by,
                  100, 3),
         Entrance("companies", "company.toml", companies(), company_read, proposed_by, 400, 4),

@@ -110,6 +110,20 @@ def parquet_calls() -> tuple[bytes, ...]:
     return (parquet_of(table), parquet_of(table.slice(0, 1)), parquet_of(pa.table({"date": []})))
 
 
+RUN = {"units": "a1", "catalog": "b2", "code": "c3", "rows in a part": 10}  # inputs of a fleet
+
+
+@cache
+def manifests() -> tuple[bytes, ...]:
+    """The manifest of a fleet's run with two parts, and that of one just begun."""
+    counts = {"rows": 10, "accepted": 9, "rejected": 1, "fits": 4, "fits_with_work": 3}
+    part = counts | {"chosen": {"0": 4, "3": 3}, "files": {"part-00000.parquet": "d4"}}
+    parts = {"0": part, "1": part}
+    told = {"inputs": RUN, "rows_done": 20, "accepted": 18, "rejected": 2, "parts": parts}
+    begun = told | {"rows_done": 0, "accepted": 0, "rejected": 0, "parts": {}}
+    return tuple(json.dumps(one, indent=1).encode() for one in (told, begun))
+
+
 @cache
 def parquet_fleet() -> tuple[bytes, ...]:
     import pyarrow.parquet as pq

@@ -10,16 +10,20 @@ import pytest
 
 from airover.selection import screening_kernel
 from airover.selection.screening import (
+    ADAPTED,
     BEST,
     BREAKDOWN,
     CAPACITOR,
+    CAPACITOR_VOLTAGE,
     CURRENT,
+    INPUT,
     LISTED,
     LOAD,
     NOT_FIT,
     OF_THE_FAILED,
     REACH,
     RISE,
+    RUNNING_AMPS,
     SLIP,
     STOPS,
     FactTables,
@@ -60,9 +64,10 @@ def made_up():
 
     def surfaces(count, figures):
         usual = np.zeros((2, count, figures, len(TERMS), DRAWS))
-        middles = np.zeros(6)
-        middles[[RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN]] = [
+        middles = np.zeros(7)
+        middles[[RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN, INPUT]] = [
             np.log(48.0), 0.1, np.log(2.1e-4), np.log(1.8), np.log(340.0), np.log(3.4),
+            np.log(330.0),
         ]  # fmt: skip
         usual[:, :, :, 0] = middles[:figures, None]
         spread = drawn(-0.12, 0.12, *usual.shape)
@@ -80,7 +85,7 @@ def made_up():
             lightest=LIGHTEST,
         )
 
-    catalog = surfaces(MOTORS, 6)
+    catalog = surfaces(MOTORS, 7)
     motors = Motors(
         voltage_low=random.choice([187.0, 207.0], MOTORS),
         voltage_high=random.choice([238.0, 253.0], MOTORS),
@@ -101,6 +106,7 @@ def made_up():
         cost=cost,
         unlike=np.round(drawn(0.0, 1.0, PLATES, MOTORS), 1),
         failing=np.where(cost == NOT_FIT, random.integers(1, 2**RULES, cost.shape), 0),
+        tasks=np.int64(2) ** (len(STOPS) + np.arange(PLATES * MOTORS) % RULES).reshape(cost.shape),
         rating_number=random.integers(0, 3, (PLATES, MOTORS)) % np.array([2, 3, 1] * 3),
         size_up=random.integers(0, 2, (PLATES, MOTORS)),
         same_size=random.integers(0, 2, (PLATES, MOTORS)),
@@ -115,6 +121,7 @@ def made_up():
         cost=cost,
         unlike=np.round(drawn(0.0, 0.4, MOTORS, VALUES), 1),
         failing=np.where(cost == NOT_FIT, random.integers(1, 2**RULES, cost.shape), 0),
+        tasks=np.where(cost == 1, np.int64(2) ** (ADAPTED + len(STOPS)), 0),
         always=random.choice([0.0, 0.1], MOTORS),
     )
     low, high = drawn(185.0, 215.0, UNITS), drawn(220.0, 256.0, UNITS)
@@ -165,11 +172,14 @@ def polynomial(surfaces, units, m, u, figure, volts):
 
 
 class Serves(NamedTuple):
-    """A motor that serves a unit: its work, its key without the verdict, its figures."""
+    """A motor that serves a unit: its work, its key without the verdict, its figures, its tasks and
+    its input power."""
 
     work: int
     key: tuple
     figures: list
+    tasks: set
+    power: float
 
 
 def of_supply(motors, units, m, u):
@@ -219,10 +229,10 @@ def judged(catalog, failed, motors, units, old, facts, m, u):
 
     speed = units.speed_rpm[u] * 2 * np.pi / 60
     torque = units.coefficient[u] * speed**2
-    risk = 0 if old.same_size[at, m] else np.mean(torque * speed > motors.ratings[m, number])
-    if risk > 0.5:
+    need = 0 if old.same_size[at, m] else np.mean(torque * speed > motors.ratings[m, number])
+    if need > 0.5:
         return 1, [STOPS.index("shaft power")], None
-    work += int(hot_air) + int(old.estimated[at, m] or risk > 0.1)
+    work += int(hot_air) + int(old.estimated[at, m] or need > 0.1)
 
     def new(figure, volts):
         return polynomial(catalog, units, m, u, figure, volts)
@@ -260,13 +270,39 @@ def judged(catalog, failed, motors, units, old, facts, m, u):
     price = motors.price[m]
     key = (work > 0, old.size_up[at, m], np.isinf(price), work, round(100 * unlike), cool, price,
            motors.place[m])  # fmt: skip
-    return 3, [], Serves(work, key, [*bands, margin, reserve, flow, volts])
+    set_by = {"voltage": supply, "ambient rating": hot_air, "starting on low voltage": starting,
+              "airflow": short, "winding temperature": hot,
+              "shaft power": old.estimated[at, m] or need > 0.1}  # fmt: skip
+    tasks = {STOPS.index(name) for name, cost in set_by.items() if cost}
+    tasks |= {RUNNING_AMPS} if over else set()
+    tasks |= {CAPACITOR_VOLTAGE + ADAPTED} if volts > 1.1 * motors.capacitor[m] else set()
+    plain = [int(old.tasks[at, m]), *map(int, facts.tasks[m, units.facts[u]])]
+    tasks |= {bit for bit in range(63) if any(one >> bit & 1 for one in plain)}
+    power = np.mean(np.exp(new(INPUT, usual)))
+    return 3, [], Serves(work, key, [*bands, margin, reserve, flow, volts], tasks, power)
+
+
+def check_nearest(best, u, failing, served, works):
+    """Without a motor, the nearest one is known by its rules: one of the load's, or the fewest."""
+    if served:
+        assert best.nearest[u] == -1 and best.obstacles[u] == 0
+        return
+    nearest, mask = int(best.nearest[u]), int(best.obstacles[u])
+    assert {bit for bit in range(63) if mask >> bit & 1} == set(failing[nearest])
+    able = [rules for rules, can in zip(failing, works, strict=True) if can]
+    plain = {STOPS.index("voltage"), *range(len(STOPS), len(STOPS) + RULES)}
+    if any(not plain & set(rules) for rules in able):
+        assert not plain & set(failing[nearest])
+    else:
+        assert len(failing[nearest]) == min(map(len, able))
 
 
 def test_each_unit_and_motor_again(road):
     told = made_up()
     catalog, failed, motors, units, old, facts = told
-    best = screening_kernel.screen(catalog, failed, motors, units, old, facts, LIMITS, RULES)
+    best, options = screening_kernel.screen(
+        catalog, failed, motors, units, old, facts, LIMITS, RULES
+    )
     came, served, stopped = np.zeros(4, dtype=int), 0, set()
     for u in range(UNITS):
         found = [judged(*told, m, u) for m in range(MOTORS)]
@@ -283,7 +319,15 @@ def test_each_unit_and_motor_again(road):
         numbers = [old.rating_number[units.old[u], m] for m in first]
         assert best.rating_number[u, : len(first)].tolist() == numbers
         served += len(first) > 1
+        assert np.flatnonzero(options.work[u] < NOT_FIT).tolist() == serving
+        assert options.work[u, serving].tolist() == work.tolist()
+        power = [found[m][2].power for m in serving]
+        np.testing.assert_allclose(options.power[u, serving], power, rtol=1e-6)
+        for place, m in enumerate(first):
+            mask = int(best.tasks[u, place])
+            assert {bit for bit in range(63) if mask >> bit & 1} == found[m][2].tasks
         rules = [rule for _, failing, _ in found for rule in failing]
+        check_nearest(best, u, [one[1] for one in found], bool(first), motors.works)
         stopped |= set(rules)
         expected = np.bincount(rules, minlength=len(STOPS) + RULES) * (not first)
         assert best.failing[u].tolist() == expected.tolist()

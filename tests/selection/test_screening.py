@@ -8,6 +8,7 @@ from airover.selection.screening import (
     CAPACITOR,
     CURRENT,
     HORIZONTAL,
+    INPUT,
     LOAD,
     OF_THE_FAILED,
     RISE,
@@ -28,6 +29,8 @@ def test_nothing_is_found_at_first():
     assert np.all(best.motor == -1)
     assert best.work.shape == (4, 3) and best.counts.shape == (4, 4)
     assert best.failing.shape == (4, 20)
+    assert best.tasks.shape == (4, 3) and not best.tasks.any()
+    assert best.nearest.tolist() == [-1] * 4 and not best.obstacles.any()
     for whole in (best.work, best.rating_number, best.counts, best.failing):
         assert whole.dtype.kind == "i" and not np.any(whole)
     assert best.figures.shape == (4, 3, 10) and np.all(np.isnan(best.figures))
@@ -38,5 +41,5 @@ def test_nothing_is_found_at_first():
 def test_each_figure_has_its_polynomial():
     """Those of a failed motor, which has few, come first."""
     assert sorted([RISE, SLIP, LOAD]) == list(range(OF_THE_FAILED))
-    assert sorted([RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN]) == list(range(6))
+    assert sorted([RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN, INPUT]) == list(range(7))
     assert len(STOPS) == len(set(STOPS)) == 8

@@ -392,14 +392,14 @@ def _counter(arguments) -> int:
 def _fleet(arguments) -> int:
     from airover.business.fleet import fleet, summary_dict
     from airover.core.files import data_folder
-    from airover.reports.fleet import progress, summary_text
+    from airover.reports.fleet import progress, summary_text, write_report
 
     catalog, units = arguments.catalog or data_folder() / "catalogue.csv", arguments.units
     tell = progress(sys.stderr, _writer(arguments))
     limits = _limits(arguments)
     found = fleet(units, arguments.out, catalog, arguments.scheduler, tell, limits=limits)
     text = partial(summary_text, found, arguments.out)
-    _print(arguments, partial(summary_dict, found), text)
+    _print(arguments, partial(summary_dict, found), text, partial(write_report, found))
     return FITS if found["fits"] + found["fits_with_work"] else NOTHING_FITS
 
 

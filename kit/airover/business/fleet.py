@@ -1,7 +1,7 @@
 """Screen a fleet in parts with local processes or a Dask cluster, and write result files.
 
 Workers return the contents of a part as bytes, and only the main process writes files. Only a few
-parts are in progress at a time, so memory use is independent of the table size. Each part has
+parts are in progress at a time, so memory use is independent of the table size. A part has at most
 50,000 rows, and its result depends only on those rows, the catalog and the code. The output is
 therefore the same regardless of the number of workers and the order of the parts.
 worksheets/guide/fleet.md states how closely a fleet result agrees with single jobs.
@@ -9,32 +9,27 @@ worksheets/guide/fleet.md states how closely a fleet result agrees with single j
 
 import hashlib
 import json
-import os
-import pickle
-import tempfile
-from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
-from contextlib import contextmanager
-from functools import lru_cache, partial
+from collections import Counter
+from collections.abc import Iterator
 from itertools import chain, islice
-from multiprocessing import get_context
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 
-from airover.business import fleet_lives, fleet_response
+from airover.business import fleet_lives, fleet_plan
 from airover.business.fleet_files import (
-    PART,
     Table,
+    fitting_bytes,
     found_bytes,
     is_ours,
+    names_of,
     rejects_bytes,
     rows_of,
     units_file,
     versions,
 )
-from airover.business.fleet_screen import Screener
+from airover.business.fleet_screen import Screener, needed_motors
+from airover.business.fleet_workers import Crew, crew_of, worker_count
 from airover.core.errors import InputError
 from airover.core.files import make_folder, read_text, write_bytes, write_files, write_text
 from airover.core.message import Message
@@ -48,29 +43,9 @@ from airover.records.tables import left_out_of
 AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
 NAME, LARGEST = "manifest.json", 50_000_000
-PATIENCE = "10s"  # timeout for a scheduler that does not respond
-MOST_ON_WINDOWS = 61  # maximum number of processes Windows can wait for
-# One thread per worker, because two would not be faster and could change the rounding of sums.
-ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
-
-
-class Crew(NamedTuple):
-    """Group of workers that calculate the parts.
-
-    Attributes
-    ----------
-    submit : Callable
-        Function of (number, start, table) that submits a part and returns a future.
-    first : Callable
-        Function that waits until at least one future is done and splits the futures into (done,
-        others).
-    workers : int
-        Number of workers.
-    """
-
-    submit: Callable
-    first: Callable
-    workers: int
+FEW_NAMEPLATES = 300  # up to this number, the motors that cannot fit are found first
+COUNTS = ("rows", "accepted", "rejected", "fits", "fits_with_work")
+UNITS_DONE, MOTORS_DONE = "units", "motors"  # stages of a run
 
 
 def fleet(
@@ -80,7 +55,7 @@ def fleet(
     scheduler=None,
     progress=None,
     workers=None,
-    part: int = PART,
+    part: int | None = None,
     limits: Limits = USUAL_LIMITS,
 ) -> dict:
     """Screen the file ``units`` against the ``catalog`` and write the results to ``out``.
@@ -96,11 +71,12 @@ def fleet(
     scheduler : optional
         Address of a Dask cluster, or None for local processes.
     progress : optional
-        Function called with (rows done, rows).
+        Function called with (done, total, stage). The stage is MOTORS_DONE while the motors are
+        prepared, then UNITS_DONE.
     workers : optional
         Number of local processes, or None to use all cores.
     part : int, optional
-        Number of rows in a part.
+        Number of rows in a part, or None for a number that suits the size of the table.
     limits : Limits, optional
         Limits for the checks on all units.
 
@@ -120,12 +96,19 @@ def fleet(
     table = Table(units, part)
     motors = open_catalog(catalog)
     inputs = {"units": fingerprint(units), "catalog": fingerprint(catalog), "code": code()}
-    inputs["rows in a part"] = part
+    inputs["rows in a part"] = table.part
     inputs |= {f"limit {one.name}": one.value.mid for one in limits.changed()}
-    manifest = Manifest(Path(out), inputs | versions())
-    tell = progress or (lambda done, rows: None)
+    manifest = Manifest(Path(out), inputs | versions(), len(motors))
+    tell = progress or (lambda done, total, stage: None)
     if any(not manifest.done(number) for number in range(table.count)):
-        with _crew(motors, limits, scheduler, _count(workers)) as crew:
+        needed, count = _needed(table, motors, limits), worker_count(workers)
+
+        def prepared(done: int, total: int) -> None:
+            tell(done, total, MOTORS_DONE)
+
+        with crew_of(
+            motors, needed, limits, worked, scheduler, count, manifest.out, prepared
+        ) as crew:
             _work(table, manifest, crew, tell)
     summary = _summary(manifest, motors) | {"limits": limits}
     summary["left_out"] = (*(() if lost is None else (lost,)), *left_out_of(motors))
@@ -134,10 +117,15 @@ def fleet(
     return summary
 
 
-def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Return the number of processes to use, which is limited on Windows."""
-    workers = workers or os.cpu_count() or 1
-    return min(workers, MOST_ON_WINDOWS) if windows else workers
+def _needed(table: Table, motors, limits: Limits) -> np.ndarray:
+    """Return True for each motor that must be simulated, shape (motors,).
+
+    In a large table almost every motor passes the plain rules on some unit.
+    """
+    rows = rows_of(table.start())
+    if table.rows > len(rows.named) or len(rows.nameplates.values) > FEW_NAMEPLATES:
+        return np.ones(len(motors), dtype=bool)
+    return needed_motors(motors, limits, rows)
 
 
 def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
@@ -152,14 +140,14 @@ def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
     waiting = chain([first], waiting)
     done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
     under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
-    tell(done, table.rows)
+    tell(done, table.rows, UNITS_DONE)
     while under_way:
         ended, under_way = crew.first(under_way)
         for future in ended:
             number, files, facts = future.result()
             manifest.add(number, files, facts)
             done += facts["rows"]
-            tell(done, table.rows)
+            tell(done, table.rows, UNITS_DONE)
         under_way |= {crew.submit(*one) for one in islice(waiting, len(ended))}
 
 
@@ -174,14 +162,16 @@ def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
 
 def worked(screener: Screener, number: int, start: int, table):
     """Return the number, the files by name, and the manifest entry of one part."""
-    screened = screener.screened(rows_of(table))
-    files = {
-        f"part-{number:05d}.parquet": found_bytes(table, screened, screener.motors),
-        f"rejects-{number:05d}.parquet": rejects_bytes(table, screened.reasons, start),
-        _failures_file(number): json.dumps(
-            fleet_lives.failures(screened.counted).tolist()
-        ).encode(),
-    }
+    rows = rows_of(table)
+    screened = screener.screened(rows)
+    contents = (
+        found_bytes(table, screened, screener.motors),
+        rejects_bytes(table, screened.reasons, start),
+        _json(fleet_lives.failures(screened.counted).tolist()),
+        fitting_bytes(screened),
+        _json(fleet_plan.counted(screened, rows.age, screener.motors)),
+    )
+    files = dict(zip(_files(number), contents, strict=True))
     first, work = screened.best.motor[:, 0], screened.best.work[:, 0]
     chosen = np.bincount(first[first >= 0], minlength=len(screener.motors))
     facts = {
@@ -195,89 +185,27 @@ def worked(screener: Screener, number: int, start: int, table):
     return number, files, facts
 
 
+def _json(value) -> bytes:
+    return json.dumps(value).encode()
+
+
+def _files(number: int) -> tuple[str, ...]:
+    """Return the names of the files of a part.
+
+    The failures and the counts for the plan are not in the manifest, which is rewritten for every
+    part and must stay small.
+    """
+    return (
+        f"part-{number:05d}.parquet",
+        f"rejects-{number:05d}.parquet",
+        _failures_file(number),
+        fleet_plan.fitting_file(number),
+        f"plan-{number:05d}.json",
+    )
+
+
 def _failures_file(number: int) -> str:
-    """Return the name of the failures file of a part.
-
-    The failures are not in the manifest, which is rewritten for every part and must stay small.
-    """
     return f"failures-{number:05d}.json"
-
-
-@contextmanager
-def _crew(motors, limits: Limits, scheduler, workers: int) -> Iterator[Crew]:
-    """Yield the workers as a Crew.
-
-    The motor tables are calculated here so that every cluster uses the same tables.
-    """
-    with tempfile.TemporaryDirectory() as folder, _one_thread():
-        pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
-        try:
-            parts = list(pool.map(fleet_response.surfaces, fleet_response.groups(motors)))
-            screener = Screener(motors, fleet_response.joined(parts), limits)
-            if scheduler is not None:
-                pool.shutdown()
-                with _cluster(scheduler, screener) as crew:
-                    yield crew
-                return
-            path = Path(folder) / "screener"
-            path.write_bytes(pickle.dumps(screener))
-            yield Crew(partial(pool.submit, _worked_here, path), _first, workers)
-        finally:
-            pool.shutdown(cancel_futures=True)
-
-
-@contextmanager
-def _one_thread() -> Iterator[None]:
-    """Limit the processes started in this context to one thread for linear algebra."""
-    before = {name: os.environ.get(name) for name in ONE_THREAD}
-    os.environ.update(ONE_THREAD)
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            os.environ.pop(name) if value is None else os.environ.update({name: value})
-
-
-@lru_cache(1)
-def _screener(path: Path) -> Screener:
-    return pickle.loads(path.read_bytes())
-
-
-def _worked_here(path: Path, *part):
-    return worked(_screener(path), *part)
-
-
-def _first(futures):
-    done, others = wait(futures, return_when=FIRST_COMPLETED)
-    return done, others
-
-
-@contextmanager
-def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
-    """Yield a Dask cluster as a Crew in which each worker keeps one copy of the motor tables."""
-    try:
-        from dask import distributed
-    except ModuleNotFoundError:
-        given = Message("fleet.given.without", package="dask.distributed")
-        raise InputError("scheduler", given, Message("fleet.accepts.extra")) from None
-    try:
-        client = distributed.Client(address, timeout=PATIENCE)
-    except (OSError, ValueError) as error:
-        given = f"{quoted(address)} ({str(error).splitlines()[0][:80]})"
-        raise InputError("scheduler", given, Message("fleet.accepts.scheduler")) from None
-    with client:
-        count = len(client.scheduler_info()["workers"])
-        if not count:
-            given = Message("fleet.given.no_workers", address=quoted(address))
-            raise InputError("scheduler", given, Message("fleet.accepts.workers"))
-        held = client.scatter(screener, broadcast=True)
-        submit = partial(client.submit, worked, held, pure=False)
-
-        def first(futures):
-            ended = distributed.wait(futures, return_when="FIRST_COMPLETED")
-            return ended.done, set(ended.not_done)
-
-        yield Crew(submit, first, count)
 
 
 def _summary(manifest: "Manifest", motors) -> dict:
@@ -287,8 +215,7 @@ def _summary(manifest: "Manifest", motors) -> dict:
     the failures by year.
     """
     parts = [manifest.parts[number] for number in sorted(manifest.parts)]
-    names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
-    counts = {name: sum(part[name] for part in parts) for name in names}
+    counts = {name: sum(part[name] for part in parts) for name in COUNTS}
     counts["does_not_fit"] = counts["accepted"] - counts["fits"] - counts["fits_with_work"]
     chosen = np.zeros(len(motors), dtype=int)
     for part in parts:
@@ -299,11 +226,26 @@ def _summary(manifest: "Manifest", motors) -> dict:
         np.array(json.loads((manifest.out / _failures_file(number)).read_bytes()))
         for number in sorted(manifest.parts)
     )
+    plans = [json.loads((manifest.out / _files(at)[-1]).read_bytes()) for at in manifest.parts]
     return counts | {
         "screening": Message("fleet.screening"),
         "best": {motors[at].name: int(chosen[at]) for at in order},
         "failures": fleet_lives.by_year(failures),
+        "no_motor_because": _by_rule(plans, "obstacles"),
+        "to_adapt": _by_rule(plans, "adapt"),
+        "to_find_out": _by_rule(plans, "find out"),
+        "standard": fleet_plan.standard(manifest.out, sorted(manifest.parts), motors),
+        "budget": fleet_plan.budget(plans, motors),
     }
+
+
+def _by_rule(plans, name: str) -> dict[str, int]:
+    """Return the number of units by rule, the most frequent rule first."""
+    counts = Counter()
+    for plan in plans:
+        for mask, count in plan[name].items():
+            counts.update(dict.fromkeys(names_of(int(mask)), count))
+    return dict(sorted(counts.items(), key=lambda one: (-one[1], one[0])))
 
 
 def fingerprint(path) -> str:
@@ -332,11 +274,11 @@ def code() -> str:
 
 
 class Manifest:
-    """Manifest of the folder ``out`` for a run with the given ``inputs``."""
+    """Manifest of the folder ``out`` for a run with the given ``inputs`` and number of motors."""
 
-    def __init__(self, out: Path, inputs: dict):
+    def __init__(self, out: Path, inputs: dict, motors: int):
         make_folder(out, "out")
-        self.out, self.inputs = Path(out), inputs
+        self.out, self.inputs, self.motors = Path(out), inputs, motors
         self.parts = {}
         self._resume()
 
@@ -350,19 +292,57 @@ class Manifest:
                 given = Message("fleet.given.no_manifest", folder=quoted(str(self.out)))
                 raise InputError("out", given, Message("fleet.accepts.empty"))
             return self._write()
-        held = json.loads(read_text(self.out / NAME, "manifest", LARGEST))
+        held, parts = self._read()
         for name, value in self.inputs.items():
-            if held["inputs"].get(name) != value:
+            if held.get(name) != value:
                 given = Message("fleet.given.other", folder=quoted(str(self.out)), name=name)
                 raise InputError("out", given, Message("fleet.accepts.same"))
-        self.parts = {int(number): part for number, part in held["parts"].items()}
+        self.parts = {number: part for number, part in parts.items() if self._whole(number, part)}
         for draft in self.out.glob(".*.draft"):  # left by a run that was killed
             draft.unlink()
 
+    def _read(self) -> tuple[dict, dict]:
+        """Return the inputs and the parts in the manifest.
+
+        Raises
+        ------
+        InputError
+            If the manifest is damaged.
+        """
+        text = read_text(self.out / NAME, "manifest", LARGEST)
+        try:
+            held = json.loads(text)
+            parts = {int(number): part for number, part in held["parts"].items()}
+            for part in parts.values():
+                self._check(part)
+            return dict(held["inputs"]), parts
+        except (ValueError, LookupError, TypeError, AttributeError, RecursionError):
+            given = Message("fleet.given.cut", folder=quoted(str(self.out)), name=NAME)
+            raise InputError("out", given, Message("fleet.accepts.empty_again")) from None
+
+    def _check(self, part: dict) -> None:
+        """Raise an error if a part lacks an entry or has an impossible number."""
+        counts = [*(part[name] for name in COUNTS), *part["chosen"].values()]
+        counts += [int(motor) for motor in part["chosen"]]
+        if not all(type(one) is int and one >= 0 for one in counts):
+            raise ValueError("a count is not a whole number")
+        if any(int(motor) >= self.motors for motor in part["chosen"]):
+            raise ValueError("a motor is not in the catalog")
+        dict(part["files"])
+
+    def _whole(self, number: int, part: dict) -> bool:
+        """Return True if the files of a part have the SHA-256 hashes in the manifest."""
+        try:
+            return all(
+                hashlib.sha256((self.out / name).read_bytes()).hexdigest() == part["files"][name]
+                for name in _files(number)
+            )
+        except (OSError, KeyError):
+            return False
+
     def done(self, number: int) -> bool:
-        """Return True if a part is listed in the manifest and its files exist."""
-        part = self.parts.get(number)
-        return part is not None and all((self.out / name).exists() for name in part["files"])
+        """Return True if a part is listed in the manifest. Damaged parts were removed from it."""
+        return number in self.parts
 
     def add(self, number: int, files: dict[str, bytes], facts: dict) -> None:
         """Write the ``files`` of a part, then list the part in the manifest."""
@@ -375,7 +355,7 @@ class Manifest:
     def _write(self) -> None:
         parts = {str(number): self.parts[number] for number in sorted(self.parts)}
         rows, accepted, rejected = (
-            sum(part[name] for part in parts.values()) for name in ("rows", "accepted", "rejected")
+            sum(part[name] for part in parts.values()) for name in COUNTS[:3]
         )
         told = {"inputs": self.inputs, "rows_done": rows}
         told |= {"accepted": accepted, "rejected": rejected, "parts": parts}

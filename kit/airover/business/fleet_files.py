@@ -1,15 +1,19 @@
 """Read a table of units in batches and write the results as Parquet files (pyarrow)."""
 
+import datetime
 import io
 import os
+import re
 from collections.abc import Iterator
 from contextlib import suppress
+from pathlib import Path
 
 import numpy as np
 
 from airover.business import fleet_lives
 from airover.business.fleet_screen import Grouped, Rows, Screened
 from airover.business.fleet_units import (
+    AGE,
     FLOATS,
     GROUPS,
     KNOWN,
@@ -20,6 +24,7 @@ from airover.business.fleet_units import (
     REASONS,
     REQUIRED,
     SITE_NUMBERS,
+    TASKS,
     WHOLE,
     WORDS,
 )
@@ -29,7 +34,7 @@ from airover.core.units import convert, quoted, read
 from airover.records.fields import SHAFT_POSITIONS, spelled
 from airover.records.importing import Imported, imported_units
 from airover.selection.rules import VERDICTS
-from airover.selection.screening import BEST
+from airover.selection.screening import ADAPTED, BEST
 
 try:
     import pyarrow as pa
@@ -39,7 +44,8 @@ except ModuleNotFoundError:
     pa = None
 
 
-PART = 50_000  # rows in a part
+PART, SMALL_PART = 50_000, 2_000  # rows in a part at most, and at least if there are enough
+PARTS = 8  # parts of a table of medium size, so that every worker has some
 NAMED = 3  # maximum number of rules listed if no motor fits
 FIGURES = (
     "amps_low_a", "amps_a", "amps_high_a", "winding_low_c", "winding_c", "winding_high_c",
@@ -57,7 +63,7 @@ class Table:
         or have the wrong type.
     """
 
-    def __init__(self, path: str | os.PathLike, part: int = PART):
+    def __init__(self, path: str | os.PathLike, part: int | None = None):
         if pa is None:
             raise InputError(
                 "fleet",
@@ -69,8 +75,15 @@ class Table:
         except (OSError, pa.ArrowException, UnicodeDecodeError) as error:
             raise _damaged(error, path) from None
         _check(self.file.schema_arrow)
-        self.rows, self.part = self.file.metadata.num_rows, part
-        self.count = max(1, -(-self.rows // part))
+        self.rows = self.file.metadata.num_rows
+        self.part = part or min(max(-(-self.rows // PARTS), SMALL_PART), PART)
+        self.count = max(1, -(-self.rows // self.part))
+
+    def start(self) -> "pa.Table":
+        """Return the first rows of the table, at most PART of them."""
+        batch = next(self._batches(PART), None)
+        rows = [] if batch is None else [batch]
+        return pa.Table.from_batches(rows, self.file.schema_arrow)
 
     def parts(self) -> Iterator["pa.Table"]:
         """Yield the table in parts. The last part may be shorter.
@@ -83,7 +96,7 @@ class Table:
             If a later section of the file is damaged.
         """
         held = []
-        for batch in self._batches():
+        for batch in self._batches(self.part):
             held.append(batch)
             while sum(map(len, held)) >= self.part:
                 whole = pa.Table.from_batches(held)
@@ -92,9 +105,9 @@ class Table:
         if sum(map(len, held)) or not self.rows:
             yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
 
-    def _batches(self) -> Iterator["pa.RecordBatch"]:
+    def _batches(self, rows: int) -> Iterator["pa.RecordBatch"]:
         try:
-            for batch in self.file.iter_batches(self.part):
+            for batch in self.file.iter_batches(rows):
                 batch.validate(full=True)
                 yield batch
         except (OSError, pa.ArrowException) as error:
@@ -148,10 +161,21 @@ def units_file(found: Imported) -> bytes:
         if any(heading in row for row in rows):
             cells = (row.get(heading) for row in rows)
             columns[name] = [one and int(one) if name in WHOLE else one for one in cells]
+    ages = [_age(row) for row in rows]
+    if any(age is not None for age in ages):
+        columns[AGE] = ages
     columns |= {name: [None] * len(rows) for name in REQUIRED if name not in columns}
     out = io.BytesIO()
     pq.write_table(pa.table(columns), out)
     return out.getvalue()
+
+
+def _age(row: dict[str, str]) -> float | None:
+    """Return the age of a unit [years] from its age or from the year of installation."""
+    if "age" in row:
+        return convert(read(row["age"], "duration", "age").mid, "duration", "year")
+    year = re.search(r"(?:19|20)\d\d", row.get("year installed", ""))
+    return None if year is None else float(max(0, datetime.date.today().year - int(year[0])))
 
 
 # Columns that have a different field name in a user's own table.
@@ -216,6 +240,7 @@ def rows_of(table) -> Rows:
         facts=tuple(_grouped(table, columns) for columns, _ in GROUPS),
         lying=np.array(flat, dtype=bool)[position.place],
         named=table.column("unit").is_valid().to_numpy(),
+        age=_floats(table, AGE),
     )
 
 
@@ -267,6 +292,8 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
         "unit": pc.cast(table.column("unit").take(taken), pa.string()),
         "verdict": pa.array(np.array(VERDICTS)[verdict]),
         "none_fits_because": pa.array(_why_none(best), pa.string()),
+        "nearest_motor": names.take(pa.array(best.nearest, mask=best.nearest < 0)),
+        "nearest_fails_on": _named(best.obstacles),
         "motors_fit": pa.array(best.counts[:, 0].astype(np.int16)),
         "motors_fit_with_work": pa.array(best.counts[:, 1].astype(np.int16)),
         "motors_suit_by_facts": pa.array(best.counts[:, 2].astype(np.int16)),
@@ -302,11 +329,51 @@ def _motor_columns(best, at: int, motors, names) -> dict:
         "rating_w": pa.array(watts, mask=none),
         "word": pa.array(np.array(VERDICTS)[np.minimum(best.work[:, at], 1)], mask=none),
         "to_adapt_or_find_out": pa.array(best.work[:, at].astype(np.int16), mask=none),
+        "to_adapt": _named(best.tasks[:, at] >> ADAPTED),
+        "to_find_out": _named(best.tasks[:, at] & ((1 << ADAPTED) - 1)),
     }
     for place, name in enumerate(FIGURES):
         figure = best.figures[:, at, place].astype(np.float32)
         found[name] = pa.array(figure, mask=none | np.isnan(figure))
     return {f"{name}_{at + 1}": column for name, column in found.items()}
+
+
+def _named(masks) -> "pa.Array":
+    """Return the names of the rules in bit ``masks``, such as "frame, shaft length", or null."""
+    distinct, place = np.unique(masks, return_inverse=True)
+    texts = [", ".join(names_of(mask)) or None for mask in distinct.tolist()]
+    return pa.array(texts, pa.string()).take(pa.array(place))
+
+
+def names_of(mask: int) -> list[str]:
+    """Return the names of the rules in a bit mask of tasks or obstacles."""
+    return [name for bit, name in TASKS.items() if mask >> bit & 1]
+
+
+def fitting_bytes(screened: Screened) -> bytes:
+    """Return every motor that fits each unit as a Parquet file.
+
+    The row is the index of the unit in the file of accepted units, from 0, and the motor is its
+    index in the catalog.
+    """
+    pairs = screened.fitting
+    row = np.searchsorted(screened.taken, pairs.unit).astype(np.int32)
+    columns = {"row": row, "motor": pairs.motor, "work": pairs.work, "kwh_per_year": pairs.energy}
+    return _bytes(pa.table(columns))
+
+
+def part_table(path, columns=None) -> "pa.Table":
+    """Read the Parquet file of a part.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
+    try:
+        return pq.read_table(path, columns=columns)
+    except (OSError, pa.ArrowException) as error:
+        raise _damaged(error, path) from None
 
 
 def rejects_bytes(table, reasons: dict[int, InputError], start: int) -> bytes:
@@ -322,3 +389,21 @@ def _bytes(table) -> bytes:
     file = io.BytesIO()
     pq.write_table(table, file, compression="zstd")
     return file.getvalue()
+
+
+LISTED = (
+    "unit", "verdict", "motor_1", "to_adapt_1", "to_find_out_1", "nearest_motor",
+    "nearest_fails_on",
+)  # fmt: skip
+
+
+def listed_units(folder: str | os.PathLike, most: int) -> list[dict]:
+    """Return the accepted units of a run, those without a motor first, at most ``most`` of them."""
+    found = {verdict: [] for verdict in reversed(VERDICTS)}
+    for path in sorted(Path(folder).glob("part-*.parquet")):
+        table = part_table(path, list(LISTED))
+        for verdict, rows in found.items():
+            if len(rows) < most:
+                chosen = table.filter(pc.equal(table["verdict"], verdict))
+                rows += chosen.slice(0, most - len(rows)).to_pylist()
+    return [row for rows in found.values() for row in rows][:most]

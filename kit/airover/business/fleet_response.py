@@ -15,25 +15,26 @@ import numpy as np
 
 from airover.model.conditions import SERVICE_VOLTAGE, site_conditions, voltage_limits
 from airover.model.cooling import AirStream, at_temperature, warmed
+from airover.model.simulation import RUNNING_UP as AROUND_BREAKDOWN
 from airover.model.simulation import (
     SAMPLES,
     SLIP_RUNNING,
     Identified,
-    breakdown_torque,
     identify_motors,
     lowest_voltages,
 )
 from airover.physics import compiled
 from airover.physics.operating_point import BREAKAWAY
 from airover.records.job import Job
-from airover.selection.screening import BREAKDOWN, OF_THE_FAILED, REACH, Surfaces
+from airover.selection.screening import INPUT, OF_THE_FAILED, REACH, Surfaces
 
 AIR = (10.0, 80.0)  # degC
 COOLING = (0.8e-3, 25e-3)  # m/s per rpm: 0.9 to 27 m/s at 1075 rpm
 HEAVIEST = 1.5  # times the motor's rated load
-RUNNING_UP = (0.8, 0.6, 0.45, 0.33, SLIP_RUNNING)  # slips checked during acceleration
+# slips checked at standstill and during acceleration
+RUNNING_UP = np.array([1.0, 0.8, 0.6, 0.45, 0.33, SLIP_RUNNING])
 LIGHTEST_TORQUE = 1e-9  # N m s^2, used if the motor has no torque during acceleration
-GROUP = 8  # motors simulated together
+GROUP = 1  # motors simulated together, so that the result of one depends on no other
 GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four dimensions evenly
 
 
@@ -82,6 +83,23 @@ def joined(parts: list[Surfaces]) -> Surfaces:
     return Surfaces(**whole, **{name: getattr(parts[0], name) for name in shared})
 
 
+def spread(parts: Surfaces, places, count: int) -> Surfaces:
+    """Return ``parts`` at the motor numbers ``places`` of ``count`` motors.
+
+    The other motors have no polynomials; the screening never evaluates them.
+    """
+    whole = {}
+    for name, value in parts._asdict().items():
+        if name in ("terms", "air", "log_cooling", "lightest"):
+            whole[name] = value
+            continue
+        axis = 1 if name == "coefficients" else 0
+        shape = (*value.shape[:axis], count, *value.shape[axis + 1 :])
+        whole[name] = np.ones(shape, value.dtype)
+        whole[name][(slice(None),) * axis + (places,)] = value
+    return Surfaces(**whole)
+
+
 def surfaces(motors) -> Surfaces:
     """Return the Surfaces for a group of catalog ``motors``, with the same samples as for a job."""
     ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
@@ -107,7 +125,7 @@ def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> 
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape
     points, degrees = nodes(fit.nodes), terms(fit)
-    figures = OF_THE_FAILED if fit is FAILED else BREAKDOWN + 1
+    figures = OF_THE_FAILED if fit is FAILED else INPUT + 1
     coefficients = np.zeros((2, count, figures, len(degrees), samples))
     breakdown, heaviest = np.ones((count, 4, samples)), np.ones((count, samples))
     if works.any():
@@ -160,9 +178,14 @@ def _breakdown_cubic(rated, voltage, frequency, synchronous):
     The coefficients have shape (motors, 4, samples).
     """
     x = np.cos(np.pi * (np.arange(7) + 0.5) / 7)
-    torque = breakdown_torque(rated.circuit, _at(voltage, x), frequency) / synchronous**2
+    torque = _breakdown_torque(rated.circuit, _at(voltage, x), frequency) / synchronous**2
     inverse = np.linalg.pinv(np.vander(x, 4, increasing=True))
     return np.ascontiguousarray(np.einsum("tn,nmd->mtd", inverse, torque))
+
+
+def _breakdown_torque(circuit, voltage, frequency):
+    """Return the same torque [N m] as `model.simulation.breakdown_torque`, calculated faster."""
+    return compiled.shaft_torques(circuit, voltage, frequency, AROUND_BREAKDOWN).max(axis=-1)
 
 
 def _running_load(circuit, voltage, frequency, synchronous):
@@ -171,13 +194,9 @@ def _running_load(circuit, voltage, frequency, synchronous):
     The motor with the equivalent ``circuit`` must reach the slip SLIP_RUNNING.
     """
 
-    def torque(slip):
-        return circuit.balance(voltage, frequency, slip).torque / synchronous**2
-
-    most = torque(1.0) / BREAKAWAY
-    for slip in RUNNING_UP:
-        most = np.minimum(most, torque(slip) / (1 - slip) ** 2)
-    return np.maximum(most, LIGHTEST_TORQUE)
+    torques = compiled.shaft_torques(circuit, voltage, frequency, RUNNING_UP)
+    loads = torques / np.append(BREAKAWAY, (1 - RUNNING_UP[1:]) ** 2)
+    return np.maximum(loads.min(axis=-1) / synchronous**2, LIGHTEST_TORQUE)
 
 
 def nodes(count: int) -> np.ndarray:
@@ -238,7 +257,8 @@ def _worked(motors: Identified, points, sunny, load, voltage, lowest, frequency,
         np.log(_running_load(hot, lowest, frequency, synchronous)),
         np.log(np.abs(warm.solution.current)),
         np.log(np.abs(warm.solution.voltage_capacitor)),
-        np.log(breakdown_torque(hot, lowest, frequency)),
+        np.log(_breakdown_torque(hot, lowest, frequency)),
+        np.log(warm.solution.power_in),
     )
     return np.stack([np.broadcast_to(figure, warm.slip.shape) for figure in figures])
 

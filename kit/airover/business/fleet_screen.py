@@ -3,6 +3,7 @@
 The result of a part depends only on its rows and the catalog, so it is identical on any worker.
 """
 
+from contextlib import suppress
 from typing import NamedTuple
 
 import numpy as np
@@ -11,6 +12,8 @@ from airover.business import fleet_lives
 from airover.business.fleet_response import AIR, COOLING
 from airover.business.fleet_units import (
     LINE_VOLTAGE,
+    NAMEPLATE,
+    NAMEPLATE_VOLTAGE,
     PLAIN,
     REASONS,
     SITE_NUMBERS,
@@ -36,6 +39,7 @@ from airover.selection.electrical import LIKELY
 from airover.selection.load import EVEN, NO_WORSE, near_flow
 from airover.selection.screening import (
     HORIZONTAL,
+    NOT_FIT,
     VERTICAL,
     Best,
     Motors,
@@ -80,6 +84,8 @@ class Rows(NamedTuple):
         True if the motor's shaft is horizontal.
     named : ndarray
         True if the row has a unit name.
+    age : ndarray
+        Age of the unit [years], or NaN.
     """
 
     site: dict[str, np.ndarray]
@@ -87,6 +93,26 @@ class Rows(NamedTuple):
     facts: tuple[Grouped, ...]
     lying: np.ndarray
     named: np.ndarray
+    age: np.ndarray
+
+
+class Fitting(NamedTuple):
+    """Every motor that fits a unit, as arrays of shape (pairs,) in the order of the units.
+
+    Attributes
+    ----------
+    unit, motor : ndarray
+        Row number of the unit, and motor number.
+    work : ndarray
+        Number of parts to adapt and facts to find out.
+    energy : ndarray
+        Electrical energy [kWh/year].
+    """
+
+    unit: np.ndarray
+    motor: np.ndarray
+    work: np.ndarray
+    energy: np.ndarray
 
 
 class Screened(NamedTuple):
@@ -105,6 +131,8 @@ class Screened(NamedTuple):
         Reason that each of the other rows was rejected, by row number.
     counted : ndarray
         Input for `fleet_lives.failures`.
+    fitting : Fitting
+        Every motor that fits each accepted row.
     """
 
     taken: np.ndarray
@@ -112,6 +140,7 @@ class Screened(NamedTuple):
     failures: np.ndarray
     reasons: dict[int, InputError]
     counted: np.ndarray
+    fitting: Fitting
 
 
 class Screener:
@@ -142,13 +171,14 @@ class Screener:
         able = np.setdiff1d(np.arange(len(rows.named)), np.fromiter(reasons, int))
         starts = range(0, max(len(able), 1), BLOCK)
         blocks = [self._block(rows, able[at : at + BLOCK], facts, reasons) for at in starts]
-        taken, best, failures, counted = zip(*blocks, strict=True)
+        taken, best, failures, counted, fitting = zip(*blocks, strict=True)
         return Screened(
             taken=np.concatenate(taken),
             best=Best(*map(np.concatenate, zip(*best, strict=True))),
             failures=np.concatenate(failures),
             reasons=reasons,
             counted=sum(counted),
+            fitting=Fitting(*map(np.concatenate, zip(*fitting, strict=True))),
         )
 
     def _places(self, number: int, told: Grouped, reasons):
@@ -183,19 +213,30 @@ class Screener:
         failed, old = together(nameplates)
         tables = self.facts.tables
         limits = screening_limits(self.limits)
-        best = screen(self.surfaces, failed, self.columns, units, old, tables, limits, len(PLAIN))
+        best, options = screen(
+            self.surfaces, failed, self.columns, units, old, tables, limits, len(PLAIN)
+        )
         design = rows.site["outdoor_temperature_c"][taken]
         first, volts = best.motor[:, 0], best.figures[:, 0, 9]
         ages = fleet_lives.ages(
             self.surfaces, units, self.motors, first, volts, design, self.weather
         )
-        return taken, best, ages.within(fleet_lives.HORIZON), ages.counted()
+        unit, motor = np.nonzero(options.work < NOT_FIT)
+        hours = self.weather.hours_of(design).sum(axis=1)
+        fitting = Fitting(
+            unit=taken[unit].astype(np.int32),
+            motor=motor.astype(np.int16),
+            work=options.work[unit, motor],
+            energy=(options.power[unit, motor] * hours[unit] / 1000).astype(np.float32),
+        )
+        return taken, best, ages.within(fleet_lives.HORIZON), ages.counted(), fitting
 
     def _nothing(self, block):
         """Return the result for a block without a readable nameplate."""
         ages = fleet_lives.Ages(np.full((0, len(fleet_lives.PARTS), SAMPLES), np.nan))
         best = Best.none(0, len(REASONS))
-        return block, best, np.empty((0, SAMPLES)), ages.counted()
+        none = Fitting(*(np.empty(0, kind) for kind in (np.int32, np.int16, np.int8, np.float32)))
+        return block, best, np.empty((0, SAMPLES)), ages.counted(), none
 
     def _units(self, rows: Rows, block, nameplates: list[NameplateRead], place, facts):
         """Return the rows of a ``block`` as ScreenedUnits, and the reasons for rejecting rows.
@@ -228,6 +269,43 @@ class Screener:
             facts=facts.T[block],
         )
         return units, dict(_beyond(block, air, cooling))
+
+
+def needed_motors(motors, limits: Limits, rows: Rows) -> np.ndarray:
+    """Return True for each motor that passes the plain rules on at least one row, shape (motors,).
+
+    The supply voltage is compared only with the nameplate or the readings, within the limit.
+    """
+    rules, catalog = RuleTables(motors, limits), columns(tuple(motors))
+    costs = np.zeros((len(rows.named), len(motors)), dtype=np.int16)
+    for number, told in enumerate(rows.facts):
+        costs += _costs(told, lambda values, n=number: rules.costs(n, values), len(motors))
+    costs += _costs(rows.nameplates, rules.nameplate_costs, len(motors))
+    near = limits.values.supply_voltage
+    low, high = (_volts(rows, at) for at in (0, 1))
+    apart = high[:, None] < (1 - near) * catalog.voltage_low
+    apart |= low[:, None] > (1 + near) * catalog.voltage_high
+    return ((costs < NOT_FIT) & ~apart).any(axis=0)
+
+
+def _costs(told: Grouped, cost, motors: int) -> np.ndarray:
+    """Return the costs of the rows for each motor; a rejected value costs NOT_FIT."""
+    found = np.full((len(told.values), motors), NOT_FIT, dtype=np.int16)
+    for number, values in enumerate(told.values):
+        with suppress(InputError):
+            found[number] = cost(values)
+    return found[told.place]
+
+
+def _volts(rows: Rows, end: int) -> np.ndarray:
+    """Return the lowest or highest voltage of each row, measured or from the nameplate [V]."""
+    places = [NAMEPLATE.index(name) for name in NAMEPLATE_VOLTAGE]
+    pairs = [[values[at] for at in places] for values in rows.nameplates.values]
+    plate = np.array(pairs, dtype=float).reshape(-1, 2)[rows.nameplates.place]
+    measured = np.stack([rows.site[name] for name in LINE_VOLTAGE], axis=1)
+    least = (np.fmin, np.fmax)[end]
+    measured, plate = (least(*pair.T) for pair in (measured, plate))
+    return np.where(np.isnan(measured), plate, measured)
 
 
 def screening_limits(limits: Limits) -> ScreeningLimits:

@@ -27,7 +27,15 @@ from airover.selection.comparison import Comparison, winding_limit
 from airover.selection.electrical import full_load_amps
 from airover.selection.load import horsepower
 from airover.selection.rules import OTHER_SIZE, RULES, unlikeness
-from airover.selection.screening import NOT_FIT, STOPS, Old, Surfaces
+from airover.selection.screening import (
+    ADAPTED,
+    CAPACITOR_VOLTAGE,
+    NOT_FIT,
+    RUNNING_AMPS,
+    STOPS,
+    Old,
+    Surfaces,
+)
 
 WORDS = (
     "rotation", "rotation_seen_from", "frame", "mounting", "shaft_position", "enclosure",
@@ -93,7 +101,8 @@ ELECTRICAL = (
     *WHOLE,
 )
 NAMEPLATE = (*ELECTRICAL, *BODY)
-FLOATS = (*NAMEPLATE_VOLTAGE, *LINE_VOLTAGE, *NUMBERS, *WHOLE)
+AGE = "age_years"  # age of the unit, for the budget
+FLOATS = (*NAMEPLATE_VOLTAGE, *LINE_VOLTAGE, *NUMBERS, *WHOLE, AGE)
 KNOWN = (
     "unit",
     *NAMEPLATE_VOLTAGE,
@@ -102,6 +111,7 @@ KNOWN = (
     *WORDS,
     *LINE_VOLTAGE,
     *SITE_NUMBERS,
+    AGE,
 )
 REQUIRED = (
     "unit", "plate_voltage_high_v", "power_w", "current_a", "speed_rpm", "outdoor_temperature_c",
@@ -139,6 +149,11 @@ PLAIN = (
     *(name for _, names in GROUPS for name in names),
 )  # in the order of their bits
 REASONS = (*STOPS, *PLAIN)
+# Names of the tasks by bit.
+TASKS = dict(enumerate(REASONS)) | {
+    RUNNING_AMPS: "running amps",
+    CAPACITOR_VOLTAGE: "capacitor voltage",
+}
 
 
 def job_of(row: dict) -> Job:
@@ -167,6 +182,7 @@ class RuleCosts(NamedTuple):
     cost: np.ndarray
     unlike: np.ndarray
     failing: np.ndarray
+    tasks: np.ndarray
 
 
 class RuleTables:
@@ -213,6 +229,16 @@ class RuleTables:
             self._rows.append(judged)
         return self._places[key]
 
+    def costs(self, number: int, values: tuple) -> np.ndarray:
+        """Return the costs of ``values`` for the rules of group ``number``, shape (motors,)."""
+        return self._rows[self.place(number, values)].cost
+
+    def nameplate_costs(self, values: tuple) -> np.ndarray:
+        """Return the costs for the values of the columns in NAMEPLATE, shape (motors,)."""
+        job = job_of(dict(zip(NAMEPLATE, values, strict=True)))
+        _checked(job)
+        return self.of_nameplate(self.compared(job)).cost
+
     def compared(self, job: Job) -> Comparison:
         """Return the Comparison of a ``job`` with the motors, using the limits of these tables."""
         return Comparison(job.model_copy(update={"limits": self.limits}), self.motors)
@@ -224,16 +250,20 @@ class RuleTables:
     def judged(self, at: Comparison, names) -> RuleCosts:
         """Evaluate the rules with the given ``names``."""
         cost = np.zeros(len(self.motors), dtype=int)
-        failing = np.zeros(len(self.motors), dtype=np.int64)
+        failing, tasks = np.zeros((2, len(self.motors)), dtype=np.int64)
         for rule in RULES:
             if rule.name in names:
                 ranks = rule.rank(rule.evaluate(at))
                 failed = ranks == STATES.index(FAIL)
-                cost += np.isin(ranks, (STATES.index(ADAPT), STATES.index(MISSING)))
+                place = len(STOPS) + PLAIN.index(rule.name)
+                for state, shift in ((ADAPT, ADAPTED), (MISSING, 0)):
+                    found = ranks == STATES.index(state)
+                    cost += found
+                    tasks |= found.astype(np.int64) << (place + shift)
                 cost[failed] = NOT_FIT
                 failing |= failed.astype(np.int64) << PLAIN.index(rule.name)
         cost = np.minimum(cost, NOT_FIT).astype(np.int8)
-        return RuleCosts(cost, (unlikeness(at) - self.always).astype(np.float64), failing)
+        return RuleCosts(cost, (unlikeness(at) - self.always).astype(np.float64), failing, tasks)
 
 
 class NameplateRead(NamedTuple):

@@ -101,6 +101,15 @@ def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, move
     return slip, circuit.balance(voltage, frequency, slip, emf)
 
 
+def shaft_torques(circuit: CapacitorRun, voltage, frequency, slips) -> np.ndarray:
+    """Return the shaft torque [N m] at each of ``slips``, which are the last axis of the result.
+
+    The other array arguments are broadcast against each other, and ranges are not checked. Raises
+    the same exceptions as `settle`.
+    """
+    return _torque_arrays()(slips, voltage, frequency, *_values_of(circuit))
+
+
 quickest = settle if numba else operating_point.settle  # both return the same results
 
 
@@ -476,6 +485,30 @@ def _stepped_one(
         level = here.level + here.level_by_slip * (slip - before)
         here = _balance(motor, straight, slip, level, NONE)
     slip_new[0], emf_new[0] = slip, emf_usual * math.exp(here.level)
+
+
+def _torques_one(
+    slips, voltage, frequency, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux, X_aux,
+    capacitance, friction, skin, tap, reversed, share, exponent, emf_rated, torques,
+):  # fmt: skip
+    motor = _case(
+        voltage, frequency, 1e-9, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
+        X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
+    )  # fmt: skip
+    unit = voltage * voltage * R2 * poles / (8 * math.pi * frequency)
+    straight, level = _lines(motor, motor.y), 0.0
+    for place in range(len(slips)):
+        here = _balance(motor, straight, slips[place], level, NONE)
+        torques[place], level = here.shaft * unit, here.level
+
+
+@functools.cache
+def _torque_arrays():
+    """Return the kernel of `shaft_torques` as a NumPy universal function."""
+    number, truth = _types()
+    given = (number[:],) + (number,) * 16 + (truth,) + (number,) * 3
+    layout = "(n)" + ",()" * 20 + "->(n)"
+    return _compiled(_torques_one, [(*given, number[:])], layout)
 
 
 @functools.cache

@@ -190,6 +190,9 @@ FIELDS: dict[str, Field] = {
     "coil temperature rise": Field(("coil temperature rise", "coil rise", "coil td", "coil delta t"), "temperature_rise", "degF"),
     "recirculation": Field(("recirculation",), "temperature_rise", "degF"),
     "relative humidity": Field(("relative humidity", "humidity", "rh", "humedad"), "humidity", "%"),
+    "age": Field(("age", "unit age", "motor age", "age of unit", "edad", "antiguedad"), "duration", "years"),
+    "year installed": Field(("year installed", "install year", "installed", "installed year", "installation year",
+                             "year built", "vintage", "ano de instalacion", "instalado")),
 }  # fmt: skip
 _OF_NAMEPLATE = (
     "voltage", "frequency", "phase", "power", "current", "speed", "poles", "capacitor", "capacitor voltage",
@@ -204,7 +207,7 @@ OF_TABLE = {
     CALLS: ("date", "place", "description", *_OF_NAMEPLATE, "shaft position", *_OF_SITE),
     NAMEPLATES: ("place", "description", *_OF_NAMEPLATE, "shaft position", *_OF_SITE),
     UNITS: ("unit", "description", *_OF_NAMEPLATE, "shaft position", *_OF_SITE, "airflow", "blade diameter",
-            "coil temperature rise", "recirculation", "relative humidity"),
+            "coil temperature rise", "recirculation", "relative humidity", "age", "year installed"),
 }  # fmt: skip
 
 

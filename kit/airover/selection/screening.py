@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # values given by polynomials
+RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN, INPUT = range(7)  # values given by polynomials
 OF_THE_FAILED = 3  # number of polynomials for a failed motor
 BEST = 3  # number of motors kept for each unit
 VERTICAL, HORIZONTAL = 0, 1  # the sun shines on the upper end of a vertical motor
@@ -28,6 +28,10 @@ STOPS = (
     "winding temperature",
     "torque",
 )
+# Bits of the tasks, which are the checks whose data must be found out or whose parts must be
+# adapted: first the rules in STOPS, then the plain rules, then these two.
+RUNNING_AMPS, CAPACITOR_VOLTAGE = 28, 29
+ADAPTED = 30  # a bit this much higher is a part to adapt
 
 
 class Surfaces(NamedTuple):
@@ -35,8 +39,8 @@ class Surfaces(NamedTuple):
 
     The polynomials give the slip and the natural logarithms of the temperature rise [K], the
     maximum load [N m s^2] that the warm motor can start and accelerate at its lowest rated voltage,
-    the current [A], the capacitor voltage [V], and the breakdown torque [N m] at the lowest rated
-    voltage.
+    the current [A], the capacitor voltage [V], the breakdown torque [N m] at the lowest rated
+    voltage, and the input power [W].
 
     The polynomials are valid within the limits ``voltage`` [V], shape (motors, 2), ``air`` [degC],
     shape (2,), and ``log_cooling`` (ln of m/s per rpm), shape (2,).
@@ -115,7 +119,7 @@ class Old(NamedTuple):
 
     Attributes
     ----------
-    cost, unlike, failing : ndarray
+    cost, unlike, failing, tasks : ndarray
         Values as in `FactTables`.
     rating_number : ndarray
         Index of the rating to use.
@@ -136,6 +140,7 @@ class Old(NamedTuple):
     cost: np.ndarray
     unlike: np.ndarray
     failing: np.ndarray
+    tasks: np.ndarray
     rating_number: np.ndarray
     size_up: np.ndarray
     same_size: np.ndarray
@@ -157,6 +162,8 @@ class FactTables(NamedTuple):
         Contribution of the value to the dissimilarity to the failed motor.
     failing : ndarray
         Bit mask of the failed rules.
+    tasks : ndarray
+        Bit mask of the tasks.
     always : ndarray
         Dissimilarity that does not depend on the values, shape (motors,).
     """
@@ -164,6 +171,7 @@ class FactTables(NamedTuple):
     cost: np.ndarray
     unlike: np.ndarray
     failing: np.ndarray
+    tasks: np.ndarray
     always: np.ndarray
 
 
@@ -259,6 +267,11 @@ class Best(NamedTuple):
     failing : ndarray
         Number of motors that fail each rule, only for units without a fitting motor, shape (units,
         rules). The rules in STOPS come before the rules with a bit in `FactTables`.
+    tasks : ndarray
+        Bit mask of the tasks for each of the best motors, shape (units, BEST).
+    nearest, obstacles : ndarray
+        Motor that fails the fewest rules, and the bit mask of these rules, for units without a
+        fitting motor, shape (units,). Otherwise -1 and 0.
     """
 
     motor: np.ndarray
@@ -267,6 +280,9 @@ class Best(NamedTuple):
     figures: np.ndarray
     counts: np.ndarray
     failing: np.ndarray
+    tasks: np.ndarray
+    nearest: np.ndarray
+    obstacles: np.ndarray
 
     @classmethod
     def none(cls, units: int, rules: int) -> "Best":
@@ -274,4 +290,27 @@ class Best(NamedTuple):
         number = np.full((units, BEST), -1)
         work, counts = np.zeros((units, BEST), dtype=int), np.zeros((units, 4), dtype=int)
         figures, failing = np.full((units, BEST, 10), np.nan), np.zeros((units, rules), dtype=int)
-        return cls(number, work, work.copy(), figures, counts, failing)
+        tasks, nearest = np.zeros((units, BEST), dtype=np.int64), np.full(units, -1)
+        obstacles = np.zeros(units, dtype=np.int64)
+        return cls(number, work, work.copy(), figures, counts, failing, tasks, nearest, obstacles)
+
+
+class Options(NamedTuple):
+    """Work and input power of every motor that fits a unit.
+
+    Attributes
+    ----------
+    work : ndarray
+        Number of tasks, or NOT_FIT, shape (units, motors).
+    power : ndarray
+        Mean input power [W], shape (units, motors).
+    """
+
+    work: np.ndarray
+    power: np.ndarray
+
+    @classmethod
+    def none(cls, units: int, motors: int) -> "Options":
+        """Create an empty result for a number of units and motors."""
+        power = np.zeros((units, motors), dtype=np.float32)
+        return cls(np.full((units, motors), NOT_FIT, dtype=np.int8), power)

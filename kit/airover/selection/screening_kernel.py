@@ -15,18 +15,22 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.selection.screening import (
+    ADAPTED,
     AIRFLOW,
     AMBIENT,
     BEST,
     BREAKDOWN,
     CAPACITOR,
+    CAPACITOR_VOLTAGE,
     CURRENT,
+    INPUT,
     LISTED,
     LOAD,
     MEASURE,
     NOT_FIT,
     REACH,
     RISE,
+    RUNNING_AMPS,
     SHAFT_POWER,
     SLIP,
     STARTING,
@@ -38,6 +42,7 @@ from airover.selection.screening import (
     FactTables,
     Motors,
     Old,
+    Options,
     ScreenedUnits,
     ScreeningLimits,
     Surfaces,
@@ -228,7 +233,7 @@ def _before(one, other):
 
 
 @_jit
-def _kept(best, keys, u, m, work, rating, key, figures):
+def _kept(best, keys, u, m, work, rating, tasks, key, figures):
     """Insert a motor in rank order among the best motors for unit ``u``."""
     at = BEST
     while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1])):
@@ -238,11 +243,12 @@ def _kept(best, keys, u, m, work, rating, key, figures):
     for down in range(BEST - 1, at, -1):
         best.motor[u, down] = best.motor[u, down - 1]
         best.work[u, down] = best.work[u, down - 1]
+        best.tasks[u, down] = best.tasks[u, down - 1]
         best.rating_number[u, down] = best.rating_number[u, down - 1]
         best.figures[u, down] = best.figures[u, down - 1]
         keys[u, down] = keys[u, down - 1]
     best.motor[u, at], best.work[u, at], best.rating_number[u, at] = m, work, rating
-    best.figures[u, at], keys[u, at] = figures, key
+    best.figures[u, at], keys[u, at], best.tasks[u, at] = figures, key, tasks
 
 
 @_jit
@@ -325,12 +331,12 @@ def _share_running(coefficient, log_load):
 
 
 @_jit
-def _plain(motors, m, units, old, facts, near, work, unlike, measure):
+def _plain(motors, m, units, old, facts, near, work, unlike, measure, supply):
     """Calculate the costs of the supply rule and the plain rules for one motor and all units.
 
     Evaluating all units together is faster than evaluating them one at a time. The results are
-    stored in ``work`` (cost), ``unlike`` (dissimilarity) and ``measure`` (True if the supply must
-    be measured first).
+    stored in ``work`` (cost), ``unlike`` (dissimilarity), ``measure`` (True if the supply must be
+    measured first) and ``supply`` (cost of the supply voltage alone).
     """
     takes_low, takes_high = motors.voltage_low[m], motors.voltage_high[m]
     costs, apart = facts.cost[m], facts.unlike[m]
@@ -339,6 +345,7 @@ def _plain(motors, m, units, old, facts, near, work, unlike, measure):
         cost = _supply(takes_low, takes_high, low, high, units.measured[u], near)
         measure[u] = cost == MEASURE
         cost = 1 if cost == MEASURE else cost
+        supply[u] = cost
         cost += old.cost[units.old[u], m]
         likeness = facts.always[m] + old.unlike[units.old[u], m]
         for c in range(units.facts.shape[1]):
@@ -414,7 +421,40 @@ def _capacitor(table, limit, scratch, figures):
 
 
 @_jit
-def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
+def _blocked(best, u, m, rule):
+    """Count a motor that passes the plain rules but fails ``rule``, and note it as the nearest."""
+    best.failing[u, rule] += 1
+    if best.nearest[u] < 0:
+        best.nearest[u], best.obstacles[u] = m, np.int64(1) << rule
+
+
+@_jit
+def _mean_power(table, scratch):
+    """Return the mean input power [W] at the usual voltage."""
+    _, _, basis, _, values = scratch
+    _evaluate(table[INPUT], basis, values)
+    total = 0.0
+    for value in values:
+        total += math.exp(value)
+    return total / len(values)
+
+
+@_jit
+def _bit(yes, place):
+    return (np.int64(1) << place) if yes else np.int64(0)
+
+
+@_jit
+def _plain_tasks(units, old, facts, u, m):
+    """Return the tasks that the plain rules set."""
+    tasks = old.tasks[units.old[u], m]
+    for c in range(units.facts.shape[1]):
+        tasks |= facts.tasks[m, units.facts[u, c]]
+    return tasks
+
+
+@_jit
+def _screen(surfaces, failed, motors, units, old, facts, limits, was, best, options):
     count, samples = units.coefficient.shape
     _work_failed(failed, old, units, was)
     keys, figures = np.empty((count, BEST, 8)), np.empty(10)
@@ -424,25 +464,27 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
     tables, basis = np.empty((3, len(powers), samples)), np.empty((len(surfaces.terms), samples))
     values, key, plain = np.empty(samples), np.empty(8), np.empty(count, dtype=np.int64)
     unlike, measure = np.empty(count), np.empty(count, dtype=np.bool_)
+    supply = np.empty(count, dtype=np.int64)
     scratch = powers, tables, basis, np.zeros(samples), values
     for m in range(len(motors.works)):
         if not motors.works[m]:
             best.failing[:, LISTED] += 1
             continue
-        _plain(motors, m, units, old, facts, limits.supply_voltage, plain, unlike, measure)
+        near = limits.supply_voltage
+        _plain(motors, m, units, old, facts, near, plain, unlike, measure, supply)
         for u in np.flatnonzero(plain < NOT_FIT):
             at = units.old[u]
             number = old.rating_number[at, m]
             rating, weather = motors.ratings[m, number], units.weather[u]
             ambient = _ambient(motors.ambient[m], old.ambient[at], air[u], weather, limits)
             if ambient >= NOT_FIT:
-                best.failing[u, AMBIENT] += 1
+                _blocked(best, u, m, AMBIENT)
                 continue
             best.counts[u, 2] += 1
             alike = old.same_size[at, m], old.estimated[at, m]
             weak = _weakness(rating, need[u], *alike, limits)
             if weak >= NOT_FIT:
-                best.failing[u, SHAFT_POWER] += 1
+                _blocked(best, u, m, SHAFT_POWER)
                 continue
             work = plain[u] + ambient + weak
             # limits the cost for a simulated value if the supply must be measured first
@@ -450,57 +492,74 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
             share = _starts(surfaces, m, units, u, log_torque[u], scratch, figures)
             starting = min(_starting(share, was.starts[u], limits), most)
             if starting >= NOT_FIT:
-                best.failing[u, STARTING] += 1
+                _blocked(best, u, m, STARTING)
                 continue
             if figures[7] < limits.torque and not measure[u]:
-                best.failing[u, TORQUE] += 1
+                _blocked(best, u, m, TORQUE)
                 continue
             table = surfaces.coefficients[units.sideways[u], m]
             figures[8] = _flow_share(table, motors.synchronous[m], was.speeds[u], scratch)
             short = 0 if figures[8] >= limits.near_flow else most
             if short >= NOT_FIT:
-                best.failing[u, AIRFLOW] += 1
+                _blocked(best, u, m, AIRFLOW)
                 continue
             best.counts[u, 3] += 1
             _warm_winding(table, units.temp_air[u], motors.winding[m], scratch, figures)
             hot = min(_winding(motors.winding[m], values, was, u, limits), most)
             if hot >= NOT_FIT:
-                best.failing[u, WINDING] += 1
+                _blocked(best, u, m, WINDING)
                 continue
             most_current = (1 + limits.running_amps) * motors.currents[m, number]
-            work += starting + short + hot + (figures[7] < limits.torque)
-            work += _over_amps(table, most_current, limits.likely, scratch, figures)
-            work += _capacitor(
+            slow = figures[7] < limits.torque
+            over = _over_amps(table, most_current, limits.likely, scratch, figures)
+            volts = _capacitor(
                 table, motors.capacitor[m] * (1 + limits.capacitor_voltage), scratch, figures
             )
+            work += starting + short + hot + slow + over + volts
+            tasks = _plain_tasks(units, old, facts, u, m)
+            tasks |= _bit(supply[u] > 0, VOLTAGE) | _bit(ambient > 0, AMBIENT)
+            tasks |= _bit(weak > 0, SHAFT_POWER) | _bit(starting > 0, STARTING)
+            tasks |= _bit(short > 0, AIRFLOW) | _bit(hot > 0, WINDING) | _bit(slow, TORQUE)
+            tasks |= _bit(over > 0, RUNNING_AMPS) | _bit(volts > 0, CAPACITOR_VOLTAGE + ADAPTED)
+            options.work[u, m], options.power[u, m] = work, _mean_power(table, scratch)
             best.counts[u, min(work, 1)] += 1
             price = motors.price[m]
             key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
             key[3], key[4] = work, np.rint(100 * unlike[u])
             key[5] = math.inf if math.isnan(figures[6]) else -np.rint(figures[6] / 5)
             key[6], key[7] = price, motors.place[m]
-            _kept(best, keys, u, m, work, number, key, figures)
+            _kept(best, keys, u, m, work, number, tasks, key, figures)
 
 
 @_jit
 def _count_plain_failures(motors, units, old, facts, near, best):
-    """Count the motors that fail each plain rule, for units without a fitting motor."""
+    """Count the motors that fail each plain rule, for units without a fitting motor.
+
+    If no motor passes the plain rules, the nearest motor is the one that fails the fewest of them.
+    """
     for u in range(len(best.motor)):
         if best.motor[u, 0] >= 0:
-            best.failing[u] = 0
+            best.failing[u], best.nearest[u], best.obstacles[u] = 0, -1, 0
             continue
+        passed, fewest = best.nearest[u] >= 0, NOT_FIT
         for m in range(len(motors.works)):
             if not motors.works[m]:
                 continue
             low, high = units.said[u, 0], units.said[u, 1]
             takes = motors.voltage_low[m], motors.voltage_high[m]
-            if _supply(*takes, low, high, units.measured[u], near) >= NOT_FIT:
+            other_volts = _supply(*takes, low, high, units.measured[u], near) >= NOT_FIT
+            if other_volts:
                 best.failing[u, VOLTAGE] += 1
             bits = old.failing[units.old[u], m]
             for c in range(units.facts.shape[1]):
                 bits |= facts.failing[m, units.facts[u, c]]
+            count = 1 if other_volts else 0
             for rule in range(best.failing.shape[1] - len(STOPS)):
                 best.failing[u, len(STOPS) + rule] += (bits >> rule) & 1
+                count += (bits >> rule) & 1
+            if not passed and count < fewest:
+                fewest, best.nearest[u] = count, m
+                best.obstacles[u] = (bits << len(STOPS)) | _bit(other_volts, VOLTAGE)
 
 
 @_jit
@@ -539,8 +598,8 @@ def screen(
     facts: FactTables,
     limits: ScreeningLimits,
     rules: int,
-) -> Best:
-    """Return the best motors for each unit.
+) -> tuple[Best, Options]:
+    """Return the best motors for each unit, and the motors that fit it.
 
     The first call on a machine takes several seconds, because the code is compiled.
 
@@ -562,9 +621,10 @@ def screen(
     best = Best.none(len(units.coefficient), len(STOPS) + rules)
     shape = units.coefficient.shape
     was = _Failed(*(np.empty(size) for size in (shape, shape, shape[0], (shape[0], 2))))
-    _screen(surfaces, failed, motors, units, old, facts, limits, was, best)
+    options = Options.none(len(units.coefficient), len(motors.works))
+    _screen(surfaces, failed, motors, units, old, facts, limits, was, best, options)
     _count_plain_failures(motors, units, old, facts, limits.supply_voltage, best)
-    return best
+    return best, options
 
 
 def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):

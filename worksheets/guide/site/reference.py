@@ -424,7 +424,7 @@ def _fleet_row(told: Meanings, name: str) -> list[str]:
         ends = (_figure(convert(end, column.kind, column.unit)) for end in (low, high))
         accepts = f"{' to '.join(ends)} {column.unit}"
     elif name in FLOATS:
-        accepts = "V" if name.endswith("_v") else "a whole number"
+        accepts = {"v": "V", "years": "years"}.get(name.split("_")[-1], "a whole number")
     meaning = told.of("fleet", name)[0]
     return [f"`{name}`", _needed(meaning, name in REQUIRED), accepts]
 

@@ -1,0 +1,314 @@
+"""Plan a fleet: the fewest motor models that cover it, and the replacement budget by year.
+
+The fewest models are the solution of a set-covering program over the units' fitting motors, solved
+with HiGHS after rows that cannot change the result are removed. If the solver does not prove the
+result in time, the result of a greedy search is used. With a short list, each unit gets the motor
+with the least work and then the lowest energy use.
+
+The budget assumes that a motor is replaced when it fails, and that its life has the same Weibull
+distribution as the observed life of similar motors (`business.costs`). If the table lists the age of
+a unit, its motors have been replaced at each failure since then, so the motor itself may be newer. A
+unit without an age has the average failure rate.
+"""
+
+from collections import Counter
+from math import gamma
+from typing import NamedTuple
+
+import numpy as np
+from scipy import optimize, sparse
+
+from airover.business import fleet_lives
+from airover.business.costs import SHAPES, SURVIVORS, completed, life_at, weibull_scale
+from airover.business.fleet_files import part_table
+from airover.core.errors import InputError
+from airover.core.intervals import Band, normal_draws, uniform
+from airover.model.simulation import SAMPLES
+from airover.records.company import CostBasis
+from airover.selection.screening import ADAPTED
+
+YEARS = 10
+OLDEST = 40  # years; older motors are counted with these
+UNKNOWN = "unknown"  # age
+MOST_UNITS = 1_000_000  # for the list of standard motors, to limit memory use
+MOST_SETS = 20_000  # distinct sets of motors for the exact solution
+SECONDS = 20.0  # s, time limit of the exact solution
+SHAPE = SHAPES["bearing"]
+EACH = ("labour_rate", "labour_hours", "visit_price", "second_visits", "capacitor_price")
+
+
+def fitting_file(number: int) -> str:
+    """Return the name of the file with every motor that fits each unit of a part."""
+    return f"options-{number:05d}.parquet"
+
+
+def counted(screened, age, motors) -> dict:
+    """Return the counts of one part that are summed over a fleet.
+
+    The result has the number of units by bit mask of the rules, and for each age the number of
+    units with a motor, the number of these with a price, the sum of the prices, the number with a
+    capacitor, and the number of units without a motor.
+    """
+    best = screened.best
+    none = best.motor[:, 0] < 0
+    tasks = best.tasks[~none, 0]
+    masks = {
+        "obstacles": best.obstacles[none],
+        "adapt": tasks >> ADAPTED,
+        "find out": tasks & ((1 << ADAPTED) - 1),
+    }
+    found = {
+        name: {str(mask): count for mask, count in sorted(Counter(values.tolist()).items()) if mask}
+        for name, values in masks.items()
+    }
+    price = np.array([np.nan if one.price is None else one.price for one in motors])
+    run = np.array([one.capacitor is not None for one in motors])
+    number, ages = best.motor[:, 0], _ages(age[screened.taken])
+    found["ages"] = {}
+    for one in np.unique(ages).tolist():
+        motor = number[(ages == one) & ~none]
+        cost = price[motor]
+        found["ages"][UNKNOWN if one < 0 else str(one)] = [
+            len(motor),
+            int(np.isfinite(cost).sum()),
+            float(np.nansum(cost)),
+            int(run[motor].sum()),
+            int(((ages == one) & none).sum()),
+        ]
+    return found
+
+
+def _ages(age) -> np.ndarray:
+    """Return whole years of age, or -1 if the age is not known or not possible."""
+    known = (age >= 0) & (age < 100)
+    return np.where(known, np.minimum(np.where(known, age, 0), OLDEST), -1).astype(int)
+
+
+def renewals_from(age: float | None, scale) -> np.ndarray:
+    """Return the expected motor failures in one unit until the end of each year.
+
+    Parameters
+    ----------
+    age : float or None
+        Age of the unit [years], or None if it is not known. The failure rate is then the average.
+    scale : ndarray
+        Weibull scale [years], shape (samples,).
+
+    Returns
+    -------
+    ndarray
+        Shape (YEARS + 1, samples).
+    """
+    time = np.arange(YEARS + 1)[:, None]
+    if age is None:
+        return time / (scale * gamma(1 + 1 / SHAPE))
+    before = fleet_lives.renewals(age / scale, SHAPE)
+    return fleet_lives.renewals((age + time) / scale, SHAPE) - before
+
+
+def budget(plans: list[dict], motors) -> dict:
+    """Return the motors to replace and their cost by year as bands.
+
+    Parameters
+    ----------
+    plans : list[dict]
+        Results of `counted`.
+    """
+    total = {}
+    for plan in plans:
+        for age, values in plan["ages"].items():
+            total[age] = np.add(total.get(age, np.zeros(5)), values)
+    currency = next((one.currency for one in motors if one.price is not None), "")
+    try:
+        basis = completed(CostBasis(), currency or "USD")
+    except InputError:
+        basis = None  # the default prices of labor are in another currency
+    z = normal_draws(np.random.default_rng([0, 23]), ("life", *EACH), SAMPLES)
+    scale = weibull_scale(life_at(fleet_lives.SERVICE, z["life"]), SURVIVORS["ball"], SHAPE)
+    work, capacitor = np.zeros(SAMPLES), np.zeros(SAMPLES)
+    if basis is not None:
+        each = {
+            name: uniform((getattr(basis, name).low, getattr(basis, name).high), z[name])
+            for name in EACH
+        }
+        work = each["labour_rate"] * each["labour_hours"]
+        work += each["visit_price"] * (1 + each["second_visits"])
+        capacitor = each["capacitor_price"]
+    failures, cost, uncovered = np.zeros((3, YEARS, SAMPLES))
+    for age, (units, priced, prices, with_capacitor, without) in sorted(total.items()):
+        yearly = np.diff(renewals_from(None if age == UNKNOWN else int(age) + 0.5, scale), axis=0)
+        failures += yearly * units
+        uncovered += yearly * without
+        motor = units * prices / priced if priced else 0.0
+        cost += yearly * (motor + units * work + with_capacitor * capacitor)
+    units = sum(int(one[0]) for one in total.values())
+    unknown = total.get(UNKNOWN, np.zeros(5))
+    return {
+        "currency": currency,
+        "with_labor": basis is not None,
+        "units": units,
+        "units_without_age": int(unknown[0]),
+        "units_without_price": units - sum(int(one[1]) for one in total.values()),
+        "years": [
+            {
+                "year": year + 1,
+                "replacements": _band(failures[year]),
+                "cost": _band(cost[year]),
+                "failures_without_motor": _band(uncovered[year]),
+            }
+            for year in range(YEARS)
+        ],
+        "all_years": {"replacements": _band(failures.sum(0)), "cost": _band(cost.sum(0))},
+    }
+
+
+def _band(samples) -> dict[str, float]:
+    ends = zip(Band._fields, Band.of(samples), strict=True)
+    return {name: float(f"{end:.6g}") for name, end in ends}
+
+
+class Pairs(NamedTuple):
+    """Fitting motors of the units, shape (pairs,), and the motor ranked first, shape (units,)."""
+
+    unit: np.ndarray
+    motor: np.ndarray
+    work: np.ndarray
+    energy: np.ndarray
+    first: np.ndarray
+
+    def table(self, motors: int, kept=slice(None)):
+        """Return a sparse array of units by motors with 1 for each pair that is ``kept``."""
+        unit, motor = self.unit[kept], self.motor[kept]
+        shape = len(self.first), motors
+        return sparse.csr_array((np.ones(len(unit), np.int64), (unit, motor)), shape)
+
+
+def standard(folder, numbers, motors) -> dict:
+    """Return the fewest motors that cover the units, and what a shorter list costs.
+
+    Parameters
+    ----------
+    folder
+        Folder of the run.
+    numbers
+        Numbers of the parts.
+
+    Raises
+    ------
+    InputError
+        If a file of a part cannot be read.
+    """
+    pairs = _pairs(folder, numbers, motors)
+    if not len(pairs.first):
+        return {"units": 0, "first_choices": 0, "fewest": 0, "proven": True, "lists": []}
+    order = _greedy(pairs, np.arange(len(motors)), motors)
+    fewest = _fewest(pairs, motors)
+    proven = fewest is not None
+    if proven and len(fewest) < len(order):
+        order = _greedy(pairs, fewest, motors)
+    before = _of_first(pairs)
+    price = np.array([np.nan if one.price is None else one.price for one in motors])
+    lists = [_step(pairs, order[: at + 1], before, motors, price) for at in range(len(order))]
+    return {
+        "units": len(pairs.first),
+        "first_choices": len(np.unique(pairs.first)),
+        "fewest": len(order),
+        "proven": proven,
+        "lists": lists,
+    }
+
+
+def _pairs(folder, numbers, motors) -> Pairs:
+    """Return the fitting motors of the units that have one, at most about MOST_UNITS."""
+    names = {one.name: number for number, one in enumerate(motors)}
+    found, firsts, start = [], [], 0
+    for number in numbers:
+        if start >= MOST_UNITS:
+            break
+        first = part_table(folder / f"part-{number:05d}.parquet", ["motor_1"])["motor_1"]
+        first = np.array([names.get(one, -1) for one in first.to_pylist()], dtype=int)
+        pairs = part_table(folder / fitting_file(number)).to_pydict()
+        place = np.cumsum(first >= 0) - 1 + start  # units without a motor are left out
+        unit = place[np.array(pairs["row"], dtype=int)]
+        found.append((unit, *(np.array(pairs[name]) for name in ("motor", "work", "kwh_per_year"))))
+        firsts.append(first[first >= 0])
+        start += len(firsts[-1])
+    columns = [np.concatenate(one) for one in zip(*found, strict=True)]
+    unit, motor, work, energy = columns
+    return Pairs(unit.astype(int), motor.astype(int), work, energy, np.concatenate(firsts))
+
+
+def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
+    """Return motors that cover all units, each covering the most units that are left.
+
+    Equal motors are ordered by the units that they fit without work.
+    """
+    fits, as_is = pairs.table(len(motors)), pairs.table(len(motors), pairs.work == 0)
+    left, order = np.ones(len(pairs.first), np.int64), []
+    able = np.isin(np.arange(len(motors)), allowed)
+    while True:
+        gain = np.where(able, fits.T @ left, 0)
+        if not gain.any():
+            return order
+        best = np.lexsort((as_is.T @ left, gain))[-1]
+        order.append(int(best))
+        left[fits[:, [best]].nonzero()[0]] = 0
+
+
+def _fewest(pairs: Pairs, motors) -> list[int] | None:
+    """Return the fewest motors that cover all units, or None if this is not proven in time."""
+    rows = pairs.table(len(motors))
+    packed = np.concatenate(
+        [
+            np.packbits(rows[at : at + 50_000].toarray() > 0, axis=1)
+            for at in range(0, rows.shape[0], 50_000)
+        ]
+    )
+    sets = np.unpackbits(np.unique(packed, axis=0), axis=1, count=len(motors)).astype(bool)
+    if len(sets) > MOST_SETS:
+        return None
+    kept = np.empty((0, len(motors)), bool)
+    for one in sets[np.argsort(sets.sum(axis=1), kind="stable")]:
+        if not (kept <= one).all(axis=1).any():  # a smaller set is already covered
+            kept = np.vstack([kept, one])
+    as_is = np.bincount(pairs.motor[pairs.work == 0], minlength=len(motors))
+    cost = 1 - as_is / (as_is.sum() + 1) / 2  # among equally short lists, the one with less work
+    found = optimize.milp(
+        cost,
+        integrality=np.ones(len(motors)),
+        bounds=(0, 1),
+        constraints=optimize.LinearConstraint(sparse.csr_array(kept.astype(float)), lb=1),
+        options={"time_limit": SECONDS, "mip_rel_gap": 0.0},
+    )
+    return np.flatnonzero(found.x > 0.5).tolist() if found.status == 0 else None
+
+
+def _of_first(pairs: Pairs):
+    """Return the work and the energy [kWh/year] of each unit with the motor ranked first."""
+    work, energy = np.zeros((2, len(pairs.first)))
+    at = pairs.motor == pairs.first[pairs.unit]
+    work[pairs.unit[at]], energy[pairs.unit[at]] = pairs.work[at], pairs.energy[at]
+    return work, energy
+
+
+def _step(pairs: Pairs, chosen: list[int], before, motors, price) -> dict:
+    """Return the coverage and the cost of a list of motors."""
+    kept = np.flatnonzero(np.isin(pairs.motor, chosen))
+    kept = kept[np.lexsort((pairs.energy[kept], pairs.work[kept], pairs.unit[kept]))]
+    unit, first = np.unique(pairs.unit[kept], return_index=True)
+    best = kept[first]
+    work, energy = (one[unit] for one in before)
+    more = np.nansum(price[pairs.motor[best]]) - np.nansum(price[pairs.first[unit]])
+    return {
+        "motors": len(chosen),
+        "added": motors[chosen[-1]].name,
+        "units": len(unit),
+        "share": float(f"{len(unit) / len(pairs.first):.6g}"),
+        "fits": int((pairs.work[best] == 0).sum()),
+        "more_with_work": int(((pairs.work[best] > 0) & (work == 0)).sum()),
+        "kwh_more_per_year": float(f"{float(np.sum(pairs.energy[best] - energy)):.6g}"),
+        "price_more": float(f"{float(more):.6g}"),
+        "units_by_motor": {
+            motors[one].name: int((pairs.motor[best] == one).sum()) for one in chosen
+        },
+    }

@@ -1,0 +1,181 @@
+"""Calculate the parts of a fleet with local processes or a Dask cluster.
+
+A local worker ends when its parent ends, however the parent ends: on Linux, the kernel kills the
+worker. On every system, a thread of the worker also waits for the end of the parent.
+"""
+
+import os
+import pickle
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from contextlib import contextmanager, suppress
+from ctypes import CDLL
+from functools import lru_cache, partial
+from multiprocessing import get_context, parent_process
+from pathlib import Path
+from typing import NamedTuple
+
+from airover.business import fleet_response
+from airover.business.fleet_screen import Screener
+from airover.core.errors import InputError
+from airover.core.message import Message
+from airover.core.units import quoted
+from airover.records.limits import Limits
+
+HELD = ".screener.draft"  # motor tables for the workers, in the folder of the run
+PATIENCE = "10s"  # timeout for a scheduler that does not respond
+MOST_ON_WINDOWS = 61  # maximum number of processes Windows can wait for
+PR_SET_PDEATHSIG = 1  # prctl(2)
+# One thread per worker, because two would not be faster and could change the rounding of sums.
+ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+
+class Crew(NamedTuple):
+    """Group of workers that calculate the parts.
+
+    Attributes
+    ----------
+    submit : Callable
+        Function of (number, start, table) that submits a part and returns a future.
+    first : Callable
+        Function that waits until at least one future is done and splits the futures into (done,
+        others).
+    workers : int
+        Number of workers.
+    """
+
+    submit: Callable
+    first: Callable
+    workers: int
+
+
+def worker_count(workers: int | None, windows: bool = os.name == "nt") -> int:
+    """Return the number of processes to use, which is limited on Windows."""
+    workers = workers or os.cpu_count() or 1
+    return min(workers, MOST_ON_WINDOWS) if windows else workers
+
+
+@contextmanager
+def crew_of(
+    motors, needed, limits: Limits, work: Callable, scheduler, workers: int, folder: Path, tell
+) -> Iterator[Crew]:
+    """Yield the workers as a Crew.
+
+    The motor tables are calculated here so that every cluster uses the same tables.
+
+    Parameters
+    ----------
+    needed
+        True for each motor that may fit a unit, shape (motors,). The others are not simulated.
+    work : Callable
+        Function of (screener, number, start, table) that calculates a part.
+    folder : Path
+        Folder for the file of motor tables, which is deleted at the end.
+    tell : Callable
+        Function called with (motors done, motors).
+    """
+    path = Path(folder) / HELD
+    with _one_thread():
+        pool = ProcessPoolExecutor(
+            workers,
+            mp_context=get_context("spawn"),
+            initializer=end_with_parent,
+            initargs=(os.getpid(),),
+        )
+        try:
+            surfaces = _surfaces(pool, motors, needed, tell)
+            screener = Screener(motors, surfaces, limits)
+            if scheduler is not None:
+                pool.shutdown()
+                with _cluster(scheduler, screener, work) as crew:
+                    yield crew
+                return
+            path.write_bytes(pickle.dumps(screener))
+            yield Crew(partial(pool.submit, _worked_here, path, work), _first, workers)
+        finally:
+            pool.shutdown(cancel_futures=True)
+            path.unlink(missing_ok=True)
+
+
+def _surfaces(pool, motors, needed, tell):
+    """Return the Surfaces of all motors; those that are not ``needed`` are left empty."""
+    able = [motor for motor, one in zip(motors, needed, strict=True) if one] or motors[:1]
+    groups, parts, done = fleet_response.groups(able), [], 0
+    for group, part in zip(groups, pool.map(fleet_response.surfaces, groups), strict=True):
+        parts.append(part)
+        done += len(group)
+        tell(done, len(able))
+    places = [number for number, one in enumerate(needed) if one] or [0]
+    return fleet_response.spread(fleet_response.joined(parts), places, len(motors))
+
+
+def end_with_parent(parent: int) -> None:
+    """End this process when the process with the number ``parent`` ends."""
+    if sys.platform == "linux":
+        with suppress(OSError, AttributeError):  # the thread below is sufficient, but slower
+            CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
+    if os.name != "nt" and os.getppid() != parent:  # ended before this process could look
+        os._exit(1)
+    threading.Thread(target=_end_after_parent, daemon=True).start()
+
+
+def _end_after_parent() -> None:
+    parent_process().join()
+    os._exit(1)
+
+
+@contextmanager
+def _one_thread() -> Iterator[None]:
+    """Limit the processes started in this context to one thread for linear algebra."""
+    before = {name: os.environ.get(name) for name in ONE_THREAD}
+    os.environ.update(ONE_THREAD)
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            os.environ.pop(name) if value is None else os.environ.update({name: value})
+
+
+@lru_cache(1)
+def _screener(path: Path) -> Screener:
+    return pickle.loads(path.read_bytes())
+
+
+def _worked_here(path: Path, work: Callable, *part):
+    return work(_screener(path), *part)
+
+
+def _first(futures):
+    done, others = wait(futures, return_when=FIRST_COMPLETED)
+    return done, others
+
+
+@contextmanager
+def _cluster(address: str, screener: Screener, work: Callable) -> Iterator[Crew]:
+    """Yield a Dask cluster as a Crew in which each worker keeps one copy of the motor tables."""
+    try:
+        from dask import distributed
+    except ModuleNotFoundError:
+        given = Message("fleet.given.without", package="dask.distributed")
+        raise InputError("scheduler", given, Message("fleet.accepts.extra")) from None
+    try:
+        client = distributed.Client(address, timeout=PATIENCE)
+    except (OSError, ValueError) as error:
+        given = f"{quoted(address)} ({str(error).splitlines()[0][:80]})"
+        raise InputError("scheduler", given, Message("fleet.accepts.scheduler")) from None
+    with client:
+        count = len(client.scheduler_info()["workers"])
+        if not count:
+            given = Message("fleet.given.no_workers", address=quoted(address))
+            raise InputError("scheduler", given, Message("fleet.accepts.workers"))
+        held = client.scatter(screener, broadcast=True)
+        submit = partial(client.submit, work, held, pure=False)
+
+        def first(futures):
+            ended = distributed.wait(futures, return_when="FIRST_COMPLETED")
+            return ended.done, set(ended.not_done)
+
+        yield Crew(submit, first, count)
