@@ -52,7 +52,7 @@ class Answer(NamedTuple):
     said : tuple[str, ...]
         The answer in words.
     right, count : int
-        Number of correct entries, and number of entries.
+        Number of correct entries and total number of entries.
     """
 
     given: dict[str, str]

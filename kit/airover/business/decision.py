@@ -143,7 +143,7 @@ class Choice(NamedTuple):
 
 
 class Dropped(NamedTuple):
-    """Motor of which the recommended load has fewer units than today's truck.
+    """Motor with fewer units in the recommended load than on today's truck.
 
     Attributes
     ----------
@@ -319,7 +319,7 @@ class _Replays:
 
 
 def _dropped(found: StockStudy, today: TruckPlan, replays: _Replays):
-    """Return the motors of which the recommended load has fewer units, least used first."""
+    """Return the motors with fewer units in the recommended load than today, least used first."""
     goods, fits = found.goods, found.loads.fits
     loads_a_year = DAYS_A_YEAR / found.terms.days * found.terms.trucks
     rows = []

@@ -338,8 +338,8 @@ def greedy_load(loads: TruckLoads, goods: Goods, budget: float, space: float, al
     """Return a load made by adding the motor that completes the most calls for its price.
 
     Each motor is added with its capacitor. Calls that need a belly band are ignored. In each truck
-    load, a motor is used for the call that the fewest motors fit. Returns the units, shape
-    (goods,).
+    load, a motor is used for the call that the fewest motors fit. The result contains the units of
+    each item, shape (goods,).
     """
     kept = np.ones(goods.motors, bool) if allowed is None else allowed
     parts = goods.motors + goods.capacitor

@@ -324,7 +324,7 @@ class Weeks(NamedTuple):
     up_to: np.ndarray
 
     def ppf(self, share: float) -> int:
-        """Return the number of calls a week not exceeded in a fraction ``share`` of the weeks."""
+        """Return the calls per week that are not exceeded in a fraction ``share`` of the weeks."""
         return int(np.searchsorted(self.up_to / self.up_to[-1], share))
 
 
