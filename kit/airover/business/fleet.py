@@ -4,7 +4,7 @@ Workers return the contents of a part as bytes, and only the main process writes
 parts are in progress at a time, so memory use is independent of the table size. A part has at most
 50,000 rows, and its result depends only on those rows, the catalog and the code. The output is
 therefore the same regardless of the number of workers and the order of the parts.
-worksheets/guide/fleet.md states how closely a fleet result agrees with single jobs.
+worksheets/guide/fleet.md states how closely a fleet result agrees with the results for single jobs.
 """
 
 import hashlib

@@ -41,7 +41,7 @@ class Mark:
 
 
 def shown_number(value: float) -> str:
-    """Format ``value`` with three significant figures, or more for whole numbers below 10 000.
+    """Format ``value`` with three significant figures, or more for whole numbers below 10,000.
 
     >>> shown_number(0.45204), shown_number(56568.5), shown_number(1075.0)
     ('0.452', '56600', '1075')

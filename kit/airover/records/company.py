@@ -326,7 +326,7 @@ class Company(Record):
 
     @classmethod
     def usual(cls, invented: bool) -> Self:
-        """Return the invented company for an ``invented`` job, or a company without data."""
+        """Return the fictional company for an ``invented`` job, or a company without data."""
         return cls.read(data_folder() / "company.toml") if invented else cls()
 
     def contradictions(self) -> Iterator[InputError]:
