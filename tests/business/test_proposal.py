@@ -38,7 +38,7 @@ from airover.records.job import Job
 from airover.reports import proposal as pdf
 from airover.reports.answer_tables import amps_by_voltage
 from airover.reports.proposal import Proposal, make
-from airover.reports.typeset import breakable, plain
+from airover.reports.typeset import plain
 from airover.selection.answer import answer
 from tests.jobs import job, motor
 
@@ -696,12 +696,11 @@ def test_letters_that_turn_or_end_a_text_are_left_out():
     assert plain("one\ntwo\tthree") == "one two three"
 
 
-def test_only_long_words_get_places_to_break():
-    assert breakable("an ordinary sentence with extraordinary words") == (
-        "an ordinary sentence with extraordinary words"
-    )
-    pieces = breakable("W" * 300).split("\u200b")
-    assert max(map(len, pieces)) == 6 and "".join(pieces) == "W" * 300
+def test_a_long_address_is_copied_as_it_was_typed():
+    address = "office.of.the.contractor@very-long-name.example.com"
+    company = Company(name="Someone", contact=address)
+    page = PdfReader(io.BytesIO(make(one_motor(), company, date=DAY).pdf)).pages[0].extract_text()
+    assert address in page and "\u200b" not in page
 
 
 def test_a_job_with_a_control_character_is_refused_before_all_this():
@@ -814,8 +813,18 @@ def test_a_template_reads_no_file_of_this_machine(path, tmp_path):
 def test_a_template_with_a_fault_or_a_package_is_refused(tmp_path):
     assert refusal(set_with, "#let x = ").startswith("template: typst cannot typeset")
     packaged = tmp_path / "packaged.typ"
-    packaged.write_text('#import "@preview/some:0.1.0": x', encoding="utf-8")
-    assert "imports a package" in refusal(pdf.read_template, packaged)
+    for code in (
+        '#import "@preview/some:0.1.0": x',
+        '#import "\\u{40}preview/some:0.1.0": x',
+        '#let it = {\n  import "\\u{40}preview/some:0.1.0": x\n}',
+        '#let name = "x"\n#{\n  include name\n}',
+        '#eval("#im" + "port x", mode: "markup")',
+        "#let f = eval",
+    ):
+        packaged.write_text(code, encoding="utf-8")
+        assert "imports, includes or evaluates" in refusal(pdf.read_template, packaged), code
+    packaged.write_text("Prices include tax; parts are imported.", encoding="utf-8")
+    assert pdf.read_template(packaged)
 
 
 def company_file(folder, **fields):

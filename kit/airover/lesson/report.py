@@ -36,7 +36,7 @@ from airover.reports import drawing, writing
 from airover.reports.drawing import SMALL, THIN, frame, title, unframed
 from airover.reports.palette import INK, PAPER
 from airover.reports.plain import listed, paragraphs, wrapped
-from airover.reports.typeset import breakable, everywhere, plain, typeset
+from airover.reports.typeset import everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
 TO_GRADE = "to-grade.csv"
@@ -67,7 +67,7 @@ def feedback_pdf(marks: ClassMarks) -> bytes:
 def _pdf(name: str, content: dict) -> bytes:
     common = {"common.typ": (FOLDER / "common.typ").read_bytes()}
     template = (FOLDER / f"{name}.typ").read_text(encoding="utf-8")
-    return typeset(name, everywhere(breakable, content), common, _NO_DAY, template)
+    return typeset(name, content, common, _NO_DAY, template)
 
 
 def paper_content(room: SchoolClass, papers: tuple[Paper, ...]) -> dict:

@@ -43,7 +43,7 @@ from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
 from airover.reports.proposal import PAPERS
 from airover.reports.torque import TorquePicture
-from airover.reports.typeset import breakable, everywhere, plain, typeset
+from airover.reports.typeset import everywhere, plain, typeset
 from airover.reports.workbook import workbook
 from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.bearing_choice import BearingStudy
@@ -355,7 +355,7 @@ class Export:
         }
 
     def _typeset(self) -> tuple:
-        content = everywhere(breakable, self.content())
+        content = self.content()
         files = {"picture.svg": self.svg()}
         equations = [
             equation

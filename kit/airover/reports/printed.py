@@ -7,7 +7,7 @@ import datetime
 
 from airover.core.texts import Writer
 from airover.reports.html import TEMPLATES, html_page
-from airover.reports.typeset import breakable, everywhere, plain, typeset
+from airover.reports.typeset import everywhere, plain, typeset
 
 PAPERS = {"US": "us-letter", "SI": "a4"}
 BOX = "\N{BALLOT BOX}"
@@ -83,6 +83,6 @@ def pdf(
         "title": title, "blocks": list(blocks), "wide": wide, "small": small,
         "paper": PAPERS[writer.system], "language": writer.language,
     }  # fmt: skip
-    content = everywhere(breakable, everywhere(plain, content))
+    content = everywhere(plain, content)
     template = TEMPLATE.read_text(encoding="utf-8")
     return typeset(_NAME, content, {}, date or datetime.date.today(), template)

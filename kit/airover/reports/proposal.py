@@ -7,9 +7,8 @@ request, gives amps, temperatures, energy and life as expected values ("about 1.
 The function `content` returns the proposal as plain data. The PDF is typeset by typst from a
 template that users can replace. All text in the HTML is escaped, and the HTML loads no external
 files. A template receives the proposal in ``proposal.json`` and displays it as text. It can read
-only this file, the images and the logo. A template with a package name in quotes is rejected
-because typst would download the package. A package name that is assembled by code is not detected,
-so use only templates from trusted sources. Ordinary jobs fit on one page, or on two with the
+only this file, the images and the logo. A template that imports, includes or evaluates anything is
+rejected because typst could download a package. Ordinary jobs fit on one page, or on two with the
 details. Very long text continues on another page.
 """
 
@@ -47,7 +46,7 @@ from airover.reports import palette
 from airover.reports import proposal_figures as figures
 from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
-from airover.reports.typeset import breakable, everywhere, plain, typeset
+from airover.reports.typeset import everywhere, plain, typeset
 from airover.selection.answer import Answer
 
 PAPERS = {"US": "us-letter", "SI": "a4"}
@@ -56,7 +55,12 @@ MOST_FINDINGS = 2  # on the first page
 LARGEST_TEMPLATE = 200_000  # bytes
 # Characters. Tens of thousands of consecutive combining marks would keep typst busy for minutes.
 LONGEST_LINE = 1000
-_PACKAGE = re.compile(r"""["']@[a-z]""")  # typst would download it
+# Statements that could make typst download a package, also one whose name is assembled by code.
+_OTHER_FILES = re.compile(
+    r"""["']@[a-z]|#\s*(?:import|include|eval)\b|[{;(]\s*(?:import|include)\b|\beval\b"""
+    r"""|^\s*(?:import|include)\s+(?:["(]|\S+\s*(?::|$))""",
+    re.MULTILINE,
+)
 _NAME = "proposal"
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
@@ -82,7 +86,7 @@ def read_template(path=None) -> str:
     if max(map(len, text.splitlines() or [""])) > LONGEST_LINE:
         given = Message("error.template.long_line", most=LONGEST_LINE)
         raise InputError("template", given, Message("error.template.shorter"))
-    if _PACKAGE.search(text):
+    if _OTHER_FILES.search(text):
         given, accepted = Message("error.template.imports"), Message("error.template.one_file")
         raise InputError("template", given, accepted)
     return text
@@ -96,7 +100,7 @@ def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: s
     InputError
         If the template cannot be typeset.
     """
-    return typeset(_NAME, everywhere(breakable, content), files, date, template)
+    return typeset(_NAME, content, files, date, template)
 
 
 def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) -> list[bytes]:
@@ -107,8 +111,7 @@ def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) 
     InputError
         If the template cannot be typeset.
     """
-    broken = everywhere(breakable, content)
-    found = typeset(_NAME, broken, files, date, template, "png", ppi=ppi)
+    found = typeset(_NAME, content, files, date, template, "png", ppi=ppi)
     return found if isinstance(found, list) else [found]
 
 

@@ -15,7 +15,7 @@ from airover.core.units import convert
 from airover.model.simulation import USUAL
 from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import figure, listed, paragraphs, wrapped
-from airover.reports.typeset import breakable, everywhere, plain, typeset
+from airover.reports.typeset import everywhere, plain, typeset
 from airover.service.roof_sheet import OUTDOOR, STATES, STOP, RoofSheet
 
 PAPERS = {"US": ("5.5in", "8.5in"), "SI": ("148mm", "210mm")}
@@ -144,7 +144,7 @@ def roof_pdf(sheet: RoofSheet, writer: Writer, date: datetime.date | None = None
     content["paper"] = PAPERS[writer.system]
     template = TEMPLATE.read_text(encoding="utf-8")
     day = date or datetime.date.today()
-    return typeset(_NAME, everywhere(breakable, content), {}, day, template)
+    return typeset(_NAME, content, {}, day, template)
 
 
 def write_roof(sheet: RoofSheet, folder: Path, writer: Writer) -> list[Path]:

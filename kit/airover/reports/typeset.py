@@ -8,7 +8,6 @@ without dependencies for Linux, macOS and Windows (84 MB) and typesets the first
 
 import datetime
 import json
-import re
 import tempfile
 import unicodedata
 from functools import lru_cache
@@ -19,10 +18,12 @@ from matplotlib import get_data_path
 from airover.core.errors import InputError
 from airover.core.message import Message
 
-LONGEST_WORD, PIECE = 24, 6  # characters; longer words can break after each piece
-_LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
-_PIECE = re.compile(rf"\S{{{PIECE}}}(?=\S)")
-_BREAK = "\u200b"
+LONGEST_WORD, PIECE = 24, 6  # characters, after which a longer word can break, at pieces
+# Empty boxes allow a line break without a character that would be copied along with an address.
+_BREAKS = (
+    rf'#show regex("\S{{{LONGEST_WORD + 1},}}"): it => it.text.clusters().chunks({PIECE})'
+    ".map(part => part.join()).join(box(width: 0pt));"
+)
 _ISOLATE, _END = "\u2068", "\u2069"
 _FROM_THE_RIGHT = ("R", "AL", "AN")
 _TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
@@ -46,7 +47,7 @@ def typeset(
     moment = datetime.datetime.combine(date, datetime.time(), datetime.UTC)
     with tempfile.TemporaryDirectory(prefix="airover-") as folder:
         root = Path(folder)
-        (root / f"{name}.typ").write_text(template, encoding="utf-8")
+        (root / f"{name}.typ").write_text(_BREAKS + template, encoding="utf-8")
         told = json.dumps(content, ensure_ascii=False)
         (root / f"{name}.json").write_text(told, encoding="utf-8")
         for file, content_of in files.items():
@@ -68,11 +69,6 @@ def plain(text: str) -> str:
     kept = "".join(_allowed(c) for c in text)
     apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
     return f"{_ISOLATE}{kept}{_END}" if apart else kept
-
-
-def breakable(text: str) -> str:
-    """Return ``text`` with break points in very long words."""
-    return _LONG.sub(lambda word: _PIECE.sub(rf"\g<0>{_BREAK}", word[0]), text)
 
 
 def everywhere(change, value):

@@ -197,7 +197,7 @@ class _Filling:
 
     @cache  # noqa: B019, lives as long as the matching
     def _giving(self, group, poles) -> list[int]:
-        """Return the jobs that give all values in ``group``, with these ``poles`` if not None."""
+        """Return the jobs that give all of ``group``, with this number of ``poles`` if not None."""
         return [
             number
             for number, job in enumerate(self.jobs)
