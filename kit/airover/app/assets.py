@@ -1,4 +1,4 @@
-"""Files of the page, trimmed and compressed once so that the page also opens on a slow network."""
+"""Web page files, trimmed and compressed once so that the page opens quickly on a slow network."""
 
 import gzip
 import hashlib
@@ -17,14 +17,14 @@ _QUOTED_OR_COMMENT = re.compile(rf"{_QUOTED}|{_COMMENT.pattern}", re.DOTALL)
 
 
 class Asset(NamedTuple):
-    """File of the page, with its content compressed in advance.
+    """Web page file with its content compressed in advance.
 
     Attributes
     ----------
     kind : str
         Media type.
     version : str
-        Part of the SHA-256 hash of the content, which is part of the address.
+        First characters of the content's SHA-256 hash, which are part of the file's address.
     """
 
     kind: str
@@ -34,7 +34,7 @@ class Asset(NamedTuple):
 
 
 def read_assets(files: dict[str, Path]) -> dict[str, Asset]:
-    """Return the files of the page by name, with the style sheet of the widgets trimmed."""
+    """Return the web page files by name, with the widget style sheet trimmed."""
     found = {}
     for name, path in files.items():
         content = path.read_bytes()
@@ -49,9 +49,9 @@ def read_assets(files: dict[str, Path]) -> dict[str, Asset]:
 def used_rules(css: str) -> str:
     """Return ``css`` without the rules for icons and for widgets that are not on the page.
 
-    A rule is removed if each of its selectors names a class that starts with one of `UNUSED`. Fonts
-    are removed with their icons. Comments are removed except for copyright notices, which come
-    first.
+    A rule is removed if each of its selectors names a class that starts with one of `UNUSED`. Icon
+    fonts are also removed. Comments are removed, except for copyright notices, which are moved to
+    the top.
 
     >>> used_rules(".v-btn{a:b}.widget-x,.v-y{c:d}@media print{.mdi-z{e:f}.p{g:h}}")
     '.widget-x{c:d}@media print{.p{g:h}}'

@@ -1,4 +1,4 @@
-"""Panel for the cause of the old motor's failure, a step of the page."""
+"""Web page step for determining why the old motor failed."""
 
 from airover.app import style
 from airover.app.fields import hint
@@ -48,7 +48,7 @@ FOUND = {
 
 
 class CausePanel(Panel):
-    """Panel with the findings as choices, and the causes that they indicate."""
+    """Panel for selecting findings and showing the causes that they indicate."""
 
     step = "cause"
     cautions = CAUTIONED

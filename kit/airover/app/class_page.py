@@ -1,7 +1,7 @@
-"""Lessons as pages of their own, which a class opens on phones with one address and token.
+"""Standalone lesson pages, which students open on their phones with a single address and token.
 
-Each student types a name and sees only their own answers. The instructor's view lists who has
-answered what. Answers are kept in memory and are also added to a CSV file in the user's folder.
+Each student types a name and sees only their own answers. The instructor's view lists each
+student's answers. Answers are kept in memory and are also added to a CSV file in the user's folder.
 """
 
 import csv
@@ -48,11 +48,11 @@ class Answer(NamedTuple):
     Attributes
     ----------
     given : dict[str, str]
-        Values of the student's controls, to show them again after a reload.
+        Values of the student's controls, which are restored after a reload.
     said : tuple[str, ...]
         The answer in words.
     right, count : int
-        Number of correct entries, and number of entries.
+        Number of correct entries and total number of entries.
     """
 
     given: dict[str, str]
@@ -87,14 +87,14 @@ class ClassBook:
 
     @property
     def students(self) -> list[Student]:
-        """All students by name."""
+        """All students, sorted by name."""
         with self._lock:
             found = [*self._left, *self._students.values()]
         return sorted(found, key=lambda one: one.name.casefold())
 
     @property
     def path(self) -> Path:
-        """CSV file of today."""
+        """CSV file with today's answers."""
         return self._folder / f"class-{datetime.date.today():%Y-%m-%d}.csv"
 
     def student(self, session: str) -> Student | None:
@@ -126,7 +126,7 @@ class ClassBook:
                 self._left.append(self._students.pop(session))
 
     def note(self, student: Student, lesson: str, step: str, answer: Answer) -> None:
-        """Store an answer, in place of an earlier answer to the same step."""
+        """Store an answer, replacing any earlier answer to the same step."""
         with self._lock:
             student.answers[lesson, step] = answer
             try:
@@ -200,7 +200,7 @@ class LessonPage:
         return Texts(self.panel.language.value if self.panel else self._begins[0])
 
     def join(self) -> None:
-        """Join with the name that was typed, or show why it is not accepted."""
+        """Join with the name that the student typed, or show why it is rejected."""
         try:
             self.student = self.book.join(self._session, self.name.value)
         except InputError as error:
@@ -248,7 +248,7 @@ class LessonPage:
         return None if found is None else found.given
 
     def note(self, step: str, given: dict, said, right: int, count: int) -> None:
-        """Store an answer of the student."""
+        """Store the student's answer."""
         answer = Answer(given, tuple(said), right, count, datetime.datetime.now())
         self.book.note(self.student, self.lesson, step, answer)
 
@@ -294,7 +294,7 @@ def _label(control) -> str:
 
 
 def _case(page: LessonPage) -> LessonCasePanel:
-    """Return the panel with the cases. The latest choice in the first case is shown again."""
+    """Return the panel with the cases and the student's latest choice in the first case."""
     language, units = page.begin()
     panel = LessonCasePanel(language=language, units=units)
     panel.best_too.value = False  # the instructor shows the best choice after the discussion

@@ -36,7 +36,7 @@ def main(argv=None) -> int:
 
 
 def _unwritten(error: OSError) -> InputError:
-    """Return the error for output that the operating system refuses."""
+    """Return the error for output that the operating system cannot write."""
     from airover.core.message import Message
 
     given = Message("error.file.full", reason=error.strerror or str(error))

@@ -212,7 +212,7 @@ class CurrentJob:
         return not self.needed()
 
     def needed(self) -> list[tuple[str, ...]]:
-        """Return the missing entries. Each is a tuple of fields of which one is required."""
+        """Return the missing entries, each as a tuple of fields, one of which is required."""
         return _needed(self.nameplate.given(), self.site.given())
 
     def _take(self, job: Job) -> None:

@@ -72,7 +72,7 @@ class CarryAway:
     def page_parts(self) -> list:
         """Return the collapsible sections of the page with the calculation and its files.
 
-        Only the first step of the page has the files, so each button appears on the page only once.
+        Only the first step has the file buttons, so each button appears on the page only once.
         """
         title = self.writer("calculation.report.calculation")
         self._steps = widgets.HTML()

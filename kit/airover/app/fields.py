@@ -234,7 +234,7 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
 class MotorChoice(widgets.Dropdown):
     """Dropdown list of motors that remembers the ``wanted`` motor while it is not in the list.
 
-    Until the user makes a selection, there is no ``wanted`` motor, and the first motor is selected.
+    Until the user makes a selection, ``wanted`` is None and the first motor is selected.
     """
 
     def __init__(self, label: str):
@@ -485,7 +485,7 @@ def named(record: str, name: str, write: Writer) -> str:
 def word_of(word: str, write: Writer, finding: str = "") -> str:
     """Return the displayed text for an accepted word, or any other text unchanged.
 
-    The same word can have another text for each ``finding``.
+    The text for a word can depend on the ``finding``.
     """
     own = (f"failure.state.{finding}.{word}", f"page.word.{word}", f"field.word.{word}")
     return next(map(write, filter(write.texts.has, own)), "") or write.texts.word(word)
@@ -502,7 +502,7 @@ def _choices(control) -> list[tuple[str, str]]:
 
 
 def english(error: InputError | None) -> str:
-    """Return the rejected field's name as used in files, or an empty string if no error."""
+    """Return the rejected field's name as used in files, or "" if there is no error."""
     return "" if error is None else Writer().field(error.field)
 
 

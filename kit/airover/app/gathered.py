@@ -1,8 +1,8 @@
-"""Send the widgets of a new page as few, short messages.
+"""Send the widgets of a new page in a few short messages.
 
 ipywidgets sends a message when a widget is created, one for each of its later changes, and lists
-every unset property of a layout. A new page has almost a thousand widgets, and its messages are
-a large part of what a slow connection must carry.
+every unset property of a layout. A new page has almost a thousand widgets, and their messages
+account for much of its loading time on a slow connection.
 """
 
 from collections.abc import Iterator
@@ -21,7 +21,7 @@ class _Message(NamedTuple):
 
 @contextmanager
 def gathered(session) -> Iterator[None]:
-    """Hold back the messages of ``session``, and send each new widget once with its final state.
+    """Hold back the messages from ``session``, and send each new widget once with its final state.
 
     A widget is sent after the widgets that its state names. If the block raises an exception, the
     messages are sent as usual.
@@ -100,7 +100,7 @@ def _named(value) -> Iterator[str]:
 
 
 def _shorten(state: dict) -> None:
-    """Remove the unset properties of a layout, which the browser also takes as unset."""
+    """Remove the unset properties of a layout. The browser treats missing properties as unset."""
     if state.get("_model_name") == "LayoutModel":
         for name in [name for name, value in state.items() if value is None]:
             del state[name]

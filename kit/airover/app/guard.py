@@ -76,7 +76,7 @@ def unsaved_file(folder: Path, key: str) -> Path:
 
 
 def latest(folder: Path, key: str) -> Path | None:
-    """Return the file that any other page wrote last, or None if there is none."""
+    """Return the file that another page wrote most recently, or None if there is none."""
     found = [path for path in folder.glob("*.json") if KEY.fullmatch(path.stem)]
     others = [path for path in found if path.stem != key]
     return max(others, key=lambda path: path.stat().st_mtime, default=None)
@@ -174,7 +174,7 @@ class Guard:
         return site in (None, "same-origin", "none")
 
     def _has_token(self, headers: Headers, asked: str, own: bool) -> bool:
-        """Return True if a request has a valid token, which must not be a student's if ``own``."""
+        """Return True if a request has a valid token, excluding class tokens if ``own``."""
         kept = cookie_parser(headers.get("cookie", "")).get(self.cookie, "")
         told = headers.get("authorization", "").removeprefix("token ")
         valid = [self.token, *([self.students] if self.students and not own else [])]

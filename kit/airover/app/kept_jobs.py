@@ -1,8 +1,8 @@
-"""List the jobs that the page keeps as TOML files in a folder of the user's, and detect conflicts.
+"""List the jobs that the page keeps as TOML files in the user's folder, and detect conflicts.
 
-A job that is open on two devices is one file. Each page remembers the content that it last read or
-wrote. A page replaces a file only if the file still has this content, as for the job files of the
-worksheets (`records.job.JobFile`).
+A job that is open on two devices is stored in a single file. Each page remembers the content that
+it last read or wrote. A page replaces a file only if the file still has this content. The
+worksheets do the same with their job files (`records.job.JobFile`).
 """
 
 import datetime
@@ -26,23 +26,23 @@ _STEPS = len(Ticks.names())
 
 
 def jobs_folder() -> Path:
-    """Return the user's folder for jobs, which is not created before a job is kept."""
+    """Return the user's folder for jobs, which is not created until a job is kept."""
     named = os.environ.get(FOLDER)
     return Path(named).resolve() if named else platformdirs.user_documents_path() / "airover-jobs"
 
 
 @dataclass(frozen=True)
 class KeptJob:
-    """Line in the list of kept jobs.
+    """Entry in the list of kept jobs.
 
     Attributes
     ----------
     file : str
         File name in the folder.
     day : datetime.date
-        Day of the last change.
+        Date of the last change.
     done, steps : int
-        Number of completed steps, and of all steps in the work order.
+        Number of completed steps and total number of steps in the work order.
     """
 
     file: str
@@ -53,7 +53,7 @@ class KeptJob:
     steps: int = _STEPS
 
     def has(self, words: str) -> bool:
-        """Return True if the name, customer, file or day contains each of the ``words``."""
+        """Return True if each of ``words`` is in the name, customer, file name or date."""
         text = f"{self.name} {self.customer} {self.file} {self.day.isoformat()}".lower()
         return all(word in text for word in words.lower().split())
 
@@ -67,7 +67,7 @@ class KeptJobs:
         self._lines: dict[tuple, KeptJob | None] = {}
 
     def found(self, words: str = "", by_customer: bool = False) -> list[KeptJob]:
-        """Return the jobs that match ``words``, newest first or by customer.
+        """Return the jobs that match ``words``, sorted with the newest first or by customer.
 
         Files that are not jobs are left out.
         """
@@ -166,7 +166,7 @@ def _stamp(path: Path) -> tuple:
 
 
 def _line(path: Path) -> KeptJob | None:
-    """Return the line for the job in a file, or None if the file is not a job."""
+    """Return the entry for the job in a file, or None if the file is not a job."""
     if path.stat().st_size > LARGEST_FILE:
         return None
     try:

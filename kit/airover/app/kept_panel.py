@@ -20,8 +20,8 @@ TYPING = 0.4  # s without a keystroke before the list is searched
 class KeptPanel:
     """List of the ``jobs`` and the state of the job on the ``page``, with the widget ``view``.
 
-    The job is written to its file ``file`` after every change, once the user has kept it. If another
-    device has changed the file, the page shows ``notice`` and writes nothing until the user decides.
+    Once the user has kept the job, it is written to ``file`` after every change. If another device
+    has changed the file, the page shows ``notice`` and writes nothing until the user decides.
 
     The page must provide ``writer``, ``form``, ``fill`` (shows a job) and ``settled``.
     """
@@ -48,7 +48,7 @@ class KeptPanel:
             self._part(True)
 
     def keep(self) -> None:
-        """Keep the job on the page as a new file, and from then on after every change."""
+        """Keep the job on the page as a new file, which is then updated after every change."""
         if (job := self._job()) is None:
             return
         try:
@@ -94,12 +94,12 @@ class KeptPanel:
             self._refuse(error)
 
     def load_other(self) -> None:
-        """Show the version of the other device."""
+        """Show the version from the other device."""
         self._part(False)
         self.open(self.file)
 
     def keep_this(self) -> None:
-        """Replace the version of the other device with the job on the page."""
+        """Replace the version from the other device with the job on the page."""
         if (job := self._job()) is None:
             return
         try:
@@ -111,7 +111,7 @@ class KeptPanel:
         self._tell()
 
     def attach(self, file: str) -> None:
-        """Continue with ``file``, or with a job that is not kept if it is empty.
+        """Continue with ``file``, or with an unsaved job if ``file`` is empty.
 
         If this page has not read the file before, the file is compared with the job on the page.
         """

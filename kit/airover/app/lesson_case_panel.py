@@ -258,8 +258,8 @@ class LessonCasePanel(Panel):
     The controls are ``chosen_case``, ``language``, ``units``, ``readings`` (by field name),
     ``check_button``, ``motor``, ``works`` (a check box for each key of WORK), ``who``,
     ``install_button``, ``best_too`` and ``reset_button``. The attribute ``answer`` is the Lesson.
-    The attribute ``tries`` contains the named outcomes, latest last, and ``saved`` is True if they are
-    also saved elsewhere.
+    The attribute ``tries`` contains the named outcomes, most recent last, and ``saved`` is True if
+    they are also saved elsewhere.
 
     Parameters
     ----------

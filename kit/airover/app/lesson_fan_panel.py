@@ -208,7 +208,7 @@ ASKED_FIRST = 10
 
 @lru_cache(maxsize=4)  # shared by all students of a class
 def fan_lesson(job_path=None, curve_path=None, catalog=None) -> FanLesson:
-    """Return the lesson for files, by default the sample job, example fan and catalog.
+    """Return the lesson for the given files, by default the sample job, example fan and catalog.
 
     Raises
     ------

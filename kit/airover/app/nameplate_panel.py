@@ -43,8 +43,8 @@ class NameplateBox:
     found
         Fields from the latest reading.
     confirm
-        Controls by field. A control is checked or set as long as the form contains the value that
-        was read.
+        Controls by field. A check box is checked, or a list is set, as long as the form contains
+        the value that was read.
     """
 
     def __init__(self, form: Fields, write: Writer, hints: bool = False):
@@ -133,7 +133,7 @@ class NameplateBox:
             self._clear_result()
 
     def say(self, write: Writer) -> None:
-        """Update the remarks to the language and units of ``write``."""
+        """Rewrite the remarks in the language and units of ``write``."""
         self._write = write
         self._sync()
 

@@ -1,7 +1,8 @@
-"""Panels for the steps on the roof: the roof sheet and the installation.
+"""Panels for the work on the roof: the roof sheet and the installation steps.
 
 Both show the work order for one motor (`WorkOrders`), so they agree with each other and with the
-files that they offer. They are steps of the page only. Completion dates are stored with the job.
+files that they offer. They appear only on the web page, not in worksheets. Completion dates are
+stored with the job.
 """
 
 import datetime
@@ -33,7 +34,7 @@ FILES = {
 class WorkOrders:
     """Roof sheet for the motor to install, kept until the answer or the motor changes.
 
-    Ticks do not change the sheet, so they are added to its order on request (`order`).
+    Completion dates do not change the sheet, so `order` adds them to the work order on request.
     """
 
     def __init__(self):
@@ -42,8 +43,8 @@ class WorkOrders:
     def sheet(self, answer: Answer, job: Job, name: str | None) -> RoofSheet | None:
         """Return the sheet for the motor called ``name``, or None if no motor fits.
 
-        If this motor does not fit, the sheet is for the best motor. The customer and the dates are
-        those of ``job``.
+        If this motor does not fit, the sheet is for the best motor. The customer and the dates come
+        from ``job``.
         """
         if not answer.fitting:
             return None
@@ -57,16 +58,16 @@ class WorkOrders:
         return self._sheet
 
     def order(self, answer: Answer, job: Job, name: str | None) -> WorkOrder | None:
-        """Return the work order with the ticks of ``job``, or None if no motor fits."""
+        """Return the work order with the completion dates in ``job``, or None if no motor fits."""
         sheet = self.sheet(answer, job, name)
         return None if sheet is None else sheet.order.with_ticks(job.ticks)
 
 
 class RoofPanel(Panel):
-    """Panel with the roof sheet on screen and buttons that make its files.
+    """Panel with the roof sheet on screen and buttons that create its files.
 
-    The control ``motor`` selects the motor to install, also for the installation and its readings.
-    The ``buttons`` make the files in FILES.
+    The control ``motor`` selects the motor to install, which also applies to the installation and
+    the readings. The ``buttons`` create the files in FILES.
     """
 
     step = "roof"
@@ -104,7 +105,7 @@ class RoofPanel(Panel):
         self.below.value = below_html(content, label_day(self.host.form.ticks, write), write)
 
     def make(self, name: str) -> None:
-        """Make the file called ``name`` in FILES and offer a link that saves it."""
+        """Create the file called ``name`` in FILES and show a link to save it."""
         file, kind = FILES[name]
         self.links.value = style.status(self.writer("flow.roof.making", name=file))
         content = self._content(name)
@@ -205,7 +206,7 @@ def verdict_html(sheet: RoofSheet, content: dict) -> str:
 
 
 def lines_html(content: dict) -> str:
-    """Return what to find out first, followed by the lines of the sheet."""
+    """Return the facts to check first, followed by the lines of the sheet."""
     asked = content["questions"]
     lines = style.facts((one["name"], sentence(one["text"])) for one in content["lines"])
     return (
@@ -214,7 +215,7 @@ def lines_html(content: dict) -> str:
 
 
 def below_html(content: dict, replaced: str, write: Writer) -> str:
-    """Return the parts, the amps to expect and the label of the sheet."""
+    """Return the parts, the expected amps and the label on the sheet."""
     amps, parts, label = (content[name] for name in ("amps", "parts", "label"))
     day = f"{label['replaced']} {replaced or '____________'}"
     return "".join((

@@ -1,9 +1,9 @@
 """Web page with a job and its steps, for users who do not work with notebooks.
 
 The first steps follow a replacement on the roof: the motor, the roof sheet, the installation and
-the readings. The cause of the failure, the proposal, the amps and a comparison are beside them. All
-steps share one job. A step is created when it is first opened, and is recalculated if the job has
-changed.
+the readings. The other steps are the cause of the failure, the proposal, the amps and a comparison.
+All steps share one job. A step is created when it is first opened, and is recalculated if the job
+has changed.
 """
 
 from contextlib import ExitStack, contextmanager
@@ -332,7 +332,7 @@ class App(Panel):
         self.panels[at].look()
 
     def _onward(self, at: int) -> list[widgets.Button]:
-        """Return the button that leads from a step to the one that follows it, if any."""
+        """Return the button that leads from a step to the next step, if any."""
         if at + 1 >= FLOW:
             return []
         title = self.steps.titles[at + 1]
@@ -442,7 +442,7 @@ class App(Panel):
         self._tell(told, earlier=True)
 
     def _needed(self) -> str:
-        """Return which entries are still needed for an answer."""
+        """Return the entries that are still needed for an answer."""
         needed = self.form.needed()
         if not self.form.nameplate.given() or not needed:
             return self.writer("page.begin")
@@ -552,9 +552,9 @@ class App(Panel):
 
 
 def bar(found: Answer, wanted: str | None, writer: Writer) -> str:
-    """Return the answer in one line, what to find out next, and the load compared with the limits.
+    """Return the answer in one line, the next fact to check, and the load compared with the limits.
 
-    The frame of the page replaces the state as soon as the user types, until Python answers.
+    As soon as the user types, the page frame shows a different state until Python responds.
 
     Parameters
     ----------

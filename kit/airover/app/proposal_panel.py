@@ -100,7 +100,7 @@ class Counted:
 
     @cached_property
     def options(self) -> list[OfferedMotor]:
-        """Options of the proposal, or empty without a motor that has a price."""
+        """Options in the proposal, or empty if no motor has a price."""
         if self.costs is None:
             return []
         return options(self.found, self.costs, self.wanted or None, self.company)

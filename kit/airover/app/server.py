@@ -86,7 +86,7 @@ class Page:
     key : str
         Key of the file that stores the page's entries.
     session : str
-        Session of the browser that opened the page.
+        Browser session that opened the page.
     lesson : str
         Lesson for a student of a class, or "" for the page with a job.
     """
@@ -146,7 +146,7 @@ def make_app(
     """Return the server as a single-process ASGI application.
 
     With a ``token``, the answers of a class are shown only with the key ``instructor``. The token
-    ``students`` opens the lessons only.
+    ``students`` opens only the lessons.
     """
     settings.kernel.cull_timeout = f"{AFTER_LOSS:g}s"
     site = Site(begins, texts, shared=token is not None, instructor=instructor)

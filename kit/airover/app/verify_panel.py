@@ -246,7 +246,7 @@ class VerifyPanel(Panel):
                 self._places[section.__name__].value = section(found, write)
 
     def _quick(self) -> str:
-        """Return the roof sheet's judgment of the volts and amps, on the page."""
+        """Return the roof sheet's evaluation of the volts and amps, for display on the page."""
         sheet = self.host.sheet() if self.on_page else None
         if sheet is None or sheet.order.motor.name != self.motor.value:
             return ""

@@ -214,7 +214,7 @@ class Cover(NamedTuple):
 
 
 def fewest(entries, need) -> Cover:
-    """Return the fewest motors that cover all nameplates. With equal numbers, the cheapest.
+    """Return the fewest motors that cover all nameplates, at the lowest total price.
 
     Parameters
     ----------
@@ -241,7 +241,7 @@ def fewest(entries, need) -> Cover:
 
 
 def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:
-    """Return the columns that cover all rows of ``fits``: the fewest, and then the cheapest."""
+    """Return the fewest columns that cover all rows of ``fits``, at the lowest total price."""
     known = [price for price in prices if price is not None]
     dear = max(known, default=1.0)
     cost = np.array([dear if price is None else price for price in prices])
@@ -266,8 +266,8 @@ class Setting(NamedTuple):
 def card(motors) -> tuple[Setting, ...]:
     """Return one motor and setting for each combination of voltage, speed and power in ``motors``.
 
-    As few models as possible are used, and the cheapest of them. The lines are in the order of
-    voltage, speed and power.
+    As few models as possible are used, at the lowest total price. The lines are sorted by voltage,
+    speed and power.
     """
     lines = {}
     for number, motor in enumerate(motors):

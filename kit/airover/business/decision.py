@@ -5,8 +5,8 @@ the differences between loads are less uncertain than the percentages. The basel
 if it is known. Otherwise, it is a truck without motors.
 
 The savings are the second visits avoided times the shop's cost of a second visit. The payback
-period is the additional price of the loads of all trucks divided by the yearly savings. It does not
-include the counter stock, interest, or the value of customers who do not wait for a second visit.
+period is the additional cost of all truck loads divided by the annual savings. It does not include
+the counter stock, interest, or the value of customers who do not wait for a second visit.
 """
 
 import re
@@ -49,9 +49,9 @@ class Carried(NamedTuple):
 
 
 def read_carried(path, motors) -> Carried:
-    """Read the motors on a truck from a table that has a column of models and one of counts.
+    """Read the motors on a truck from a table with a column of models and a column of counts.
 
-    The headings are arbitrary. The column of models is the one with the most catalog models, and
+    The headings can be any text. The column of models is the one with the most catalog models, and
     the column of counts is the one with whole numbers and the most suitable heading. If there is no
     column of counts, each line is one motor.
 
@@ -125,7 +125,7 @@ class Choice(NamedTuple):
     first : Band
         Fraction of the calls completed on the first visit.
     avoided : Band
-        Second visits of all trucks that are avoided, compared with the baseline [1/year].
+        Second visits avoided by all trucks, compared with the baseline [1/year].
     """
 
     kind: str
@@ -143,7 +143,7 @@ class Choice(NamedTuple):
 
 
 class Dropped(NamedTuple):
-    """Motor on today's truck that the recommended load carries fewer of.
+    """Motor with fewer units in the recommended load than on today's truck.
 
     Attributes
     ----------
@@ -199,7 +199,7 @@ class Decision:
     unknown : tuple[str, ...]
         Models on today's truck that are not in the catalog.
     unused : tuple[str, ...]
-        Motors on today's truck that cover no call or have no price.
+        Motors on today's truck that do not cover any call or have no price.
     """
 
     study: StockStudy
@@ -225,7 +225,7 @@ class Decision:
         return choice.avoided.mid * self.study.terms.second_visit
 
     def invested(self, choice: Choice) -> float:
-        """Return the additional price of the loads of all trucks."""
+        """Return the additional cost of the loads of all trucks."""
         return (choice.plan.money - self.baseline.plan.money) * self.study.terms.trucks
 
     def payback(self, choice: Choice) -> float | None:
@@ -235,7 +235,7 @@ class Decision:
         return max(12 * self.invested(choice) / saved, 0.0)
 
     def second_visits(self, choice: Choice) -> float:
-        """Return the second visits of all trucks [1/year]."""
+        """Return the number of second visits for all trucks [1/year]."""
         before = (1 - self.baseline.first.mid) * self.calls_a_year
         return before - (0.0 if choice is self.baseline else choice.avoided.mid)
 
@@ -243,7 +243,7 @@ class Decision:
 def decide(found: StockStudy, today: Carried | None = None) -> Decision:
     """Compare the loads of a study with today's load, if it is known.
 
-    The study must include the curve.
+    The study must include the loads for the smaller budgets.
     """
     replays = _Replays(found)
     goods, budget = found.goods, found.terms.budget
@@ -299,7 +299,7 @@ class _Replays:
         self.baseline = None
 
     def first(self, one: TruckPlan, kept=None) -> np.ndarray:
-        """Return the fraction completed on the first visit in each season.
+        """Return the fraction of calls completed on the first visit in each season.
 
         ``kept`` is False for motors that neither the trucks nor the counter have.
         """
@@ -319,7 +319,7 @@ class _Replays:
 
 
 def _dropped(found: StockStudy, today: TruckPlan, replays: _Replays):
-    """Return the motors that the recommended load carries fewer of, least used first."""
+    """Return the motors with fewer units in the recommended load than today, least used first."""
     goods, fits = found.goods, found.loads.fits
     loads_a_year = DAYS_A_YEAR / found.terms.days * found.terms.trucks
     rows = []
@@ -344,7 +344,7 @@ def _dropped(found: StockStudy, today: TruckPlan, replays: _Replays):
 
 
 def _outages(found: StockStudy, replays: _Replays):
-    """Yield the effect of removing each manufacturer, the one with the most motors first."""
+    """Yield the effect of removing each manufacturer, in descending order of motor count."""
     goods, planned = found.goods, found.plan
     makers = np.array([found.matched.motors[at].maker for at in goods.motor])
     units = {maker: int(planned.carried[makers == maker].sum()) for maker in set(makers)}

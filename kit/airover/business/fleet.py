@@ -4,7 +4,7 @@ Workers return the contents of a part as bytes, and only the main process writes
 parts are in progress at a time, so memory use is independent of the table size. A part has at most
 50,000 rows, and its result depends only on those rows, the catalog and the code. The output is
 therefore the same regardless of the number of workers and the order of the parts.
-worksheets/guide/fleet.md states how closely a fleet result agrees with single jobs.
+worksheets/guide/fleet.md states how closely a fleet result agrees with the results for single jobs.
 """
 
 import hashlib
@@ -120,7 +120,7 @@ def fleet(
 def _needed(table: Table, motors, limits: Limits) -> np.ndarray:
     """Return True for each motor that must be simulated, shape (motors,).
 
-    In a large table almost every motor passes the plain rules on some unit.
+    In a large table, almost every motor passes the plain rules for at least one unit.
     """
     rows = rows_of(table.start())
     if table.rows > len(rows.named) or len(rows.nameplates.values) > FEW_NAMEPLATES:
@@ -190,7 +190,7 @@ def _json(value) -> bytes:
 
 
 def _files(number: int) -> tuple[str, ...]:
-    """Return the names of the files of a part.
+    """Return the names of a part's files.
 
     The failures and the counts for the plan are not in the manifest, which is rewritten for every
     part and must stay small.
@@ -240,7 +240,7 @@ def _summary(manifest: "Manifest", motors) -> dict:
 
 
 def _by_rule(plans, name: str) -> dict[str, int]:
-    """Return the number of units by rule, the most frequent rule first."""
+    """Return the number of units for each rule, most frequent rule first."""
     counts = Counter()
     for plan in plans:
         for mask, count in plan[name].items():
@@ -321,7 +321,7 @@ class Manifest:
             raise InputError("out", given, Message("fleet.accepts.empty_again")) from None
 
     def _check(self, part: dict) -> None:
-        """Raise an error if a part lacks an entry or has an impossible number."""
+        """Raise an error if a part lacks an entry or contains an impossible number."""
         counts = [*(part[name] for name in COUNTS), *part["chosen"].values()]
         counts += [int(motor) for motor in part["chosen"]]
         if not all(type(one) is int and one >= 0 for one in counts):
@@ -341,7 +341,7 @@ class Manifest:
             return False
 
     def done(self, number: int) -> bool:
-        """Return True if a part is listed in the manifest. Damaged parts were removed from it."""
+        """Return True if a part is listed in the manifest, which no longer lists damaged parts."""
         return number in self.parts
 
     def add(self, number: int, files: dict[str, bytes], facts: dict) -> None:

@@ -80,7 +80,7 @@ class Table:
         self.count = max(1, -(-self.rows // self.part))
 
     def start(self) -> "pa.Table":
-        """Return the first rows of the table, at most PART of them."""
+        """Return up to PART rows from the start of the table."""
         batch = next(self._batches(PART), None)
         rows = [] if batch is None else [batch]
         return pa.Table.from_batches(rows, self.file.schema_arrow)
@@ -171,7 +171,7 @@ def units_file(found: Imported) -> bytes:
 
 
 def _age(row: dict[str, str]) -> float | None:
-    """Return the age of a unit [years] from its age or from the year of installation."""
+    """Return the age of a unit [years], as given or from the year of installation."""
     if "age" in row:
         return convert(read(row["age"], "duration", "age").mid, "duration", "year")
     year = re.search(r"(?:19|20)\d\d", row.get("year installed", ""))
@@ -353,8 +353,8 @@ def names_of(mask: int) -> list[str]:
 def fitting_bytes(screened: Screened) -> bytes:
     """Return every motor that fits each unit as a Parquet file.
 
-    The row is the index of the unit in the file of accepted units, from 0, and the motor is its
-    index in the catalog.
+    The column "row" is the index of the unit in the file of accepted units, counted from 0, and
+    "motor" is the index of the motor in the catalog.
     """
     pairs = screened.fitting
     row = np.searchsorted(screened.taken, pairs.unit).astype(np.int32)
@@ -398,7 +398,7 @@ LISTED = (
 
 
 def listed_units(folder: str | os.PathLike, most: int) -> list[dict]:
-    """Return the accepted units of a run, those without a motor first, at most ``most`` of them."""
+    """Return at most ``most`` accepted units of a run, starting with those without a motor."""
     found = {verdict: [] for verdict in reversed(VERDICTS)}
     for path in sorted(Path(folder).glob("part-*.parquet")):
         table = part_table(path, list(LISTED))

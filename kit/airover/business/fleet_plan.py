@@ -1,14 +1,14 @@
-"""Plan a fleet: the fewest motor models that cover it, and the replacement budget by year.
+"""Find the fewest motor models that cover a fleet, and its replacement budget by year.
 
-The fewest models are the solution of a set-covering program over the units' fitting motors, solved
-with HiGHS after rows that cannot change the result are removed. If the solver does not prove the
-result in time, the result of a greedy search is used. With a short list, each unit gets the motor
-with the least work and then the lowest energy use.
+The fewest models are found by solving a set-covering problem with HiGHS, after removing the rows
+that cannot change the result. If HiGHS cannot prove in time that its solution is optimal, the
+result of a greedy search is used. From a short list, each unit is assigned the motor that requires
+the least work or, if several require the same work, the one with the lowest energy use.
 
 The budget assumes that a motor is replaced when it fails, and that its life has the same Weibull
-distribution as the observed life of similar motors (`business.costs`). If the table lists the age of
-a unit, its motors have been replaced at each failure since then, so the motor itself may be newer. A
-unit without an age has the average failure rate.
+distribution as the observed life of similar motors (`business.costs`). If the table lists the age
+of a unit, its motor is assumed to have been replaced at each failure, so the motor may be newer
+than the unit. The average failure rate is assumed for a unit of unknown age.
 """
 
 from collections import Counter
@@ -45,9 +45,9 @@ def fitting_file(number: int) -> str:
 def counted(screened, age, motors) -> dict:
     """Return the counts of one part that are summed over a fleet.
 
-    The result has the number of units by bit mask of the rules, and for each age the number of
-    units with a motor, the number of these with a price, the sum of the prices, the number with a
-    capacitor, and the number of units without a motor.
+    The result contains the number of units for each bit mask of the rules. For each age, it
+    contains the number of units with a motor, how many of these have a price, the sum of the
+    prices, the number with a capacitor, and the number of units without a motor.
     """
     best = screened.best
     none = best.motor[:, 0] < 0
@@ -79,13 +79,13 @@ def counted(screened, age, motors) -> dict:
 
 
 def _ages(age) -> np.ndarray:
-    """Return whole years of age, or -1 if the age is not known or not possible."""
+    """Return the age in whole years, or -1 if the age is unknown or impossible."""
     known = (age >= 0) & (age < 100)
     return np.where(known, np.minimum(np.where(known, age, 0), OLDEST), -1).astype(int)
 
 
 def renewals_from(age: float | None, scale) -> np.ndarray:
-    """Return the expected motor failures in one unit until the end of each year.
+    """Return the expected number of motor failures in one unit by the end of each year.
 
     Parameters
     ----------
@@ -107,7 +107,7 @@ def renewals_from(age: float | None, scale) -> np.ndarray:
 
 
 def budget(plans: list[dict], motors) -> dict:
-    """Return the motors to replace and their cost by year as bands.
+    """Return the number of motors to replace and their cost in each year as bands.
 
     Parameters
     ----------
@@ -168,7 +168,7 @@ def _band(samples) -> dict[str, float]:
 
 
 class Pairs(NamedTuple):
-    """Fitting motors of the units, shape (pairs,), and the motor ranked first, shape (units,)."""
+    """Motors that fit each unit, shape (pairs,), and its first-ranked motor, shape (units,)."""
 
     unit: np.ndarray
     motor: np.ndarray
@@ -184,7 +184,7 @@ class Pairs(NamedTuple):
 
 
 def standard(folder, numbers, motors) -> dict:
-    """Return the fewest motors that cover the units, and what a shorter list costs.
+    """Return the fewest motors that cover the units, and the coverage and cost of shorter lists.
 
     Parameters
     ----------
@@ -219,7 +219,7 @@ def standard(folder, numbers, motors) -> dict:
 
 
 def _pairs(folder, numbers, motors) -> Pairs:
-    """Return the fitting motors of the units that have one, at most about MOST_UNITS."""
+    """Return the fitting motors of each unit that has one, for up to about MOST_UNITS units."""
     names = {one.name: number for number, one in enumerate(motors)}
     found, firsts, start = [], [], 0
     for number in numbers:
@@ -239,9 +239,9 @@ def _pairs(folder, numbers, motors) -> Pairs:
 
 
 def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
-    """Return motors that cover all units, each covering the most units that are left.
+    """Return motors that cover all units, repeatedly adding the one that covers the most new units.
 
-    Equal motors are ordered by the units that they fit without work.
+    Ties are broken by the number of units that a motor fits as is.
     """
     fits, as_is = pairs.table(len(motors)), pairs.table(len(motors), pairs.work == 0)
     left, order = np.ones(len(pairs.first), np.int64), []
@@ -256,7 +256,7 @@ def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
 
 
 def _fewest(pairs: Pairs, motors) -> list[int] | None:
-    """Return the fewest motors that cover all units, or None if this is not proven in time."""
+    """Return the fewest motors that cover all units, or None if not proven optimal in time."""
     rows = pairs.table(len(motors))
     packed = np.concatenate(
         [
@@ -284,7 +284,7 @@ def _fewest(pairs: Pairs, motors) -> list[int] | None:
 
 
 def _of_first(pairs: Pairs):
-    """Return the work and the energy [kWh/year] of each unit with the motor ranked first."""
+    """Return the work and the energy [kWh/year] for each unit with its first-ranked motor."""
     work, energy = np.zeros((2, len(pairs.first)))
     at = pairs.motor == pairs.first[pairs.unit]
     work[pairs.unit[at]], energy[pairs.unit[at]] = pairs.work[at], pairs.energy[at]

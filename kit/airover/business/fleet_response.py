@@ -84,9 +84,9 @@ def joined(parts: list[Surfaces]) -> Surfaces:
 
 
 def spread(parts: Surfaces, places, count: int) -> Surfaces:
-    """Return ``parts`` at the motor numbers ``places`` of ``count`` motors.
+    """Return Surfaces for ``count`` motors, with ``parts`` at the motor numbers ``places``.
 
-    The other motors have no polynomials; the screening never evaluates them.
+    The other motors have no polynomials, because the screening never evaluates them.
     """
     whole = {}
     for name, value in parts._asdict().items():

@@ -104,7 +104,7 @@ class Fitting(NamedTuple):
     unit, motor : ndarray
         Row number of the unit, and motor number.
     work : ndarray
-        Number of parts to adapt and facts to find out.
+        Number of modifications and missing facts.
     energy : ndarray
         Electrical energy [kWh/year].
     """
@@ -272,9 +272,10 @@ class Screener:
 
 
 def needed_motors(motors, limits: Limits, rows: Rows) -> np.ndarray:
-    """Return True for each motor that passes the plain rules on at least one row, shape (motors,).
+    """Return True for each motor that passes the plain rules for at least one row.
 
-    The supply voltage is compared only with the nameplate or the readings, within the limit.
+    The result has shape (motors,). The motor's voltage range, extended by the limit, only has to
+    overlap the measured or nameplate voltage range.
     """
     rules, catalog = RuleTables(motors, limits), columns(tuple(motors))
     costs = np.zeros((len(rows.named), len(motors)), dtype=np.int16)

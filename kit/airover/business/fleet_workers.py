@@ -1,7 +1,7 @@
 """Calculate the parts of a fleet with local processes or a Dask cluster.
 
-A local worker ends when its parent ends, however the parent ends: on Linux, the kernel kills the
-worker. On every system, a thread of the worker also waits for the end of the parent.
+A local worker ends when its parent process ends for any reason. On Linux, the kernel kills the
+worker. On all systems, a thread in the worker also waits for the parent to end.
 """
 
 import os
@@ -101,7 +101,7 @@ def crew_of(
 
 
 def _surfaces(pool, motors, needed, tell):
-    """Return the Surfaces of all motors; those that are not ``needed`` are left empty."""
+    """Return the Surfaces of all motors, which are empty for motors that are not ``needed``."""
     able = [motor for motor, one in zip(motors, needed, strict=True) if one] or motors[:1]
     groups, parts, done = fleet_response.groups(able), [], 0
     for group, part in zip(groups, pool.map(fleet_response.surfaces, groups), strict=True):
@@ -113,7 +113,7 @@ def _surfaces(pool, motors, needed, tell):
 
 
 def end_with_parent(parent: int) -> None:
-    """End this process when the process with the number ``parent`` ends."""
+    """End this process when the process with the ID ``parent`` ends."""
     if sys.platform == "linux":
         with suppress(OSError, AttributeError):  # the thread below is sufficient, but slower
             CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)

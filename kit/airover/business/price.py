@@ -1,9 +1,10 @@
 """Calculate the price that a customer pays for an installation.
 
-Each amount comes from the job's ``[cost]``, then from the company, and then from the usual values
-of the life-cycle cost. The price is firm if no amount is a range. Otherwise, the customer is asked
-for a total that is not exceeded: the sum of the upper limits, rounded up. Hours that someone
-entered are charged as entered. Only assumed hours include extra time for fitting work.
+Each amount is taken from the job's ``[cost]`` if it is given there, otherwise from the company, and
+otherwise from the usual values for the life-cycle cost. The price is firm if no amount is a range.
+Otherwise, the customer is quoted a not-to-exceed total: the sum of the upper limits, rounded up.
+Hours that the user entered are charged as entered. Extra time for modifications is added only to
+assumed hours.
 """
 
 from dataclasses import dataclass
@@ -18,7 +19,7 @@ from airover.selection.rules import Candidate
 
 PARTS = ("motor", "materials")  # lines with a markup
 LABOUR = ("labour_rate", "labour_hours", "visit_price")  # replaced by a flat rate
-STEP = 5  # a total that is not exceeded is a multiple of this, in any currency
+STEP = 5  # a not-to-exceed total is a multiple of this, in any currency
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ class Price:
 
     @property
     def total(self) -> float:
-        """Firm total, or the total that is not exceeded."""
+        """Firm total, or the not-to-exceed total."""
         return self.sum.high if self.is_firm else float(STEP * ceil(self.sum.high / STEP))
 
 

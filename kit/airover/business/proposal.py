@@ -117,7 +117,7 @@ class OfferedMotor:
 
 @dataclass(frozen=True)
 class Offer:
-    """Data of a proposal, with the recommended motor as the first of the ``options``.
+    """Data for a proposal, with the recommended motor as the first of the ``options``.
 
     Attributes
     ----------
@@ -326,7 +326,7 @@ def advantages(option: OfferedMotor, offered: list[OfferedMotor], years: int) ->
 def technical(offered: list[OfferedMotor]) -> list[Message]:
     """Return messages about the amps and the winding temperature of the first motor.
 
-    A cooler motor is mentioned if one may be needed.
+    The message mentions a cooler-running motor if one may be needed.
     """
     first, case = offered[0], offered[0].case
     amps = {"amps": Estimate(case.current.mid, "current"),

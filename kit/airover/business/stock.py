@@ -16,7 +16,7 @@ stock; otherwise, the supplier ships it. Calls are assigned to trucks at random,
 working day, and missing facts become known once the technician is at the unit.
 
 A call whose nameplate data are too sparse to calculate the fan load is replaced by a call with
-similar data (`with_similar`). A history of less than two years is used as well. In both cases, the
+similar data (`with_similar`). A history of less than two years is also accepted. In both cases, the
 counts have less weight as evidence (``Calls.evidence``), so the ranges are wider.
 
 The model does not include needs that never occur in the history, trends, seasonal changes in truck
@@ -97,7 +97,7 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """Outcomes of a season's calls, as six fractions with a sum of 1, and the counter fill rate.
+    """Outcomes of a season's calls, as six fractions that add up to 1, and the counter fill rate.
 
     Attributes
     ----------
@@ -149,7 +149,7 @@ def _samples(matched: Matched, count: int, rng) -> np.ndarray:
     """Return a sample index for each call.
 
     If values were filled from the catalog, the samples have unequal weights in each season, because
-    a wrong guess affects all calls of the season.
+    a wrong guess affects all calls in the season.
     """
     samples = matched.passes.shape[2]
     if not matched.guessed:
@@ -258,8 +258,8 @@ def _span(calls: Calls) -> int:
 def split(calls: Calls, days: int = YEAR) -> tuple[Calls, Calls]:
     """Split the calls into a history and the held-out calls of the last ``days`` [days].
 
-    If the calls cover less than twice that number of days, the last third is held out, and the
-    counts have less weight as evidence.
+    If the calls cover less than twice as many days, the last third is held out, and the counts have
+    less weight as evidence.
 
     Raises
     ------
@@ -278,7 +278,7 @@ def split(calls: Calls, days: int = YEAR) -> tuple[Calls, Calls]:
 
 
 def with_similar(calls: Calls, matched: Matched, seed: int = 0) -> tuple[Calls, int]:
-    """Replace calls with too little data by similar calls, and return the number replaced.
+    """Replace calls that have too little data with similar calls, and return the number replaced.
 
     A similar call has the most values of COMPARED in common with the given values. Calls that the
     method does not cover are not replaced.
@@ -500,8 +500,8 @@ class StockStudy:
 class Ground:
     """Calls matched with the motors that fit, for any Terms.
 
-    The last year, or the last third of a short history, is ``held_out``. ``similar`` calls were
-    replaced.
+    The last year, or the last third of a short history, is ``held_out``. ``similar`` is the number
+    of calls that were replaced.
     """
 
     calls: Calls
@@ -633,7 +633,7 @@ class Live:
 
     @staticmethod
     def _key(terms: Terms, budget: float, single: bool):
-        """Return the terms that affect the plan. The cost of a second visit does not."""
+        """Return the terms that affect the plan, which exclude the cost of a second visit."""
         return replace(terms, budget=budget, second_visit=0.0, visit_hours=0.0), single
 
     def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):

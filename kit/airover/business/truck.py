@@ -137,7 +137,7 @@ class Goods(NamedTuple):
         return len(self.motor)
 
     def with_parts(self, motors, bands: int) -> np.ndarray:
-        """Return the units of all goods for ``motors`` with a capacitor each and ``bands``."""
+        """Return the units of all goods: ``motors`` with one capacitor each, and ``bands``."""
         capacitors = np.bincount(self.capacitor, motors, len(self.sizes))
         return np.concatenate([motors, capacitors, [bands]]).astype(int)
 
@@ -338,7 +338,8 @@ def greedy_load(loads: TruckLoads, goods: Goods, budget: float, space: float, al
     """Return a load made by adding the motor that completes the most calls for its price.
 
     Each motor is added with its capacitor. Calls that need a belly band are ignored. In each truck
-    load, a motor takes the call that the fewest motors fit. Returns the units, shape (goods,).
+    load, a motor is used for the call that the fewest motors fit. The result contains the units of
+    each item, shape (goods,).
     """
     kept = np.ones(goods.motors, bool) if allowed is None else allowed
     parts = goods.motors + goods.capacitor
@@ -513,7 +514,7 @@ class _Program(NamedTuple):
     def solve(
         self, goods: Goods, budget: float, space: float, seconds: float, gap: float, least=None
     ):
-        """Return the solution of HiGHS. ``least`` is the minimum number of units of each item."""
+        """Return the solution from HiGHS. ``least`` is the minimum number of units of each item."""
         least = np.zeros(len(goods.price)) if least is None else least
         pairs = len(self.motor)
         costs = np.zeros((2, len(goods.price) + pairs))

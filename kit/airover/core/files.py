@@ -1,8 +1,8 @@
 """Read files with clear error messages, and save each file completely or not at all.
 
 To save a file, this module writes a temporary draft next to the target and then replaces the target
-with it. Only one process at a time can open the draft. Other processes wait. If the draft is so old
-that its process must have been killed, they delete it. The folders returned by `data_folder` and
+with it. Only one process at a time can open the draft. Other processes wait, or delete the draft if
+it is so old that its process must have been killed. The folders returned by `data_folder` and
 stored in `TEXTS` are installed with the code.
 """
 

@@ -229,7 +229,7 @@ def judged(
 
 
 def correct(lesson: FanLesson, step: str, guesses: dict, ahead: int) -> tuple[bool, ...]:
-    """Return True for each correct prediction. The arguments are those of `judged`."""
+    """Return True for each correct prediction. The arguments are the same as for `judged`."""
     return tuple(_is_right(lesson, step, name, guess, ahead) for name, guess in guesses.items())
 
 

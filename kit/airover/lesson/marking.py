@@ -41,7 +41,7 @@ class Mark:
 
 
 def shown_number(value: float) -> str:
-    """Format ``value`` with three significant figures, or more for whole numbers below 10 000.
+    """Format ``value`` with three significant figures, or more for whole numbers below 10,000.
 
     >>> shown_number(0.45204), shown_number(56568.5), shown_number(1075.0)
     ('0.452', '56600', '1075')
@@ -202,8 +202,8 @@ class ChoiceMarking(_Marking):
 class OrderMarking(_Marking):
     """Grading of an ordering question.
 
-    Each pair of steps in the right order counts for the points, and each pair in the wrong order
-    counts against them. The result is rounded down to `SMALLEST` points.
+    Each pair of steps in the right order earns credit, and each pair in the wrong order loses the
+    same amount. The result is rounded down to a multiple of `SMALLEST` points.
     """
 
     answer: str

@@ -91,7 +91,7 @@ class Script:
 
     @property
     def points(self) -> float:
-        """Points earned by the student, without the answers that could not be read."""
+        """Points earned by the student, not counting the answers that could not be read."""
         return sum(mark.points for mark in self.marks)
 
     @property

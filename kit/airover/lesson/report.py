@@ -191,7 +191,7 @@ def _feedback(script: Script, room: SchoolClass, texts: Texts) -> dict:
 
 
 def _open(script: Script, texts: Texts) -> list[str]:
-    """Return a sentence about the answers that are not graded yet, or no sentence."""
+    """Return a sentence about the answers that are not graded yet, or an empty list."""
     count = script.states.count(UNREAD)
     if not count:
         return []

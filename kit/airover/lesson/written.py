@@ -1,6 +1,6 @@
-"""Read numbers and letters in the ways that people write them in a test.
+"""Read numbers and letters as people write them on a test.
 
-A text that could mean two different answers is not read. The instructor grades it.
+If an answer could be read in two ways, it is left for the instructor to grade.
 """
 
 import math
@@ -70,7 +70,7 @@ def readings(sign: str, number: str) -> list[float]:
 
 
 def letter(text: str) -> str:
-    """Return the only letter of an option in ``text`` in upper case, or "" if it is not clear.
+    """Return the only option letter in ``text``, in upper case, or "" if it is not clear.
 
     >>> letter("b)"), letter("Option C"), letter("A or B"), letter("D, it is a cap")
     ('B', 'C', '', 'D')

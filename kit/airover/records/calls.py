@@ -4,8 +4,8 @@ Calls are read from a CSV file, or from a Parquet file if pyarrow is installed. 
 name of a nameplate field, or "date", "place", "outdoor temperature", "elevation" or "line voltage".
 It is followed by the unit of its cells in brackets, such as "power [hp]". If the heading has no
 unit, each cell must include the unit, such as "1/3 hp". Only the date is required. An empty cell
-means that the value was not recorded. Columns of job, order or customer numbers are kept as the
-reference of each call.
+means that the value was not recorded. Columns with job, order or customer numbers are used as the
+reference for each call.
 """
 
 import difflib
@@ -144,7 +144,7 @@ def references(headings, used, rows) -> tuple[str, ...]:
 
 
 def _is_reference(heading: str) -> bool:
-    """Return True for a heading without a unit that is no field and looks like a reference."""
+    """Return True if a heading has no unit, is not a field and looks like a reference."""
     name = " ".join(heading.lower().replace("_", " ").split())
     return name not in HEADINGS and "[" not in name and bool(_REFERENCE.search(name))
 

@@ -100,7 +100,7 @@ def with_currency(entry: object, per: str, currency: str) -> object:
 
 
 class Priced(NamedTuple):
-    """Field that contains an amount of money, per "h", per "kWh" or, if "", in total."""
+    """Field for an amount of money: per "h", per "kWh" or, if "", as a total."""
 
     per: str
 
@@ -118,14 +118,14 @@ def money(per: str = ""):
 
 
 def _priced(record: type[Record]) -> dict[str, str]:
-    """Return the fields of a record for money, with "h", "kWh" or ""."""
+    """Return the money fields of a record, each with "h", "kWh" or ""."""
     fields = record.model_fields.items()
     return {name: one.per for name, field in fields for one in field.metadata
             if isinstance(one, Priced)}  # fmt: skip
 
 
 def _with_currencies(record: type[Record], given: dict, currency: str) -> dict:
-    """Return the entries by field, with a ``currency`` for money that has none."""
+    """Return the entries by field, adding ``currency`` to amounts that have none."""
     kinds = {name: per for name, per in _priced(record).items() if name in given}
     return given | {name: with_currency(given[name], per, currency) for name, per in kinds.items()}
 
@@ -184,7 +184,7 @@ class CostBasis(Record):
 
     @classmethod
     def in_currency(cls, given: dict, currency: str = "") -> dict:
-        """Return the entries by field, with a currency added to money that has none.
+        """Return the entries by field, adding a currency to amounts that have none.
 
         The currency is taken from the other entries. If they have none, it is ``currency``.
         """
@@ -243,8 +243,8 @@ class Company(Record):
     """Contractor on a proposal, with its prices.
 
     The price that a customer pays is calculated from the values in the job's ``[cost]``, then from
-    these values, and then from assumed usual values. All money must be in ``currency``, which is also
-    the currency of money without one.
+    these values, and then from assumed usual values. All amounts must be in ``currency``, which is
+    assumed for amounts without a currency.
 
     Attributes
     ----------
@@ -263,7 +263,7 @@ class Company(Record):
     labour_rate : Amount or None
         Labor rate per hour.
     labour_hours : Amount or None
-        Time [h] to replace a motor. The customer is charged these hours.
+        Time [h] to replace a motor. The customer is charged for these hours.
     visit_price : Amount or None
         Trip charge for one site visit.
     flat_rate : Amount or None
@@ -326,7 +326,7 @@ class Company(Record):
 
     @classmethod
     def usual(cls, invented: bool) -> Self:
-        """Return the invented company for an ``invented`` job, or a company without data."""
+        """Return the fictional company for an ``invented`` job, or a company without data."""
         return cls.read(data_folder() / "company.toml") if invented else cls()
 
     def contradictions(self) -> Iterator[InputError]:
@@ -347,16 +347,16 @@ class Company(Record):
 
     @classmethod
     def in_currency(cls, given: dict, currency: str = "") -> dict:
-        """Return the entries by field, with a currency for money that has none.
+        """Return the entries by field, adding a currency to amounts that have none.
 
-        It is the company's currency, or else ``currency``.
+        The company's currency is added if it is known, otherwise ``currency``.
         """
         stated = given.get("currency") or currency or CURRENCY
         return _with_currencies(cls, given, stated.strip()) if isinstance(stated, str) else given
 
     @property
     def prices(self) -> dict[str, str]:
-        """Prices that a job's `CostBasis` can have as well, by name and as typed."""
+        """Prices that a job's `CostBasis` can also contain, by name and as typed."""
         shared = {name: getattr(self, name, None) for name in CostBasis.names()}
         return {name: one.text for name, one in shared.items() if one is not None}
 

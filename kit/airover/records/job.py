@@ -1,7 +1,8 @@
 """Jobs: a failed motor with its fan and site, stored in a TOML file.
 
 The file also contains the customer, the technician's findings, and the dates on which the steps of
-the work order were completed (ticks). Adding a tick does not change the rest of the file.
+the work order were completed (ticks). Adding a completion date does not change the rest of the
+file.
 """
 
 import json
@@ -261,7 +262,7 @@ class JobFile:
         return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 
     def ticked(self, step: str, day: date | None) -> Self:
-        """Write to the file the ``day`` on which a step was completed, or None to clear the tick.
+        """Write the ``day`` on which a step was completed to the file, or clear it if it is None.
 
         ``step`` is a field of Ticks. Only the table ``[ticks]`` in the file is changed. Returns the
         updated JobFile.

@@ -1,4 +1,4 @@
-"""Check limits, which an engineer can change for a job.
+"""Limits for the checks, which an engineer can change for a job.
 
 The limits are in the table `[limits]` of a job file. A limit that protects people or the motor can
 only be made stricter, so its default value is at one end of its accepted range. Three limits can

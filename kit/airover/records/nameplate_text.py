@@ -84,7 +84,7 @@ class NameplateText:
 
     @property
     def fields(self) -> dict[str, str]:
-        """Values by field, as in a `Nameplate` or a job file, except fields in conflict."""
+        """Values by field, as in a `Nameplate` or a job file, except conflicting values."""
         return {one.field: one.value for one in self.found if one.certainty != OPEN}
 
     def nameplate(self) -> Nameplate:

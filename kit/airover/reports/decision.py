@@ -71,7 +71,7 @@ def decision_said(found: Decision, writer: Writer) -> dict[str, list[str]]:
 
 
 def data_said(study: StockStudy, writer: Writer) -> list[str]:
-    """Return sentences about calls that are incomplete, short or not covered."""
+    """Return sentences about a short call history and incomplete or unsupported calls."""
     calls = len(study.calls)
     said = []
     if study.short:
@@ -186,7 +186,7 @@ def _step(found: Decision, writer: Writer) -> list[str]:
 
 
 def _several(found: Decision, writer: Writer) -> list[str]:
-    """Return sentences that compare several ratings with single ratings."""
+    """Return sentences that compare multi-rating motors with single-rating motors."""
     best, single = found.recommended, found.single
     more = best.avoided.mid - single.avoided.mid
     said = []

@@ -49,7 +49,7 @@ def progress(stream, writer: Writer) -> Callable | None:
 
 
 def _time(seconds: float, writer: Writer) -> str:
-    """Return a time of at least one second, in minutes if it is longer than 99 s."""
+    """Format a time of at least one second, in minutes if it is longer than 99 s."""
     long = seconds > 99
     count = max(1, round(seconds / 60 if long else seconds))
     return writer(f"fleet.progress.{'minutes' if long else 'seconds'}", count=count)
@@ -91,7 +91,7 @@ def _counts(found: dict) -> dict[str, str]:
 
 
 def _by_rule(found: dict, name: str, key: str, writer: Writer) -> list[str]:
-    """Return the most frequent rules as lines with a heading, or nothing if there are none."""
+    """Return the most frequent rules as lines with a heading, or [] if there are none."""
     rules = list(found[name].items())[:NAMED]
     if not rules:
         return []
@@ -206,7 +206,7 @@ def _rules(counts: dict, key: str, writer: Writer) -> list[dict]:
 
 
 def _unit(one: dict, writer: Writer) -> dict:
-    """Return the row of a unit in words."""
+    """Return the row of a unit with its tasks and obstacles in words."""
 
     def words(name: str, key: str) -> str:
         return "; ".join(writer(f"fleet.{key}.{rule}") for rule in (one[name] or "").split(", ")

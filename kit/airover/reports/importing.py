@@ -133,7 +133,7 @@ def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, i
 
 
 def missing_facts(text: str) -> dict[str, int]:
-    """Return, for each field in DECIDING, the number of motors in a catalog file without a value.
+    """Return the number of motors in a catalog file that lack a value, for each field in DECIDING.
 
     Fields with a value for every motor are omitted.
     """

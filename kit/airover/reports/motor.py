@@ -240,7 +240,8 @@ class MotorPicture(MovingPicture):
     def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
         """Return the narrowest of several pairs of axis limits that include ``low`` to ``high``.
 
-        The pairs are chosen so that the first range shown nearly fills the narrowest pair.
+        The first range plotted nearly fills the axis. If a later range does not fit, the limits are
+        widened in steps.
         """
         first_low, first_high = self._first.setdefault(axes, (low, high))
         spare = SPARE * (first_high - first_low)

@@ -65,7 +65,10 @@ def columns(headings, rows, widths=None, right=(), bold=()) -> dict:
 
 
 def page(title: str, blocks, writer: Writer, wide: bool = False, small: bool = False) -> str:
-    """Return a self-contained HTML page. ``wide`` selects landscape paper, ``small`` small type."""
+    """Return a self-contained HTML page.
+
+    ``wide`` selects landscape paper, and ``small`` selects small type.
+    """
     return html_page(
         _NAME,
         writer=writer, title=title, blocks=list(blocks), wide=wide, small=small,

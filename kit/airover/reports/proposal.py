@@ -5,11 +5,11 @@ the warranty, the options and the signature. It has no ranges and no statistics.
 request, gives amps, temperatures, energy and life as expected values ("about 1.7 A").
 
 The function `content` returns the proposal as plain data. The PDF is typeset by typst from a
-template that users can replace. The HTML escapes all text and loads no external files. A template
-receives the proposal in ``proposal.json`` and displays it as text. It can read only this file, the
-images and the logo. A template that imports, includes or evaluates anything is rejected because
-typst could download a package. Ordinary jobs fit on one page, or on two with the details. Very long
-text continues on another page.
+template that users can replace. All text in the HTML is escaped, and the HTML loads no external
+files. A template receives the proposal in ``proposal.json`` and displays it as text. It can read
+only this file, the images and the logo. A template that imports, includes or evaluates anything is
+rejected because typst could download a package. Ordinary jobs fit on one page, or on two with the
+details. Very long text continues on another page.
 """
 
 import base64
@@ -240,7 +240,7 @@ def content(offer: Offer, writer: Writer) -> dict:
     """Return the text of the proposal as a dict for JSON and templates.
 
     A section has a ``title``, followed by ``rows`` (lists of strings) or ``items`` (sentences). The
-    sections after "sign" are for the second page.
+    sections after "sign" are on the second page.
     """
     first = offer.first
     return {
@@ -331,7 +331,7 @@ def _finding(offer: Offer, writer: Writer) -> dict:
 
 
 def _written(messages, writer: Writer) -> list[str]:
-    """Write the messages that have a text, such as the findings of a fault."""
+    """Write the messages that have a text, such as the findings about a fault."""
     return [writer(one) for one in messages if writer.texts.has(one.key)]
 
 
@@ -381,7 +381,7 @@ def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> list[str]:
 
 
 def _total(price: Price | None, writer: Writer) -> str:
-    """Write a total that is firm or not exceeded."""
+    """Write a total as firm or as not to exceed."""
     if price is None:
         return writer("price.quoted")
     total = _exact(price.total, price, writer)
@@ -389,7 +389,7 @@ def _total(price: Price | None, writer: Writer) -> str:
 
 
 def _exact(amount: float, price: Price, writer: Writer) -> str:
-    """Write an amount of a price, with cents if any amount of a firm price has cents."""
+    """Write an amount in a price, with cents if the price is firm and any amount has cents."""
     cents = any(not line.high.is_integer() for line in price.lines.values())
     return writer.price(amount, price.currency, cents and price.is_firm)
 
@@ -437,7 +437,7 @@ def _line(name: str, offer: Offer, writer: Writer) -> list[str]:
 
 
 def _warranty(offer: Offer, writer: Writer) -> dict:
-    """Return the warranty on part and labor, with an empty text for a line to write on."""
+    """Return the parts and labor warranty, with empty text for a blank line to write on."""
     first, dates, labour = offer.first, offer.found.job.dates, offer.company.labour_warranty
     part = part_warranty(first.motor, dates)
     term = "" if labour is None else writer.amount(labour, "duration")
@@ -465,7 +465,7 @@ def _details(offer: Offer, writer: Writer) -> dict:
 
 
 def _compared(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Return the technical cells of an option by row title."""
+    """Return an option's cells in the technical comparison, by row title."""
     case = option.case
     amps = writer(
         "details.of_plate",

@@ -236,7 +236,7 @@ def _changed(found: StockStudy, writer: Writer) -> list[str]:
 
 
 def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
-    """Return the budgets and completed calls as sentences, for all motors and single ratings.
+    """Return sentences on budgets and completed calls, for all motors and single-rating motors.
 
     Plans for an empty truck are omitted.
     """
@@ -302,7 +302,7 @@ def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
 
 
 def counter_lines(entries, writer: Writer, calls: Calls | None = None) -> list[dict]:
-    """Return one row for each nameplate of the list, in its order, with the keys in LISTED.
+    """Return one row for each nameplate on the list, in list order, with the keys in LISTED.
 
     Parameters
     ----------
@@ -349,7 +349,7 @@ def _names(checks, writer: Writer) -> str:
 
 
 def _asks(checks, writer: Writer) -> str:
-    """Return what to ask the customer, in a few words for each open check."""
+    """Return the questions for the customer, in a few words for each open check."""
     said = []
     for check in checks:
         own = f"counter_ask.{check.name}"
@@ -547,8 +547,8 @@ def write_counter_list(
 ) -> list[Path]:
     """Write the counter list and the counter card as CSV, printable pages and PDF.
 
-    ``counter.csv`` contains all motors that fit, and ``counter-lines.csv`` one line for each
-    nameplate. The card is written for the ``stocked`` motors.
+    ``counter.csv`` contains all motors that fit, and ``counter-lines.csv`` contains one line for
+    each nameplate. The card is written for the ``stocked`` motors.
 
     Raises
     ------

@@ -74,7 +74,8 @@ def _ungrouped(cell):
 def guarded(cell):
     """Prefix ``cell`` with an apostrophe if a spreadsheet would evaluate it as a formula.
 
-    A spreadsheet that separates cells by semicolons or tabs would also see a formula after one.
+    A spreadsheet that uses semicolons or tabs as separators can also find a formula after one of
+    these.
     """
     if not isinstance(cell, str):
         return cell

@@ -197,7 +197,7 @@ class _Filling:
 
     @cache  # noqa: B019, lives as long as the matching
     def _giving(self, group, poles) -> list[int]:
-        """Return the jobs that give all values in ``group``, with these ``poles`` if not None."""
+        """Return the jobs that give all of ``group``, with this number of ``poles`` if not None."""
         return [
             number
             for number, job in enumerate(self.jobs)
@@ -236,7 +236,7 @@ def _grouped(gaps) -> list[tuple[str, ...]]:
 
 
 def _offered(group, motors, poles) -> list[tuple]:
-    """Return the values that the catalog motors with these ``poles`` have, one for each motor."""
+    """Return the values of the catalog motors with this number of ``poles``, one for each motor."""
     if group[0] == "rotation":
         return [(sense, LEAD_END) for sense in SENSES if sense != REVERSIBLE]
     near = [one for one in motors if one.poles == poles] or list(motors)

@@ -105,7 +105,7 @@ def torque(at: Comparison) -> RuleResult:
     """Compare the warm breakdown torque at the lowest rated voltage with the fan torque.
 
     A motor can fail this rule only if the job limits require a margin. Otherwise, the starting rule
-    determines if the motor can run at this voltage.
+    determines whether the motor can run at this voltage.
     """
     samples, margin = at.per_sample(at.simulation.reserve), at.limits.torque_margin
     reserve, least = Band.of(samples), 1 + margin

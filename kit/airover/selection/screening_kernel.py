@@ -422,7 +422,7 @@ def _capacitor(table, limit, scratch, figures):
 
 @_jit
 def _blocked(best, u, m, rule):
-    """Count a motor that passes the plain rules but fails ``rule``, and note it as the nearest."""
+    """Count a motor that passes the plain rules but fails ``rule``, and record it as nearest."""
     best.failing[u, rule] += 1
     if best.nearest[u] < 0:
         best.nearest[u], best.obstacles[u] = m, np.int64(1) << rule
@@ -446,7 +446,7 @@ def _bit(yes, place):
 
 @_jit
 def _plain_tasks(units, old, facts, u, m):
-    """Return the tasks that the plain rules set."""
+    """Return the tasks that the plain rules require, as a bit mask."""
     tasks = old.tasks[units.old[u], m]
     for c in range(units.facts.shape[1]):
         tasks |= facts.tasks[m, units.facts[u, c]]

@@ -214,7 +214,7 @@ class NextReading(NamedTuple):
         return Message(f"verify.how.{self.name}")
 
     def sentence(self, closed: bool) -> Message:
-        """Recommend the reading to find the fault or, if ``closed`` is True, the shaft power."""
+        """Recommend a reading to find the fault or, if ``closed`` is True, the shaft power."""
         share = Quantity(self.share, "share")
         if closed:
             return Message("verify.next.power", how=self.how, share=share)
