@@ -167,7 +167,7 @@ def test_an_unknown_system_is_a_wider_band_and_is_asked_for_first(panel):
     assert band.high - band.low > 0.1 * band.mid
     assert f"({band.low:.0f} to {band.high:.0f})" in panel.verdict.value
     assert panel.answer.asks[0].fact == "resistance" and panel.answer.asks[0].share > 0.9
-    assert "Measure before you order" in panel.verdict.value
+    assert "Take measurements before you order" in panel.verdict.value
     panel.system.value = AIRFLOW  # the job's 2400 cfm, measured at the failed motor's speed
     slower = 1075 / np.median(panel.answer.conditions.speed_rpm)
     assert slower == pytest.approx(1, abs=0.01)

@@ -26,7 +26,7 @@ def proposed(repeats: int) -> Row:
     company = Company(name="Example Air Service", invented=True)
 
     def ours():
-        made = make(found, company, costs, date=DAY)
+        made = make(found, company, costs, date=DAY, details=True)
         return made.pdf, made.html, made.content
 
     ours()  # typst and its fonts are loaded once, in the first proposal of a process

@@ -137,7 +137,7 @@ REFUSALS = [
     ("shaft length", {"a_motor": {"shaft_length": 4 * INCH}}, ("4 in", "5 in")),
     ("body length", room(6 * INCH, "5 1/2 in"), ("6 in", "5 1/2 in")),
     ("mounting", {"a_motor": {"mounting": ("base",)}}, ("base", "through-bolts")),
-    ("shaft position", {"a_motor": {"shaft_positions": ("down",)}}, ("shaft down", "shaft up")),
+    ("shaft position", {"a_motor": {"shaft_positions": ("down",)}}, ("shaft down", "shaft is up")),
     ("drain plugs", drains("shaft end"), ("lead end", "shaft end")),
     ("enclosure", enclosed("open air over"), ("open, air over", "enclosed, air over")),
 ]

@@ -3,6 +3,7 @@
 import datetime
 import io
 import re
+import unicodedata
 
 import numpy as np
 import pypdf
@@ -51,7 +52,9 @@ def sheets():
 
 
 def pdf_pages(data: bytes) -> list[str]:
-    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages]
+    """The text of each page, with ligatures written as letters."""
+    pages = pypdf.PdfReader(io.BytesIO(data)).pages
+    return [unicodedata.normalize("NFKC", page.extract_text()) for page in pages]
 
 
 @pytest.mark.parametrize("writer", [Writer(), Writer("es", "SI")], ids=["en", "es"])
