@@ -572,7 +572,7 @@ def test_warranty_if_installed_today():
     assert items[0] == (
         "The manufacturer covers the motor for 12 months from installation and 18 months from manufacture."
     )
-    assert "If installed on May 4, 2026, coverage ends on May 4, 2027 at the latest." in items
+    assert "If installed on May 4, 2026, coverage ends no later than May 4, 2027." in items
     assert any("if the motor was made on November 4, 2025 or later" in item for item in items)
 
 

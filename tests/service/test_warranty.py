@@ -68,7 +68,7 @@ def test_an_unknown_day_of_manufacture_leaves_what_can_be_said():
     assert (found.last.first, found.last.last) == (None, date(2027, 3, 31))
     # 18 months before 31 March 2027 is 30 September 2025; from that day they end on 30 March
     assert found.made_since == date(2025, 10, 1)
-    assert "Coverage ends on March 31, 2027 at the latest" in " ".join(said(found))
+    assert "Coverage ends no later than March 31, 2027" in " ".join(said(found))
     lasting = covered(installed="2026-03-31", warranty_ends="last")
     assert (lasting.last.first, lasting.last.last) == (date(2027, 3, 31), date(2027, 9, 30))
     assert lasting.made_since is None

@@ -204,7 +204,7 @@ class Cover(NamedTuple):
     Attributes
     ----------
     covers : dict[CatalogMotor, list[int]]
-        Indices of the nameplates that each motor covers, the motor with the most first.
+        Indices of the nameplates that each motor covers. The motor that covers the most is first.
     open : list[int]
         Indices of the nameplates that no motor covers.
     """

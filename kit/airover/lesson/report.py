@@ -414,7 +414,7 @@ def _bare(axes) -> None:
 
 
 def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> list[Path]:
-    """Write the papers, answer key and empty answer sheet, and return their paths.
+    """Write the papers, answer key and blank answer sheet, and return their paths.
 
     Raises
     ------

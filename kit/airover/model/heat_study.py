@@ -8,7 +8,7 @@ air reduces the load, reduces the cooling and increases the temperature of the c
 standard's elevation factor is displayed for comparison and is never applied on top of these
 effects.
 
-The cooling is updated from temperature readings on the running motor. Pairs of motor and load
+The cooling estimate is updated with temperature readings on the running motor. Pairs of motor and load
 samples are weighted by the winding resistance or the reading of a shell thermocouple. In
 independent synthetic cases, the 90 % ranges contained the true value in 83 to 92 % of the cases. At
 least 200 samples should be kept.

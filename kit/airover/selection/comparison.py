@@ -26,7 +26,7 @@ SAME_AMPS = LIMITS["full_load_amps"].usual  # the trade matches horsepower by fu
 
 
 class Columns(NamedTuple):
-    """Data of catalog motors, as arrays of shape (motors,).
+    """Catalog motor data, as arrays of shape (motors,).
 
     Numbers are stored as arrays in SI units, and words are stored as tuples. A value that is
     missing from the catalog is NaN or None.

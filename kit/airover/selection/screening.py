@@ -74,7 +74,7 @@ class Surfaces(NamedTuple):
 
 
 class Motors(NamedTuple):
-    """Data of catalog motors, shape (motors,). Values that are not in the catalog are NaN.
+    """Catalog motor data, shape (motors,). Values that are not in the catalog are NaN.
 
     Attributes
     ----------
