@@ -264,6 +264,7 @@ def test_every_step_fits_the_screen(page, screen):
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name
         small = [one for one in page.evaluate(TARGETS) if min(one["w"], one["h"]) < SMALLEST]
         assert small == [], name
+    step(page, "Proposal")
     fold(page, "Your company", True)
     page.evaluate("window.scrollTo(0, 300)")
     assert status(page).bounding_box()["y"] == 0, "the verdict stays in sight"
