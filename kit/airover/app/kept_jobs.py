@@ -74,11 +74,10 @@ class KeptJobs:
         paths = [] if self.folder is None else self.folder.glob("*.toml")
         lines = {_stamp(path): path for path in paths if path.is_file()}
         self._lines = {
-            stamp: self._lines[stamp] if stamp in self._lines else _line(path)
-            for stamp, path in lines.items()
+            stamp: self._lines[stamp] if stamp in self._lines else _line(lines[stamp])
+            for stamp in sorted(lines, key=lambda stamp: (stamp[1], stamp[0]), reverse=True)
         }
         jobs = [one for one in self._lines.values() if one is not None and one.has(words)]
-        jobs.sort(key=lambda one: (one.day, one.file), reverse=True)
         return sorted(jobs, key=lambda one: one.customer.lower()) if by_customer else jobs
 
     def open(self, file: str) -> Job:

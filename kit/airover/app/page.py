@@ -114,7 +114,6 @@ class App(Panel):
         self._find(Unsaved(before))
         self._say()
         self.update()
-        self.kept.begin()
 
     @property
     def shown(self) -> Panel | None:
@@ -486,6 +485,7 @@ class App(Panel):
         file = self.kept.file if hasattr(self, "kept") else ""
         self.kept = KeptPanel(self, self._jobs)
         self.kept.attach(file)
+        self.kept.begin()
         self.panels = [None] * len(STEPS)
         places = [widgets.VBox() for _ in STEPS]
         titles = [write(f"page.step.{kind.step}") for kind in STEPS]
