@@ -12,7 +12,7 @@ import textwrap
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.image import imsave
+from PIL import Image
 
 from airover.core.intervals import Band
 from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
@@ -159,7 +159,8 @@ class MovingPicture:
 
 def _png(canvas: FigureCanvasAgg) -> bytes:
     """Return the rendered ``canvas`` as a lightly compressed PNG file."""
-    picture, pixels = io.BytesIO(), np.asarray(canvas.buffer_rgba())[..., :3]
-    fast = {"compress_level": 2}
-    imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
-    return picture.getvalue()
+    size, pixels = canvas.get_width_height(), canvas.buffer_rgba()
+    picture = Image.frombuffer("RGBA", size, pixels, "raw", "RGBA", 0, 1).convert("RGB")
+    file = io.BytesIO()
+    picture.save(file, "PNG", compress_level=2, dpi=(100, 100))
+    return file.getvalue()
