@@ -63,11 +63,11 @@ def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = S
     return axes.annotate(words, place, xytext=away, **{**look, **more})
 
 
-def beside(axes, words: str, level: float) -> None:
-    """Write ``words`` to the right of the axes at ``level``, wrapped between words."""
+def beside(axes, words: str, level: float):
+    """Write ``words`` to the right of the axes at ``level``, wrapped, and return the label."""
     told = textwrap.fill(words, 7, break_long_words=False)
     place = {"xycoords": axes.get_yaxis_transform(), "annotation_clip": False}
-    note(axes, told, (1, level), (4, 0), va="center", **place)
+    return note(axes, told, (1, level), (4, 0), va="center", **place)
 
 
 def png(figure: Figure, dpi: int = FINE) -> bytes:
@@ -127,6 +127,10 @@ class MovingPicture:
             self.canvas.draw()
             self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
         self.canvas.restore_region(self._stills[ends])
+
+    def forget(self) -> None:
+        """Discard the stored pixels after a change to a part that does not move."""
+        self._stills.clear()
 
     def line(self, axes, style: str = "-", color: str = INK, **look):
         """Return a line or markers that `set` moves."""
