@@ -41,6 +41,8 @@ from airover.records.nameplate import Nameplate
 VOLTAGE_TOLERANCE = 0.10
 
 
+# Running hours per year: 500 in a cool climate to 3000 in a hot climate. Common practice.
+HOURS_A_YEAR = 1500.0
 DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), the assumed air density for nameplate power
 
 # 90 % ranges, used if the job has no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
