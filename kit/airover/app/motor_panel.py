@@ -98,6 +98,7 @@ class MotorPanel(CarryAway, Panel):
         self._capacitors = lru_cache(maxsize=1)(_capacitors)
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
         self._swept, self._sweep, self._pictured, self._words = None, None, None, None
+        self._pictures = {}
         self._told_sweep, self._told_still = None, None
         self.job, self._offered = None, None
         self._make_controls(units)
@@ -195,9 +196,10 @@ class MotorPanel(CarryAway, Panel):
         return self._beside(self.motor.value)
 
     def _wide(self, found: Expected) -> bytes:
-        if self._pictured is None or self._pictured.mounted is not found.mounted:
-            self._pictured = MotorPicture(found.mounted)
-        return self._pictured.png(found)
+        system = self.units.value
+        if system not in self._pictures:
+            self._pictures[system] = MotorPicture(self.writer)
+        return self._pictures[system].png(found)
 
     def _narrow(self, found: Expected, write: Writer) -> bytes:
         """Return the plot of amps with text large enough for a phone."""
