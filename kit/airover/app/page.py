@@ -515,6 +515,7 @@ class App(Panel):
         titles = [write(f"page.step.{kind.step}") for kind in STEPS]
         at = self.steps.selected_index if hasattr(self, "steps") else 0
         self.steps = widgets.Tab(children=places, titles=titles, selected_index=at)
+        self.steps.add_class(INPUT)
         self.job_file = uploads.upload(write("page.file.job"), ".toml", self.open_job)
         self.catalog = uploads.upload(write("page.file.catalog"), uploads.TABLES, self.open_catalog)
         self.back = widgets.Button(description=write("page.file.back"))
@@ -611,7 +612,7 @@ def _row(parts) -> widgets.HBox:
 
 def _key(control: widgets.Widget) -> str:
     """Return the name of the attribute with a control's value, which the browser also has."""
-    return "index" if hasattr(control, "index") else "value"
+    return next(name for name in ("index", "selected_index", "value") if hasattr(control, name))
 
 
 def _below(widget: widgets.Widget):

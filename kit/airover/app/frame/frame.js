@@ -177,7 +177,9 @@
   let agreeing = null;
 
   function* inputs(model) {
-    if (model.get("_dom_classes")?.includes("ao-input")) yield model.get("index") ?? model.get("value");
+    if (model.get("_dom_classes")?.includes("ao-input")) {
+      yield model.get(["index", "selected_index"].find((key) => model.has(key)) ?? "value");
+    }
     for (const child of model.get("children") ?? []) yield* inputs(child);
   }
 
