@@ -80,7 +80,7 @@ class Network:
             while data := await reader.read(CHUNK):
                 due.put_nowait((self._loop.time() + self.delay, data))
         due.put_nowait(None)
-        with suppress(OSError):
+        with suppress(OSError, asyncio.CancelledError):
             await writing
         writer.transport.abort()
 

@@ -130,7 +130,9 @@ class Soak:
                     self.page.keyboard.press(key)
             else:
                 name = self.random.choice(list(VALUES))
-                self.type(name, self.random.choice(VALUES[name]), self.random.choice(("Tab", "Enter")))
+                self.type(
+                    name, self.random.choice(VALUES[name]), self.random.choice(("Tab", "Enter"))
+                )
 
     def type(self, name: str, value: str, last: str = "Tab") -> None:
         field = self.page.locator(PARTS.format(name))
@@ -170,7 +172,10 @@ class Soak:
             self.claims += 1
             answer = self.answers.get(tuple(one["inputs"].values()))
             if one["step"] == "Replacement" and one["text"] != answer:
-                self.faults.append(f"round {self.rounds}: another answer for {one['inputs']}")
+                where = next((at for at, pair in enumerate(zip(one["text"], answer or ""))
+                              if pair[0] != pair[1]), 0)  # fmt: skip
+                told = one["text"][max(where - 40, 0) : where + 40]
+                self.faults.append(f"round {self.rounds}: {one['inputs']}, but {told!r}")
             said = re.search(r"At (\d+)\sV", one["told"])
             if one["step"] == "Amps and volts" and (not said or float(said[1]) != one["volts"]):
                 self.faults.append(f"round {self.rounds}: {one['volts']} V, {one['told']!r}")

@@ -135,7 +135,7 @@
       initialFactories: [], latexTypesetter: { typeset: () => {} },
     });
     manager = new solara.WidgetManager(context, rendermime, { saveState: false });
-    await keep_typed_text();
+    await keep_entries();
     asking = kernel.createComm(texts.target);
     asking.onMsg = (message) => {
       const told = message.content.data;
@@ -211,14 +211,32 @@
     }
   }
 
-  // Text that arrives from Python does not replace text that the user is typing.
-  async function keep_typed_text() {
+  // A value from Python does not replace a later value that is on its way to Python, nor text that
+  // the user is typing.
+  async function keep_entries() {
+    const { prototype } = await manager.loadClass("WidgetModel", "@jupyter-widgets/base", "2.0.0");
+    const handle = prototype._handle_comm_msg;
+    prototype._handle_comm_msg = function (message) {
+      const { method, state } = message.content.data;
+      if (method === "update" && this.get("_model_name") !== "FileUploadModel") {
+        for (const key of Object.keys(state)) {
+          if (this._expectedEchoMsgIds.has(key) || key in (this._msg_buffer ?? {})) delete state[key];
+        }
+      }
+      return handle.call(this, message);
+    };
     for (const name of ["TextView", "TextareaView"]) {
       const { prototype } = await manager.loadClass(name, "@jupyter-widgets/controls", "2.0.0");
       const { update } = prototype;
       prototype.update = function (options) {
-        model_of.set(this.textbox, this.model);
-        return update.call(this, typing.has(this.textbox) ? { updated_view: this } : options);
+        const box = this.textbox;
+        model_of.set(box, this.model);
+        const [start, end, whole] = [box.selectionStart, box.selectionEnd, box.value.length];
+        const found = update.call(this, typing.has(box) ? { updated_view: this } : options);
+        if (box === document.activeElement && box.value.length !== whole) {
+          box.setSelectionRange(start, end === whole && start < end ? box.value.length : end);
+        }
+        return found;
       };
     }
   }
