@@ -44,6 +44,8 @@ US_UNITS = re.compile(
     r"degF|°F|\bhp\b|\d in\b(?! the | place)|\bin\. wg|\bcfm\b|\blbf?\b|\boz-ft|\bin-lb|\d ft\b|ft3|Btu"
 )
 SI_UNITS = re.compile(r"degC|°C|\d K\b|\d mm\b|m3/s|m³|\d Pa\b|\d kg\b|\d m\b")
+ONE = r"(\d[\d,]*(?:\.\d+)?(?: \d+/\d+|/\d+)?)"
+SPAN = re.compile(rf"(?<![\w./,-]){ONE}(?:-| to | a ){ONE}(?![\w/-]|\.\d)")
 # In both systems of units, each with its reason.
 ALLOWED = (
     # A questioned reading is quoted as typed: its unit may be the mistake.
@@ -132,6 +134,25 @@ def test_no_document_has_more_digits_than_a_figure_means():
 
 def test_large_numbers_have_commas():
     assert not found_in(re.compile(r"(?<![\d.,A-Za-z-])\d{5,}"))
+
+
+def test_ranges_rise_from_their_lower_end():
+    """A number, "to" or a hyphen, and a larger number, such as 125 to 130 degF and 1.6-1.8 A."""
+    falling, count = [], 0
+    for name, text in documents().items():
+        for at in SPAN.finditer(re.sub(r"\d{4}-\d\d-\d\d", "", text)):
+            count += 1
+            if _worth(at[1]) >= _worth(at[2]):
+                falling.append((name, text[max(at.start() - 40, 0) : at.end() + 20]))
+    assert count > 1000
+    assert not falling
+
+
+def _worth(number: str) -> float:
+    """Return a number such as 1,075 or 1 1/4 that is written in a text."""
+    *whole, last = number.replace(",", "").split()
+    over, _, under = last.partition("/")
+    return sum(map(float, whole)) + float(over) / float(under or 1)
 
 
 @pytest.mark.parametrize(("system", "others"), [("SI", US_UNITS), ("US", SI_UNITS)])
