@@ -4,11 +4,12 @@ A reader of one language would not notice that two sentences were exchanged, or 
 "always" in one of them. The glossary has the words of the trade with what they become in Spanish.
 """
 
-import itertools
 import re
 from collections import Counter, defaultdict
 
+import numpy as np
 import pytest
+from scipy.spatial.distance import cdist
 
 from airover.core.files import LANGUAGES
 from airover.core.texts import PLACE, Texts
@@ -150,36 +151,37 @@ def has(words: str, text: str) -> bool:
     return re.search(words, text, re.IGNORECASE) is not None
 
 
+WORDS = {
+    "en": {words: re.compile(rf"\b(?:{words})\b", re.IGNORECASE) for words in GLOSSARY},
+    "es": {words: re.compile(stems, re.IGNORECASE) for words, stems in GLOSSARY.items()},
+}
+
+
 def marks(text: str, language: str) -> Counter:
     """What a text has in any language: places, numbers, signs and the words of the glossary."""
     plain = PLACE.sub("#", text)
     found = Counter(PLACE.findall(text)) + Counter(NUMBER.findall(plain))
-    for english, spanish in GLOSSARY.items():
-        words = rf"\b(?:{english})\b" if language == "en" else spanish
-        found[english] = int(has(words, plain))
+    found += Counter(words for words, pattern in WORDS[language].items() if pattern.search(plain))
     found |= {sign: plain.count(sign) for sign in "?:("}
     found["."] = len(re.findall(r"\.(?!\d)", plain))
     return found
 
 
-def apart(one: Counter, other: Counter) -> int:
-    """The number of marks that only one of two texts has."""
-    return sum(abs(one[name] - other[name]) for name in one.keys() | other.keys())
-
-
 def test_no_two_texts_of_a_table_were_exchanged_in_one_language():
     """Each text is as near to its own translation as to that of any other text in its table."""
-    marked = {key: (marks(text, "en"), marks(SPANISH[key], "es")) for key, text in ENGLISH.items()}
     tables = defaultdict(list)
-    for key in marked:
+    for key in ENGLISH:
         tables[key.rpartition(".")[0]].append(key)
     exchanged = []
     for keys in tables.values():
-        for one, other in itertools.combinations(keys, 2):
-            (first, primera), (second, segunda) = marked[one], marked[other]
-            own = apart(first, primera) + apart(second, segunda)
-            if apart(first, segunda) + apart(second, primera) < own:
-                exchanged.append((one, other))
+        english = [marks(ENGLISH[key], "en") for key in keys]
+        spanish = [marks(SPANISH[key], "es") for key in keys]
+        names = list(set().union(*english, *spanish))
+        rows = [[[one[name] for name in names] for one in each] for each in (english, spanish)]
+        apart = cdist(*rows, metric="cityblock")  # marks that only one of the two texts has
+        own = np.diag(apart)
+        found = np.argwhere(np.triu(apart + apart.T < own[:, None] + own))
+        exchanged += [(keys[one], keys[other]) for one, other in found]
     assert not exchanged
 
 
@@ -251,3 +253,22 @@ def test_keys_of_opposites_have_opposite_texts():
             count += 1
             assert right > wrong or key in BOTH_SIDES, key
     assert count > 40
+
+
+SAFETY = ("safety", "order", "caution", "roof", "verify.state", "verify.look", "failure.correct")
+FORBIDS = r"\b(?:never|don't|do not|cannot|must not|no one|without)\b"
+PROHIBE = r"\b(?:nunca|no|ni|sin|nadie|ningun[oa]?|jamás|excepto)\b"
+
+
+def test_a_prohibition_is_one_in_both_languages():
+    """Each "never" and "don't" of a caution or a step is there in Spanish, and no other."""
+    count = 0
+    for key, text in ENGLISH.items():
+        if key.startswith(SAFETY):
+            never = len(re.findall(r"\bnever\b", text, re.IGNORECASE))
+            nunca = len(re.findall(r"\b(?:nunca|jamás)\b", SPANISH[key], re.IGNORECASE))
+            assert never == nunca, key
+            assert has(FORBIDS, text) <= has(PROHIBE, SPANISH[key]), key
+            assert not has(r"\balways\b", text) or has(r"\bsiempre\b", SPANISH[key]), key
+            count += has(FORBIDS, text)
+    assert count > 20
