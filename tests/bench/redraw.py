@@ -94,5 +94,5 @@ def _anew(panel: MotorPanel, blade: float) -> Expected:
     mounted, voltage = panel.answer.mounted, panel.voltage.value
     sweep, now = mounted.across(voltage, 1.0, blade)
     found = Expected(mounted, voltage, 1.0, blade, now, sweep)
-    MotorPicture(mounted).png(found)
+    MotorPicture().png(found)
     return found

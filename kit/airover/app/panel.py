@@ -96,6 +96,7 @@ class Undo:
         self.forth.disabled = self._at == len(self._steps) - 1
 
 
+INPUT = "ao-input"  # class of the controls of the page that an answer depends on
 TYPING = 0.7  # s without a keystroke before the text is read
 SETTLED = 1.0  # s without changes before they are recorded as one step
 AFTER_RUN = (1.0, 2.5)  # s after which JupyterLab has selected the last cell and drawn the panel
@@ -429,7 +430,13 @@ class Panel:
 
     def watch(self, controls) -> None:
         """Update whenever the user changes one of ``controls``."""
+        self._mark(controls)
         self.follow(controls, self.update)
+
+    def _mark(self, controls) -> None:
+        """Have the page compare ``controls`` with the inputs of the answer."""
+        for control in controls if self.on_page else ():
+            control.add_class(INPUT)
 
     def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
         """Call ``work`` whenever the user changes one of ``controls``.
@@ -471,6 +478,7 @@ class Panel:
 
     def follow_sliders(self, sliders) -> None:
         """Update when ``sliders`` move, with a fixed verdict height to avoid layout shifts."""
+        self._mark(sliders)
         self.follow(sliders, self.slide)
         self.verdict.add_class("ao-steady")
 
@@ -664,6 +672,8 @@ class Panel:
     def _tell(self, html: str, earlier: bool) -> None:
         self.status.value = html
         (self.view.add_class if earlier else self.view.remove_class)("ao-earlier")
+        if self.host is not None:
+            self.host.tell_inputs()
 
     def __repr__(self) -> str:
         verdict = getattr(self, "verdict", None)

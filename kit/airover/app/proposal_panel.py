@@ -344,7 +344,8 @@ class ProposalPanel(PagedPanel):
     ):
         super().__init__(language, host)
         self._as_recommended = (self.text("proposal.as_recommended"), "")
-        self._answered, self._counted = lru_cache(maxsize=4)(answer), None
+        self._answered, self._counted = lru_cache(maxsize=4)(answer), (None, None, None)
+        self._drawn, self._version = (None, None), 0
         self._catalog = lru_cache(maxsize=2)(open_catalog)
         self.picture, self.made, self._made_of, self._logo = None, None, None, None
         self._make_controls(units, catalog, company)
@@ -483,18 +484,30 @@ class ProposalPanel(PagedPanel):
         if self.on_page and self.button.disabled:
             self.made_told.value = style.status(self.writer("page.offer.none_fits"))
         self.verdict.value = verdict(self.answer)
-        self.picture = life(self.answer)
+        self._draw_costs()
         none = style.quiet(self.text("proposal.no_cost"))
         shown = none if self.picture is None else self.picture.own_size()
         self.picture_shown.value = shown + facts(self.answer)
         self.draw_page()
         self._note_change()
 
+    def _draw_costs(self) -> None:
+        """Draw the plot, and mark the pages as outdated, if the costs that they show change."""
+        found = self.answer
+        shown = [one.name for one in found.offered], self.units.value
+        if found.costs is not self._drawn[0] or shown != self._drawn[1]:
+            self._drawn, self._version = (found.costs, shown), self._version + 1
+            self.picture = life(found)
+
+    @property
+    def SLOW(self):
+        return [title for title, page in self._pages.items() if page is what_decides]
+
     def page(self, title: str) -> str:
         return self._pages[title](self.answer)
 
     def page_key(self, title: str):
-        return id(self.answer)
+        return self._version
 
     def records(self) -> tuple[Fields, ...]:
         return self.customer, self.money, self.contractor
@@ -617,10 +630,13 @@ class ProposalPanel(PagedPanel):
         if all(one.case.motor.price is None for one in found.fitting):
             return None
         basis = company.cost_basis(basis)
-        if self._counted is None or self._counted[0] is not found:
-            self._counted = found, life_cost(found, basis)
-            return self._counted[1]
-        return recounted(self._counted[1], basis)
+        before, with_basis, costs = self._counted
+        if before is not found:
+            costs = life_cost(found, basis)
+        elif with_basis != basis:
+            costs = recounted(costs, basis)
+        self._counted = found, basis, costs
+        return costs
 
     def _folder(self) -> Path:
         given = self.out.value.strip()

@@ -38,6 +38,7 @@ from airover.app.class_page import PANELS, ClassBook, LessonPage, class_view, ge
 from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
 from airover.app.kept_jobs import jobs_folder
+from airover.app.lines import Line
 from airover.app.page import SYSTEMS, App, get_ready
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
@@ -54,6 +55,7 @@ FRAME = Path(__file__).parent / "frame"
 BUNDLE = settings.assets.proxy_cache_dir / "@widgetti" / "solara-vuetify-app@10.1.1" / "dist"
 FILES = {
     "frame.css": FRAME / "frame.css",
+    "line.js": FRAME / "line.js",
     "frame.js": FRAME / "frame.js",
     "names.js": FRAME / "names.js",
     "widgets.js": BUNDLE / "solara-vuetify-app8.min.js",
@@ -89,6 +91,8 @@ class Page:
         Browser session that opened the page.
     lesson : str
         Lesson for a student of a class, or "" for the page with a job.
+    line : Line or None
+        Connection to the browser since the page was first connected.
     """
 
     key: str
@@ -98,6 +102,8 @@ class Page:
     given: float = field(default_factory=time.monotonic)
     app: App | LessonPage | None = None
     connected: bool = False
+    line: Line | None = None
+    talking: asyncio.Task | None = None  # exchange of messages over the line
 
 
 class Pages:
@@ -274,6 +280,22 @@ class Site:
             await line.close(1008)
             return
         page.connected = True
+        got = line.query_params.get("got", "")
+        if not got:  # a program that does not confirm messages
+            await self._talk(name, line)
+            return
+        if not got.isdecimal():
+            await line.close(1008)
+            return
+        if page.line is None:
+            page.line = Line(line)
+            page.talking = asyncio.create_task(self._talk(name, page.line))
+        await page.line.carry(line, int(got))
+        if not page.line.is_open:
+            asyncio.get_running_loop().call_later(AFTER_LOSS, self._give_up, name, page.line)
+
+    async def _talk(self, name: str, line: Line | WebSocket) -> None:
+        """Exchange widget messages over the line until the page is closed."""
         heard = line.receive
 
         async def receive():
@@ -287,6 +309,11 @@ class Site:
         await solara_starlette.kernel_connection(line)
         if name not in kernel_context.contexts:
             self.pages.end(name)
+
+    def _give_up(self, name: str, line: Line) -> None:
+        """Close a page whose browser has been away too long."""
+        if not line.is_open and not line.ended:
+            asyncio.get_running_loop().run_in_executor(None, _close, name)
 
     def _page_of(self, request: Request) -> Page | None:
         session = request.cookies.get(solara_server.COOKIE_KEY_SESSION_ID)
@@ -321,10 +348,19 @@ class Site:
             if page.app is None:
                 with gathered(comm.kernel.session):
                     page.app = self._app(page)
+                    self._agree(page.app, comm)
         except Exception:
             comm.send({"failed": True})
             raise
         comm.send({"model": page.app.view.model_id})
+
+    def _agree(self, app: App | LessonPage, comm) -> None:
+        """Have the browser compare the inputs of each answer with the inputs that it shows."""
+        if not isinstance(app, App):
+            return
+        app.on_inputs = lambda inputs: comm.send({"inputs": inputs})
+        comm.on_msg(lambda _: app.agree())
+        app.tell_inputs()
 
     def _app(self, page: Page) -> App | LessonPage:
         if page.lesson:
