@@ -30,10 +30,14 @@ because every motor that it covers has a run capacitor.""",
 code does what it should, not that the model is right.""",
 }
 PUBLISHED = tuple(KINDS)[:2]
-LIBRARY = re.compile(r"\b(CoolProp|PsychroLib|fluids|ht|SciPy|scipy|NumPy|numpy)\b.*\brun in th")
+LIBRARY = re.compile(
+    r"(^(library )?(CoolProp|PsychroLib|OR-Tools|SciPy|fluids|ht|numpy-financial|scipy)\b"
+    r"|, (SciPy|NumPy)\b).*\brun in th"
+)
 PUBLICATION = re.compile(
-    r"\b(ASHRAE|ASTM|Booser|CIPM|Chapman|Cox|Fitzgerald|GUM|GridLAB-D|Gelman|IEC|IEEE|ISO|Incropera"
-    r"|Lavan|Lemmon|Mitchell|NEMA|Raimondi|Sherbrooke|Shigley|UL|US patent|EnergyPlus|chi-squared)\b"
+    r"\b(ASHRAE|ASTM|Booser|CIPM|Cachon|Chapman|Cox|Erlang B|Fitzgerald|GUM|GridLAB-D|Gelman"
+    r"|Gigerenzer|IEC|IEEE|ISO|Incropera|Lavan|Lemmon|Mitchell|NEMA|Nahmias|Raimondi|Sherbrooke"
+    r"|Shigley|Tversky|UL|US patent|EnergyPlus|chi-squared)\b"
 )
 SECOND = "Independent methods"
 SECOND_HEAD = f"""
@@ -90,6 +94,10 @@ class Book:
 
     def agrees(self, item, ours, published, *, within, source, road=()):
         """Assert that ``ours`` lies within the relative tolerance ``within`` of ``published``.
+
+        ``source`` ends with "; read" if the value was read in the source, with "; quoted" if it was
+        read where another page quotes it, or it says "from memory, recomputed" or "from memory, not
+        verified". A source without these words counts as our own calculation.
 
         ``road`` (module, result) also adds the value to the table of independent methods. Use it if
         the value is from a library or a solver that runs in the test.

@@ -12,21 +12,25 @@ from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import brentq
+from scipy.stats import spearmanr
 
 from airover.core.intervals import Band, log_normal, normal_draws, uniform
 from airover.model import conditions, identify
 from airover.model.aging import HALVING_INTERVAL
 from airover.model.motor import Load, Motor
-from airover.model.simulation import breakdown_torque
+from airover.model.simulation import USUAL, MotorOnFan, breakdown_torque, simulate
 from airover.physics import insulation
 from airover.physics.circuit import CapacitorRun, Saturation
 from airover.physics.fan import changed_fan
 from airover.physics.operating_point import settle
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
 
 from ..jobs import HORSEPOWER, job
 
 DATA = Path(__file__).with_name("evidence.toml")
 PAGE = Path(__file__).parents[2] / "worksheets/guide/evidence.md"
+SAMPLE = Path(__file__).parents[2] / "data"
 SAMPLES = 1000
 CFM, INCH, TON = 0.3048**3 / 60, 0.0254, 3516.85
 REJECTED = 1.28  # heat rejected / cooling, common practice
@@ -404,6 +408,31 @@ def efficiencies() -> Iterator[Row]:
         yield Row("Efficiency", what, "%", one["percent"], ours, one["source"], counted=False)
 
 
+@cache
+def simulated() -> dict[str, MotorOnFan]:
+    """Return the simulation of one motor for each sample job."""
+    catalog = {motor.name: motor for motor in read_catalog(SAMPLE / "catalogue.csv")}
+    return {
+        name: simulate(Job.read(SAMPLE / f"jobs/{name}.toml"), (catalog[motor],), SAMPLES)
+        for name, motor in data()["temperature"]["jobs"].items()
+    }
+
+
+def explained(simulation: MotorOnFan) -> dict[str, float]:
+    """Return the part of the variation of the winding temperature that each reading explains."""
+    at = simulation.solution
+    readings = {
+        "shell temperature": simulation.temp_shell[USUAL, 0],
+        "input watts": at.power_in[USUAL, 0],
+        "running amps": abs(at.current[USUAL, 0]),
+        "speed": at.speed_rpm[USUAL, 0],
+        "air temperature at the motor": simulation.conditions.temp_air,
+        "air speed at the motor": simulation.conditions.air_speed,
+    }
+    winding = simulation.temp_winding[USUAL, 0]
+    return {name: spearmanr(read, winding).statistic ** 2 for name, read in readings.items()}
+
+
 def lesson(row: Row) -> str:
     """Return the explanation of a miss: the first lesson that names it, or an empty text."""
     found = (one["text"] for one in data()["lessons"] if one["of"] in row.what)
@@ -429,6 +458,7 @@ def page() -> str:
         missed = sum(not row.inside and lesson(row) == text for row in rows())
         about = next(one["of"] for one in data()["lessons"] if one["text"] == text)
         parts.append(f"| {missed}, {about} | {text} |")
+    parts += ["\n## What the winding temperature rests on\n", *_temperature()]
     parts += ["\n## What is missing\n", data()["missing"]["text"].strip(), "\n## Sources\n"]
     for number, source in enumerate(data()["sources"].values(), 1):
         used = " Ranges of the kit are based on it." if source["used"] else ""
@@ -465,6 +495,23 @@ def _summary(subjects) -> str:
             cells += [str(total), f"{inside} ({100 * inside / total:.0f} %)" if total else "-"]
         lines.append(f"| {name} | {' | '.join(cells)} |")
     return "\n".join(lines)
+
+
+def _temperature() -> Iterator[str]:
+    told = data()["temperature"]
+    yield told["text"].strip() + "\n"
+    yield "| job, motor | winding, degC | without the rating, degC |\n| --- | ---: | ---: |"
+    for (name, motor), one in zip(told["jobs"].items(), simulated().values(), strict=True):
+        shown = []
+        for temps in (one.temp_winding[USUAL, 0], one.winding_without_rating[0]):
+            low, mid, high = Band.of(temps)
+            shown.append(f"{mid:.0f} ({low:.0f}-{high:.0f})")
+        yield f"| {name}, {motor} | {' | '.join(shown)} |"
+    yield f"\n| reading | {' | '.join(told['jobs'])} |\n| --- |{' ---: |' * len(told['jobs'])}"
+    parts = [explained(one) for one in simulated().values()]
+    for name in parts[0]:
+        yield f"| {name} | {' | '.join(f'{100 * part[name]:.0f} %' for part in parts)} |"
+    yield "\n" + told["reading"].strip()
 
 
 def _line(row: Row, sources) -> str:

@@ -25,15 +25,17 @@ from airover.records.catalog import read_catalog
 from airover.records.causes import read_causes
 from airover.records.job import Job
 from airover.records.nameplate import LEAD_END, SHAFT_END
-from airover.records.readings import Measurements
+from airover.records.readings import Measurements, Reading
 from airover.reports import answer_tables, numbers, stock
 from airover.reports.cause import ranking
 from airover.reports.heat import verdict as heat_verdict
 from airover.selection.answer import answer
 from airover.service.cause import cause
-from airover.service.judgment import DIFFERS
+from airover.service.judgment import DIFFERS, question_line
 from airover.service.order import LOW_END, TEMP_COLD, work_order
+from airover.service.roof_sheet import RoofSheet
 from airover.service.verification import verify
+from tests.jobs import job, motor
 
 SAY = Writer("en")
 MOTORS = read_catalog(data_folder() / "catalogue.csv")
@@ -145,7 +147,42 @@ def test_the_low_end_is_the_same_in_the_sentence_and_in_the_data():
     assert "lead end is on top" in slinger["order.slinger.down"]
 
 
+@pytest.mark.parametrize(
+    ("changes", "new", "part"),
+    [
+        ({}, {}, "Run capacitor: 7.5 uF, 370 V or higher"),
+        ({"nameplate__capacitor": "45/7.5 uF"}, {},
+         "Separate run capacitor for the fan motor: 7.5 uF, 370 V or higher. The old dual"),
+        ({}, {"shaft_length": 0.1524}, "Hacksaw, file and rags"),
+        ({"nameplate__mounting": "belly band"}, {"mounting": ("belly band",)}, "for a 5 9/16 in motor"),
+        ({"found__blade": "bent or cracked"}, {}, "Replacement fan blade (22 in"),
+        ({"found__slinger": "missing"}, {}, "Slinger"),
+    ],
+)  # fmt: skip
+def test_the_parts_to_bring_are_those_of_the_job(changes, new, part):
+    """A part is on the list of the job that needs it, and not on the ordinary list."""
+
+    def parts(changes, new) -> str:
+        sheet = RoofSheet(work_order(answer(job(**changes), [motor(**new)])))
+        return "\n".join(map(SAY, sheet.parts))
+
+    assert part in parts(changes, new)
+    assert (part in parts({}, {})) == (not changes and not new)
+
+
 # Readings
+
+
+@pytest.mark.parametrize(
+    ("volts", "said"),
+    [("480 V", "208 to 230 V"), ("120 V", "one leg"), ("231 V", None), ("187 V", None)],
+)
+def test_a_supply_that_no_motor_runs_on_is_questioned(volts, said):
+    found = question_line(0, Reading(voltage=volts).voltage, 208.0, 230.0)
+    assert (found is None) == (said is None)
+    if found is not None:
+        text = SAY(found.sentence)
+        assert said in text and volts in text
 
 
 def test_a_reading_above_its_range_is_called_too_high():

@@ -60,6 +60,8 @@ class Network:
                 ways = [self._pass(reader, there[1]), self._pass(there[0], writer)]
                 await asyncio.gather(*ways)
                 self._ends.discard(there[1])
+        except (OSError, asyncio.CancelledError):
+            pass  # the server or this network was closed
         finally:
             writer.transport.abort()
             self._ends.discard(writer)

@@ -203,11 +203,8 @@ def _number(text: str) -> float:
     return float(re.match(r"[\d.]+", text)[0]) if re.match(r"[\d.]+", text) else float("nan")
 
 
-def soak(seconds: float, seed: int = 0, browser=None) -> Soak:
+def soak(browser, seconds: float, seed: int = 0) -> Soak:
     """Use a page behind a bad network for ``seconds`` and return what happened."""
-    if browser is None:
-        with started() as browser:
-            return soak(seconds, seed, browser)
     folder = Path(tempfile.mkdtemp())
     with served(folder) as (_, port, _), bad_network(port) as network:
         page = browser.new_page(viewport={"width": 1280, "height": 900})
@@ -227,7 +224,8 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=10.0)
     parser.add_argument("--seed", type=int, default=0)
     asked = parser.parse_args()
-    found = soak(60 * asked.minutes, asked.seed)
+    with started() as browser:
+        found = soak(browser, 60 * asked.minutes, asked.seed)
     print(*found.faults, found, sep="\n")
     raise SystemExit(bool(found.faults))
 

@@ -6,6 +6,6 @@ SECONDS = 15.0
 
 
 def test_input_and_answer_agree_and_nothing_typed_is_lost(browser):
-    found = soak(SECONDS, seed=1, browser=browser)
+    found = soak(browser, SECONDS, seed=1)
     assert found.faults == []
     assert found.claims and found.cuts

@@ -35,11 +35,13 @@ from starlette.websockets import WebSocket
 
 from airover.app.assets import read_assets
 from airover.app.class_page import PANELS, ClassBook, LessonPage, class_view, get_lessons_ready
+from airover.app.first_fields import First, first_fields
 from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
 from airover.app.kept_jobs import jobs_folder
 from airover.app.lines import Line
 from airover.app.page import SYSTEMS, App, get_ready
+from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
 from airover.core.texts import Texts
@@ -55,6 +57,7 @@ FRAME = Path(__file__).parent / "frame"
 BUNDLE = settings.assets.proxy_cache_dir / "@widgetti" / "solara-vuetify-app@10.1.1" / "dist"
 FILES = {
     "frame.css": FRAME / "frame.css",
+    "entries.js": FRAME / "entries.js",
     "line.js": FRAME / "line.js",
     "frame.js": FRAME / "frame.js",
     "names.js": FRAME / "names.js",
@@ -190,12 +193,16 @@ class Site:
 
     @asynccontextmanager
     async def lifespan(self, app):
-        threading.Thread(target=get_ready, daemon=True).start()
+        threading.Thread(target=self._get_ready, daemon=True).start()
         forget = on_kernel_start(self._listen)
         yield
         forget()
         for context in list(kernel_context.contexts.values()):
             context.close(reason="server-shutdown")
+
+    def _get_ready(self) -> None:
+        first_fields(*self.begins, {})
+        get_ready()
 
     async def page(self, request: Request) -> Response:
         """Return the page, or redirect a request without a key to an address with a new key."""
@@ -241,7 +248,10 @@ class Site:
         name = self.pages.give(key, begins, session, lesson)
         if name is None:
             raise HTTPException(503)
-        answer = HTMLResponse(self._html(name, begins), headers={"Cache-Control": "no-store"})
+        first = None if lesson else self._first(key, begins)
+        answer = HTMLResponse(
+            self._html(name, begins, first), headers={"Cache-Control": "no-store"}
+        )
         answer.set_cookie(
             solara_server.COOKIE_KEY_SESSION_ID, session, httponly=True, samesite="lax"
         )
@@ -319,13 +329,24 @@ class Site:
         session = request.cookies.get(solara_server.COOKIE_KEY_SESSION_ID)
         return self.pages.find(request.path_params["name"], session)
 
-    def _html(self, name: str, begins: Begins) -> str:
+    def _first(self, key: str, begins: Begins) -> First:
+        """Return the first fields with the entries of an earlier visit."""
+        _, state = Unsaved(unsaved_file(unsaved_folder(), key)).load_if_whole() or ("", {})
+        page = dict(zip(("language", "units"), begins, strict=True)) | state.get("page", {})
+        try:
+            return first_fields(page["language"], page["units"], state)
+        except InputError:  # of another version
+            return first_fields(*begins, {})
+
+    def _html(self, name: str, begins: Begins, first: First | None) -> str:
         texts, size = Texts(begins.language), f"{LARGEST_FILE / 1e6:g} MB"
         keys = [key for key in texts.texts if key.startswith("frame.")]
         said = {key.removeprefix("frame."): texts(key, size=size) for key in keys}
         told = said | {"name": name, "largest_file": LARGEST_FILE, "target": TARGET}
         files = {name: f"/files/{name}?{asset.version}" for name, asset in self.assets.items()}
-        return self.template.render(frame=said, told=told, language=begins.language, files=files)
+        return self.template.render(
+            frame=said, told=told, language=begins.language, files=files, first=first
+        )
 
     def _listen(self):
         """Prepare a new connection to create its widgets when the page requests them."""

@@ -5,7 +5,7 @@
   const PAUSE = 3000; // ms between checks that the page still exists
   const PATIENCE = 90000; // ms to wait for the first widget
   const LONG = 8000; // ms before a message explains why loading takes so long
-  const { solara } = window;
+  const { solara, entries } = window;
   const ignored = { connect: () => {} };
   let leaving = false;
   let kernel = null; // Python's end as the widgets see it
@@ -15,50 +15,6 @@
   let watching = false;
   let lost = false; // true while the connection is lost
   let seen = false; // true once the widgets are displayed
-
-  // Entries that Python may not have stored yet, by the name of their field. They survive a reload.
-  const entries = (() => {
-    const key = `airover ${new URLSearchParams(location.search).get("job")}`;
-    const named = (one) => [...one.classList].find((name) => name.startsWith("ao-at-"));
-    let kept = {};
-    let left = {}; // from before a reload, for fields that are not on the page yet
-    try {
-      left = JSON.parse(localStorage.getItem(key)) ?? {};
-      kept = { ...left };
-    } catch {} // without storage, entries are kept until the page is reloaded
-    function keep() {
-      try {
-        if (Object.keys(kept).length) localStorage.setItem(key, JSON.stringify(kept));
-        else localStorage.removeItem(key);
-      } catch {}
-    }
-    const value = (one) => (one.type === "checkbox" ? one.checked : one.value);
-    function put(one, given) {
-      if (one.type === "checkbox") one.checked = given;
-      else one.value = given;
-      for (const type of ["input", "change"]) one.dispatchEvent(new Event(type, { bubbles: true }));
-    }
-    return {
-      note(one) {
-        const box = one.closest?.("[class*=ao-at-]");
-        if (!box || !seen) return;
-        kept[named(box)] = value(one);
-        keep();
-      },
-      enter() {
-        for (const [name, given] of Object.entries(left)) {
-          const one = document.querySelector(`#page .${CSS.escape(name)} :is(input, select, textarea)`);
-          if (!one) continue;
-          delete left[name];
-          if (value(one) !== given) put(one, given);
-        }
-      },
-      forget() {
-        kept = { ...left };
-        keep();
-      },
-    };
-  })();
 
   const is_open = () => line?.open === true;
 
@@ -112,10 +68,10 @@
     view = await manager.get_model(model_id);
     const shown = await manager.create_view(view);
     await manager.display_view(undefined, shown, { el: document.getElementById("page") });
+    await entries.move();
     document.getElementById("frame-loading").hidden = true;
     performance.mark("frame-ready");
     seen = true;
-    entries.enter();
     compare();
   }
 
@@ -245,7 +201,7 @@
     const model = model_of.get(target);
     if (model && type !== "change" && model.get("value") !== target.value) typing.add(target);
     else typing.delete(target);
-    entries.note(target);
+    if (target.closest?.("#page")) entries.note(target);
     compare();
   }
   for (const type of ["input", "change"]) addEventListener(type, read);
