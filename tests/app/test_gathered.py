@@ -6,7 +6,7 @@ import pytest
 
 from airover.app.assets import used_rules
 from airover.app.gathered import gathered
-from tests.app.test_page_server import TOKEN, ask
+from tests.app.test_page_server import ask
 from tests.served_page import served
 
 

@@ -14,7 +14,6 @@ import argparse
 import asyncio
 import http.client
 import json
-import os
 import random
 import re
 import socket

@@ -10,6 +10,7 @@ import struct
 import time
 from collections import deque
 from contextlib import suppress
+from typing import ClassVar
 
 from uvicorn.protocols.http.auto import AutoHTTPProtocol
 
@@ -30,7 +31,7 @@ class Protocol(AutoHTTPProtocol):
     that has waited longest for a request is closed. If none is waiting, a new one is refused.
     """
 
-    waiting: "dict[Protocol, None]" = {}  # in the order in which they began to wait
+    waiting: ClassVar[dict] = {}  # protocols in the order in which they began to wait
     _late = None
 
     def connection_made(self, transport) -> None:

@@ -147,7 +147,7 @@ class Guard:
         if not self._is_allowed_here(scope, headers):
             app = self._refusal(scope)
         elif not self._has_token(scope, headers, asked):
-            if asked or headers.keys() & {"authorization", "cookie"}:
+            if asked or "authorization" in headers or self.cookie in headers.get("cookie", ""):
                 await asyncio.sleep(AFTER_WRONG)
             app = self._refusal(scope)
         elif scope["path"] in ENTRANCES and asked:
