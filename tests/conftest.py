@@ -10,6 +10,7 @@ from hypothesis import settings
 # Every test starts with the sample job, regardless of the user's worksheets and other tests.
 STATE = "AIROVER_STATE"
 os.environ[STATE] = tempfile.mkdtemp(prefix="airover-state-")
+os.environ["AIROVER_CACHE"] = ""  # every motor is calculated
 
 
 def _with_own_state():

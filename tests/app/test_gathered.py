@@ -90,7 +90,7 @@ def test_files_are_packed_once_and_kept_by_the_browser(server):
     page = ask(server, f"/?job={'0' * 24}").text
     total = 0
     addresses = re.findall(r'"(/files/[^"]+)"', page)
-    assert len(addresses) == 6
+    assert len(addresses) == 8
     for address in addresses:
         answer = ask(server, address, **{"Accept-Encoding": "gzip"})
         assert answer.headers["Content-Encoding"] == "gzip"

@@ -100,11 +100,12 @@ def test_a_panel_on_a_bad_file_does_not_start(kind, tmp_path):
 
 
 def test_a_redraw_is_the_picture_of_what_the_sliders_say(panel, kind):
-    first = panel.picture.png
+    first, before = panel.picture.png, panel.answer
     panel.temperature.value = 90
     assert panel.picture.png != first and panel.picture.png.startswith(b"\x89PNG")
-    drawn = kind.picture(Writer("en"))
-    assert drawn.png(panel.answer) == drawn.png(panel.answer)  # pixels below are kept clean
+    moved, new = kind.picture(Writer("en")), kind.picture(Writer("en"))
+    moved.png(before)
+    assert moved.png(panel.answer) == new.png(panel.answer)  # nothing of the earlier answer stays
 
 
 @pytest.mark.parametrize("system", ["US", "SI"])

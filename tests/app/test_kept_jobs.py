@@ -1,10 +1,10 @@
 """Jobs kept in a folder: the list, search, copies, and two pages on one job."""
 
 import os
-import time
 
 import pytest
 
+from airover.app import kept_jobs
 from airover.app.kept_jobs import FOLDER, KeptJobs, copied, jobs_folder
 from airover.app.page import App
 from airover.core.errors import InputError
@@ -162,12 +162,11 @@ def test_a_reloaded_page_goes_on_with_its_file_and_tells_that_it_changed(folder,
     assert Job.read(folder / "roof.toml").name == "Other"
 
 
-def test_a_long_list_is_quick(folder):
+def test_a_file_of_a_long_list_is_read_once(folder, monkeypatch):
     jobs = KeptJobs(folder)
     folder.mkdir()
     for number in range(300):
         (folder / f"{number}.toml").write_text(f"name = 'Job {number}'\n[customer]\nname = 'C'\n")
     assert len(jobs.found()) == 300
-    start = time.perf_counter()
+    monkeypatch.setattr(kept_jobs, "_line", None)  # reads a file
     assert len(jobs.found("job 123")) == 1
-    assert time.perf_counter() - start < 1.0  # s, own measure: the files are read once

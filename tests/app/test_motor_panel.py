@@ -341,7 +341,7 @@ def test_a_redraw_is_the_picture_of_what_the_sliders_say(panel):
     panel.voltage.value, panel.capacitor.value = 200, 150
     moved = panel.picture.png
     assert first != moved and moved.startswith(b"\x89PNG")
-    anew = figures_motor.MotorPicture(panel.answer.mounted)
+    anew = figures_motor.MotorPicture()
     assert anew.png(panel.answer) == anew.png(panel.answer)  # pixels below are kept clean
     panel.capacitor.value, panel.voltage.value = 100, 236
     assert f"{panel.answer.current.low:.2f}" in panel.picture.words
@@ -350,7 +350,7 @@ def test_a_redraw_is_the_picture_of_what_the_sliders_say(panel):
 def test_everything_lies_within_the_axes(panel):
     for capacitor, blade in ((50, 50), (200, 120), (100, 100), (100, 50)):
         panel.capacitor.value, panel.blade.value = capacitor, blade
-        bottom, top = panel._pictured.amps.get_ylim()
+        bottom, top = panel._pictures["US"].amps.get_ylim()
         current = panel.answer.across["current_a"]
         assert bottom <= current.low.min() and current.high.max() <= top
 
@@ -358,7 +358,7 @@ def test_everything_lies_within_the_axes(panel):
 @pytest.mark.parametrize("volts", [181, 208, 221, 236, 259])
 def test_labels_of_the_picture_do_not_lie_on_each_other(panel, volts):
     panel.voltage.value = volts
-    picture = figures_motor.MotorPicture(panel.answer.mounted)
+    picture = figures_motor.MotorPicture()
     picture.png(panel.answer)
     for axes in (picture.amps, picture.torque):
         boxes = [text.get_window_extent() for text in axes.texts if text.get_text()]

@@ -345,7 +345,7 @@ def test_what_decides_is_worked_when_it_is_looked_at(panel, monkeypatch):
 
 def test_facts_beside_the_picture_are_those_of_the_draws(panel):
     first, other = panel.answer.pair
-    shown = panel.picture_shown.value
+    shown = panel.facts.value
     share = f"{100 * cost.cheaper(first, other):.0f} %"
     assert f"probability that it costs less than the {other.name} is {share}" in shown
     energy = sum(np.mean(v) for name, v in first.parts.items() if "energy" in name)

@@ -1,14 +1,24 @@
-"""A redraw after a slider moved or a field was edited, beside one that builds its figure anew."""
+"""A redraw after a control is changed, beside one that builds its figure or its panel anew."""
 
 import asyncio
 import itertools
+import re
 from functools import partial
 
+import ipywidgets as widgets
 import numpy as np
 from row import Row, timed
 
+from airover.app.bearing_panel import BearingPanel
+from airover.app.fan_panel import FanPanel
+from airover.app.heat_panel import HeatPanel
+from airover.app.lesson_case_panel import LessonCasePanel
+from airover.app.lesson_fan_panel import LessonFanPanel
 from airover.app.motor_panel import MotorPanel
+from airover.app.page import STEPS, App
+from airover.app.proposal_panel import ProposalPanel
 from airover.app.replacement import ReplacementPanel
+from airover.app.verify_panel import VerifyPanel
 from airover.core.files import data_folder
 from airover.model.expected import Expected
 from airover.reports import answer_tables
@@ -17,6 +27,7 @@ from airover.reports.torque import TorquePicture
 from airover.selection.answer import Answer, answer
 
 JOB = data_folder() / "jobs" / "roof-unit.toml"
+READINGS = data_folder() / "measured" / "roof-unit-first-start.toml"
 FIELDS = {
     ("nameplate", "current"): ("1.8", "2.1"),
     ("nameplate", "power"): ("1/4", "1/3"),
@@ -27,6 +38,18 @@ FIELDS = {
     ("site", "outdoor_temperature"): ("95", "110"),
     ("blade", "diameter"): ("20", "22"),
 }
+PANELS = {
+    "worksheet 02": partial(MotorPanel, JOB),
+    "worksheet 03": partial(FanPanel, job_path=JOB),
+    "worksheet 04": partial(HeatPanel, JOB),
+    "worksheet 05": partial(BearingPanel, JOB),
+    "worksheet 06": partial(VerifyPanel, JOB, READINGS),
+    "worksheet 07": partial(ProposalPanel, JOB),
+    "worksheet 09": LessonFanPanel,
+    "worksheet 10": LessonCasePanel,
+}
+SETTLED = 0.25  # s after which collapsed and dimmed parts have followed
+_FILE = re.compile(r"\.(toml|csv|typ|pdf)\b")
 
 
 def redrawn(moves: int) -> list[Row]:
@@ -72,6 +95,77 @@ async def _edited(edits: int):
     return ours, "the same answer, figure built anew, tables of all motors", peers, apart
 
 
+def swept(most: int, panels: int) -> list[Row]:
+    """The slowest of at most ``most`` controls, for each of the first panels and page steps.
+
+    Every control is set to another value and back. The peer makes the panel anew and then changes
+    the same control.
+    """
+    steps = {f"page, {step.step}": partial(_step, at) for at, step in enumerate(STEPS)}
+    asked = [*PANELS.items()][:panels] + [*steps.items()][:panels]
+    return [asyncio.run(_slowest(name, make, most)) for name, make in asked]
+
+
+def _step(at: int):
+    page = App()
+    page.sample.click()
+    page.steps.selected_index = at
+    return page.shown
+
+
+async def _slowest(name: str, make, most: int) -> Row:
+    panel, times = make(), {}
+    await asyncio.sleep(SETTLED)
+    asked = [(at, one) for at, one in enumerate(_controls(panel.view)) if _other(one) is not None]
+    for at, control in asked[:most]:
+        for entry in (_other(control), control.value):
+            seconds, _ = timed(partial(setattr, control, "value", entry))
+            times[seconds] = at, control, entry
+            await asyncio.sleep(SETTLED)
+    slowest = max(times)
+    at, control, entry = times[slowest]
+
+    def anew():
+        other = make()
+        list(_controls(other.view))[at].value = entry
+        return other
+
+    seconds, other = timed(anew)
+    control.value = entry
+    apart = float(repr(other) != repr(panel))
+    what = f"{name}, slowest control: {control.description or type(control).__name__}"
+    return Row(what, slowest, "the panel made anew with this entry", seconds, apart, 0.0)
+
+
+def _controls(view):
+    """All controls below ``view`` that a user can change, without those that open a job."""
+    if "ao-job" in getattr(view, "_dom_classes", ()):
+        return
+    if hasattr(view, "value") and not isinstance(view, widgets.HTML | widgets.FileUpload):
+        yield view
+    for child in getattr(view, "children", ()):
+        yield from _controls(child)
+
+
+def _other(control):
+    """Another value that ``control`` accepts, or None."""
+    value = control.value
+    if getattr(control, "disabled", False):
+        return None
+    if hasattr(control, "options"):
+        names = [one for one in control._options_values if one not in ("", value)]
+        return names[0] if names else None
+    if isinstance(value, bool):
+        return not value
+    if isinstance(value, int | float):
+        step = 2 * (getattr(control, "step", None) or 1)
+        return value + step if value + step <= control.max else value - step
+    number = re.search(r"\d+", value)
+    if number is None or _FILE.search(value):
+        return None
+    return f"{value[: number.start()]}{int(number[0]) + 1}{value[number.end() :]}"
+
+
 def _answered(panel: ReplacementPanel) -> Answer:
     found = answer(panel.job(), panel.motors())
     TorquePicture(panel.writer).png(found.candidates[0])
@@ -94,5 +188,5 @@ def _anew(panel: MotorPanel, blade: float) -> Expected:
     mounted, voltage = panel.answer.mounted, panel.voltage.value
     sweep, now = mounted.across(voltage, 1.0, blade)
     found = Expected(mounted, voltage, 1.0, blade, now, sweep)
-    MotorPicture(mounted).png(found)
+    MotorPicture().png(found)
     return found

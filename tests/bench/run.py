@@ -13,7 +13,7 @@ from plates import identified
 from points import PLATE, many_points, one_job
 from proposal import proposed
 from reading import read
-from redraw import edited, redrawn
+from redraw import edited, redrawn, swept
 from roofline import rooflines
 from row import HEAD
 from sleeve import sleeves
@@ -34,6 +34,7 @@ def rows(tiny: bool):
     yield read(repeats)
     yield from redrawn(2 if tiny else 50)
     yield from edited(2 if tiny else 48)
+    yield from swept(*((1, 2) if tiny else (100, 100)))
     yield from started(repeats)
     yield proposed(repeats)
     yield matched(20 if tiny else 300, 2 if tiny else 12)

@@ -71,7 +71,7 @@ def test_words_are_never_broken_letter_by_letter(given):
 def test_a_question_for_most_nameplates_is_asked_once(given):
     calls, entries = given
     blocks = counter_blocks(entries, Writer(), (), calls)
-    assert blocks[0]["text"].startswith("Ask about these for every nameplate: ")
+    assert blocks[0]["text"].startswith("Ask about these items for every nameplate: ")
     table = next(one for one in blocks if one["kind"] == "table")
     assert not any("hub bore" in cell for row in table["rows"] for cell in row)
 

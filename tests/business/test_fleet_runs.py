@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from airover.business.fleet import fleet
+from airover.business.fleet import MOTORS_DONE, fleet
 from airover.core.errors import InputError
 from tests.business.test_fleet import INTEL_MAC, SAMPLE, bytes_of, some_motors
 
@@ -49,6 +49,24 @@ def test_damaged_parts_are_calculated_again(run, damaged):
     fleet(units, damaged, catalog, workers=1, part=PART)
     assert bytes_of(damaged) == bytes_of(whole)
     assert (damaged / "part-00003.parquet").stat().st_mtime_ns == kept
+
+
+def test_kept_motors_give_the_same_bytes(run, tmp_path, monkeypatch):
+    """The motors are saved, loaded, damaged and loaded again."""
+    units, catalog, whole = run
+    kept = tmp_path / "kept"
+    monkeypatch.setenv("AIROVER_CACHE", str(kept))
+    fleet(units, tmp_path / "first", catalog, workers=1, part=PART)
+    assert len(list(kept.iterdir())) == 3
+    stages = []
+    told = {"progress": lambda done, total, stage: stages.append(stage)}
+    fleet(units, tmp_path / "second", catalog, workers=1, part=PART, **told)
+    assert MOTORS_DONE not in stages
+    next(kept.iterdir()).write_bytes(b"damaged")
+    fleet(units, tmp_path / "third", catalog, workers=1, part=PART, **told)
+    assert stages.count(MOTORS_DONE) == 1
+    for name in ("first", "second", "third"):
+        assert bytes_of(tmp_path / name) == bytes_of(whole)
 
 
 def without(*keys):

@@ -268,7 +268,7 @@ def test_open_facts_and_things_to_adapt_are_listed():
     assert content["before"].startswith(
         "Before we order the motor, we will confirm: motor mounting."
     )
-    assert "The price includes the fitting work." in content["offer"]["items"][0]
+    assert "The price includes the work needed to make it fit." in content["offer"]["items"][0]
     items = content["work"]["items"]
     assert any("new 9\N{NO-BREAK SPACE}µF run capacitor" in item for item in items)
     assert any("cut the new shaft" in item for item in items)

@@ -97,10 +97,10 @@ class Visit:
             self.cookie = answer.headers["Set-Cookie"].partition(";")[0]
             self.address = f"ws://127.0.0.1:{server.port}/jupyter/api/kernels/{self.name}/channels"
 
-    def line(self):
+    def line(self, more: str = ""):
         headers = {"Cookie": self.cookie, "Authorization": f"token {TOKEN}"}
         return websockets.connect(
-            f"{self.address}?session_id=tests", additional_headers=headers, max_size=50 * MB
+            f"{self.address}?session_id=tests{more}", additional_headers=headers, max_size=50 * MB
         )
 
     async def opens(self, line) -> float:
@@ -146,6 +146,7 @@ BOMBS = (
     json.dumps(GOOD | {"content": {"comm_id": {}, "data": 1}}),
     json.dumps(GOOD | {"buffers": "none"}),
     "1" * 1_000_000,
+    "got " + "9" * 10_000, "got -1", "got 7", "got ",
 )  # fmt: skip
 
 
@@ -166,10 +167,10 @@ def malformed(draws: random.Random) -> str | bytes:
     return bytes(content)
 
 
-async def _throw(visit: Visit, bombs) -> None:
+async def _throw(visit: Visit, bombs, more: str) -> None:
     """Send messages until the server ends the line."""
     with suppress(websockets.WebSocketException, OSError):
-        async with visit.line() as line:
+        async with visit.line(more) as line:
             for bomb in bombs:
                 await line.send(bomb)
             with suppress(TimeoutError):
@@ -189,7 +190,7 @@ def messages(server: Server, count: int, seed: int = 1) -> dict:
         with suppress(OSError, http.client.HTTPException):
             visit = Visit(server)
             if visit.status == 200:
-                asyncio.run(_throw(visit, bombs))
+                asyncio.run(_throw(visit, bombs, draws.choice(["", "&got=0"])))
         if number % 20 == 0:
             longest = max(longest, server.wait())
     return {"messages": sum(map(len, thrown)), "others wait, s": max(longest, server.wait())}

@@ -43,10 +43,17 @@ def run(motor):
     return motor.run(motor.rated_load(), VOLTAGES)
 
 
-def test_figures_are_voltages_by_samples(run):
-    for name, values in run.figures().items():
-        assert values.shape == (4, 120), name
-        assert np.all(np.isfinite(values)), name
+def test_figures_belong_together(run):
+    """Volts, amps and power factor give the watts; torque and speed give the shaft's."""
+    found = run.figures()
+    volt_amps = np.array(VOLTAGES)[:, None] * found["current_a"]
+    np.testing.assert_allclose(found["power_factor"] * volt_amps, found["power_in_w"])
+    turning = found["torque_nm"] * found["speed_rpm"] * np.pi / 30
+    np.testing.assert_allclose(turning, found["power_shaft_w"], rtol=1e-6)
+    np.testing.assert_allclose(found["efficiency"] * found["power_in_w"], turning, rtol=1e-6)
+    for name, rises in (("speed_rpm", True), ("capacitor_v", True), ("efficiency", False)):
+        medians = np.median(found[name], axis=1)
+        assert (medians[-1] > medians[0]) == rises, name
 
 
 def test_powers_balance_in_every_draw(run):

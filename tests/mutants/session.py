@@ -9,6 +9,7 @@ import contextlib
 import importlib
 import json
 import os
+import random
 import resource
 import sys
 import time
@@ -56,9 +57,11 @@ class Session:
         self.items = {item.nodeid: item for item in session.items}
         self.modules = {name: importlib.import_module(name) for name in self.asked.modules}
         self.reached = self._reached()
-        jobs = self._jobs()
+        jobs = list(self._jobs())
+        if self.asked.sample and self.asked.sample < len(jobs):
+            jobs = random.Random(self.asked.seed).sample(jobs, self.asked.sample)
         with open(self.asked.results, "a", encoding="utf-8") as self.results:
-            self._try_all(list(jobs))
+            self._try_all(jobs)
         return True
 
     # Which test reaches which function

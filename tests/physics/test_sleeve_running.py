@@ -147,7 +147,10 @@ def test_arrays_broadcast_and_equal_scalars():
         (lambda: run(friction_boundary=-0.1), "friction_boundary: -0.1"),
         (lambda: run(start=5.0), "start: 5 rad"),
         (lambda: sr.regime(np.nan), "lambda_ratio: nan"),
-        (lambda: sr.speed_at_lambda(SLEEVE, 10, 50.0, 40), "lambda_ratio: 50 .* up to 22.5 here"),
+        (
+            lambda: sr.speed_at_lambda(SLEEVE, 10, 50.0, 40),
+            "lambda_ratio: 50 .* up to 22.5 for this bearing",
+        ),
         (lambda: sr.speed_at_lambda(SLEEVE, 10, 3.0, 400), "temp_oil: 400 degC"),
         (lambda: sr.revolutions_below(-1.0, 1000, 4), "limit_rpm: -1 rpm"),
         (lambda: sr.revolutions_below(100.0, 1000, -4), "ramp_time: -4 s"),

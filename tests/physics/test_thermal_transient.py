@@ -167,11 +167,11 @@ def test_losses_may_follow_the_temperatures():
         ({"trip": 401.0}, "trip: 401 degC is not accepted. Enter a value from -60 to 400 degC."),
         (
             {"senses": SWITCH.senses._replace(rotor=2e-6)},
-            "senses: the weights add up to 1.000002. Needed: the weights add up to 1.",
+            "senses: the weights add up to 1.000002. Needed: weights that add up to 1.",
         ),
         (
             {"senses": NOTHING},
-            "senses: the weights add up to 0. Needed: the weights add up to 1.",
+            "senses: the weights add up to 0. Needed: weights that add up to 1.",
         ),
     ],
 )

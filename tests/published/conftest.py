@@ -1,5 +1,6 @@
 """Comparison with published values and independent methods; each check is a row of CHECKS.md."""
 
+import re
 from pathlib import Path
 from typing import NamedTuple
 
@@ -9,14 +10,35 @@ import pytest
 PAGE = Path(__file__).with_name("CHECKS.md")
 HEAD = """# Comparison with published values
 
-This page compares results of airover with published values. The command
+This page compares results of airover with published values, with libraries and with our own second
+calculations. The three are kept apart, because only the first is evidence from outside. The command
 `python -m pytest tests/published --write-checks` writes the page, and a test compares it with the
-code. Values "from memory" were not looked up in the source. They are marked *recomputed* if the
-value was confirmed with its equation, and *not verified* if it was not.
+code. Published measurements are on [another page](../../worksheets/guide/evidence.md).
 
-| subject | item | published | ours | difference | allowed | source |
+"""
+TABLE = """| subject | item | {} | ours | difference | allowed | source |
 | --- | --- | ---: | ---: | ---: | ---: | --- |
 """
+KINDS = {
+    "Published values": """Values marked *read* were read in the source. Values marked *quoted* were read where another page
+quotes the source. Values *from memory* were not looked up: they are marked *recomputed* if the value
+was confirmed with its equation, and *not verified* if it was not.""",
+    "Motor with one winding": """These textbook examples test `physics.circuit.single_winding`. The product does not use this function,
+because every motor that it covers has a run capacitor.""",
+    "Libraries": "A general-purpose library calculates the same value in the test.",
+    "Own calculations": """Values from closed forms, balances, separate programs of ours and common practice. They show that the
+code does what it should, not that the model is right.""",
+}
+PUBLISHED = tuple(KINDS)[:2]
+LIBRARY = re.compile(
+    r"(^(library )?(CoolProp|PsychroLib|OR-Tools|SciPy|fluids|ht|numpy-financial|scipy)\b"
+    r"|, (SciPy|NumPy)\b).*\brun in th"
+)
+PUBLICATION = re.compile(
+    r"\b(ASHRAE|ASTM|Booser|CIPM|Cachon|Chapman|Cox|Erlang B|Fitzgerald|GUM|GridLAB-D|Gelman"
+    r"|Gigerenzer|IEC|IEEE|ISO|Incropera|Lavan|Lemmon|Mitchell|NEMA|Nahmias|Raimondi|Sherbrooke"
+    r"|Shigley|Tversky|UL|US patent|EnergyPlus|chi-squared)\b"
+)
 SECOND = "Independent methods"
 SECOND_HEAD = f"""
 ## {SECOND}
@@ -42,6 +64,19 @@ class Row(NamedTuple):
     allowed: float
     source: str
 
+    @property
+    def kind(self) -> str:
+        """Heading of the row's table."""
+        if "single_winding" in self.source:
+            return "Motor with one winding"
+        if LIBRARY.search(self.source):
+            return "Libraries"
+        looked_up = self.source.endswith(("; read", "; quoted")) or "from memory" in self.source
+        own = self.source.startswith("by hand") or "in this test" in self.source
+        if looked_up and PUBLICATION.search(self.source) and not own:
+            return "Published values"
+        return "Own calculations"
+
     def line(self) -> str:
         difference = 100 * (self.ours / self.published - 1) if self.published else 0.0
         shown = f"{difference:.2f}".replace("-0.00", "0.00")
@@ -59,6 +94,10 @@ class Book:
 
     def agrees(self, item, ours, published, *, within, source, road=()):
         """Assert that ``ours`` lies within the relative tolerance ``within`` of ``published``.
+
+        ``source`` ends with "; read" if the value was read in the source, with "; quoted" if it was
+        read where another page quotes it, or it says "from memory, recomputed" or "from memory, not
+        verified". A source without these words counts as our own calculation.
 
         ``road`` (module, result) also adds the value to the table of independent methods. Use it if
         the value is from a library or a solver that runs in the test.
@@ -110,9 +149,29 @@ def book(request, road):
 
 
 def page() -> str:
-    published = "\n".join(ROWS[key].line() for key in sorted(ROWS))
+    parts = [HEAD, _counts()]
+    for kind, text in KINDS.items():
+        lines = [ROWS[key].line() for key in sorted(ROWS) if ROWS[key].kind == kind]
+        table = TABLE.format("published" if kind in PUBLISHED else "other value")
+        parts.append(f"\n## {kind}\n\n{text}\n\n{table}" + "\n".join(lines) + "\n")
     second = "\n".join(_road_line(key) for key in sorted(ROADS))
-    return f"{HEAD}{published}\n{SECOND_HEAD}{second}\n"
+    return f"{''.join(parts)}{SECOND_HEAD}{second}\n"
+
+
+def _counts() -> str:
+    """Return the table that says how many rows there are of each kind, and their status."""
+    lines = ["| kind | values | read | quoted | recomputed | not verified |"]
+    lines.append("| --- | ---: | ---: | ---: | ---: | ---: |")
+    for kind in KINDS:
+        sources = [row.source for row in ROWS.values() if row.kind == kind]
+        found = [
+            sum(word in one for one in sources) for word in ("; read", "; quoted", "not verified")
+        ]
+        read, quoted, unsure = found
+        status = (read, quoted, len(sources) - sum(found), unsure)
+        shown = status if kind in PUBLISHED else ("-",) * 4
+        lines.append(f"| {kind} | {len(sources)} | {' | '.join(map(str, shown))} |")
+    return "\n".join(lines) + "\n"
 
 
 def _road_line(key) -> str:

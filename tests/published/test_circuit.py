@@ -7,12 +7,16 @@ import numpy as np
 from airover.physics.circuit import CapacitorRun, single_winding
 
 FITZGERALD_92 = (
-    "Fitzgerald, Kingsley, Umans, Electric Machinery, example 9.2; from memory, recomputed"
+    "Fitzgerald, Kingsley, Umans, Electric Machinery, example 9.2; from memory, recomputed;"
+    " `single_winding`"
 )
 FITZGERALD_95 = (
     "Fitzgerald, Kingsley, Umans, Electric Machinery, 6th ed., example 9.5; from memory, recomputed"
 )
-CHAPMAN = "Chapman, Electric Machinery Fundamentals, problem 10-1; from memory, not verified"
+CHAPMAN = (
+    "Chapman, Electric Machinery Fundamentals, problem 10-1; from memory, not verified;"
+    " `single_winding`"
+)
 
 OMEGA = 2 * np.pi * 60
 ROTATIONAL = 40 / (3500 * np.pi / 30)  # W of example 9.5 as a torque at its speed, N m

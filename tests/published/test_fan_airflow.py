@@ -40,7 +40,7 @@ def test_the_airflow_of_a_measured_fan(book, cfm, rpm, watts, efficiency, source
     flow = Band.of(usual_airflow(power, rpm, DIAMETER, z["airflow"])).scaled(1 / CFM)
     assert flow.low < cfm < flow.high
     item = f"airflow of a 27.6 in. fan at {rpm} rpm, {watts} W motor input, cfm"
-    book.agrees(item, flow.mid, cfm, within=0.34, source=f"{source}; inside the 90 % range")
+    book.agrees(item, flow.mid, cfm, within=0.34, source=f"{source}, inside the 90 % range; read")
 
 
 @pytest.mark.parametrize("cfm", [2610, 2800])
@@ -78,9 +78,12 @@ def test_two_fans_on_one_nameplate_lie_within_the_range_of_fan_load():
 @pytest.mark.parametrize(
     ("cfm_per_ton", "source"),
     [
-        (600, "minimum, Wang and Lavan in Kreith, Mechanical Engineering Handbook, CRC 1999"),
-        (850, "EnergyPlus Input Output Reference, condenser airflow, [850 cfm/ton]"),
-        (1200, "maximum, Wang and Lavan in Kreith, Mechanical Engineering Handbook, CRC 1999"),
+        (600, "minimum, Wang and Lavan in Kreith, Mechanical Engineering Handbook, CRC 1999; read"),
+        (850, "EnergyPlus, source code, default condenser airflow, 850 cfm/ton; read"),
+        (
+            1200,
+            "maximum, Wang and Lavan in Kreith, Mechanical Engineering Handbook, CRC 1999; read",
+        ),
     ],
 )
 def test_the_air_temperature_rise_of_so_much_air_per_ton(book, cfm_per_ton, source):

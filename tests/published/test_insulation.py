@@ -82,6 +82,8 @@ def test_rise_by_resistance_of_the_iec(book, enclosure, letter, rise):
 @pytest.mark.parametrize("letter", "ABFH")
 def test_rise_by_resistance(book, enclosure, letter):
     source = "NEMA MG 1, 12.43, from memory, not verified"
+    if enclosure == "open":
+        source = "NEMA MG 1, rises at service factor 1.0, in a table on a public web page; quoted"
     if (enclosure, letter) == ("totally enclosed", "H"):
         source += " (remembered as 130 or 135; the lower value is used)"
     ours, table = insulation.rise_limit(letter, enclosure), RISES[enclosure][letter]

@@ -147,7 +147,7 @@ def test_a_motor_that_does_not_fit_is_compared_with_its_reason():
     assert other.row is not None and other.cost is None
     table = reports.side_by_side(found, ENGLISH)
     assert "8 poles" in table.iloc[:, -1]["Does not fit"]
-    assert table.iloc[:, -1]["Expected cost over 15 years, with energy and repairs"] == "none"
+    assert table.iloc[:, -1]["Expected cost over 15 years, including energy and repairs"] == "none"
     assert any("Life-cycle cost" in note for note in reports.notes(found, ENGLISH))
 
 

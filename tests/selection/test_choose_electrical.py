@@ -97,10 +97,10 @@ CASES = [
     # 10 % over the motor's own full-load amps, 1.9 A
     ("running amps", {"current": (1.9, 2.08, 2.2)}, "expected", "note"),
     ("running amps", {"current": (1.9, 2.1, 2.2)}, "over", "missing"),
-    # 2000 h a year: 5 W are 10 kWh
-    ("running amps", {"power_in": 404.0}, "expected", "note"),
-    ("running amps", {"power_in": 406.0}, "more", "note"),
-    ("running amps", {"power_in": 394.0}, "less", "note"),
+    # 1500 h a year: 6.7 W are 10 kWh
+    ("running amps", {"power_in": 406.0}, "expected", "note"),
+    ("running amps", {"power_in": 408.0}, "more", "note"),
+    ("running amps", {"power_in": 392.0}, "less", "note"),
     ("running amps", {"power_in": 800.0, "old": None}, "expected", "note"),
     # 3 % of the microfarads: common practice, no source
     ("capacitor", capacitors(10.29e-6), "same", "pass"),
@@ -175,8 +175,8 @@ def test_a_lower_rating_says_what_to_mark_on_the_unit():
 
 
 def test_energy_beside_the_old_motor_is_in_kilowatt_hours_a_year():
-    said = why(check("running amps", power_in=450.0))  # 50 W more, 2000 h
-    assert "2,000 h" in said and "100 kWh more" in said
+    said = why(check("running amps", power_in=450.0))  # 50 W more, 1500 h
+    assert "1,500 h" in said and "75 kWh more" in said
 
 
 def test_the_capacitor_s_voltage_is_compared_with_a_tenth_more_than_marked():

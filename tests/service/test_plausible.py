@@ -65,7 +65,7 @@ def test_good_readings_are_not_questioned():
         ("outdoor_temperature", "300 degF", "not a possible outdoor temperature"),
         ("voltage", "118 V", "one leg to ground"),
         ("voltage", "0 V", "the meter may be off"),
-        ("voltage", "480 V", "no common reading error explains it"),
+        ("voltage", "480 V", "no common reading error explains this value"),
         ("shell_temperature", "-40 degC", "with any of the faults considered"),
     ],
 )

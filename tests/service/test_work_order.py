@@ -238,7 +238,7 @@ def test_a_dual_capacitor_stays_with_the_compressor(marked, words):
     text = said(order, "capacitor")
     assert words in text
     assert f"The old capacitor is a dual capacitor marked {marked}" in text
-    assert "leave the compressor's wires on HERM and C, 45 uF" in text
+    assert "leave the compressor's wires on HERM and C (45 uF)" in text
     assert "Never remove or discard a dual capacitor" in text and "in parallel" in text
     assert "reuse" not in text
     both = {"Old capacitor, FAN to C", "Old capacitor, HERM to C"}

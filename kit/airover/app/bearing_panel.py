@@ -13,12 +13,12 @@ from airover.core.message import Quantity, Word
 from airover.core.texts import Writer
 from airover.model.bearing_life import (
     EXPECTED,
-    HOURS_A_YEAR,
     SEASON_OVER_DESIGN,
     Reference,
     bore_of,
     motor_suits,
 )
+from airover.model.conditions import HOURS_A_YEAR
 from airover.physics.ball_bearing import CLEANLINESS
 from airover.records.fields import EXPOSURES
 from airover.records.job import Job

@@ -6,7 +6,7 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.fields import choice, hint
-from airover.app.panel import Panel, Picture, read_job, read_motors
+from airover.app.panel import FollowingPicture, Panel, Picture, read_job, read_motors
 from airover.app.replacement import CAUTIONED, named
 from airover.business.compare import Compared, compare
 from airover.reports import compare as reports
@@ -59,11 +59,12 @@ class ComparePanel(Panel):
         super().__init__(language if source is None else source.writer.language, host)
         self.source, self._own, self._offered = source, None, None
         self._wanted: tuple[str, ...] = ()
-        self.figure, self.picture = None, None
+        self.figure, self._picture = None, None
         if source is None and host is None:
             self._own = answer(read_job(job_path), read_motors(catalog))
         self._make_controls(units)
         self.places("verdict", "picture_shown", "table", "checks")
+        self._pictured = FollowingPicture(self._draw_picture, self.picture_shown)
         if source is not None:
             self._work()
         elif host is None:
@@ -93,12 +94,23 @@ class ComparePanel(Panel):
         invented = writer("panel.invented") if found.job.invented else ""
         best = found.answer.candidates[0].verdict
         self.verdict.value = style.verdict(best, told, found.job.name, invented)
-        self.figure = reports.picture(found, writer, narrow=self.on_page)
-        self.picture = Picture(drawing.png(self.figure), reports.words(found, writer))
-        self.picture_shown.value = self.picture.html(NARROW if self.on_page else WIDTH)
         self.table.value = side_by_side(found, writer)
         self.checks.value = checks(found, writer)
         self.again.disabled = True
+        self._pictured.follow()
+
+    def _draw_picture(self) -> None:
+        if self.answer is not None:
+            self.figure = reports.picture(self.answer, self.writer, narrow=self.on_page)
+            words = reports.words(self.answer, self.writer)
+            self._picture = Picture(drawing.png(self.figure), words)
+            self.picture_shown.value = self._picture.html(NARROW if self.on_page else WIDTH)
+
+    @property
+    def picture(self) -> Picture | None:
+        """Return the plots of the comparison, or None if there was no answer yet."""
+        self._pictured.hurry()
+        return self._picture
 
     def typed(self) -> dict[str, dict[str, str]]:
         chosen = dict(zip(CHOICES, self._wanted, strict=False))
@@ -169,7 +181,7 @@ class ComparePanel(Panel):
             left.append(self.units)
         more = [self.again] if self.source is not None else []
         below = [self.table, self.checks]
-        self.arrange([self.verdict], left, [self.picture_shown], below, more)
+        self.arrange([self.verdict], left, [self._pictured.view], below, more)
 
 
 def side_by_side(found: Compared, writer) -> str:

@@ -400,6 +400,7 @@ class Fields:
         entered = self._entered(name)
         if entered and not isinstance(accepted, tuple) and KINDS[entered.kind].is_plain_number:
             control.add_class("ao-number")
+        control.add_class(f"ao-at-{self.record.replace(' ', '-')}-{name}")
         control.description = self._labelled(name)
         control.settle = partial(self._settle, name)
         return control

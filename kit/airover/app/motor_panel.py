@@ -23,7 +23,7 @@ from airover.core.errors import InputError
 from airover.core.message import Quantity
 from airover.core.texts import Writer
 from airover.core.units import show
-from airover.model.conditions import completed
+from airover.model.conditions import HOURS_A_YEAR, completed
 from airover.model.expected import Expected, Mounted, loaded, mounted, starts, usual_cases
 from airover.model.identify import Point
 from airover.model.motor import Beside, CapacitorStep, beside, capacitors
@@ -41,7 +41,7 @@ QUICKEST = compiled.quickest
 SAMPLES = 100  # few enough for a responsive slider, and enough for the limits of a 90 % range
 OF_THE_PLATE = ""  # value of ``motor`` if the motor is not in the catalog
 RATED_FAN, JOBS_BLADE = "rated", "job"
-PRICE, HOURS = 0.15, 2000.0  # assumed USD/kWh and hours per year
+PRICE = 0.15  # assumed USD/kWh
 
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
@@ -98,6 +98,7 @@ class MotorPanel(CarryAway, Panel):
         self._capacitors = lru_cache(maxsize=1)(_capacitors)
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
         self._swept, self._sweep, self._pictured, self._words = None, None, None, None
+        self._pictures = {}
         self._told_sweep, self._told_still = None, None
         self.job, self._offered = None, None
         self._make_controls(units)
@@ -195,9 +196,10 @@ class MotorPanel(CarryAway, Panel):
         return self._beside(self.motor.value)
 
     def _wide(self, found: Expected) -> bytes:
-        if self._pictured is None or self._pictured.mounted is not found.mounted:
-            self._pictured = MotorPicture(found.mounted)
-        return self._pictured.png(found)
+        system = self.units.value
+        if system not in self._pictures:
+            self._pictures[system] = MotorPicture(self.writer)
+        return self._pictures[system].png(found)
 
     def _narrow(self, found: Expected, write: Writer) -> bytes:
         """Return the plot of amps with text large enough for a phone."""
@@ -327,7 +329,7 @@ class MotorPanel(CarryAway, Panel):
         self.capacitor = slider(write("panel.motors.capacitor"), 50, 200, 100, 5)
         self.blade = slider(write("panel.motors.blade"), 50, 120, 100, 5)
         self.price = number(write("panel.motors.price"), PRICE, 0.0, 100.0)
-        self.hours = number(write("panel.motors.hours"), HOURS, 1.0, 8784.0)
+        self.hours = number(write("panel.motors.hours"), HOURS_A_YEAR, 1.0, 8784.0)
 
     def _arrange(self) -> None:
         sliders = [self.voltage, self.capacitor, self.blade]

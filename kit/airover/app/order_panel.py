@@ -148,6 +148,7 @@ class InstallPanel(Panel):
         rows = []
         for name, tick in self.ticks.items():
             tick.observe(lambda change, name=name: self._ticked(name, change["new"]), "value")
+            tick.add_class(f"ao-at-ticks-{name}")
             row = widgets.VBox([tick, self.details[name]])
             row.add_class("ao-step")
             rows.append(row)

@@ -6,6 +6,7 @@ All steps share one job. A step is created when it is first opened, and is recal
 has changed.
 """
 
+from collections.abc import Callable
 from contextlib import ExitStack, contextmanager
 from functools import lru_cache
 from html import escape
@@ -23,7 +24,7 @@ from airover.app.kept_jobs import KeptJobs
 from airover.app.kept_panel import KeptPanel
 from airover.app.motor_panel import MotorPanel
 from airover.app.order_panel import InstallPanel, RoofPanel, WorkOrders
-from airover.app.panel import Panel, Undo
+from airover.app.panel import INPUT, Panel, Undo
 from airover.app.proposal_panel import COST, ProposalPanel
 from airover.app.replacement import ReplacementPanel, load, named
 from airover.app.unsaved import State, Unsaved
@@ -83,6 +84,7 @@ class App(Panel):
         jobs: Path | None = None,
     ):  # fmt: skip
         Writer(language, units)  # raises an error for unknown values
+        self.on_inputs: Callable[[list], None] | None = None
         super().__init__(language)
         self.on_page = True
         self.language = widgets.Dropdown(options=languages(), value=language)
@@ -178,6 +180,27 @@ class App(Panel):
         self._bar = bar(found, self.motor_to_install, self.writer)
         self.body.remove_class("ao-earlier")
         self._look()
+
+    def inputs(self) -> list:
+        """Return the values of the controls that an answer depends on, in their order on the page."""
+        return [getattr(one, _key(one)) for one in self._asked()]
+
+    def tell_inputs(self) -> None:
+        """Report the inputs of what the page now shows to ``on_inputs``."""
+        if self.on_inputs is not None:
+            self.on_inputs(self.inputs())
+
+    def agree(self) -> None:
+        """Send all inputs again and recalculate, because the browser shows other inputs."""
+        for one in self._asked():
+            one.send_state(_key(one))
+        if self.shown is not None:
+            self.shown.stale = True
+        self.update()
+        self.settled()
+
+    def _asked(self) -> list[widgets.Widget]:
+        return [one for one in _below(self.view) if INPUT in getattr(one, "_dom_classes", ())]
 
     def ready(self) -> str:
         """Return the short verdict, marked as current, with a link to the full answer.
@@ -458,6 +481,7 @@ class App(Panel):
             before = style.quiet(self.writer("flow.before", verdict=self.answer.verdict))
         self.status.value = html + before
         (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
+        self.tell_inputs()
 
     def _say(self) -> None:
         """Set the text around the job and the steps in the user's language."""
@@ -491,6 +515,7 @@ class App(Panel):
         titles = [write(f"page.step.{kind.step}") for kind in STEPS]
         at = self.steps.selected_index if hasattr(self, "steps") else 0
         self.steps = widgets.Tab(children=places, titles=titles, selected_index=at)
+        self.steps.add_class(INPUT)
         self.job_file = uploads.upload(write("page.file.job"), ".toml", self.open_job)
         self.catalog = uploads.upload(write("page.file.catalog"), uploads.TABLES, self.open_catalog)
         self.back = widgets.Button(description=write("page.file.back"))
@@ -566,7 +591,9 @@ def bar(found: Answer, wanted: str | None, writer: Writer) -> str:
     if motor is not None and motor is not found.fitting[0]:
         said = writer("flow.chosen", motor=named(motor, writer))
     link = f'<a href="#ao-answer">{escape(said)}</a>'
-    state = f'<span class="ao-state" data-waiting="{waiting}">{escape(writer("page.ready"))}</span>'
+    unsent = escape(writer("flow.unsent"), quote=True)
+    marks = f'data-waiting="{waiting}" data-unsent="{unsent}"'
+    state = f'<span class="ao-state" {marks}>{escape(writer("page.ready"))}</span>'
     told, picture = f"<p data-aloud>{link} {state}</p>", ""
     if found.fitting:
         motor = motor or found.fitting[0]
@@ -581,6 +608,11 @@ def _row(parts) -> widgets.HBox:
     box = widgets.HBox(parts)
     box.add_class("ao-row")
     return box
+
+
+def _key(control: widgets.Widget) -> str:
+    """Return the name of the attribute with a control's value, which the browser also has."""
+    return next(name for name in ("index", "selected_index", "value") if hasattr(control, name))
 
 
 def _below(widget: widgets.Widget):

@@ -96,10 +96,12 @@ class Undo:
         self.forth.disabled = self._at == len(self._steps) - 1
 
 
+INPUT = "ao-input"  # class of the controls of the page that an answer depends on
 TYPING = 0.7  # s without a keystroke before the text is read
 SETTLED = 1.0  # s without changes before they are recorded as one step
 AFTER_RUN = (1.0, 2.5)  # s after which JupyterLab has selected the last cell and drawn the panel
 LIVE = 0.5  # s without a change before the cells below a panel are updated
+AT_LEISURE = 0.15  # s between an answer and the parts that follow it
 
 
 def read_job(path=None) -> Job:
@@ -138,6 +140,43 @@ class Picture:
 
     def _repr_png_(self) -> bytes:
         return self.png
+
+
+class FollowingPicture:
+    """Figure of a panel that follows the rest of an answer, so that the verdict does not wait for it.
+
+    The first figure is drawn immediately. After that, the earlier figure is dimmed until the next
+    one is drawn.
+
+    Parameters
+    ----------
+    draw : Callable[[], None]
+        Function that draws the figure and shows it.
+    place : widgets.HTML
+        Area in which ``draw`` shows the figure. It is displayed in the widget ``view``.
+    """
+
+    def __init__(self, draw: Callable[[], None], place: widgets.HTML):
+        self.view = widgets.VBox([place])
+        self._draw, self._is_first = draw, True
+        self._rest = AfterRest(self._work, AT_LEISURE)
+
+    def follow(self) -> None:
+        """Draw the figure shortly after the answer."""
+        if self._is_first:
+            self._work()
+        else:
+            self.view.add_class("ao-earlier")
+            self._rest.ask()
+
+    def hurry(self) -> None:
+        """Draw the figure now if it is outdated."""
+        self._rest.hurry()
+
+    def _work(self) -> None:
+        self._is_first = False
+        self._draw()
+        self.view.remove_class("ao-earlier")
 
 
 class Panel:
@@ -429,7 +468,13 @@ class Panel:
 
     def watch(self, controls) -> None:
         """Update whenever the user changes one of ``controls``."""
+        self._mark(controls)
         self.follow(controls, self.update)
+
+    def _mark(self, controls) -> None:
+        """Have the page compare ``controls`` with the inputs of the answer."""
+        for control in controls if self.on_page else ():
+            control.add_class(INPUT)
 
     def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
         """Call ``work`` whenever the user changes one of ``controls``.
@@ -471,6 +516,7 @@ class Panel:
 
     def follow_sliders(self, sliders) -> None:
         """Update when ``sliders`` move, with a fixed verdict height to avoid layout shifts."""
+        self._mark(sliders)
         self.follow(sliders, self.slide)
         self.verdict.add_class("ao-steady")
 
@@ -664,6 +710,8 @@ class Panel:
     def _tell(self, html: str, earlier: bool) -> None:
         self.status.value = html
         (self.view.add_class if earlier else self.view.remove_class)("ao-earlier")
+        if self.host is not None:
+            self.host.tell_inputs()
 
     def __repr__(self) -> str:
         verdict = getattr(self, "verdict", None)

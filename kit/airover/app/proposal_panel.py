@@ -12,7 +12,7 @@ import pandas as pd
 from airover.app import fields, style, uploads
 from airover.app.current_job import CUSTOMER, enough
 from airover.app.fields import Fields, MotorChoice, choice, hint, text
-from airover.app.panel import PagedPanel, Picture
+from airover.app.panel import FollowingPicture, PagedPanel, Picture
 from airover.business.cost_options import Choices, Drivers, choices, drivers
 from airover.business.costs import USUAL_BASIS
 from airover.business.life_cost import (
@@ -344,9 +344,10 @@ class ProposalPanel(PagedPanel):
     ):
         super().__init__(language, host)
         self._as_recommended = (self.text("proposal.as_recommended"), "")
-        self._answered, self._counted = lru_cache(maxsize=4)(answer), None
+        self._answered, self._counted = lru_cache(maxsize=4)(answer), (None, None, None)
+        self._drawn, self._version = (None, None), 0
         self._catalog = lru_cache(maxsize=2)(open_catalog)
-        self.picture, self.made, self._made_of, self._logo = None, None, None, None
+        self._picture, self.made, self._made_of, self._logo = None, None, None, None
         self._make_controls(units, catalog, company)
         if self.on_page:
             self._show_made()
@@ -483,18 +484,36 @@ class ProposalPanel(PagedPanel):
         if self.on_page and self.button.disabled:
             self.made_told.value = style.status(self.writer("page.offer.none_fits"))
         self.verdict.value = verdict(self.answer)
-        self.picture = life(self.answer)
-        none = style.quiet(self.text("proposal.no_cost"))
-        shown = none if self.picture is None else self.picture.own_size()
-        self.picture_shown.value = shown + facts(self.answer)
+        self.facts.value = facts(self.answer)
+        shown = [one.name for one in self.answer.offered], self.units.value
+        if self.answer.costs is not self._drawn[0] or shown != self._drawn[1]:
+            self._drawn, self._version = (self.answer.costs, shown), self._version + 1
+            self._pictured.follow()
         self.draw_page()
         self._note_change()
+
+    def _draw_picture(self) -> None:
+        if self.answer is not None:
+            self._picture = life(self.answer)
+            none = style.quiet(self.text("proposal.no_cost"))
+            shown = none if self._picture is None else self._picture.own_size()
+            self.picture_shown.value = shown
+
+    @property
+    def picture(self) -> Picture | None:
+        """Return the plot of the offered motors' costs, or None if no motor has a price."""
+        self._pictured.hurry()
+        return self._picture
+
+    @property
+    def SLOW(self):
+        return [title for title, page in self._pages.items() if page is what_decides]
 
     def page(self, title: str) -> str:
         return self._pages[title](self.answer)
 
     def page_key(self, title: str):
-        return id(self.answer)
+        return self._version
 
     def records(self) -> tuple[Fields, ...]:
         return self.customer, self.money, self.contractor
@@ -617,10 +636,13 @@ class ProposalPanel(PagedPanel):
         if all(one.case.motor.price is None for one in found.fitting):
             return None
         basis = company.cost_basis(basis)
-        if self._counted is None or self._counted[0] is not found:
-            self._counted = found, life_cost(found, basis)
-            return self._counted[1]
-        return recounted(self._counted[1], basis)
+        before, with_basis, costs = self._counted
+        if before is not found:
+            costs = life_cost(found, basis)
+        elif with_basis != basis:
+            costs = recounted(costs, basis)
+        self._counted = found, basis, costs
+        return costs
 
     def _folder(self) -> Path:
         given = self.out.value.strip()
@@ -682,7 +704,8 @@ class ProposalPanel(PagedPanel):
         self.details = widgets.Checkbox(
             description=write("page.offer.details"), indent=False, layout={"width": "auto"}
         )
-        self.places("verdict", "picture_shown", "links")
+        self.places("verdict", "picture_shown", "facts", "links")
+        self._pictured = FollowingPicture(self._draw_picture, self.picture_shown)
         self.told_places("made_told", "file_told", "logo_told")
         self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
         self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
@@ -748,7 +771,7 @@ class ProposalPanel(PagedPanel):
                 self.details,
                 self.button,
             ]
-            right = [self.made_told, self.links, self.picture_shown]
+            right = [self.made_told, self.links, self._pictured.view, self.facts]
             self.arrange([self.verdict], left, right, [self.tables])
             return
         papers = [
@@ -758,4 +781,4 @@ class ProposalPanel(PagedPanel):
         pages[self.text("proposal.tab.paper")] = papers
         left = [self.motor, self.button, self.made_told, *self.parts(pages)]
         below = [self.tables, widgets.HTML(cautions(self.writer))]
-        self.arrange([self.verdict], left, [self.picture_shown], below)
+        self.arrange([self.verdict], left, [self._pictured.view, self.facts], below)

@@ -10,7 +10,7 @@ from airover.app.current_job import CurrentJob
 from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
-from airover.app.panel import Panel, Picture
+from airover.app.panel import AT_LEISURE, Panel, Picture
 from airover.app.running import AfterRest, running_loop
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
@@ -31,7 +31,6 @@ from airover.service.warranty import cover
 
 NEAREST = 5  # closest matches shown if no motor fits
 MOST = 12  # maximum number of suitable motors in a dropdown list
-AT_LEISURE = 0.15  # s between an answer and its collapsed sections
 IDLE = 0.1  # s between two steps of the identification of other motors
 MOTORS_A_STEP = 6  # identified motors in a step, about 30 ms
 CAUTIONED = ("power", "capacitor", "blade", "law")

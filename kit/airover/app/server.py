@@ -35,10 +35,13 @@ from starlette.websockets import WebSocket
 from airover.app.assets import read_assets
 from airover.app.class_page import PANELS, ClassBook, LessonPage, class_view, get_lessons_ready
 from airover.app.connections import MOST_MESSAGES, WITHIN, Pace, is_message
+from airover.app.first_fields import First, first_fields
 from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
 from airover.app.kept_jobs import jobs_folder
+from airover.app.lines import Line, count_of
 from airover.app.page import SYSTEMS, App, get_ready
+from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
 from airover.core.texts import Texts
@@ -54,6 +57,8 @@ FRAME = Path(__file__).parent / "frame"
 BUNDLE = settings.assets.proxy_cache_dir / "@widgetti" / "solara-vuetify-app@10.1.1" / "dist"
 FILES = {
     "frame.css": FRAME / "frame.css",
+    "entries.js": FRAME / "entries.js",
+    "line.js": FRAME / "line.js",
     "frame.js": FRAME / "frame.js",
     "names.js": FRAME / "names.js",
     "widgets.js": BUNDLE / "solara-vuetify-app8.min.js",
@@ -92,6 +97,8 @@ class Page:
         Lesson for a student of a class, or "" for the page with a job.
     connected, here : bool
         True after the page has been connected, and while it is.
+    line : Line or None
+        Connection to the browser since the page was first connected.
     """
 
     key: str
@@ -101,6 +108,8 @@ class Page:
     app: App | LessonPage | None = None
     connected: bool = False
     here: bool = False
+    line: Line | None = None
+    talking: asyncio.Task | None = None  # exchange of messages over the line
 
 
 class Pages:
@@ -218,12 +227,16 @@ class Site:
 
     @asynccontextmanager
     async def lifespan(self, app):
-        threading.Thread(target=get_ready, daemon=True).start()
+        threading.Thread(target=self._get_ready, daemon=True).start()
         forget = on_kernel_start(self._listen)
         yield
         forget()
         for context in list(kernel_context.contexts.values()):
             context.close(reason="server-shutdown")
+
+    def _get_ready(self) -> None:
+        first_fields(*self.begins, {})
+        get_ready()
 
     async def page(self, request: Request) -> Response:
         """Return the page, or redirect a request without a key to an address with a new key."""
@@ -269,7 +282,10 @@ class Site:
         name = self.pages.give(key, begins, session, lesson)
         if name is None:
             raise HTTPException(503)
-        answer = HTMLResponse(self._html(name, begins), headers={"Cache-Control": "no-store"})
+        first = None if lesson else self._first(key, begins)
+        answer = HTMLResponse(
+            self._html(name, begins, first), headers={"Cache-Control": "no-store"}
+        )
         answer.set_cookie(
             solara_server.COOKIE_KEY_SESSION_ID, session, httponly=True, samesite="lax"
         )
@@ -310,6 +326,28 @@ class Site:
             return
         if (surplus := self.pages.surplus(page.session)) is not None:
             await run_in_threadpool(_close, surplus)
+        try:
+            await self._exchange(name, page, line)
+        finally:
+            page.here = page.line is not None and page.line.is_open
+
+    async def _exchange(self, name: str, page: Page, line: WebSocket) -> None:
+        if "got" not in line.query_params:  # a program that does not confirm messages
+            await self._talk(name, line)
+            return
+        got = count_of(line.query_params["got"])
+        if got is None:
+            await line.close(1008)
+            return
+        if page.line is None:
+            page.line = Line(line)
+            page.talking = asyncio.create_task(self._talk(name, page.line))
+        await page.line.carry(line, got)
+        if not page.line.is_open:
+            asyncio.get_running_loop().call_later(AFTER_LOSS, self._give_up, name, page.line)
+
+    async def _talk(self, name: str, line: Line | WebSocket) -> None:
+        """Exchange widget messages over the line until the page is closed."""
         heard, pace = line.receive, Pace(MOST_MESSAGES, WITHIN)
 
         async def receive():
@@ -321,24 +359,37 @@ class Site:
             return {"type": "websocket.disconnect", "code": 1001}
 
         line.receive = receive
-        try:
-            await solara_starlette.kernel_connection(line)
-        finally:
-            page.here = False
+        await solara_starlette.kernel_connection(line)
         if name not in kernel_context.contexts:
             self.pages.end(name)
+
+    def _give_up(self, name: str, line: Line) -> None:
+        """Close a page whose browser has been away too long."""
+        if not line.is_open and not line.ended:
+            asyncio.get_running_loop().run_in_executor(None, _close, name)
 
     def _page_of(self, request: Request) -> Page | None:
         session = request.cookies.get(solara_server.COOKIE_KEY_SESSION_ID)
         return self.pages.find(request.path_params["name"], session)
 
-    def _html(self, name: str, begins: Begins) -> str:
+    def _first(self, key: str, begins: Begins) -> First:
+        """Return the first fields with the entries of an earlier visit."""
+        _, state = Unsaved(unsaved_file(unsaved_folder(), key)).load_if_whole() or ("", {})
+        page = dict(zip(("language", "units"), begins, strict=True)) | state.get("page", {})
+        try:
+            return first_fields(page["language"], page["units"], state)
+        except InputError:  # of another version
+            return first_fields(*begins, {})
+
+    def _html(self, name: str, begins: Begins, first: First | None) -> str:
         texts, size = Texts(begins.language), f"{LARGEST_FILE / 1e6:g} MB"
         keys = [key for key in texts.texts if key.startswith("frame.")]
         said = {key.removeprefix("frame."): texts(key, size=size) for key in keys}
         told = said | {"name": name, "largest_file": LARGEST_FILE, "target": TARGET}
         files = {name: f"/files/{name}?{asset.version}" for name, asset in self.assets.items()}
-        return self.template.render(frame=said, told=told, language=begins.language, files=files)
+        return self.template.render(
+            frame=said, told=told, language=begins.language, files=files, first=first
+        )
 
     def _listen(self):
         """Prepare a new connection to create its widgets when the page requests them."""
@@ -361,10 +412,19 @@ class Site:
             if page.app is None:
                 with gathered(comm.kernel.session):
                     page.app = self._app(page)
+                    self._agree(page.app, comm)
         except Exception:
             comm.send({"failed": True})
             raise
         comm.send({"model": page.app.view.model_id})
+
+    def _agree(self, app: App | LessonPage, comm) -> None:
+        """Have the browser compare the inputs of each answer with the inputs that it shows."""
+        if not isinstance(app, App):
+            return
+        app.on_inputs = lambda inputs: comm.send({"inputs": inputs})
+        comm.on_msg(lambda _: app.agree())
+        app.tell_inputs()
 
     def _app(self, page: Page) -> App | LessonPage:
         if page.lesson:

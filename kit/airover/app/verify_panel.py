@@ -7,7 +7,7 @@ from airover.app import fields, style, uploads
 from airover.app.current_job import enough
 from airover.app.fields import Fields, MotorChoice, hint, text
 from airover.app.motor_panel import OF_THE_PLATE, QUICKEST, with_capacitor
-from airover.app.panel import Panel, Picture, read_motors
+from airover.app.panel import FollowingPicture, Panel, Picture, read_motors
 from airover.app.replacement import CAUTIONED, candidate_named, named, offered
 from airover.app.unsaved import State
 from airover.core.errors import InputError
@@ -103,7 +103,7 @@ class VerifyPanel(Panel):
         super().__init__(language, host)
         self._motors = () if self.on_page else with_capacitor(read_motors(catalog))
         self._others, self._measured, self._file = (), Measurements(), ""
-        self.picture, self._offered = None, None
+        self._picture, self._offered = None, None
         self._make_controls(units)
         self._places = {
             name: widgets.HTML()
@@ -111,6 +111,7 @@ class VerifyPanel(Panel):
         }
         for place in self._places.values():
             place.add_class("ao-answer")
+        self._pictured = FollowingPicture(self._draw_picture, self._places["picture"])
         if not self.on_page:
             self.use_job(job_path)
             if measured_path is not None:
@@ -233,17 +234,27 @@ class VerifyPanel(Panel):
 
     def draw(self) -> None:
         found, write = self.answer, self.writer
-        for place in self._places.values():
-            place.value = ""
         if found is None:
+            for place in self._places.values():
+                place.value = ""
             self._places["verdict"].value = style.text(write("page.measured.begin"))
             return
-        self.picture = picture_of(found, write)
         self._places["verdict"].value = self._quick() + verdict_html(found, write)
-        self._places["picture"].value = self.picture.own_size()
         for section in _SECTIONS:
             if not (self.on_page and section is cautions):  # the page has its own cautions
                 self._places[section.__name__].value = section(found, write)
+        self._pictured.follow()
+
+    def _draw_picture(self) -> None:
+        if self.answer is not None:
+            self._picture = picture_of(self.answer, self.writer)
+            self._places["picture"].value = self._picture.own_size()
+
+    @property
+    def picture(self) -> Picture | None:
+        """Return the plot of the answer, or None if there was no answer yet."""
+        self._pictured.hurry()
+        return self._picture
 
     def _quick(self) -> str:
         """Return the roof sheet's evaluation of the volts and amps, for display on the page."""
@@ -329,7 +340,7 @@ class VerifyPanel(Panel):
 
     def _arrange(self) -> None:
         places = self._places
-        right = [places["picture"], places["remarks"]]
+        right = [self._pictured.view, places["remarks"]]
         below = ("comparisons", "inferred", "next_readings", "faults", "cautions")
         left = [self.motor, self.rating, *self.parts(self._pages(), opened=True)]
         self.arrange([self.verdict], left, right, [places[name] for name in below])

@@ -18,16 +18,14 @@ from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.units import Amount, quoted
 from airover.model.aging import Life, winding_life
-from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
 from airover.model.bearing_life import SEASON_OVER_DESIGN, bearing_life
-from airover.model.conditions import completed
+from airover.model.conditions import HOURS_A_YEAR, completed
 from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.selection.answer import NAMED, Answer, answer
 from airover.selection.check import Check
 from airover.selection.comparison import winding_limit
-from airover.selection.load import HOURS_A_YEAR
 from airover.selection.rules import Candidate
 
 FEWEST, MOST = 2, 4  # motors side by side, including the failed motor
@@ -89,8 +87,8 @@ class ComparedMotor:
 
     @cached_property
     def bearing_years(self) -> Band | None:
-        """Median bearing life [years] for SERVICE_HOURS of operation per year."""
-        return self._years(bearing_life, SEASON_OVER_DESIGN * SERVICE_HOURS)
+        """Median bearing life [years] for HOURS_A_YEAR of operation per year."""
+        return self._years(bearing_life, SEASON_OVER_DESIGN * HOURS_A_YEAR)
 
     def torque(self, speed_rpm) -> np.ndarray:
         """Return the median torque [N m] of the warmed-up motor at the given speeds."""

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.business.costs import NINETY_FIVE, NOT_DRAWN, PARTS, written, years
+from airover.business.costs import NINETY_FIVE, NOT_DRAWN, PARTS, Repairs, written, years
 from airover.business.life_cost import (
     LifeCost,
     LifeCosts,
@@ -199,7 +199,7 @@ def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | Non
         **_kilowatt_hours(plan),
         **_lives(plan, bands, (one.name, other.name)),
     }
-    base = spend(plan)
+    base = spend(plan, Repairs(*(part[[first, second]] for part in costed.repairs)))
     worked = (_driver(name, *ends, plan, base) for name, ends in moved.items())
     order = sorted(worked, key=lambda driver: (-driver.swing, driver.name.key))
     return Drivers(one.name, other.name, _difference(base), costed.currency, tuple(order))

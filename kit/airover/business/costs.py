@@ -194,23 +194,27 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
     cases, _, samples = scale.shape
     rng = np.random.default_rng([seed, 5])
     ends = scale * _unit_lives(rng, shape, samples)
-    covered_until = np.repeat(warranty[:, None], samples, axis=1)
     counts = np.zeros((3, cases, horizon, samples), dtype=np.int16)
     causes = np.zeros((cases, len(PARTS)))
-    # In each round, a case has at most one event per sample, so no index is counted twice.
-    while (first := _first(ends, horizon)).case.size:
-        case, sample, part, time = first
-        motor, covered = part != CAPACITOR, time < covered_until[case, sample]
+    case, sample = np.nonzero(ends.min(axis=1) <= horizon)
+    ends, covered_until = ends[case, :, sample], warranty[case]
+    # In each round, a case has at most one event per sample, so no index is counted twice. Only the
+    # samples with an event in this round can have another one.
+    while case.size:
+        part, time = ends.argmin(axis=1), ends.min(axis=1)
+        motor, covered = part != CAPACITOR, time < covered_until
         kind = np.where(motor, covered, 2)
         counts[kind, case, np.ceil(time).astype(int) - 1, sample] += 1
         causes += _counted(case, part, cases)
-        anew = time + warranty[case]
-        covered_until[case, sample] = np.where(kind == 0, anew, covered_until[case, sample])
-        renewed = (
-            time[:, None] + scale[case, :, sample] * _unit_lives(rng, shape, samples)[:, sample].T
-        )
+        covered_until = np.where(kind == 0, time + warranty[case], covered_until)
+        lives = _unit_lives(rng, shape, samples, sample)
+        renewed = time[:, None] + scale[case, :, sample] * lives.T
         whole = motor[:, None] | (np.arange(len(PARTS)) == CAPACITOR)
-        ends[case, :, sample] = np.where(whole, renewed, ends[case, :, sample])
+        ends = np.where(whole, renewed, ends)
+        more = ends.min(axis=1) <= horizon
+        case, sample, ends, covered_until = (
+            one[more] for one in (case, sample, ends, covered_until)
+        )
     return Repairs(*counts, causes / samples)
 
 
@@ -382,31 +386,19 @@ def weighed(one: Band, other: Band) -> Band:
     return Band(*(float(np.exp(mid + step)) for step in (-reach, 0, reach)))
 
 
-class _First(NamedTuple):
-    """Next failure in each case and sample, with its ``part`` and ``time`` [years]."""
-
-    case: np.ndarray
-    sample: np.ndarray
-    part: np.ndarray
-    time: np.ndarray
-
-
-def _first(ends, horizon) -> _First:
-    time = ends.min(axis=1)
-    case, sample = np.nonzero(time <= horizon)
-    return _First(case, sample, ends[case, :, sample].argmin(axis=1), time[case, sample])
-
-
 def _counted(case, part, cases):
     """Return the number of failures of each part in each case, shape (cases, parts)."""
     places = case * len(PARTS) + part
     return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
 
 
-def _unit_lives(rng, shape, samples):
-    """Return sampled positive lives for a Weibull scale of 1, shape (parts, samples)."""
-    lives = rng.standard_exponential((len(PARTS), samples)) ** (1 / shape[:, None])
-    return np.maximum(lives, 1e-9)
+def _unit_lives(rng, shape, samples, which=slice(None)):
+    """Return positive lives for a Weibull scale of 1, shape (parts, samples).
+
+    The lives of all ``samples`` are drawn, and the lives of the samples ``which`` are returned.
+    """
+    drawn = rng.standard_exponential((len(PARTS), samples))[:, which]
+    return np.maximum(drawn ** (1 / shape[:, None]), 1e-9)
 
 
 def _noted(name: str, amount: Amount, given: bool) -> Input:

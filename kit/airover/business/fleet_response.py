@@ -5,6 +5,8 @@ therefore simulated with `model.cooling.warmed` at about two hundred combination
 fitted to the results replace the iterative solution for a fleet. The load variable is the slip that
 the load requires, divided by the breakdown slip (Kloss formula), so the curves are smooth up to
 breakdown. Failed motors, which are identified from nameplates, have polynomials of lower degree.
+
+The polynomials of a catalog motor do not depend on the fleet, so they are kept in the cache folder.
 """
 
 from functools import lru_cache
@@ -13,6 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover.core.cache import code_hash, key_of, load, save
 from airover.model.conditions import SERVICE_VOLTAGE, site_conditions, voltage_limits
 from airover.model.cooling import AirStream, at_temperature, warmed
 from airover.model.simulation import RUNNING_UP as AROUND_BREAKDOWN
@@ -22,6 +25,7 @@ from airover.model.simulation import (
     Identified,
     identify_motors,
     lowest_voltages,
+    ratings_key,
 )
 from airover.physics import compiled
 from airover.physics.operating_point import BREAKAWAY
@@ -62,6 +66,9 @@ class Polynomials(NamedTuple):
     lightest: float
 
 
+# Code that determines the polynomials.
+CODE = ("core", "physics", "records", "model", "selection/screening.py")
+CODE += ("business/fleet_response.py",)
 CATALOG = Polynomials((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
 FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3)  # one per nameplate
 
@@ -102,10 +109,54 @@ def spread(parts: Surfaces, places, count: int) -> Surfaces:
 
 def surfaces(motors) -> Surfaces:
     """Return the Surfaces for a group of catalog ``motors``, with the same samples as for a job."""
-    ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
     frequency = np.array([[motor.frequency] for motor in motors])
     lowest = np.array(lowest_voltages(motors))[:, None]
-    return fitted(identify_motors(tuple(motors), SAMPLES), ends, lowest, frequency, CATALOG)
+    identified = identify_motors(tuple(motors), SAMPLES)
+    return fitted(identified, _ends(motors), lowest, frequency, CATALOG)
+
+
+def kept_surfaces(motors) -> Surfaces | None:
+    """Return the Surfaces for a group of ``motors`` from the cache, or None."""
+    arrays = load(_key(motors))
+    if arrays is None:
+        return None
+    degrees, ends = terms(CATALOG), _ends(motors)
+    few = degrees.sum(axis=1) <= CATALOG.sun
+    lying = arrays["lying"]
+    upright = lying.copy()
+    upright[:, :, few] = arrays["sunny"]
+    return Surfaces(
+        terms=degrees,
+        coefficients=np.stack([upright, lying]),
+        breakdown=arrays["breakdown"],
+        heaviest=arrays["heaviest"],
+        works=arrays["works"],
+        voltage=ends,
+        air=np.array(AIR),
+        log_cooling=np.log(COOLING),
+        lightest=CATALOG.lightest,
+    )
+
+
+def keep_surfaces(motors, found: Surfaces) -> None:
+    """Save the Surfaces for a group of ``motors`` in the cache."""
+    upright, lying = found.coefficients
+    save(
+        _key(motors),
+        lying=lying,
+        sunny=upright[:, :, found.terms.sum(axis=1) <= CATALOG.sun],
+        breakdown=found.breakdown,
+        heaviest=found.heaviest,
+        works=found.works,
+    )
+
+
+def _key(motors) -> str:
+    return key_of(code_hash(*CODE), "surfaces", *ratings_key(motors), SAMPLES, _ends(motors))
+
+
+def _ends(motors) -> np.ndarray:
+    return np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
 
 
 def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:

@@ -20,6 +20,7 @@ from typing import NamedTuple
 
 from airover.business import fleet_response
 from airover.business.fleet_screen import Screener
+from airover.core.cache import trim
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import quoted
@@ -103,13 +104,18 @@ def crew_of(
 def _surfaces(pool, motors, needed, tell):
     """Return the Surfaces of all motors, which are empty for motors that are not ``needed``."""
     able = [motor for motor, one in zip(motors, needed, strict=True) if one] or motors[:1]
-    groups, parts, done = fleet_response.groups(able), [], 0
-    for group, part in zip(groups, pool.map(fleet_response.surfaces, groups), strict=True):
-        parts.append(part)
-        done += len(group)
-        tell(done, len(able))
+    groups = fleet_response.groups(able)
+    parts = {at: fleet_response.kept_surfaces(group) for at, group in enumerate(groups)}
+    new = [at for at, part in parts.items() if part is None]
+    calculated = pool.map(fleet_response.surfaces, [groups[at] for at in new])
+    for done, (at, part) in enumerate(zip(new, calculated, strict=True), len(groups) - len(new)):
+        parts[at] = part
+        fleet_response.keep_surfaces(groups[at], part)
+        tell(done + 1, len(groups))
+    if new:
+        trim()
     places = [number for number, one in enumerate(needed) if one] or [0]
-    return fleet_response.spread(fleet_response.joined(parts), places, len(motors))
+    return fleet_response.spread(fleet_response.joined(list(parts.values())), places, len(motors))
 
 
 def end_with_parent(parent: int) -> None:

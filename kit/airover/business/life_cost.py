@@ -203,6 +203,8 @@ class LifeCosts:
         Example year that was simulated.
     plan : Plan
         Inputs to the cost calculation.
+    repairs : Repairs
+        Repairs of each motor.
     """
 
     costs: tuple[LifeCost, ...]
@@ -213,6 +215,7 @@ class LifeCosts:
     recommended: str
     season: Season = field(repr=False)
     plan: Plan = field(repr=False)
+    repairs: Repairs = field(repr=False)
 
     @property
     def currency(self) -> str:
@@ -263,7 +266,8 @@ def life_cost(
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
     """Return the costs of ``costed`` with a different ``basis`` and the same simulated year.
 
-    The motors are not simulated again.
+    The motors are not simulated again. The repairs are calculated again only if a life or the
+    horizon changes.
 
     Raises
     ------
@@ -276,10 +280,12 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
     years = [served(cost.yearly, service(whole)) for cost in costed.costs]
     drawn = costed.plan.life.shape[-1], costed.plan.seed
     names = costed.recommended, costed.unpriced
-    return _counted((basis, whole), candidates, years, costed.season, drawn, names)
+    return _counted((basis, whole), candidates, years, costed.season, drawn, names, costed)
 
 
-def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCosts:
+def _counted(
+    bases, candidates, years, season: Season, drawn, names, earlier: LifeCosts | None = None
+) -> LifeCosts:
     """Return the life-cycle costs of ``candidates``.
 
     Parameters
@@ -290,11 +296,13 @@ def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCost
         Number of samples and seed.
     names
         Name of the recommended motor and names of the motors without a price.
+    earlier : LifeCosts or None, optional
+        Costs of the same candidates, in the same order, with another basis.
     """
     basis, whole = bases
     recommended, unpriced = names
     plan = _plan(whole, candidates, years, *drawn)
-    spent = spend(plan)
+    spent = spend(plan, None if earlier is None else _same_repairs(earlier, plan))
     costs = [_one(at, c, years[at], plan, spent) for at, c in enumerate(candidates)]
     order = sorted(range(len(costs)), key=lambda at: (costs[at].mean, costs[at].name))
     motors = ((candidates[at].case.motor, years[at]) for at in order)
@@ -307,7 +315,15 @@ def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCost
         recommended=recommended,
         season=season,
         plan=chosen(plan, order),
+        repairs=Repairs(*(one[order] for one in spent.repairs)),
     )
+
+
+def _same_repairs(earlier: LifeCosts, plan: Plan) -> Repairs | None:
+    """Return the repairs of the ``earlier`` costs if they are also those of ``plan``."""
+    before = earlier.plan
+    same = before.horizon == plan.horizon and np.array_equal(before.life, plan.life)
+    return earlier.repairs if same else None
 
 
 def job_season(job: Job) -> Season:

@@ -34,6 +34,7 @@ from airover.core.intervals import Band, uniform
 from airover.core.message import Message
 from airover.model.aging import LONGEST_HOURS, Life
 from airover.model.bearing_duty import TEMP_HIGH, BearingDuty, Stand
+from airover.model.conditions import HOURS_A_YEAR
 from airover.model.simulation import MotorOnFan
 from airover.physics import ball_bearing, bearing_loads, oil, sleeve_running
 from airover.physics.bearing_loads import BearingLoad
@@ -96,8 +97,6 @@ SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
 # Grease and oil age half as fast over a season as at design temperature, because they are about 10
 # K cooler on average (AHRI 210/240, cooling bins, cited from memory, not verified).
 SEASON_OVER_DESIGN = 0.5
-# running hours per year: 500 in a cool climate to 3000 in a hot climate, common practice
-HOURS_A_YEAR = 1500.0
 # Expected median motor life: 8 to 15 years in the field. Common practice; no published source.
 EXPECTED = 8.0  # years
 LEAST_SHARE = 0.05  # quantile of washer load used to reject the shaft position

@@ -31,6 +31,7 @@ from airover.core.errors import InputError
 from airover.core.intervals import Band, log_normal, normal, normal_draws, normal_within, uniform
 from airover.core.message import Estimate, Message, Money, Quantity, Word
 from airover.model import identify
+from airover.model.cooling import rated_rises
 from airover.physics import air, coil, fan
 from airover.physics.heat import sun_absorbed
 from airover.physics.operating_point import fan_coefficient
@@ -40,6 +41,8 @@ from airover.records.nameplate import Nameplate
 VOLTAGE_TOLERANCE = 0.10
 
 
+# Running hours per year: 500 in a cool climate to 3000 in a hot climate. Common practice.
+HOURS_A_YEAR = 1500.0
 DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), the assumed air density for nameplate power
 
 # 90 % ranges, used if the job has no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
@@ -569,6 +572,11 @@ def _plate_load(read: _Reader, voltage):
         read.assume("rated power", Quantity(Band.of(failed.power), "power"), "rated_power")
     if nameplate.speed_rpm is None:
         read.assume("rated speed", Quantity(Band.of(failed.speed_rpm), "speed"), "rated_speed")
+    ambient = nameplate.ambient_rating and nameplate.ambient_rating.mid
+    if None in (nameplate.insulation_class, ambient):
+        low, high = rated_rises(nameplate.insulation_class, ambient)
+        rises = Quantity(Band(low, (low + high) / 2, high), "temperature_rise")
+        read.assume("winding temperature rise", rises, "rated_rise")
     return failed.power, failed.speed_rpm
 
 

@@ -13,7 +13,8 @@ factor of up to 1.6, and end-shield conductances vary by a factor of up to 2 (en
 
 The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
 and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
-to the limit for the class. If the rating is trusted, the two estimates are weighted by their
+to the limit for the class. If one of these is not known, the limits of the combinations that are
+usual for condenser fan motors are used (USUAL_RATINGS). If the rating is trusted, the two estimates are weighted by their
 standard deviations, and all conductances of a motor are multiplied by a common factor. If the
 rating is wrong, the calculated winding temperature can therefore be too low. `Shell.of(...,
 trust_rating=False)` ignores the rating.
@@ -42,6 +43,8 @@ WAYS_ROTOR = (0.6, 1.6)  # multiplier for typical rotor conductances
 WAYS_SHIELDS = (0.5, 2.0)  # multiplier for typical end-shield conductances: steel or cast
 HUB_SHARE = (0.15, 0.35)  # fraction of an end shield at bearing temperature
 RATED_AIR_SPEED = (2.0, 10.0)  # m/s at a motor with its rated fan
+# Insulation class and rated ambient temperature [degC] of condenser fan motors.
+USUAL_RATINGS = (("A", 40.0), ("B", 40.0), ("B", 60.0), ("F", 60.0), ("F", 70.0))
 PROMISE_USED = (0.57, 1.18)  # ratio of the rise at the rating to the class limit
 # Standard deviations of the logarithm of temperature rise at the rating: first as calculated from
 # body and losses (engineering judgment; the variations above account for BODY_EXPLAINED of the
@@ -59,7 +62,9 @@ TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
 
 class Body(NamedTuple):
-    """Motor body data, as arrays of shape (motors, 1), with NaN for unknown values.
+    """Motor body data, as arrays of shape (motors, 1).
+
+    An unknown diameter, length or ambient temperature is NaN.
 
     Attributes
     ----------
@@ -69,29 +74,49 @@ class Body(NamedTuple):
         Body length [m].
     ambient : ndarray
         Rated ambient temperature [degC].
-    rise : ndarray
+    rise_low, rise_high : ndarray
         Average temperature rise [K] that the insulation class allows at this ambient temperature.
+        The two limits differ if the class or the ambient temperature is not known.
     """
 
     diameter: np.ndarray
     length: np.ndarray
     ambient: np.ndarray
-    rise: np.ndarray
+    rise_low: np.ndarray
+    rise_high: np.ndarray
 
     @classmethod
     def of(cls, facts) -> "Body":
         """Create a Body from (diameter, length, ambient, insulation class) of each motor."""
-        diameter, length, ambient, insulating = zip(*facts, strict=True)
-        rise = [
-            None if None in pair else insulation.rise_limit(pair[1], temp_ambient=pair[0])
-            for pair in zip(ambient, insulating, strict=True)
-        ]
-        columns = (np.array(x, dtype=float)[:, None] for x in (diameter, length, ambient, rise))
-        return cls(*columns)
+        diameter, length, ambient, letters = zip(*facts, strict=True)
+        rise = (rated_rises(*pair) for pair in zip(letters, ambient, strict=True))
+        columns = (diameter, length, ambient, *zip(*rise, strict=True))
+        return cls(*(np.array(column, dtype=float)[:, None] for column in columns))
 
     def first(self) -> "Body":
         """Return the first motor, without the motor axis."""
         return Body(*(column[0] for column in self))
+
+
+def rated_rises(letter: str | None, ambient: float | None) -> tuple[float, float]:
+    """Return the smallest and largest rise [K] that a nameplate allows.
+
+    Parameters
+    ----------
+    letter
+        Insulation class, or None if it is not known.
+    ambient
+        Rated ambient temperature [degC], or None if it is not known.
+    """
+    if None in (letter, ambient):
+        usual = [
+            one for one in USUAL_RATINGS if letter in (None, one[0]) and ambient in (None, one[1])
+        ]
+        pairs = usual or [(letter or "B", insulation.RISE_AMBIENT if ambient is None else ambient)]
+    else:
+        pairs = [(letter, ambient)]
+    limits = [float(insulation.rise_limit(one, temp_ambient=temp)) for one, temp in pairs]
+    return min(limits), max(limits)
 
 
 class AirStream(NamedTuple):
@@ -194,13 +219,12 @@ class Shell:
         """Create a Shell for circuits that have their samples along the last axis.
 
         If ``trust_rating`` is True, the manufacturer's rating is taken as an indication of the
-        full-load temperature rise in the airstream of the motor's fan. Otherwise, or if the class
-        or the ambient temperature is not known, only the body and the losses are used. The samples
-        of all other parameters are the same in both cases.
+        full-load temperature rise in the airstream of the motor's fan. Otherwise, only the body
+        and the losses are used. The samples of all other parameters are the same in both cases.
         """
         rng = np.random.default_rng([seed, 1])
         names = ("place", "factor", "winding", "promise", "rotor", "shields", "hub", "upright")
-        z = normal_draws(rng, (*names, "speed", "body"), rated.power.shape[-1])
+        z = normal_draws(rng, (*names, "speed", "body", "class"), rated.power.shape[-1])
         losses = losses_of(rated.at_rating())
         share_main = rated.circuit.R1 / (rated.circuit.R1 + rated.circuit.R_aux)
         bare = cls(
@@ -212,7 +236,8 @@ class Shell:
             over_winding=Nodes.all_at(0.0),
         )
         ambient = np.nan_to_num(body.ambient, nan=insulation.RISE_AMBIENT)
-        promised = body.rise * uniform(PROMISE_USED, z["promise"])
+        promised = uniform((body.rise_low, body.rise_high), z["class"])
+        promised = promised * uniform(PROMISE_USED, z["promise"])
         if not trust_rating:
             promised = np.full_like(promised, np.nan)
         more = np.exp(np.sqrt(RISE_SPREAD**2 - BODY_EXPLAINED**2) * z["body"])

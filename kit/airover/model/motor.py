@@ -16,7 +16,7 @@ from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.model import identify
-from airover.model.conditions import Conditions, as_printed
+from airover.model.conditions import HOURS_A_YEAR, Conditions, as_printed
 from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.model.identify import Ensemble
 from airover.model.simulation import (
@@ -315,7 +315,7 @@ class RatingStep(NamedTuple):
     energy: Band  # kWh per year
 
 
-def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0):
+def ratings(motor: CatalogMotor, voltage, hours=HOURS_A_YEAR, samples=SAMPLES, seed=0):
     """Return a motor with a cube-law fan that matches each of its ratings, at a ``voltage`` [V].
 
     ``hours`` is the running time per year [h], for the energy use. A comparison with a

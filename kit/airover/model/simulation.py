@@ -431,6 +431,14 @@ def catalog_ratings(motors) -> Ratings:
     )
 
 
+def ratings_key(motors) -> list:
+    """Return all catalog values that determine how ``motors`` are identified, as arrays."""
+    nameplates, body = catalog_ratings(motors), bodies(motors)
+    values = [getattr(nameplates, name) for name in nameplates.__dataclass_fields__]
+    lower = [array for point in lower_ratings(motors) for array in point if array is not None]
+    return [*values, *lower, *body, lowest_voltages(motors)]
+
+
 def bodies(motors) -> Body:
     """Return the body data of catalog motors."""
     return Body.of(

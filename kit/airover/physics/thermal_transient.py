@@ -310,7 +310,7 @@ def _refuse(protector: Protector | None) -> None:
         raise InputError("reset", f"{protector.reset:g} degC", accepted)
     if abs(sum(protector.senses) - 1) > 1e-6:
         given = Message("error.physics.weights", sum=f"{sum(protector.senses):.9g}")
-        raise InputError("senses", given, Message("error.physics.weights", sum=1))
+        raise InputError("senses", given, Message("error.physics.weights_sum", sum=1))
 
 
 def _even(begin, end, longest):

@@ -14,19 +14,19 @@ import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.business.compare import SERVICE_HOURS, Compared, ComparedMotor
+from airover.business.compare import Compared, ComparedMotor
 from airover.core.files import write_files
 from airover.core.intervals import Band
 from airover.core.kinds import KINDS
 from airover.core.message import Quantity
 from airover.core.texts import ENGLISH, FIGURES, Writer
+from airover.model.conditions import HOURS_A_YEAR
 from airover.model.simulation import USUAL
 from airover.reports import drawing, writing
 from airover.reports.drawing import LINE, SMALL, THICK, THIN, WIDE, frame, note, title
 from airover.reports.palette import BLUE, EDGE, FAN, FITS, INK, PAPER, SOFT, WORK
 from airover.reports.plain import changed_limits, figure, paragraphs, wrapped
 from airover.selection.check import ADAPT, FAIL, MISSING
-from airover.selection.load import HOURS_A_YEAR
 
 WIDE_SIZE, NARROW_SIZE = (WIDE, 6.2), (4.3, 6.2)  # inches, in a worksheet and on a phone
 COLUMN_WIDE, COLUMN_NARROW = 0.26, 0.4  # fraction of the axes width for labels
@@ -211,7 +211,7 @@ def _converted(value, kind: str, writer: Writer) -> tuple[str, list[float]]:
 
 
 def _row_name(row: str, found: Compared, writer: Writer) -> str:
-    hours = {"winding_life": HOURS_A_YEAR, "bearing_life": SERVICE_HOURS}.get(row)
+    hours = HOURS_A_YEAR if row in ("winding_life", "bearing_life") else None
     years = None if found.costs is None else found.costs.horizon
     told = {"hours": None if hours is None else Quantity(hours, "count"), "years": years}
     return writer(f"compare.row.{row}", **told)

@@ -12,7 +12,7 @@ import textwrap
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.image import imsave
+from PIL import Image
 
 from airover.core.intervals import Band
 from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
@@ -63,11 +63,11 @@ def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = S
     return axes.annotate(words, place, xytext=away, **{**look, **more})
 
 
-def beside(axes, words: str, level: float) -> None:
-    """Write ``words`` to the right of the axes at ``level``, wrapped between words."""
+def beside(axes, words: str, level: float):
+    """Write ``words`` to the right of the axes at ``level``, wrapped, and return the label."""
     told = textwrap.fill(words, 7, break_long_words=False)
     place = {"xycoords": axes.get_yaxis_transform(), "annotation_clip": False}
-    note(axes, told, (1, level), (4, 0), va="center", **place)
+    return note(axes, told, (1, level), (4, 0), va="center", **place)
 
 
 def png(figure: Figure, dpi: int = FINE) -> bytes:
@@ -128,6 +128,10 @@ class MovingPicture:
             self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
         self.canvas.restore_region(self._stills[ends])
 
+    def forget(self) -> None:
+        """Discard the stored pixels after a change to a part that does not move."""
+        self._stills.clear()
+
     def line(self, axes, style: str = "-", color: str = INK, **look):
         """Return a line or markers that `set` moves."""
         (line,) = axes.plot([], [], style, color=color, animated=True, **look)
@@ -159,7 +163,8 @@ class MovingPicture:
 
 def _png(canvas: FigureCanvasAgg) -> bytes:
     """Return the rendered ``canvas`` as a lightly compressed PNG file."""
-    picture, pixels = io.BytesIO(), np.asarray(canvas.buffer_rgba())[..., :3]
-    fast = {"compress_level": 2}
-    imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
-    return picture.getvalue()
+    size, pixels = canvas.get_width_height(), canvas.buffer_rgba()
+    picture = Image.frombuffer("RGBA", size, pixels, "raw", "RGBA", 0, 1).convert("RGB")
+    file = io.BytesIO()
+    picture.save(file, "PNG", compress_level=2, dpi=(100, 100))
+    return file.getvalue()

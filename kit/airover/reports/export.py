@@ -190,7 +190,7 @@ class Export:
             case Answer():
                 figure = _moved(TorquePicture(self.writer), self.shown)
             case Expected():
-                figure = _moved(motor.MotorPicture(found.mounted, self.writer), found)
+                figure = _moved(motor.MotorPicture(self.writer), found)
             case Sized():
                 figure = _moved(fan.FanPicture(self.writer), found)
             case HeatAnswer():

@@ -146,7 +146,7 @@ def dedicated(
 
 
 class MotorPicture(MovingPicture):
-    """Plots of amps against voltage and torque against speed for one ``mounted`` motor.
+    """Plots of amps against voltage and torque against speed for one motor.
 
     Parameters
     ----------
@@ -154,25 +154,27 @@ class MotorPicture(MovingPicture):
         Writer for the labels, English by default.
     """
 
-    def __init__(self, mounted: Mounted, writer: Writer = ENGLISH):
+    def __init__(self, writer: Writer = ENGLISH):
         super().__init__(SIZE)
-        self.mounted, self._writer = mounted, writer
+        self._writer = writer
         self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.1, right=0.87, top=0.95, bottom=0.09, hspace=0.42)
-        self._first = {}
-        self._draw_still()
+        self._draw_axes()
+        self.mounted, self._of_motor = None, []
         self._make_amps()
         self._make_torques()
 
     def set(self, expected: Expected) -> None:
+        if expected.mounted is not self.mounted:
+            self._draw_motor(expected.mounted)
         current, curves = expected.across["current_a"], torques(expected.now)
         self._fit_axes(expected, current, curves)
         self._set_amps(expected, current)
         self._set_torques(expected, curves)
 
-    def _draw_still(self) -> None:
+    def _draw_axes(self) -> None:
         amps, torque = self.amps, self.torque
-        amps.set(xlabel=self._word("across"), ylabel=self._word("up"), xlim=self.mounted.span)
+        amps.set(xlabel=self._word("across"), ylabel=self._word("up"))
         title(amps, self._word("amps"))
         torque.set(
             xlabel=self._word("speed"),
@@ -182,25 +184,31 @@ class MotorPicture(MovingPicture):
         for axes in (amps, torque):
             frame(axes)
             axes.locator_params(axis="y", nbins=5)  # every tick takes a millisecond
-        self._draw_limits()
-        for point in self.mounted.measured:
-            if point.current is not None:
-                amps.plot(point.voltage, point.current, "D", color=FAN, ms=7, mfc=PAPER, mew=1.8)
-                note(amps, self._word("read"), (point.voltage, point.current), (8, -12), FAN)
 
-    def _draw_limits(self) -> None:
-        """Plot the nameplate amps and the voltage limits."""
-        at_foot = self.amps.get_xaxis_transform()
-        low, high = self.mounted.limits
+    def _draw_motor(self, mounted: Mounted) -> None:
+        """Plot the voltage limits, nameplate amps and readings of another motor."""
+        for artist in self._of_motor:
+            artist.remove()
+        self.mounted, self._of_motor, self._first = mounted, [], {}
+        self.forget()
+        amps, drawn = self.amps, self._of_motor
+        amps.set_xlim(mounted.span)
+        at_foot = amps.get_xaxis_transform()
+        low, high = mounted.limits
         sides = ((low, "left", 3, "lowest"), (high, "right", -3, "highest"))
         for volts, side, away, word in sides:
-            self.amps.axvline(volts, color=EDGE, ls=":", lw=1.4)
             told = self._word(word, volts=Quantity(volts, "voltage"))
-            note(self.amps, told, (volts, 0.02), (away, 0), xycoords=at_foot, ha=side)
-        if (rated := self.mounted.current) is not None:
-            self.amps.axhline(rated, color=INK, ls="--", lw=THIN)
+            drawn.append(amps.axvline(volts, color=EDGE, ls=":", lw=1.4))
+            drawn.append(note(amps, told, (volts, 0.02), (away, 0), xycoords=at_foot, ha=side))
+        if (rated := mounted.current) is not None:
             told = self._word("rated", amps=Quantity(rated, "current"))
-            beside(self.amps, told, rated)
+            drawn.append(amps.axhline(rated, color=INK, ls="--", lw=THIN))
+            drawn.append(beside(amps, told, rated))
+        for point in mounted.measured:
+            if point.current is not None:
+                place = point.voltage, point.current
+                drawn += amps.plot(*place, "D", color=FAN, ms=7, mfc=PAPER, mew=1.8)
+                drawn.append(note(amps, self._word("read"), place, (8, -12), FAN))
 
     def _word(self, name: str, **values) -> str:
         return self._writer(f"expected.picture.{name}", **values)

@@ -4,6 +4,7 @@ import numpy as np
 
 from airover.core.texts import ENGLISH, Writer
 from airover.model.simulation import USUAL
+from airover.physics import compiled
 from airover.reports.drawing import (
     DASHES,
     FINE,
@@ -126,11 +127,11 @@ def _torques(case: Case):
     frequency = simulation.conditions.frequency
     synchronous = 120 * frequency / case.motor.poles
     speed = np.linspace(0, synchronous, POINTS)
-    slip = 1 - speed[:, None] / synchronous
+    slip, volts = 1 - speed / synchronous, simulation.conditions.voltage[:, None]
     warm = simulation.warm_circuit(USUAL, at)
-    curves = np.stack([
-        np.median(warm.balance(volts, frequency, slip).torque, axis=1)
-        for volts in simulation.conditions.voltage
-    ])  # fmt: skip
+    if compiled.numba:
+        torque = compiled.shaft_torques(warm, volts, frequency, slip)
+    else:
+        torque = warm.balance(volts[..., None], frequency, slip[:, None]).torque.swapaxes(1, 2)
     load = np.median(simulation.conditions.coefficient) * (speed * np.pi / 30) ** 2
-    return speed, curves, load
+    return speed, np.median(torque, axis=1), load

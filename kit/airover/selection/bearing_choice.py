@@ -21,7 +21,6 @@ from airover.core.message import Message, Quantity
 from airover.model.bearing_duty import MOTOR_MASS, POSITION, BearingDuty, Stand
 from airover.model.bearing_life import (
     CLEANLINESS,
-    HOURS_A_YEAR,
     L10,
     MEDIAN,
     NOT_HERE,
@@ -40,6 +39,7 @@ from airover.model.bearing_life import (
     suits,
     thick_when_cold,
 )
+from airover.model.conditions import HOURS_A_YEAR
 from airover.model.simulation import SAMPLES, simulate
 from airover.physics import ball_bearing, unbalance
 from airover.physics.bearing_loads import POSITIONS

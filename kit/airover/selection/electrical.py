@@ -5,6 +5,7 @@ from operator import attrgetter
 import numpy as np
 
 from airover.core.intervals import Band
+from airover.model.conditions import HOURS_A_YEAR
 from airover.model.simulation import SLIP_RUNNING, USUAL
 from airover.records.limits import LIMITS
 from airover.selection.check import (
@@ -19,7 +20,6 @@ from airover.selection.check import (
     RuleResult,
 )
 from airover.selection.comparison import SAME_RATING, Comparison
-from airover.selection.load import HOURS_A_YEAR
 
 CURRENT_TOLERANCE, CURRENT_STRICT = LIMITS["full_load_amps"].usual, 0.05
 LIKELY = 0.50  # fraction of the samples in which the running amps exceed their limit

@@ -29,7 +29,6 @@ from airover.selection.check import (
 )
 from airover.selection.comparison import SAME_RATING, Comparison, winding_limit
 
-HOURS_A_YEAR = 2000.0  # running hours per year, for energy and life in years; common practice
 NEAR_FLOW = 0.02  # shortfall below the airflow limit, as a fraction, that is only a note
 EVEN = 0.50  # probability of a trip above which the failed motor is not used as evidence
 NO_WORSE = 0.05  # maximum excess in probability that still counts as no worse than the failed motor

@@ -16,9 +16,8 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import LONGEST_YEARS
 from airover.model.aging import Life, winding_life
-from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
-from airover.model.conditions import Conditions
+from airover.model.conditions import HOURS_A_YEAR, Conditions
 from airover.model.simulation import USUAL, MotorOnFan, identify_motors, simulate_identified
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
@@ -40,7 +39,6 @@ from airover.selection.check import (
     remark,
 )
 from airover.selection.comparison import SAME_AMPS, Comparison
-from airover.selection.load import HOURS_A_YEAR
 
 NOTHING = Life(None, governed_by="not simulated")
 BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
@@ -160,9 +158,9 @@ def bearing_check(case: Case) -> Check:
     outcome = "unlisted" if life.hours is None else "hours"
     facts = {"kind": (life.kind, ""), "governs": (life.governed_by, "")}
     if life.hours is not None:
-        service = life.hours.scaled(1 / (SEASON_OVER_DESIGN * SERVICE_HOURS))
+        service = life.hours.scaled(1 / (SEASON_OVER_DESIGN * HOURS_A_YEAR))
         years = Band(*(min(end, MOST_YEARS) for end in service))
-        facts |= {"years": (years, "years"), "a_year": (SERVICE_HOURS, "two_digits")}
+        facts |= {"years": (years, "years"), "a_year": (HOURS_A_YEAR, "two_digits")}
     return remark("bearing life", outcome, source, life.hours, "h", "two_digits", facts)
 
 

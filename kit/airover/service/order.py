@@ -147,10 +147,15 @@ class OrderFacts:
         """Current [A] above which the motor must be shut off."""
         return OVER_PLATE * self.case.rated_current
 
+    @cached_property
+    def to_adapt(self) -> frozenset[str]:
+        """Names of the checks that the motor passes only after a modification."""
+        return frozenset(check.name for check in self.candidate.having(ADAPT))
+
     @property
     def capacitor_volts(self) -> float | None:
         """Minimum rated voltage [V] of the new run capacitor, or None if unknown."""
-        if self.candidate.check("capacitor voltage").state != ADAPT:
+        if "capacitor voltage" not in self.to_adapt:
             return self.motor.capacitor_voltage
         across = self.case.band("capacitor_v").mid
         least = across / (1 + self.job.limits.values.capacitor_voltage)

@@ -20,7 +20,7 @@ from airover.model.expected import mounted
 from airover.records.job import Job
 from airover.records.nameplate import LEAD_END, REVERSIBLE, from_shaft_end
 from airover.records.readings import Meters
-from airover.selection.check import ADAPT, MISSING
+from airover.selection.check import MISSING
 from airover.service.order import LOW_END, ORDER_CAUTIONS, WorkOrder
 
 STEPS = 11  # voltages of the table, from the lowest to the highest allowed voltage
@@ -123,7 +123,7 @@ class RoofSheet:
             parts.append(Message(key, known=known))
         if order.job.found.slinger == "missing":
             parts.append(Message("roof.part.slinger"))
-        if order.candidate.check("shaft length").state == ADAPT:
+        if "shaft length" in order.to_adapt:
             parts.append(Message("roof.part.saw"))
         return (*parts, Message("roof.part.small"), Message("roof.part.meters"))
 
@@ -226,8 +226,7 @@ class RoofSheet:
 
     def _shaft(self) -> Message:
         new, old = self.order.motor.shaft_length, self.order.job.nameplate.shaft_length
-        state = self.order.candidate.check("shaft length").state
-        if state == ADAPT:
+        if "shaft length" in self.order.to_adapt:
             cut = Quantity(new - old.mid, "shaft_length")
             return Message("roof.shaft_cut", cut=cut, new=Quantity(new, "shaft_length"))
         if None in (new, old):

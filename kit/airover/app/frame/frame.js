@@ -5,15 +5,18 @@
   const PAUSE = 3000; // ms between checks that the page still exists
   const PATIENCE = 90000; // ms to wait for the first widget
   const LONG = 8000; // ms before a message explains why loading takes so long
-  const { solara } = window;
+  const { solara, entries } = window;
   const ignored = { connect: () => {} };
   let leaving = false;
-  let line = null; // the connection to Python
+  let kernel = null; // Python's end as the widgets see it
+  let line = null; // the connection to Python (line.js)
+  let asking = null; // messages of the frame itself
   let manager = null;
   let watching = false;
+  let lost = false; // true while the connection is lost
   let seen = false; // true once the widgets are displayed
 
-  const is_open = () => line?.connectionStatus === "connected";
+  const is_open = () => line?.open === true;
 
   function trouble(words, again) {
     const place = document.getElementById("frame-trouble");
@@ -41,39 +44,43 @@
       if (is_open() || leaving) break;
       if (status === 404 || status === 403) {
         trouble(texts.ended, true);
-        line.dispose();
+        kernel.dispose();
         break;
       }
-      trouble(status ? texts.again : texts.unreachable, true);
+      const told = line.waiting ? texts.unsent : status ? texts.again : texts.unreachable;
+      trouble(told, !line.waiting);
       await new Promise((done) => setTimeout(done, PAUSE));
     }
     watching = false;
   }
 
-  function connected(_, status) {
-    if (status !== "connected") {
-      if (!leaving) setTimeout(watch, 500);
-    } else {
-      trouble("", false);
-      if (seen) manager.fetchAll(); // get changes made while the connection was lost
+  addEventListener("line", () => {
+    if (is_open()) {
+      if (lost) trouble("", false);
+      lost = false;
+    } else if (!leaving) {
+      lost = true;
+      setTimeout(watch, 500);
     }
-  }
+  });
 
   async function show(model_id) {
-    const model = await manager.get_model(model_id);
-    const view = await manager.create_view(model);
-    await manager.display_view(undefined, view, { el: document.getElementById("page") });
+    view = await manager.get_model(model_id);
+    const shown = await manager.create_view(view);
+    await manager.display_view(undefined, shown, { el: document.getElementById("page") });
+    await entries.move();
     document.getElementById("frame-loading").hidden = true;
     performance.mark("frame-ready");
     seen = true;
+    compare();
   }
 
   async function begin() {
     const baseUrl = `${location.origin}/jupyter/`;
     const wsUrl = baseUrl.replace(/^http/, "ws");
-    line = await solara.connectKernel(baseUrl, texts.name, { wsUrl });
-    line.connectionStatusChanged.connect(connected);
-    const session = { kernel: line, kernelChanged: ignored };
+    kernel = await solara.connectKernel(baseUrl, texts.name, { wsUrl });
+    line = window.line;
+    const session = { kernel, kernelChanged: ignored };
     const context = {
       sessionContext: {
         session, statusChanged: ignored, kernelChanged: ignored, connectionStatusChanged: ignored,
@@ -84,11 +91,18 @@
       initialFactories: [], latexTypesetter: { typeset: () => {} },
     });
     manager = new solara.WidgetManager(context, rendermime, { saveState: false });
-    const asking = line.createComm(texts.target);
+    await keep_entries();
+    asking = kernel.createComm(texts.target);
     asking.onMsg = (message) => {
       const told = message.content.data;
-      if (told.model) show(told.model).catch(failed);
-      else failed();
+      if (told.inputs) {
+        answered = JSON.stringify(told.inputs);
+        if (seen) compare();
+      } else if (told.model) {
+        show(told.model).catch(failed);
+      } else {
+        failed();
+      }
     };
     asking.open();
   }
@@ -106,32 +120,98 @@
     if (event.persisted) location.reload();
   });
 
-  // Mark the answer as outdated as soon as the user types, also while the connection is lost. The
-  // mark is removed when Python writes the status line while no text waits to be sent, or when the
-  // user leaves a field without a change.
+  // Compare the inputs on the screen with the inputs of the answer, which Python reports. The
+  // answer is marked as outdated until both agree, also while the connection is lost.
+  const AGREE = 3000; // ms of disagreement before Python sends its inputs again
+  const SAVED = 3000; // ms of agreement after which Python has stored the entries
   const root = document.documentElement.dataset;
-  const is_entry = (one) => one.closest?.("#page .ao-job .ao-field") && one.matches("input, select");
-  const field = { typing: false, sent: false, marked: false }; // the field in use
-  addEventListener("focusin", ({ target }) => {
-    if (is_entry(target)) Object.assign(field, { sent: false, marked: "pending" in root });
-  });
-  addEventListener("input", ({ target }) => {
-    if (!is_entry(target)) return;
-    root.pending = "";
-    field.typing = true;
-  });
-  addEventListener("change", ({ target }) => {
-    if (is_entry(target)) Object.assign(field, { typing: false, sent: true });
-  });
+  const typing = new Set(); // text fields with text that their widgets do not have yet
+  const model_of = new WeakMap(); // widget of a text field
+  let view = null; // widget of the whole page
+  let answered = null; // inputs of the answer as JSON
+  let disagreeing = null;
+  let agreeing = null;
+
+  function* inputs(model) {
+    if (model.get("_dom_classes")?.includes("ao-input")) {
+      yield model.get(["index", "selected_index"].find((key) => model.has(key)) ?? "value");
+    }
+    for (const child of model.get("children") ?? []) yield* inputs(child);
+  }
+
+  function compare() {
+    if (is_open()) delete root.offline;
+    else root.offline = "";
+    if (answered === null) return;
+    for (const one of typing) if (!one.isConnected) typing.delete(one);
+    const agrees = typing.size === 0 && JSON.stringify([...inputs(view)]) === answered;
+    if (agrees) delete root.pending;
+    else root.pending = "";
+    if (agrees || typing.size || !line.open || line.waiting) {
+      clearTimeout(disagreeing);
+      disagreeing = null;
+    } else {
+      disagreeing ??= setTimeout(() => {
+        disagreeing = null;
+        asking.send({ agree: true });
+      }, AGREE);
+    }
+    if (!agrees || line.waiting) {
+      clearTimeout(agreeing);
+      agreeing = null;
+    } else {
+      agreeing ??= setTimeout(() => {
+        agreeing = null;
+        entries.forget();
+      }, SAVED);
+    }
+  }
+
+  // A value from Python does not replace a later value that is on its way to Python, nor text that
+  // the user is typing.
+  async function keep_entries() {
+    const { prototype } = await manager.loadClass("WidgetModel", "@jupyter-widgets/base", "2.0.0");
+    const handle = prototype._handle_comm_msg;
+    prototype._handle_comm_msg = function (message) {
+      const { method, state } = message.content.data;
+      if (method === "update" && this.get("_model_name") !== "FileUploadModel") {
+        for (const key of Object.keys(state)) {
+          if (this._expectedEchoMsgIds.has(key) || key in (this._msg_buffer ?? {})) delete state[key];
+        }
+      }
+      return handle.call(this, message);
+    };
+    for (const name of ["TextView", "TextareaView"]) {
+      const { prototype } = await manager.loadClass(name, "@jupyter-widgets/controls", "2.0.0");
+      const { update } = prototype;
+      prototype.update = function (options) {
+        const box = this.textbox;
+        model_of.set(box, this.model);
+        const [start, end, whole] = [box.selectionStart, box.selectionEnd, box.value.length];
+        const found = update.call(this, typing.has(box) ? { updated_view: this } : options);
+        if (box === document.activeElement && box.value.length !== whole) {
+          box.setSelectionRange(start, end === whole && start < end ? box.value.length : end);
+        }
+        return found;
+      };
+    }
+  }
+
+  function read({ target, type }) {
+    const model = model_of.get(target);
+    if (model && type !== "change" && model.get("value") !== target.value) typing.add(target);
+    else typing.delete(target);
+    if (target.closest?.("#page")) entries.note(target);
+    compare();
+  }
+  for (const type of ["input", "change"]) addEventListener(type, read);
   addEventListener("focusout", ({ target }) => {
-    if (!is_entry(target)) return;
-    field.typing = false;
-    if (!field.sent && !field.marked) delete root.pending;
+    if (typing.has(target)) target.dispatchEvent(new Event("change", { bubbles: true }));
   });
-  new MutationObserver((records) => {
-    const told = (one) => (one.target.closest ? one.target : one.target.parentElement)
-      ?.closest(".ao-status");
-    if (is_open() && !field.typing && records.some(told)) delete root.pending;
+  addEventListener("line", compare);
+  new MutationObserver(() => {
+    if (seen) entries.enter();
+    compare();
   }).observe(document.getElementById("page"), {
     childList: true, characterData: true, subtree: true,
   });

@@ -1,0 +1,136 @@
+"""Keep calculated arrays in the user's cache folder for later runs.
+
+Each file contains the arrays of one calculation and the SHA-256 hash of its own contents. The file
+name is a hash of the inputs, the source code, the package versions and the processor, so a file is
+never used for another calculation. A damaged file is ignored and calculated again. If no folder can
+be written, nothing is kept, and the results are the same.
+
+The environment variable AIROVER_CACHE sets another folder. If it is empty, nothing is kept.
+"""
+
+import hashlib
+import io
+import os
+import platform
+import sys
+import tempfile
+import zipfile
+from contextlib import suppress
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+FOLDER = "AIROVER_CACHE"
+MOST_KEPT = 400_000_000  # bytes; the files that were used least recently are deleted first
+ROOMS = Path(__file__).resolve().parents[1]
+HASH = hashlib.sha256().digest_size
+ENDING = ".npz"
+
+
+def cache_folder() -> Path | None:
+    """Return the cache folder, or None if there is none."""
+    named = os.environ.get(FOLDER)
+    if named is not None:
+        return Path(named) if named else None
+    try:
+        import platformdirs
+    except ModuleNotFoundError:
+        return None
+    return platformdirs.user_cache_path("airover", appauthor=False) / "motors"
+
+
+def key_of(code: str, *values) -> str:
+    """Return the name of the file for a calculation.
+
+    Parameters
+    ----------
+    code : str
+        Hash of the source code, from `code_hash`.
+    values
+        Inputs of the calculation, as arrays, numbers or texts.
+    """
+    whole = hashlib.sha256(code.encode())
+    for value in map(np.asarray, values):
+        whole.update(f"{value.dtype.str}{value.shape}".encode() + value.tobytes())
+    return whole.hexdigest()
+
+
+@cache
+def code_hash(*parts: str) -> str:
+    """Return the hash of the source code, the package versions and the processor.
+
+    Parameters
+    ----------
+    parts : str
+        Names of the rooms and files whose code is used.
+    """
+    whole = hashlib.sha256(repr(_machine()).encode())
+    for part in parts:
+        path = ROOMS / part
+        for file in [path] if path.is_file() else sorted(path.glob("*.py")):
+            whole.update(file.name.encode() + file.read_bytes())
+    return whole.hexdigest()
+
+
+def _machine() -> tuple[str, ...]:
+    """Return everything outside the source code that can change the last digits of a result."""
+    known = [platform.machine(), platform.python_version()]
+    for name in ("numpy", "scipy", "numba"):
+        known.append(getattr(sys.modules.get(name), "__version__", ""))
+    if "llvmlite.binding" in sys.modules:
+        known.append(sys.modules["llvmlite.binding"].get_host_cpu_name())
+    return tuple(known)
+
+
+def load(key: str) -> dict[str, np.ndarray] | None:
+    """Return the arrays that were saved as ``key``, or None if there are none."""
+    folder = cache_folder()
+    if folder is None:
+        return None
+    path = folder / (key + ENDING)
+    with suppress(OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+        content = memoryview(path.read_bytes())
+        if hashlib.sha256(content[HASH:]).digest() == content[:HASH]:
+            with np.load(io.BytesIO(content[HASH:]), allow_pickle=False) as found:
+                arrays = dict(found)
+            with suppress(OSError):
+                os.utime(path)
+            return arrays
+    return None
+
+
+def save(key: str, **arrays: np.ndarray) -> None:
+    """Save ``arrays`` as ``key``, completely or not at all."""
+    folder = cache_folder()
+    if folder is None:
+        return
+    content = io.BytesIO()
+    np.savez(content, **arrays)
+    draft = None
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=folder, suffix=".draft", delete=False) as file:
+            draft = file.name
+            file.write(hashlib.sha256(content.getbuffer()).digest())
+            file.write(content.getbuffer())
+        os.replace(draft, folder / (key + ENDING))
+    except OSError:  # a full disk, or a folder that cannot be written
+        if draft is not None:
+            with suppress(OSError):
+                os.unlink(draft)
+
+
+def trim(most: int = MOST_KEPT) -> None:
+    """Delete the least recently used files until the others have at most ``most`` bytes."""
+    folder = cache_folder()
+    if folder is None:
+        return
+    with suppress(OSError):
+        held = [(one.stat(), one.path) for one in os.scandir(folder) if one.is_file()]
+        kept = 0
+        for about, path in sorted(held, key=lambda one: one[0].st_mtime, reverse=True):
+            kept += about.st_size
+            if kept > most:
+                with suppress(OSError):
+                    os.unlink(path)

@@ -1,0 +1,76 @@
+"""Arrays that are kept on disk for later runs."""
+
+import os
+
+import numpy as np
+import pytest
+
+from airover.core import cache
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    monkeypatch.setenv(cache.FOLDER, str(tmp_path / "kept"))
+    return tmp_path / "kept"
+
+
+def test_arrays_come_back_unchanged(folder):
+    given = {"numbers": np.random.default_rng(1).normal(size=(3, 4)), "flags": np.array([True])}
+    cache.save("one", **given)
+    found = cache.load("one")
+    assert found.keys() == given.keys()
+    for name, value in given.items():
+        assert found[name].dtype == value.dtype
+        np.testing.assert_array_equal(found[name], value)
+    assert cache.load("other") is None
+    assert [path.name for path in folder.iterdir()] == ["one.npz"]
+
+
+@pytest.mark.parametrize("place", [0, 40, -1])
+def test_a_damaged_file_is_not_used(folder, place):
+    cache.save("one", numbers=np.arange(50.0))
+    path = folder / "one.npz"
+    content = bytearray(path.read_bytes())
+    content[place] ^= 1
+    path.write_bytes(content)
+    assert cache.load("one") is None
+    path.write_bytes(content[:30])
+    assert cache.load("one") is None
+    cache.save("one", numbers=np.arange(50.0))
+    assert cache.load("one")["numbers"][-1] == 49
+
+
+def test_objects_are_never_loaded(folder):
+    cache.save("one", numbers=np.array([{"a": 1}], dtype=object))
+    assert cache.load("one") is None
+
+
+def test_a_folder_that_cannot_be_written_is_no_error(tmp_path, monkeypatch):
+    (tmp_path / "file").write_text("not a folder")
+    for named in ("", str(tmp_path / "file" / "kept")):
+        monkeypatch.setenv(cache.FOLDER, named)
+        cache.save("one", numbers=np.arange(3.0))
+        assert cache.load("one") is None
+        cache.trim()
+
+
+def test_the_least_recently_used_files_are_deleted_first(folder):
+    for number, name in enumerate(("first", "second", "third")):
+        cache.save(name, numbers=np.arange(1000.0))
+        os.utime(folder / f"{name}.npz", (number, number))
+    cache.load("first")  # now the most recently used
+    size = (folder / "first.npz").stat().st_size
+    cache.trim(2 * size)
+    assert {path.stem for path in folder.iterdir()} == {"first", "third"}
+
+
+def test_a_key_depends_on_every_input_and_the_code():
+    keys = [
+        cache.key_of("code", np.array([1.0, 2.0]), 3),
+        cache.key_of("code", np.array([1.0, 2.5]), 3),
+        cache.key_of("code", np.array([[1.0, 2.0]]), 3),
+        cache.key_of("code", np.array([1.0, 2.0]), 4),
+        cache.key_of("other", np.array([1.0, 2.0]), 3),
+    ]
+    assert len(set(keys)) == len(keys)
+    assert cache.code_hash("core") != cache.code_hash("physics")
