@@ -125,7 +125,7 @@ def is_message(event: dict) -> bool:
         header, content = told["header"], told["content"]
         shaped = all(isinstance(told[name], kind) for name, kind in _TYPES.items())
         named = isinstance(header["msg_type"], str) and isinstance(header["msg_id"], str)
-        if not shaped or not named:
+        if not shaped or not named or not isinstance(told.get("buffers", []), list):
             return False
         if header["msg_type"] in ("comm_open", "comm_msg", "comm_close"):
             data = content.get("data", {})
