@@ -295,12 +295,12 @@ def test_what_spare_power_costs_follows_hours_and_price(panel):
     (lowest, *_) = panel.rating_steps
     energy = lowest.step.energy.mid
     assert energy == pytest.approx(lowest.step.bands["power_in_w"].mid / 1000)
-    assert f"<td>{2000 * 0.15 * energy:.2f}</td>" in panel.ratings.value
+    assert f"<td>{1500 * 0.15 * energy:.2f}</td>" in panel.ratings.value
     panel.price.value = 0.30
-    assert f"<td>{2000 * 0.30 * energy:.2f}</td>" in panel.ratings.value
+    assert f"<td>{1500 * 0.30 * energy:.2f}</td>" in panel.ratings.value
     panel.hours.value = 1000
     assert f"<td>{1000 * energy:.0f}</td>" in panel.ratings.value
-    panel.price.value, panel.hours.value = 0.15, 2000.0
+    panel.price.value, panel.hours.value = 0.15, 1500.0
 
 
 def test_the_sliders_span_follows_the_motors_voltage(panel):
