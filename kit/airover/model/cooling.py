@@ -218,8 +218,8 @@ class Shell:
     def of(cls, body: Body, rated: Ensemble, seed: int, trust_rating: bool = True) -> "Shell":
         """Create a Shell for circuits that have their samples along the last axis.
 
-        If ``trust_rating`` is True, the manufacturer's rating is taken as an indication of the
-        full-load temperature rise in the airstream of the motor's fan. Otherwise, only the body
+        If ``trust_rating`` is True, the manufacturer's rating is used to estimate the full-load
+        temperature rise in the airstream of the motor's fan. Otherwise, only the body
         and the losses are used. The samples of all other parameters are the same in both cases.
         """
         rng = np.random.default_rng([seed, 1])
@@ -415,7 +415,7 @@ class _State(NamedTuple):
         return _State(self.slip[which], at, self.nodes.part(which), self.last.part(which))
 
     def replaced(self, which, part: "_State") -> "_State":
-        """Return all cases, with those for which ``which`` is True taken from ``part``."""
+        """Return all cases, replacing those where ``which`` is True with the cases in ``part``."""
 
         def of(value, new):
             value = np.array(np.broadcast_to(value, which.shape))

@@ -234,7 +234,7 @@ def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
 
 
 def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """Yield the jobs of a group, each with a Comparison like that from `rules.compared`."""
+    """Yield the jobs of a group, each with a Comparison as returned by `rules.compared`."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:
