@@ -417,7 +417,7 @@ def _lookup(kind: str) -> dict[str, str]:
 
 @lru_cache(maxsize=4096)
 def _named(unit: str, kind: str, field: str) -> str:
-    """Return the pint name of a typed unit. Raises InputError if the unit does not fit ``kind``."""
+    """Return the pint name of a typed unit. Raises InputError if ``kind`` has no such unit."""
     word = re.sub(r"[\s.]", "", _plain(unit))
     if word not in _lookup(kind):
         raise InputError(field, _wrong("as_unit", unit), accepted_text(kind))

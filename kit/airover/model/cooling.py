@@ -13,11 +13,11 @@ factor of up to 1.6, and end-shield conductances vary by a factor of up to 2 (en
 
 The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
 and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
-to the limit for the class. If one of these is not known, the limits of the combinations that are
-usual for condenser fan motors are used (USUAL_RATINGS). If the rating is trusted, the two estimates are weighted by their
-standard deviations, and all conductances of a motor are multiplied by a common factor. If the
-rating is wrong, the calculated winding temperature can therefore be too low. `Shell.of(...,
-trust_rating=False)` ignores the rating.
+to the limit for the class. If the class or the ambient temperature is not known, the
+range for typical combinations in condenser fan motors is used (USUAL_RATINGS). If the rating is
+trusted, the two estimates are weighted by their standard deviations, and all conductances of a
+motor are multiplied by a common factor. If the rating is wrong, the calculated winding temperature
+can therefore be too low. `Shell.of(..., trust_rating=False)` ignores the rating.
 """
 
 from dataclasses import dataclass, replace

@@ -1,7 +1,7 @@
 """Contributions to the winding temperature of a motor, and margins to limits.
 
-There are two limits. The class temperature applies to the hot spot. The standard's temperature rise
-limit applies to the temperature rise by resistance above the air temperature at the motor. Each
+There are two limits. The class temperature applies to the hot spot. The limit in
+the standard applies to the temperature rise by resistance above the air at the motor. Each
 contribution to the temperature has its own 90 % range, and only the temperature levels between
 contributions may be stacked in a plot. Elevation has an effect only through air density: thinner
 air reduces the load, reduces the cooling and increases the temperature of the coil leaving air. The

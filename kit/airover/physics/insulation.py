@@ -212,7 +212,7 @@ def rise_limit(
     """Return the maximum average temperature rise [K] of a small motor by resistance.
 
     The limit is taken from RISES and is reduced by the difference between the ambient temperature
-    and 40 degC. It is not increased for a lower ambient temperature. Compare the limit only with an
+    and 40 degC. It is not increased for a lower ambient temperature. Compare the limit only with a
     temperature rise by resistance, never with a hot-spot temperature. Array arguments are broadcast
     against each other.
 
