@@ -68,7 +68,7 @@ class PlainRanks:
         self._known = {}
 
     def ranks(self, rule: Rule, job: Job) -> np.ndarray:
-        """Return the index in STATES of each motor under a plain ``rule``, shape (motors,)."""
+        """Return the index in STATES of each motor's state under a plain ``rule``, shape (motors,)."""
         key = rule.name, rule.needs(job), job.limits
         if key not in self._known:
             self._known[key] = rule.rank(rule.evaluate(Comparison(job, self.motors)))

@@ -296,7 +296,7 @@ class Best(NamedTuple):
 
 
 class Options(NamedTuple):
-    """Work and input power of every motor that fits a unit.
+    """Number of tasks and input power for every motor that fits a unit.
 
     Attributes
     ----------
