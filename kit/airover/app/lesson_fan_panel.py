@@ -434,7 +434,7 @@ class LessonFanPanel(Panel):
             self.update()
 
     def _asked_anew(self, change) -> None:
-        """Ask the question again with another speed change."""
+        """Ask the question again with a different speed change."""
         if not self._filling:
             self.steps[STEPS[0]].clear(self.told)
             self._retold(change)

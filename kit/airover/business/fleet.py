@@ -120,7 +120,8 @@ def fleet(
 def _needed(table: Table, motors, limits: Limits) -> np.ndarray:
     """Return True for each motor that must be simulated, shape (motors,).
 
-    In a large table, almost every motor passes the plain rules for at least one unit.
+    In a large table, almost every motor passes the rules that need no simulation for at least one
+    unit.
     """
     rows = rows_of(table.start())
     if table.rows > len(rows.named) or len(rows.nameplates.values) > FEW_NAMEPLATES:

@@ -272,7 +272,7 @@ class Screener:
 
 
 def needed_motors(motors, limits: Limits, rows: Rows) -> np.ndarray:
-    """Return True for each motor that passes the plain rules for at least one row.
+    """Return True for each motor that passes the rules without simulation for at least one row.
 
     The result has shape (motors,). The motor's voltage range, extended by the limit, only has to
     overlap the measured or nameplate voltage range.

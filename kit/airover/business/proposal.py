@@ -53,7 +53,7 @@ COARSE_YEARS, LONGEST_YEARS = 10, 20
 
 @dataclass(frozen=True)
 class OfferedMotor:
-    """Motor offered under a ``letter``.
+    """Motor offered as one of the lettered options, with its ``letter``.
 
     Attributes
     ----------

@@ -1062,10 +1062,10 @@ _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
 def _date_reader(match: Match, sheet: Sheet, assumed: list[Message] | None) -> Callable[[str], str]:
     """Return a reader that converts the dates in a column to YYYY-MM-DD.
 
-    In dates such as 3/4/2026, the number that exceeds 12 in other cells is the day. If no number
-    exceeds 12, the day is assumed to come first in a Spanish table and the month in any other
-    table, and the assumption is added to ``assumed``. If ``assumed`` is None, these dates are
-    rejected instead.
+    In dates such as 3/4/2026, the day is in the position where other cells have a number above 12.
+    If no number exceeds 12, the day is assumed to come first in a Spanish table and the month in
+    any other table, and the assumption is added to ``assumed``. If ``assumed`` is None, these dates
+    are rejected instead.
     """
     pairs = [
         tuple(map(int, one.groups()))
