@@ -347,7 +347,7 @@ def technical(offered: list[OfferedMotor]) -> list[Message]:
 
 
 def reason(offered: list[OfferedMotor], years: int) -> Message | None:
-    """Return the expected costs of the first option and the best other option, if known."""
+    """Return the expected costs of the first option and the best alternative, if known."""
     first, *others = offered
     if first.over_years is None:
         return None

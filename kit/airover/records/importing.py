@@ -227,7 +227,7 @@ class Match:
 
 @dataclass(frozen=True)
 class Problem:
-    """Cell that could not be used, or entire row if ``heading`` is "".
+    """Cell that could not be used, or an entire row if ``heading`` is "".
 
     Attributes
     ----------
@@ -427,7 +427,7 @@ def _catalog(name, content: bytes, maker: str, table: Callable[[], Imported]) ->
 
 
 def _all_or_some(whole: Callable, some: Callable):
-    """Return the ``whole`` table, or ``some`` of its rows if not all of them can be used.
+    """Return the ``whole`` table, or only ``some`` of its rows if others cannot be used.
 
     Raises the error of the ``whole`` table if no row can be used.
     """

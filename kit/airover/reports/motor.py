@@ -297,7 +297,7 @@ class MotorPicture(MovingPicture):
 
 
 class AmpsPicture(MovingPicture):
-    """Plot of amps against voltage for one motor on its fan.
+    """Plot of amps against voltage for one motor with its fan.
 
     Parameters
     ----------
