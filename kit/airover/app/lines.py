@@ -1,8 +1,8 @@
 """Connection between a page and its browser that survives interruptions.
 
-A browser loses its connection in a tunnel, behind a wall or when a phone sleeps. A `Line` looks like
-one connection to solara for as long as the page is open. It exchanges the messages over one
-websocket after another. Both ends count the messages and keep each one until the other end has
+A browser can lose its connection in a tunnel, behind a wall, or when the phone goes to sleep. A
+`Line` looks like one connection to solara for as long as the page is open. It exchanges messages
+over a series of websockets. Both ends count the messages and keep each one until the other end has
 confirmed it, so every message arrives once and in order. The other end is `frame/line.js`.
 
 A text message that begins with "got" is a confirmation: "got 12" means that 12 messages arrived.

@@ -186,12 +186,12 @@ class App(Panel):
         return [getattr(one, _key(one)) for one in self._asked()]
 
     def tell_inputs(self) -> None:
-        """Report the inputs of what the page now shows to ``on_inputs``."""
+        """Report the inputs of the displayed results to ``on_inputs``."""
         if self.on_inputs is not None:
             self.on_inputs(self.inputs())
 
     def agree(self) -> None:
-        """Send all inputs again and recalculate, because the browser shows other inputs."""
+        """Send all inputs again and recalculate, because the browser shows different inputs."""
         for one in self._asked():
             one.send_state(_key(one))
         if self.shown is not None:

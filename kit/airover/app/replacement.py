@@ -361,7 +361,7 @@ class ReplacementPanel(CarryAway, Panel):
             self._idle.ask()
 
     def _prepare(self) -> None:
-        """Identify a few more catalog motors, in case the next entry requires them."""
+        """Identify the circuits of a few more motors, in case the next entry requires them."""
         if self.answer is not None:
             motors = (one.case.motor for one in self.answer.candidates)
             if identify_ahead(motors, MOTORS_A_STEP):

@@ -96,7 +96,7 @@ class Page:
     lesson : str
         Lesson for a student of a class, or "" for the page with a job.
     connected, here : bool
-        True after the page has been connected, and while it is.
+        True once the page has been connected, and while it is connected.
     line : Line or None
         Connection to the browser since the page was first connected.
     """
@@ -364,7 +364,7 @@ class Site:
             self.pages.end(name)
 
     def _give_up(self, name: str, line: Line) -> None:
-        """Close a page whose browser has been away too long."""
+        """Close a page whose browser has been disconnected for too long."""
         if not line.is_open and not line.ended:
             asyncio.get_running_loop().run_in_executor(None, _close, name)
 
@@ -373,7 +373,7 @@ class Site:
         return self.pages.find(request.path_params["name"], session)
 
     def _first(self, key: str, begins: Begins) -> First:
-        """Return the first fields with the entries of an earlier visit."""
+        """Return the first fields with the entries from an earlier visit."""
         _, state = Unsaved(unsaved_file(unsaved_folder(), key)).load_if_whole() or ("", {})
         page = dict(zip(("language", "units"), begins, strict=True)) | state.get("page", {})
         try:

@@ -287,7 +287,7 @@ def verdict(word: str, sentence: str, *below: str) -> str:
 
 
 def named(title: str, name: str, state: str) -> str:
-    """Return a ``name`` in bold between a title and a state."""
+    """Return a paragraph with a title, a ``name`` in bold and a state."""
     return f"<p>{escape(title)} <b>{escape(name)}</b> \N{MIDDLE DOT} {escape(state)}</p>"
 
 

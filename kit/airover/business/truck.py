@@ -14,8 +14,7 @@ As long as x is an integer, y may be fractional. The constraints on motors and o
 are nested, so y represents network flows, and their sum is exact. If belly bands run short, the sum
 can be too high by a fraction of a call per load. The program knows the later calls in a load and is
 fitted to the sampled calls, so its fraction of completed calls is several percentage points too
-high. Instead, use the fraction for other calls (``TruckPlan.fresh``) or the fraction from the
-replay.
+high. Use the fraction for other calls (``TruckPlan.fresh``) or the fraction from the replay.
 
 The function `sampled_loads` samples the needs of one truck between restockings. The number of calls
 follows a negative binomial distribution fitted to the history, which includes heat waves. Needs are
