@@ -317,6 +317,8 @@ class Site:
 
         line.receive = receive
         await solara_starlette.kernel_connection(line)
+        if isinstance(line, Line):
+            await run_in_threadpool(_close, name)
         if name not in kernel_context.contexts:
             self.pages.end(name)
 
