@@ -499,6 +499,8 @@ class Panel:
                 typed.ask()
             else:
                 typed.forget()
+                if self.host is not None:
+                    self.host.tell_inputs()  # before anything is drawn for them
                 work()
             self._change.ask()
             if hasattr(change.owner, "filled"):

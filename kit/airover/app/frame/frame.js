@@ -142,7 +142,7 @@
   function compare() {
     if (is_open()) delete root.offline;
     else root.offline = "";
-    if (answered === null) return;
+    if (answered === null || !seen) return;
     for (const one of typing) if (!one.isConnected) typing.delete(one);
     const agrees = typing.size === 0 && JSON.stringify([...inputs(view)]) === answered;
     if (agrees) delete root.pending;
