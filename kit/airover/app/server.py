@@ -381,7 +381,7 @@ class Site:
         """Have the browser compare the inputs of each answer with the inputs that it shows."""
         if not isinstance(app, App):
             return
-        app.on_inputs = lambda inputs: comm.send({"inputs": inputs})
+        app.on_inputs = lambda inputs, drawing: comm.send({"inputs": inputs, "drawing": drawing})
         comm.on_msg(lambda _: app.agree())
         app.tell_inputs()
 
