@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 
 from ..browser import started
-from ..served_page import served
+from ..served_page import TOKEN, served
 
 RATE, ROUND_TRIP = 1.6e6 / 8, 150.0  # bytes per s; ms
 LIMITS = {"offline": False, "latency": ROUND_TRIP, "downloadThroughput": RATE,
@@ -54,7 +54,7 @@ def visit(context, address: str) -> dict[str, float]:
 
 def main() -> None:
     with served(Path(tempfile.mkdtemp())) as (_, port, _), started() as browser:
-        address = f"http://127.0.0.1:{port}/"
+        address = f"http://127.0.0.1:{port}/?token={TOKEN}"
         visits: dict[str, list[dict]] = {"first visit": [], "second visit": []}
         for _ in range(TIMES + 1):  # the first one starts the server's calculations
             context = browser.new_context(viewport={"width": 390, "height": 844})
