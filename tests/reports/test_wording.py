@@ -124,6 +124,10 @@ def test_the_warm_ohms_are_those_of_the_warm_winding():
         assert factor == pytest.approx((235 + temp) / (235 + 25))
         assert physics.rise_by_resistance(1.0, factor, 25.0, 25.0) == pytest.approx(temp - 25)
     assert TEMP_COLD == 25.0 and "77 degF" in step("warm")
+    assert f" {(235 + 125) / (235 + 25):.2f} " in step(
+        "warm"
+    )  # class B: 125 degC average, 257 degF
+    assert "257 degF" in step("warm")
 
 
 def test_the_low_end_is_the_same_in_the_sentence_and_in_the_data():
