@@ -75,13 +75,15 @@ def ran(project: Path, *words: str) -> dict:
 def served(project: Path, command: list[str], address: str) -> dict:
     """A server, asked until it answers, then ended."""
     late = time.monotonic() + PATIENCE
+    env = {**os.environ, "AIROVER_TOKEN": TOKEN}
     server = subprocess.Popen(
-        command, cwd=project, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        command, cwd=project, env=env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     )
+    browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
     try:
         while server.poll() is None and time.monotonic() < late:
             try:
-                with urllib.request.urlopen(address, timeout=PATIENCE) as answer:
+                with browser.open(address, timeout=PATIENCE) as answer:
                     return _seen(answer.status, answer.read().decode())
             except urllib.error.URLError:
                 time.sleep(0.1)
@@ -104,7 +106,7 @@ def main(project: Path) -> dict:
     }
     page, lab = free_port(), free_port()
     words = ["page", "--no-open", "--port", str(page)]
-    address = f"http://127.0.0.1:{page}/"
+    address = f"http://127.0.0.1:{page}/?token={TOKEN}"
     found["page"] = served(project, [sys.executable, "kit", *words], address)
     python = project / ".venv" / "bin" / "python"
     options = ["--ServerApp.ip=127.0.0.1", f"--port={lab}", "--no-browser", "--allow-root"]

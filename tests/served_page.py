@@ -8,11 +8,17 @@ from contextlib import contextmanager
 
 from .browser import command
 
+TOKEN = "a-token-of-the-tests"
+
 
 @contextmanager
 def served(folder, *words):
-    """A running server and what it says: (process, port, its text)."""
-    own = {"XDG_STATE_HOME": str(folder), "AIROVER_JOBS": str(folder / "jobs")}
+    """A running server and what it says: (process, port, its text). TOKEN opens its page."""
+    own = {
+        "AIROVER_TOKEN": TOKEN,
+        "XDG_STATE_HOME": str(folder),
+        "AIROVER_JOBS": str(folder / "jobs"),
+    }
     env = {**os.environ, **own, "PYTHONUNBUFFERED": "1"}
     whole = command("airover", "page", "--no-open", "--port", "0", *words)
     with open(folder / "errors", "w") as errors:

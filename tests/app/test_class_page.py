@@ -145,7 +145,7 @@ def test_a_class_is_limited(book):
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory):
-    with served(tmp_path_factory.mktemp("class"), "--network", "--token", TOKEN) as running:
+    with served(tmp_path_factory.mktemp("class"), "--network") as running:
         yield running
 
 

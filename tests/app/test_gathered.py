@@ -6,7 +6,7 @@ import pytest
 
 from airover.app.assets import used_rules
 from airover.app.gathered import gathered
-from tests.app.test_page_server import TOKEN, ask
+from tests.app.test_page_server import ask
 from tests.served_page import served
 
 
@@ -82,7 +82,7 @@ def test_the_style_sheet_keeps_every_rule_that_the_page_uses():
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory):
-    with served(tmp_path_factory.mktemp("light"), "--network", "--token", TOKEN) as running:
+    with served(tmp_path_factory.mktemp("light"), "--network") as running:
         yield running
 
 

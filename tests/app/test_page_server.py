@@ -9,6 +9,7 @@ import socket
 import stat
 import time
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import AsyncExitStack
 from urllib.parse import urlparse
 from uuid import uuid4
 
@@ -16,16 +17,16 @@ import psutil
 import pytest
 import websockets
 
-from airover.app import guard
+from airover.app import guard, serve
 from airover.app.cli import main
 from airover.core.errors import InputError
 from tests import browser
-from tests.served_page import served
+from tests.served_page import TOKEN, served
 
-TOKEN = "a-token-of-the-tests"
 KEY = "0123456789abcdef01234567"
 NOBODY = "0" * 32
-LARGEST_MESSAGE, MOST_PAGES = 5_000_000, 40  # bytes; at one time, as the guide says
+LARGEST_MESSAGE = 5_000_000  # bytes
+MOST_PAGES, MOST_OF_ONE = 40, 10  # at one time, as the guide says; in one browser
 TARGET = "airover.page"  # by which a page asks for its widgets
 PATIENCE = 120  # s; a shared computer may be slow
 
@@ -72,15 +73,31 @@ def test_only_what_is_old_and_ours_is_forgotten(tmp_path):
 @pytest.mark.parametrize(
     ("words", "why"),
     [
-        (["--token", TOKEN], "--token: a token without --network"),
-        (["--network", "--token", "short"], "--token: a token of 5 characters"),
-        (["--network", "--token", "a token with spaces"], "--token: "),
         (["--port", "65536"], "--port: 65536"),
     ],
 )
 def test_wrong_options_get_a_sentence(words, why, capsys):
     assert main(["page", "--no-open", *words]) == 2
     assert capsys.readouterr().err.startswith(why)
+
+
+@pytest.mark.parametrize("own", ["short", "a token with spaces"])
+def test_a_token_that_could_be_guessed_is_refused(own, monkeypatch, capsys):
+    monkeypatch.setenv("AIROVER_TOKEN", own)
+    assert main(["page", "--no-open"]) == 2
+    assert capsys.readouterr().err.startswith(f"AIROVER_TOKEN: a token of {len(own)} characters")
+
+
+def test_the_token_of_this_computer_is_kept_in_a_private_file(tmp_path, monkeypatch):
+    monkeypatch.delenv("AIROVER_TOKEN", raising=False)
+    token = serve._token(False, tmp_path)
+    assert serve._token(False, tmp_path) == token and serve._token(True, tmp_path) != token
+    address = serve._entrance(tmp_path, f"http://127.0.0.1:1/?token={token}")
+    assert token not in address  # which is part of the command that starts a browser
+    assert token in (tmp_path / "open.html").read_text()
+    if os.name != "nt":
+        modes = {stat.S_IMODE(path.stat().st_mode) for path in tmp_path.iterdir()}
+        assert modes == {0o600} and len(list(tmp_path.iterdir())) == 2
 
 
 def test_a_port_that_is_taken_is_told(capsys):
@@ -95,7 +112,7 @@ def test_a_port_that_is_taken_is_told(capsys):
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory):
-    words = ("--network", "--token", TOKEN, "--language", "es", "--units", "SI")
+    words = ("--network", "--language", "es", "--units", "SI")
     with served(tmp_path_factory.mktemp("page"), *words) as running:
         yield running
 
@@ -204,21 +221,60 @@ def test_another_site_starts_no_page(server):
     assert ask(server, ASSETS[1], **other).status == 403
 
 
-def test_this_computer_only_unless_asked(tmp_path):
+def test_a_wrong_token_is_answered_late(server):
+    began = time.monotonic()
+    assert ask(server, ASSETS[0], token="another-token-of-tests").status == 403
+    assert time.monotonic() - began >= 1.0
+
+
+def test_this_computer_only_and_only_with_the_token(tmp_path):
     with served(tmp_path) as here:
-        assert "on this computer only" in here[2]
-        held = {one.laddr for one in psutil.Process(here[0].pid).net_connections("tcp")}
+        assert f"http://127.0.0.1:{here[1]}/?token={TOKEN}" in here[2]
+        assert "on this computer" in here[2]
+        process = psutil.Process(here[0].pid)
+        held = {one.laddr for one in process.net_connections("tcp")}
         assert {ip for ip, port in held if port == here[1]} == {"127.0.0.1"}
-        assert ask(here, "/files/frame.css", token=None).status == 200
+        assert TOKEN not in " ".join(process.cmdline())
+        assert ask(here, "/files/frame.css").status == 200
+        for path in ("/", f"/?job={KEY}", "/files/frame.css"):  # of another account
+            assert ask(here, path, token=None).status == 403
         # A name that another site points at this computer.
-        assert ask(here, "/", token=None, Host=f"other.example:{here[1]}").status == 403
+        assert ask(here, "/", Host=f"other.example:{here[1]}").status == 403
 
 
 def test_too_many_pages_are_refused_with_a_sentence(tmp_path):
+    async def all_open(here, visitors) -> int:
+        async with AsyncExitStack() as lines:
+            for one in visitors:
+                await lines.enter_async_context(one.line())
+            answer = await asyncio.to_thread(ask, here, f"/?job={KEY}")
+            assert "Too many pages are open" in answer.text
+            return answer.status
+
     with served(tmp_path) as here:
-        given = [ask(here, f"/?job={KEY}", token=None).status for _ in range(MOST_PAGES + 1)]
-        assert given == [200] * MOST_PAGES + [503]
-        assert "Too many pages are open" in ask(here, f"/?job={KEY}", token=None).text
+        visitors = [Visitor(here) for _ in range(MOST_PAGES)]
+        assert apart(all_open(here, visitors)) == 503
+        assert ask(here, f"/?job={KEY}").status == 200  # once the others are gone
+
+
+def test_one_browser_locks_nobody_out(server):
+    """Not with pages that it never opens, and not with more pages than one browser may have."""
+
+    async def opened(visitors) -> list[int]:
+        async with AsyncExitStack() as lines:
+            for one in visitors[:MOST_OF_ONE]:
+                await lines.enter_async_context(one.line())
+            refused = await asyncio.to_thread(Visitor, server, visitors[0].cookie)
+            other = await asyncio.to_thread(Visitor, server)
+            return [refused.status, other.status]
+
+    first = Visitor(server)
+    visitors = [first] + [Visitor(server, first.cookie) for _ in range(2 * MOST_PAGES)]
+    assert {one.status for one in visitors} == {200}
+    assert apart(opened(visitors)) == [503, 200]
+    assert visitors[0].is_there()  # kept for its browser, until there are too many
+    assert apart(opened(visitors[MOST_OF_ONE:])) == [503, 200]
+    assert not visitors[0].is_there()
 
 
 # In a browser
@@ -301,16 +357,21 @@ def apart(doing):
 class Visitor:
     """A page that was asked for without a browser: its name and the cookie it was given to."""
 
-    def __init__(self, server):
-        self.server, page = server, ask(server, f"/?job={guard.new_key()}")
+    def __init__(self, server, cookie=""):
+        own = {"Cookie": cookie} if cookie else {}
+        self.server, page = server, ask(server, f"/?job={guard.new_key()}", **own)
+        self.status = page.status
+        if self.status != 200:
+            return
         self.name = re.search(r'"name": "(\w+)"', page.text)[1]
         self.cookie = page.headers["Set-Cookie"].partition(";")[0]
         self.address = f"ws://127.0.0.1:{server[1]}/jupyter/api/kernels/{self.name}/channels"
 
-    def line(self, cookie=None, token=TOKEN, **headers):
+    def line(self, cookie=None, token=TOKEN, got="", **headers):
         headers |= {"Cookie": self.cookie if cookie is None else cookie}
         headers |= {"Authorization": f"token {token}"}
-        return websockets.connect(f"{self.address}?session_id=tests", additional_headers=headers)
+        address = f"{self.address}?session_id=tests&got={got}"
+        return websockets.connect(address, additional_headers=headers, max_size=None)
 
     def is_there(self) -> bool:
         status = ask(self.server, f"/pages/{self.name}", Cookie=self.cookie).status
@@ -345,6 +406,42 @@ def test_a_line_answers_for_widgets(server):
     asked = {"comm_id": uuid4().hex, "target_name": TARGET, "data": {}}
     kinds = apart(exchange(Visitor(server).line(), [("comm_open", asked)], "comm_msg"))
     assert set(kinds) <= {"status", "comm_open", "comm_msg"} and "comm_msg" in kinds
+
+
+def test_a_line_goes_on_over_the_next_websocket(server):
+    """What was sent before a cut is not lost, and what was sent twice is used once."""
+
+    async def received(line, count):
+        """``count`` messages and the last confirmation."""
+        found, confirmed = [], ""
+        while len(found) < count:
+            told = await asyncio.wait_for(line.recv(), PATIENCE)
+            if str(told).startswith("got "):
+                confirmed = told
+            else:
+                found.append(told)
+        return found, confirmed
+
+    async def tried():
+        visitor = Visitor(server)
+        asked = {"comm_id": uuid4().hex, "target_name": TARGET, "data": {}}
+        async with visitor.line(got=0) as line:
+            assert await line.recv() == "got 0"
+            await line.send(message("comm_open", asked))
+            first, _ = await received(line, 5)
+        async with visitor.line(got=3) as line:
+            assert await line.recv() == "got 1"
+            again, _ = await received(line, 2)
+            await line.send(message("kernel_info_request", {}))
+            while "kernel_info_reply" not in str((await received(line, 1))[0]):
+                pass
+        assert again == first[3:]
+        async with visitor.line(got=1) as line:  # fewer than were confirmed
+            with pytest.raises(websockets.ConnectionClosed):
+                while True:
+                    await asyncio.wait_for(line.recv(), PATIENCE)
+
+    apart(tried())
 
 
 CODE = {"code": "", "silent": False, "store_history": False, "user_expressions": {},

@@ -1,8 +1,14 @@
-"""Saving: whole or not at all, one at a time, whoever is killed and whoever else saves."""
+"""Saving: whole or not at all, one at a time, whoever is killed and whoever else saves.
 
+At length: ``AIROVER_ROUNDS=1000 python -m pytest tests/core/test_files.py``
+"""
+
+import errno
 import multiprocessing
 import os
 import random
+import signal
+import sys
 import time
 
 import pytest
@@ -12,7 +18,7 @@ from airover.core.errors import InputError
 from airover.core.files import write_bytes, write_files, write_text
 from airover.records.job import Job, JobFile
 
-KILLS = 1000
+KILLS = ROUNDS = int(os.environ.get("AIROVER_ROUNDS", "200"))
 SIZE = 40_000  # bytes, some pages of a disk
 BEGIN = multiprocessing.get_context("fork" if os.name == "posix" else "spawn")
 
@@ -24,7 +30,6 @@ def content(number: int) -> bytes:
 
 def saving(path, first: int) -> None:
     """Save one after the other for ever, as a process that nobody stops."""
-    files.LEFT_BEHIND = 0.0
     for number in range(first, 10**9):
         write_bytes(path, content(number), "file")
 
@@ -37,7 +42,7 @@ def number_in(path) -> int:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="a process starts too slowly there")
-def test_a_thousand_kills_lose_nothing(tmp_path):
+def test_many_kills_lose_nothing(tmp_path):
     path, draws = tmp_path / "job.toml", random.Random(20261125)
     write_bytes(path, content(0), "file")
     saved, within, longest = 0, 0, 0.012
@@ -53,26 +58,61 @@ def test_a_thousand_kills_lose_nothing(tmp_path):
         done = number_in(path) - before
         saved += done
         longest *= 0.98 if done else 1.03  # as long as a save takes, on a busy machine too
-        within += (tmp_path / ".job.toml.draft").exists()
+        within += any(tmp_path.glob(".job.toml.*.draft"))
     # It did save between the kills, and it was killed while it saved.
     assert saved > KILLS / 4 and within > KILLS / 20
 
 
-def test_what_a_kill_left_behind_does_not_stay(tmp_path, monkeypatch):
-    path, draft = tmp_path / "job.toml", tmp_path / ".job.toml.draft"
-    draft.write_bytes(b"half")
-    os.utime(draft, (0, 0))
+def test_what_a_kill_left_behind_does_not_stay(tmp_path):
+    path, other = tmp_path / "job.toml", tmp_path / ".job.toml.20261130.toml.00000000.draft"
+    for left in (".job.toml.0123abcd.draft", ".job.toml.0123abcd.old", ".job.toml.lock"):
+        (tmp_path / left).write_bytes(b"half")
+    other.write_bytes(b"of another file")
     write_bytes(path, b"whole", "file")
-    assert [one.name for one in tmp_path.iterdir()] == ["job.toml"]
-    draft.write_bytes(b"of another one who saves now")
+    assert sorted(tmp_path.iterdir()) == sorted([path, other])
+
+
+def keeping(path, locked, ended) -> None:
+    """Save for so long that others cannot."""
+    with files._locked(path):
+        locked.set()
+        ended.wait()
+
+
+@pytest.mark.parametrize("way", ["ends", "is killed"])
+def test_a_lock_is_free_when_its_process_ends(way, tmp_path, monkeypatch):
+    path, locked, ended = tmp_path / "job.toml", BEGIN.Event(), BEGIN.Event()
+    path.write_bytes(b"whole")
+    other = BEGIN.Process(target=keeping, args=(path, locked, ended))
+    other.start()
+    locked.wait()
+    os.utime(tmp_path / ".job.toml.lock", (0, 0))  # by the clock, it was left long ago
     monkeypatch.setattr(files, "PATIENCE", 0.05)
     with pytest.raises(InputError, match="another one has been saving it for long"):
         write_bytes(path, b"newer", "file")
-    assert path.read_bytes() == b"whole" and draft.exists()
+    assert path.read_bytes() == b"whole"
+    ended.set() if way == "ends" else other.kill()
+    other.join()
+    write_bytes(path, b"newer", "file")
+    assert [one.name for one in tmp_path.iterdir()] == ["job.toml"]
 
 
-def adding(path, start, times: int) -> None:
-    """Add one to the number in a file so often; try again where another was quicker."""
+def test_a_file_system_without_locks_is_written_too(tmp_path, monkeypatch):
+    def no_locks(number):
+        raise OSError(errno.ENOLCK, "No locks available")
+
+    monkeypatch.setattr(files, "_lock", no_locks)
+    write_bytes(tmp_path / "job.toml", b"whole", "file", seen=b"")
+    assert [one.name for one in tmp_path.iterdir()] == ["job.toml"]
+
+
+def adding(path, start, times: int, late: float) -> None:
+    """Add one to the number in a file so often; try again where another was quicker.
+
+    The clock of this process is ``late`` seconds behind.
+    """
+    now = time.time
+    time.time = lambda: now() - late
     start.wait()
     while times:
         seen = path.read_bytes()
@@ -86,13 +126,14 @@ def adding(path, start, times: int) -> None:
 def test_of_two_who_save_none_overwrites_the_other(tmp_path):
     path, start = tmp_path / "count", BEGIN.Event()
     path.write_bytes(b"0")
-    both = [BEGIN.Process(target=adding, args=(path, start, 100)) for _ in range(2)]
+    both = [BEGIN.Process(target=adding, args=(path, start, ROUNDS, late)) for late in (0.0, 10.0)]
     for one in both:
         one.start()
     start.set()
     for one in both:
         one.join()
-    assert path.read_bytes() == b"200"
+    assert path.read_bytes() == str(2 * ROUNDS).encode()
+    assert [one.name for one in tmp_path.iterdir()] == ["count"]
 
 
 def test_two_who_save_the_same_job_are_told(tmp_path):
@@ -123,3 +164,99 @@ def test_files_of_one_job_appear_together_or_not_at_all(tmp_path):
     with pytest.raises(InputError):
         write_files(tmp_path, {"one.txt": "second", "two.txt": "\ud800"}, "out")
     assert {one.read_text() for one in tmp_path.iterdir()} == {"first"}
+
+
+# A fault at every step of a save
+
+NAMES = ("proposal.pdf", "proposal.html", "offer.csv")
+STEPS = {"open", "os.rename", "os.remove", "os.chmod", "fcntl.flock"}
+PLACE = "customers"
+SPACE = 50  # bytes of a file on a full disk
+
+
+class Step:
+    """Count the steps of a save, and do something at the step ``number``."""
+
+    def __init__(self, number: int, fault):
+        self.number, self.fault = number, fault
+
+    def __call__(self, event: str, given: tuple) -> None:
+        if event in STEPS and (event == "fcntl.flock" or PLACE in str(given)):
+            self.number -= 1
+            if self.number == 0:
+                self.fault()
+
+
+def refuse() -> None:
+    raise OSError(errno.EIO, "Input/output error")
+
+
+def kill() -> None:
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def customer(name: str) -> dict[str, bytes]:
+    return {one: name.encode() * 10 for one in NAMES}
+
+
+def saving_with_fault(folder, number: int, fault) -> None:
+    """Save the files of another customer; exit 0 if saved, 3 if refused in a sentence."""
+    step, sync = Step(number, fault), os.fsync
+
+    def synced(descriptor):
+        step("os.rename", (PLACE,))
+        sync(descriptor)
+
+    os.fsync = synced
+    sys.addaudithook(step)
+    try:
+        write_files(folder, customer("new"), "out")
+    except InputError:
+        os._exit(3)
+    os._exit(0)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="needs fork and audited locks")
+@pytest.mark.parametrize("fault", [refuse, kill])
+def test_a_fault_at_any_step_mixes_no_customers(fault, tmp_path):
+    endings = []
+    for number in range(1, 100):
+        folder = tmp_path / f"{PLACE}-{number}"
+        write_files(folder, customer("old"), "out")
+        process = BEGIN.Process(target=saving_with_fault, args=(folder, number, fault))
+        process.start()
+        process.join()
+        endings.append(process.exitcode)
+        shown = {one.name: one.read_bytes() for one in folder.iterdir() if one.name in NAMES}
+        assert shown.items() <= customer("old").items() or shown.items() <= customer("new").items()
+        if fault is refuse:
+            assert len(shown) == len(NAMES)
+            assert endings[-1] in (0, 3)
+        write_files(folder, customer("next"), "out")
+        left = {one.name: one.read_bytes() for one in folder.iterdir()}
+        assert left == customer("next")
+        if process.exitcode == 0 and endings[-5:] == [0] * 5:
+            break
+    assert 20 < number < 99, "all steps had their fault"
+    assert endings.count(3 if fault is refuse else -signal.SIGKILL) > 10
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs a limit on the size of files")
+def test_a_full_disk_leaves_the_old_file_and_nothing_else(tmp_path):
+    def saves():
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (SPACE, SPACE))
+        try:
+            write_bytes(tmp_path / "job.toml", b"x" * 10 * SPACE, "file")
+        except InputError as error:
+            os._exit(3 if os.strerror(errno.EFBIG) in str(error) else 1)
+        os._exit(0)
+
+    import resource
+
+    (tmp_path / "job.toml").write_bytes(b"old")
+    process = BEGIN.Process(target=saves)
+    process.start()
+    process.join()
+    assert process.exitcode == 3
+    assert {one.name: one.read_bytes() for one in tmp_path.iterdir()} == {"job.toml": b"old"}

@@ -16,7 +16,7 @@ import time
 from pathlib import Path
 
 from ..browser import started
-from ..served_page import served
+from ..served_page import TOKEN, served
 from .bad_network import bad_network
 
 DELAYS = (0.0, 0.040, 0.100, 0.300)  # s, for a round trip
@@ -211,7 +211,7 @@ def soak(browser, seconds: float, seed: int = 0) -> Soak:
         page.set_default_timeout(1000 * SOUND)
         found = Soak(page, network, folder, seed)
         page.on("pageerror", lambda error: found.faults.append(str(error)))
-        found.open(f"http://127.0.0.1:{network.port}/")
+        found.open(f"http://127.0.0.1:{network.port}/?token={TOKEN}")
         found.learn()
         found.run(seconds)
         found.stored()

@@ -8,7 +8,7 @@ import pytest
 
 from airover.records.job import Job
 
-from ..served_page import served
+from ..served_page import TOKEN, served
 
 sync_api = pytest.importorskip("playwright.sync_api")
 expect = sync_api.expect
@@ -58,7 +58,7 @@ FOCUS = """() => { const one = document.activeElement, how = getComputedStyle(on
 @pytest.fixture(scope="module")
 def server(tmp_path_factory):
     with served(tmp_path_factory.mktemp("page")) as found:
-        yield f"http://127.0.0.1:{found[1]}"
+        yield f"http://127.0.0.1:{found[1]}/?token={TOKEN}"
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ import httpx
 import psutil
 import websockets
 
-from ..served_page import served
+from ..served_page import TOKEN, served
 
 STEPS = {"Replacement": 0, "Roof sheet": 1, "Readings": 3, "Amps and volts": 6}
 TARGET = "airover.page"
@@ -44,7 +44,7 @@ class Visitor:
         """Open the page, the sample job and the step."""
         address = f"127.0.0.1:{self.port}"
         async with httpx.AsyncClient(follow_redirects=True, timeout=PATIENCE) as client:
-            page = await client.get(f"http://{address}/")
+            page = await client.get(f"http://{address}/?token={TOKEN}")
             cookie = "; ".join(f"{name}={value}" for name, value in client.cookies.items())
         name = re.search(r'"name": "(\w+)"', page.text)[1]
         self.line = await websockets.connect(

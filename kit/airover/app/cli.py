@@ -411,7 +411,7 @@ def _page(arguments) -> int:
     except ModuleNotFoundError as error:
         given = Message("cli.without", package=error.name)
         raise InputError("page", given, Message("cli.extra")) from None
-    places = {name: getattr(arguments, name) for name in ("port", "network", "token")}
+    places = {name: getattr(arguments, name) for name in ("port", "network")}
     begins = {"language": arguments.language or "en", "units": arguments.units}
     serve(**places, **begins, open_browser=not arguments.no_open)
     return FITS
@@ -542,7 +542,6 @@ VERBS = {
         {
             "--port": {"type": int},
             "--network": {"action": "store_true"},
-            "--token": {},
             "--no-open": {"action": "store_true"},
         }
         | LANGUAGE

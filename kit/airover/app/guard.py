@@ -1,8 +1,9 @@
-"""Control access so that only this computer, or a user with the token, can open the page.
+"""Control access so that only users with the token can open the page.
 
 The key of an open page identifies the file that stores its unsaved entries.
 """
 
+import asyncio
 import itertools
 import re
 import secrets
@@ -90,6 +91,7 @@ def forget_old(folder: Path, days: float = KEPT) -> None:
 
 
 TOKEN = re.compile(r"[\w-]{12,200}", re.ASCII)
+AFTER_WRONG = 1.0  # s before the answer to a wrong token
 NAMES = ("127.0.0.1", "localhost", "::1")  # host names of this computer
 OWN = "/", "/lesson/answers"  # addresses that only a user with the page's token can open
 ENTRANCES = (*OWN, "/lesson/fan", "/lesson/case")  # addresses that people open
@@ -117,32 +119,42 @@ HEADERS = {
 class Guard:
     """Middleware that rejects unauthorized requests and websockets with status 403.
 
-    Without a ``token``, a request must name this computer as its host. This denies access through
-    any other host name that resolves to this computer. With a ``token``, a request must include the
-    token in a header, in the cookie, or once in the address. The token of a class, ``students``,
-    opens the lessons but no page with jobs. In both cases, requests from a page of another origin
-    are rejected.
+    A request must include the ``token`` in a header, in the cookie, or once in the address. The
+    token of a class, ``students``, opens the lessons but no page with jobs. A request with a wrong
+    token is answered late. Requests from a page of another origin are rejected. If ``local``, a
+    request must also name this computer as its host.
     """
 
     def __init__(
-        self, app: ASGIApp, texts: Texts, port: int, token: str | None, students: str | None = None
+        self,
+        app: ASGIApp,
+        texts: Texts,
+        port: int,
+        token: str,
+        local: bool,
+        students: str | None = None,
     ):
-        self.app, self.texts, self.token, self.students = app, texts, token, students
+        self.app, self.texts, self.token, self.local = app, texts, token, local
+        self.students = students
         self.cookie = f"airover-{port}"  # all ports share cookies
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":
             await self.app(scope, receive, send)
             return
-        headers = Headers(scope=scope)
-        asked = parse_qs(scope["query_string"].decode("latin-1")).get("token", [""])[0]
-        if not self._is_welcome(scope, headers, asked):
-            app = _Refused() if scope["type"] == "websocket" else refusal(self.texts, 403)
-        elif scope["path"] in ENTRANCES and asked and self.token:
-            given = parse_qsl(scope["query_string"].decode("latin-1"))
-            kept = urlencode([pair for pair in given if pair[0] == "key"])
+        headers, query = Headers(scope=scope), scope["query_string"].decode("latin-1")
+        asked = parse_qs(query).get("token", [""])[0]
+        if not self._is_allowed_here(scope, headers):
+            app = self._refusal(scope)
+        elif not self._has_token(scope, headers, asked):
+            if asked or "authorization" in headers or self.cookie in headers.get("cookie", ""):
+                await asyncio.sleep(AFTER_WRONG)
+            app = self._refusal(scope)
+        elif scope["path"] in ENTRANCES and asked:
+            kept = urlencode([pair for pair in parse_qsl(query) if pair[0] != "token"])
             app = RedirectResponse(scope["path"] + (f"?{kept}" if kept else ""), 302)
-            if not self._has_token(headers, "", own=True):  # a student's address takes nothing away
+            # A student's address does not replace the instructor's cookie.
+            if not self._is_known(headers, "", [self.token]):
                 app.set_cookie(self.cookie, asked, httponly=True, samesite="lax")
         else:
             app = self.app
@@ -154,15 +166,14 @@ class Guard:
 
         await app(scope, receive, send_with_headers)
 
-    def _is_welcome(self, scope: Scope, headers: Headers, asked: str) -> bool:
+    def _refusal(self, scope: Scope) -> ASGIApp:
+        return _Refused() if scope["type"] == "websocket" else refusal(self.texts, 403)
+
+    def _is_allowed_here(self, scope: Scope, headers: Headers) -> bool:
+        """Return True if a request names this computer and does not come from another site."""
         host = headers.get("host", "")
-        if self.token is None:
-            if (urlsplit(f"//{host}").hostname or "") not in NAMES:
-                return False
-        else:
-            asked = asked if scope["path"] in ENTRANCES else ""
-            if not self._has_token(headers, asked, own=scope["path"] in OWN):
-                return False
+        if self.local and (urlsplit(f"//{host}").hostname or "") not in NAMES:
+            return False
         changes = scope["type"] == "websocket" or scope["method"] not in ("GET", "HEAD")
         origin = headers.get("origin")
         if changes and origin is not None and urlsplit(origin).netloc != host:
@@ -173,11 +184,15 @@ class Guard:
             return place == "document"
         return site in (None, "same-origin", "none")
 
-    def _has_token(self, headers: Headers, asked: str, own: bool) -> bool:
-        """Return True if a request has a valid token, excluding class tokens if ``own``."""
+    def _has_token(self, scope: Scope, headers: Headers, asked: str) -> bool:
+        """Return True if a request has a token that opens its address."""
+        asked = asked if scope["path"] in ENTRANCES else ""
+        others = [self.students] if self.students and scope["path"] not in OWN else []
+        return self._is_known(headers, asked, [self.token, *others])
+
+    def _is_known(self, headers: Headers, asked: str, valid: list[str]) -> bool:
         kept = cookie_parser(headers.get("cookie", "")).get(self.cookie, "")
         told = headers.get("authorization", "").removeprefix("token ")
-        valid = [self.token, *([self.students] if self.students and not own else [])]
         pairs = itertools.product((kept, told, asked), valid)
         return any(secrets.compare_digest(*map(str.encode, pair)) for pair in pairs)
 

@@ -13,7 +13,9 @@ from collections import deque
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-LARGEST_KEPT = 30_000_000  # bytes kept for a browser before its line is given up
+LARGEST_KEPT = 30_000_000  # bytes kept in each direction before a line is given up
+EVENT = 500  # bytes in memory for a message without content
+LONGEST_COUNT = 12  # digits
 GOT = "got "
 
 
@@ -29,7 +31,7 @@ class Line:
         self._heard: asyncio.Queue[dict] = asyncio.Queue()
         self._received = 0
         self._kept: deque[str | bytes] = deque()  # messages that the browser has not confirmed
-        self._confirmed = self._size = 0
+        self._confirmed = self._size = self._heard_size = 0
         self._more = asyncio.Event()
         self._socket: WebSocket | None = None
         self.ended = False
@@ -43,7 +45,9 @@ class Line:
         """Do nothing, because `carry` accepts each websocket."""
 
     async def receive(self) -> dict:
-        return await self._heard.get()
+        event = await self._heard.get()
+        self._heard_size -= _size(event)
+        return event
 
     async def send_text(self, data: str) -> None:
         self._keep(data)
@@ -88,11 +92,16 @@ class Line:
             if event["type"] == "websocket.disconnect" or self._socket is not socket:
                 return
             if (event.get("text") or "").startswith(GOT):
-                if not self._confirm(int(event["text"].removeprefix(GOT))):
+                got = count_of(event["text"].removeprefix(GOT))
+                if got is None or not self._confirm(got):
                     return
             else:
                 self._received += 1
+                self._heard_size += _size(event)
                 self._heard.put_nowait(event)
+                if self._heard_size > LARGEST_KEPT:
+                    await self.close(1008)
+                    return
             await socket.send_text(f"{GOT}{self._received}")
 
     async def _send(self, socket: WebSocket, at: int) -> None:
@@ -131,3 +140,12 @@ class Line:
                 await earlier.close(code)
             except RuntimeError:
                 pass  # it was already closed
+
+
+def count_of(text: str) -> int | None:
+    """Return the number of messages in a confirmation, or None if ``text`` is not a number."""
+    return int(text) if text.isdecimal() and len(text) <= LONGEST_COUNT else None
+
+
+def _size(event: dict) -> int:
+    return EVENT + len(event.get("text") or event.get("bytes") or "")

@@ -1,33 +1,45 @@
-"""Serve the page to this computer only, or to a network with a token."""
+"""Serve the page to users with the token, on this computer only or on its network.
 
+The token is never part of a command, because all users of a computer can list its commands. It is
+in the environment, or in a file that only the user can read.
+"""
+
+import logging
+import os
 import secrets
 import socket
 import threading
 import webbrowser
+from pathlib import Path
 
 import uvicorn
 
+from airover.app.connections import FewRecords, Protocol, allow_files
 from airover.app.guard import TOKEN, forget_old, unsaved_folder
 from airover.core.errors import InputError
+from airover.core.files import read_text, write_text
 from airover.core.message import Message
 from airover.core.texts import Writer
 
 PORT, TRIED = 8765, 20  # default port, and number of consecutive ports to try
 PING = 30.0  # s between pings to a page, and maximum wait for a reply
+OWN_TOKEN = "AIROVER_TOKEN"  # environment variable with the user's own token
+KEPT_TOKEN, ENTRANCE = "token", "open.html"  # private files in the folder of the page
+LARGEST_TOKEN = 1000  # bytes
 
 
 def serve(
     port: int | None = None,
     network: bool = False,
-    token: str | None = None,
     language: str = "en",
     units: str = "US",
     open_browser: bool = True,
 ) -> None:
     """Print the address of the page, and serve the page until Ctrl-C is pressed.
 
-    If ``network`` is True, other computers can connect, but only with the ``token``. By default,
-    the token is generated at random.
+    Only users with the token can open the page. If ``network`` is True, they can be on other
+    computers. The token is random, unless the user sets the environment variable `OWN_TOKEN`. On
+    this computer, it is the same at every start, so that an open page can be reloaded.
 
     Parameters
     ----------
@@ -37,44 +49,78 @@ def serve(
     Raises
     ------
     InputError
-        If the port is in use, the token is too short, or a token is given without ``network``.
+        If the port is in use, the user's token is too short, or a private file cannot be used.
     """
-    token = _token(network, token)
-    write = Writer(language)
-    forget_old(unsaved_folder())
+    folder, write = unsaved_folder(), Writer(language)
+    token = _token(network, folder)
+    forget_old(folder)
+    allow_files()
+    _limit_log()
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
     port = line.getsockname()[1]
     # The server modifies ipywidgets and threads in this process, so it is imported only here.
     from airover.app.server import LARGEST_MESSAGE, Begins, make_app
 
     instructor, students = secrets.token_urlsafe(12), secrets.token_urlsafe(12)
-    address, secret = f"http://127.0.0.1:{port}/", f"?token={token}" if token else ""
+    address, secret = f"http://127.0.0.1:{port}/", f"?token={token}"
     server = uvicorn.Server(
         uvicorn.Config(
-            make_app(Begins(language, units), write.texts, port, token, instructor, students),
-            loop="asyncio", lifespan="on",
-            log_level="error", access_log=False, server_header=False, ws_max_size=LARGEST_MESSAGE,
+            make_app(Begins(language, units), write.texts, port, token, network, instructor, students),
+            loop="asyncio", lifespan="on", http=Protocol, log_config=None, log_level="error",
+            access_log=False, server_header=False, ws_max_size=LARGEST_MESSAGE,
             ws_ping_interval=PING, ws_ping_timeout=PING, timeout_graceful_shutdown=2,
         )
     )  # fmt: skip
-    if token:
+    if network:
         print(_class_told(port, secret, students, instructor, write), flush=True)
-    print(_told(address, port, secret, write), flush=True)
+    print(_told(address, port, secret, network, write), flush=True)
     if open_browser:
-        threading.Timer(0.5, webbrowser.open, [address + secret]).start()
+        threading.Timer(0.5, webbrowser.open, [_entrance(folder, address + secret)]).start()
     try:
         server.run(sockets=[line])
     except KeyboardInterrupt:
         print("", write("serve.stopped"), sep="\n")
 
 
-def _token(network: bool, token: str | None) -> str | None:
-    if token is not None and not network:
-        raise InputError("--token", Message("serve.token_alone"), Message("serve.both"))
-    if token is not None and not TOKEN.fullmatch(token):
-        given = Message("serve.token_of", count=len(token))
-        raise InputError("--token", given, Message("serve.a_token"))
-    return (token or secrets.token_urlsafe(24)) if network else None
+def _token(network: bool, folder: Path) -> str:
+    """Return the user's own token, or a random one. On this computer, it is kept in ``folder``."""
+    own = os.environ.get(OWN_TOKEN)
+    if own is not None:
+        if not TOKEN.fullmatch(own):
+            given = Message("serve.token_of", count=len(own))
+            raise InputError(OWN_TOKEN, given, Message("serve.a_token"))
+        return own
+    path = folder / KEPT_TOKEN
+    if not network and path.exists():
+        kept = read_text(path, OWN_TOKEN, LARGEST_TOKEN, errors="replace")
+        if TOKEN.fullmatch(kept):
+            return kept
+    token = secrets.token_urlsafe(24)
+    if not network:
+        _write_private(path, token)
+    return token
+
+
+def _entrance(folder: Path, address: str) -> str:
+    """Return the address of a private file that opens the page, to keep the token secret.
+
+    The command that starts a browser can be seen by other users of this computer.
+    """
+    path = folder / ENTRANCE
+    _write_private(path, f'<!DOCTYPE html><meta http-equiv="refresh" content="0;url={address}">')
+    return path.as_uri()
+
+
+def _write_private(path: Path, text: str) -> None:
+    path.touch(mode=0o600)
+    write_text(path, text, Message("serve.unsaved_folder"))
+
+
+def _limit_log() -> None:
+    """Write errors of all packages to standard error, up to a limit."""
+    handler = logging.StreamHandler()
+    handler.addFilter(FewRecords())
+    logging.basicConfig(level=logging.ERROR, handlers=[handler], force=True)
 
 
 def _socket(port: int | None, address: str) -> socket.socket:
@@ -92,10 +138,10 @@ def _socket(port: int | None, address: str) -> socket.socket:
     raise InputError("--port", f"{one} ({why})", Message("serve.a_free_port"))
 
 
-def _told(address: str, port: int, secret: str, write: Writer) -> str:
+def _told(address: str, port: int, secret: str, network: bool, write: Writer) -> str:
     """Return a message with the page addresses and how to stop the server."""
-    if not secret:
-        return write("serve.here", address=address)
+    if not network:
+        return write("serve.here", address=address + secret)
     places = [f"{address}{secret}", *(f"http://{ip}:{port}/{secret}" for ip in _own_addresses())]
     return write("serve.network", addresses="\n".join(f"  {one}" for one in places))
 

@@ -10,10 +10,9 @@ import asyncio
 import os
 import secrets
 import threading
-import time
 import uuid
-from contextlib import asynccontextmanager
-from dataclasses import dataclass, field
+from contextlib import asynccontextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import urlencode
@@ -35,11 +34,12 @@ from starlette.websockets import WebSocket
 
 from airover.app.assets import read_assets
 from airover.app.class_page import PANELS, ClassBook, LessonPage, class_view, get_lessons_ready
+from airover.app.connections import MOST_MESSAGES, WITHIN, Pace, is_message
 from airover.app.first_fields import First, first_fields
 from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
 from airover.app.kept_jobs import jobs_folder
-from airover.app.lines import Line
+from airover.app.lines import Line, count_of
 from airover.app.page import SYSTEMS, App, get_ready
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
@@ -69,9 +69,10 @@ KEEP = "private, max-age=31536000, immutable"  # one year; a changed file has an
 LARGEST_MESSAGE = 5_000_000  # bytes, for a message from the page
 LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
 MOST_PAGES = 40  # maximum number of pages open at the same time
+MOST_OF_ONE = 10  # pages open in one browser
+MOST_UNOPENED = 1000  # pages that were requested but not opened; the oldest is discarded
 IDLE = 7200.0  # s without a message before a page is closed
 AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost
-UNOPENED = 60.0  # s before a page that has never connected is discarded
 TARGET = "airover.page"  # target name of the message that requests a page's widgets
 
 
@@ -94,6 +95,8 @@ class Page:
         Browser session that opened the page.
     lesson : str
         Lesson for a student of a class, or "" for the page with a job.
+    connected, here : bool
+        True after the page has been connected, and while it is.
     line : Line or None
         Connection to the browser since the page was first connected.
     """
@@ -102,9 +105,9 @@ class Page:
     begins: Begins
     session: str
     lesson: str = ""
-    given: float = field(default_factory=time.monotonic)
     app: App | LessonPage | None = None
     connected: bool = False
+    here: bool = False
     line: Line | None = None
     talking: asyncio.Task | None = None  # exchange of messages over the line
 
@@ -117,17 +120,40 @@ class Pages:
         self._lock = threading.Lock()
 
     def give(self, key: str, begins: Begins, session: str, lesson: str = "") -> str | None:
-        """Create a page and return its name, or None if too many pages are open."""
+        """Create a page and return its name, or None if too many pages are open.
+
+        A page that has never connected to the server does not count, because it has no widgets.
+        """
         with self._lock:
-            old = time.monotonic() - UNOPENED
-            for name, page in list(self._pages.items()):
-                if not page.connected and page.given < old:
-                    del self._pages[name]
-            if len(self._pages) >= MOST_PAGES:
+            if self._are_too_many(session):
                 return None
+            unopened = [name for name, page in self._pages.items() if not page.connected]
+            if len(unopened) >= MOST_UNOPENED:
+                del self._pages[unopened[0]]
             name = uuid.uuid4().hex
             self._pages[name] = Page(key, begins, session, lesson)
             return name
+
+    def connect(self, page: Page) -> bool:
+        """Mark a page as connected, unless too many pages are open."""
+        with self._lock:
+            page.here = page.here or not self._are_too_many(page.session)
+            page.connected = page.connected or page.here
+            return page.here
+
+    def surplus(self, session: str) -> str | None:
+        """Return the name of the oldest page without a browser, if there are too many pages."""
+        with self._lock:
+            opened = {name: page for name, page in self._pages.items() if page.connected}
+            own = {name: page for name, page in opened.items() if page.session == session}
+            if len(opened) <= MOST_PAGES and len(own) <= MOST_OF_ONE:
+                return None
+            away = [name for name in (*own, *opened) if not opened[name].here]
+            return away[0] if away else None
+
+    def _are_too_many(self, session: str) -> bool:
+        here = [page.session for page in self._pages.values() if page.here]
+        return len(here) >= MOST_PAGES or here.count(session) >= MOST_OF_ONE
 
     def find(self, name: str, session: str | None) -> Page | None:
         """Return the page with this name if it belongs to this browser session."""
@@ -148,17 +174,18 @@ def make_app(
     begins: Begins,
     texts: Texts,
     port: int,
-    token: str | None,
-    instructor: str = "",
-    students: str | None = None,
+    token: str,
+    network: bool,
+    instructor: str,
+    students: str,
 ) -> Starlette:
     """Return the server as a single-process ASGI application.
 
-    With a ``token``, the answers of a class are shown only with the key ``instructor``. The token
+    On a ``network``, the answers of a class are shown only with the key ``instructor``. The token
     ``students`` opens only the lessons.
     """
     settings.kernel.cull_timeout = f"{AFTER_LOSS:g}s"
-    site = Site(begins, texts, shared=token is not None, instructor=instructor)
+    site = Site(begins, texts, network, instructor)
     routes = [
         Route("/", site.page),
         Route("/lesson/answers", site.answers),
@@ -171,7 +198,14 @@ def make_app(
     return Starlette(
         routes=routes,
         middleware=[
-            Middleware(Guard, texts=texts, port=port, token=token, students=students),
+            Middleware(
+                Guard,
+                texts=texts,
+                port=port,
+                token=token,
+                local=not network,
+                students=students,
+            ),
             Middleware(GZipMiddleware, minimum_size=1000),
         ],
         exception_handlers={HTTPException: lambda _, error: refusal(texts, error.status_code)},
@@ -182,7 +216,7 @@ def make_app(
 class Site:
     """Handlers for requests to each address."""
 
-    def __init__(self, begins: Begins, texts: Texts, shared: bool, instructor: str = ""):
+    def __init__(self, begins: Begins, texts: Texts, shared: bool, instructor: str):
         self.begins, self.texts, self.shared, self.instructor = begins, texts, shared, instructor
         self.pages = Pages()
         self.book = ClassBook(unsaved_folder().parent / "class")
@@ -286,34 +320,43 @@ class Site:
         """Exchange widget messages with the browser that opened the page."""
         name = line.path_params["kernel_id"]
         page = self.pages.find(name, line.cookies.get(solara_server.COOKIE_KEY_SESSION_ID))
-        if page is None or "session_id" not in line.query_params:
+        known = page is not None and "session_id" in line.query_params
+        if not known or not self.pages.connect(page):
             await line.close(1008)
             return
-        page.connected = True
-        got = line.query_params.get("got", "")
-        if not got:  # a program that does not confirm messages
+        if (surplus := self.pages.surplus(page.session)) is not None:
+            await run_in_threadpool(_close, surplus)
+        try:
+            await self._exchange(name, page, line)
+        finally:
+            page.here = page.line is not None and page.line.is_open
+
+    async def _exchange(self, name: str, page: Page, line: WebSocket) -> None:
+        if "got" not in line.query_params:  # a program that does not confirm messages
             await self._talk(name, line)
             return
-        if not got.isdecimal():
+        got = count_of(line.query_params["got"])
+        if got is None:
             await line.close(1008)
             return
         if page.line is None:
             page.line = Line(line)
             page.talking = asyncio.create_task(self._talk(name, page.line))
-        await page.line.carry(line, int(got))
+        await page.line.carry(line, got)
         if not page.line.is_open:
             asyncio.get_running_loop().call_later(AFTER_LOSS, self._give_up, name, page.line)
 
     async def _talk(self, name: str, line: Line | WebSocket) -> None:
         """Exchange widget messages over the line until the page is closed."""
-        heard = line.receive
+        heard, pace = line.receive, Pace(MOST_MESSAGES, WITHIN)
 
         async def receive():
-            try:
-                return await asyncio.wait_for(heard(), IDLE)
-            except TimeoutError:
-                await run_in_threadpool(_close, name)
-                return {"type": "websocket.disconnect", "code": 1001}
+            with suppress(TimeoutError):
+                event = await asyncio.wait_for(heard(), IDLE)
+                if event["type"] == "websocket.connect" or is_message(event) and pace.allows():
+                    return event
+            await run_in_threadpool(_close, name)
+            return {"type": "websocket.disconnect", "code": 1001}
 
         line.receive = receive
         await solara_starlette.kernel_connection(line)

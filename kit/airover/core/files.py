@@ -1,12 +1,15 @@
 """Read files with clear error messages, and save each file completely or not at all.
 
 To save a file, this module writes a temporary draft next to the target and then replaces the target
-with it. Only one process at a time can open the draft. Other processes wait, or delete the draft if
-it is so old that its process must have been killed. The folders returned by `data_folder` and
-stored in `TEXTS` are installed with the code.
+with it. Meanwhile it keeps a lock of the operating system, which ends with the process. Other
+processes wait for the lock. The next process to save the file deletes what a killed process left.
+The folders returned by `data_folder` and stored in `TEXTS` are installed with the code.
 """
 
+import errno
+import glob
 import os
+import secrets
 import shutil
 import stat
 import time
@@ -19,10 +22,15 @@ from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import quoted
 
+try:
+    import fcntl
+except ImportError:
+    import msvcrt
+
 TEXTS = Path(__file__).parents[1] / "texts"
 LANGUAGES = tuple(sorted(folder.name for folder in TEXTS.iterdir() if folder.is_dir()))
-LEFT_BEHIND = 5.0  # s; an older draft is abandoned, because writing takes milliseconds
 PATIENCE = 10.0  # s to wait for another process that is saving the same file
+BUSY = errno.EAGAIN, errno.EACCES, errno.EDEADLK  # errors of a lock that another process has
 WINDOWS = os.name == "nt"
 IN_THE_WAY = 1.0  # s; a reader or virus scanner may keep a file open on Windows
 
@@ -81,36 +89,41 @@ def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | No
     """
     with _errors_named(path, field):
         target = _writable(path, field)
-        with _draft_of(target) as (draft, file):
+        with _locked(target):
             if seen is not None and target.exists() and target.read_bytes() != seen:
                 raise _changed(path, field)
-            _fill(file, content)
-            _replace(draft, target)
+            with _draft_of(target, content) as draft:
+                _replace(draft, target)
 
 
 def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field) -> list[Path]:
     """Write ``files``, a dict of text or bytes by file name, to ``folder``. Return the paths.
 
     The folder is created if it does not exist. No file is replaced until all of them are written
-    in full, so that the files of one job are never mixed with those of another.
+    in full. Old files are moved away before the first new one appears, so that the files of one job
+    are never next to those of another, even if the process is killed.
 
     Raises
     ------
     InputError
-        If the folder or a file in it cannot be written. The error names ``field``.
+        If the folder or a file in it cannot be written. In this case, the old files are not
+        changed. The error names ``field``.
     """
     make_folder(folder, field)
     paths, drafts = [Path(folder) / name for name in files], []
-    with ExitStack() as open_drafts:
+    with ExitStack() as held:
         for path, content in zip(paths, files.values(), strict=True):
             with _errors_named(path, field):
                 target = _writable(path, field)
-                draft, file = open_drafts.enter_context(_draft_of(target))
-                _fill(file, _encoded(content, field))
+                held.enter_context(_locked(target))
+                draft = held.enter_context(_draft_of(target, _encoded(content, field)))
                 drafts.append((draft, target))
-        for path, (draft, target) in zip(paths, drafts, strict=True):
-            with _errors_named(path, field):
-                _replace(draft, target)
+        if len(drafts) == 1:
+            with _errors_named(paths[0], field):
+                _replace(*drafts[0])
+        else:
+            with _errors_named(folder, field):
+                _replace_all(drafts)
     return paths
 
 
@@ -184,51 +197,95 @@ def _changed(path, field) -> InputError:
 
 
 @contextmanager
-def _draft_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
-    """Open an empty draft of ``target``. Delete the draft if it does not replace the target."""
-    draft = target.with_name(f".{target.name}.draft")
-    file = _made(draft)
+def _locked(target: Path) -> Iterator[None]:
+    """Keep other processes from saving ``target``, if its file system has locks."""
+    path = target.with_name(f".{target.name}.lock")
+    file, has_locks = _lock_file(path)
     try:
-        yield draft, file
-    except BaseException:
-        file.close()  # Windows cannot delete an open file
-        draft.unlink(missing_ok=True)
-        raise
+        if has_locks:
+            own = f".{glob.escape(target.name)}.{'[0-9a-f]' * 8}"
+            for left in (*target.parent.glob(f"{own}.draft"), *target.parent.glob(f"{own}.old")):
+                left.unlink(missing_ok=True)
+        yield
+    finally:
+        if WINDOWS:  # which deletes only closed files
+            file.close()
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+        file.close()
 
 
-def _made(draft: Path) -> BinaryIO:
+def _lock_file(path: Path) -> tuple[BinaryIO, bool]:
+    """Return the locked file and True, or False if the file system has no locks."""
     late = time.monotonic() + PATIENCE
     while True:
+        file = path.open("ab")
         try:
-            return draft.open("xb")
-        except FileExistsError:
-            _take_away(draft)
+            _lock(file.fileno())
+            if _is_at(path, file.fileno()):
+                return file, True
+        except OSError as error:
+            if error.errno not in BUSY:
+                return file, False
+        file.close()  # locked by another process, or deleted by it in the meantime
         if time.monotonic() > late:
             raise OSError(None, "another one has been saving it for long")
         time.sleep(0.005)
 
 
-def _take_away(draft: Path) -> None:
-    """Delete an abandoned draft, unless another process has finished it in the meantime."""
-    with suppress(FileNotFoundError):
-        if time.time() - draft.stat().st_mtime > LEFT_BEHIND:
-            draft.unlink()
+def _lock(number: int) -> None:
+    """Lock the file with this descriptor, or raise an OSError at once."""
+    if WINDOWS:
+        msvcrt.locking(number, msvcrt.LK_NBLCK, 1)
+    else:
+        fcntl.flock(number, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
-def _fill(file: BinaryIO, content: bytes) -> None:
-    """Write the draft to disk and close it."""
-    file.write(content)
-    file.flush()
-    os.fsync(file.fileno())
-    file.close()
+def _is_at(path: Path, number: int) -> bool:
+    """Return True if ``path`` is still the file with this descriptor."""
+    try:
+        return os.path.samestat(path.stat(), os.fstat(number))
+    except FileNotFoundError:
+        return False
+
+
+@contextmanager
+def _draft_of(target: Path, content: bytes) -> Iterator[Path]:
+    """Write ``content`` to a draft of ``target``. Delete it if it does not replace the target."""
+    draft = target.with_name(f".{target.name}.{secrets.token_hex(4)}.draft")
+    try:
+        with draft.open("xb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        if target.exists():
+            shutil.copymode(target, draft)
+        yield draft
+    finally:
+        with suppress(OSError):
+            draft.unlink(missing_ok=True)
+
+
+def _replace_all(drafts: list[tuple[Path, Path]]) -> None:
+    """Replace the target of each draft, or none of them. Move all old files away first."""
+    moved = [(draft.with_suffix(".old"), target) for draft, target in drafts if target.exists()]
+    with ExitStack() as undo:
+        for old, target in moved:
+            os.replace(target, old)
+            undo.callback(os.replace, old, target)
+        for draft, target in drafts:
+            undo.callback(target.unlink, missing_ok=True)
+            _replace(draft, target)
+        undo.pop_all()
+    for old, _ in moved:
+        with suppress(OSError):
+            old.unlink()
 
 
 def _replace(draft: Path, target: Path) -> None:
     """Replace the target with the draft, and flush the folder to disk."""
-    if WINDOWS:  # Windows cannot open a folder or delete a locked draft
+    if WINDOWS:  # Windows cannot open a folder
         return _replace_once_free(draft, target)
-    if target.exists():
-        shutil.copymode(target, draft)
     os.replace(draft, target)
     folder = os.open(target.parent, os.O_RDONLY)
     try:
