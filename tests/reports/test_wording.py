@@ -156,7 +156,7 @@ def test_the_low_end_is_the_same_in_the_sentence_and_in_the_data():
     [
         ({}, {}, "Run capacitor: 7.5 uF, 370 V or higher"),
         ({"nameplate__capacitor": "45/7.5 uF"}, {},
-         "Separate run capacitor for the fan motor: 7.5 uF, 370 V or higher. The old dual"),
+         "Separate run capacitor for the fan motor: 7.5 uF, 370 V or higher"),
         ({}, {"shaft_length": 0.1524}, "Hacksaw, file and rags"),
         ({"nameplate__mounting": "belly band"}, {"mounting": ("belly band",)}, "for a 5 9/16 in motor"),
         ({"found__blade": "bent or cracked"}, {}, "Replacement fan blade (22 in"),
