@@ -367,10 +367,11 @@ class Visitor:
         self.cookie = page.headers["Set-Cookie"].partition(";")[0]
         self.address = f"ws://127.0.0.1:{server[1]}/jupyter/api/kernels/{self.name}/channels"
 
-    def line(self, cookie=None, token=TOKEN, **headers):
+    def line(self, cookie=None, token=TOKEN, got="", **headers):
         headers |= {"Cookie": self.cookie if cookie is None else cookie}
         headers |= {"Authorization": f"token {token}"}
-        return websockets.connect(f"{self.address}?session_id=tests", additional_headers=headers)
+        address = f"{self.address}?session_id=tests&got={got}"
+        return websockets.connect(address, additional_headers=headers, max_size=None)
 
     def is_there(self) -> bool:
         status = ask(self.server, f"/pages/{self.name}", Cookie=self.cookie).status
@@ -405,6 +406,42 @@ def test_a_line_answers_for_widgets(server):
     asked = {"comm_id": uuid4().hex, "target_name": TARGET, "data": {}}
     kinds = apart(exchange(Visitor(server).line(), [("comm_open", asked)], "comm_msg"))
     assert set(kinds) <= {"status", "comm_open", "comm_msg"} and "comm_msg" in kinds
+
+
+def test_a_line_goes_on_over_the_next_websocket(server):
+    """What was sent before a cut is not lost, and what was sent twice is used once."""
+
+    async def received(line, count):
+        """``count`` messages and the last confirmation."""
+        found, confirmed = [], ""
+        while len(found) < count:
+            told = await asyncio.wait_for(line.recv(), PATIENCE)
+            if str(told).startswith("got "):
+                confirmed = told
+            else:
+                found.append(told)
+        return found, confirmed
+
+    async def tried():
+        visitor = Visitor(server)
+        asked = {"comm_id": uuid4().hex, "target_name": TARGET, "data": {}}
+        async with visitor.line(got=0) as line:
+            assert await line.recv() == "got 0"
+            await line.send(message("comm_open", asked))
+            first, _ = await received(line, 5)
+        async with visitor.line(got=3) as line:
+            assert await line.recv() == "got 1"
+            again, _ = await received(line, 2)
+            await line.send(message("kernel_info_request", {}))
+            while "kernel_info_reply" not in str((await received(line, 1))[0]):
+                pass
+        assert again == first[3:]
+        async with visitor.line(got=1) as line:  # fewer than were confirmed
+            with pytest.raises(websockets.ConnectionClosed):
+                while True:
+                    await asyncio.wait_for(line.recv(), PATIENCE)
+
+    apart(tried())
 
 
 CODE = {"code": "", "silent": False, "store_history": False, "user_expressions": {},

@@ -7,7 +7,7 @@ from functools import partial
 
 import ipywidgets as widgets
 import numpy as np
-from row import Row, timed
+from row import HEAD, Row, timed
 
 from airover.app.bearing_panel import BearingPanel
 from airover.app.fan_panel import FanPanel
@@ -27,6 +27,7 @@ from airover.reports.torque import TorquePicture
 from airover.selection.answer import Answer, answer
 
 JOB = data_folder() / "jobs" / "roof-unit.toml"
+CURVE = data_folder() / "curves" / "example-blade.csv"
 READINGS = data_folder() / "measured" / "roof-unit-first-start.toml"
 FIELDS = {
     ("nameplate", "current"): ("1.8", "2.1"),
@@ -40,7 +41,7 @@ FIELDS = {
 }
 PANELS = {
     "worksheet 02": partial(MotorPanel, JOB),
-    "worksheet 03": partial(FanPanel, job_path=JOB),
+    "worksheet 03": partial(FanPanel, CURVE, JOB),
     "worksheet 04": partial(HeatPanel, JOB),
     "worksheet 05": partial(BearingPanel, JOB),
     "worksheet 06": partial(VerifyPanel, JOB, READINGS),
@@ -96,14 +97,32 @@ async def _edited(edits: int):
 
 
 def swept(most: int, panels: int) -> list[Row]:
-    """The slowest of at most ``most`` controls, for each of the first panels and page steps.
+    """The slowest control of all worksheets but 01 and 08, and the slowest of the page's steps.
+
+    The file run as a command prints the slowest control of each panel and step. ``most`` and
+    ``panels`` limit how many controls and panels are tried.
+    """
+    rows = (each(most, panels) for each in (of_worksheets, of_steps))
+    return [max(found, key=lambda row: row.ours) for found in rows]
+
+
+def of_worksheets(most: int, panels: int) -> list[Row]:
+    """The slowest control of each panel.
 
     Every control is set to another value and back. The peer makes the panel anew and then changes
-    the same control.
+    the same control. Both must say the same if all their entries are the same: a list that
+    belongs to another motor does not come back.
     """
-    steps = {f"page, {step.step}": partial(_step, at) for at, step in enumerate(STEPS)}
-    asked = [*PANELS.items()][:panels] + [*steps.items()][:panels]
+    asked = itertools.islice(PANELS.items(), panels)
     return [asyncio.run(_slowest(name, make, most)) for name, make in asked]
+
+
+def of_steps(most: int, panels: int) -> list[Row]:
+    """The slowest control of each step of the page, measured as in `of_worksheets`."""
+    asked = itertools.islice(enumerate(STEPS), panels)
+    return [
+        asyncio.run(_slowest(f"page, {step.step}", partial(_step, at), most)) for at, step in asked
+    ]
 
 
 def _step(at: int):
@@ -132,14 +151,15 @@ async def _slowest(name: str, make, most: int) -> Row:
 
     seconds, other = timed(anew)
     control.value = entry
-    apart = float(repr(other) != repr(panel))
+    same = [[one.value for one in _controls(each.view)] for each in (panel, other)]
+    apart = float(same[0] == same[1] and repr(other) != repr(panel))
     what = f"{name}, slowest control: {control.description or type(control).__name__}"
     return Row(what, slowest, "the panel made anew with this entry", seconds, apart, 0.0)
 
 
 def _controls(view):
-    """All controls below ``view`` that a user can change, without those that open a job."""
-    if "ao-job" in getattr(view, "_dom_classes", ()):
+    """All controls below ``view`` for entries, without those that open a job or a section."""
+    if {"ao-job", "ao-fold"} & set(getattr(view, "_dom_classes", ())):
         return
     if hasattr(view, "value") and not isinstance(view, widgets.HTML | widgets.FileUpload):
         yield view
@@ -190,3 +210,10 @@ def _anew(panel: MotorPanel, blade: float) -> Expected:
     found = Expected(mounted, voltage, 1.0, blade, now, sweep)
     MotorPicture().png(found)
     return found
+
+
+if __name__ == "__main__":
+    print(HEAD)
+    for each in (of_worksheets, of_steps):
+        for row in each(100, 100):
+            print(row.line(), flush=True)

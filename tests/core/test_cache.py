@@ -51,16 +51,15 @@ def test_a_folder_that_cannot_be_written_is_no_error(tmp_path, monkeypatch):
         monkeypatch.setenv(cache.FOLDER, named)
         cache.save("one", numbers=np.arange(3.0))
         assert cache.load("one") is None
-        cache.trim()
 
 
 def test_the_least_recently_used_files_are_deleted_first(folder):
     for number, name in enumerate(("first", "second", "third")):
         cache.save(name, numbers=np.arange(1000.0))
         os.utime(folder / f"{name}.npz", (number, number))
-    cache.load("first")  # now the most recently used
+    assert cache.load("first")  # now the most recently used
     size = (folder / "first.npz").stat().st_size
-    cache.trim(2 * size)
+    cache.trim(folder, 2 * size)
     assert {path.stem for path in folder.iterdir()} == {"first", "third"}
 
 

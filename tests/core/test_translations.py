@@ -148,6 +148,8 @@ GLOSSARY = {
     r"frequency": r"frecuencia",
     r"stock": r"existencia|inventario|almac|surtido|mostrador|carga|stock|bodega",
     r"information|data": r"informaci|dato|valores",
+    r"three": r"tres", r"four": r"cuatro", r"five": r"cinco", r"six": r"seis", r"seven": r"siete",
+    r"eight": r"ocho", r"nine": r"nueve", r"ten": r"diez", r"twelve": r"doce",
     r"budget": r"presupuesto",
 }  # fmt: skip
 

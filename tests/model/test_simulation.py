@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
+from airover.model import simulation
 from airover.model.conditions import site_conditions
 from airover.model.simulation import (
     HIGH,
@@ -265,3 +266,17 @@ def test_the_whole_catalog_works_on_a_site_far_from_usual():
 def test_the_same_seed_gives_the_same_answer(worked):
     again = simulate(job(), (MOTOR, SMALL))
     np.testing.assert_array_equal(again.temp_winding, worked.temp_winding)
+
+
+def test_motors_from_the_cache_folder_are_the_same(tmp_path, monkeypatch):
+    """A second run loads the motors, and a new motor among them changes nothing."""
+    motors = read_catalog(data_folder() / "catalogue.csv")[:40:4]
+    before = simulate(job(), motors).figures
+    monkeypatch.setenv("AIROVER_CACHE", str(tmp_path))
+    for some in (motors[:7], motors, motors):
+        simulation._known.cache_clear()
+        found = simulate(job(), some).figures
+    assert len(list(tmp_path.glob("*.npz"))) >= len(motors)
+    for name, values in before.items():
+        np.testing.assert_array_equal(found[name], values, name)
+    simulation._known.cache_clear()

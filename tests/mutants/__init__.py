@@ -15,6 +15,13 @@ tests for one mutant. A test that calls no function of a module is not tried for
 what a test made while it was gathered keeps the old ones. Linux and macOS only.
 RESULTS.md has the figures of physics and choice.
 
+Texts, data and templates are read from files, and a user reads what is made of them. `files` changes
+numbers, units, places and entries in texts and data; `planted.toml` has faults that were thought out
+by hand, each with the test that is meant to find it. Both are tried in a copy of the project.
+
+    python -m tests.mutants --files texts --sample 20 --results texts.jsonl
+    python -m tests.mutants --planted
+
 What is still alive is, by kind:
 
 - `<` for `<=` at a value that is never met, or met by a rounding alone;

@@ -13,12 +13,13 @@ import resource
 import shutil
 import sys
 import tempfile
+import time
 from pathlib import Path
 
 import pytest
 
 PROJECT = Path(__file__).resolve().parents[2]
-LEFT_OUT = shutil.ignore_patterns(".git", ".venv", "results", "*.pyc")  # numba's cache is copied
+LEFT_OUT = shutil.ignore_patterns(".git", ".venv", "results")  # compiled code is copied too
 # Loading these takes seconds, and no fault is planted in them.
 PACKAGES = (
     "numpy", "scipy.stats", "pandas", "numba", "pydantic", "pint", "matplotlib.figure", "jinja2",
@@ -37,7 +38,7 @@ class Copy:
         self._folder = tempfile.TemporaryDirectory(prefix="mutants-")
         self.root = Path(self._folder.name) / "project"
         shutil.copytree(PROJECT, self.root, ignore=LEFT_OUT)
-        self._later = 0
+        self._later = time.time()
         return self
 
     def __exit__(self, *_):
@@ -49,6 +50,8 @@ class Copy:
         path = self.root / file
         before, stat = path.read_bytes(), path.stat()
         path.write_text(text, encoding="utf-8")
+        self._later += 10  # no compiled code is taken for that of this text
+        os.utime(path, (self._later, self._later))
         try:
             yield
         finally:
@@ -91,9 +94,8 @@ class Copy:
         for name in [one for one in sys.modules if re.match(r"(airover|tests)(\.|$)", one)]:
             del sys.modules[name]
         kit = str(self.root / "kit")
-        os.environ |= {"PYTHONPATH": kit, "PYTHONDONTWRITEBYTECODE": "1"}
+        os.environ["PYTHONPATH"] = kit
         sys.path[:0] = [kit, str(self.root)]
-        sys.dont_write_bytecode = True
         os.chdir(self.root)
         with os.fdopen(write, "w", encoding="utf-8") as pipe:
             return int(pytest.main([*ARGUMENTS, *tests], plugins=[_Told(pipe)]))

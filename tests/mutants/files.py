@@ -21,7 +21,7 @@ NUMBER = re.compile(r"(?<![\w.{-])\d+(?:\.\d+)?(?![\w}]*[}\w])")
 # Each unit with one that a reader would take it for.
 UNITS = {
     "V": "A", "A": "V", "W": "hp", "hp": "W", "h": "years", "years": "h", "rpm": "Hz", "uF": "V",
-    "degF": "degC", "degC": "degF", "K": "degC", "cfm": "m3/s", "in": "mm", "%": "K",
+    "degF": "degC", "degC": "degF", "K": "degC", "cfm": "m3/s", "%": "K",
 }  # fmt: skip
 UNIT = re.compile(rf"(?<=[\d}}\]\[ ])(?:{'|'.join(map(re.escape, UNITS))})(?=[\s.,;)\]\"]|$)")
 KINDS = {

@@ -5,7 +5,9 @@ import types
 
 import pytest
 
+from tests.mutants.copy import PROJECT
 from tests.mutants.plant import plant, with_hits
+from tests.mutants.planted import faults
 
 TEXT = '''
 import functools
@@ -71,3 +73,13 @@ def test_what_is_reached_is_told(module, monkeypatch):
     assert module.Room.small().area == 3.0 and module.doubled(1) == 3.0
     whole = ["made_up:Room.small", "made_up:Room.__init__", "made_up:Room.area", "made_up:doubled"]
     assert hits == whole
+
+
+def test_each_fault_planted_by_hand_still_has_its_place_and_its_test():
+    found = faults()
+    assert len({one.name for one in found}) == len(found) > 25
+    for one in found:
+        assert one.before != one.after and one.text()
+        file, _, test = one.test.partition("::")
+        text = (PROJECT / file).read_text(encoding="utf-8")
+        assert not test or f"def {test}(" in text, one.test

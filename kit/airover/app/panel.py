@@ -20,7 +20,7 @@ from airover.app.fields import Fields, Folds, tab
 from airover.app.job_bar import JobBar
 from airover.app.job_folder import Current
 from airover.app.live import Checked, Live, Snapshot, show_widget
-from airover.app.running import AfterRest, keep_order, running_loop
+from airover.app.running import AfterRest, keep_order, running_loop, spare_modules
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.importing import open_catalog
@@ -200,6 +200,7 @@ class Panel:
 
     def __init__(self, language: str = "en", host=None):
         keep_order()
+        spare_modules()
         self.host, self.on_page = host, host is not None
         self._language = host.writer.language if self.on_page else Writer(language).language
         self.answer = None

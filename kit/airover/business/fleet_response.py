@@ -152,7 +152,8 @@ def keep_surfaces(motors, found: Surfaces) -> None:
 
 
 def _key(motors) -> str:
-    return key_of(code_hash(*CODE), "surfaces", *ratings_key(motors), SAMPLES, _ends(motors))
+    told = *ratings_key(motors), SAMPLES, _ends(motors)
+    return key_of(code_hash(*CODE), "surfaces", compiled.build(), *told)
 
 
 def _ends(motors) -> np.ndarray:

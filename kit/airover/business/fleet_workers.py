@@ -20,7 +20,6 @@ from typing import NamedTuple
 
 from airover.business import fleet_response
 from airover.business.fleet_screen import Screener
-from airover.core.cache import trim
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import quoted
@@ -112,8 +111,6 @@ def _surfaces(pool, motors, needed, tell):
         parts[at] = part
         fleet_response.keep_surfaces(groups[at], part)
         tell(done + 1, len(groups))
-    if new:
-        trim()
     places = [number for number, one in enumerate(needed) if one] or [0]
     return fleet_response.spread(fleet_response.joined(list(parts.values())), places, len(motors))
 

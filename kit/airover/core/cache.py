@@ -1,8 +1,8 @@
 """Keep calculated arrays in the user's cache folder for later runs.
 
 Each file contains the arrays of one calculation and the SHA-256 hash of its own contents. The file
-name is a hash of the inputs, the source code, the package versions and the processor, so a file is
-never used for another calculation. A damaged file is ignored and calculated again. If no folder can
+name is a hash of the inputs, the source code and the package versions, so a file is never used for
+another calculation. A damaged file is ignored and calculated again. If no folder can
 be written, nothing is kept, and the results are the same.
 
 The environment variable AIROVER_CACHE sets another folder. If it is empty, nothing is kept.
@@ -12,20 +12,22 @@ import hashlib
 import io
 import os
 import platform
-import sys
 import tempfile
 import zipfile
 from contextlib import suppress
 from functools import cache
+from itertools import count
 from pathlib import Path
 
 import numpy as np
 
 FOLDER = "AIROVER_CACHE"
-MOST_KEPT = 400_000_000  # bytes; the files that were used least recently are deleted first
+MOST_KEPT = 1_000_000_000  # bytes, about 2000 motors; the least recently used are deleted first
 ROOMS = Path(__file__).resolve().parents[1]
 HASH = hashlib.sha256().digest_size
 ENDING = ".npz"
+TRIMMED_EVERY = 50  # files saved, starting with the first
+_saved = count()
 
 
 def cache_folder() -> Path | None:
@@ -58,29 +60,20 @@ def key_of(code: str, *values) -> str:
 
 @cache
 def code_hash(*parts: str) -> str:
-    """Return the hash of the source code, the package versions and the processor.
+    """Return the hash of the source code and the versions of Python and NumPy.
 
     Parameters
     ----------
     parts : str
         Names of the rooms and files whose code is used.
     """
-    whole = hashlib.sha256(repr(_machine()).encode())
+    versions = (platform.machine(), platform.python_version(), np.__version__)
+    whole = hashlib.sha256(repr(versions).encode())
     for part in parts:
         path = ROOMS / part
         for file in [path] if path.is_file() else sorted(path.glob("*.py")):
             whole.update(file.name.encode() + file.read_bytes())
     return whole.hexdigest()
-
-
-def _machine() -> tuple[str, ...]:
-    """Return everything outside the source code that can change the last digits of a result."""
-    known = [platform.machine(), platform.python_version()]
-    for name in ("numpy", "scipy", "numba"):
-        known.append(getattr(sys.modules.get(name), "__version__", ""))
-    if "llvmlite.binding" in sys.modules:
-        known.append(sys.modules["llvmlite.binding"].get_host_cpu_name())
-    return tuple(known)
 
 
 def load(key: str) -> dict[str, np.ndarray] | None:
@@ -115,22 +108,22 @@ def save(key: str, **arrays: np.ndarray) -> None:
             file.write(hashlib.sha256(content.getbuffer()).digest())
             file.write(content.getbuffer())
         os.replace(draft, folder / (key + ENDING))
+        if next(_saved) % TRIMMED_EVERY == 0:
+            trim(folder)
     except OSError:  # a full disk, or a folder that cannot be written
         if draft is not None:
             with suppress(OSError):
                 os.unlink(draft)
 
 
-def trim(most: int = MOST_KEPT) -> None:
-    """Delete the least recently used files until the others have at most ``most`` bytes."""
-    folder = cache_folder()
-    if folder is None:
-        return
-    with suppress(OSError):
-        held = [(one.stat(), one.path) for one in os.scandir(folder) if one.is_file()]
-        kept = 0
-        for about, path in sorted(held, key=lambda one: one[0].st_mtime, reverse=True):
-            kept += about.st_size
-            if kept > most:
-                with suppress(OSError):
-                    os.unlink(path)
+def trim(folder: Path, most: int = MOST_KEPT) -> None:
+    """Delete the least recently used files in ``folder`` until ``most`` bytes are left."""
+    held, kept = [], 0
+    for one in os.scandir(folder):
+        with suppress(OSError):  # another process has deleted it
+            held.append((one.stat().st_mtime_ns, one.stat().st_size, one.path))
+    for _, size, path in sorted(held, reverse=True):
+        kept += size
+        if kept > most:
+            with suppress(OSError):
+                os.unlink(path)

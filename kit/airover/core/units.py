@@ -23,8 +23,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
+from importlib.util import find_spec
 from pathlib import Path
 
+import numpy as np
+
+from airover.core import cache
 from airover.core.errors import InputError, Range, either, one_of, shown
 from airover.core.kinds import KINDS
 from airover.core.message import Message, Quantity
@@ -368,26 +372,36 @@ def decimals_typed(text: str) -> int:
 
 @lru_cache
 def _registry():
-    """Return the pint registry, imported on first use because the import takes 0.2 s."""
+    """Return the pint registry, imported on first use because the import takes 0.4 s."""
     import pint
 
     return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")))
 
 
 @lru_cache
-def _line(source: str, target: str) -> tuple[float, float]:
-    """Return the factor and offset from one unit to another.
+def _lines() -> dict[tuple[str, str], tuple[float, float]]:
+    """Return the factor and offset of every conversion to and from an SI unit.
 
-    The values are cached because pint is slow. All conversions used here are linear.
+    They are kept in the cache folder, so that most runs do not import pint. All conversions used
+    here are linear.
     """
-    offset = _registry().convert(0.0, source, target)
-    return _registry().convert(1.0, source, target) - offset, offset
+    units = {(name, _si(kind)) for kind in KINDS for name in KINDS[kind].words.values()}
+    pairs = sorted(units | {(target, source) for source, target in units})
+    installed = Path(find_spec("pint").origin).stat().st_mtime_ns
+    key = cache.key_of(cache.code_hash("core", "core/units.txt"), "units", installed)
+    kept = cache.load(key)
+    if kept is None:
+        offset = [_registry().convert(0.0, *pair) for pair in pairs]
+        factor = [_registry().convert(1.0, *pair) - at for pair, at in zip(pairs, offset)]
+        kept = {"factor": np.array(factor), "offset": np.array(offset)}
+        cache.save(key, **kept)
+    return dict(zip(pairs, zip(kept["factor"].tolist(), kept["offset"].tolist())))
 
 
 def _pint(value, source: str, target: str):
     if source == target:
         return value
-    factor, offset = _line(source, target)
+    factor, offset = _lines()[source, target]
     return value * factor + offset
 
 

@@ -113,6 +113,13 @@ def shaft_torques(circuit: CapacitorRun, voltage, frequency, slips) -> np.ndarra
 quickest = settle if numba else operating_point.settle  # both return the same results
 
 
+def build() -> str:
+    """Return the version of numba and the processor for which it compiles."""
+    from llvmlite.binding import get_host_cpu_name
+
+    return f"{numba.__version__} {get_host_cpu_name()}"
+
+
 def step_of(solver):
     """Return the ``step`` function that belongs to ``solver``, a function such as `settle`."""
     return step if solver is settle else operating_point.step

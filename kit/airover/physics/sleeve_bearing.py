@@ -30,6 +30,7 @@ import numpy as np
 from scipy.interpolate import RectBivariateSpline
 from scipy.linalg import solveh_banded
 
+from airover.core import cache
 from airover.core.errors import InputError, Range, array_of, check
 from airover.core.message import Message
 
@@ -392,13 +393,18 @@ class _Table(NamedTuple):
 
 @functools.lru_cache(maxsize=TABLES)
 def _table(start: float) -> _Table:
+    """Return the splines for a film that begins at ``start``, from the cache folder if possible."""
     places = _ends()
     lengths = np.linspace(*np.log(TABLE_LENGTH_TO_DIAMETER[:2]), LENGTHS)
     around = np.linspace(*places, ECCENTRICITIES)
-    solved = film(_eccentricity(around)[:, None], _length(lengths), start)
+    key = cache.key_of(cache.code_hash("core/errors.py", "physics/sleeve_bearing.py"), start)
+    kept = cache.load(key)
+    if kept is None:
+        solved = film(_eccentricity(around)[:, None], _length(lengths), start)
+        kept = {name: getattr(solved, name) for name in _Table._fields}
+        cache.save(key, **kept)
     return _Table(*(
-        RectBivariateSpline(around, lengths, np.log(getattr(solved, name)))
-        for name in _Table._fields
+        RectBivariateSpline(around, lengths, np.log(kept[name])) for name in _Table._fields
     ))  # fmt: skip
 
 

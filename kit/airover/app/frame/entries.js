@@ -83,14 +83,12 @@
     },
   });
 
-  addEventListener("DOMContentLoaded", () => {
-    const form = document.getElementById("frame-form");
-    for (const [name, given] of Object.entries(left)) {
-      const one = field("#frame-form", name);
-      if (one && !is_changed(one)) one.value = given;
-    }
-    for (const type of ["input", "change"]) {
-      form?.addEventListener(type, ({ target }) => entries.note(target));
-    }
-  });
+  const form = document.getElementById("frame-form");
+  for (const [name, given] of Object.entries(left)) {
+    const one = field("#frame-form", name);
+    if (one && !is_changed(one)) one.value = given;
+  }
+  for (const type of ["input", "change"]) {
+    form?.addEventListener(type, ({ target }) => entries.note(target));
+  }
 })();
