@@ -1,11 +1,11 @@
-"""Keep calculated arrays in the user's cache folder for later runs.
+"""Save calculated arrays in the user's cache folder for later runs.
 
 Each file contains the arrays of one calculation and the SHA-256 hash of its own contents. The file
 name is a hash of the inputs, the source code and the package versions, so a file is never used for
 another calculation. A damaged file is ignored and calculated again. If the folder is not writable,
-nothing is kept, and the results are the same.
+nothing is saved, and the results are the same.
 
-The environment variable AIROVER_CACHE selects a different folder. If it is empty, nothing is kept.
+The environment variable AIROVER_CACHE selects a different folder. If it is empty, nothing is saved.
 """
 
 import hashlib
