@@ -226,7 +226,7 @@ def identify_motors(
 def identify_ahead(motors, most: int, samples: int = SAMPLES, seed: int = 0) -> bool:
     """Identify at most ``most`` single-phase ``motors`` that a later job may need.
 
-    Returns False if there are no motors left to identify, or no space to keep them.
+    Returns False if there are no motors left to identify, or if no space is left for them.
     """
     return _known(samples, seed).go_on(motors, most)
 
@@ -267,7 +267,7 @@ class _Known:
 
 
 def _identify(motors: tuple[CatalogMotor, ...], samples: int, seed: int) -> Identified:
-    """Identify motors, each from the cache folder if it was identified in an earlier run."""
+    """Identify motors, and read those identified in earlier runs from the cache folder."""
     code = code_hash("core", "physics", "records", "model")
     keys = [key_of(code, "identified", *ratings_key([one]), samples, seed) for one in motors]
     rows = [load(key) for key in keys]
