@@ -579,7 +579,8 @@ class App(Panel):
 def bar(found: Answer, wanted: str | None, writer: Writer) -> str:
     """Return the answer in one line, the next fact to check, and the load compared with the limits.
 
-    As soon as the user types, the page frame shows a different state until Python responds.
+    As soon as the user types, the page frame shows that the answer is outdated until Python
+    responds.
 
     Parameters
     ----------
