@@ -363,7 +363,7 @@ class Visitor:
         self.status = page.status
         if self.status != 200:
             return
-        self.name = re.search(r'"name": "(\w+)"', page.text)[1]
+        self.name = re.search(r'"name": "([0-9a-f]{32})"', page.text)[1]
         self.cookie = page.headers["Set-Cookie"].partition(";")[0]
         self.address = f"ws://127.0.0.1:{server[1]}/jupyter/api/kernels/{self.name}/channels"
 

@@ -93,7 +93,7 @@ class Visit:
         answer, _ = server.ask(f"/?job={guard.new_key()}", cookie)
         self.status = answer.status
         if self.status == 200:
-            self.name = re.search(r'"name": "(\w+)"', answer.text)[1]
+            self.name = re.search(r'"name": "([0-9a-f]{32})"', answer.text)[1]
             self.cookie = answer.headers["Set-Cookie"].partition(";")[0]
             self.address = f"ws://127.0.0.1:{server.port}/jupyter/api/kernels/{self.name}/channels"
 

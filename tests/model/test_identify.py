@@ -72,6 +72,10 @@ def test_amps_of_one_voltage_are_those_among_several(ensemble):
     assert len(several) == 300 and len(identify.from_nameplate(PLATE, draws=50).amps(230.0)) == 50
 
 
+def test_one_motor_can_have_thousands_of_samples():
+    assert len(identify.from_nameplate(PLATE, draws=2000).amps(230.0)) == 2000
+
+
 def test_the_same_seed_gives_the_same_samples(ensemble):
     again = identify.from_nameplate(Nameplate(**PLATE))
     np.testing.assert_array_equal(again.amps([230.0]), ensemble.amps([230.0]))

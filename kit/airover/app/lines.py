@@ -50,10 +50,10 @@ class Line:
         return event
 
     async def send_text(self, data: str) -> None:
-        self._keep(data)
+        await self._keep(data)
 
     async def send_bytes(self, data: bytes) -> None:
-        self._keep(data)
+        await self._keep(data)
 
     async def close(self, code: int = 1000, reason: str | None = None) -> None:
         """End the line for good."""
@@ -117,8 +117,10 @@ class Line:
                     return
             await self._more.wait()
 
-    def _keep(self, data: str | bytes) -> None:
-        if self.ended or self._size > LARGEST_KEPT:
+    async def _keep(self, data: str | bytes) -> None:
+        if self._size > LARGEST_KEPT:
+            await self.close(1008)
+        if self.ended:
             raise WebSocketDisconnect(1008)
         self._kept.append(data)
         self._size += len(data)

@@ -501,7 +501,11 @@ class Panel:
                 typed.ask()
             else:
                 typed.forget()
+                if self.host is not None:
+                    self.host.tell_inputs(drawing=True)
                 work()
+                if self.host is not None:
+                    self.host.tell_inputs()
             self._change.ask()
             if hasattr(change.owner, "filled"):
                 self._change.hurry()  # the entry is complete, so it becomes one undo step

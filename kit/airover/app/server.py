@@ -360,6 +360,8 @@ class Site:
 
         line.receive = receive
         await solara_starlette.kernel_connection(line)
+        if isinstance(line, Line):
+            await run_in_threadpool(_close, name)
         if name not in kernel_context.contexts:
             self.pages.end(name)
 
@@ -422,7 +424,7 @@ class Site:
         """Have the browser compare the inputs of each answer with the inputs that it shows."""
         if not isinstance(app, App):
             return
-        app.on_inputs = lambda inputs: comm.send({"inputs": inputs})
+        app.on_inputs = lambda inputs, drawing: comm.send({"inputs": inputs, "drawing": drawing})
         comm.on_msg(lambda _: app.agree())
         app.tell_inputs()
 

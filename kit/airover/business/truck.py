@@ -29,7 +29,8 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
-from scipy import optimize, sparse, stats
+import scipy  # loads scipy.stats on first use, which takes 0.5 s
+from scipy import optimize, sparse
 
 from airover.core.errors import InputError, Range, check
 from airover.core.message import Message, Quantity
@@ -214,8 +215,8 @@ def overdispersed(mean: float, variance: float):
     """
     mean = float(check("mean", mean, MEAN))
     if variance <= mean * (1 + 1e-9) or mean == 0:
-        return stats.poisson(mean)
-    return stats.nbinom(mean**2 / (variance - mean), mean / variance)
+        return scipy.stats.poisson(mean)
+    return scipy.stats.nbinom(mean**2 / (variance - mean), mean / variance)
 
 
 def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:

@@ -378,9 +378,8 @@ def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
         (PROPOSALS_PER_SAMPLE_MEASURED, np.flatnonzero(read)),
     ):
         proposals = samples * per_sample
-        for part in (
-            np.array_split(rows, np.ceil(len(rows) * proposals / BLOCK)) if len(rows) else ()
-        ):
+        blocks = min(int(np.ceil(len(rows) * proposals / BLOCK)), len(rows))
+        for part in np.array_split(rows, blocks) if len(rows) else ():
             order.append(part)
             few = [point.rearranged(lambda x, part=part: x[part]) for point in points]
             parts.append(_ensemble(ratings.part(part), samples, proposals, seed, few))

@@ -12,6 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
+from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import LONGEST_YEARS
@@ -19,8 +20,9 @@ from airover.model.aging import Life, winding_life
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
 from airover.model.conditions import HOURS_A_YEAR, Conditions
 from airover.model.simulation import USUAL, MotorOnFan, identify_motors, simulate_identified
-from airover.records.catalog import CatalogMotor
+from airover.records.catalog import CATALOG, CatalogMotor
 from airover.records.job import Job
+from airover.records.tables import file_of
 from airover.selection import electrical, load, mechanical
 from airover.selection.check import (
     ADAPT,
@@ -40,6 +42,7 @@ from airover.selection.check import (
 )
 from airover.selection.comparison import SAME_AMPS, Comparison
 
+MOST_SIMULATED = 1000  # motors for one job, which need less than 1 GB of memory
 NOTHING = Life(None, governed_by="not simulated")
 BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
 
@@ -277,6 +280,11 @@ def compared(
 
     Motors with a different supply, speed or size are not simulated. If ``thorough`` is True, all
     single-phase motors are simulated.
+
+    Raises
+    ------
+    InputError
+        If the simulation would need too much memory.
     """
     motors = tuple(motors)
     names = NEVER_SIMULATED if thorough else BEFORE_SIMULATION
@@ -285,6 +293,10 @@ def compared(
         FAIL
     )
     some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)
+    if len(some) > MOST_SIMULATED:
+        given = Message("large_catalog.given", count=len(some))
+        accepted = Message("large_catalog.accepted", most=MOST_SIMULATED)
+        raise InputError(file_of(CATALOG), given, accepted)
     if not some:
         return Comparison(job, motors, conditions, None, np.full(len(motors), -1))
     simulation = simulate_identified(
