@@ -1,7 +1,7 @@
 """Standalone lesson pages, which all students open on their phones with the same link.
 
 Each student types a name and sees only their own answers. The instructor's view lists each
-student's answers. Answers are kept in memory and are also added to a CSV file in the user's folder.
+student's answers. Answers are held in memory and are also added to a CSV file in the user's folder.
 """
 
 import csv
@@ -50,7 +50,7 @@ class Answer(NamedTuple):
     given : dict[str, str]
         Values of the student's controls, which are restored after a reload.
     said : tuple[str, ...]
-        The answer in words.
+        Answer in words.
     right, count : int
         Number of correct entries and total number of entries.
     """
@@ -209,7 +209,7 @@ class LessonPage:
         self._show()
 
     def other(self) -> None:
-        """Ask for the name of another student. The answers of the first student are kept."""
+        """Ask for the name of another student. The first student's answers are saved."""
         self.book.leave(self._session)
         self.student = self.panel = None
         self.name.value = ""

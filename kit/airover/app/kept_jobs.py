@@ -1,4 +1,4 @@
-"""List the jobs that the page keeps as TOML files in the user's folder, and detect conflicts.
+"""List the jobs that the page saves as TOML files in the user's folder, and detect conflicts.
 
 A job that is open on two devices is stored in a single file. Each page remembers the content that
 it last read or wrote. A page replaces a file only if the file still has this content. The
@@ -26,14 +26,14 @@ _STEPS = len(Ticks.names())
 
 
 def jobs_folder() -> Path:
-    """Return the user's folder for jobs, which is not created until a job is kept."""
+    """Return the user's folder for jobs, which is not created until a job is saved."""
     named = os.environ.get(FOLDER)
     return Path(named).resolve() if named else platformdirs.user_documents_path() / "airover-jobs"
 
 
 @dataclass(frozen=True)
 class KeptJob:
-    """Entry in the list of kept jobs.
+    """Entry in the list of saved jobs.
 
     Attributes
     ----------

@@ -1,4 +1,4 @@
-"""List of kept jobs on the page, with search, open, copy and automatic saving."""
+"""List of saved jobs on the page, with search, open, copy and automatic saving."""
 
 import weakref
 
@@ -20,7 +20,7 @@ TYPING = 0.4  # s without a keystroke before the list is searched
 class KeptPanel:
     """List of the ``jobs`` and the state of the job on the ``page``, with the widget ``view``.
 
-    Once the user has kept the job, it is written to ``file`` after every change. If another device
+    Once the user has saved the job, it is written to ``file`` after every change. If another device
     has changed the file, the page shows ``notice`` and writes nothing until the user decides.
 
     The page must provide ``writer``, ``form``, ``fill`` (shows a job) and ``settled``.
@@ -48,7 +48,7 @@ class KeptPanel:
             self._part(True)
 
     def keep(self) -> None:
-        """Keep the job on the page as a new file, which is then updated after every change."""
+        """Save the job on the page as a new file, which is then updated after every change."""
         if (job := self._job()) is None:
             return
         try:
@@ -85,7 +85,7 @@ class KeptPanel:
         self._show(file, job)
 
     def copy(self, file: str) -> None:
-        """Show a copy of the job in ``file`` on the page and keep it as a new file."""
+        """Show a copy of the job in ``file`` on the page and save it as a new file."""
         try:
             job = self.jobs.open(file)
             job = copied(job, self._write("flow.kept.copy_of", name=job.name or file))

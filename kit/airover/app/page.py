@@ -71,7 +71,7 @@ class App(Panel):
     units : str, optional
         Initial units, "US" or "SI".
     jobs : Path or None, optional
-        Folder of kept jobs, or None for a page without a list of jobs.
+        Folder of saved jobs, or None for a page without a list of jobs.
 
     Raises
     ------
@@ -269,7 +269,7 @@ class App(Panel):
         Parameters
         ----------
         file : str, optional
-            File that keeps the job.
+            File in which the job is saved.
         """
         if job is None:
             self.restore({})
@@ -490,7 +490,7 @@ class App(Panel):
         self.tell_inputs()
 
     def _say(self) -> None:
-        """Set the text around the job and the steps in the user's language."""
+        """Show the text around the job and the steps in the user's language."""
         write = self.writer
         self.head.value = style.STYLE + style.title(write("page.title"), write.texts)
         self.language.description = write("page.language")
@@ -585,7 +585,8 @@ class App(Panel):
 def bar(found: Answer, wanted: str | None, writer: Writer) -> str:
     """Return the answer in one line, the next fact to check, and the load compared with the limits.
 
-    As soon as the user types, the page frame shows a different state until Python responds.
+    As soon as the user types, the page frame shows that the answer is outdated until Python
+    responds.
 
     Parameters
     ----------

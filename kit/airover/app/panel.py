@@ -183,9 +183,10 @@ class Panel:
     """Base class for panels. Subclasses define ``compute``, ``draw`` and ``records``.
 
     Invalid input is reported in one sentence. The last valid answer stays visible and is marked as
-    outdated. Any other error is raised, and the panel then keeps the status for a calculation in
-    progress so that an old answer does not look current. Text typed into a watched control is read
-    after a pause in typing, or immediately on Enter. Values set by Python are read immediately.
+    outdated. Any other error is raised, and the panel then continues to show that a calculation is
+    in progress so that an old answer does not look current. Text typed into a watched control is
+    read after a pause in typing, or immediately on Enter. Values set by Python are read
+    immediately.
 
     The attribute ``language`` is "en" or "es". The attribute ``writer`` uses this language and the
     unit system selected by ``units``. With a ``host``, the panel is a step of the page. In this

@@ -362,7 +362,7 @@ class ReplacementPanel(CarryAway, Panel):
         return self._torque
 
     def draw_details(self) -> None:
-        """Update the collapsed sections, which are marked as outdated until then."""
+        """Update the collapsed sections, which were marked as outdated."""
         if self.answer is None:
             return
         self.checks.value = checks(self.chosen, self.writer)

@@ -531,7 +531,8 @@ def _years(hours: Band, season: Season) -> Band:
 def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Band | None:
     """Return the bearing life [years] at each limit of its range.
 
-    Each limit is calculated separately, because a poor bearing is poor at all temperatures.
+    Each limit is calculated separately, because a bearing with a short life at one temperature has
+    a short life at all temperatures.
     """
     hours = [bearing_life(worked, at).hours for worked in each]
     if any(one is None for one in hours):

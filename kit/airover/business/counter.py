@@ -1,9 +1,10 @@
 """Calculate the base stock of each item at the counter for a service level.
 
 The counter restocks the trucks and supplies motors for second visits. Each unit issued is reordered
-immediately and arrives after the lead time. Demand during a lead time plus one replenishment
-interval (a truck picks up several units at once) follows the negative binomial distribution of
-`predictive`, which adds a margin for slow-moving items and items with a short history.
+immediately, and its replacement arrives after the lead time. Demand during a lead time plus one
+replenishment interval (a truck picks up several units at once) follows the negative binomial
+distribution of `predictive`, which adds a margin for slow-moving items and items with a short
+history.
 
 Calls are modeled as a Poisson process with a rate that is estimated from a call history. With a
 gamma distribution for the rate, future demand is negative binomial, which is wider than Poisson if

@@ -6,7 +6,8 @@ fitted to the results replace the iterative solution for a fleet. The load varia
 the load requires, divided by the breakdown slip (Kloss formula), so the curves are smooth up to
 breakdown. Failed motors, which are identified from nameplates, have polynomials of lower degree.
 
-The polynomials of a catalog motor do not depend on the fleet, so they are kept in the cache folder.
+The polynomials of a catalog motor do not depend on the fleet, so they are saved in the cache
+folder.
 """
 
 from functools import lru_cache

@@ -1,4 +1,4 @@
-"""Plan truck and counter stock from a call history, and replay calls to confirm the plan.
+"""Plan truck and counter stock from a call history, and replay calls to verify the plan.
 
 The function `study` makes one thorough plan. The class `Live` makes repeated plans for different
 budgets or trucks from one call history, which is matched only once (`Ground`). It uses fewer calls

@@ -141,7 +141,7 @@ class Told:
         self.texts = self.said.texts
 
     def __call__(self, key: str, **values) -> str:
-        """Return the lesson message with a given key."""
+        """Return the lesson message for a given key."""
         return self.texts(f"lesson_case.{key}", **values)
 
     def story(self, lesson: Lesson) -> Story:

@@ -190,7 +190,7 @@ class FanLesson:
 
     @cached_property
     def speed(self) -> Swept:
-        """Fan values from the fan laws at SPEEDS relative to the fan speed.
+        """Fan values calculated with the fan laws at SPEEDS relative to the fan speed.
 
         The value "current" is the current at which the strong motor delivers the shaft power of the
         fan, because an induction motor cannot turn that much faster on the same supply.

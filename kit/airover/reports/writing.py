@@ -74,8 +74,8 @@ def _ungrouped(cell):
 def guarded(cell):
     """Prefix ``cell`` with an apostrophe if a spreadsheet would evaluate it as a formula.
 
-    A spreadsheet that uses semicolons or tabs as separators can also find a formula after one of
-    these.
+    A spreadsheet that uses semicolons or tabs as separators can also detect a formula after one of
+    these characters.
     """
     if not isinstance(cell, str):
         return cell
