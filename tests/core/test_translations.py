@@ -19,7 +19,7 @@ NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 END = r"(\d+(?:[.,/]\d+)*|\{[a-z_]+\})"
 RANGE = re.compile(rf"(?<![\d{{}}-]){END}(?:-| to | a ){END}(?![\w-])")
 UNITS = "%|A|V|W|uF|Hz|USD|hp|K|h|degC|degF|mm|kWh"
-AMOUNT = re.compile(rf"(\d+(?:[.,/]\d+)*|\}}|\[) ?({UNITS})(?![A-Za-z0-9])")
+AMOUNT = re.compile(rf"(\d+(?:[.,/]\d+)*|{PLACE.pattern}|\[) ?({UNITS})(?![A-Za-z0-9])")
 OWN_UNIT = {  # the unit is a word in one of the languages
     "import.currency", "expected.table.watts", "expected.table.capacitance",
     "order.capacitor.required",
@@ -150,6 +150,7 @@ GLOSSARY = {
     r"information|data": r"informaci|dato|valores",
     r"three": r"tres", r"four": r"cuatro", r"five": r"cinco", r"six": r"seis", r"seven": r"siete",
     r"eight": r"ocho", r"nine": r"nueve", r"ten": r"diez", r"twelve": r"doce",
+    r"assumed|assumes": r"sup[uo]|asum|calculad|estim|considera|toma",
     r"budget": r"presupuesto",
 }  # fmt: skip
 
@@ -173,7 +174,7 @@ def marks(text: str, language: str) -> Counter:
     plain = PLACE.sub("#", text)
     found = Counter(PLACE.findall(text)) + Counter(NUMBER.findall(plain))
     found += Counter(words for words, pattern in WORDS[language].items() if pattern.search(plain))
-    found |= {sign: plain.count(sign) for sign in "?:("}
+    found |= {sign: plain.count(sign) for sign in "?:(["}
     found["."] = len(re.findall(r"\.(?!\d)", plain))
     return found
 

@@ -22,6 +22,14 @@ by hand, each with the test that is meant to find it. Both are tried in a copy o
     python -m tests.mutants --files texts --sample 20 --results texts.jsonl
     python -m tests.mutants --planted
 
+Of 110 random faults in texts, `tests/core/test_translations.py` and `test_texts.py` found 106; the other
+four were mended by better tests (number words, one exchanged pair, a unit in brackets, a place before
+"%"). Of 14 random faults in the service, 9 were found; tests for three more were added, one is `<` for
+`<=`, and one takes longer than the time that was given. Of 24 in the reports, the tests of papers,
+figures and wording reach 15 and find 10; the other five change the look of a line or a margin, and
+the nine not reached belong to tests of panels, which were not in the sample. Identification,
+business and data have no sample yet.
+
 What is still alive is, by kind:
 
 - `<` for `<=` at a value that is never met, or met by a rounding alone;

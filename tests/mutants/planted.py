@@ -45,10 +45,18 @@ def faults() -> list[Fault]:
 
 
 def run_planted(words: list[str]) -> int:
-    """Plant each fault, print whether its test fails, and return the number of faults not found."""
+    """Plant each fault, print whether its test fails, and return the number of faults not found.
+
+    Raises
+    ------
+    LookupError
+        If a test is not found, or fails without any fault.
+    """
     chosen = [one for one in faults() if not words or any(word in one.name for word in words)]
     missed = 0
     with Copy() as copy:
+        if failing := copy.failing(sorted({one.test for one in chosen})):
+            raise LookupError(f"{failing} fails without any fault")
         for one in chosen:
             with copy.planted(one.file, one.text()):
                 found = copy.failing([one.test])

@@ -78,7 +78,7 @@ def turning() -> BearingStudy:
 
 PICTURES = {
     "torque": lambda writer: (TorquePicture(writer), roof().fitting[0]),
-    "motor": lambda writer: (MotorPicture(expected().mounted, writer), expected()),
+    "motor": lambda writer: (MotorPicture(writer), expected()),
     "fan": lambda writer: (FanPicture(writer), sized()),
     "heat": lambda writer: (heat.HeatPicture(writer), hot()),
     "bearings": lambda writer: (bearings.LifePicture(writer), turning()),

@@ -124,6 +124,10 @@ def test_the_warm_ohms_are_those_of_the_warm_winding():
         assert factor == pytest.approx((235 + temp) / (235 + 25))
         assert physics.rise_by_resistance(1.0, factor, 25.0, 25.0) == pytest.approx(temp - 25)
     assert TEMP_COLD == 25.0 and "77 degF" in step("warm")
+    assert f" {(235 + 125) / (235 + 25):.2f} " in step(
+        "warm"
+    )  # class B: 125 degC average, 257 degF
+    assert "257 degF" in step("warm")
 
 
 def test_the_low_end_is_the_same_in_the_sentence_and_in_the_data():
@@ -152,7 +156,7 @@ def test_the_low_end_is_the_same_in_the_sentence_and_in_the_data():
     [
         ({}, {}, "Run capacitor: 7.5 uF, 370 V or higher"),
         ({"nameplate__capacitor": "45/7.5 uF"}, {},
-         "Separate run capacitor for the fan motor: 7.5 uF, 370 V or higher. The old dual"),
+         "Separate run capacitor for the fan motor: 7.5 uF, 370 V or higher"),
         ({}, {"shaft_length": 0.1524}, "Hacksaw, file and rags"),
         ({"nameplate__mounting": "belly band"}, {"mounting": ("belly band",)}, "for a 5 9/16 in motor"),
         ({"found__blade": "bent or cracked"}, {}, "Replacement fan blade (22 in"),

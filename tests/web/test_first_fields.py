@@ -2,7 +2,7 @@
 
 import pytest
 
-from ..served_page import served
+from ..served_page import TOKEN, served
 from .bad_network import bad_network
 
 SLOW = 60_000  # ms
@@ -14,7 +14,7 @@ def page(browser, tmp_path):
     with served(tmp_path) as (_, port, _), bad_network(port) as network:
         page = browser.new_page(viewport={"width": 390, "height": 844})
         page.set_default_timeout(SLOW)
-        page.network, page.address = network, f"http://127.0.0.1:{network.port}/"
+        page.network, page.address = network, f"http://127.0.0.1:{network.port}/?token={TOKEN}"
         yield page
         page.close()
 

@@ -1,4 +1,4 @@
-"""Standalone lesson pages, which students open on their phones with a single address and token.
+"""Standalone lesson pages, which all students open on their phones with the same link.
 
 Each student types a name and sees only their own answers. The instructor's view lists each
 student's answers. Answers are kept in memory and are also added to a CSV file in the user's folder.
@@ -71,7 +71,7 @@ class Student:
 
 
 class ClassBook:
-    """Students of a class and their answers, shared by all pages of a server.
+    """Students in a class and their answers, shared by all pages of a server.
 
     Parameters
     ----------
@@ -120,7 +120,7 @@ class ClassBook:
             return self._students.setdefault(session, Student(name))
 
     def leave(self, session: str) -> None:
-        """Let another student join in the same browser."""
+        """Let another student join from the same browser."""
         with self._lock:
             if session in self._students:
                 self._left.append(self._students.pop(session))
@@ -343,7 +343,7 @@ PANELS: dict[str, Callable[[LessonPage], LessonFanPanel | LessonCasePanel]] = {
 
 
 def get_lessons_ready() -> None:
-    """Evaluate the lessons in advance so that a class does not wait for the first result."""
+    """Evaluate the lessons in advance so that a class need not wait for the first result."""
     lesson = fan_lesson()
     for name in ("speed", "blocked", "fitted", "height"):
         getattr(lesson, name)

@@ -36,7 +36,7 @@ def main(argv=None) -> int:
 
 
 def _unwritten(error: OSError) -> InputError:
-    """Return the error for output that the operating system cannot write."""
+    """Return the error to report when the operating system cannot write the output."""
     from airover.core.message import Message
 
     given = Message("error.file.full", reason=error.strerror or str(error))
@@ -77,7 +77,7 @@ def _parser(language: str) -> argparse.ArgumentParser:
 
 
 def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
-    """Add a command with its ``arguments``. Help text is shared by default."""
+    """Add a command with its ``arguments``. Most help text is shared by all commands."""
     own = words[name]
     verb = verbs.add_parser(name, help=own["about"], epilog=own.get("epilog"))
     for argument, options in arguments.items():

@@ -108,7 +108,7 @@ class ComparePanel(Panel):
 
     @property
     def picture(self) -> Picture | None:
-        """Return the plots of the comparison, or None if there was no answer yet."""
+        """Return the plots of the comparison, or None if there is no answer yet."""
         self._pictured.hurry()
         return self._picture
 

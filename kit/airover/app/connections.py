@@ -1,6 +1,6 @@
 """Limit the connections to the page's server, the messages of a page and the size of the log.
 
-A neighbor on the same network, or a faulty program, can open connections and send anything. These
+Anyone on the same network, or a faulty program, can open connections and send any data. These
 limits keep the page available to others.
 """
 
@@ -113,7 +113,7 @@ class FewRecords(logging.Filter):
 def is_message(event: dict) -> bool:
     """Return True if a websocket event is a complete widget message or the end of the connection.
 
-    solara trusts the messages of a page. A few bytes can claim to contain billions of parts.
+    solara trusts the messages from a page. A few bytes can claim to contain billions of parts.
     """
     if event["type"] == "websocket.disconnect":
         return True

@@ -107,7 +107,7 @@ class ExportPart:
     buttons
         Buttons by their names in FILES.
     told
-        Message about the last click.
+        Message with the result of the last click.
     """
 
     def __init__(self, panel):

@@ -324,7 +324,7 @@ class FanPanel(SubjectPanel):
             self.speed.value = self.speeds.value
 
     def _tell_units(self) -> None:
-        """Show the units of the points, and an example if there are none."""
+        """Show the units of the points, and an example if no points have been entered."""
         system = self.units.value
         self.points_told.value = style.quiet(self.writer("field.points", **usual_units(system)))
         self.points.placeholder = self.writer("page.such_as", example=POINT_EXAMPLES[system])

@@ -232,7 +232,7 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
 
 
 class MotorChoice(widgets.Dropdown):
-    """Dropdown list of motors that remembers the ``wanted`` motor while it is not in the list.
+    """Dropdown list of motors that remembers the ``wanted`` motor even while it is not in the list.
 
     Until the user makes a selection, ``wanted`` is None and the first motor is selected.
     """

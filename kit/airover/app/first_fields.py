@@ -1,7 +1,7 @@
 """First fields of the page as plain HTML, which can be filled in before the widgets are loaded.
 
-On a slow network, the widgets take several seconds. The browser shows these fields at once and
-enters what was typed into the widgets later.
+On a slow network, the widgets take several seconds to load. The browser shows these fields at once
+and later copies what was typed to the widgets.
 """
 
 from functools import lru_cache

@@ -100,7 +100,7 @@ def _named(value) -> Iterator[str]:
 
 
 def _shorten(state: dict) -> None:
-    """Remove the unset properties of a layout. The browser treats missing properties as unset."""
+    """Remove unset properties from a layout; the browser treats missing properties as unset."""
     if state.get("_model_name") == "LayoutModel":
         for name in [name for name, value in state.items() if value is None]:
             del state[name]

@@ -62,7 +62,7 @@ class Current:
 
     @property
     def is_sample(self) -> bool:
-        """True if the nameplate, fan and site are still those of the fictional sample job."""
+        """True if the nameplate, fan and site still match the fictional sample job."""
         return self.key == SAMPLE and _facts(self.job) == _facts(sample_job())
 
     @property

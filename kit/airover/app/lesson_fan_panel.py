@@ -98,7 +98,7 @@ class Step:
             self.slider.value = place
 
     def read(self, told: FanWriter) -> bool:
-        """Store the predictions if all can be read, or show what is wrong at each field."""
+        """Store the predictions if all can be read, or show the error next to each field."""
         found = {name: self._read(name, told) for name in self.fields}
         if None in found.values():
             return False
@@ -127,7 +127,7 @@ class Step:
         self.kept.value = style.quiet(told.say(kept if self.guesses else "first"))
 
     def _read(self, name: str, told: FanWriter):
-        """Return a prediction, or show an error at its field and return None."""
+        """Return a prediction, or show an error next to its field and return None."""
         field, place = self.fields[name], self.problems[name]
         typed, place.value = field.value.strip(), ""
         if not typed:
@@ -300,7 +300,7 @@ class LessonFanPanel(Panel):
         """Store the predictions in this step if all can be read, and show the calculated values.
 
         The slider of the first step moves to the speed in the question. The other sliders move to
-        their upper ends.
+        their maximum positions.
         """
         with self.filling():
             if self.now.read(self.told) and self.now.slider is not None:
@@ -434,7 +434,7 @@ class LessonFanPanel(Panel):
             self.update()
 
     def _asked_anew(self, change) -> None:
-        """Ask the question again with another speed change."""
+        """Ask the question again with a different speed change."""
         if not self._filling:
             self.steps[STEPS[0]].clear(self.told)
             self._retold(change)

@@ -1,8 +1,8 @@
 """Connection between a page and its browser that survives interruptions.
 
-A browser loses its connection in a tunnel, behind a wall or when a phone sleeps. A `Line` looks like
-one connection to solara for as long as the page is open. It exchanges the messages over one
-websocket after another. Both ends count the messages and keep each one until the other end has
+A browser can lose its connection in a tunnel, behind a wall, or when the phone goes to sleep. A
+`Line` looks like one connection to solara for as long as the page is open. It exchanges messages
+over a series of websockets. Both ends count the messages and keep each one until the other end has
 confirmed it, so every message arrives once and in order. The other end is `frame/line.js`.
 
 A text message that begins with "got" is a confirmation: "got 12" means that 12 messages arrived.
@@ -50,10 +50,10 @@ class Line:
         return event
 
     async def send_text(self, data: str) -> None:
-        self._keep(data)
+        await self._keep(data)
 
     async def send_bytes(self, data: bytes) -> None:
-        self._keep(data)
+        await self._keep(data)
 
     async def close(self, code: int = 1000, reason: str | None = None) -> None:
         """End the line for good."""
@@ -117,8 +117,10 @@ class Line:
                     return
             await self._more.wait()
 
-    def _keep(self, data: str | bytes) -> None:
-        if self.ended or self._size > LARGEST_KEPT:
+    async def _keep(self, data: str | bytes) -> None:
+        if self._size > LARGEST_KEPT:
+            await self.close(1008)
+        if self.ended:
             raise WebSocketDisconnect(1008)
         self._kept.append(data)
         self._size += len(data)

@@ -370,7 +370,7 @@ def with_capacitor(rows) -> list:
 
 
 def _mounted(motor, rating, job: Job | None, readings: tuple) -> Mounted:
-    """Return the motor on its fan, as specified by the controls.
+    """Return the motor with its fan, as specified by the controls.
 
     Raises
     ------

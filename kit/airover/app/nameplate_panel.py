@@ -133,7 +133,7 @@ class NameplateBox:
             self._clear_result()
 
     def say(self, write: Writer) -> None:
-        """Rewrite the remarks in the language and units of ``write``."""
+        """Update the remarks to the language and units of ``write``."""
         self._write = write
         self._sync()
 

@@ -84,7 +84,7 @@ class App(Panel):
         jobs: Path | None = None,
     ):  # fmt: skip
         Writer(language, units)  # raises an error for unknown values
-        self.on_inputs: Callable[[list], None] | None = None
+        self.on_inputs: Callable[[list, bool], None] | None = None
         super().__init__(language)
         self.on_page = True
         self.language = widgets.Dropdown(options=languages(), value=language)
@@ -185,13 +185,19 @@ class App(Panel):
         """Return the values of the controls that an answer depends on, in their order on the page."""
         return [getattr(one, _key(one)) for one in self._asked()]
 
-    def tell_inputs(self) -> None:
-        """Report the inputs of what the page now shows to ``on_inputs``."""
+    def tell_inputs(self, drawing: bool = False) -> None:
+        """Report the inputs of what the page now shows to ``on_inputs``.
+
+        Parameters
+        ----------
+        drawing : bool, optional
+            True if the answer for these inputs is still to be drawn.
+        """
         if self.on_inputs is not None:
-            self.on_inputs(self.inputs())
+            self.on_inputs(self.inputs(), drawing)
 
     def agree(self) -> None:
-        """Send all inputs again and recalculate, because the browser shows other inputs."""
+        """Send all inputs again and recalculate, because the browser shows different inputs."""
         for one in self._asked():
             one.send_state(_key(one))
         if self.shown is not None:

@@ -143,7 +143,7 @@ class Picture:
 
 
 class FollowingPicture:
-    """Figure of a panel that follows the rest of an answer, so that the verdict does not wait for it.
+    """Panel figure that is drawn after the rest of an answer to avoid delaying the verdict.
 
     The first figure is drawn immediately. After that, the earlier figure is dimmed until the next
     one is drawn.
@@ -292,7 +292,7 @@ class Panel:
         raise NotImplementedError
 
     def refused(self, error: InputError | None) -> None:
-        """Show an error at the affected controls, or clear the errors if it is None."""
+        """Show an error next to the affected controls, or clear the errors if it is None."""
         for record in self.records():
             record.show_problem(error)
 
@@ -500,7 +500,11 @@ class Panel:
                 typed.ask()
             else:
                 typed.forget()
+                if self.host is not None:
+                    self.host.tell_inputs(drawing=True)
                 work()
+                if self.host is not None:
+                    self.host.tell_inputs()
             self._change.ask()
             if hasattr(change.owner, "filled"):
                 self._change.hurry()  # the entry is complete, so it becomes one undo step

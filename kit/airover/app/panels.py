@@ -1,7 +1,8 @@
 """Provide the panels of the worksheets. Only this package uses ipywidgets.
 
 A panel is a Python object with its controls as attributes. ``compute()`` reads the controls and
-returns numbers, and ``update()`` shows the result. Errors in a panel are raised, never collected.
+returns numbers, and ``update()`` shows the result. Errors in a panel are raised rather than
+collected.
 """
 
 from airover.app.bearing_panel import BearingPanel

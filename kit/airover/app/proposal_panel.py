@@ -126,7 +126,7 @@ class Counted:
 
     @property
     def pair(self) -> tuple[LifeCost, ...]:
-        """First option and the cheapest other motor, or only the first option."""
+        """First option and the cheapest alternative, or only the first option."""
         first = self.offered[0]
         return (first, *[cost for cost in self.costs.costs if cost is not first][:1])
 
@@ -140,7 +140,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """Recommendation with its reason, or the cost of the selected motor vs. the best one."""
+        """Recommendation with its reason, or the selected motor's cost compared with the best."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -190,7 +190,7 @@ def life(counted: Counted) -> Picture | None:
 
 
 def facts(counted: Counted) -> str:
-    """Break down the cost of the first motor and compare it with the cheapest other motor."""
+    """Break down the cost of the first motor and compare it with the cheapest alternative."""
     if not counted.offered:
         return ""
     first, *others = counted.pair
@@ -589,7 +589,7 @@ class ProposalPanel(PagedPanel):
 
     @property
     def drivers(self) -> Drivers | None:
-        """Inputs that decide between the first motor and the cheapest other motor."""
+        """Inputs that decide between the first motor and the cheapest alternative."""
         return self.answer.drivers
 
     @property
@@ -617,7 +617,7 @@ class ProposalPanel(PagedPanel):
 
     @property
     def deciding(self) -> Picture | None:
-        """Plot of the inputs that decide between the first motor and the cheapest other motor."""
+        """Plot of the inputs that decide between the first motor and the cheapest alternative."""
         return decides(self.answer)
 
     @property

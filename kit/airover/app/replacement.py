@@ -10,7 +10,7 @@ from airover.app.current_job import CurrentJob
 from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
-from airover.app.panel import AT_LEISURE, Panel, Picture
+from airover.app.panel import AT_LEISURE, FollowingPicture, Panel, Picture
 from airover.app.running import AfterRest, running_loop
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
@@ -254,11 +254,12 @@ class ReplacementPanel(CarryAway, Panel):
 
     def __init__(self, job_path=None, catalog=None, units="US", language="en", host=None):
         super().__init__(language, host)
-        self.torque, self._plots = None, {}
+        self._torque, self._plots = None, {}
         for name in ("verdict", "load", "picture", "reasons", "needed"):
             setattr(self, name, widgets.HTML())
         for name in ("candidates", "checks", "open_points", "folded"):
             setattr(self, name, widgets.HTML())
+        self._pictured = FollowingPicture(self._draw_picture, self.picture)
         self.details = widgets.VBox([self.checks, self.folded])
         self._at_leisure = AfterRest(self.draw_details, AT_LEISURE)
         self._idle = AfterRest(self._prepare, IDLE)
@@ -338,17 +339,27 @@ class ReplacementPanel(CarryAway, Panel):
         self.draw_motor()
 
     def draw_motor(self) -> None:
-        """Show the load, reasons and torque of the selected candidate, then the details."""
+        """Show the load and reasons of the selected candidate, then its torque and the details."""
         writer = self.writer
-        self.torque = picture(self.chosen, self._plot(), writer)
         card = to_install(self.answer, self.chosen, writer)
         self.load.value = card + load(self.answer, self.chosen, writer)
-        self.picture.value = self.torque.own_size()
         self.reasons.value = reasons(self.chosen, writer)
+        self._pictured.follow()
         self.details.add_class("ao-earlier")
         self._at_leisure.ask()
         if self.on_page:
             self.show_steps()
+
+    def _draw_picture(self) -> None:
+        if self.answer is not None:
+            self._torque = picture(self.chosen, self._plot(), self.writer)
+            self.picture.value = self._torque.own_size()
+
+    @property
+    def torque(self) -> Picture | None:
+        """Return the plot for the displayed candidate, or None if there was no answer yet."""
+        self._pictured.hurry()
+        return self._torque
 
     def draw_details(self) -> None:
         """Update the collapsed sections, which are marked as outdated until then."""
@@ -361,7 +372,7 @@ class ReplacementPanel(CarryAway, Panel):
             self._idle.ask()
 
     def _prepare(self) -> None:
-        """Identify a few more catalog motors, in case the next entry requires them."""
+        """Identify the circuits of a few more motors, in case the next entry requires them."""
         if self.answer is not None:
             motors = (one.case.motor for one in self.answer.candidates)
             if identify_ahead(motors, MOTORS_A_STEP):
@@ -400,9 +411,9 @@ class ReplacementPanel(CarryAway, Panel):
         self.catalog.value = os.fspath(imports.kept_file())
 
     def _arrange(self) -> None:
-        chosen = widgets.VBox([self.motor, self.load, self.reasons, self.picture])
+        chosen = widgets.VBox([self.motor, self.load, self.reasons, self._pictured.view])
         below = widgets.VBox([self.candidates, self.open_points, self.needed])
-        for place in (self.verdict, chosen, below, self.checks, self.folded):
+        for place in (self.verdict, chosen, self.picture, below, self.checks, self.folded):
             place.add_class("ao-answer")  # marked as outdated when an input changes
         left = () if self.on_page else self._inputs()
         right = [chosen] if self.on_page else [chosen, widgets.HTML(cautions(self.writer))]

@@ -1,4 +1,4 @@
-"""Find the event loop of a worksheet, delay work, and keep answers quick and entries in order."""
+"""Find a worksheet's event loop, delay calls, keep answers quick, and keep entries in order."""
 
 import asyncio
 import gc
@@ -58,7 +58,7 @@ def spare_modules() -> None:
     """Have the garbage collector skip everything that is loaded before the first panel.
 
     Modules are never discarded, but a full collection searches them each time. This search would
-    delay one answer in several by about 0.1 s.
+    delay some answers by about 0.1 s.
     """
     gc.freeze()
 

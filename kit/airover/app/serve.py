@@ -1,7 +1,7 @@
 """Serve the page to users with the token, on this computer only or on its network.
 
-The token is never part of a command, because all users of a computer can list its commands. It is
-in the environment, or in a file that only the user can read.
+The token is never part of a command, because any user of a computer can list the commands that run
+on it. It is in the environment, or in a file that only the user can read.
 """
 
 import logging
@@ -117,7 +117,7 @@ def _write_private(path: Path, text: str) -> None:
 
 
 def _limit_log() -> None:
-    """Write errors of all packages to standard error, up to a limit."""
+    """Write errors from all packages to standard error, up to a limit."""
     handler = logging.StreamHandler()
     handler.addFilter(FewRecords())
     logging.basicConfig(level=logging.ERROR, handlers=[handler], force=True)

@@ -96,7 +96,7 @@ class Page:
     lesson : str
         Lesson for a student of a class, or "" for the page with a job.
     connected, here : bool
-        True after the page has been connected, and while it is.
+        True once the page has been connected, and while it is connected.
     line : Line or None
         Connection to the browser since the page was first connected.
     """
@@ -360,11 +360,13 @@ class Site:
 
         line.receive = receive
         await solara_starlette.kernel_connection(line)
+        if isinstance(line, Line):
+            await run_in_threadpool(_close, name)
         if name not in kernel_context.contexts:
             self.pages.end(name)
 
     def _give_up(self, name: str, line: Line) -> None:
-        """Close a page whose browser has been away too long."""
+        """Close a page whose browser has been disconnected for too long."""
         if not line.is_open and not line.ended:
             asyncio.get_running_loop().run_in_executor(None, _close, name)
 
@@ -373,7 +375,7 @@ class Site:
         return self.pages.find(request.path_params["name"], session)
 
     def _first(self, key: str, begins: Begins) -> First:
-        """Return the first fields with the entries of an earlier visit."""
+        """Return the first fields with the entries from an earlier visit."""
         _, state = Unsaved(unsaved_file(unsaved_folder(), key)).load_if_whole() or ("", {})
         page = dict(zip(("language", "units"), begins, strict=True)) | state.get("page", {})
         try:
@@ -422,7 +424,7 @@ class Site:
         """Have the browser compare the inputs of each answer with the inputs that it shows."""
         if not isinstance(app, App):
             return
-        app.on_inputs = lambda inputs: comm.send({"inputs": inputs})
+        app.on_inputs = lambda inputs, drawing: comm.send({"inputs": inputs, "drawing": drawing})
         comm.on_msg(lambda _: app.agree())
         app.tell_inputs()
 

@@ -59,6 +59,7 @@ STYLE = PRINT + (
 .airover .ao-limit span { position: absolute; left: 75%; transform: translateX(-50%); }
 .airover .ao-answer { transition: opacity 0.15s 0.2s; }
 .airover.ao-earlier .ao-answer, .airover .ao-earlier .ao-answer { opacity: var(--ao-earlier); }
+.airover.ao-earlier .ao-answer .ao-answer { opacity: 1; }
 
 .ao-sheet { max-width: 1120px; font-size: 13px; line-height: 1.45; }
 .ao-sheet .widget-html-content, .ao-sheet .jupyter-widgets { line-height: 1.45; }
@@ -287,7 +288,7 @@ def verdict(word: str, sentence: str, *below: str) -> str:
 
 
 def named(title: str, name: str, state: str) -> str:
-    """Return a ``name`` in bold between a title and a state."""
+    """Return a paragraph with a title, a ``name`` in bold and a state."""
     return f"<p>{escape(title)} <b>{escape(name)}</b> \N{MIDDLE DOT} {escape(state)}</p>"
 
 

@@ -122,7 +122,7 @@ class SubjectPanel(CarryAway, PagedPanel):
 
 
 class JobMotorPanel(SubjectPanel):
-    """Base class for a panel about one of the motors that best match a job.
+    """Base class for a panel that evaluates one of the motors that best match a job.
 
     The controls are ``bar`` (the current job), ``motor`` (its index among the best matches),
     ``temperature`` (outdoor, in the display units) and ``units``.

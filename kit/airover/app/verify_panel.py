@@ -252,7 +252,7 @@ class VerifyPanel(Panel):
 
     @property
     def picture(self) -> Picture | None:
-        """Return the plot of the answer, or None if there was no answer yet."""
+        """Return the plot of the answer, or None if there is no answer yet."""
         self._pictured.hurry()
         return self._picture
 

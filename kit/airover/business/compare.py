@@ -162,7 +162,7 @@ class Compared:
 
     @property
     def _rules(self) -> int:
-        """Number of checks from rules, not including remarks."""
+        """Number of checks based on rules, not including remarks."""
         return len(self.offered[0].candidate.judged.rules)
 
 

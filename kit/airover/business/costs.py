@@ -395,7 +395,7 @@ def _counted(case, part, cases):
 def _unit_lives(rng, shape, samples, which=slice(None)):
     """Return positive lives for a Weibull scale of 1, shape (parts, samples).
 
-    The lives of all ``samples`` are drawn, and the lives of the samples ``which`` are returned.
+    Lives are sampled for all ``samples``, and those for the samples ``which`` are returned.
     """
     drawn = rng.standard_exponential((len(PARTS), samples))[:, which]
     return np.maximum(drawn ** (1 / shape[:, None]), 1e-9)

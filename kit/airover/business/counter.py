@@ -16,7 +16,7 @@ demand during one lead time. All are cited from memory.
 from typing import NamedTuple
 
 import numpy as np
-from scipy import optimize, stats
+import scipy  # loads scipy.stats on first use, which takes 0.5 s
 
 from airover.business.truck import Goods, Terms, TruckLoads, TruckPlan
 from airover.core.errors import InputError, Range, check
@@ -116,7 +116,7 @@ def predictive(count, exposure, period):
     """
     shape = check("count", count, COUNT) + SHAPE_BEFORE
     exposure = check("exposure", exposure, TIME)
-    return stats.nbinom(shape, exposure / (exposure + check("period", period, TIME)))
+    return scipy.stats.nbinom(shape, exposure / (exposure + check("period", period, TIME)))
 
 
 def sales(law, units):
@@ -125,7 +125,7 @@ def sales(law, units):
     The result is the sum of P(demand >= k) for k from 1 to ``units``. It is concave in ``units``,
     because each additional unit adds fewer sales. The value of ``units`` must be a whole number.
 
-    >>> float(sales(stats.poisson(1.0), 1).round(4))
+    >>> float(sales(scipy.stats.poisson(1.0), 1).round(4))
     0.6321
     """
     return np.sum([law.sf(k) for k in range(int(units))], axis=0) + 0.0 * law.mean()
@@ -246,11 +246,11 @@ def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:
     dear = max(known, default=1.0)
     cost = np.array([dear if price is None else price for price in prices])
     cost = 1 + cost / (1 + cost.sum())  # the prices of all columns together are less than one
-    found = optimize.milp(
+    found = scipy.optimize.milp(
         cost,
         integrality=np.ones(len(cost)),
-        bounds=optimize.Bounds(0, 1),
-        constraints=optimize.LinearConstraint(fits, 1, np.inf),
+        bounds=scipy.optimize.Bounds(0, 1),
+        constraints=scipy.optimize.LinearConstraint(fits, 1, np.inf),
     )
     return np.flatnonzero(np.rint(found.x))
 

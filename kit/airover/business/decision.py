@@ -6,7 +6,7 @@ if it is known. Otherwise, it is a truck without motors.
 
 The savings are the second visits avoided times the shop's cost of a second visit. The payback
 period is the additional cost of all truck loads divided by the annual savings. It does not include
-the counter stock, interest, or the value of customers who do not wait for a second visit.
+the counter stock, interest, or the business lost when customers do not wait for a second visit.
 """
 
 import re
@@ -301,7 +301,7 @@ class _Replays:
     def first(self, one: TruckPlan, kept=None) -> np.ndarray:
         """Return the fraction of calls completed on the first visit in each season.
 
-        ``kept`` is False for motors that neither the trucks nor the counter have.
+        ``kept`` is False for motors that are neither on the trucks nor at the counter.
         """
         found = self.found
         one = loaded(one.units, found.loads, found.goods)

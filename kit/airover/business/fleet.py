@@ -1,7 +1,7 @@
 """Screen a fleet in parts with local processes or a Dask cluster, and write result files.
 
 Workers return the contents of a part as bytes, and only the main process writes files. Only a few
-parts are in progress at a time, so memory use is independent of the table size. A part has at most
+parts are processed at a time, so memory use does not depend on the table size. A part has at most
 50,000 rows, and its result depends only on those rows, the catalog and the code. The output is
 therefore the same regardless of the number of workers and the order of the parts.
 worksheets/guide/fleet.md states how closely a fleet result agrees with the results for single jobs.
@@ -120,7 +120,8 @@ def fleet(
 def _needed(table: Table, motors, limits: Limits) -> np.ndarray:
     """Return True for each motor that must be simulated, shape (motors,).
 
-    In a large table, almost every motor passes the plain rules for at least one unit.
+    In a large table, almost every motor passes the rules that need no simulation for at least one
+    unit.
     """
     rows = rows_of(table.start())
     if table.rows > len(rows.named) or len(rows.nameplates.values) > FEW_NAMEPLATES:

@@ -241,7 +241,7 @@ def _breakdown_torque(circuit, voltage, frequency):
 
 
 def _running_load(circuit, voltage, frequency, synchronous):
-    """Return the highest load coefficient [N m s^2] that a motor can start and accelerate.
+    """Return the highest load coefficient [N m s^2] at which a motor starts and comes up to speed.
 
     The motor with the equivalent ``circuit`` must reach the slip SLIP_RUNNING.
     """

@@ -272,7 +272,7 @@ class Screener:
 
 
 def needed_motors(motors, limits: Limits, rows: Rows) -> np.ndarray:
-    """Return True for each motor that passes the plain rules for at least one row.
+    """Return True for each motor that passes the rules without simulation for at least one row.
 
     The result has shape (motors,). The motor's voltage range, extended by the limit, only has to
     overlap the measured or nameplate voltage range.
@@ -290,7 +290,7 @@ def needed_motors(motors, limits: Limits, rows: Rows) -> np.ndarray:
 
 
 def _costs(told: Grouped, cost, motors: int) -> np.ndarray:
-    """Return the costs of the rows for each motor; a rejected value costs NOT_FIT."""
+    """Return the costs of the rows for each motor, with NOT_FIT for rejected values."""
     found = np.full((len(told.values), motors), NOT_FIT, dtype=np.int16)
     for number, values in enumerate(told.values):
         with suppress(InputError):

@@ -1,6 +1,6 @@
 """Define the columns of a fleet table, convert rows to jobs, and evaluate the simple rules.
 
-A table has many rows but few distinct values. Each simple rule in `selection.rules` is therefore
+A table has many rows but few distinct values. Each of these rules (`selection.rules`) is therefore
 evaluated once per distinct value, and each nameplate is read only once, in the same way as for a
 single job. Polynomials are fitted for each failed motor, so that, as for a single job, a new motor
 is not rejected for a weakness that the old motor also had. These polynomials have lower degrees

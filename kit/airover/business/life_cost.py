@@ -320,7 +320,7 @@ def _counted(
 
 
 def _same_repairs(earlier: LifeCosts, plan: Plan) -> Repairs | None:
-    """Return the repairs of the ``earlier`` costs if they are also those of ``plan``."""
+    """Return the repairs from the ``earlier`` costs if they also apply to ``plan``."""
     before = earlier.plan
     same = before.horizon == plan.horizon and np.array_equal(before.life, plan.life)
     return earlier.repairs if same else None

@@ -53,7 +53,7 @@ class Price:
 
     @property
     def total(self) -> float:
-        """Firm total, or the not-to-exceed total."""
+        """Firm or not-to-exceed total."""
         return self.sum.high if self.is_firm else float(STEP * ceil(self.sum.high / STEP))
 
 

@@ -53,7 +53,7 @@ COARSE_YEARS, LONGEST_YEARS = 10, 20
 
 @dataclass(frozen=True)
 class OfferedMotor:
-    """Motor offered under a ``letter``.
+    """Motor offered as one of the lettered options, with its ``letter``.
 
     Attributes
     ----------
@@ -347,7 +347,7 @@ def technical(offered: list[OfferedMotor]) -> list[Message]:
 
 
 def reason(offered: list[OfferedMotor], years: int) -> Message | None:
-    """Return the expected costs of the first option and the best other option, if known."""
+    """Return the expected costs of the first option and the best alternative, if known."""
     first, *others = offered
     if first.over_years is None:
         return None

@@ -2,9 +2,9 @@
 
 The function `study` makes one thorough plan. The class `Live` makes repeated plans for different
 budgets or trucks from one call history, which is matched only once (`Ground`). It uses fewer calls
-and a gap of 1 %, so a plan takes one to two seconds, and it stores the results for reuse. Because
-the frequency of each need is uncertain when the history is short, the calls are generated from 20
-samples of all rates.
+and an optimality gap of 1 %, so a plan takes one to two seconds, and it stores the results for
+reuse. Because the frequency of each need is uncertain when the history is short, the calls are
+generated from 20 samples of all rates.
 
 The replay simulates a season day by day. A truck that carries a suitable motor, its capacitor and,
 if needed, a belly band completes the call on the first visit. If it carries several suitable
@@ -19,8 +19,8 @@ A call whose nameplate data are too sparse to calculate the fan load is replaced
 similar data (`with_similar`). A history of less than two years is also accepted. In both cases, the
 counts have less weight as evidence (``Calls.evidence``), so the ranges are wider.
 
-The model does not include needs that never occur in the history, trends, seasonal changes in truck
-loads, travel, several trucks on one call, trucks of different sizes, or returns.
+The model does not include trends, seasonal changes in truck loads, travel, several trucks on one
+call, trucks of different sizes, returns, or needs that never occur in the history.
 """
 
 from dataclasses import dataclass, field, replace

@@ -14,8 +14,7 @@ As long as x is an integer, y may be fractional. The constraints on motors and o
 are nested, so y represents network flows, and their sum is exact. If belly bands run short, the sum
 can be too high by a fraction of a call per load. The program knows the later calls in a load and is
 fitted to the sampled calls, so its fraction of completed calls is several percentage points too
-high. Instead, use the fraction for other calls (``TruckPlan.fresh``) or the fraction from the
-replay.
+high. Use the fraction for other calls (``TruckPlan.fresh``) or the fraction from the replay.
 
 The function `sampled_loads` samples the needs of one truck between restockings. The number of calls
 follows a negative binomial distribution fitted to the history, which includes heat waves. Needs are
@@ -30,7 +29,8 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
-from scipy import optimize, sparse, stats
+import scipy  # loads scipy.stats on first use, which takes 0.5 s
+from scipy import optimize, sparse
 
 from airover.core.errors import InputError, Range, check
 from airover.core.message import Message, Quantity
@@ -215,8 +215,8 @@ def overdispersed(mean: float, variance: float):
     """
     mean = float(check("mean", mean, MEAN))
     if variance <= mean * (1 + 1e-9) or mean == 0:
-        return stats.poisson(mean)
-    return stats.nbinom(mean**2 / (variance - mean), mean / variance)
+        return scipy.stats.poisson(mean)
+    return scipy.stats.nbinom(mean**2 / (variance - mean), mean / variance)
 
 
 def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:

@@ -2,10 +2,11 @@
 
 Each file contains the arrays of one calculation and the SHA-256 hash of its own contents. The file
 name is a hash of the inputs, the source code and the package versions, so a file is never used for
-another calculation. A damaged file is ignored and calculated again. If no folder can
-be written, nothing is kept, and the results are the same.
+another calculation. A damaged file is ignored, and its arrays are recalculated. If no
+folder is writable, nothing is saved, and the results are the same.
 
-The environment variable AIROVER_CACHE sets another folder. If it is empty, nothing is kept.
+To use a different folder, set the environment variable AIROVER_CACHE. If it is set to an empty
+string, nothing is saved.
 """
 
 import hashlib
@@ -50,7 +51,7 @@ def key_of(code: str, *values) -> str:
     code : str
         Hash of the source code, from `code_hash`.
     values
-        Inputs of the calculation, as arrays, numbers or texts.
+        Inputs of the calculation, as arrays, numbers or strings.
     """
     whole = hashlib.sha256(code.encode())
     for value in map(np.asarray, values):
@@ -117,7 +118,7 @@ def save(key: str, **arrays: np.ndarray) -> None:
 
 
 def trim(folder: Path, most: int = MOST_KEPT) -> None:
-    """Delete the least recently used files in ``folder`` until ``most`` bytes are left."""
+    """Delete the least recently used files in ``folder`` to limit it to ``most`` bytes."""
     held, kept = [], 0
     for one in os.scandir(folder):
         with suppress(OSError):  # another process has deleted it

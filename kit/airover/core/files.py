@@ -1,8 +1,9 @@
 """Read files with clear error messages, and save each file completely or not at all.
 
 To save a file, this module writes a temporary draft next to the target and then replaces the target
-with it. Meanwhile it keeps a lock of the operating system, which ends with the process. Other
-processes wait for the lock. The next process to save the file deletes what a killed process left.
+with it. Meanwhile, it holds an operating system lock, which is released when the process ends.
+Other processes wait for the lock. The next process to save the file deletes any draft that a killed
+process left behind.
 The folders returned by `data_folder` and stored in `TEXTS` are installed with the code.
 """
 
@@ -100,8 +101,8 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
     """Write ``files``, a dict of text or bytes by file name, to ``folder``. Return the paths.
 
     The folder is created if it does not exist. No file is replaced until all of them are written
-    in full. Old files are moved away before the first new one appears, so that the files of one job
-    are never next to those of another, even if the process is killed.
+    in full. Old files are moved away before the first new file appears, so that the files of one
+    job are never mixed with those of another, even if the process is killed.
 
     Raises
     ------
@@ -198,7 +199,7 @@ def _changed(path, field) -> InputError:
 
 @contextmanager
 def _locked(target: Path) -> Iterator[None]:
-    """Keep other processes from saving ``target``, if its file system has locks."""
+    """Keep other processes from saving ``target``, if its file system supports locks."""
     path = target.with_name(f".{target.name}.lock")
     file, has_locks = _lock_file(path)
     try:
@@ -216,7 +217,7 @@ def _locked(target: Path) -> Iterator[None]:
 
 
 def _lock_file(path: Path) -> tuple[BinaryIO, bool]:
-    """Return the locked file and True, or False if the file system has no locks."""
+    """Return the locked file and True, or False if the file system does not support locks."""
     late = time.monotonic() + PATIENCE
     while True:
         file = path.open("ab")

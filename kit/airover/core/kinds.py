@@ -39,7 +39,7 @@ class Kind(NamedTuple):
     beside : tuple[str, int] or None
         Second unit, displayed in parentheses in US customary units.
     entered : tuple[str, str] or None
-        Units that users of US and SI units type, if they differ from ``us`` and ``si``.
+        Units that US and SI users type, if different from ``us`` and ``si``.
     """
 
     name: str

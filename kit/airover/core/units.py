@@ -53,7 +53,7 @@ class Amount:
 
     @property
     def mid(self) -> float:
-        """Midpoint of the range [unit]."""
+        """Midpoint of the range [``unit``]."""
         return (self.low + self.high) / 2
 
     @property
@@ -417,7 +417,7 @@ def _lookup(kind: str) -> dict[str, str]:
 
 @lru_cache(maxsize=4096)
 def _named(unit: str, kind: str, field: str) -> str:
-    """Return the pint name of a typed unit. Raises InputError if the unit does not fit ``kind``."""
+    """Return the pint name of a typed unit. Raises InputError if ``kind`` has no such unit."""
     word = re.sub(r"[\s.]", "", _plain(unit))
     if word not in _lookup(kind):
         raise InputError(field, _wrong("as_unit", unit), accepted_text(kind))
@@ -573,7 +573,7 @@ def _accepted(kind: str, unit: str) -> Range:
 
 
 def _inward(value: float, way) -> float:
-    """Round ``value`` to three significant digits with ``way``, such as `math.floor`."""
+    """Round ``value`` to three significant digits with a function such as `math.floor`."""
     step = 10.0 ** (math.floor(math.log10(abs(value))) - 2) if value else 1.0
     return float(f"{way(round(value / step, 6)) * step:.12g}")
 
@@ -602,7 +602,7 @@ def _meant(number: float, digits: int) -> float:
 def _alike(numbers: list[tuple[float, int]], unit: str) -> list[str]:
     """Write ``numbers``, each with its maximum number of decimals.
 
-    Zeros at the end are written only where another number has a digit in that place.
+    Trailing zeros are written only in places where another number has a digit.
     """
     short = [_rounded(number, decimals, unit) for number, decimals in numbers]
     if len(set(short)) == 1:

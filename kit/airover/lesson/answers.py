@@ -324,7 +324,7 @@ class Weeks(NamedTuple):
     up_to: np.ndarray
 
     def ppf(self, share: float) -> int:
-        """Return the calls per week that are not exceeded in a fraction ``share`` of the weeks."""
+        """Return the number of calls that is not exceeded in a fraction ``share`` of the weeks."""
         return int(np.searchsorted(self.up_to / self.up_to[-1], share))
 
 
@@ -363,7 +363,7 @@ def cause_chance(common_one, common_two, seen_one, seen_two) -> Solved:
 
 
 def energy_money(watts_old, watts_new, hours, price) -> Solved:
-    """Return the annual savings from lower motor power at a ``price`` per kWh."""
+    """Return the annual savings from a reduction in motor power at a ``price`` per kWh."""
     spared = (watts_old - watts_new) / WATTS_PER_KW * hours
     slips = {"thousand": spared * price * WATTS_PER_KW, "no_price": spared,
              "whole": watts_new / WATTS_PER_KW * hours * price}  # fmt: skip

@@ -184,9 +184,9 @@ class Lesson:
 
     @property
     def best(self) -> tuple[Candidate, ...]:
-        """Motors for which no other motor has a better verdict or fewer open points.
+        """Motors for which no other motor has a better verdict or fewer open items.
 
-        Open points are modifications and open questions.
+        Open items are required modifications and unanswered questions.
         """
         first = self.answer.candidates[0]
         if first.verdict == DOES_NOT_FIT:

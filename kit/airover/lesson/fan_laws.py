@@ -215,7 +215,7 @@ class FanLesson:
 
     @cached_property
     def fitted(self) -> dict[tuple[float, int], FittedMotor]:
-        """Both motors on this fan and on a fan designed for SLOW_RPM, by fan rpm and poles.
+        """Both motors with this fan and with a fan designed for SLOW_RPM, by fan rpm and poles.
 
         The slow fan is fictional. At SLOW_RPM, its higher pitch gives it the same airflow, pressure
         and power as this fan at FAST_RPM.
@@ -280,7 +280,7 @@ class FanLesson:
         )
 
     def _fitted(self, points: FanCurve, rpm: float, pair) -> FittedMotor:
-        """Return the operating point of a motor on a fan.
+        """Return the operating point of a motor that drives a fan.
 
         The motor's speed and the air at the motor depend on each other, so the motor is simulated
         twice.

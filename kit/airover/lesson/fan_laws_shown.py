@@ -247,7 +247,7 @@ def _is_right(lesson: FanLesson, step: str, name: str, guess, ahead: int) -> boo
 
 
 def swapped(lesson: FanLesson, name: str) -> FittedMotor:
-    """Return the motor on the wrong fan that a prediction in step "swap" refers to."""
+    """Return the mismatched motor and fan that a prediction in step "swap" refers to."""
     slow, fast = (FAST_RPM, POLES[1]), (SLOW_RPM, POLES[0])
     return lesson.fitted[slow if name.startswith("slow") else fast]
 
@@ -428,7 +428,7 @@ def _three(fitted: FittedMotor, told: FanWriter) -> dict[str, str]:
 
 
 def _swap_figures(lesson: FanLesson, told: FanWriter) -> pd.DataFrame:
-    """Return a table of both motors on both fans, one row per value."""
+    """Return a table of both motors with both fans, one row per value."""
     names = ("speed", "power", "current", "winding")
     rows = []
     for name in names:

@@ -124,7 +124,7 @@ class WindingYear(NamedTuple):
 
 
 def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0):
-    """Return a WindingYear for each motor on a job over a season.
+    """Return the WindingYear of each motor on a job for a given season.
 
     Each motor is simulated at several outdoor temperatures and at the usual voltage.
 

@@ -343,8 +343,8 @@ def bore_of(stand: Stand) -> Sleeve:
 def film(stand: Stand, met: BearingDuty) -> Bounds:
     """Return the oil film in the fan-end bearing for two oil supply conditions.
 
-    The oil temperature is limited to 150 degC, because it would be higher in a few samples with hot
-    air and a bent blade.
+    The oil temperature is limited to 150 degC. A few samples with hot air and a bent blade would
+    otherwise exceed it.
 
     Raises
     ------

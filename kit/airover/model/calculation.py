@@ -2,7 +2,7 @@
 
 The results are uncertain, but checking an equation by hand requires a single number for each
 symbol. The equations therefore show the sample nearest to the medians, and each result also has a
-90 % range over all samples. The numbers are calculated by the same functions as in the answer.
+90 % range over all samples. The numbers come from the functions that calculate the answer.
 Tests compare them with the evaluated expressions.
 
 Each module named ``calculation_...`` returns the sections for one subject.

@@ -91,8 +91,8 @@ def _point(sheet: Sheet, found: Sized) -> None:
 def _read_power(found: Sized, own: fan.FanPoint):
     """Return the shaft power [W] on the curve at the measured speed and density.
 
-    For points outside the measured range and for points with scatter, the power is calculated from
-    the result with the fan laws.
+    If the operating point is outside the measured range, or if the curve has scatter, the fan laws
+    give this power from the calculated operating point.
     """
     points = found.points
     if found.duty.extrapolated or points.scatter.power:

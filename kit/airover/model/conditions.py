@@ -365,8 +365,8 @@ def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
 def completed(job: Job) -> Nameplate:
     """Return the nameplate with missing values filled in.
 
-    Missing volts and hertz are copied from the site or set to typical values. If neither the number
-    of poles nor the speed is readable, a typical number of poles is assumed. A doubtful speed is
+    A missing voltage or frequency is copied from the site or set to a typical value. If neither the
+    number of poles nor the speed is readable, a typical number of poles is assumed. A doubtful speed is
     ignored.
     """
     facts = dict(job.nameplate)

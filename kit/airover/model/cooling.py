@@ -13,11 +13,11 @@ factor of up to 1.6, and end-shield conductances vary by a factor of up to 2 (en
 
 The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
 and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
-to the limit for the class. If one of these is not known, the limits of the combinations that are
-usual for condenser fan motors are used (USUAL_RATINGS). If the rating is trusted, the two estimates are weighted by their
-standard deviations, and all conductances of a motor are multiplied by a common factor. If the
-rating is wrong, the calculated winding temperature can therefore be too low. `Shell.of(...,
-trust_rating=False)` ignores the rating.
+to the limit for the class. If the class or the ambient temperature is not known, the
+range for typical combinations in condenser fan motors is used (USUAL_RATINGS). If the rating is
+trusted, the two estimates are weighted by their standard deviations, and all conductances of a
+motor are multiplied by a common factor. If the rating is wrong, the calculated winding temperature
+can therefore be too low. `Shell.of(..., trust_rating=False)` ignores the rating.
 """
 
 from dataclasses import dataclass, replace
@@ -218,8 +218,8 @@ class Shell:
     def of(cls, body: Body, rated: Ensemble, seed: int, trust_rating: bool = True) -> "Shell":
         """Create a Shell for circuits that have their samples along the last axis.
 
-        If ``trust_rating`` is True, the manufacturer's rating is taken as an indication of the
-        full-load temperature rise in the airstream of the motor's fan. Otherwise, only the body
+        If ``trust_rating`` is True, the manufacturer's rating is used to estimate the full-load
+        temperature rise in the airstream of the motor's fan. Otherwise, only the body
         and the losses are used. The samples of all other parameters are the same in both cases.
         """
         rng = np.random.default_rng([seed, 1])
@@ -415,7 +415,7 @@ class _State(NamedTuple):
         return _State(self.slip[which], at, self.nodes.part(which), self.last.part(which))
 
     def replaced(self, which, part: "_State") -> "_State":
-        """Return all cases, with those for which ``which`` is True taken from ``part``."""
+        """Return all cases, replacing those where ``which`` is True with the cases in ``part``."""
 
         def of(value, new):
             value = np.array(np.broadcast_to(value, which.shape))

@@ -1,4 +1,4 @@
-"""Fan at a site: duty, motor rating, changes, and recommended measurements.
+"""Fan at a site: duty, motor rating, effects of changes, and recommended measurements.
 
 The input is a fan curve, a system and a site (speed, elevation, weather, dirt on the coil). The
 output is 90 % ranges and messages. Motors and the compressor are simulated only when needed.
@@ -225,8 +225,8 @@ class Sized:
     def worst(self) -> str:
         """Flow at which the shaft power is highest.
 
-        The flow is "nowhere" (the power is highest at the duty), "blocked" (blocked coil), "least"
-        (lowest measured flow) or "freest" (highest measured flow).
+        The value is "nowhere" (the power is highest at the duty), "blocked" (blocked coil),
+        "least" (lowest measured flow) or "freest" (highest measured flow).
         """
         worst = self.overload
         if worst.largest.mid <= 1.005 * self.bands["power_shaft_w"].mid:

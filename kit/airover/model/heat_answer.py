@@ -308,7 +308,7 @@ class HeatAnswer:
 
     @property
     def rise_allowed(self) -> float | None:
-        """Median of the average rise by resistance [K] that the standard allows in this air."""
+        """Median temperature rise by resistance [K] that the standard allows in this air."""
         letter = self.place.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
             return None

@@ -1,7 +1,7 @@
 """Contributions to the winding temperature of a motor, and margins to limits.
 
-There are two limits. The class temperature applies to the hot spot. The standard's temperature rise
-limit applies to the average rise by resistance above the air temperature at the motor. Each
+There are two limits. The class temperature applies to the hot spot. The limit in
+the standard applies to the temperature rise by resistance above the air at the motor. Each
 contribution to the temperature has its own 90 % range, and only the temperature levels between
 contributions may be stacked in a plot. Elevation has an effect only through air density: thinner
 air reduces the load, reduces the cooling and increases the temperature of the coil leaving air. The
@@ -259,9 +259,9 @@ class ClassChange(NamedTuple):
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
     """Compare two catalog motors on a job.
 
-    For example, compare a class B, 60 degC motor with a class F, 70 degC motor. The rating is taken
-    as an indication of how well a motor is cooled, so the motor with the higher rating may actually
-    run hotter.
+    For example, compare a class B, 60 degC motor with a class F, 70 degC motor. The model
+    assumes that the rating shows how well a motor is cooled, so the calculated temperature may be
+    higher for the motor with the higher rating.
 
     Raises
     ------

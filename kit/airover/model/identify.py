@@ -168,7 +168,7 @@ class Point(NamedTuple):
     """Readings on the running motor, or nameplate amps at a lower rating.
 
     Values are numbers, or columns of shape (motors, 1) for an ensemble of several motors. A value
-    that was not read is None (or NaN for individual motors) and is ignored.
+    that was not measured is None (or NaN for individual motors) and is ignored.
 
     Attributes
     ----------

@@ -226,7 +226,7 @@ def identify_motors(
 def identify_ahead(motors, most: int, samples: int = SAMPLES, seed: int = 0) -> bool:
     """Identify at most ``most`` single-phase ``motors`` that a later job may need.
 
-    Returns False if there are no motors left to identify, or no space to keep them.
+    Returns False if there are no motors left to identify, or if no space is left for them.
     """
     return _known(samples, seed).go_on(motors, most)
 
@@ -267,7 +267,10 @@ class _Known:
 
 
 def _identify(motors: tuple[CatalogMotor, ...], samples: int, seed: int) -> Identified:
-    """Identify motors, each from the cache folder if it was identified in an earlier run."""
+    """Identify motors, and read those identified in earlier runs from the cache folder.
+
+    New motors are copied in the same way, because NumPy rounds differently in other memory layouts.
+    """
     code = code_hash("core", "physics", "records", "model")
     keys = [key_of(code, "identified", *ratings_key([one]), samples, seed) for one in motors]
     rows = [load(key) for key in keys]
@@ -277,10 +280,9 @@ def _identify(motors: tuple[CatalogMotor, ...], samples: int, seed: int) -> Iden
         for at, values in zip(new, _numbers(found), strict=True):
             rows[at] = {"values": values}
             save(keys[at], **rows[at])
-        if len(new) == len(motors):
-            return found
-    any_motor = _calculated(motors[:1], 1, seed)
-    return _with_numbers(any_motor, np.stack([row["values"] for row in rows], axis=1))
+    else:
+        found = _calculated(motors[:1], 1, seed)  # any motor, for the names of the values
+    return _with_numbers(found, np.stack([row["values"] for row in rows], axis=1))
 
 
 def _calculated(motors: tuple[CatalogMotor, ...], samples: int, seed: int) -> Identified:

@@ -427,7 +427,7 @@ def _carried(motor, straight, slip, before, there):
 
 @_jit
 def _root(motor, straight, low, high, slip, there):
-    """Find the slip between ``low`` and ``high`` at which the net torque is zero.
+    """Find the slip at which the net torque is zero, searching from ``low`` to ``high``.
 
     The function returns this slip and its saturation level. ``there`` is the torque balance at slip
     ``low``. Newton's method starts at ``slip`` and is safeguarded by a bracket. Every eighth step,

@@ -281,7 +281,7 @@ class FanCurve:
 
     @property
     def stall_flow(self) -> float | None:
-        """Flow [m3/s] at the pressure peak nearest to free delivery, at measured speed.
+        """Flow [m3/s] at the pressure peak nearest to free delivery, at the measured speed.
 
         The value is None if no stall was measured, that is, if pressure falls over the whole flow
         range.
@@ -538,8 +538,7 @@ class _Line:
     def met(self, resistance) -> "_Met":
         """Return the crossings with system curves of ``resistance`` [Pa s2/m6], by branch.
 
-        ``resistance`` can have any shape. A system curve that crosses no branch does not raise an
-        error.
+        ``resistance`` can have any shape. No error is raised if a system curve crosses no branch.
         """
         resistance = np.asarray(resistance, dtype=float)
         at = self.pressure(self.turns)

@@ -255,7 +255,7 @@ def smoothed(flow, values, falling=False) -> Smooth:
     generalized cross-validation score (Craven and Wahba, Numer. Math. 31, 1979). Each degree of
     freedom has a weight of 1.4, which is usual for small samples. If ``falling`` is True, rises of
     less than twice the standard deviation are treated as scatter and removed
-    (`isotonic_regression`). A larger rise is a stall of the fan and is kept.
+    (`isotonic_regression`). A larger rise indicates a fan stall and is kept.
 
     Raises
     ------

@@ -206,7 +206,7 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
 
 
 class ConvectionCoefficient(NamedTuple):
-    """Lower and higher convection coefficient [W/m2K] from two correlations."""
+    """Lower and higher convection coefficients [W/m2K] from two correlations."""
 
     low: float
     high: float

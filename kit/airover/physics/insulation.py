@@ -1,9 +1,9 @@
 """Class temperatures, life and standard limits of motor insulation.
 
 Two types of temperature are used, and they must not be compared with each other. A *class
-temperature* applies to the hot spot of the winding. A *rise by resistance* is the average rise of
-the entire winding above ambient, and the hot spot is hotter. Each `Row` states its type. Air-over
-motors are treated as totally enclosed motors.
+temperature* applies to the hot spot of the winding. A *rise by resistance* is the average
+temperature rise of the entire winding above ambient, calculated from its resistance. The hot spot
+is hotter. Each `Row` states its type. Air-over motors are treated as totally enclosed motors.
 
 Life is 20,000 h at the class temperature and is halved for every additional 8 to 10 K. The
 Arrhenius line through the same two points gives a longer life at other temperatures (1.5 times as
@@ -212,8 +212,8 @@ def rise_limit(
     """Return the maximum average temperature rise [K] of a small motor by resistance.
 
     The limit is taken from RISES and is reduced by the difference between the ambient temperature
-    and 40 degC. It is not increased for a lower ambient temperature. Compare the limit only with an
-    average rise by resistance, never with a hot-spot temperature. Array arguments are broadcast
+    and 40 degC. It is not increased for a lower ambient temperature. Compare the limit only with a
+    temperature rise by resistance, never with a hot-spot temperature. Array arguments are broadcast
     against each other.
 
     Parameters

@@ -504,11 +504,11 @@ def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields
     diameter, length : array_like
         Dimensions [m] of the shell.
     ways_stator : array_like, optional
-        Factor on the thermal paths from the windings to the shell.
+        Multiplier for the conductances from the windings to the shell.
     ways_rotor : array_like, optional
-        Factor on the thermal paths of the rotor.
+        Multiplier for the conductances of the rotor.
     ways_shields : array_like, optional
-        Factor on the thermal paths of the end shields.
+        Multiplier for the conductances of the end shields.
 
     Raises
     ------

@@ -3,7 +3,7 @@
 The model is the thermal network of the motor with a heat capacity at each node. `follow` integrates
 the equations of one motor with SciPy. Every value in its network must be a scalar (use
 `Network.rearranged` to select a sample). `follow_many` simulates hundreds of motors, each with its
-own protector, in the same computing time. It keeps the conductances to the air constant for up to a
+own protector, in about the same computing time. It keeps the conductances to the air constant for up to a
 minute, so that the network is linear and each step is exact (matrix exponential).
 
 Slot paper, varnish and oil have no heat capacity in the model, so a winding warms slightly too

@@ -242,9 +242,9 @@ def _currency(value, info: ValidationInfo) -> str:
 class Company(Record):
     """Contractor on a proposal, with its prices.
 
-    The price that a customer pays is calculated from the values in the job's ``[cost]``, then from
-    these values, and then from assumed usual values. All amounts must be in ``currency``, which is
-    assumed for amounts without a currency.
+    The price that a customer pays is calculated from the values in the job's ``[cost]``, with these
+    values for empty fields and typical values for any that remain. All amounts must be in
+    ``currency``, which is assumed for amounts without a currency.
 
     Attributes
     ----------

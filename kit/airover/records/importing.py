@@ -227,7 +227,7 @@ class Match:
 
 @dataclass(frozen=True)
 class Problem:
-    """Cell that could not be used, or entire row if ``heading`` is "".
+    """Cell that could not be used, or an entire row if ``heading`` is "".
 
     Attributes
     ----------
@@ -427,7 +427,7 @@ def _catalog(name, content: bytes, maker: str, table: Callable[[], Imported]) ->
 
 
 def _all_or_some(whole: Callable, some: Callable):
-    """Return the ``whole`` table, or ``some`` of its rows if not all of them can be used.
+    """Return the ``whole`` table, or only ``some`` of its rows if others cannot be used.
 
     Raises the error of the ``whole`` table if no row can be used.
     """
@@ -1062,10 +1062,10 @@ _READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
 def _date_reader(match: Match, sheet: Sheet, assumed: list[Message] | None) -> Callable[[str], str]:
     """Return a reader that converts the dates in a column to YYYY-MM-DD.
 
-    In dates such as 3/4/2026, the number that exceeds 12 in other cells is the day. If no number
-    exceeds 12, the day is assumed to come first in a Spanish table and the month in any other
-    table, and the assumption is added to ``assumed``. If ``assumed`` is None, these dates are
-    rejected instead.
+    In dates such as 3/4/2026, the day is in the position where other cells have a number above 12.
+    If no number exceeds 12, the day is assumed to come first in a Spanish table and the month in
+    any other table, and the assumption is added to ``assumed``. If ``assumed`` is None, these dates
+    are rejected instead.
     """
     pairs = [
         tuple(map(int, one.groups()))

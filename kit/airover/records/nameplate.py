@@ -421,7 +421,7 @@ class Nameplate(Record):
             yield Doubt("poles", ("speed", "poles"), self.poles, taken, taken)
 
     def _odd_capacitor(self) -> Iterator[Doubt]:
-        """Yield a doubt about a run capacitor with an implausible reactive power."""
+        """Yield a warning about a run capacitor with an implausible reactive power."""
         if None in (self.capacitor, self.voltage, self.current, self.frequency):
             return
         supply, marked = self.voltage.high, self.capacitor_voltage

@@ -318,7 +318,7 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
 
 
 def _uneven(rows: list[tuple[int, list[str]]], wanted: int) -> dict[int, int]:
-    """Return the number of cells by line for rows that do not have the ``wanted`` number.
+    """Return the number of cells, by line, of each row that does not have the ``wanted`` number.
 
     Extra empty cells at the end of a row are ignored. If most rows have more cells than the heading
     row, the last columns have no headings.

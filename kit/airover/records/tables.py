@@ -105,12 +105,12 @@ def headed_rows(text: str, file: str, divider: str = ","):
 
 
 def file_of(file: str) -> Message:
-    """Return the name of a file for an error message."""
+    """Return a message that identifies a file, for use in error messages."""
     return Message(f"error.{file}.file")
 
 
 def line_of(file: str, number: int) -> Message:
-    """Return the name of a line in a file for an error message."""
+    """Return a message that identifies a line in a file, for use in error messages."""
     return Message(f"error.{file}.line", number=number)
 
 

@@ -83,7 +83,7 @@ def _needed(answer: Answer, writer: Writer) -> str:
 
 
 def _failed(answer: Answer, writer: Writer) -> str:
-    """Return the performance of the failed motor under the same conditions as text."""
+    """Return, as text, the performance of the failed motor under the same conditions."""
     old = answer.failed
     if old is None:
         return ""
@@ -115,7 +115,7 @@ def _candidate(place: int, candidate: Candidate, writer: Writer) -> str:
 
 
 def _figures(writer: Writer, current, speed_rpm, power_in, winding) -> dict[str, str]:
-    """Return the amps, speed, watts and winding temperature of a motor on the fan as text."""
+    """Return the amps, speed, watts and winding temperature of a motor with the fan as text."""
     return {
         "amps": writer.estimate(current, "amps"),
         "speed": writer.amount(speed_rpm.mid, "speed"),

@@ -169,7 +169,7 @@ def _failed_row(answer: Answer, writer: Writer) -> dict:
 
 
 def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
-    """Return the values of a motor on the fan, or an empty dict if the supply cannot run it."""
+    """Return the values of a motor with the fan, or an empty dict if the supply cannot run it."""
     amps = ""
     if current is not None:
         amps = writer("to", low=f"{current.low:.2f}", high=f"{current.high:.2f}")

@@ -160,7 +160,7 @@ def notes(study: BearingStudy, writer: Writer) -> list[str]:
 
 
 def share_text(reliability: float, writer: Writer) -> str:
-    """Return the fraction of motors that reach a life in words, such as "Half of these motors"."""
+    """Return, in words, the fraction of motors that reach a life ("Half of these motors")."""
     if reliability == MEDIAN:
         return writer("bearings.half")
     return writer("bearings.share", share=100 * reliability)

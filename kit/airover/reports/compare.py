@@ -100,7 +100,7 @@ def differing(found: Compared, writer: Writer = ENGLISH) -> pd.DataFrame:
 def picture(found: Compared, writer: Writer = ENGLISH, narrow: bool = False) -> Figure:
     """Plot amps against supply voltage, and motor and fan torque against speed.
 
-    The lines are medians of the samples. Set ``narrow`` for a phone.
+    The lines are medians of the samples. Set ``narrow`` to True for a phone screen.
     """
     drawn = Figure(figsize=NARROW_SIZE if narrow else WIDE_SIZE, layout="constrained")
     above, below = drawn.subplots(2, 1)
@@ -382,7 +382,7 @@ def _ended(axes, low: float, high: float) -> None:
 def _label(axes, styled, levels, start: float, end: float, writer: Writer) -> None:
     """Write each motor's name beside its line, in the column from ``start`` to ``end``.
 
-    A thin line connects the line and the name.
+    A thin leader connects each line to its name.
 
     Parameters
     ----------

@@ -169,7 +169,7 @@ def _savings(found: Decision, writer: Writer) -> list[str]:
 
 
 def _step(found: Decision, writer: Writer) -> list[str]:
-    """Return a sentence that compares the recommended load with the next cheaper one."""
+    """Return a sentence that compares the recommended load with the next cheaper load."""
     best = found.recommended
     cheaper = [
         one

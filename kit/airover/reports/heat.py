@@ -130,7 +130,7 @@ def day_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def locked(answer: HeatAnswer, writer: Writer) -> str:
-    """Return the overload trip and reset times and the peak winding temperature with a locked rotor."""
+    """Return the locked-rotor results: trip and reset times and the peak winding temperature."""
     found = answer.locked
     if found.time_to_trip is None:
         return writer("heat.locked.never")

@@ -246,7 +246,7 @@ class MotorPicture(MovingPicture):
         self.restore(wanted)
 
     def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
-        """Return the narrowest of several pairs of axis limits that include ``low`` to ``high``.
+        """Return the narrowest of several pairs of axis limits that include ``low`` and ``high``.
 
         The first range plotted nearly fills the axis. If a later range does not fit, the limits are
         widened in steps.
@@ -297,7 +297,7 @@ class MotorPicture(MovingPicture):
 
 
 class AmpsPicture(MovingPicture):
-    """Plot of amps against voltage for one motor on its fan.
+    """Plot of amps against voltage for one motor with its fan.
 
     Parameters
     ----------

@@ -205,7 +205,7 @@ def costs(found: list[LifeCost], years: int, writer: Writer = ENGLISH) -> pd.Dat
 
 
 def _table(bands: dict[str, tuple[Band, str]], writer: Writer) -> pd.DataFrame:
-    """Return a table of ``bands``, which contains a band and its quantity type by name."""
+    """Return a table of ``bands``, a dict of bands and their quantity types by name."""
     rows = [
         (name, writer.unit(kind), *(float(writer.number(end, kind)) for end in band))
         for name, (band, kind) in bands.items()

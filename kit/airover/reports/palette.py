@@ -1,4 +1,4 @@
-"""Define the colors of figures, panels, pages and printed documents by their use.
+"""Define the colors of figures, panels, pages and printed documents by use.
 
 No information is conveyed by color alone. Text, markers, dashes and hatching are used as well.
 ``TEXTS`` and ``MARKS`` list pairs of foreground and background colors. tests/reports/test_look.py

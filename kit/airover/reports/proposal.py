@@ -5,11 +5,11 @@ the warranty, the options and the signature. It has no ranges and no statistics.
 request, gives amps, temperatures, energy and life as expected values ("about 1.7 A").
 
 The function `content` returns the proposal as plain data. The PDF is typeset by typst from a
-template that users can replace. All text in the HTML is escaped, and the HTML loads no external
-files. A template receives the proposal in ``proposal.json`` and displays it as text. It can read
-only this file, the images and the logo. A template that imports, includes or evaluates anything is
-rejected because typst could download a package. Ordinary jobs fit on one page, or on two with the
-details. Very long text continues on another page.
+template that users can replace. The HTML page escapes all text and loads no external files. A
+template receives the proposal in ``proposal.json`` and displays it as text. It can read only this
+file, the images and the logo. A template that imports, includes or evaluates anything is rejected
+because typst could download a package. Ordinary jobs fit on one page, or on two with the details.
+Very long text continues on another page.
 """
 
 import base64
@@ -331,7 +331,7 @@ def _finding(offer: Offer, writer: Writer) -> dict:
 
 
 def _written(messages, writer: Writer) -> list[str]:
-    """Write the messages that have a text, such as the findings about a fault."""
+    """Write the messages that exist in the text files, such as the findings about a fault."""
     return [writer(one) for one in messages if writer.texts.has(one.key)]
 
 
@@ -381,7 +381,7 @@ def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> list[str]:
 
 
 def _total(price: Price | None, writer: Writer) -> str:
-    """Write a total as firm or as not to exceed."""
+    """Write a total as a firm or not-to-exceed price."""
     if price is None:
         return writer("price.quoted")
     total = _exact(price.total, price, writer)

@@ -68,7 +68,7 @@ def remark_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def fault_lines(found: Verified, writer: Writer) -> list[str]:
-    """Return lines about the probability of no fault, and about suspected and open faults.
+    """Return lines about the probability of no fault, suspected faults and unresolved faults.
 
     Advice about the most likely fault is in `next_text`.
     """
@@ -110,7 +110,7 @@ def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def _plain(one, writer: Writer) -> dict:
-    """Return the fields of a named tuple for JSON, with moments numbered from 1."""
+    """Return the fields of a named tuple for JSON, with reading times numbered from 1."""
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):

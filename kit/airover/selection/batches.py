@@ -68,7 +68,7 @@ class PlainRanks:
         self._known = {}
 
     def ranks(self, rule: Rule, job: Job) -> np.ndarray:
-        """Return the index in STATES of each motor under a plain ``rule``, shape (motors,)."""
+        """Return the index in STATES of each motor's state under a plain ``rule``, shape (motors,)."""
         key = rule.name, rule.needs(job), job.limits
         if key not in self._known:
             self._known[key] = rule.rank(rule.evaluate(Comparison(job, self.motors)))
@@ -234,7 +234,7 @@ def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
 
 
 def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """Yield the jobs of a group, each with a Comparison like that from `rules.compared`."""
+    """Yield the jobs of a group, each with a Comparison as returned by `rules.compared`."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:

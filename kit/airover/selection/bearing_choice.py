@@ -249,7 +249,7 @@ class BearingPlace(NamedTuple):
 
     @classmethod
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
-        """Create an instance for ``motor``, simulated on ``job`` at the usual voltage.
+        """Create a BearingPlace for ``motor``, simulated on ``job`` at the usual voltage.
 
         Raises
         ------

@@ -105,7 +105,7 @@ def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
 
 
 def winding_limit(insulation_class: str | None) -> float | None:
-    """Return the maximum average winding temperature [degC] of an insulation class."""
+    """Return the maximum average winding temperature [degC] for an insulation class."""
     if insulation_class is None:
         return None
     return insulation.RISE_AMBIENT + float(insulation.rise_limit(insulation_class))

@@ -10,7 +10,7 @@ values come from the same call. If no call gives all of them, each value is samp
 that give it. A value that no call gives is sampled from the catalog motors with the same number of
 poles, because failed motors resemble the motors that are sold to replace them (engineering
 judgment). Those samples are the same for all jobs, so that a wrong guess affects all jobs at once.
-Volts and amps that were not recorded count as a match, because they are read at the unit.
+Volts and amps that were not recorded count as a match, because they can be read at the unit.
 Capacitors are replaced, so they never rule out a motor.
 """
 

@@ -98,7 +98,7 @@ def phase(at: Comparison) -> RuleResult:
 def full_load_amps(at: Comparison) -> RuleResult:
     """Compare the full-load amps at the rating to use with the old full-load amps.
 
-    In trade practice, this is the first comparison. If the job limits allow an increase of more
+    This is the first comparison that technicians make. If the job limits allow an increase of more
     than the usual 10 %, the result is a note about the branch circuit.
     """
     amps, old_amps, same = at.rated_current, at.nameplate.current, at.limits.full_load_amps

@@ -131,7 +131,7 @@ def shaft_position(at: Comparison) -> RuleResult:
 
 
 def drain_plugs(at: Comparison) -> RuleResult:
-    """Check that water can drain at the low end of the motor."""
+    """Check that water can drain from the low end of the motor."""
     position, old = at.nameplate.shaft_position, at.nameplate.drain_plugs
     low = LOW_END.get(position)
 

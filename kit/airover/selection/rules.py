@@ -254,7 +254,7 @@ def apply_rules(at: Comparison, rules=RULES) -> Judged:
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
-    """Change simulated failures to questions where the supply must first be measured."""
+    """Change the failures of simulated rules to questions if the supply must first be measured."""
     names = [rule.name for rule in rules]
     if "voltage" not in names:
         return ranks

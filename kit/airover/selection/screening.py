@@ -38,9 +38,9 @@ class Surfaces(NamedTuple):
     """Motor polynomials and their ranges of validity.
 
     The polynomials give the slip and the natural logarithms of the temperature rise [K], the
-    maximum load [N m s^2] that the warm motor can start and accelerate at its lowest rated voltage,
-    the current [A], the capacitor voltage [V], the breakdown torque [N m] at the lowest rated
-    voltage, and the input power [W].
+    maximum load coefficient [N m s^2] at which the warm motor can start and come up to speed at its
+    lowest rated voltage, the current [A], the capacitor voltage [V], the breakdown torque [N m] at
+    the lowest rated voltage, and the input power [W].
 
     The polynomials are valid within the limits ``voltage`` [V], shape (motors, 2), ``air`` [degC],
     shape (2,), and ``log_cooling`` (ln of m/s per rpm), shape (2,).
@@ -296,7 +296,7 @@ class Best(NamedTuple):
 
 
 class Options(NamedTuple):
-    """Work and input power of every motor that fits a unit.
+    """Number of tasks and input power for every motor that fits a unit.
 
     Attributes
     ----------

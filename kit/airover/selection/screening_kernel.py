@@ -140,7 +140,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
 
 @_jit
 def _evaluate(coefficients, basis, out):
-    """Evaluate the polynomial for one value of one motor, shape (samples,)."""
+    """Calculate one quantity of one motor from its polynomial, shape (samples,)."""
     out[:] = 0.0
     for t in range(basis.shape[0]):
         weights, term = coefficients[t], basis[t]
@@ -261,7 +261,7 @@ def _middle(values, out):
 
 @_jit
 def _needed_power(units, need, air, log_torque):
-    """Calculate the required power, sorted air temperatures and logarithm of torque of all units.
+    """Calculate the required power, sorted air temperatures and log torque for all units.
 
     The arrays have shape (units, samples).
     """

@@ -134,7 +134,7 @@ class Inferred:
 
 
 def farthest(number: int) -> float:
-    """Return the squared distance exceeded by one in 1000 sets of ``number`` good readings.
+    """Return the squared distance exceeded by one in 1000 sets of ``number`` correct readings.
 
     The result is an upper percentage point of the chi-squared distribution, calculated with the
     Wilson-Hilferty approximation (1931). It is 3 % high for one reading and less than 2 % high for

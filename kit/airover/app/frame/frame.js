@@ -97,6 +97,7 @@
       const told = message.content.data;
       if (told.inputs) {
         answered = JSON.stringify(told.inputs);
+        drawing = told.drawing;
         if (seen) compare();
       } else if (told.model) {
         show(told.model).catch(failed);
@@ -129,6 +130,7 @@
   const model_of = new WeakMap(); // widget of a text field
   let view = null; // widget of the whole page
   let answered = null; // inputs of the answer as JSON
+  let drawing = false; // true while Python draws the answer
   let disagreeing = null;
   let agreeing = null;
 
@@ -142,10 +144,10 @@
   function compare() {
     if (is_open()) delete root.offline;
     else root.offline = "";
-    if (answered === null) return;
+    if (answered === null || !seen) return;
     for (const one of typing) if (!one.isConnected) typing.delete(one);
     const agrees = typing.size === 0 && JSON.stringify([...inputs(view)]) === answered;
-    if (agrees) delete root.pending;
+    if (agrees && !drawing) delete root.pending;
     else root.pending = "";
     if (agrees || typing.size || !line.open || line.waiting) {
       clearTimeout(disagreeing);
