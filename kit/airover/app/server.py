@@ -332,7 +332,7 @@ class Site:
             page.here = page.line is not None and page.line.is_open
 
     async def _exchange(self, name: str, page: Page, line: WebSocket) -> None:
-        if "got" not in line.query_params:  # a program that does not confirm messages
+        if not line.query_params.get("got"):  # a program that does not confirm messages
             await self._talk(name, line)
             return
         got = count_of(line.query_params["got"])
