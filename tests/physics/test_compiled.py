@@ -284,3 +284,16 @@ def load(slip):
 def test_a_motor_on_the_other_frequency(frequency):
     for motor in (MOTOR, replace(SATURATED, frequency=50.0)):
         agree(*both(motor, 230.0, frequency, THIRD_HP))
+
+
+def test_it_works_where_nothing_can_be_written(monkeypatch):
+    """A service account without a home folder starts the command line, too."""
+    caching = pytest.importorskip("numba.core.caching")
+    monkeypatch.setattr(caching.CacheImpl, "_locator_classes", [])
+    number, _ = compiled._types()
+    double = compiled._compiled(_doubled, [(number, number[:])], "()->()")
+    assert list(double(np.array([1.0, 2.0]))) == [2.0, 4.0]
+
+
+def _doubled(value, result):
+    result[0] = 2 * value

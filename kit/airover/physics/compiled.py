@@ -543,12 +543,16 @@ def _compiled(function, signatures, layout: str):
 
     Numba caches the function and its wrapper in two files. If two processes write these files at
     the same time, the files may not match, and every later call then crashes. A lock prevents this.
+    If no folder for these files is writable, the function is compiled for this process only.
     """
     from filelock import FileLock
 
     lock = Path(tempfile.gettempdir()) / f"airover-compile-{getattr(os, 'getuid', int)()}.lock"
     with FileLock(lock):
-        return numba.guvectorize(signatures, layout, nopython=True, cache=True)(function)
+        try:
+            return numba.guvectorize(signatures, layout, nopython=True, cache=True)(function)
+        except RuntimeError:  # raised by numba before it compiles
+            return numba.guvectorize(signatures, layout, nopython=True)(function)
 
 
 def _types():
