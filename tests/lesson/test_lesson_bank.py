@@ -453,7 +453,7 @@ def test_the_same_files_are_good_otherwise(tmp_path):
     (tmp_path / "cost.toml").write_text(PICK.replace("[q]", "[p]"), encoding="utf-8")
     assert [one.key for one in read_bank(tmp_path)] == ["q", "p"]
     (tmp_path / "cost.toml").write_text(PICK, encoding="utf-8")
-    with pytest.raises(InputError, match="q: a key that another question already has"):
+    with pytest.raises(InputError, match="q: a key that another question already uses"):
         read_bank(tmp_path)
 
 
