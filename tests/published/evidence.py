@@ -181,7 +181,7 @@ def exponents() -> Iterator[Row]:
     }
     for one in data()["exponents"]:
         name, ours = names[one["of"]]
-        what = f"exponent of shaft power against {name}"
+        what = f"exponent of shaft power vs. {name}"
         yield Row("Fan blades", what, "", one["figure"], Band(*ours), one["source"])
 
 
@@ -354,7 +354,7 @@ def motors() -> Iterator[Row]:
             ("locked-rotor amps, run capacitor", "A", standing[0], abs(locked.current)),
             ("starting torque / rated torque", "", standing[1] / torque, locked.torque / rated.torque),
             ("no-load amps", "A", motor.solve(motor.voltage, 0.002)[0], abs(idle.current)),
-            ("amps with a fan of 2/3 torque", "A", motor.on_fan(2 / 3, motor.voltage)[0], on(2 / 3, 1)),
+            ("amps with a fan at 2/3 of rated torque", "A", motor.on_fan(2 / 3, motor.voltage)[0], on(2 / 3, 1)),
             ("amps at 110 % voltage", "A", motor.on_fan(1, 1.1 * motor.voltage)[0], on(1, 1.1)),
         ):  # fmt: skip
             subject = "Motors from their nameplates"
