@@ -8,10 +8,10 @@ air reduces the load, reduces the cooling and increases the temperature of the c
 standard's elevation factor is displayed for comparison and is never applied on top of these
 effects.
 
-The cooling estimate is updated with temperature readings on the running motor. Pairs of motor and load
-samples are weighted by the winding resistance or the reading of a shell thermocouple. In
-independent synthetic cases, the 90 % ranges contained the true value in 83 to 92 % of the cases. At
-least 200 samples should be kept.
+The cooling estimate is updated with temperature readings on the running motor. Pairs of motor and
+load samples are weighted by the winding resistance or the reading of a shell thermocouple. In 83 to
+92 % of independent synthetic cases, the 90 % ranges contained the true value. At least 200 samples
+should be kept.
 """
 
 from dataclasses import dataclass
@@ -299,7 +299,7 @@ class AltitudeEffects(NamedTuple):
     """Individual effects of elevation on winding temperature [K].
 
     ``factor`` and ``standard_loss`` apply only to a test near sea level, where the other effects do
-    not occur. They must never be combined with the other effects.
+    not occur. These two values must never be combined with the other effects.
 
     Attributes
     ----------
@@ -552,7 +552,7 @@ def _ambient_margin(motor, temp_air) -> Band | None:
 
 
 def _years(job, motors, season, samples, seed):
-    """Return the life [years] of each motor without an upper limit, shape (motors, samples)."""
+    """Return the uncapped life [years] of each motor, shape (motors, samples)."""
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
     temps = winding_temperatures(job, motors, grid, samples, seed)

@@ -85,7 +85,7 @@ class OperatingPoint(NamedTuple):
     several : ndarray
         True if the system curve crosses the fan curve more than once. The fan may then stall.
     extrapolated : ndarray
-        True if the point is outside the measured flows.
+        True if the point is outside the range of measured flows.
     """
 
     flow: np.ndarray
@@ -109,7 +109,7 @@ class FanCrossing(NamedTuple):
     stable : bool
         True if the slope of the fan curve is less than the slope of the system curve.
     extrapolated : bool
-        True if the crossing is outside the measured flows.
+        True if the crossing is outside the range of measured flows.
     """
 
     flow: float
@@ -171,9 +171,9 @@ def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=
 def thrust(flow, pressure, diameter, density):
     """Return the axial force [N] of the air on a propeller fan.
 
-    The force is the sum of static and dynamic pressure times the swept area, for a uniform flow. It
-    acts opposite to the discharge direction, so with upward discharge it adds to the weight. Array
-    arguments are broadcast against each other.
+    The force is the swept area times the sum of static and dynamic pressure, for a uniform flow.
+    The force acts opposite to the discharge direction, so with upward discharge it adds to the
+    weight. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -458,8 +458,8 @@ class FanCurve:
     def resistances(self, density) -> tuple[float, float]:
         """Return the resistance range [Pa s2/m6] in which the measured curve has a stable point.
 
-        The result is the minimum and the maximum resistance. They do not depend on speed, and the
-        maximum is infinite if the curve starts at zero flow. ``density`` is the air density
+        The result is the minimum and the maximum resistance. The two limits do not depend on speed,
+        and the maximum is infinite if the curve starts at zero flow. ``density`` is the air density
         [kg/m3].
 
         Raises

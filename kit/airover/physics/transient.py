@@ -1,6 +1,6 @@
 """Time-domain simulation of a capacitor-run motor from start to steady state.
 
-The simulation is an independent check of `circuit`. It does not use revolving-field theory, and it
+The simulation is an independent check of `circuit`: it does not use revolving-field theory, and it
 does not assume a periodic state. The model has two stator windings in quadrature, a cage that is
 represented by two windings in the stator frame, the capacitor voltage and the shaft speed. SciPy
 integrates the equations. The model follows Krause, Wasynczuk, Sudhoff, Analysis of Electric
@@ -441,7 +441,7 @@ class _Machine:
         )
 
     def axis(self, leakage, stator, rotor, per_flux):
-        """Return the terms of an axis's flux equation: voltage [V], factor, leakage inductance [H].
+        """Return the voltage [V], factor and leakage inductance [H] in an axis's flux equation.
 
         The stator and rotor voltages drive the common flux through their leakage inductances. The
         parallel leakage inductances also carry the change in magnetizing current.

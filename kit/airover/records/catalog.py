@@ -148,7 +148,7 @@ class CatalogMotor:
 
     @property
     def name(self) -> str:
-        """Manufacturer and model, a unique combination in a catalog."""
+        """Manufacturer and model, which together are unique in a catalog."""
         return f"{self.maker} {self.model}"
 
     @property

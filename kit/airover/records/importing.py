@@ -673,7 +673,7 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 
 
 def _plain(heading: str) -> str:
-    """Return the words in a heading in lower case, without the unit and accents."""
+    """Return the words in a heading in lower case, without the unit or accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading[:LONGEST_HEADING].lower().translate(_ACCENTS))
     text = re.sub(r" \(\d+\)$", "", text).replace("#", " no ").replace("\u00f8", " dia ")
     words = re.sub(r"[^a-z0-9/]+", " ", text).split()
@@ -1031,7 +1031,7 @@ _END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-
 
 
 def _shaft(match: Match, text: str) -> dict[str, str]:
-    """Read a shaft diameter, or a diameter x length."""
+    """Read a shaft diameter, or a shaft diameter and length ("diameter x length")."""
     diameter, *length = _BY.split(text)
     kinds = {"shaft diameter": ("shaft_diameter", diameter)}
     if length:
@@ -1315,7 +1315,7 @@ _NO_ROWS = "import.no_rows"
 
 
 def _some(found: Imported, rows: list) -> list:
-    """Return the rows, or raise InputError with the most frequent problem if there are none."""
+    """Return the rows, or raise InputError with the most frequent problem if no rows remain."""
     if not rows:
         kinds = (one for one, _ in found.kinds_of_problem() if one.stops)
         first = next(kinds)
