@@ -99,7 +99,7 @@ def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 class WindingYear(NamedTuple):
     """Winding temperature and life over a year.
 
-    ``years`` and ``trip`` are None if the class is not known.
+    ``years`` and ``trip`` are None if the insulation class is not known.
 
     Attributes
     ----------
@@ -229,7 +229,7 @@ def _interpolated(temp_outdoor, grid, winding):
 
 
 def _trip(season: Season, average, insulation_class) -> Band | None:
-    """Return the hours per year above the maximum trip temperature allowed for the class."""
+    """Return the hours per year above the maximum trip temperature for the insulation class."""
     if insulation_class not in insulation.PROTECTOR_LIMITS:
         return None
     return Band.of(season.hours @ (average > insulation.protector_limit(insulation_class)))

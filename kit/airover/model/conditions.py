@@ -597,7 +597,7 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Return the estimated airflow, and the message key of the reason.
+    """Return the estimated airflow, and the message key for the reason.
 
     If the nameplate power determines the flow on the curve, that flow is used. Otherwise, the flow
     is assumed to be in the typical part of the curve.

@@ -13,7 +13,7 @@ factor of up to 1.6, and end-shield conductances vary by a factor of up to 2 (en
 
 The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
 and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
-to the limit for the class. If the class or the ambient temperature is not known, the
+to the limit for the class. If the insulation class or the ambient temperature is not known, the
 range for typical combinations in condenser fan motors is used (USUAL_RATINGS). If the rating is
 trusted, the two estimates are weighted by their standard deviations, and all conductances of a
 motor are multiplied by a common factor. If the rating is wrong, the calculated winding temperature
@@ -76,7 +76,7 @@ class Body(NamedTuple):
         Rated ambient temperature [degC].
     rise_low, rise_high : ndarray
         Average temperature rise [K] that the insulation class allows at this ambient temperature.
-        The two limits differ if the class or the ambient temperature is not known.
+        The two limits differ if the insulation class or the ambient temperature is not known.
     """
 
     diameter: np.ndarray

@@ -103,7 +103,7 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 
 
 def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
-    """Return the conditions of a job with a different fan curve.
+    """Return the conditions of a job, but with a different fan curve.
 
     ``flow`` is an airflow [m3/s] (a number or an array of samples) that replaces the airflow of the
     job, or None to keep the airflow of the job. Raises the same errors as `site_conditions`.

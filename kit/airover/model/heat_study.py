@@ -83,7 +83,7 @@ class Part(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatStudy:
-    """Motor with the fan of a job at one voltage, with and without sun."""
+    """Motor that drives the fan of a job at one voltage, with and without sun."""
 
     motor: Motor
     conditions: Conditions
@@ -157,7 +157,7 @@ class HeatStudy:
     def rise_margin(self) -> Band | None:
         """Margin [K] from the average rise to the standard's limit in this air.
 
-        The value is None if the class is not in the standard's table.
+        The value is None if the insulation class is not in the standard's table.
         """
         letter = self.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
@@ -174,7 +174,8 @@ class HeatStudy:
 class AgainstAmbient(NamedTuple):
     """Winding temperature and life vs. outdoor temperature.
 
-    Ranges have shape (temperatures,). ``margin`` and ``hours`` are None if the class is not known.
+    Ranges have shape (temperatures,). ``margin`` and ``hours`` are None if the insulation class is
+    not known.
 
     Attributes
     ----------

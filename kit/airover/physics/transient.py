@@ -377,9 +377,9 @@ class _Machine:
     def iron(self, flux_d, flux_q):
         """Return the inverse magnetizing inductance [1/H] and its slope [1/(H Wb^2)].
 
-        The slope is with respect to the flux squared. The saturation in `circuit` is defined for
-        the root sum of squares of the air-gap voltages of both fields. The mean squared flux of an
-        elliptical field is half of its squared peak.
+        The slope is with respect to the flux squared. In `circuit`, saturation is defined for the
+        root sum of squares of the two air-gap voltages. The mean squared flux of an elliptical
+        field is half of its squared peak.
         """
         square = (flux_d**2 + flux_q**2) / self.flux_rated**2
         steep = self.share * square ** (self.half_exponent - 1)

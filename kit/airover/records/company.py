@@ -106,7 +106,7 @@ class Priced(NamedTuple):
 
 
 def money(per: str = ""):
-    """Return the type of an optional field for an amount of money, or money per "h" or "kWh"."""
+    """Return the type of an optional field for an amount of money, in total or per "h" or "kWh"."""
 
     def validate(value, info: ValidationInfo):
         if value is None:

@@ -470,7 +470,7 @@ def _has_our_headings(headings: list[str]) -> bool:
 
 
 def _own_columns(table: str, headings: tuple[str, ...]) -> dict[str, str] | None:
-    """Return the match of each heading if the headings are this package's own, or None.
+    """Return the match for each heading, or None if the headings are not this package's own.
 
     Raises
     ------
@@ -528,8 +528,8 @@ LARGEST_MATCH = 200_000  # bytes
 def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:
     """Return the Match for each column of a ``sheet``.
 
-    ``columns`` contains the matches by heading, as written by `save_matches`. For example, a match
-    is "power [hp]", or "" for a column that is not used. Headings without an entry are matched by
+    ``columns`` contains the matches by heading, as written by `save_matches`. A match is text such
+    as "power [hp]", or "" for a column that is not used. Headings without an entry are matched by
     name and content.
     """
     columns = columns or {}
@@ -591,7 +591,7 @@ def _priced(
 
 
 def _currency_in(heading: str, cells: list[str], sheet: Sheet) -> str:
-    """Return the currency of the prices in a column, or "" if the file has none or several."""
+    """Return the currency of the prices in a column, or "" if there is none or more than one."""
     for texts in ((heading,), cells, (*sheet.above, *sheet.headings)):
         counts = Counter(code for text in texts for code in _currencies(text))
         if len(counts) == 1 or (counts and texts is cells):

@@ -159,8 +159,7 @@ class Check:
 
 
 def check_of(rule: Rule, found: RuleResult, number: int, state: str, limits: Limits) -> Check:
-    """Return the check for motor ``number``, with a ``state`` that may be milder than the
-    rule's."""
+    """Return the check for motor ``number``, with the rule's ``state`` or a milder one."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
     outcome, changed = str(found.outcome[number]), limits.changed(rule.limits)
