@@ -14,13 +14,13 @@ effective values between the running and locked-rotor values, with ranges wide e
 `python -m tests.model.test_calibration` prints how often the 90 % ranges contain the true value for
 three independent populations. One population includes effects that this model leaves out.
 
-Below 150 V, other priors apply. A run capacitor of the usual 370 V class would be used at half of its
-rated voltage if the turns ratio were the same as at 230 V. The turns ratio is usually chosen so that
-the capacitor voltage is close to the capacitor's rated voltage (from a public web page on motor
-capacitors). The capacitance at 115 V is then no higher than at 230 V, although a balanced motor
-would need four times as much. The windings are less balanced, so the power factor is lower and the
-amps are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and about 4
-A for 1/4 hp at 115 V).
+Below 150 V, different priors apply. A run capacitor of the usual 370 V class would be used at half
+of its rated voltage if the turns ratio were the same as at 230 V. The turns ratio is usually chosen
+so that the capacitor voltage is close to the capacitor's rated voltage (from a public web page on
+motor capacitors). The capacitance at 115 V is then no higher than at 230 V, although a balanced
+motor would need four times as much. The windings are less balanced, so the power factor is lower
+and the amps are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and
+about 4 A for 1/4 hp at 115 V).
 
 The priors are constants at the top of this module. The priors for impedances and losses are based
 on engineering judgment and common practice, with no published source. The priors for nameplate

@@ -508,7 +508,7 @@ def grease_reliability_factor(reliability):
 def system_life(lives, exponent):
     """Return the life [h] of a set of bearings, which ends when the first bearing fails.
 
-    The life is (sum Li^-b)^(-1/b). The result has shape (...).
+    The life is (sum Li^-b)^(-1/b). The result has the shape of ``lives`` without the last axis.
 
     Parameters
     ----------

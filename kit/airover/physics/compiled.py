@@ -143,7 +143,7 @@ class _Line(NamedTuple):
 
 
 class _Motor(NamedTuple):
-    """Constants of one motor with its fan.
+    """Constants for one motor with its fan.
 
     The digit in the name of a linear function is the power of y by which the function is
     multiplied. The torque scale is described in _case.

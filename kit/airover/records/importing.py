@@ -1115,9 +1115,9 @@ _MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
     """Yield the line number of each motor, and its cells by heading in `records.catalog`.
 
-    ``maker`` is the manufacturer if the table does not name one. A row is skipped if it does not
-    have a model, a voltage, a power, a current and a speed. If the frequency, phase or poles are
-    not given, 60 Hz, single-phase and the number of poles for the speed are assumed, and the
+    ``maker`` is the manufacturer if the table does not name one. A row is skipped unless it has a
+    model, a voltage, a power, a current and a speed. If the frequency, phase or poles are not
+    given, 60 Hz, single-phase and the number of poles for the speed are assumed, and the
     assumptions are recorded.
     """
     assumed: Counter = Counter()

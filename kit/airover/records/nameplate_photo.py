@@ -142,7 +142,7 @@ def _reader():
 
 
 def picture_of(content: bytes):
-    """Return the image as displayed, scaled down if it is too large.
+    """Return the image in its displayed orientation, scaled down if it is too large.
 
     Raises
     ------

@@ -110,7 +110,7 @@ class Check:
     Attributes
     ----------
     state : str
-        State that corresponds to the ``outcome``, or a milder one.
+        State that corresponds to the ``outcome``, or a milder state.
     source : str
         Key of the rule's source.
     found, limit, margin

@@ -151,7 +151,7 @@ class Comparison:
 
     @cached_property
     def winding_limit(self) -> np.ndarray:
-        """Maximum average winding temperature [degC] less the margin set in the job limits."""
+        """Maximum average winding temperature [degC] minus the margin set in the job limits."""
         return self.columns.winding_limit - self.limits.winding_margin
 
     @property
