@@ -175,7 +175,7 @@ class Warm(NamedTuple):
         return self.nodes.shell
 
     def part(self, which) -> "Warm":
-        """Return the same motors at some of the voltages, selected by index or slice."""
+        """Return the same motors at selected voltages, given by an index or a slice."""
         return Warm(
             slip=self.slip[which],
             starts=self.starts[which],

@@ -297,7 +297,8 @@ def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=
     """Return the motor with weak and oversized capacitors at a ``voltage`` [V].
 
     ``temp_capacitor`` is the capacitor temperature [degC]. Capacitor life depends on this
-    temperature and on the voltage across the capacitor. Class B per IEC 60252-1 is assumed.
+    temperature and on the voltage across the capacitor. Capacitor class B per IEC 60252-1 is
+    assumed.
 
     Raises
     ------

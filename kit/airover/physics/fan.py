@@ -7,9 +7,9 @@ which crosses a system curve at most once. A crossing is stable where g falls wi
 Q), because if the flow increases slightly, the system needs more pressure than the fan delivers. A
 crossing where g rises is unstable (common practice).
 
-If the pressure rises with flow in part of the curve, there can be several stable crossings. The one
-with the largest flow is used, and the others are reported. The model does not predict which
-crossing a fan reaches from rest, and it does not include hysteresis in stall.
+If the pressure rises with flow in part of the curve, there can be several stable crossings. The
+crossing with the largest flow is used, and the others are reported. The model does not predict
+which crossing a fan reaches from rest, and it does not include hysteresis in stall.
 
 The fan laws do not apply to a change in blade count or pitch, because the new fan is not
 geometrically similar to the old fan. `changed_fan` uses exponents from the blade-element momentum
@@ -374,9 +374,9 @@ class FanCurve:
 
         The curve is scaled with the fan laws, and the pressure loss of the system is ``resistance``
         times the square of the flow. If there are several stable points, the function returns the
-        one with the largest flow, which is on the working side of the fan curve. A fan that starts
-        from rest may remain in stall at a smaller flow. Array arguments are broadcast against each
-        other.
+        point with the largest flow, which is on the working side of the fan curve. A fan that
+        starts from rest may remain in stall at a smaller flow. Array arguments are broadcast
+        against each other.
 
         Parameters
         ----------

@@ -389,7 +389,7 @@ class _Machine:
     def currents(self, slack_d, slack_q, flux_d, flux_q, per_flux):
         """Return the stator and rotor currents [A] in both axes.
 
-        The sum of both currents is the magnetizing current.
+        The sum of the two currents is the magnetizing current.
         """
         magnetising_d, magnetising_q = per_flux * flux_d, per_flux * flux_q
         i_d = (slack_d + self.L2 * magnetising_d) / (self.L_d + self.L2)

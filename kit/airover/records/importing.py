@@ -1293,7 +1293,7 @@ def imported_calls(found: Imported) -> Calls:
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:
-    """Return the data of each unit by line, except rows without motor data.
+    """Return the data for each unit, by line number, except for rows without motor data.
 
     Raises
     ------

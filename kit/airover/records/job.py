@@ -262,8 +262,7 @@ class JobFile:
         return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 
     def ticked(self, step: str, day: date | None) -> Self:
-        """Record in the file the ``day`` a step was completed, or clear the date if ``day`` is
-        None.
+        """Save the ``day`` a step was completed, or clear the date if ``day`` is None.
 
         ``step`` is a field of Ticks. Only the table ``[ticks]`` in the file is changed. Returns the
         updated JobFile.
