@@ -232,7 +232,7 @@ def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
 
 
 def of_column(line: int, heading: str) -> Message:
-    """Return a message that identifies a cell by its line and heading in error messages."""
+    """Return a message that identifies a cell by line and heading, for use in error messages."""
     return part(line_of(CATALOG, line), Message("error.catalog.column", heading=heading))
 
 
@@ -410,7 +410,7 @@ def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> Message:
 
 
 def _named(cells: Cells) -> Message:
-    """Return a message that identifies a column by its heading in error messages."""
+    """Return a message that identifies a column by its heading, for use in error messages."""
     return Message("error.catalog.this_heading", heading=cells.heading)
 
 

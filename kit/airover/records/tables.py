@@ -105,12 +105,12 @@ def headed_rows(text: str, file: str, divider: str = ","):
 
 
 def file_of(file: str) -> Message:
-    """Return a message that identifies a file in error messages."""
+    """Return a message that identifies a file, for use in error messages."""
     return Message(f"error.{file}.file")
 
 
 def line_of(file: str, number: int) -> Message:
-    """Return a message that identifies a line of a file in error messages."""
+    """Return a message that identifies a line in a file, for use in error messages."""
     return Message(f"error.{file}.line", number=number)
 
 

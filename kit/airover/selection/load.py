@@ -35,8 +35,7 @@ NO_WORSE = 0.05  # maximum excess in probability that still counts as no worse t
 
 
 def shaft_power(at: Comparison) -> RuleResult:
-    """Check that the rating covers the fan load in this air at least as well as the old rating
-    did."""
+    """Check that the rating covers the fan load in this air at least as well as the old rating."""
     load, rating, limits = at.conditions.shaft_power, at.rating, at.limits
     need = load * (1 + limits.power_margin)
     band = Band(*(np.full(len(rating), end) for end in Band.of(need)))
