@@ -2,8 +2,8 @@
 
 Each file contains the arrays of one calculation and the SHA-256 hash of its own contents. The file
 name is a hash of the inputs, the source code and the package versions, so a file is never used for
-another calculation. A damaged file is ignored, and its arrays are recalculated. If no
-folder is writable, nothing is saved, and the results are the same.
+another calculation. A damaged file is ignored, and its arrays are recalculated. If no folder is
+writable, nothing is saved, but the results are the same.
 
 To use a different folder, set the environment variable AIROVER_CACHE. If it is set to an empty
 string, nothing is saved.

@@ -106,7 +106,7 @@ _DIRECTION_MARKS = dict.fromkeys(
 
 
 class Range(NamedTuple):
-    """Range of accepted values from ``low`` to ``high``, both included, in ``unit``."""
+    """Range of accepted values [``unit``] from ``low`` to ``high``, inclusive."""
 
     low: float
     high: float

@@ -1,4 +1,4 @@
-"""Read files with clear error messages, and save each file completely or not at all.
+"""Read files and report errors clearly, and save each file completely or not at all.
 
 To save a file, this module writes a temporary draft next to the target and then replaces the target
 with it. Meanwhile, it holds an operating system lock, which is released when the process ends.
@@ -217,7 +217,7 @@ def _locked(target: Path) -> Iterator[None]:
 
 
 def _lock_file(path: Path) -> tuple[BinaryIO, bool]:
-    """Return the locked file and True, or False if the file system does not support locks."""
+    """Return the open file, and True if it is locked or False if locks are not supported."""
     late = time.monotonic() + PATIENCE
     while True:
         file = path.open("ab")
@@ -252,7 +252,7 @@ def _is_at(path: Path, number: int) -> bool:
 
 @contextmanager
 def _draft_of(target: Path, content: bytes) -> Iterator[Path]:
-    """Write ``content`` to a draft of ``target``. Delete it if it does not replace the target."""
+    """Write ``content`` to a draft, and delete the draft if it does not replace ``target``."""
     draft = target.with_name(f".{target.name}.{secrets.token_hex(4)}.draft")
     try:
         with draft.open("xb") as file:
@@ -268,7 +268,7 @@ def _draft_of(target: Path, content: bytes) -> Iterator[Path]:
 
 
 def _replace_all(drafts: list[tuple[Path, Path]]) -> None:
-    """Replace the target of each draft, or none of them. Move all old files away first."""
+    """Replace the targets of all drafts, or none of the targets. Move all old files away first."""
     moved = [(draft.with_suffix(".old"), target) for draft, target in drafts if target.exists()]
     with ExitStack() as undo:
         for old, target in moved:

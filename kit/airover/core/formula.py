@@ -163,7 +163,8 @@ def printed_number(value, digits: int):
 def fewest_digits(expression: str, values: dict, result) -> int:
     """Return the number of digits of ``values`` needed to reproduce the printed ``result``.
 
-    ``result`` is the value of the ``expression`` and is printed with RESULT_DIGITS.
+    ``result`` is the value of the ``expression`` and is printed with RESULT_DIGITS significant
+    digits.
     """
     wanted = printed_number(result, RESULT_DIGITS)
     for digits in range(RESULT_DIGITS, MOST_DIGITS):

@@ -20,7 +20,7 @@ class Band(NamedTuple):
         return cls(*(ends if ends.ndim > 1 else ends.tolist()))
 
     def first(self) -> "Band":
-        """Return a Band of the first elements of the arrays in a Band."""
+        """Return a Band that contains the first element of each array in a Band."""
         return Band(*(float(ends[0]) for ends in self))
 
     def scaled(self, factor: float) -> "Band":

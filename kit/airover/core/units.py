@@ -12,8 +12,8 @@ error asks the user to clarify it. Examples are "5,625 in" (a motor cannot be 56
 "50,60 Hz" (one or two frequencies). "1.075,5 rpm", with a period as the thousands separator and a
 decimal comma, is read as 1075.5.
 
-``show`` writes amounts with thousands separators (except rpm) and without an exponent. It writes no
-more digits than are significant for the type of quantity.
+``show`` writes amounts with thousands separators (except rpm) and without an exponent. No more
+digits are written than are significant for the type of quantity.
 """
 
 import math
@@ -338,7 +338,7 @@ def number_text(value: float, digits: int = 6, unit: str = "") -> str:
 
 
 def numbers_text(values: Sequence[float], digits: int = 6, unit: str = "") -> list[str]:
-    """Write the limits of a range like ``number_text``, with the same number of decimals.
+    """Write the limits of a range as in ``number_text``, with the same number of decimals.
 
     >>> numbers_text([0.2, 0.33], 2), numbers_text([50, 120.5], 2)
     (['0.20', '0.33'], ['50', '120'])
@@ -382,8 +382,8 @@ def _registry():
 def _lines() -> dict[tuple[str, str], tuple[float, float]]:
     """Return the factor and offset of every conversion to and from an SI unit.
 
-    They are kept in the cache folder, so that most runs do not import pint. All conversions used
-    here are linear.
+    The factors and offsets are kept in the cache folder, so that most runs do not import pint. All
+    conversions used here are linear.
     """
     units = {(name, _si(kind)) for kind in KINDS for name in KINDS[kind].words.values()}
     pairs = sorted(units | {(target, source) for source, target in units})

@@ -4,8 +4,8 @@ Damage is added linearly (Miner's rule, common practice for insulation). Each ho
 temperature uses up a fraction of the life equal to one hour divided by the insulation life at that
 temperature. Hours with the motor off are not counted, because the winding is then cool. In every
 running hour, the winding is assumed to be at its steady-state temperature in full noon sun, so the
-calculated temperature is slightly high for short cycles and for units in the shade. The hot spot is
-5 to 10 K above the average winding temperature.
+calculated temperature is slightly high for short cycles and for units in the shade. The hot-spot
+temperature is 5 to 10 K above the average winding temperature.
 
 Life at the design temperature assumes that the motor runs continuously. `winding_year` evaluates
 the running hours of a year. Bearing life is calculated in `bearing_life`.
@@ -99,7 +99,7 @@ def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 class WindingYear(NamedTuple):
     """Winding temperature and life over a year.
 
-    ``years`` and ``trip`` are None if the class is not known.
+    ``years`` and ``trip`` are None if the insulation class is not known.
 
     Attributes
     ----------
@@ -229,7 +229,7 @@ def _interpolated(temp_outdoor, grid, winding):
 
 
 def _trip(season: Season, average, insulation_class) -> Band | None:
-    """Return the hours per year above the maximum trip temperature allowed for the class."""
+    """Return the hours per year above the maximum trip temperature for the insulation class."""
     if insulation_class not in insulation.PROTECTOR_LIMITS:
         return None
     return Band.of(season.hours @ (average > insulation.protector_limit(insulation_class)))

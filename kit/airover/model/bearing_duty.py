@@ -1,9 +1,9 @@
 """Loads and temperatures of the two bearings in an installed motor.
 
-The loads result from weight, air thrust and unbalance. They are calculated once, so that ball and
-sleeve bearings are compared under the same conditions. The fan position on the shaft, the bearing
-span and the rotor mass are based on engineering judgment. The model assumes that air is discharged
-upward and that the lower bearing locates a vertical shaft axially.
+The loads result from weight, air thrust and unbalance, and they are calculated once, so that ball
+and sleeve bearings are compared under the same conditions. The fan position on the shaft, the
+bearing span and the rotor mass are based on engineering judgment. The model assumes that air is
+discharged upward and that the lower bearing locates a vertical shaft axially.
 """
 
 from dataclasses import dataclass

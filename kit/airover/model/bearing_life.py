@@ -1,7 +1,7 @@
 """Life and suitability of the ball or sleeve bearings in an installed motor.
 
 The life of ball bearings is the shorter of fatigue life (ISO 281, with lubrication and
-contamination) and grease life (Booser). Each is calculated for the pair of bearings, using a
+contamination) and grease life (Booser). Each life is calculated for the pair of bearings, using a
 Weibull distribution. The grease life governs in nearly all cases. Booser's grease life is
 multiplied by a factor of 1 to 4 for slow, sealed bearings. A load below the minimum is flagged and
 raised to the minimum.
@@ -368,7 +368,7 @@ def thick_when_cold(stand: Stand, temp: float) -> bool:
 
 
 def over_median(reliability, slope):
-    """Return the ratio of the life at a reliability to the median life.
+    """Return the ratio of the life at a given reliability to the median life.
 
     The ratio is (ln(1/R) / ln 2)^(1/slope), with a ``reliability`` R from 0.5 to 0.9995
     (two-parameter Weibull distribution).
@@ -388,7 +388,7 @@ def over_median(reliability, slope):
 
 
 def fatigue_over_l10(reliability):
-    """Return the ratio of the fatigue life at a reliability to L10 (a1 in ISO 281:2007).
+    """Return the ratio of fatigue life at a given reliability to L10 life (a1 in ISO 281:2007).
 
     The ``reliability`` R is 0.5 to 0.9995. The table in the standard begins at 90 %. Below 90 %,
     the same three-parameter Weibull distribution is used in closed form: 0.95 (ln(1/R) /
@@ -634,7 +634,7 @@ def grease(stand: Stand, met: BearingDuty) -> Grease:
 
 
 def _grease(stand: Stand, met: BearingDuty, reliability):
-    """Return the grease life [h] of both bearings at a ``reliability``."""
+    """Return the grease life [h] of both bearings at a given ``reliability``."""
     lives = np.stack(grease(stand, met).lives, axis=-1)
     together = ball_bearing.system_life(lives, GREASE_SLOPE)
     return over_median(reliability, GREASE_SLOPE) * together

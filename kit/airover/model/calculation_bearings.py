@@ -80,7 +80,7 @@ def bearings(
 
 
 def _loads(sheet: Sheet, stand: Stand, met: BearingDuty, grade, mass_lost, discharge) -> None:
-    """Add the radial and axial load of the fan-end bearing."""
+    """Add the radial and axial loads on the fan-end bearing."""
     load, horizontal = met.loads.blade, not met.vertical
     speed = met.speed_rpm * np.pi / 30
     sheet.begin("bearing_loads")

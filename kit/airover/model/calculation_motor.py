@@ -1,7 +1,7 @@
 """Step-by-step calculation for a motor with its fan.
 
-The equations are the same as in `physics.circuit`. They are evaluated at the slip where motor
-torque equals fan torque, with resistances at running temperature.
+The equations are the same as in `physics.circuit` and are evaluated at the slip where motor torque
+equals fan torque, with resistances at running temperature.
 """
 
 from dataclasses import dataclass

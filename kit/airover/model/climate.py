@@ -425,7 +425,7 @@ class Shortfall(NamedTuple):
         Increase [K] in the temperature of the air at the motor, at the design temperature.
     beyond : Band
         Hours per year during which the condensing temperature is too high for the unit to run. The
-        extra energy during these hours is a lower bound.
+        extra energy during hours with too high a condensing temperature is a lower bound.
     """
 
     energy: Band

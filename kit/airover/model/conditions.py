@@ -6,8 +6,8 @@ Each input is recorded with its origin: measured, nameplate, catalog or assumed.
   known, it is determined from the nameplate power, provided that power varies monotonically with
   flow. Otherwise, the airflow is assumed to be 60 to 90 % of the maximum flow.
 - Without a curve, the load is assumed to be 70 to 115 % of the rated power of the failed motor and
-  to follow a cube law. This is the weakest assumption. It fails if the wrong motor or fan was
-  installed in an earlier repair.
+  to follow a cube law. This assumption about the load is the weakest in the model. It fails if the
+  wrong motor or fan was installed in an earlier repair.
 - If neither a curve nor an airflow is known, the airflow is calculated from power, diameter and
   density with a correlation for condenser fans, and the static pressure is calculated from a static
   efficiency of 0.15 to 0.35.
@@ -280,9 +280,9 @@ def usual_airflow(power, speed_rpm, diameter, deviates):
     """Return the typical airflow [m3/s] of a condenser fan.
 
     The pressure is assumed to be proportional to the dynamic pressure, so airflow is proportional
-    to (power x diameter^4 / density)^(1/3). This agrees with the fan laws, in which flow is
-    proportional to speed x diameter^3. For the source, see ``AIRFLOW_COEFFICIENT``. The flow is
-    limited by ``LARGEST_FLOW_COEFFICIENT``.
+    to (power x diameter^4 / density)^(1/3). The relationship agrees with the fan laws, in which
+    flow is proportional to speed x diameter^3. For the source, see ``AIRFLOW_COEFFICIENT``. The
+    flow is limited by ``LARGEST_FLOW_COEFFICIENT``.
 
     Parameters
     ----------
@@ -423,7 +423,7 @@ class _Reader:
         )
 
     def amount(self, name, amount, assumed, kind, origin="measured"):
-        """Return samples of the entered value, or of the typical range if there is none."""
+        """Return samples of the entered value, or of the typical range if no value was entered."""
         if amount is None:
             low, high = assumed
             self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
@@ -597,7 +597,7 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Return the estimated airflow, and the message key of the reason.
+    """Return the estimated airflow, and the message key for the reason.
 
     If the nameplate power determines the flow on the curve, that flow is used. Otherwise, the flow
     is assumed to be in the typical part of the curve.

@@ -13,7 +13,7 @@ factor of up to 1.6, and end-shield conductances vary by a factor of up to 2 (en
 
 The temperature rise at the rating is estimated in two ways: from the losses and body dimensions,
 and from the manufacturer's insulation class and rated ambient temperature, which imply a rise close
-to the limit for the class. If the class or the ambient temperature is not known, the
+to the limit for the class. If the insulation class or the ambient temperature is not known, the
 range for typical combinations in condenser fan motors is used (USUAL_RATINGS). If the rating is
 trusted, the two estimates are weighted by their standard deviations, and all conductances of a
 motor are multiplied by a common factor. If the rating is wrong, the calculated winding temperature
@@ -76,7 +76,7 @@ class Body(NamedTuple):
         Rated ambient temperature [degC].
     rise_low, rise_high : ndarray
         Average temperature rise [K] that the insulation class allows at this ambient temperature.
-        The two limits differ if the class or the ambient temperature is not known.
+        The two limits differ if the insulation class or the ambient temperature is not known.
     """
 
     diameter: np.ndarray
@@ -175,7 +175,7 @@ class Warm(NamedTuple):
         return self.nodes.shell
 
     def part(self, which) -> "Warm":
-        """Return the same motors at some of the voltages, selected by index or slice."""
+        """Return the same motors at selected voltages, given by an index or a slice."""
         return Warm(
             slip=self.slip[which],
             starts=self.starts[which],
@@ -198,8 +198,8 @@ class Shell:
     film_factor : ndarray
         Multiplier for the convection coefficient.
     rise_factor : ndarray
-        Multiplier for the temperature rise, based on the rating. It is already included in the
-        network. A value below 1 means that the motor is cooled better than its body and losses
+        Multiplier for the temperature rise, based on the rating. The factor is already included in
+        the network. A value below 1 means that the motor is cooled better than its body and losses
         suggest.
     share_main : ndarray
         Main winding's fraction of the series resistance of both windings.
@@ -248,10 +248,10 @@ class Shell:
         """Return this shell with an adjusted temperature rise at the rating.
 
         The adjusted rise [K] is between the ``promised`` rise and ``more`` times the rise of this
-        shell. It is the mean of two independent log-normal estimates, weighted by their inverse
-        variances. All conductances are multiplied by a common factor, which is equivalent to
-        scaling the losses. The rise is almost proportional to the losses, so the factor is found in
-        a few steps. A ``promised`` rise of NaN has no effect.
+        shell. The adjusted rise is the mean of two independent log-normal estimates, weighted by
+        their inverse variances. All conductances are multiplied by a common factor, which is
+        equivalent to scaling the losses. The rise is almost proportional to the losses, so the
+        factor is found in a few steps. A ``promised`` rise of NaN has no effect.
         """
         nodes = self.temperatures(losses, air_speed, ambient, ambient + 20.0)
         for _ in range(2):
@@ -392,7 +392,7 @@ class _Case(NamedTuple):
         return settle(self.circuit(nodes), self.voltage, self.frequency, self.coefficient).slip
 
     def part(self, which) -> "_Case":
-        """Return the cases for which ``which`` is True, on a single axis."""
+        """Return the cases for which ``which`` is True, along a single axis."""
 
         def of(value):
             return np.broadcast_to(value, which.shape)[which]
@@ -410,7 +410,7 @@ class _State(NamedTuple):
     last: Nodes
 
     def part(self, which) -> "_State":
-        """Return the cases for which ``which`` is True, on a single axis."""
+        """Return the cases for which ``which`` is True, along a single axis."""
         at = Solution(*(np.broadcast_to(value, which.shape)[which] for value in self.at))
         return _State(self.slip[which], at, self.nodes.part(which), self.last.part(which))
 

@@ -196,7 +196,7 @@ class Expected:
 
     @cached_property
     def room(self) -> Band | None:
-        """Margin [K] to the overload trip temperature of the class, or None."""
+        """Margin [K] to the overload trip temperature for the insulation class, or None."""
         room = self.now.room_to_trip()
         return None if room is None else room.first()
 
@@ -311,7 +311,7 @@ class Expected:
 
 
 class Loaded(NamedTuple):
-    """Motor at a fraction of the fan power, with 90 % ranges of the quantities in `Run.figures`."""
+    """Motor loaded with a fraction of the fan power, as 90 % ranges of the `Run.figures`."""
 
     share: float
     bands: dict[str, Band]

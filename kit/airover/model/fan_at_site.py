@@ -1,7 +1,7 @@
 """Fan at a site: duty, motor rating, effects of changes, and recommended measurements.
 
 The input is a fan curve, a system and a site (speed, elevation, weather, dirt on the coil). The
-output is 90 % ranges and messages. Motors and the compressor are simulated only when needed.
+results are 90 % ranges and messages. Motors and the compressor are simulated only when needed.
 Measurements are recommended in order of their first-order contribution to the variance of the shaft
 power, followed by other measurements in a fixed order.
 """
@@ -103,7 +103,7 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 
 
 def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
-    """Return the conditions of a job with a different fan curve.
+    """Return the conditions of a job, but with a different fan curve.
 
     ``flow`` is an airflow [m3/s] (a number or an array of samples) that replaces the airflow of the
     job, or None to keep the airflow of the job. Raises the same errors as `site_conditions`.
@@ -297,8 +297,8 @@ class Ask(NamedTuple):
     fact : str
         Name of the quantity to measure.
     share : float
-        Fraction of the shaft power variance that is due to this quantity. It is 0 if the quantity
-        affects a different result or if the fraction is not known.
+        Fraction of the shaft power variance that is due to this quantity. The share is 0 if the
+        quantity affects a different result or if the fraction is not known.
     advice : Message
         Recommendation for the measurement.
     """

@@ -168,7 +168,7 @@ class DayTrace(NamedTuple):
 
 
 class YearOfHeat(NamedTuple):
-    """Simulated year with on/off cycling, and nuisance trips if the class is known."""
+    """Simulated year with on/off cycling, and nuisance trips if the insulation class is known."""
 
     cycled: CycledYear
     trips: NuisanceTrips | None

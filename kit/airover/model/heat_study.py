@@ -8,10 +8,10 @@ air reduces the load, reduces the cooling and increases the temperature of the c
 standard's elevation factor is displayed for comparison and is never applied on top of these
 effects.
 
-The cooling estimate is updated with temperature readings on the running motor. Pairs of motor and load
-samples are weighted by the winding resistance or the reading of a shell thermocouple. In
-independent synthetic cases, the 90 % ranges contained the true value in 83 to 92 % of the cases. At
-least 200 samples should be kept.
+The cooling estimate is updated with temperature readings on the running motor. Pairs of motor and
+load samples are weighted by the winding resistance or the reading of a shell thermocouple. In 83 to
+92 % of independent synthetic cases, the 90 % ranges contained the true value. At least 200 samples
+should be kept.
 """
 
 from dataclasses import dataclass
@@ -83,7 +83,7 @@ class Part(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatStudy:
-    """Motor with the fan of a job at one voltage, with and without sun."""
+    """Motor that drives the fan of a job at one voltage, with and without sun."""
 
     motor: Motor
     conditions: Conditions
@@ -157,7 +157,7 @@ class HeatStudy:
     def rise_margin(self) -> Band | None:
         """Margin [K] from the average rise to the standard's limit in this air.
 
-        The value is None if the class is not in the standard's table.
+        The value is None if the insulation class is not in the standard's table.
         """
         letter = self.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
@@ -174,7 +174,8 @@ class HeatStudy:
 class AgainstAmbient(NamedTuple):
     """Winding temperature and life vs. outdoor temperature.
 
-    Ranges have shape (temperatures,). ``margin`` and ``hours`` are None if the class is not known.
+    Ranges have shape (temperatures,). ``margin`` and ``hours`` are None if the insulation class is
+    not known.
 
     Attributes
     ----------
@@ -299,7 +300,7 @@ class AltitudeEffects(NamedTuple):
     """Individual effects of elevation on winding temperature [K].
 
     ``factor`` and ``standard_loss`` apply only to a test near sea level, where the other effects do
-    not occur. They must never be combined with the other effects.
+    not occur. These two values must never be combined with the other effects.
 
     Attributes
     ----------
@@ -552,7 +553,7 @@ def _ambient_margin(motor, temp_air) -> Band | None:
 
 
 def _years(job, motors, season, samples, seed):
-    """Return the life [years] of each motor without an upper limit, shape (motors, samples)."""
+    """Return the uncapped life [years] of each motor, shape (motors, samples)."""
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
     temps = winding_temperatures(job, motors, grid, samples, seed)

@@ -9,19 +9,18 @@ additional evidence. A motor with several ratings is identified at its highest r
 nameplate rpm applies. The result is an ensemble, so every quantity calculated from it has a range.
 
 A single clamp-meter reading halves the range of the amps. A nameplate says nothing about
-saturation, so the range of the saturation remains wide. Leakage saturation is not modeled. X1 and
-X2 are effective values between the running and locked-rotor values, with ranges wide enough to
-cover both. `python -m tests.model.test_calibration` prints how often the 90 % ranges contain the
-true value for three independent populations. One population includes effects that this model leaves
-out.
+saturation, so the saturation remains uncertain. Leakage saturation is not modeled. X1 and X2 are
+effective values between the running and locked-rotor values, with ranges wide enough to cover both.
+`python -m tests.model.test_calibration` prints how often the 90 % ranges contain the true value for
+three independent populations. One population includes effects that this model leaves out.
 
-Below 150 V, other priors apply. A run capacitor of the usual 370 V class would be used at half of its
-rated voltage if the turns ratio were the same as at 230 V. The turns ratio is usually chosen so that
-the capacitor voltage is close to the capacitor's rated voltage (from a public web page on motor
-capacitors). The capacitance at 115 V is then no higher than at 230 V, although a balanced motor
-would need four times as much. The windings are less balanced, so the power factor is lower and the
-amps are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and about 4
-A for 1/4 hp at 115 V).
+Below 150 V, different priors apply. A run capacitor of the usual 370 V class would be used at half
+of its rated voltage if the turns ratio were the same as at 230 V. The turns ratio is usually chosen
+so that the capacitor voltage is close to the capacitor's rated voltage (from a public web page on
+motor capacitors). The capacitance at 115 V is then no higher than at 230 V, although a balanced
+motor would need four times as much. The windings are less balanced, so the power factor is lower
+and the amps are more than twice those at 230 V (common practice, no source: 5 to 7.5 uF, 370 V and
+about 4 A for 1/4 hp at 115 V).
 
 The priors are constants at the top of this module. The priors for impedances and losses are based
 on engineering judgment and common practice, with no published source. The priors for nameplate
@@ -36,8 +35,8 @@ errors are based on:
   +-20 % (as quoted by T. Bishop, "How Precise Are Motor Nameplate Ratings?", 2013).
 
 Manufacturers print amps with a margin, so nameplate amps are more often too high than too low
-(common practice; no published source). 1075 and 825 rpm are nominal values, not the actual speed of
-a motor.
+(common practice; no published source). Speeds such as 1075 and 825 rpm are nominal values, not the
+actual speed of a motor.
 """
 
 from dataclasses import dataclass
@@ -290,7 +289,7 @@ class Ensemble:
 
     @property
     def coefficient(self):
-        """Fan coefficient [N m s^2] of the rated fan of each sample."""
+        """Coefficient [N m s^2] of the rated fan in each sample."""
         return fan_coefficient(self.power, self.speed_rpm)
 
     def at_rating(self) -> Solution:
@@ -323,10 +322,10 @@ class Ensemble:
 def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
     """Return an Ensemble of shape (draws,) for a nameplate.
 
-    ``nameplate`` is a `records.Nameplate` or a mapping. It must have the voltage, the power or the
-    current, and the number of poles or the speed. Other missing values are sampled. Each `Point` in
-    ``measured`` updates the ensemble within the error of a field meter. The same seed gives the
-    same samples. May raise InputError.
+    ``nameplate`` is a `records.Nameplate` or a mapping. The nameplate must give the voltage, either
+    the power or the current, and either the number of poles or the speed. Other missing values are
+    sampled. Each `Point` in ``measured`` updates the ensemble within the error of a field meter.
+    The same seed gives the same samples. May raise InputError.
     """
     if not isinstance(nameplate, Nameplate):
         nameplate = Nameplate(**nameplate)
@@ -389,8 +388,8 @@ def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
 def misses(solution: Solution, point: Point) -> dict:
     """Return the difference between a solution and each reading.
 
-    The difference is expressed in standard deviations of the meter, or of the nameplate value if
-    ``printed`` is True. It is 0 if there is no reading.
+    The difference is expressed in standard deviations of the meter error, or of the nameplate value
+    if ``printed`` is True. The difference is 0 if there is no reading.
     """
     amps = np.abs(solution.current)
     shown = {
@@ -591,7 +590,7 @@ def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
 def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
     """Solve for rotor resistance and magnetizing reactance from rated current and power.
 
-    The equations apply at rated slip. They are solved with Newton's method in terms of logarithms,
+    The equations apply at rated slip and are solved with Newton's method in terms of logarithms,
     with steps limited to a factor of 1.6. Converged cases are not iterated further. Returns the
     circuits and the logarithms of their weights, which are the negative logarithm of the absolute
     Jacobian, or minus infinity if no solution was found.

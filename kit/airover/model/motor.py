@@ -87,7 +87,8 @@ class Motor:
     capacitor_voltage : float or None
         Rated voltage [V] of the capacitor.
     settle : Callable
-        Function that solves for the operating point. It is compiled if numba is available.
+        Function that solves for the operating point. The function is compiled if numba is
+        available.
     """
 
     rated: Ensemble
@@ -249,7 +250,7 @@ class Run:
         return runs.mean(axis=1)
 
     def room_to_trip(self) -> Band | None:
-        """Return the margin [K] from winding to trip temperature, shape (voltages,)."""
+        """Return the margin [K] from winding temperature to trip temperature, shape (voltages,)."""
         if self.motor.insulation_class is None:
             return None
         trip = float(insulation.protector_limit(self.motor.insulation_class))
@@ -296,7 +297,8 @@ def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=
     """Return the motor with weak and oversized capacitors at a ``voltage`` [V].
 
     ``temp_capacitor`` is the capacitor temperature [degC]. Capacitor life depends on this
-    temperature and on the voltage across the capacitor. Class B per IEC 60252-1 is assumed.
+    temperature and on the voltage across the capacitor. Capacitor class B per IEC 60252-1 is
+    assumed.
 
     Raises
     ------
@@ -318,8 +320,8 @@ class RatingStep(NamedTuple):
 def ratings(motor: CatalogMotor, voltage, hours=HOURS_A_YEAR, samples=SAMPLES, seed=0):
     """Return a motor with a cube-law fan that matches each of its ratings, at a ``voltage`` [V].
 
-    ``hours`` is the running time per year [h], for the energy use. A comparison with a
-    single-rating motor shows the cost of excess power. May raise InputError.
+    ``hours`` is the running time per year [h], from which the energy use is calculated. A
+    comparison with a single-rating motor shows the cost of excess power. May raise InputError.
     """
     if hours <= 0:
         raise InputError("hours", f"{hours:g} h", Message("error.plate.hours"))
@@ -353,7 +355,7 @@ class Beside(NamedTuple):
 
 
 def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
-    """Return the single-rating motor for a ``power`` [W] with the lowest nameplate amps.
+    """Return the single-rating motor with the lowest nameplate amps for a ``power`` [W].
 
     The voltage, frequency and number of poles match ``motor``.
     """

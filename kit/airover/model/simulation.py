@@ -104,8 +104,8 @@ class MotorOnFan:
     speed_low : ndarray
         Speed [rpm].
     failed : MotorOnFan or None
-        Failed motor under the same conditions. None for the failed motor itself, or if its
-        nameplate has neither power nor amps.
+        Failed motor under the same conditions. The value is None for the failed motor itself, or if
+        its nameplate has neither power nor amps.
     """
 
     job: Job

@@ -10,10 +10,10 @@ time step.
   during off periods. `year_of_cycles` adds up the insulation damage over all cycles. For the sample
   motor, the calculated life is twice the life in steady operation (see `aging`).
 - A nameplate does not show the temperature at which the protector opens. The protector is assumed
-  to open 5 to 30 K below the maximum temperature that the standard allows for the class, and to
-  close again when it is 30 to 60 K cooler (common practice; no published source). It senses a
-  weighted mean of winding and shell temperatures, so with a locked rotor the winding gets hotter
-  than the trip temperature.
+  to open 5 to 30 K below the maximum temperature that the standard allows for the insulation class,
+  and to close again when it is 30 to 60 K cooler (common practice; no published source). The
+  protector senses a weighted mean of winding and shell temperatures, so with a locked rotor the
+  winding gets hotter than the trip temperature.
 - `nuisance_trips` evaluates steady operation in each hour of a year. The supply voltage has a
   triangular distribution over its range, with one value per hour. Gusts, a dirty coil and units
   cycling on the high-pressure switch are not modeled.
@@ -399,8 +399,8 @@ class TripCycle:
 
     Ranges include only the samples in which the protector opened (or closed again, or opened
     twice). A range is None if fewer than half of the samples are included. ``first_hour`` and
-    ``later`` are the maximum winding temperatures [degC] that the standard allows for the class
-    under locked-rotor conditions.
+    ``later`` are the maximum winding temperatures [degC] that the standard allows for the
+    insulation class under locked-rotor conditions.
     """
 
     history: HeatHistory
@@ -632,7 +632,7 @@ def _daylight(hour) -> float:
 
 
 def _damage(course: HeatHistory, share, insulation_class, seed):
-    """Return the fraction of winding life used per hour of running."""
+    """Return the fraction of winding life used up per running hour."""
     if insulation_class is None:
         return np.ones(course.average.shape[-1])
     rate = 1 / life_hours(course.average, insulation_class, seed)

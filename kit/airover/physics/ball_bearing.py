@@ -1,9 +1,9 @@
 """Rating life, lubrication, contamination and grease life of deep groove ball bearings.
 
-The bearings of a fan motor are lightly loaded. Their calculated fatigue life is 1e5 to 1e7 hours,
-which is not meaningful by itself, because the grease fails first. Below the minimum load the balls
-skid, and no life equation applies. All viscosities are kinematic viscosities [m2/s] (1 cSt is 1e-6
-m2/s).
+The bearings of a fan motor are lightly loaded. The calculated fatigue life of these bearings is 1e5
+to 1e7 hours, which is not meaningful by itself, because the grease fails first. Below the minimum
+load the balls skid, and no life equation applies. All viscosities are kinematic viscosities [m2/s]
+(1 cSt is 1e-6 m2/s).
 """
 
 from typing import NamedTuple
@@ -443,11 +443,11 @@ def a_iso(kappa, contamination_ratio):
 def grease_life(temp_bearing, half_life_subtraction=0.0):
     """Return the median life L50 [h] of the grease in a sealed ball bearing.
 
-    The equation is log10 L50 = -2.60 + 2450 / (273 + T) - 0.301 S. It was published by E. R. Booser
-    for a premium industrial grease (Khonsari and Booser, Applied Tribology). It is most accurate
-    from 70 to 120 degC and is extrapolated from 40 to 70 degC and from 120 to 150 degC. Below 40
-    degC, the life at 40 degC is returned, because grease also ages at rest. Array arguments are
-    broadcast against each other.
+    The equation, log10 L50 = -2.60 + 2450 / (273 + T) - 0.301 S, was published by E. R. Booser for
+    a premium industrial grease (Khonsari and Booser, Applied Tribology). The equation is most
+    accurate from 70 to 120 degC and is extrapolated from 40 to 70 degC and from 120 to 150 degC.
+    Below 40 degC, the life at 40 degC is returned, because grease also ages at rest. Array
+    arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -485,11 +485,11 @@ def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
 
 
 def grease_reliability_factor(reliability):
-    """Return the ratio of the grease life at ``reliability`` to the life at 0.9.
+    """Return the ratio of the grease life at ``reliability`` to the life at a reliability of 0.9.
 
     The reliability is 0.9 to 0.9995. The ratio is from a two-parameter Weibull distribution with
-    slope GREASE_SLOPE, fitted to L50 and L10 = 0.44 L50. This is an extension of common practice
-    without a published source. The result has the same shape as the input.
+    slope GREASE_SLOPE, fitted to L50 and L10 = 0.44 L50. This extension of common practice has no
+    published source. The result has the same shape as the input.
 
     Raises
     ------
@@ -508,7 +508,7 @@ def grease_reliability_factor(reliability):
 def system_life(lives, exponent):
     """Return the life [h] of a set of bearings, which ends when the first bearing fails.
 
-    The life is (sum Li^-b)^(-1/b). The result has shape (...).
+    The life is (sum Li^-b)^(-1/b). The result has the shape of ``lives`` without the last axis.
 
     Parameters
     ----------

@@ -419,8 +419,8 @@ class CapacitorRun:
     def balance(self, voltage, frequency, slip, emf=None) -> Solution:
         """Return the result of ``solve`` without range checks, to save time in loops.
 
-        ``emf`` is the air-gap voltage [V] of a nearby state. Passing it saves iterations if the
-        motor has a saturation curve.
+        ``emf`` is the air-gap voltage [V] of a nearby state. Passing ``emf`` saves iterations if
+        the motor has a saturation curve.
         """
         if self.saturation is None:
             return self._linear(voltage, frequency, slip, 1.0)

@@ -11,9 +11,9 @@ r' and d'.
     ahead  = (aux - j a main) d' + (a + j a^2) r'    forward current  = V d ahead / shared
     behind = (aux + j a main) d - (a - j a^2) r      backward current = V d' behind / shared
 
-``shared`` is linear in s (2 - s), ``ahead`` is linear in 2 - s, and ``behind`` is linear in s.
-Their coefficients are polynomials in y. Calculating the torque therefore takes about forty
-multiplications, and its derivatives with respect to slip and y take only a few more. Newton's
+``shared`` is linear in s (2 - s), ``ahead`` is linear in 2 - s, and ``behind`` is linear in s. The
+coefficients of these expressions are polynomials in y. Calculating the torque therefore takes about
+forty multiplications, and its derivatives with respect to slip and y take only a few more. Newton's
 method solves for slip and saturation.
 
 Numba is an optional dependency in the extra ``fast``. The module can be imported without numba, but
@@ -143,7 +143,7 @@ class _Line(NamedTuple):
 
 
 class _Motor(NamedTuple):
-    """Constants of one motor with its fan.
+    """Constants for one motor with its fan.
 
     The digit in the name of a linear function is the power of y by which the function is
     multiplied. The torque scale is described in _case.

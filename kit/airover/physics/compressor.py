@@ -2,11 +2,11 @@
 
 The model multiplies the Carnot COP by a fraction that is fitted to a standard cycle with 5 K
 superheat, 5 K subcooling and a constant isentropic efficiency. The fit is within 0.6 % of CoolProp
-(2.3 % for R454B). Use the model to compare condensing temperatures. It does not replace a
+(2.3 % for R454B). Use the model to compare condensing temperatures. The model does not replace a
 manufacturer's performance table. Measure the power of a real unit with a meter.
 
 `cycle_cooling_ratio` calculates the same cycle with real-fluid properties, and `fitted` fits the
-model to other superheats and subcoolings. Both functions require CoolProp.
+model to other superheat and subcooling values. Both functions require CoolProp.
 """
 
 from typing import NamedTuple

@@ -7,9 +7,9 @@ which crosses a system curve at most once. A crossing is stable where g falls wi
 Q), because if the flow increases slightly, the system needs more pressure than the fan delivers. A
 crossing where g rises is unstable (common practice).
 
-If the pressure rises with flow in part of the curve, there can be several stable crossings. The one
-with the largest flow is used, and the others are reported. The model does not predict which
-crossing a fan reaches from rest, and it does not include hysteresis in stall.
+If the pressure rises with flow in part of the curve, there can be several stable crossings. The
+crossing with the largest flow is used, and the others are reported. The model does not predict
+which crossing a fan reaches from rest, and it does not include hysteresis in stall.
 
 The fan laws do not apply to a change in blade count or pitch, because the new fan is not
 geometrically similar to the old fan. `changed_fan` uses exponents from the blade-element momentum
@@ -85,7 +85,7 @@ class OperatingPoint(NamedTuple):
     several : ndarray
         True if the system curve crosses the fan curve more than once. The fan may then stall.
     extrapolated : ndarray
-        True if the point is outside the measured flows.
+        True if the point is outside the range of measured flows.
     """
 
     flow: np.ndarray
@@ -109,7 +109,7 @@ class FanCrossing(NamedTuple):
     stable : bool
         True if the slope of the fan curve is less than the slope of the system curve.
     extrapolated : bool
-        True if the crossing is outside the measured flows.
+        True if the crossing is outside the range of measured flows.
     """
 
     flow: float
@@ -171,9 +171,9 @@ def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=
 def thrust(flow, pressure, diameter, density):
     """Return the axial force [N] of the air on a propeller fan.
 
-    The force is the sum of static and dynamic pressure times the swept area, for a uniform flow. It
-    acts opposite to the discharge direction, so with upward discharge it adds to the weight. Array
-    arguments are broadcast against each other.
+    The force is the swept area times the sum of static and dynamic pressure, for a uniform flow.
+    The force acts opposite to the discharge direction, so with upward discharge it adds to the
+    weight. Array arguments are broadcast against each other.
 
     Parameters
     ----------
@@ -374,9 +374,9 @@ class FanCurve:
 
         The curve is scaled with the fan laws, and the pressure loss of the system is ``resistance``
         times the square of the flow. If there are several stable points, the function returns the
-        one with the largest flow, which is on the working side of the fan curve. A fan that starts
-        from rest may remain in stall at a smaller flow. Array arguments are broadcast against each
-        other.
+        point with the largest flow, which is on the working side of the fan curve. A fan that
+        starts from rest may remain in stall at a smaller flow. Array arguments are broadcast
+        against each other.
 
         Parameters
         ----------
@@ -458,8 +458,8 @@ class FanCurve:
     def resistances(self, density) -> tuple[float, float]:
         """Return the resistance range [Pa s2/m6] in which the measured curve has a stable point.
 
-        The result is the minimum and the maximum resistance. They do not depend on speed, and the
-        maximum is infinite if the curve starts at zero flow. ``density`` is the air density
+        The result is the minimum and the maximum resistance. The two limits do not depend on speed,
+        and the maximum is infinite if the curve starts at zero flow. ``density`` is the air density
         [kg/m3].
 
         Raises

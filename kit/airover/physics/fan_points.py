@@ -135,7 +135,7 @@ def _check_power(flow, pressure, power):
 def outliers(flow, values, threshold=3.5):
     """Return the indices of points that deviate from a robust smooth line.
 
-    The line is a polynomial of degree 2 to 4. It is fitted to all points except the 1 to 3 points
+    The line is a polynomial of degree 2 to 4 that is fitted to all points except the 1 to 3 points
     whose removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so that an
     outlier cannot distort it. The removed points are restored one at a time, closest point first,
     until ``0.6745 |residual| / MAD`` of the next point exceeds ``threshold``. The function returns

@@ -2,8 +2,8 @@
 
 The shell is a cylinder that loses heat by forced convection in cross-flow (two correlations), by
 natural convection, and by radiation to surroundings at air temperature. The cubes of the forced and
-natural convection coefficients are added. This does not represent natural convection that opposes
-the airstream. The coefficient of the cylinder is also used for the ends.
+natural convection coefficients are added. The sum does not represent natural convection that
+opposes the airstream. The coefficient of the cylinder is also used for the ends.
 
 The winding resistance at shutdown is extrapolated from readings taken while the motor cools,
 because an ohmmeter cannot be connected to an energized winding. The cooling curve is a single
@@ -345,9 +345,9 @@ def nusselt_vertical_plate(rayleigh, prandtl):
 
     ``rayleigh`` and ``prandtl`` are the Rayleigh number, based on height, and the Prandtl number at
     the mean temperature. The correlation is from Churchill and Chu (1975), as given in Incropera
-    and DeWitt, equation 9.26. It is also valid for vertical cylinders with a diameter of at least
-    35 / Gr^(1/4) times the height. Motors meet this condition. Array arguments are broadcast
-    against each other.
+    and DeWitt, equation 9.26. The correlation is also valid for vertical cylinders with a diameter
+    of at least 35 / Gr^(1/4) times the height. Motors meet this condition. Array arguments are
+    broadcast against each other.
     """
     damping = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return (0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2

@@ -53,7 +53,7 @@ class Row(NamedTuple):
 
     @property
     def source(self) -> str:
-        """Return the standard, the clause, the scope and the confidence in the row."""
+        """Return the standard, clause and scope of the row, and the confidence in its numbers."""
         return f"{self.standard}, {self.applies}, {self.sure}"
 
 
@@ -139,8 +139,8 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
     The life is 20,000 h at the class temperature and is halved for every additional
     ``halving_interval`` [K], which is 8 to 10 K (IEC 60216, linear form). ``insulation_class`` is
     the same as in `temperature_index`. Use the result only to compare temperatures. The life of a
-    particular motor may be half or twice as long, and moisture, dirt and voltage surges are not
-    included. Array arguments are broadcast against each other.
+    particular motor may be half as long or twice as long, and moisture, dirt and voltage surges are
+    not included. Array arguments are broadcast against each other.
 
     Raises
     ------
@@ -212,9 +212,9 @@ def rise_limit(
     """Return the maximum average temperature rise [K] of a small motor by resistance.
 
     The limit is taken from RISES and is reduced by the difference between the ambient temperature
-    and 40 degC. It is not increased for a lower ambient temperature. Compare the limit only with a
-    temperature rise by resistance, never with a hot-spot temperature. Array arguments are broadcast
-    against each other.
+    and 40 degC. The limit is not increased for a lower ambient temperature. Compare the limit only
+    with a temperature rise by resistance, never with a hot-spot temperature. Array arguments are
+    broadcast against each other.
 
     Parameters
     ----------

@@ -2,10 +2,10 @@
 
 A fan in a fixed system follows the fan laws exactly. Torque is proportional to density and to the
 square of speed, so a single coefficient [N m s2] describes the load. `settle` returns the first
-stable crossing from standstill. It evaluates the torque at only eleven slips, so it may miss a
-torque dip that prevents the motor from accelerating. This happened for 3 of 240,000 combinations of
-typical circuits and loads, and for 51 of 240,000 very unusual combinations. `crossings` divides the
-slip range into 400 steps.
+stable crossing from standstill. The function evaluates the torque at only eleven slips, so it may
+miss a torque dip that prevents the motor from accelerating. A torque dip was missed for 3 of
+240,000 combinations of typical circuits and loads, and for 51 of 240,000 very unusual combinations.
+`crossings` divides the slip range into 400 steps.
 """
 
 from typing import NamedTuple

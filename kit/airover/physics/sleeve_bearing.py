@@ -18,7 +18,7 @@ Cholesky solver calculates the pressures in the full volumes. The set of full vo
 until no pressure is negative and no cavitated volume receives more oil than it passes on.
 
 `film_read` and `film_under_load` interpolate thousands of films at once with cubic splines of the
-logarithms. The table has 12 eccentricities and 6 lengths. It is calculated once per process, which
+logarithms. The table has 12 eccentricities and 6 lengths and is calculated once per process, which
 takes about 0.12 s. The results are within 1 % of the solution (0.3 % observed). Eccentricities are
 evenly spaced in log(e / (1 - e)), in which log S is nearly linear for light and heavy loads.
 """
@@ -103,8 +103,8 @@ class PressureField(NamedTuple):
     positions : ndarray
         Axial position, 0 at the mid-plane and 1 at an end, shape (along + 1,).
     pressure : ndarray
-        Ratio of pressure to mean pressure, shape (around + 1, along + 1). It is 0 in the cavitated
-        film.
+        Ratio of pressure to mean pressure, shape (around + 1, along + 1). The ratio is 0 in the
+        cavitated film.
     """
 
     angles: np.ndarray

@@ -9,7 +9,8 @@ published source). The model assumes a steady load, parallel axes and a round bo
 rotates with the shaft, such as unbalance, is represented by its magnitude.
 
 A thrust washer is a flat ring that supports a vertical shaft. Its faces are parallel, so no oil
-wedge forms. It runs in boundary lubrication at all speeds with a constant friction coefficient.
+wedge forms. The washer runs in boundary lubrication at all speeds with a constant friction
+coefficient.
 
 There is no standard for the life of a wick-fed or porous sleeve bearing. Life is estimated with two
 models, one for wear where surfaces touch (Archard) and one for oil aging. The shorter life governs.

@@ -8,10 +8,11 @@ the three nodes that reject heat to the air. The heat balance of the shell, with
 convection and radiation, is then an equation with one unknown.
 
 Conductances and heat capacities are not measured but estimated from the size of the motor. The
-reference is a 48-frame motor that is 0.14 m in diameter and 0.14 m long. It has 36 slots with a
-0.25 mm liner, a 50 mm stack that is pressed into a steel shell, a 0.35 mm air gap without vortices,
-a 1/2 in. shaft and 2.5 mm end shields. Each conductance is scaled with its surface or length. Heat
-capacities are fractions of a typical mass per volume (engineering judgment).
+reference is a 48-frame motor that is 0.14 m in diameter and 0.14 m long. The reference motor has 36
+slots, each with a 0.25 mm liner, a 50 mm stack that is pressed into a steel shell, a 0.35 mm air
+gap without vortices, a 1/2 in. shaft and 2.5 mm end shields. Each conductance is scaled with the
+surface area or length of its heat path. Heat capacities are fractions of a typical mass per volume
+(engineering judgment).
 """
 
 from dataclasses import dataclass, replace

@@ -1,6 +1,6 @@
 """Time-domain simulation of a capacitor-run motor from start to steady state.
 
-The simulation is an independent check of `circuit`. It does not use revolving-field theory, and it
+The simulation is an independent check of `circuit`: it does not use revolving-field theory, and it
 does not assume a periodic state. The model has two stator windings in quadrature, a cage that is
 represented by two windings in the stator frame, the capacitor voltage and the shaft speed. SciPy
 integrates the equations. The model follows Krause, Wasynczuk, Sudhoff, Analysis of Electric
@@ -377,9 +377,9 @@ class _Machine:
     def iron(self, flux_d, flux_q):
         """Return the inverse magnetizing inductance [1/H] and its slope [1/(H Wb^2)].
 
-        The slope is with respect to the flux squared. The saturation in `circuit` is defined for
-        the root sum of squares of the air-gap voltages of both fields. The mean squared flux of an
-        elliptical field is half of its squared peak.
+        The slope is with respect to the flux squared. In `circuit`, saturation is defined for the
+        root sum of squares of the two air-gap voltages. The mean squared flux of an elliptical
+        field is half of its squared peak.
         """
         square = (flux_d**2 + flux_q**2) / self.flux_rated**2
         steep = self.share * square ** (self.half_exponent - 1)
@@ -389,7 +389,7 @@ class _Machine:
     def currents(self, slack_d, slack_q, flux_d, flux_q, per_flux):
         """Return the stator and rotor currents [A] in both axes.
 
-        The sum of both currents is the magnetizing current.
+        The sum of the two currents is the magnetizing current.
         """
         magnetising_d, magnetising_q = per_flux * flux_d, per_flux * flux_q
         i_d = (slack_d + self.L2 * magnetising_d) / (self.L_d + self.L2)
@@ -441,7 +441,7 @@ class _Machine:
         )
 
     def axis(self, leakage, stator, rotor, per_flux):
-        """Return the terms of an axis's flux equation: voltage [V], factor, leakage inductance [H].
+        """Return the voltage [V], factor and leakage inductance [H] in an axis's flux equation.
 
         The stator and rotor voltages drive the common flux through their leakage inductances. The
         parallel leakage inductances also carry the change in magnetizing current.

@@ -2,9 +2,9 @@
 
 Calls are read from a CSV file, or from a Parquet file if pyarrow is installed. A heading is the
 name of a nameplate field, or "date", "place", "outdoor temperature", "elevation" or "line voltage".
-It is followed by the unit of its cells in brackets, such as "power [hp]". If the heading has no
-unit, each cell must include the unit, such as "1/3 hp". Only the date is required. An empty cell
-means that the value was not recorded. Columns with job, order or customer numbers are used as the
+The unit of the cells follows the name in brackets, as in "power [hp]". If the heading has no unit,
+each cell must include the unit, such as "1/3 hp". Only the date is required. An empty cell means
+that the value was not recorded. Columns with job, order or customer numbers are used as the
 reference for each call.
 """
 
@@ -88,7 +88,7 @@ class Calls:
         return np.bincount(self.need, minlength=len(self.needs))
 
     def with_limits(self, limits: Limits) -> "Calls":
-        """Return the same calls with other limits for the checks."""
+        """Return the same calls with different limits for the checks."""
         needs = (need.model_copy(update={"limits": limits}) for need in self.needs)
         return replace(self, needs=tuple(needs))
 

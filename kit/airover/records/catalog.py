@@ -148,7 +148,7 @@ class CatalogMotor:
 
     @property
     def name(self) -> str:
-        """Manufacturer and model, a unique combination in a catalog."""
+        """Manufacturer and model, which together are unique in a catalog."""
         return f"{self.maker} {self.model}"
 
     @property
@@ -232,7 +232,7 @@ def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
 
 
 def of_column(line: int, heading: str) -> Message:
-    """Return a message that identifies a cell by its line and heading, for error messages."""
+    """Return a message that identifies a cell by line and heading, for use in error messages."""
     return part(line_of(CATALOG, line), Message("error.catalog.column", heading=heading))
 
 

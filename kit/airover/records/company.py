@@ -100,13 +100,13 @@ def with_currency(entry: object, per: str, currency: str) -> object:
 
 
 class Priced(NamedTuple):
-    """Field for an amount of money: per "h", per "kWh" or, if "", as a total."""
+    """Field for an amount of money per "h" or "kWh", or for a total amount if ``per`` is ""."""
 
     per: str
 
 
 def money(per: str = ""):
-    """Return the type of an optional field for an amount of money, or money per "h" or "kWh"."""
+    """Return the type of an optional field for an amount of money, in total or per "h" or "kWh"."""
 
     def validate(value, info: ValidationInfo):
         if value is None:
@@ -118,7 +118,7 @@ def money(per: str = ""):
 
 
 def _priced(record: type[Record]) -> dict[str, str]:
-    """Return the money fields of a record, each with "h", "kWh" or ""."""
+    """Return the money fields of a record, each with its ``per`` value: "h", "kWh" or ""."""
     fields = record.model_fields.items()
     return {name: one.per for name, field in fields for one in field.metadata
             if isinstance(one, Priced)}  # fmt: skip

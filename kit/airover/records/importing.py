@@ -470,7 +470,7 @@ def _has_our_headings(headings: list[str]) -> bool:
 
 
 def _own_columns(table: str, headings: tuple[str, ...]) -> dict[str, str] | None:
-    """Return the match of each heading if the headings are this package's own, or None.
+    """Return the match for each heading, or None if the headings are not this package's own.
 
     Raises
     ------
@@ -528,8 +528,8 @@ LARGEST_MATCH = 200_000  # bytes
 def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:
     """Return the Match for each column of a ``sheet``.
 
-    ``columns`` contains the matches by heading, as written by `save_matches`. For example, a match
-    is "power [hp]", or "" for a column that is not used. Headings without an entry are matched by
+    ``columns`` contains the matches by heading, as written by `save_matches`. A match is text such
+    as "power [hp]", or "" for a column that is not used. Headings without an entry are matched by
     name and content.
     """
     columns = columns or {}
@@ -591,7 +591,7 @@ def _priced(
 
 
 def _currency_in(heading: str, cells: list[str], sheet: Sheet) -> str:
-    """Return the currency of the prices in a column, or "" if the file has none or several."""
+    """Return the currency of the prices in a column, or "" if there is none or more than one."""
     for texts in ((heading,), cells, (*sheet.above, *sheet.headings)):
         counts = Counter(code for text in texts for code in _currencies(text))
         if len(counts) == 1 or (counts and texts is cells):
@@ -673,7 +673,7 @@ _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun"
 
 
 def _plain(heading: str) -> str:
-    """Return the words in a heading in lower case, without the unit and accents."""
+    """Return the words in a heading in lower case, without the unit or accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading[:LONGEST_HEADING].lower().translate(_ACCENTS))
     text = re.sub(r" \(\d+\)$", "", text).replace("#", " no ").replace("\u00f8", " dia ")
     words = re.sub(r"[^a-z0-9/]+", " ", text).split()
@@ -1031,7 +1031,7 @@ _END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-
 
 
 def _shaft(match: Match, text: str) -> dict[str, str]:
-    """Read a shaft diameter, or a diameter x length."""
+    """Read a shaft diameter, or a shaft diameter and length ("diameter x length")."""
     diameter, *length = _BY.split(text)
     kinds = {"shaft diameter": ("shaft_diameter", diameter)}
     if length:
@@ -1115,9 +1115,9 @@ _MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
     """Yield the line number of each motor, and its cells by heading in `records.catalog`.
 
-    ``maker`` is the manufacturer if the table does not name one. A row is skipped if it does not
-    have a model, a voltage, a power, a current and a speed. If the frequency, phase or poles are
-    not given, 60 Hz, single-phase and the number of poles for the speed are assumed, and the
+    ``maker`` is the manufacturer if the table does not name one. A row is skipped unless it has a
+    model, a voltage, a power, a current and a speed. If the frequency, phase or poles are not
+    given, 60 Hz, single-phase and the number of poles for the speed are assumed, and the
     assumptions are recorded.
     """
     assumed: Counter = Counter()
@@ -1293,7 +1293,7 @@ def imported_calls(found: Imported) -> Calls:
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:
-    """Return the data of each unit by line, except rows without motor data.
+    """Return the data for each unit, by line number, except for rows without motor data.
 
     Raises
     ------
@@ -1315,7 +1315,7 @@ _NO_ROWS = "import.no_rows"
 
 
 def _some(found: Imported, rows: list) -> list:
-    """Return the rows, or raise InputError with the most frequent problem if there are none."""
+    """Return the rows, or raise InputError with the most frequent problem if no rows remain."""
     if not rows:
         kinds = (one for one, _ in found.kinds_of_problem() if one.stops)
         first = next(kinds)

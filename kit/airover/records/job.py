@@ -262,7 +262,7 @@ class JobFile:
         return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 
     def ticked(self, step: str, day: date | None) -> Self:
-        """Write the ``day`` on which a step was completed to the file, or clear it if it is None.
+        """Save the ``day`` a step was completed, or clear the date if ``day`` is None.
 
         ``step`` is a field of Ticks. Only the table ``[ticks]`` in the file is changed. Returns the
         updated JobFile.

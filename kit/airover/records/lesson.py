@@ -1,7 +1,7 @@
 """Lesson records: replacement cases, question templates and classes.
 
-A case consists of a story, a nameplate, a job and a short list of motors, which are checked when
-they are read. Cases and questions can be written in the languages of this package
+A case consists of a story, a nameplate, a job and a short list of motors, all of which are checked
+when the case is read. Cases and questions can be written in the languages of this package
 (`core.files.LANGUAGES`). English is required, and it is used if there is no translation into the
 reader's language.
 """
@@ -490,8 +490,8 @@ def _name(value, field: Message) -> str:
 def same_name(name: str) -> str:
     """Return a name in normalized form, ignoring case and repeated spaces.
 
-    A leading apostrophe is also ignored. It prevents a spreadsheet from evaluating text as a
-    formula.
+    A leading apostrophe, which prevents a spreadsheet from evaluating text as a formula, is also
+    ignored.
     """
     return " ".join(name.strip().removeprefix("'").casefold().split())
 

@@ -1,6 +1,6 @@
 """Limits for the checks, which an engineer can change for a job.
 
-The limits are in the table `[limits]` of a job file. A limit that protects people or the motor can
+The limits are in the `[limits]` table of a job file. A limit that protects people or the motor can
 only be made stricter, so its default value is at one end of its accepted range. Three limits can
 also be relaxed within the range in `LIMITS`: full-load amps (an increase of more than the default
 10 % still produces a note about the branch circuit), capacitance (the message still states the

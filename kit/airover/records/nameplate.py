@@ -222,7 +222,7 @@ def _rated_voltage(value: object, field: str) -> Amount:
 def capacitor_reading():
     """Return the type of an optional field for a meter reading on a run capacitor.
 
-    Zero, with or without a unit, is a valid reading. It indicates an open capacitor.
+    Zero, with or without a unit, is a valid reading, which indicates an open capacitor.
     """
 
     def validate(value, field: str) -> RunCapacitor:
@@ -244,7 +244,7 @@ def _typed(value):
 
 
 class Doubt(NamedTuple):
-    """Nameplate fields that contradict each other, which means that one was probably misread.
+    """Contradictory nameplate fields, at least one of which was probably misread.
 
     Attributes
     ----------

@@ -1,11 +1,11 @@
 """Text recognition in nameplate photos.
 
 The photo is read on the local computer with the models in the optional extra ``photo``, and no data
-is sent to a server. The image is read twice, once unchanged and once with equalized contrast. A
-field is accepted only if both passes agree. If they differ, the field is left empty. The certainty
-of a field that is found in only one pass is reduced. A photo does not replace reading the nameplate
-on the motor. Every field is therefore displayed with the words found in the photo, and the
-technician must confirm it.
+is sent to a server. The image is read twice, once unchanged and once with equalized contrast. If
+both passes find a field, it is accepted only if the values agree; otherwise, it is left empty. The
+certainty of a field that is found in only one pass is reduced. A photo does not replace reading the
+nameplate on the motor. Every field is therefore displayed with the words found in the photo, and
+the technician must confirm it.
 """
 
 import io
@@ -142,7 +142,7 @@ def _reader():
 
 
 def picture_of(content: bytes):
-    """Return the image as displayed, scaled down if it is too large.
+    """Return the image in its displayed orientation, scaled down if it is too large.
 
     Raises
     ------

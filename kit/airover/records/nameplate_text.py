@@ -268,7 +268,7 @@ _POWERS = re.compile(
 
 
 def _several_powers(sheet: _Sheet) -> Iterator[Found]:
-    """Yield the powers of a multi-rated motor, such as "1/3-1/4-1/5 HP"."""
+    """Yield the horsepower ratings of a multi-rating motor, such as "1/3-1/4-1/5 HP"."""
     for words, powers in sheet.take(_POWERS, lambda one: re.findall("[0-9/]+", one["all"])):
         yield from (Found("power", f"{power} hp", words) for power in powers)
 

@@ -242,7 +242,7 @@ def stated(kind: str, usual: str):
 
 
 def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
-    """Return the type (0 fraction, 1 digits, 2 fixed) and the value of a part."""
+    """Return the type (0 for a fraction, 1 for digits, 2 for a fixed error) and value of a part."""
     for place, pattern, unit in ((0, _SHARE, 0.01), (1, _DIGITS, 1.0)):
         match = pattern.fullmatch(part)
         number = parse_number(match[1]) if match else None

@@ -9,10 +9,10 @@ equipment.
 A word is ignored if it is negated in the same clause, either before the word ("no belt", "not for
 hazardous locations") or after it ("belt: none"). "indoor" and "blower" are ignored if the text also
 contains "condenser" or "outdoor unit". The check does not recognize misspelled words, motors that
-are identified only by a model number, or a negation in another sentence ("Belt? Not here."). It
-also does not recognize that a word refers to another motor. For example, "replaces a three-phase
-motor" is treated as three-phase. A three-phase supply is accepted, because a single-phase motor can
-be connected to two of its lines.
+are identified only by a model number, or a negation in another sentence ("Belt? Not here."). The
+check also does not recognize that a word refers to another motor. For example, "replaces a
+three-phase motor" is treated as three-phase. A three-phase supply is accepted, because a
+single-phase motor can be connected to two of its lines.
 """
 
 import re

@@ -318,7 +318,7 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
 
 
 def _uneven(rows: list[tuple[int, list[str]]], wanted: int) -> dict[int, int]:
-    """Return the number of cells, by line, of each row that does not have the ``wanted`` number.
+    """Return, by line, the number of cells in each row that does not have the ``wanted`` number.
 
     Extra empty cells at the end of a row are ignored. If most rows have more cells than the heading
     row, the last columns have no headings.
@@ -362,7 +362,8 @@ def _distinct(headings: list[str]) -> list[str]:
 def _heading_row(rows: list[list[str]]) -> int:
     """Return the index of the heading row.
 
-    It is the first row that is nearly as full as the fullest row and contains mostly words.
+    The heading row is the first row that is nearly as full as the fullest row and contains mostly
+    words.
     """
     counts = [sum(map(bool, row)) for row in rows]
     for at, row in enumerate(rows):

@@ -58,7 +58,7 @@ def load_key(job: Job):
 
 
 class PlainRanks:
-    """Cache of plain rule results for the motors in one catalog.
+    """Cache for the results of the plain rules for the motors in one catalog.
 
     A rule reads only a few fields, so thousands of jobs share a small number of distinct values.
     """
@@ -183,7 +183,7 @@ def _cut(groups) -> Iterator[list[_Group]]:
 
 
 class _Load(NamedTuple):
-    """Fan and air data of many pairs for `run_on_fan`, shape (pairs, samples)."""
+    """Fan and air data for many pairs, as used by `run_on_fan`, shape (pairs, samples)."""
 
     coefficient: np.ndarray
     temp_air: np.ndarray

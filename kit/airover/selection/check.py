@@ -110,7 +110,7 @@ class Check:
     Attributes
     ----------
     state : str
-        State that corresponds to the ``outcome``, or a milder one.
+        State that corresponds to the ``outcome``, or a milder state.
     source : str
         Key of the rule's source.
     found, limit, margin
@@ -159,7 +159,7 @@ class Check:
 
 
 def check_of(rule: Rule, found: RuleResult, number: int, state: str, limits: Limits) -> Check:
-    """Return the check of motor ``number``. Its ``state`` can be milder than the rule's state."""
+    """Return the check for motor ``number``, with the rule's ``state`` or a milder one."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
     outcome, changed = str(found.outcome[number]), limits.changed(rule.limits)

@@ -151,7 +151,7 @@ class Comparison:
 
     @cached_property
     def winding_limit(self) -> np.ndarray:
-        """Maximum average winding temperature [degC] less the margin set in the job limits."""
+        """Maximum average winding temperature [degC] minus the margin set in the job limits."""
         return self.columns.winding_limit - self.limits.winding_margin
 
     @property
@@ -189,8 +189,8 @@ class Comparison:
     def wanted(self) -> float:
         """Target rated power [W].
 
-        It is determined from the fan curve if available, otherwise from the failed motor's rating,
-        and otherwise from the most likely power for its amps.
+        The power is determined from the fan curve if available, otherwise from the failed motor's
+        rating, and otherwise from the most likely power for its amps.
         """
         rated = self.nameplate.power
         if self.has_curve and self.conditions is not None:
@@ -218,8 +218,8 @@ class Comparison:
     def base_power(self) -> float:
         """Rated power [W] that is the basis for comparing replacements.
 
-        This is the rating of the old motor, or the most likely rating from the fan curve or the old
-        amps.
+        The power is the rating of the old motor, or the most likely rating from the fan curve or
+        the old amps.
         """
         old = self.nameplate.power
         return self.wanted if old is None else max(old.mid, self.wanted)

@@ -2,7 +2,7 @@
 
 A motor covers a job in a sample if it passes every decisive check in that sample and if its verdict
 allows it to be used. The chance that a motor covers a job is the fraction of the samples in which
-it does. If the catalog does not give a value, the check never counts as passed.
+it does. If the catalog does not give a value that a check needs, the check never counts as passed.
 
 If a call does not give the rotation, frame, shaft, body or mounting, the missing values are sampled
 from calls that give all of these and have the same number of poles. Within a sample, all missing

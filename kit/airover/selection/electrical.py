@@ -96,10 +96,10 @@ def phase(at: Comparison) -> RuleResult:
 
 
 def full_load_amps(at: Comparison) -> RuleResult:
-    """Compare the full-load amps at the rating to use with the old full-load amps.
+    """Compare the old full-load amps with the full-load amps at the rating to use.
 
-    This is the first comparison that technicians make. If the job limits allow an increase of more
-    than the usual 10 %, the result is a note about the branch circuit.
+    Technicians compare the full-load amps first. If the job limits allow an increase of more than
+    the usual 10 %, the result is a note about the branch circuit.
     """
     amps, old_amps, same = at.rated_current, at.nameplate.current, at.limits.full_load_amps
     facts = {"rating": (at.rating, "power")}

@@ -249,10 +249,11 @@ class ScreeningLimits(NamedTuple):
 
 
 class Best(NamedTuple):
-    """Best motors for each unit, shape (units, BEST). The number is -1 if there is none.
+    """Best motors for each unit, shape (units, BEST). The number is -1 if there is no motor.
 
-    The array ``counts``, shape (units, 4), contains the number of motors that fit, that fit with
-    work, that pass the plain rules, and that can also carry the load.
+    The array ``counts``, shape (units, 4), contains four counts of motors: those that fit, those
+    that fit with work, those that pass the plain rules, and those that pass them and can also carry
+    the load.
 
     Attributes
     ----------

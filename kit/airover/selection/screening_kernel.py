@@ -1,9 +1,9 @@
 """Screen a fleet in compiled code by evaluating motor polynomials for many units.
 
 For each motor and sample, polynomials represent the values that were simulated with a cube-law fan
-(`business.fleet_response`). They are evaluated at each unit's voltage, load, air temperature and
-cooling, and the results are compared with the limits. The outer loop runs over the motors, so that
-the polynomials of one motor stay in the cache. The code uses one core.
+(`business.fleet_response`). The polynomials are evaluated at each unit's voltage, load, air
+temperature and cooling, and the results are compared with the limits. The outer loop runs over the
+motors, so that the polynomials of one motor stay in the cache. The code uses one core.
 
 The rules for voltage, load and heat are implemented here a second time in a faster form. Tests
 compare them with `selection.rules`.
@@ -390,7 +390,7 @@ def _flow_share(table, synchronous, old_speeds, scratch):
 
 @_jit
 def _over_amps(table, most_current, likely, scratch, figures):
-    """Return the cost of the amps rule, 1 if the amps are likely to exceed ``most_current``."""
+    """Return the cost of the amps rule: 1 if the amps are likely to exceed ``most_current``."""
     _, _, basis, _, values = scratch
     _evaluate(table[CURRENT], basis, values)
     for d in range(len(values)):
