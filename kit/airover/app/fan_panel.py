@@ -1,6 +1,6 @@
 """Panel for worksheet 03, which calculates the required shaft power of a fan.
 
-The panel shows the fan curve, the system curve, and the motor for their operating point.
+The panel shows the fan curve, the system curve, and the motor for the operating point.
 """
 
 from functools import lru_cache

@@ -120,9 +120,9 @@ class Guard:
     """Middleware that rejects unauthorized requests and websockets with status 403.
 
     A request must include the ``token`` in a header, in the cookie, or once in the address. The
-    token of a class, ``students``, opens the lessons but no page with jobs. The response to a
-    request with a wrong token is delayed. Requests from a page of another origin are rejected. If
-    ``local``, a request must also name this computer as its host.
+    class token, ``students``, opens the lessons but no page with jobs. The response to a request
+    with a wrong token is delayed. Requests from a page with another origin are rejected. If
+    ``local`` is True, a request must also name this computer as its host.
     """
 
     def __init__(

@@ -58,7 +58,7 @@ class HeatReadings(Fields):
         self.view = widgets.VBox([how, self.pages["reading"], self.missing])
 
     def say_missing(self) -> None:
-        """Show which values are missing from a reading, below the fields."""
+        """Show, below the fields, which values are missing from a reading."""
         lacking = lacks(self.given())
         names = [self._write(f"panel.heat.missing.{name}") for name in lacking]
         told = style.quiet(self._write("panel.heat.not_used", names=names))

@@ -152,7 +152,7 @@ class App(Panel):
         return self._orders.order(self.answer, self.form.job(), self.motor_to_install)
 
     def outdate(self, changed: Panel) -> None:
-        """Mark the other steps as outdated after an entry in the step ``changed``."""
+        """Mark the other steps as outdated after an entry in the step ``changed`` has changed."""
         for panel in filter(None, self.panels):
             panel.stale = panel.stale or panel is not changed
         self._bar = bar(self.answer, self.motor_to_install, self.writer)
@@ -186,7 +186,7 @@ class App(Panel):
         return [getattr(one, _key(one)) for one in self._asked()]
 
     def tell_inputs(self, drawing: bool = False) -> None:
-        """Report the inputs of what the page now shows to ``on_inputs``.
+        """Report to ``on_inputs`` the inputs of the answer that the page now shows.
 
         Parameters
         ----------
@@ -618,7 +618,7 @@ def _row(parts) -> widgets.HBox:
 
 
 def _key(control: widgets.Widget) -> str:
-    """Return the name of the attribute with a control's value, which the browser also has."""
+    """Return the name of the attribute that holds a control's value in Python and the browser."""
     return next(name for name in ("index", "selected_index", "value") if hasattr(control, name))
 
 

@@ -173,7 +173,7 @@ def verdict(counted: Counted) -> str:
 
 
 def motors(counted: Counted) -> list[tuple[str, str]]:
-    """Return the motors that fit as pairs of displayed text and name, for a dropdown list."""
+    """Return the motors that fit, as pairs of displayed text and name for a dropdown list."""
     shown = ((one.case.motor.name, one.verdict) for one in counted.found.fitting)
     return [(f"{name}, {counted.writer(f'page.fit.{fit}')}", name) for name, fit in shown]
 

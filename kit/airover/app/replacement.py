@@ -182,7 +182,7 @@ def reasons(candidate: Candidate, writer: Writer) -> str:
 
 
 def to_install(answer: Answer, candidate: Candidate, writer: Writer) -> str:
-    """Return the capacitor, rotation and drain plug of a motor that fits, as on the roof sheet."""
+    """Return a fitting motor's capacitor, rotation and drain plug, as shown on the roof sheet."""
     if candidate.verdict == DOES_NOT_FIT:
         return ""
     warranty = cover(candidate.case.motor, answer.job.dates)

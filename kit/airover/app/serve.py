@@ -38,8 +38,9 @@ def serve(
     """Print the address of the page, and serve the page until Ctrl-C is pressed.
 
     Only users with the token can open the page. If ``network`` is True, they can be on other
-    computers. The token is random, unless the user sets the environment variable `OWN_TOKEN`. On
-    this computer, it is the same at every start, so that an open page can be reloaded.
+    computers. The token is random, unless the user sets the environment variable `OWN_TOKEN`. If
+    the page is served only on this computer, the token is the same at every start, so that an open
+    page can be reloaded.
 
     Parameters
     ----------
@@ -83,7 +84,7 @@ def serve(
 
 
 def _token(network: bool, folder: Path) -> str:
-    """Return the user's own token, or a random one. On this computer, it is kept in ``folder``."""
+    """Return the user's own token, or a random one. A local token is kept in ``folder``."""
     own = os.environ.get(OWN_TOKEN)
     if own is not None:
         if not TOKEN.fullmatch(own):

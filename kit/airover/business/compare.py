@@ -43,7 +43,7 @@ class ComparedMotor:
     rating, rated_current : float or None
         Power [W] and current [A] of the rating to use, or None if unknown.
     amps : Band or None
-        Current at each voltage of the comparison [A], shape (voltages,).
+        Current at each voltage in the comparison [A], shape (voltages,).
     candidate : Candidate or None
         Motor with its checks, or None for the failed motor.
     cost : LifeCost or None

@@ -455,7 +455,7 @@ def _hours_on(grid, season: Season):
 
 
 def _sum(hours, watts):
-    """Return the energy [kWh], shape (motors, samples).
+    """Return the energy use [kWh], shape (motors, samples).
 
     Parameters
     ----------
@@ -495,7 +495,7 @@ def _unit(worked: MotorOnFan, seed) -> Unit:
 
 
 def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band, seed):
-    """Return part lives [years] of motor ``at``, the assumed parts, and the bearing life."""
+    """Return motor ``at``'s part lives [years], its assumed parts, and its bearing life [years]."""
     motor = each[0].motors[at]
     temps = np.stack([worked.temp_winding[USUAL, at] for worked in each])
     winding = winding_year(season, grid, temps, motor.insulation_class, seed)

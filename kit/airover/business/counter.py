@@ -200,12 +200,13 @@ def backorders(law, level):
 
 
 class Cover(NamedTuple):
-    """Fewest motors that cover a list of nameplates.
+    """Smallest set of motors that covers a list of nameplates.
 
     Attributes
     ----------
     covers : dict[CatalogMotor, list[int]]
-        Indices of the nameplates that each motor covers. The motor that covers the most is first.
+        Indices of the nameplates that each motor covers. The motor that covers the most nameplates
+        is first.
     open : list[int]
         Indices of the nameplates that no motor covers.
     """
@@ -215,7 +216,7 @@ class Cover(NamedTuple):
 
 
 def fewest(entries, need) -> Cover:
-    """Return the fewest motors that cover all nameplates, at the lowest total price.
+    """Return the smallest set of motors that covers all nameplates, at the lowest total price.
 
     Parameters
     ----------
@@ -242,7 +243,7 @@ def fewest(entries, need) -> Cover:
 
 
 def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:
-    """Return the fewest columns that cover all rows of ``fits``, at the lowest total price."""
+    """Return the smallest set of columns that covers all rows of ``fits``, at the lowest price."""
     known = [price for price in prices if price is not None]
     dear = max(known, default=1.0)
     cost = np.array([dear if price is None else price for price in prices])

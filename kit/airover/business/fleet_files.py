@@ -310,7 +310,7 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
 
 
 def _why_none(best) -> list[str | None]:
-    """Return the most common failed rules, with motor counts, for each unit no motor fits."""
+    """Return the most common failed rules, with motor counts, for each unit that no motor fits."""
     found = []
     for motor, failing in zip(best.motor[:, 0].tolist(), best.failing, strict=True):
         order = [at for at in np.argsort(-failing, kind="stable").tolist() if failing[at]]

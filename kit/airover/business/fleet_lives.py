@@ -90,7 +90,7 @@ class Ages(NamedTuple):
     Attributes
     ----------
     scale : ndarray
-        Weibull scales [years], shape (units, parts, samples), or NaN for a unit no motor fits.
+        Weibull scales [years], shape (units, parts, samples), or NaN for a unit that no motor fits.
     """
 
     scale: np.ndarray

@@ -1,7 +1,7 @@
-"""Find the fewest motor models that cover a fleet, and its replacement budget by year.
+"""Find the smallest set of motor models that covers a fleet, and budget replacements by year.
 
-The fewest models are found by solving a set-covering problem with HiGHS, after removing the rows
-that cannot change the result. If HiGHS cannot prove in time that its solution is optimal, the
+The smallest set of models is found by solving a set-covering problem with HiGHS, after removing the
+rows that cannot change the result. If HiGHS cannot prove in time that its solution is optimal, the
 result of a greedy search is used. From a short list, each unit is assigned the motor that requires
 the least work or, if several require the same work, the one with the lowest energy use.
 
@@ -256,7 +256,7 @@ def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
 
 
 def _fewest(pairs: Pairs, motors) -> list[int] | None:
-    """Return the fewest motors that cover all units, or None if not proven optimal in time."""
+    """Return the smallest set of motors that covers all units, or None if not proven in time."""
     rows = pairs.table(len(motors))
     packed = np.concatenate(
         [

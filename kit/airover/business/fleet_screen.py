@@ -379,7 +379,7 @@ def _beyond(block, air, cooling):
 
 
 class SiteAir(NamedTuple):
-    """Fan load and air of units, as arrays of shape (units, samples) unless stated otherwise.
+    """Fan load and air conditions, as arrays of shape (units, samples) unless stated otherwise.
 
     Attributes
     ----------

@@ -361,7 +361,7 @@ def together(nameplates: list[NameplateRead]) -> tuple[Surfaces, Old]:
 
 
 def _volts(low, high) -> str:
-    """Return a single reading or a range as text, with the columns in either order."""
+    """Return a single reading or a range as text; the two values can be in either order."""
     given = sorted({float(volts) for volts in (low, high) if volts is not None})
     return "-".join(map(repr, given)) + " V" if given else ""
 

@@ -243,7 +243,7 @@ def confirm(
 
 
 def seasons(history: Calls, held_out: Calls, matched, terms, repeats: int, seed: int):
-    """Return sampled seasons as long as the held-out calls, and the random number generator."""
+    """Return sampled seasons with as many days as the held-out calls, and the random generator."""
     rng = np.random.default_rng([seed, 4])
     days = _span(held_out)
     sampled = [sampled_season(history, matched, terms, rng, days) for _ in range(repeats)]

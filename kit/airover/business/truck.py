@@ -18,7 +18,7 @@ high. Use the fraction for other calls (``TruckPlan.fresh``) or the fraction fro
 
 The function `sampled_loads` samples the needs of one truck between restockings. The number of calls
 follows a negative binomial distribution fitted to the history, which includes heat waves. Needs are
-sampled with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981, from
+sampled with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981, cited from
 memory). Each call uses one sample of the missing facts of its need. Needs that never occur in the
 history are not included. Capacitor and band prices and packed volumes are based on engineering
 judgment. Motors that have no price or lack a fact required for a decision are never stocked.
@@ -478,7 +478,7 @@ def _box(motor: CatalogMotor) -> float:
 class _Program(NamedTuple):
     """Constraints of the mixed-integer program.
 
-    The columns are the goods, followed by one column per pair of a call and a motor.
+    The columns are the goods, followed by one column for each call-motor pair.
 
     Attributes
     ----------

@@ -281,7 +281,7 @@ class Outcome:
 
     @cached_property
     def needed(self) -> tuple[str, ...]:
-        """Keys in WORK of the tasks that this motor requires on the job."""
+        """Keys (in WORK) of the tasks that this motor requires on the job."""
         return tuple(work for work in WORK if self._asks(work))
 
     @property
