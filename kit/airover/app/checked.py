@@ -38,7 +38,7 @@ def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
 
 
 def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> dict[str, float]:
-    """Return the expected values at the supply voltage and the amps under other conditions."""
+    """Return the expected values at the supply voltage, and the amps under other conditions."""
     low, mid, high = expected.current
     at = f"at {expected.voltage:.0f} V"
     figures = {

@@ -302,7 +302,7 @@ class FanPanel(SubjectPanel):
         )
 
     def _asked(self) -> tuple:
-        """Return a cache key from all inputs that determine the fan and system curves."""
+        """Return a cache key made from all inputs that determine the fan and system curves."""
         typed = tuple(tuple(one.given().items()) for one in self.records())
         return (
             self.points.value, self.taken.value, self.system.value, self.coil_share.value, typed,

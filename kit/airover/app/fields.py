@@ -372,7 +372,7 @@ class Fields:
         self.tell(self.refused)
 
     def label(self, name: str) -> str:
-        """Return the label of a field, preceded on the page by the number of the reading."""
+        """Return the label of a field, preceded on the page by the reading number."""
         label, number = named(self.record, name, self._write), self.record.partition(" ")[2]
         if not (number and self._hints):
             return label

@@ -84,7 +84,7 @@ def latest(folder: Path, key: str) -> Path | None:
 
 
 def forget_old(folder: Path, days: float = KEPT) -> None:
-    """Delete files of unsaved work that have not changed for ``days`` days."""
+    """Delete files with unsaved work that have not changed for ``days`` days."""
     for path in folder.glob("*.json"):
         if KEY.fullmatch(path.stem) and path.stat().st_mtime < time.time() - days * DAY:
             path.unlink(missing_ok=True)
@@ -185,7 +185,7 @@ class Guard:
         return site in (None, "same-origin", "none")
 
     def _has_token(self, scope: Scope, headers: Headers, asked: str) -> bool:
-        """Return True if a request has a token that opens its address."""
+        """Return True if a request has a token that gives access to its address."""
         asked = asked if scope["path"] in ENTRANCES else ""
         others = [self.students] if self.students and scope["path"] not in OWN else []
         return self._is_known(headers, asked, [self.token, *others])

@@ -152,7 +152,7 @@ class App(Panel):
         return self._orders.order(self.answer, self.form.job(), self.motor_to_install)
 
     def outdate(self, changed: Panel) -> None:
-        """Mark the other steps as outdated after an entry in the step ``changed`` has changed."""
+        """Mark the other steps as outdated after the user edits an entry in step ``changed``."""
         for panel in filter(None, self.panels):
             panel.stale = panel.stale or panel is not changed
         self._bar = bar(self.answer, self.motor_to_install, self.writer)
@@ -583,7 +583,7 @@ class App(Panel):
 
 
 def bar(found: Answer, wanted: str | None, writer: Writer) -> str:
-    """Return the answer in one line, the next fact to check, and the load compared with the limits.
+    """Return the one-line answer, the next fact to check, and the load compared with the limits.
 
     As soon as the user types, the page frame shows that the answer is outdated until Python
     responds.

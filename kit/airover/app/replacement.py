@@ -339,7 +339,7 @@ class ReplacementPanel(CarryAway, Panel):
         self.draw_motor()
 
     def draw_motor(self) -> None:
-        """Show the load and reasons of the selected candidate, then its torque and the details."""
+        """Show the load and reasons for the selected candidate, then its torque and the details."""
         writer = self.writer
         card = to_install(self.answer, self.chosen, writer)
         self.load.value = card + load(self.answer, self.chosen, writer)

@@ -1,7 +1,7 @@
 """Serve the page to users with the token, on this computer only or on its network.
 
 The token is never part of a command, because any user of a computer can list the commands that run
-on it. It is in the environment, or in a file that only the user can read.
+on it. It is stored in the environment, or in a file that only the user can read.
 """
 
 import logging
@@ -84,7 +84,7 @@ def serve(
 
 
 def _token(network: bool, folder: Path) -> str:
-    """Return the user's own token, or a random one. A local token is kept in ``folder``."""
+    """Return the user's own token, or a random one, which is kept in ``folder`` for local use."""
     own = os.environ.get(OWN_TOKEN)
     if own is not None:
         if not TOKEN.fullmatch(own):

@@ -171,7 +171,7 @@ def units_file(found: Imported) -> bytes:
 
 
 def _age(row: dict[str, str]) -> float | None:
-    """Return the age of a unit [years], as given or from the year of installation."""
+    """Return the age of a unit [years], as given or calculated from the year of installation."""
     if "age" in row:
         return convert(read(row["age"], "duration", "age").mid, "duration", "year")
     year = re.search(r"(?:19|20)\d\d", row.get("year installed", ""))

@@ -203,7 +203,7 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air) -> 
 
 
 def ohms_at_limit(resistance_cold, temp_cold, letter) -> Solved:
-    """Return the resistance [ohm] at the highest average winding temperature of the class."""
+    """Return the winding resistance [ohm] at the insulation class's maximum average temperature."""
     limit, rise = winding_limit(letter), float(insulation.rise_limit(letter))
     value, of_rise = (
         resistance_cold * float(heat.resistance_factor(temp, temp_cold)) for temp in (limit, rise)

@@ -204,7 +204,7 @@ def _over(old: OldMotor, run: Run) -> np.ndarray:
 
 
 def _blamed(as_it_was, right_volts, right_air, low: bool) -> np.ndarray:
-    """Return heat state probabilities, from the runs with the voltage or the air corrected."""
+    """Return heat state probabilities from runs with the voltage or air temperature corrected."""
     by_volts = as_it_was & ~right_volts & right_air
     by_air = as_it_was & ~right_air & right_volts
     nothing = np.zeros_like(by_volts)
