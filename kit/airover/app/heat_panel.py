@@ -189,7 +189,7 @@ class HeatPanel(JobMotorPanel):
         return self.answer
 
     def read(self, **typed: str) -> None:
-        """Enter the readings in ``typed``, or clear them if there are none, and recalculate."""
+        """Fill in the readings from ``typed`` (or clear the fields if empty) and recalculate."""
         with self.filling():
             self.readings.restore(typed)
         self.update()

@@ -140,7 +140,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """Recommendation with its reason, or the selected motor's cost compared with the best."""
+        """Recommendation and reason, or the selected motor's cost compared with the lowest cost."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost

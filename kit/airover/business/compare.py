@@ -91,7 +91,7 @@ class ComparedMotor:
         return self._years(bearing_life, SEASON_OVER_DESIGN * HOURS_A_YEAR)
 
     def torque(self, speed_rpm) -> np.ndarray:
-        """Return the median torque [N m] of the warmed-up motor at the given speeds."""
+        """Return the median torque [N m] of the warm motor at the given speeds."""
         conditions = self.simulation.conditions
         slip = 1 - speed_rpm[:, None] / self.motor.synchronous_rpm
         warm = self.simulation.warm_circuit(USUAL, self.row)

@@ -250,7 +250,7 @@ def service(whole: CostBasis) -> Band:
 
 
 def term(motor: CatalogMotor) -> float | None:
-    """Return the free-replacement term [months] from installation, or None if not in the catalog.
+    """Return the free-replacement term [months] from installation, or None if not listed.
 
     A term that starts at manufacture is shortened by SHELF_MONTHS.
     """

@@ -93,7 +93,7 @@ def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np
 
 
 def predictive(count, exposure, period):
-    """Return the distribution of demand in ``period`` [days], given a demand history.
+    """Return the distribution of demand in ``period`` [days], based on a demand history.
 
     Returns a scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above
     0 even if there has been no demand yet. Array arguments are broadcast.

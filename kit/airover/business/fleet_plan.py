@@ -184,7 +184,7 @@ class Pairs(NamedTuple):
 
 
 def standard(folder, numbers, motors) -> dict:
-    """Return the fewest motors that cover the units, and the coverage and cost of shorter lists.
+    """Return the smallest set of motors that covers the units, and data about shorter lists.
 
     Parameters
     ----------
@@ -219,7 +219,7 @@ def standard(folder, numbers, motors) -> dict:
 
 
 def _pairs(folder, numbers, motors) -> Pairs:
-    """Return the fitting motors of each unit that has one, for up to about MOST_UNITS units."""
+    """Return the motors that fit each unit (if any), for up to about MOST_UNITS units."""
     names = {one.name: number for number, one in enumerate(motors)}
     found, firsts, start = [], [], 0
     for number in numbers:

@@ -199,7 +199,7 @@ def run(
 
 
 class Confirmed(NamedTuple):
-    """Forecast and replay of a plan, as bands of the fraction of calls completed on first visit.
+    """Forecast and replay, as bands of the fraction of calls completed on the first visit.
 
     Attributes
     ----------

@@ -350,7 +350,7 @@ def cut_off(shaft_old, shaft_new) -> Solved:
 
 
 def cause_chance(common_one, common_two, seen_one, seen_two) -> Solved:
-    """Return the probability of the first of two causes, given a finding."""
+    """Return the probability of the first of two causes if a finding is known."""
     prior, seen = [common_one, common_two], [[seen_one, seen_two]]
     slips = {
         "no_prior": seen_one / (seen_one + seen_two),

@@ -73,7 +73,7 @@ class Export:
     job : Job
         Job that the answer is for.
     candidate : Candidate or None
-        Motor from an Answer to report on, by default the first motor.
+        Motor to report on if ``found`` is an Answer, by default the first motor.
     prepared : str
         Name of the person preparing the report.
     more : dict

@@ -465,7 +465,7 @@ def _details(offer: Offer, writer: Writer) -> dict:
 
 
 def _compared(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Return an option's cells in the technical comparison, by row title."""
+    """Return an option's entries in the technical comparison, by row title."""
     case = option.case
     amps = writer(
         "details.of_plate",
