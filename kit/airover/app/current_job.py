@@ -149,7 +149,7 @@ class CurrentJob:
         return self._kept.ticks
 
     def tick(self, step: str, day: date | None) -> None:
-        """Record the ``day`` on which a step was completed, or None to clear it."""
+        """Record the ``day`` on which a step was completed, or clear it if ``day`` is None."""
         ticks = self._kept.ticks.model_copy(update={step: day})
         self._kept = self._kept.model_copy(update={"ticks": ticks})
 

@@ -128,7 +128,7 @@ def slider(label: str, least: float, most: float, value: float, step: float = 1)
 
 
 def number(label: str, value: float, least: float, most: float) -> widgets.BoundedFloatText:
-    """Return a number control limited to ``least`` through ``most``."""
+    """Return a number control limited to values from ``least`` to ``most``."""
     return widgets.BoundedFloatText(
         description=label, value=value, min=least, max=most, style=_LABEL, layout=_WIDE
     )
@@ -379,7 +379,7 @@ class Fields:
         return f"{self._write('panel.motors.reading', number=number)}: {label}"
 
     def _refusal(self, name: str, error: InputError) -> str:
-        """Return the reason why a field is rejected, shortening a long entry."""
+        """Return the reason why a field is rejected, with a long entry shortened."""
         typed = self.controls[name].value.strip()
         if not typed:
             return self._write("page.wrong.nothing", accepted=error.accepted)

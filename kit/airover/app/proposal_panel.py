@@ -100,7 +100,7 @@ class Counted:
 
     @cached_property
     def options(self) -> list[OfferedMotor]:
-        """Options in the proposal, or empty if no motor has a price."""
+        """Options in the proposal, or none if no motor has a price."""
         if self.costs is None:
             return []
         return options(self.found, self.costs, self.wanted or None, self.company)

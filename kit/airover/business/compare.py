@@ -147,7 +147,7 @@ class Compared:
 
     @cached_property
     def fan_torque(self) -> tuple[np.ndarray, np.ndarray]:
-        """Speeds up to the highest synchronous speed [rpm] and the median fan torque [N m]."""
+        """Speeds [rpm] up to the highest synchronous speed, and the median fan torque [N m]."""
         highest = max(one.motor.synchronous_rpm for one in self.motors)
         speed = np.linspace(0, highest, SPEEDS)
         return speed, np.median(self.conditions.coefficient) * (speed * np.pi / 30) ** 2

@@ -258,7 +258,7 @@ def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:
 
 
 class Setting(NamedTuple):
-    """Line of the counter card: a motor and the rating [W] and current [A] to set."""
+    """Line on the counter card: a motor, with the rating [W] and current [A] to set."""
 
     motor: CatalogMotor
     rating: float

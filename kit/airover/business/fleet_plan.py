@@ -43,7 +43,7 @@ def fitting_file(number: int) -> str:
 
 
 def counted(screened, age, motors) -> dict:
-    """Return the counts of one part that are summed over a fleet.
+    """Return the counts for one part, which are summed over a fleet.
 
     The result contains the number of units for each bit mask of the rules. For each age, it
     contains the number of units with a motor, how many of these have a price, the sum of the
@@ -107,7 +107,7 @@ def renewals_from(age: float | None, scale) -> np.ndarray:
 
 
 def budget(plans: list[dict], motors) -> dict:
-    """Return the number of motors to replace and their cost in each year as bands.
+    """Return, as bands, the number of motors to replace in each year and their cost.
 
     Parameters
     ----------

@@ -587,7 +587,7 @@ class Live:
     seed: int = 0
 
     def planning(self, terms: Terms):
-        """Calculate the plan under ``terms``, the counter stock and the replay in steps.
+        """Calculate, in steps, the plan under ``terms``, the counter stock and the replay.
 
         This is a generator that returns a StockStudy without a curve.
 
@@ -613,7 +613,7 @@ class Live:
         )  # fmt: skip
 
     def curving(self, found: StockStudy, most: float):
-        """Add the curve up to a budget of ``most`` to a study in steps, as in ``planning``."""
+        """Add, in steps as in ``planning``, the curve up to a budget of ``most`` to a study."""
         goods, curves, count = found.goods, [], len(AMOUNTS)
         for kind, single in enumerate((False, True)):
             plans = []
