@@ -603,7 +603,7 @@ class ProposalPanel(PagedPanel):
 
     @property
     def results(self) -> pd.DataFrame:
-        """Table of the costs of the offered motors as numbers."""
+        """Table of the offered motors' costs as numbers."""
         years = self.costs.horizon if self.costs else 0
         return numbers.costs(self.answer.offered, years, self.writer)
 

@@ -239,7 +239,7 @@ def _pairs(folder, numbers, motors) -> Pairs:
 
 
 def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
-    """Return motors that cover all units, repeatedly adding the one that covers the most new units.
+    """Return motors that cover all units, always adding the motor that covers the most new units.
 
     Ties are broken by the number of units that a motor fits as is.
     """

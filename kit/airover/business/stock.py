@@ -85,7 +85,7 @@ class Arrivals(NamedTuple):
     truck : ndarray
         Truck number of each call.
     need : ndarray
-        Index of the need of each call.
+        Index of each call's need.
     sample : ndarray
         Sample index of the missing facts for each call.
     """

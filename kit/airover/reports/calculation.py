@@ -65,7 +65,7 @@ class Line(NamedTuple):
         Result in SI units, and in US units as well if they differ. Its 90 % range is in ``span``,
         which is empty for an exact result.
     equations : tuple[str, str, str]
-        LaTeX source of the equation, of the equation with numbers, and of the result.
+        LaTeX source for the equation, the equation with numbers, and the result.
     inputs : tuple[InputLine, ...]
         Symbols in the equation.
     source : str
