@@ -181,7 +181,7 @@ class CurrentJob:
         self._take(job or Job())
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """Return all entries as text by form and field, with other content as TOML."""
+        """Return all entries as text, by form and field, with other content as TOML."""
         kept = "" if self._kept == Job() else self._kept.to_toml().strip()
         own = {"name": self.name.value, "note": self.note.value, "kept": kept,
                "printed": self.printed.text.value,

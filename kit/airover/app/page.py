@@ -239,7 +239,7 @@ class App(Panel):
             self._saved = state
 
     def typed(self) -> State:
-        """Return all entries as text by form and field."""
+        """Return all entries as text, by form and field."""
         made = [panel.typed() for panel in self.panels if panel is not None]
         state = self._left | self.form.typed() | {"kept": {"file": self.kept.file}}
         for one in made:

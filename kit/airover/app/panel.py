@@ -257,7 +257,7 @@ class Panel:
         return {}
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """Return all entries and selections in this step as text by record and field."""
+        """Return all entries and selections in this step as text, by record and field."""
         chosen = {
             name: one.wanted for name, one in self.choices().items() if one.wanted is not None
         }

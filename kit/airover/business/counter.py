@@ -34,7 +34,7 @@ SAME_POWER = 0.02  # relative difference of ratings that are the same class
 
 
 class CounterStock(NamedTuple):
-    """Base stock of each item at the counter in the order of ``goods``.
+    """Base stock of each item at the counter, in the order of ``goods``.
 
     Attributes
     ----------

@@ -296,7 +296,7 @@ class Nameplates:
         self._known = {}
 
     def read(self, nameplates: list[tuple]) -> list[NameplateRead | InputError]:
-        """Return the data of each of the ``nameplates``, or the error that rejects it."""
+        """Return the data for each of the ``nameplates``, or the error for a rejected nameplate."""
         if len(self._known) > MOST_NAMEPLATES:
             self._known.clear()  # keeps memory independent of the table size
         for values in nameplates:

@@ -114,7 +114,7 @@ class SeasonEnds(NamedTuple):
     none : float
         Fraction for which no catalog motor fits.
     outside : float
-        Fraction that the method does not cover, such as three-phase motors.
+        Fraction that the method does not cover, such as calls for three-phase motors.
     refilled : float
         Fraction of the units needed for restocking that the counter had in stock.
     """

@@ -156,7 +156,7 @@ class Lesson:
     Attributes
     ----------
     motors : tuple[CatalogMotor, ...]
-        Motors in the order of the case.
+        Motors in the order listed in the case.
     answer : Answer
         Answer that contains the evaluation of the motors.
     """

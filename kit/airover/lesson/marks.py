@@ -183,7 +183,7 @@ class ClassMarks:
 
     @cached_property
     def asked(self) -> tuple[QuestionResult, ...]:
-        """Results for the questions, in the order on the paper."""
+        """Results for the questions, in the order shown on the paper."""
         count = len(self.scripts[0].marks) if self.scripts else 0
         return tuple(_asked(self.scripts, at, self.room.language) for at in range(count))
 

@@ -214,7 +214,7 @@ class Export:
         return typeset(*self._typeset())
 
     def html(self) -> bytes:
-        """Return the results and the calculation as one HTML file, with every step open."""
+        """Return the results and the calculation as one HTML file, with every step expanded."""
         written, say = self._written(), self._say
         page = html_page(
             "calculation", writer=self.writer, title=written["head"]["title"],

@@ -192,7 +192,7 @@ def limits(writer: Writer) -> list[str]:
 
 
 def stock_text(found: StockStudy, writer: Writer, decision: Decision | None = None) -> str:
-    """Return the study as text for a terminal, after the comparison of loads, if there is one."""
+    """Return the study as text for a terminal, preceded by any comparison of loads."""
     currency, planned, checked = found.currency, found.plan, found.confirmed
     motors = int(planned.units[: found.goods.motors].sum())
     load = [

@@ -82,7 +82,7 @@ class RoofSheet:
 
     @property
     def facts(self) -> dict[str, Message]:
-        """Installation data, by line name, in the order of the page."""
+        """Installation data, by line name, in the order shown on the page."""
         order, case = self.order, self.order.case
         rated = Quantity(case.rated_current, "current")
         lines = {
