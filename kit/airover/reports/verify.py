@@ -110,7 +110,7 @@ def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def _plain(one, writer: Writer) -> dict:
-    """Write the class results as text, a table, JSON, a figure, and a page for each student."""
+    """Return the fields of a named tuple for JSON, with reading times numbered from 1."""
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):
