@@ -97,8 +97,8 @@ PAGES = {
 class BearingPanel(JobMotorPanel):
     """Panel that compares sleeve and ball bearings in one motor.
 
-    The recommendation is at the top, and the life in hours is on the right. The arguments and
-    common controls are the same as in `JobMotorPanel`.
+    The recommendation is at the top, and the plot of life in hours is on the right. The arguments
+    and common controls are the same as in `JobMotorPanel`.
 
     Attributes
     ----------

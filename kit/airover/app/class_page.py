@@ -43,7 +43,7 @@ _STYLE = """<style>
 
 
 class Answer(NamedTuple):
-    """Answer to one step of a lesson.
+    """Student's answer to one step of a lesson.
 
     Attributes
     ----------
@@ -243,7 +243,7 @@ class LessonPage:
             self.told.value = style.status(texts("lesson_page.joined", name=self.student.name))
 
     def earlier(self, step: str) -> dict[str, str] | None:
-        """Return the controls of the student's answer to a step, or None."""
+        """Return the controls for the student's answer to a step, or None."""
         found = self.student.answers.get((self.lesson, step))
         return None if found is None else found.given
 
@@ -258,7 +258,7 @@ class LessonPage:
 
 
 def _fan(page: LessonPage) -> LessonFanPanel:
-    """Return the panel on fan laws with the student's earlier predictions."""
+    """Return the fan law panel with the student's earlier predictions."""
     language, units = page.begin()
     panel = LessonFanPanel(language=language, units=units)
     panel.reset.layout.display = "none"
@@ -294,7 +294,7 @@ def _label(control) -> str:
 
 
 def _case(page: LessonPage) -> LessonCasePanel:
-    """Return the panel with the cases and the student's latest choice in the first case."""
+    """Return the case panel with the student's latest choice in the first case."""
     language, units = page.begin()
     panel = LessonCasePanel(language=language, units=units)
     panel.best_too.value = False  # the instructor shows the best choice after the discussion

@@ -126,7 +126,7 @@ class ComparePanel(Panel):
         self.stale = True
 
     def _offer(self) -> None:
-        """List the motors of the answer, best first, and select the requested or best ones."""
+        """List the motors in the answer, best first, and select those requested or the best."""
         if self._offered is self.found:
             return
         self._offered, writer = self.found, self.writer

@@ -1,4 +1,4 @@
-"""Limit the connections to the page's server, the messages of a page and the size of the log.
+"""Limit the connections to the page's server, the messages from a page and the size of the log.
 
 Anyone on the same network, or a faulty program, can open connections and send any data. These
 limits keep the page available to others.
@@ -25,10 +25,11 @@ _TYPES = {"header": dict, "parent_header": dict, "metadata": dict, "content": di
 
 
 class Protocol(AutoHTTPProtocol):
-    """HTTP protocol that closes connections without a request.
+    """HTTP protocol that closes connections that send no request.
 
     A connection is closed if no request arrives in time. If too many connections are open, the one
-    that has waited longest for a request is closed. If none is waiting, a new one is refused.
+    that has waited longest for a request is closed. If no connection is waiting, a new one is
+    refused.
     """
 
     waiting: ClassVar[dict] = {}  # protocols in the order in which they began to wait

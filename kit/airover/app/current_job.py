@@ -149,7 +149,7 @@ class CurrentJob:
         return self._kept.ticks
 
     def tick(self, step: str, day: date | None) -> None:
-        """Record the ``day`` on which a step was completed, or None to clear it."""
+        """Record the ``day`` on which a step was completed, or clear it if ``day`` is None."""
         ticks = self._kept.ticks.model_copy(update={step: day})
         self._kept = self._kept.model_copy(update={"ticks": ticks})
 
@@ -181,7 +181,7 @@ class CurrentJob:
         self._take(job or Job())
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """Return all entries as text by form and field, with other content as TOML."""
+        """Return all entries as text, by form and field, with other content as TOML."""
         kept = "" if self._kept == Job() else self._kept.to_toml().strip()
         own = {"name": self.name.value, "note": self.note.value, "kept": kept,
                "printed": self.printed.text.value,

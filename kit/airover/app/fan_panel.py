@@ -1,6 +1,6 @@
 """Panel for worksheet 03, which calculates the required shaft power of a fan.
 
-The panel shows the fan curve, the system curve, and the motor for their operating point.
+The panel shows the fan curve, the system curve, and the motor for the operating point.
 """
 
 from functools import lru_cache
@@ -302,7 +302,7 @@ class FanPanel(SubjectPanel):
         )
 
     def _asked(self) -> tuple:
-        """Return a cache key from all inputs that determine the fan and system curves."""
+        """Return a cache key made from all inputs that determine the fan and system curves."""
         typed = tuple(tuple(one.given().items()) for one in self.records())
         return (
             self.points.value, self.taken.value, self.system.value, self.coil_share.value, typed,

@@ -51,7 +51,7 @@ class _Settled:
     Attributes
     ----------
     settle
-        Function that converts what the user typed to the stored entry with its unit.
+        Function that converts the user's input to the stored entry with its unit.
     filled
         True while the form sets this field because the user changed another field.
     """
@@ -128,7 +128,7 @@ def slider(label: str, least: float, most: float, value: float, step: float = 1)
 
 
 def number(label: str, value: float, least: float, most: float) -> widgets.BoundedFloatText:
-    """Return a number control limited to ``least`` through ``most``."""
+    """Return a number control limited to values from ``least`` to ``most``."""
     return widgets.BoundedFloatText(
         description=label, value=value, min=least, max=most, style=_LABEL, layout=_WIDE
     )
@@ -262,16 +262,16 @@ class MotorChoice(widgets.Dropdown):
 class Fields:
     """Controls for one record, as attributes with the field names of a job file.
 
-    The dict ``asked`` maps each page title to its fields. It maps each field to an example (a str,
-    for a text line), to the accepted words (a dict, for a dropdown list), or to examples for a list
-    (a tuple, for a text line with commas). An empty field means that the value is unknown. The
+    The dict ``asked`` maps each page title to its fields. Each field is mapped to an example (a
+    str, for a text line), to the accepted words (a dict, for a dropdown list), or to examples for a
+    list (a tuple, for a text line with commas). An empty field means that the value is unknown. The
     record type ``kind`` validates each field separately. The label of a quantity shows its usual
     unit, which is added to a number entered without a unit. Otherwise, an entry stays as typed,
     even if it is rejected.
 
     The attribute ``pages`` contains the view of each page. ``problems`` contains the area below
-    each control that shows an error or, with ``hints``, an example. ``refused`` maps each rejected
-    field to its error.
+    each control, which shows an error or, with ``hints``, an example. ``refused`` maps each
+    rejected field to its error.
     """
 
     def __init__(
@@ -343,7 +343,7 @@ class Fields:
     def show_problem(self, error: InputError | None) -> None:
         """Show the error for the field named in ``error``, and for each field that is rejected.
 
-        The errors of all other fields are cleared.
+        Errors for all other fields are cleared.
         """
         found = self.found() if error is not None and self._kind is not None else {}
         for name in self.asked:
@@ -372,14 +372,14 @@ class Fields:
         self.tell(self.refused)
 
     def label(self, name: str) -> str:
-        """Return the label of a field, preceded on the page by the number of the reading."""
+        """Return the label of a field, preceded on the page by the reading number."""
         label, number = named(self.record, name, self._write), self.record.partition(" ")[2]
         if not (number and self._hints):
             return label
         return f"{self._write('panel.motors.reading', number=number)}: {label}"
 
     def _refusal(self, name: str, error: InputError) -> str:
-        """Return the reason why a field is rejected, shortening a long entry."""
+        """Return the reason why a field is rejected, with a long entry shortened."""
         typed = self.controls[name].value.strip()
         if not typed:
             return self._write("page.wrong.nothing", accepted=error.accepted)

@@ -31,7 +31,7 @@ class _Field(NamedTuple):
 
 
 def first_fields(language: str, system: str, state: State) -> First:
-    """Return the fields of the nameplate with the entries in ``state``.
+    """Return the nameplate fields with the entries in ``state``.
 
     Parameters
     ----------

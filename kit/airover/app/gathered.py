@@ -1,6 +1,6 @@
 """Send the widgets of a new page in a few short messages.
 
-ipywidgets sends a message when a widget is created, one for each of its later changes, and lists
+ipywidgets sends a message when a widget is created and another for each later change, and it lists
 every unset property of a layout. A new page has almost a thousand widgets, and their messages
 account for much of its loading time on a slow connection.
 """
@@ -73,7 +73,7 @@ def _is_plain_update(message: _Message) -> bool:
 
 
 def _in_order(opened: dict[str, _Message]) -> Iterator[_Message]:
-    """Return the messages with each widget after the widgets that its state names."""
+    """Return the messages, sorted so that each widget follows the widgets that its state names."""
     left = dict(opened)
 
     def take(name: str) -> Iterator[_Message]:

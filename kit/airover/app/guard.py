@@ -84,7 +84,7 @@ def latest(folder: Path, key: str) -> Path | None:
 
 
 def forget_old(folder: Path, days: float = KEPT) -> None:
-    """Delete files of unsaved work that have not changed for ``days`` days."""
+    """Delete files with unsaved work that have not changed for ``days`` days."""
     for path in folder.glob("*.json"):
         if KEY.fullmatch(path.stem) and path.stat().st_mtime < time.time() - days * DAY:
             path.unlink(missing_ok=True)
@@ -120,9 +120,9 @@ class Guard:
     """Middleware that rejects unauthorized requests and websockets with status 403.
 
     A request must include the ``token`` in a header, in the cookie, or once in the address. The
-    token of a class, ``students``, opens the lessons but no page with jobs. The response to a
-    request with a wrong token is delayed. Requests from a page of another origin are rejected. If
-    ``local``, a request must also name this computer as its host.
+    class token, ``students``, opens the lessons but no page with jobs. The response to a request
+    with a wrong token is delayed. Requests from a page with another origin are rejected. If
+    ``local`` is True, a request must also name this computer as its host.
     """
 
     def __init__(
@@ -185,7 +185,7 @@ class Guard:
         return site in (None, "same-origin", "none")
 
     def _has_token(self, scope: Scope, headers: Headers, asked: str) -> bool:
-        """Return True if a request has a token that opens its address."""
+        """Return True if a request has a token that gives access to its address."""
         asked = asked if scope["path"] in ENTRANCES else ""
         others = [self.students] if self.students and scope["path"] not in OWN else []
         return self._is_known(headers, asked, [self.token, *others])

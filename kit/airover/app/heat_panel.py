@@ -58,7 +58,7 @@ class HeatReadings(Fields):
         self.view = widgets.VBox([how, self.pages["reading"], self.missing])
 
     def say_missing(self) -> None:
-        """Show which values are missing from a reading, below the fields."""
+        """Show, below the fields, which values are missing from a reading."""
         lacking = lacks(self.given())
         names = [self._write(f"panel.heat.missing.{name}") for name in lacking]
         told = style.quiet(self._write("panel.heat.not_used", names=names))
@@ -189,7 +189,7 @@ class HeatPanel(JobMotorPanel):
         return self.answer
 
     def read(self, **typed: str) -> None:
-        """Enter the readings in ``typed``, or clear them if there are none, and recalculate."""
+        """Fill in the readings from ``typed`` (or clear the fields if empty) and recalculate."""
         with self.filling():
             self.readings.restore(typed)
         self.update()

@@ -54,7 +54,7 @@ class ImportPanel(Panel):
     The controls are ``kind``, ``path``, ``upload``, ``maker``, ``folder``, ``save_button``, and a
     dropdown list in ``fields`` and in ``units_of`` for each column. With a ``host``, there are no
     controls for paths and folders. Files are uploaded, and ``links`` save the results. The
-    attribute ``answer`` is the `Imported` table, or None before the first file.
+    attribute ``answer`` is the `Imported` table, or None before the first file is read.
 
     Parameters
     ----------

@@ -3,7 +3,7 @@
 A worksheet stores the current job after every change, but a job file changes only when the user
 clicks Save. Each stored version has a revision, so an open worksheet can detect when another
 worksheet changes the job. A worksheet's other entries (sliders, readings) are stored in a separate
-file under the key of the job.
+file under the job's key.
 """
 
 import os
@@ -106,7 +106,7 @@ class JobFolder:
         self._seen, self._newest = None, ""
 
     def load(self) -> Current:
-        """Return the stored job, or the sample job at the first start.
+        """Return the stored job, or the sample job on the first start.
 
         Raises
         ------

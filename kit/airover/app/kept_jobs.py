@@ -92,7 +92,7 @@ class KeptJobs:
         return self._seen[file].job
 
     def keep(self, file: str, job: Job) -> None:
-        """Replace the job in ``file`` if it has changed.
+        """Write the job to ``file`` if the job has changed.
 
         Raises
         ------

@@ -61,7 +61,7 @@ class KeptPanel:
         self.say()
 
     def settled(self) -> None:
-        """Write the job to its file, unless an entry is rejected or another device changed it."""
+        """Write the job to its file, unless an entry is rejected or the file changed elsewhere."""
         self.look()
         if not self.file or self._parted:
             return

@@ -264,7 +264,7 @@ class LessonCasePanel(Panel):
     Parameters
     ----------
     cases : str or os.PathLike, optional
-        Folder of case files, by default the one supplied with airover.
+        Folder of case files, by default the folder supplied with airover.
     language : str, optional
         Language, "en" or "es".
     units : str, optional
@@ -273,7 +273,7 @@ class LessonCasePanel(Panel):
     Attributes
     ----------
     catalog : str or os.PathLike, optional
-        CSV file of the catalog, by default the one supplied with airover.
+        CSV file of the catalog, by default the file supplied with airover.
 
     Raises
     ------

@@ -288,7 +288,7 @@ class LessonFanPanel(Panel):
         return self.steps[self.step.value]
 
     def predict(self, step: str, **typed: str) -> None:
-        """Go to ``step`` and enter the predictions in ``typed``, keyed by name."""
+        """Go to ``step`` and enter the predictions from ``typed``, keyed by name."""
         with self.filling():
             self.step.value = step
             self.now.clear(self.told)

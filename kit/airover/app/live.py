@@ -143,7 +143,7 @@ def show_widget(view) -> None:
 
 
 def _aged(value, told: str) -> dict[str, str]:
-    """Return the dimmed output of a cell below the sentence ``told``."""
+    """Return a cell's dimmed output, with the sentence ``told`` above it."""
     shell = get_ipython()
     formatter = DisplayFormatter() if shell is None else shell.display_formatter
     with pd.option_context(*WHOLE):

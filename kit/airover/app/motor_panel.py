@@ -238,7 +238,7 @@ class MotorPanel(CarryAway, Panel):
             reach(self.voltage, 0, 1000, round(volts))
 
     def _asked(self) -> tuple:
-        """Return a cache key from all inputs that determine the circuit parameters."""
+        """Return a cache key made from all inputs that determine the circuit parameters."""
         motor, job = self.chosen, self.job
         if motor is None or self.fan.value == JOBS_BLADE:
             job = self.job if self.on_page else self.own_job()

@@ -43,8 +43,8 @@ class NameplateBox:
     found
         Fields from the latest reading.
     confirm
-        Controls by field. A check box is checked, or a list is set, as long as the form contains
-        the value that was read.
+        Confirmation controls by field. A check box is checked, or a list item is selected, as long
+        as the form contains the value that was read.
     """
 
     def __init__(self, form: Fields, write: Writer, hints: bool = False):

@@ -66,8 +66,8 @@ class WorkOrders:
 class RoofPanel(Panel):
     """Panel with the roof sheet on screen and buttons that create its files.
 
-    The control ``motor`` selects the motor to install, which also applies to the installation and
-    the readings. The ``buttons`` create the files in FILES.
+    The control ``motor`` selects the motor to install, also for the installation and readings
+    steps. The ``buttons`` create the files in FILES.
     """
 
     step = "roof"

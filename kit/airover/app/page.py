@@ -152,7 +152,7 @@ class App(Panel):
         return self._orders.order(self.answer, self.form.job(), self.motor_to_install)
 
     def outdate(self, changed: Panel) -> None:
-        """Mark the other steps as outdated after an entry in the step ``changed``."""
+        """Mark the other steps as outdated after the user edits an entry in step ``changed``."""
         for panel in filter(None, self.panels):
             panel.stale = panel.stale or panel is not changed
         self._bar = bar(self.answer, self.motor_to_install, self.writer)
@@ -186,7 +186,7 @@ class App(Panel):
         return [getattr(one, _key(one)) for one in self._asked()]
 
     def tell_inputs(self, drawing: bool = False) -> None:
-        """Report the inputs of what the page now shows to ``on_inputs``.
+        """Report to ``on_inputs`` the inputs of the answer that the page now shows.
 
         Parameters
         ----------
@@ -239,7 +239,7 @@ class App(Panel):
             self._saved = state
 
     def typed(self) -> State:
-        """Return all entries as text by form and field."""
+        """Return all entries as text, by form and field."""
         made = [panel.typed() for panel in self.panels if panel is not None]
         state = self._left | self.form.typed() | {"kept": {"file": self.kept.file}}
         for one in made:
@@ -583,7 +583,7 @@ class App(Panel):
 
 
 def bar(found: Answer, wanted: str | None, writer: Writer) -> str:
-    """Return the answer in one line, the next fact to check, and the load compared with the limits.
+    """Return the one-line answer, the next fact to check, and the load compared with the limits.
 
     As soon as the user types, the page frame shows that the answer is outdated until Python
     responds.
@@ -618,7 +618,7 @@ def _row(parts) -> widgets.HBox:
 
 
 def _key(control: widgets.Widget) -> str:
-    """Return the name of the attribute with a control's value, which the browser also has."""
+    """Return the name of the attribute that holds a control's value in Python and the browser."""
     return next(name for name in ("index", "selected_index", "value") if hasattr(control, name))
 
 

@@ -118,7 +118,7 @@ def read_job(path=None) -> Job:
 
 
 def read_motors(path=None):
-    """Return the motors in the catalog at ``path``, or in the one supplied with airover."""
+    """Return the motors in the catalog at ``path``, or in the catalog supplied with airover."""
     return open_catalog(path) if path else motors_of_the_kit()
 
 
@@ -257,7 +257,7 @@ class Panel:
         return {}
 
     def typed(self) -> dict[str, dict[str, str]]:
-        """Return all entries and selections in this step as text by record and field."""
+        """Return all entries and selections in this step as text, by record and field."""
         chosen = {
             name: one.wanted for name, one in self.choices().items() if one.wanted is not None
         }
@@ -379,7 +379,7 @@ class Panel:
         return self.job
 
     def typed_job(self) -> dict[str, str]:
-        """Return the values of the controls that define the job as text, keyed by position."""
+        """Return, as text keyed by position, the values of the controls that define the job."""
         own = {id(control) for control in self.job_controls()}
         controls = enumerate(self._in_steps)
         return {str(at): _shown(one) for at, one in controls if id(one) in own}
@@ -576,7 +576,7 @@ class Panel:
             self._filling = before
 
     def places(self, *names: str) -> None:
-        """Create an HTML area for each of ``names`` that is marked when it is outdated."""
+        """Create, for each of ``names``, an HTML area that is marked when it is outdated."""
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-answer")

@@ -69,7 +69,7 @@ class InSlices:
         self._work = None
 
     def finish(self) -> None:
-        """Finish the calculation, and any that it starts, unless it is stopped in the meantime."""
+        """Finish the calculation, and any others that it starts, unless stopped in the meantime."""
         self._halted = False
         self._do(float("inf"))
 

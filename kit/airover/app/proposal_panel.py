@@ -100,7 +100,7 @@ class Counted:
 
     @cached_property
     def options(self) -> list[OfferedMotor]:
-        """Options in the proposal, or empty if no motor has a price."""
+        """Options in the proposal, or none if no motor has a price."""
         if self.costs is None:
             return []
         return options(self.found, self.costs, self.wanted or None, self.company)
@@ -140,7 +140,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """Recommendation with its reason, or the selected motor's cost compared with the best."""
+        """Recommendation and reason, or the selected motor's cost compared with the lowest cost."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -173,7 +173,7 @@ def verdict(counted: Counted) -> str:
 
 
 def motors(counted: Counted) -> list[tuple[str, str]]:
-    """Return the motors that fit as pairs of displayed text and name, for a dropdown list."""
+    """Return the motors that fit, as pairs of displayed text and name for a dropdown list."""
     shown = ((one.case.motor.name, one.verdict) for one in counted.found.fitting)
     return [(f"{name}, {counted.writer(f'page.fit.{fit}')}", name) for name, fit in shown]
 
@@ -603,7 +603,7 @@ class ProposalPanel(PagedPanel):
 
     @property
     def results(self) -> pd.DataFrame:
-        """Table of the costs of the offered motors as numbers."""
+        """Table of the offered motors' costs as numbers."""
         years = self.costs.horizon if self.costs else 0
         return numbers.costs(self.answer.offered, years, self.writer)
 

@@ -182,7 +182,7 @@ def reasons(candidate: Candidate, writer: Writer) -> str:
 
 
 def to_install(answer: Answer, candidate: Candidate, writer: Writer) -> str:
-    """Return the capacitor, rotation and drain plug of a motor that fits, as on the roof sheet."""
+    """Return a fitting motor's capacitor, rotation and drain plug, as shown on the roof sheet."""
     if candidate.verdict == DOES_NOT_FIT:
         return ""
     warranty = cover(candidate.case.motor, answer.job.dates)
@@ -339,7 +339,7 @@ class ReplacementPanel(CarryAway, Panel):
         self.draw_motor()
 
     def draw_motor(self) -> None:
-        """Show the load and reasons of the selected candidate, then its torque and the details."""
+        """Show the load and reasons for the selected candidate, then its torque and the details."""
         writer = self.writer
         card = to_install(self.answer, self.chosen, writer)
         self.load.value = card + load(self.answer, self.chosen, writer)

@@ -1,7 +1,7 @@
 """Serve the page to users with the token, on this computer only or on its network.
 
 The token is never part of a command, because any user of a computer can list the commands that run
-on it. It is in the environment, or in a file that only the user can read.
+on it. It is stored in the environment, or in a file that only the user can read.
 """
 
 import logging
@@ -38,8 +38,9 @@ def serve(
     """Print the address of the page, and serve the page until Ctrl-C is pressed.
 
     Only users with the token can open the page. If ``network`` is True, they can be on other
-    computers. The token is random, unless the user sets the environment variable `OWN_TOKEN`. On
-    this computer, it is the same at every start, so that an open page can be reloaded.
+    computers. The token is random, unless the user sets the environment variable `OWN_TOKEN`. If
+    the page is served only on this computer, the token is the same at every start, so that an open
+    page can be reloaded.
 
     Parameters
     ----------
@@ -83,7 +84,7 @@ def serve(
 
 
 def _token(network: bool, folder: Path) -> str:
-    """Return the user's own token, or a random one. On this computer, it is kept in ``folder``."""
+    """Return the user's own token, or a random one, which is kept in ``folder`` for local use."""
     own = os.environ.get(OWN_TOKEN)
     if own is not None:
         if not TOKEN.fullmatch(own):

@@ -1,7 +1,7 @@
 """Panel for worksheet 08, which selects the motors to carry on a truck.
 
-From service calls and a catalog, the panel calculates the truck stock for a given budget and
-volume, the percentage of calls completed at each budget, and the counter stock.
+The panel uses service calls and a catalog to calculate three results: the truck stock for a given
+budget and volume, the percentage of calls completed at each budget, and the counter stock.
 """
 
 import html

@@ -57,7 +57,7 @@ class Unsaved:
             return None
 
     def load(self) -> tuple[str, State] | None:
-        """Return the time when the state was saved and the state, or None if there is no file.
+        """Return the save time and the state, or None if there is no file.
 
         Raises
         ------

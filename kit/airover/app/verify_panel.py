@@ -302,7 +302,7 @@ class VerifyPanel(Panel):
         return self._places["verdict"]
 
     def shown(self, name: str) -> str:
-        """Return the HTML of a part, such as "comparisons" or "next_readings"."""
+        """Return the HTML for a part, such as "comparisons" or "next_readings"."""
         return self._places[name].value
 
     def records(self) -> tuple[Fields, ...]:

@@ -43,7 +43,7 @@ class ComparedMotor:
     rating, rated_current : float or None
         Power [W] and current [A] of the rating to use, or None if unknown.
     amps : Band or None
-        Current at each voltage of the comparison [A], shape (voltages,).
+        Current at each voltage in the comparison [A], shape (voltages,).
     candidate : Candidate or None
         Motor with its checks, or None for the failed motor.
     cost : LifeCost or None
@@ -91,7 +91,7 @@ class ComparedMotor:
         return self._years(bearing_life, SEASON_OVER_DESIGN * HOURS_A_YEAR)
 
     def torque(self, speed_rpm) -> np.ndarray:
-        """Return the median torque [N m] of the warmed-up motor at the given speeds."""
+        """Return the median torque [N m] of the warm motor at the given speeds."""
         conditions = self.simulation.conditions
         slip = 1 - speed_rpm[:, None] / self.motor.synchronous_rpm
         warm = self.simulation.warm_circuit(USUAL, self.row)
@@ -147,7 +147,7 @@ class Compared:
 
     @cached_property
     def fan_torque(self) -> tuple[np.ndarray, np.ndarray]:
-        """Speeds up to the highest synchronous speed [rpm] and the median fan torque [N m]."""
+        """Speeds [rpm] up to the highest synchronous speed, and the median fan torque [N m]."""
         highest = max(one.motor.synchronous_rpm for one in self.motors)
         speed = np.linspace(0, highest, SPEEDS)
         return speed, np.median(self.conditions.coefficient) * (speed * np.pi / 30) ** 2

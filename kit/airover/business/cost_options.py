@@ -146,7 +146,7 @@ class Driver(NamedTuple):
 
     @property
     def swing(self) -> float:
-        """Change in the cost difference between the low and high limits."""
+        """Change in the cost difference from the low limit to the high limit."""
         return abs(self.at_high - self.at_low)
 
     @property

@@ -250,7 +250,7 @@ def service(whole: CostBasis) -> Band:
 
 
 def term(motor: CatalogMotor) -> float | None:
-    """Return the free-replacement term [months] from installation, or None if not in the catalog.
+    """Return the free-replacement term [months] from installation, or None if not listed.
 
     A term that starts at manufacture is shortened by SHELF_MONTHS.
     """
@@ -395,7 +395,7 @@ def _counted(case, part, cases):
 def _unit_lives(rng, shape, samples, which=slice(None)):
     """Return positive lives for a Weibull scale of 1, shape (parts, samples).
 
-    Lives are sampled for all ``samples``, and those for the samples ``which`` are returned.
+    Lives are generated for all ``samples``, but only those selected by ``which`` are returned.
     """
     drawn = rng.standard_exponential((len(PARTS), samples))[:, which]
     return np.maximum(drawn ** (1 / shape[:, None]), 1e-9)
@@ -455,7 +455,7 @@ def _hours_on(grid, season: Season):
 
 
 def _sum(hours, watts):
-    """Return the energy [kWh], shape (motors, samples).
+    """Return the energy use [kWh], shape (motors, samples).
 
     Parameters
     ----------
@@ -495,7 +495,7 @@ def _unit(worked: MotorOnFan, seed) -> Unit:
 
 
 def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band, seed):
-    """Return part lives [years] of motor ``at``, the assumed parts, and the bearing life."""
+    """Return a motor's part lives [years], the parts with assumed lives, and its bearing life."""
     motor = each[0].motors[at]
     temps = np.stack([worked.temp_winding[USUAL, at] for worked in each])
     winding = winding_year(season, grid, temps, motor.insulation_class, seed)

@@ -34,7 +34,7 @@ SAME_POWER = 0.02  # relative difference of ratings that are the same class
 
 
 class CounterStock(NamedTuple):
-    """Base stock of each item at the counter in the order of ``goods``.
+    """Base stock of each item at the counter, in the order of ``goods``.
 
     Attributes
     ----------
@@ -93,7 +93,7 @@ def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np
 
 
 def predictive(count, exposure, period):
-    """Return the distribution of demand in ``period`` [days], given a demand history.
+    """Return the distribution of demand in ``period`` [days], based on a demand history.
 
     Returns a scipy.stats distribution (negative binomial). The Jeffreys prior keeps the rate above
     0 even if there has been no demand yet. Array arguments are broadcast.
@@ -200,12 +200,13 @@ def backorders(law, level):
 
 
 class Cover(NamedTuple):
-    """Fewest motors that cover a list of nameplates.
+    """Smallest set of motors that covers a list of nameplates.
 
     Attributes
     ----------
     covers : dict[CatalogMotor, list[int]]
-        Indices of the nameplates that each motor covers. The motor that covers the most is first.
+        Indices of the nameplates that each motor covers. The motor that covers the most nameplates
+        is first.
     open : list[int]
         Indices of the nameplates that no motor covers.
     """
@@ -215,7 +216,7 @@ class Cover(NamedTuple):
 
 
 def fewest(entries, need) -> Cover:
-    """Return the fewest motors that cover all nameplates, at the lowest total price.
+    """Return the smallest set of motors that covers all nameplates, at the lowest total price.
 
     Parameters
     ----------
@@ -242,7 +243,7 @@ def fewest(entries, need) -> Cover:
 
 
 def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:
-    """Return the fewest columns that cover all rows of ``fits``, at the lowest total price."""
+    """Return the smallest set of columns that covers all rows of ``fits``, at the lowest price."""
     known = [price for price in prices if price is not None]
     dear = max(known, default=1.0)
     cost = np.array([dear if price is None else price for price in prices])
@@ -257,7 +258,7 @@ def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:
 
 
 class Setting(NamedTuple):
-    """Line of the counter card: a motor and the rating [W] and current [A] to set."""
+    """Line on the counter card: a motor, with the rating [W] and current [A] to set."""
 
     motor: CatalogMotor
     rating: float

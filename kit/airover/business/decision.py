@@ -51,9 +51,9 @@ class Carried(NamedTuple):
 def read_carried(path, motors) -> Carried:
     """Read the motors on a truck from a table with a column of models and a column of counts.
 
-    The headings can be any text. The column of models is the one with the most catalog models, and
-    the column of counts is the one with whole numbers and the most suitable heading. If there is no
-    column of counts, each line is one motor.
+    The headings can be any text. The column of models is the column with the most catalog models,
+    and the column of counts is the column with whole numbers and the most suitable heading. If
+    there is no column of counts, each line is one motor.
 
     Raises
     ------
@@ -154,7 +154,7 @@ class Dropped(NamedTuple):
     used : float
         Calls that the motor completes on today's trucks [1/year].
     why : Message
-        Reason.
+        Reason for the difference.
     """
 
     name: str
@@ -225,7 +225,7 @@ class Decision:
         return choice.avoided.mid * self.study.terms.second_visit
 
     def invested(self, choice: Choice) -> float:
-        """Return the additional cost of the loads of all trucks."""
+        """Return the additional cost of all truck loads."""
         return (choice.plan.money - self.baseline.plan.money) * self.study.terms.trucks
 
     def payback(self, choice: Choice) -> float | None:

@@ -171,7 +171,7 @@ def units_file(found: Imported) -> bytes:
 
 
 def _age(row: dict[str, str]) -> float | None:
-    """Return the age of a unit [years], as given or from the year of installation."""
+    """Return the age of a unit [years], as given or calculated from the year of installation."""
     if "age" in row:
         return convert(read(row["age"], "duration", "age").mid, "duration", "year")
     year = re.search(r"(?:19|20)\d\d", row.get("year installed", ""))
@@ -310,7 +310,7 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
 
 
 def _why_none(best) -> list[str | None]:
-    """Return the most common failed rules, with motor counts, for each unit no motor fits."""
+    """Return the most common failed rules, with motor counts, for each unit that no motor fits."""
     found = []
     for motor, failing in zip(best.motor[:, 0].tolist(), best.failing, strict=True):
         order = [at for at in np.argsort(-failing, kind="stable").tolist() if failing[at]]

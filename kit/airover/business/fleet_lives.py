@@ -90,7 +90,7 @@ class Ages(NamedTuple):
     Attributes
     ----------
     scale : ndarray
-        Weibull scales [years], shape (units, parts, samples), or NaN for a unit no motor fits.
+        Weibull scales [years], shape (units, parts, samples), or NaN for a unit that no motor fits.
     """
 
     scale: np.ndarray
@@ -126,7 +126,7 @@ def failures(counted) -> np.ndarray:
 
 
 def by_year(expected) -> list[dict]:
-    """Return ``expected`` failures, shape (parts, years, samples), as bands by part and total."""
+    """Return ``expected`` failures, shape (parts, years, samples), as bands by part and overall."""
     found = []
     for year, samples in enumerate(np.moveaxis(np.asarray(expected), 1, 0), 1):
         parts = {part: _band(one) for part, one in zip(PARTS, samples, strict=True)}

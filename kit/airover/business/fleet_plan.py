@@ -1,7 +1,7 @@
-"""Find the fewest motor models that cover a fleet, and its replacement budget by year.
+"""Find the smallest set of motor models that covers a fleet, and budget replacements by year.
 
-The fewest models are found by solving a set-covering problem with HiGHS, after removing the rows
-that cannot change the result. If HiGHS cannot prove in time that its solution is optimal, the
+The smallest set of models is found by solving a set-covering problem with HiGHS, after removing the
+rows that cannot change the result. If HiGHS cannot prove in time that its solution is optimal, the
 result of a greedy search is used. From a short list, each unit is assigned the motor that requires
 the least work or, if several require the same work, the one with the lowest energy use.
 
@@ -43,7 +43,7 @@ def fitting_file(number: int) -> str:
 
 
 def counted(screened, age, motors) -> dict:
-    """Return the counts of one part that are summed over a fleet.
+    """Return the counts for one part, which are summed over a fleet.
 
     The result contains the number of units for each bit mask of the rules. For each age, it
     contains the number of units with a motor, how many of these have a price, the sum of the
@@ -107,7 +107,7 @@ def renewals_from(age: float | None, scale) -> np.ndarray:
 
 
 def budget(plans: list[dict], motors) -> dict:
-    """Return the number of motors to replace and their cost in each year as bands.
+    """Return, as bands, the number of motors to replace in each year and their cost.
 
     Parameters
     ----------
@@ -184,7 +184,7 @@ class Pairs(NamedTuple):
 
 
 def standard(folder, numbers, motors) -> dict:
-    """Return the fewest motors that cover the units, and the coverage and cost of shorter lists.
+    """Return the smallest set of motors that covers the units, and data about shorter lists.
 
     Parameters
     ----------
@@ -219,7 +219,7 @@ def standard(folder, numbers, motors) -> dict:
 
 
 def _pairs(folder, numbers, motors) -> Pairs:
-    """Return the fitting motors of each unit that has one, for up to about MOST_UNITS units."""
+    """Return the motors that fit each unit (if any), for up to about MOST_UNITS units."""
     names = {one.name: number for number, one in enumerate(motors)}
     found, firsts, start = [], [], 0
     for number in numbers:
@@ -239,7 +239,7 @@ def _pairs(folder, numbers, motors) -> Pairs:
 
 
 def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
-    """Return motors that cover all units, repeatedly adding the one that covers the most new units.
+    """Return motors that cover all units, always adding the motor that covers the most new units.
 
     Ties are broken by the number of units that a motor fits as is.
     """
@@ -256,7 +256,7 @@ def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
 
 
 def _fewest(pairs: Pairs, motors) -> list[int] | None:
-    """Return the fewest motors that cover all units, or None if not proven optimal in time."""
+    """Return the smallest set of motors that covers all units, or None if not proven in time."""
     rows = pairs.table(len(motors))
     packed = np.concatenate(
         [

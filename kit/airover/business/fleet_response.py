@@ -53,7 +53,7 @@ class Polynomials(NamedTuple):
     together : int
         Maximum total degree.
     sun : int
-        Degree of the contribution of solar heat.
+        Degree of the solar heat contribution.
     nodes : int
         Number of nodes.
     lightest : float
@@ -80,7 +80,7 @@ def groups(motors) -> list[tuple]:
 
 
 def joined(parts: list[Surfaces]) -> Surfaces:
-    """Return the Surfaces of several groups of motors as one."""
+    """Combine the Surfaces of several groups of motors into one."""
     shared = ("terms", "air", "log_cooling", "lightest")
     axes = {"coefficients": 1}
     whole = {

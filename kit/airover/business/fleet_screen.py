@@ -361,7 +361,7 @@ def _refused(rows: Rows):
 
 
 def _beyond(block, air, cooling):
-    """Yield units outside the range of the tables or with impossible airflow, and the reason.
+    """Yield units outside the range of the tables or with impossible airflow, with the reason.
 
     If several reasons are given for a unit, the last one is the clearest.
     """
@@ -379,7 +379,7 @@ def _beyond(block, air, cooling):
 
 
 class SiteAir(NamedTuple):
-    """Fan load and air of units, as arrays of shape (units, samples) unless stated otherwise.
+    """Fan load and air conditions, as arrays of shape (units, samples) unless stated otherwise.
 
     Attributes
     ----------

@@ -296,7 +296,7 @@ class Nameplates:
         self._known = {}
 
     def read(self, nameplates: list[tuple]) -> list[NameplateRead | InputError]:
-        """Return the data of each of the ``nameplates``, or the error that rejects it."""
+        """Return the data for each of the ``nameplates``, or the error for a rejected nameplate."""
         if len(self._known) > MOST_NAMEPLATES:
             self._known.clear()  # keeps memory independent of the table size
         for values in nameplates:
@@ -361,7 +361,7 @@ def together(nameplates: list[NameplateRead]) -> tuple[Surfaces, Old]:
 
 
 def _volts(low, high) -> str:
-    """Return a single reading or a range as text, with the columns in either order."""
+    """Return a single reading or a range as text; the two values can be in either order."""
     given = sorted({float(volts) for volts in (low, high) if volts is not None})
     return "-".join(map(repr, given)) + " V" if given else ""
 

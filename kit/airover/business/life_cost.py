@@ -5,7 +5,7 @@ the year in constant currency (without inflation) and discounted at a real rate.
 samples of all common inputs, so the difference between two motors is less uncertain than the cost
 of either motor. Half of the variance of a life is specific to the manufacturer (engineering
 judgment). A motor that moves more air than the old motor is credited with the savings in compressor
-energy. The cost of second visits is their probability times their price. Failures from water,
+energy. The cost of a second visit is its probability times its price. Failures from water,
 lightning or an unbalanced fan are not included.
 
 With 10,000 samples, the sampling error is about 0.3 % in a mean and 0.5 % in a probability. The
@@ -179,13 +179,13 @@ class LifeCost:
 
     @property
     def energy(self) -> Band:
-        """Motor energy [kWh per year]."""
+        """Motor energy use [kWh/year]."""
         return Band.of(self.yearly.energy)
 
 
 @dataclass(frozen=True)
 class LifeCosts:
-    """Life-cycle costs over ``horizon`` years of the motors that fit, lowest expected cost first.
+    """Life-cycle costs, over ``horizon`` years, of the motors that fit, lowest expected cost first.
 
     Attributes
     ----------
@@ -338,7 +338,7 @@ def cheaper(one: LifeCost, other: LifeCost) -> float:
 
 
 def difference(one: LifeCost, other: LifeCost) -> Band:
-    """Return the cost of ``one`` minus the cost of ``other`` from paired samples as a Band."""
+    """Return, as a Band, the cost of ``one`` minus the cost of ``other`` in paired samples."""
     return Band.of(one.total - other.total)
 
 

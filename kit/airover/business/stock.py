@@ -85,7 +85,7 @@ class Arrivals(NamedTuple):
     truck : ndarray
         Truck number of each call.
     need : ndarray
-        Index of the need of each call.
+        Index of each call's need.
     sample : ndarray
         Sample index of the missing facts for each call.
     """
@@ -114,7 +114,7 @@ class SeasonEnds(NamedTuple):
     none : float
         Fraction for which no catalog motor fits.
     outside : float
-        Fraction that the method does not cover, such as three-phase motors.
+        Fraction that the method does not cover, such as calls for three-phase motors.
     refilled : float
         Fraction of the units needed for restocking that the counter had in stock.
     """
@@ -199,7 +199,7 @@ def run(
 
 
 class Confirmed(NamedTuple):
-    """Forecast and replay of a plan, as bands of the fraction of calls completed on first visit.
+    """Forecast and replay, as bands of the fraction of calls completed on the first visit.
 
     Attributes
     ----------
@@ -243,7 +243,7 @@ def confirm(
 
 
 def seasons(history: Calls, held_out: Calls, matched, terms, repeats: int, seed: int):
-    """Return sampled seasons as long as the held-out calls, and the random number generator."""
+    """Return sampled seasons with as many days as the held-out calls, and the random generator."""
     rng = np.random.default_rng([seed, 4])
     days = _span(held_out)
     sampled = [sampled_season(history, matched, terms, rng, days) for _ in range(repeats)]
@@ -587,7 +587,7 @@ class Live:
     seed: int = 0
 
     def planning(self, terms: Terms):
-        """Calculate the plan under ``terms``, the counter stock and the replay in steps.
+        """Calculate, in steps, the plan under ``terms``, the counter stock and the replay.
 
         This is a generator that returns a StockStudy without a curve.
 
@@ -613,7 +613,7 @@ class Live:
         )  # fmt: skip
 
     def curving(self, found: StockStudy, most: float):
-        """Add the curve up to a budget of ``most`` to a study in steps, as in ``planning``."""
+        """Add, in steps as in ``planning``, the curve up to a budget of ``most`` to a study."""
         goods, curves, count = found.goods, [], len(AMOUNTS)
         for kind, single in enumerate((False, True)):
             plans = []

@@ -11,14 +11,15 @@ quantities and shared capacitors::
            prices . x <= budget, volumes . x <= space      x whole
 
 As long as x is an integer, y may be fractional. The constraints on motors and on their capacitors
-are nested, so y represents network flows, and their sum is exact. If belly bands run short, the sum
-can be too high by a fraction of a call per load. The program knows the later calls in a load and is
-fitted to the sampled calls, so its fraction of completed calls is several percentage points too
-high. Use the fraction for other calls (``TruckPlan.fresh``) or the fraction from the replay.
+are nested, so the values of y are network flows, and the sum of y is exact. If belly bands run
+short, the sum can be too high by a fraction of a call per load. The program knows all calls in a
+load in advance and is fitted to the sampled calls, so its fraction of completed calls is several
+percentage points too high. Use the fraction for other calls (``TruckPlan.fresh``) or the fraction
+from the replay.
 
 The function `sampled_loads` samples the needs of one truck between restockings. The number of calls
 follows a negative binomial distribution fitted to the history, which includes heat waves. Needs are
-sampled with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981, from
+sampled with a gamma-distributed rate for each need (the Bayesian bootstrap, Rubin 1981, cited from
 memory). Each call uses one sample of the missing facts of its need. Needs that never occur in the
 history are not included. Capacitor and band prices and packed volumes are based on engineering
 judgment. Motors that have no price or lack a fact required for a decision are never stocked.
@@ -335,11 +336,11 @@ def plan(
 
 
 def greedy_load(loads: TruckLoads, goods: Goods, budget: float, space: float, allowed=None):
-    """Return a load made by adding the motor that completes the most calls for its price.
+    """Return a load built up from the motors that complete the most calls for their price.
 
     Each motor is added with its capacitor. Calls that need a belly band are ignored. In each truck
-    load, a motor is used for the call that the fewest motors fit. The result contains the units of
-    each item, shape (goods,).
+    load, a motor is used for the call with the fewest suitable motors. The result contains the
+    units of each item, shape (goods,).
     """
     kept = np.ones(goods.motors, bool) if allowed is None else allowed
     parts = goods.motors + goods.capacitor
@@ -478,7 +479,7 @@ def _box(motor: CatalogMotor) -> float:
 class _Program(NamedTuple):
     """Constraints of the mixed-integer program.
 
-    The columns are the goods, followed by one column per pair of a call and a motor.
+    The columns are the goods, followed by one column for each call-motor pair.
 
     Attributes
     ----------

@@ -203,7 +203,7 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air) -> 
 
 
 def ohms_at_limit(resistance_cold, temp_cold, letter) -> Solved:
-    """Return the resistance [ohm] at the maximum average winding temperature of a class."""
+    """Return the winding resistance [ohm] at the insulation class's maximum average temperature."""
     limit, rise = winding_limit(letter), float(insulation.rise_limit(letter))
     value, of_rise = (
         resistance_cold * float(heat.resistance_factor(temp, temp_cold)) for temp in (limit, rise)
@@ -350,7 +350,7 @@ def cut_off(shaft_old, shaft_new) -> Solved:
 
 
 def cause_chance(common_one, common_two, seen_one, seen_two) -> Solved:
-    """Return the probability of the first of two causes, given a finding."""
+    """Return the probability of the first of two causes if a finding is known."""
     prior, seen = [common_one, common_two], [[seen_one, seen_two]]
     slips = {
         "no_prior": seen_one / (seen_one + seen_two),

@@ -156,7 +156,7 @@ class Lesson:
     Attributes
     ----------
     motors : tuple[CatalogMotor, ...]
-        Motors in the order of the case.
+        Motors in the order listed in the case.
     answer : Answer
         Answer that contains the evaluation of the motors.
     """
@@ -281,7 +281,7 @@ class Outcome:
 
     @cached_property
     def needed(self) -> tuple[str, ...]:
-        """Keys in WORK of the tasks that this motor requires on the job."""
+        """Keys (in WORK) of the tasks that this motor requires on the job."""
         return tuple(work for work in WORK if self._asks(work))
 
     @property

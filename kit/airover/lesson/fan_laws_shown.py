@@ -161,7 +161,7 @@ def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
 
 
 def slider_words(lesson: FanLesson, step: str, told: FanWriter) -> list[str]:
-    """Return the label of each position of a step's slider."""
+    """Return the label of each slider position in a step."""
     words = {"speed": _per_cent, "blocked": lambda dirt: f"{dirt:g}", "height": told.height}
     return [words[step](place) for place in swept_of(lesson, step).at]
 
@@ -263,7 +263,7 @@ def on_axis(name: str, values, told: FanWriter) -> np.ndarray:
 
 
 def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
-    """Return the positions of a step's slider in the unit of their axis."""
+    """Return the slider positions in a step in the unit of their axis."""
     places = np.array(swept_of(lesson, step).at, dtype=float)
     if step != "height":
         return places

@@ -167,7 +167,7 @@ class ClassMarks:
     Attributes
     ----------
     scripts : tuple[Script, ...]
-        Graded papers in the order of the class.
+        Graded papers in the order of the class list.
     absent : tuple[str, ...]
         Students who did not hand in a paper.
     """
@@ -183,7 +183,7 @@ class ClassMarks:
 
     @cached_property
     def asked(self) -> tuple[QuestionResult, ...]:
-        """Results for the questions, in the order of the paper."""
+        """Results for the questions, in the order shown on the paper."""
         count = len(self.scripts[0].marks) if self.scripts else 0
         return tuple(_asked(self.scripts, at, self.room.language) for at in range(count))
 
@@ -194,7 +194,7 @@ class ClassMarks:
 
     @cached_property
     def unread(self) -> tuple[Unread, ...]:
-        """Answers that the instructor must grade, in the order of the class."""
+        """Answers that the instructor must grade, in the order of the class list."""
         return tuple(
             Unread(
                 script.student, at + 1, question.text, script.given[at], question.answer,
@@ -237,7 +237,7 @@ def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, 
 
 
 def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) -> ClassMarks:
-    """Grade the ``answers`` of a class, listed for each student in the order of the paper.
+    """Grade the ``answers`` of a class, listed for each student in the order of the questions.
 
     A student without an entry counts as absent and is not included in any fraction.
 

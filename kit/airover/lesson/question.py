@@ -294,7 +294,7 @@ def make_paper(
 
 
 def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple[Template, ...]:
-    """Return the templates for a class in the order of the bank.
+    """Return the templates for a class, in the order of the question bank.
 
     Without ``subjects``, half of the questions are on the subjects in `MAIN`, and the others are
     spread across all other subjects as evenly as possible. With ``subjects``, all questions are

@@ -427,7 +427,7 @@ def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> 
 
 
 def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
-    """Write the class results as text, table, JSON, figure and one page for each student.
+    """Write the class results as text, a table, JSON, a figure, and a page for each student.
 
     Returns the paths.
 

@@ -138,7 +138,7 @@ def _words(table: str) -> dict[str, str]:
 
 @lru_cache
 def _either(*tables: str) -> str:
-    """Return a pattern for any word in the tables, with the longest first."""
+    """Return a pattern for any word in the tables, with the longest words first."""
     words = sorted((word for table in tables for word in _words(table)), key=len, reverse=True)
     return "|".join(map(re.escape, words))
 

@@ -115,7 +115,7 @@ def _candidate(place: int, candidate: Candidate, writer: Writer) -> str:
 
 
 def _figures(writer: Writer, current, speed_rpm, power_in, winding) -> dict[str, str]:
-    """Return the amps, speed, watts and winding temperature of a motor with the fan as text."""
+    """Return, as text, the amps, speed, watts and winding temperature of a motor with the fan."""
     return {
         "amps": writer.estimate(current, "amps"),
         "speed": writer.amount(speed_rpm.mid, "speed"),

@@ -1,4 +1,4 @@
-"""Write an answer as tables (pandas), the current at other voltages, and files.
+"""Write an answer as tables (pandas) and as files, including the current at other voltages.
 
 All text is in the language and units of a ``writer``.
 """

@@ -62,10 +62,10 @@ class Line(NamedTuple):
     name : str
         Meaning of the result.
     value : str
-        Result with its SI unit (and in US units). Its 90 % range is in ``span``, which is empty for
-        an exact result.
+        Result in SI units, and in US units as well if they differ. Its 90 % range is in ``span``,
+        which is empty for an exact result.
     equations : tuple[str, str, str]
-        LaTeX source of the equation, of the equation with numbers, and of the result.
+        LaTeX source for the equation, the equation with numbers, and the result.
     inputs : tuple[InputLine, ...]
         Symbols in the equation.
     source : str

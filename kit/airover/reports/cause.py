@@ -60,7 +60,7 @@ def _ranking(why: Why, writer: Writer) -> str:
 
 
 def corrections(why: Why, writer: Writer) -> list[str]:
-    """Return the causes worth correcting and how to correct each one."""
+    """Return the causes that should be corrected, with the correction for each."""
     lines = []
     for one in why.worth_correcting:
         name = writer.value(one.cause.name)

@@ -368,7 +368,7 @@ def _draw_torque(axes, found: Compared, styled, column: float, writer: Writer) -
 
 
 def _torque(one: ComparedMotor, speed) -> np.ndarray:
-    """Return the torque of a motor [N m] up to its synchronous speed, and NaN above it."""
+    """Return the torque of a motor [N m] up to its synchronous speed, and NaN at higher speeds."""
     within = speed <= one.motor.synchronous_rpm
     return np.where(within, one.torque(np.where(within, speed, 0.0)), np.nan)
 

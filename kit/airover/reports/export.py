@@ -73,7 +73,7 @@ class Export:
     job : Job
         Job that the answer is for.
     candidate : Candidate or None
-        Motor from an Answer to report on, by default the first motor.
+        Motor to report on if ``found`` is an Answer, by default the first motor.
     prepared : str
         Name of the person preparing the report.
     more : dict
@@ -214,7 +214,7 @@ class Export:
         return typeset(*self._typeset())
 
     def html(self) -> bytes:
-        """Return the results and the calculation as one HTML file, with every step open."""
+        """Return the results and the calculation as one HTML file, with every step expanded."""
         written, say = self._written(), self._say
         page = html_page(
             "calculation", writer=self.writer, title=written["head"]["title"],

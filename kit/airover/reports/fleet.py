@@ -109,7 +109,7 @@ def _standard(found: dict, writer: Writer) -> list[str]:
 
 
 def standard_line(found: dict, writer: Writer) -> str:
-    """Return the number of motor models that cover the fleet, compared with the first choices."""
+    """Return the number of motor models that cover the fleet, and the number of first choices."""
     counts = {name: f"{found[name]:,}" for name in ("units", "first_choices", "fewest")}
     return writer(f"fleet.standard.{'fewest' if found['proven'] else 'few'}", **counts)
 

@@ -81,7 +81,7 @@ def details(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Return the life, the margin to the overload trip, and the average rise by resistance."""
+    """Return the life, the margin to the overload trip, and the temperature rise by resistance."""
     told, study = [], answer.study
     if study.hours is not None:
         hours, years = _hours(study.hours), years_text(answer.years, writer)
@@ -276,7 +276,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the separate effects of elevation on the winding, and the standard's factor."""
+    """Return the separate effects of elevation on the winding, and the factor in the standard."""
     rows = []
     for one in answer.place.heights:
         effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))
@@ -308,7 +308,7 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 class HeatPicture(MovingPicture):
-    """Plot of temperature steps, insulation limit, rise by resistance, margin and life.
+    """Plot of temperature steps, insulation limit, temperature rise by resistance, margin and life.
 
     The margin and life are plotted against outdoor temperature.
     """

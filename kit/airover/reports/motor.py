@@ -1,4 +1,4 @@
-"""Show a motor at other voltages, capacitors and ratings in tables (pandas) and figures.
+"""Show a motor's values at other voltages, capacitors and ratings in tables (pandas) and figures.
 
 `MotorPicture` is for worksheets, and `AmpsPicture` is for phones. The caller supplies the labels of
 `AmpsPicture`. Both figures are updated when a slider moves.

@@ -124,7 +124,7 @@ def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return a table of the checks of one motor with numeric values."""
+    """Return a table of the checks of one motor, with numeric values."""
     rows = [_check(check, writer) for check in candidate.checks]
     names = (
         "check", "state", "found_low", "found", "found_high", "limit", "unit", "why", "source",
@@ -148,7 +148,7 @@ def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def temperatures(answer: HeatAnswer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Return the temperatures of the air, of each node of the motor, and of the hot spot."""
+    """Return the temperatures of the air, each motor node and the hot spot."""
     study = answer.study
     nodes = {
         f"calculation.heat.theta_{letter}": Band.of(temp[0])

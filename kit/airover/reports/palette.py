@@ -3,8 +3,8 @@
 No information is conveyed by color alone. Text, markers, dashes and hatching are used as well.
 ``TEXTS`` and ``MARKS`` list pairs of foreground and background colors. tests/reports/test_look.py
 checks that each pair has the contrast required by the Web Content Accessibility Guidelines 2.2: 4.5
-to 1 for text (1.4.3), 3 to 1 for lines and markers that convey information (1.4.11). ``RULE`` and
-``GRID`` are used only to separate rows and to mark scales. The templates for printed documents
+to 1 for text (1.4.3), and 3 to 1 for lines and markers that convey information (1.4.11). ``RULE``
+and ``GRID`` are used only to separate rows and to mark scales. The templates for printed documents
 repeat some of the colors, and the same test reports any color that is not defined here.
 """
 

@@ -1,8 +1,8 @@
 """Write a proposal for the customer's signature, as PDF and HTML.
 
 The first page is for the customer: what failed, what is recommended, what it includes, the price,
-the warranty, the options and the signature. It has no ranges and no statistics. The second page, on
-request, gives amps, temperatures, energy and life as expected values ("about 1.7 A").
+the warranty, the options and the signature. It has no ranges and no statistics. The optional second
+page gives amps, temperatures, energy and life as expected values ("about 1.7 A").
 
 The function `content` returns the proposal as plain data. The PDF is typeset by typst from a
 template that users can replace. The HTML page escapes all text and loads no external files. A
@@ -81,7 +81,7 @@ class ProposalPicture(NamedTuple):
 
 
 def read_template(path=None) -> str:
-    """Read and check a template, by default the one supplied with airover."""
+    """Read and check a template, by default the template supplied with airover."""
     text = read_text(TEMPLATE if path is None else path, "template", LARGEST_TEMPLATE)
     if max(map(len, text.splitlines() or [""])) > LONGEST_LINE:
         given = Message("error.template.long_line", most=LONGEST_LINE)
@@ -465,7 +465,7 @@ def _details(offer: Offer, writer: Writer) -> dict:
 
 
 def _compared(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
-    """Return an option's cells in the technical comparison, by row title."""
+    """Return an option's entries in the technical comparison, by row title."""
     case = option.case
     amps = writer(
         "details.of_plate",

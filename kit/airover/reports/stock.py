@@ -192,7 +192,7 @@ def limits(writer: Writer) -> list[str]:
 
 
 def stock_text(found: StockStudy, writer: Writer, decision: Decision | None = None) -> str:
-    """Return the study as text for a terminal, after the comparison of loads, if there is one."""
+    """Return the study as text for a terminal, preceded by any comparison of loads."""
     currency, planned, checked = found.currency, found.plan, found.confirmed
     motors = int(planned.units[: found.goods.motors].sum())
     load = [
@@ -398,7 +398,7 @@ def counter_blocks(entries, writer: Writer, left_out=(), calls=None) -> list[dic
 
 
 def fewest_said(entries, writer: Writer, calls: Calls | None = None) -> list[str]:
-    """Return the sentences about the fewest motors that cover the list."""
+    """Return the sentences about the smallest set of motors that covers the list."""
     need = np.arange(len(entries)) if calls is None else np.asarray(calls.need)
     found = fewest(entries, need)
     if not found.covers:

@@ -1,4 +1,4 @@
-"""Plot the torque of a motor and of its fan against speed at the three supply voltages."""
+"""Plot motor torque and fan torque against speed at the three supply voltages."""
 
 import numpy as np
 
@@ -28,7 +28,7 @@ FAN_NAMED = 36  # point of the fan curve with its name
 
 
 class TorquePicture(MovingPicture):
-    """Plot of the torque of a candidate and of its fan against speed.
+    """Plot of candidate torque and fan torque against speed.
 
     The curves cross at the operating point. They are medians of the samples for the warm motor. For
     a motor that was not simulated, a message is shown instead of the curves.

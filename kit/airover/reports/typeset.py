@@ -2,8 +2,9 @@
 
 A template can read only the folder that contains the data and its files. Text typed by users cannot
 become markup or code, and `plain` removes its control characters. The fonts come with typst and
-matplotlib, so the same pages produce identical files on every machine. typst is a single wheel
-without dependencies for Linux, macOS and Windows (84 MB) and typesets the first PDF in 80 ms.
+matplotlib, so the same pages produce identical files on every machine. typst is available as a
+single wheel without dependencies for Linux, macOS and Windows (84 MB) and typesets the first PDF in
+80 ms.
 """
 
 import datetime

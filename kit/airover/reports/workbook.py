@@ -16,7 +16,7 @@ _FORBIDDEN = re.compile(r"[\\/*?:\[\]]")
 
 
 def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
-    """Return a workbook with ``tables`` as its sheets, by name, and ``date`` as its date."""
+    """Return a workbook dated ``date``, with ``tables`` as its sheets by name."""
     from openpyxl import Workbook  # slow import, needed only for a file
     from openpyxl.styles import Alignment, Font
 

@@ -19,8 +19,8 @@ winding exceeds its class temperature, the air exceeds the ambient rating on the
 motor does not come up to speed. The simulation is repeated with only the voltage corrected (to the
 nearest nameplate voltage) and with only the air temperature corrected (to the ambient rating) to
 determine which of the two is responsible. The probability of a state is the fraction of samples in
-that state. Fan torque falls with speed, so low voltage heats a fan motor less than is commonly
-assumed.
+that state. Fan torque decreases as the fan slows down, so low voltage heats a fan motor less than
+is commonly assumed.
 """
 
 from collections.abc import Iterator
@@ -204,7 +204,7 @@ def _over(old: OldMotor, run: Run) -> np.ndarray:
 
 
 def _blamed(as_it_was, right_volts, right_air, low: bool) -> np.ndarray:
-    """Return the probabilities of the heat states from the runs with corrected voltage or air."""
+    """Return heat state probabilities from runs with the voltage or air temperature corrected."""
     by_volts = as_it_was & ~right_volts & right_air
     by_air = as_it_was & ~right_air & right_volts
     nothing = np.zeros_like(by_volts)

@@ -84,7 +84,7 @@ class Inferred:
     chances : ndarray
         Probability of each cell, shape (cells,). The probabilities sum to 1.
     evidence : ndarray
-        Logarithm of the likelihood of the readings for each cell, shape (cells,).
+        Log-likelihood of the readings for each cell, shape (cells,).
     fit : ndarray
         Squared distance of the readings from each cell, in standard deviations, shape (cells,).
     """

@@ -241,8 +241,8 @@ def volts(one: MeterReading, voltage_low: float, voltage_high: float) -> JudgedR
 def amps(one: MeterReading, current: float) -> JudgedReading:
     """Compare measured amps with the nameplate.
 
-    Amps at or below the nameplate value agree. Above it, the usual 10 % allowance includes the
-    meter error.
+    Amps at or below the nameplate value agree. Above the nameplate value, the usual 10 % allowance
+    includes the meter error.
     """
     high, rated = OVER_PLATE * current, Quantity(current, "current")
     if one.value <= current:

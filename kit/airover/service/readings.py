@@ -346,7 +346,7 @@ def _with_faults(motor: Motor, changed: Changes) -> Motor:
 
 
 def _locked(motor: Motor, voltage, asked: Conditions) -> dict[str, Band]:
-    """Return the ranges of locked-rotor amps and watts for cold to hot windings."""
+    """Return the ranges of locked-rotor amps and watts for windings from cold to hot."""
     ends = []
     for temp in (asked.temp_air, asked.temp_air + 80.0):
         circuit = at_temperature(motor.rated, motor.shell, Nodes.all_at(temp))

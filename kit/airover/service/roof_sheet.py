@@ -57,7 +57,7 @@ class ExpectedAmps(NamedTuple):
     high: np.ndarray
 
     def at(self, volts: float, outdoor: float | None = None) -> tuple[float, float]:
-        """Return the limits [A] at a voltage, over all temperatures if none is given.
+        """Return the limits [A] at a voltage; without a temperature, they cover all temperatures.
 
         The limits are interpolated. Outside the table, the limits at its edge apply.
         """
@@ -82,7 +82,7 @@ class RoofSheet:
 
     @property
     def facts(self) -> dict[str, Message]:
-        """Installation data, by line name, in the order of the page."""
+        """Installation data, by line name, in the order shown on the page."""
         order, case = self.order, self.order.case
         rated = Quantity(case.rated_current, "current")
         lines = {

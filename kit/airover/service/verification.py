@@ -13,10 +13,10 @@ if an error-free value is outside the range of 99 % of good motors, or outside t
 by more than the error limit of the meter. Of 600 faulty motors with seven readings, 345 have a
 detectable fault, and 99.7 % of these are reported as different. A fault is named for 175 motors,
 and it is correct for all of them. Of all faulty motors, 77 % are reported as different and 12 % as
-agreeing; most of the latter have a fan load 25 % too high. Of the good motors, 1 % are reported as
-different and 27 % need another reading (90 % with only volts and amps, 60 % with watts and rpm as
-well). The 90 % range contains the true shaft power in 89 % of the cases, the true winding
-temperature in 90 % and the true speed in 94 %. No real motor has been measured.
+agreeing; most of the latter have a fan load that is 25 % too high. Of the good motors, 1 % are
+reported as different and 27 % need another reading (90 % with only volts and amps, 60 % with watts
+and rpm as well). The 90 % range contains the true shaft power in 89 % of the cases, the true
+winding temperature in 90 % and the true speed in 94 %. No real motor has been measured.
 """
 
 import difflib

@@ -1,9 +1,9 @@
 """Calculate the warranty coverage of a motor in calendar months.
 
-A term ends on the same day of the month on which it started, or on the last day of the final month
-if that month has no such day. The final day is included in the coverage. This is how Regulation
-(EEC, Euratom) 1182/71, article 3, defines the end of a period (cited from memory, not verified).
-The manufacturer's terms and local law take precedence. If there are two terms and the job does not
+A term ends on the same day of the month as it started, or on the last day of the final month if
+that month has no such day. The final day is included in the coverage. This is how Regulation (EEC,
+Euratom) 1182/71, article 3, defines the end of a period (cited from memory, not verified). The
+manufacturer's terms and local law take precedence. If there are two terms and the job does not
 state which one applies, the term that ends first is used.
 """
 
