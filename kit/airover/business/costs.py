@@ -366,7 +366,7 @@ def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPL
 
 
 def served(year: Yearly, service: Band) -> Yearly:
-    """Return ``year`` with a different observed life of similar motors, ``service`` [years].
+    """Return a copy of ``year`` in which similar motors lasted ``service`` [years].
 
     None of the other values in ``year`` depend on ``service``.
     """

@@ -120,8 +120,7 @@ def fleet(
 def _needed(table: Table, motors, limits: Limits) -> np.ndarray:
     """Return True for each motor that must be simulated, shape (motors,).
 
-    In a large table, almost every motor passes the rules that need no simulation for at least one
-    unit.
+    A large table has units of nearly every kind, so all motors are simulated.
     """
     rows = rows_of(table.start())
     if table.rows > len(rows.named) or len(rows.nameplates.values) > FEW_NAMEPLATES:

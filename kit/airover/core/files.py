@@ -25,7 +25,8 @@ from airover.core.units import quoted
 
 try:
     import fcntl
-except ImportError:
+except ImportError:  # Windows
+    fcntl = None
     import msvcrt
 
 TEXTS = Path(__file__).parents[1] / "texts"
@@ -236,7 +237,7 @@ def _lock_file(path: Path) -> tuple[BinaryIO, bool]:
 
 def _lock(number: int) -> None:
     """Lock the file with this descriptor, or raise an OSError at once."""
-    if WINDOWS:
+    if fcntl is None:
         msvcrt.locking(number, msvcrt.LK_NBLCK, 1)
     else:
         fcntl.flock(number, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -291,9 +291,9 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """Return the winding life by two methods and the fraction of the steady rise that is reached.
+    """Return the winding life by two methods and the temperature rise at the end of a run.
 
-    The fraction of the steady rise applies to the end of a run on each type of day.
+    The rise is a fraction of the steady-state temperature rise, for each type of day.
     """
     found = answer.year.cycled
     rows = [

@@ -437,7 +437,7 @@ def _line(name: str, offer: Offer, writer: Writer) -> list[str]:
 
 
 def _warranty(offer: Offer, writer: Writer) -> dict:
-    """Return the parts and labor warranty, with empty text for a blank line to write on."""
+    """Return the parts and labor warranty. Empty text becomes a blank line to fill in."""
     first, dates, labour = offer.first, offer.found.job.dates, offer.company.labour_warranty
     part = part_warranty(first.motor, dates)
     term = "" if labour is None else writer.amount(labour, "duration")
