@@ -204,7 +204,7 @@ def test_the_life_of_the_bearings_is_a_remark(life, outcome, source):
 
 
 @pytest.mark.parametrize(
-    ("hours", "outcome", "said"), [(HOURS, "hours", "10 to 30 years"), (None, "unlisted", "class")]
+    ("hours", "outcome", "said"), [(HOURS, "hours", "13 to 40 years"), (None, "unlisted", "class")]
 )
 def test_the_life_of_the_winding_is_a_remark(hours, outcome, said):
     found = rules.winding_check(Living(winding=hours))

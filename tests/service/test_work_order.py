@@ -101,7 +101,10 @@ def test_the_unbalance_is_that_of_iso_21940(roof):
     # m e w^2 at 1103 rpm with 3.5 lb: 1.5876 kg x 6.3 mm/s x 115.5 rad/s = 1.155 N, G 16: 2.93 N
     assert roof.candidate.case.speed_rpm.mid == pytest.approx(1103, abs=3)
     text = said(roof, "blade", Writer("en", "SI"))
-    assert "1.2 N if the fan is well balanced (G 6.3) and with 2.9 N at G 16" in text
+    assert (
+        "1.2 N load on the bearing if the fan is well balanced (G 6.3) and a 2.9 N load at G 16"
+        in text
+    )
 
 
 def test_the_capacitors_amps_and_the_ohms_are_those_of_their_formulas(roof):
