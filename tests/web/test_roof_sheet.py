@@ -94,7 +94,7 @@ def test_the_sheet_says_what_is_cut_turned_and_taken_along():
     told = " ".join(text.split())
     for words in (
         "Cut 2 in off (6 in as delivered)", "clockwise from the shaft end",
-        "Shaft up: remove the plug at the lead end only.", "By belly band, shaft up",
+        "Shaft up: remove the plug at the lead end only.", "belly band, shaft up",
         "Replacement fan blade (22 in)", "- Slinger", "Hacksaw",
     ):  # fmt: skip
         assert words in told, words

@@ -1,8 +1,8 @@
 """Compare two to four motors on one job side by side, including the failed motor if possible.
 
 All motors are simulated with the same samples of fan load, air temperature and supply voltage as in
-the answer. Motors with a different speed or size, which an answer rejects without simulation, are
-simulated too. The failed motor is represented by a `CatalogMotor` with the data on its nameplate.
+the answer. Motors with a different speed or size, which the answer would reject without
+simulating them, are included. The failed motor is represented by a `CatalogMotor` with the data on its nameplate.
 It has no checks, price or life-cycle cost.
 """
 

@@ -231,9 +231,9 @@ def sampled_loads(
 ):
     """Return sampled loads with a total of about ``most`` calls.
 
-    The same ``seed`` gives the same loads. The needs come from ``rates`` samples of all rates, each
-    for the same number of calls, because a single sample of the rates may differ considerably from
-    the average when the history is short.
+    The same ``seed`` gives the same loads. The rates are drawn ``rates`` times, and
+    each draw gives the same number of calls. If the history is short, a single draw may differ
+    considerably from the average.
     """
     rng = np.random.default_rng([seed, 3])
     law = calls_in_a_load(calls, terms)

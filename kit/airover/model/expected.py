@@ -5,8 +5,8 @@
   day. The circuit with the median standstill torque represents all samples. `Run` gives the
   probability of starting, based on all samples.
 - `narrowed` updates the motor and fan samples from readings. Readings are taken with a real fan,
-  whose load is also uncertain. Pairs of motor and load samples, with the motor warmed up, are
-  therefore weighted according to the readings. The update assumes the air conditions of the job (or
+  whose load is also uncertain. Each pair of a motor sample and a load sample, with the motor at
+  operating temperature, is therefore weighted by how well it matches the readings. The update assumes the air conditions of the job (or
   of the rating), an undamaged fan and a capacitor with its marked capacitance. A reading on a cool
   day or with a worn capacitor is therefore misleading. A reading that does not agree with any pair
   is rejected.
@@ -252,7 +252,8 @@ class Expected:
     def state(self) -> str:
         """State relative to the limits: "within", "at" or "beyond".
 
-        The limits are the nameplate amps, the trip temperature and the probability of starting.
+        The limits are the nameplate amps, the trip temperature and the
+        minimum probability of starting.
         """
         _, mid, high = self.current
         rated = np.inf if self.mounted.current is None else self.mounted.current

@@ -236,7 +236,10 @@ def _grouped(gaps) -> list[tuple[str, ...]]:
 
 
 def _offered(group, motors, poles) -> list[tuple]:
-    """Return the values of the catalog motors with this number of ``poles``, one for each motor."""
+    """Return the values that the catalog motors with this number of ``poles`` offer.
+
+    If there are none, the values of all motors are used. Rotation is either of the two senses.
+    """
     if group[0] == "rotation":
         return [(sense, LEAD_END) for sense in SENSES if sense != REVERSIBLE]
     near = [one for one in motors if one.poles == poles] or list(motors)

@@ -165,7 +165,7 @@ def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
 
 
 def inputs_of(asked, moment: ReadingMoment, odd) -> tuple[Input, ...]:
-    """Return the inputs at the first moment, with values that were not read marked as assumed."""
+    """Return the inputs of the first readings. Values that were not read are assumed."""
     inputs = list(asked.inputs)
     is_odd = any((0, "outdoor_temperature") == (one.moment, one.name) for one in odd)
     if moment.outdoor_temperature is None or is_odd:
@@ -559,7 +559,7 @@ class Expectation:
     odd : tuple[Questioned, ...]
         Questioned readings that were excluded.
     inputs : tuple[Input, ...]
-        Inputs at the first moment.
+        Inputs of the first readings.
     """
 
     job: Job
