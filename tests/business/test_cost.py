@@ -218,7 +218,7 @@ def test_refusals():
         match="cost: the prices entered for this job are in EUR, but the catalog's prices are in USD",
     ):
         costed(motor(), visit_price="80 EUR")
-    with pytest.raises(InputError, match="cost energy price is missing.*money in EUR"):
+    with pytest.raises(InputError, match="cost energy price is missing.*amounts in EUR"):
         costed(motor(currency="EUR"), visit_price="80 EUR")
 
 
