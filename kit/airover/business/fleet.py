@@ -283,7 +283,7 @@ class Manifest:
         self._resume()
 
     def _resume(self) -> None:
-        """Resume the run after the finished parts.
+        """Resume the run and skip the parts that are already finished.
 
         A folder that belongs to another run or contains other files is rejected.
         """

@@ -223,7 +223,7 @@ class _Filling:
 
 
 def _gaps(job: Job) -> tuple[str, ...]:
-    """Return the missing fields to fill. The rotation and its viewing end are filled together."""
+    """Return the missing fields to fill in. The rotation and its viewing end are filled together."""
     gaps = tuple(name for name in GAPS if getattr(job.nameplate, name) in (None, ""))
     both = GAPS[:2]
     return tuple(dict.fromkeys((*both, *gaps))) if set(both) & set(gaps) else gaps

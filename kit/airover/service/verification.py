@@ -165,7 +165,7 @@ def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
 
 
 def inputs_of(asked, moment: ReadingMoment, odd) -> tuple[Input, ...]:
-    """Return the inputs of the first readings. Values that were not read are assumed."""
+    """Return the inputs for the first set of readings. Values that were not read are assumed."""
     inputs = list(asked.inputs)
     is_odd = any((0, "outdoor_temperature") == (one.moment, one.name) for one in odd)
     if moment.outdoor_temperature is None or is_odd:
