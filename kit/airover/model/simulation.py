@@ -292,14 +292,8 @@ def _calculated(motors: tuple[CatalogMotor, ...], samples: int, seed: int) -> Id
 
 def _numbers(found: Identified) -> np.ndarray:
     """Return all values as one array of shape (motors, values, samples)."""
-    values, shape = [], found.rated.power.shape
-
-    def kept(value):
-        values.append(np.broadcast_to(value, shape))
-        return value
-
-    for part in found:
-        part.rearranged(kept)
+    shape = found.rated.power.shape
+    values = [value for part in found for value in _values(part, shape)]
     return np.stack(values, axis=1, dtype=float)
 
 
@@ -489,15 +483,20 @@ def bodies(motors) -> Body:
 
 def _joined(one, other, shape, other_shape):
     """Join two ensembles or shells along the motor axis."""
+    rest = iter(_values(other, other_shape))
+    return one.rearranged(lambda value: np.concatenate([np.broadcast_to(value, shape), next(rest)]))
+
+
+def _values(part, shape) -> list[np.ndarray]:
+    """Return all values of an ensemble or a shell, broadcast to ``shape``."""
     values = []
 
     def kept(value):
-        values.append(np.broadcast_to(value, other_shape))
+        values.append(np.broadcast_to(value, shape))
         return value
 
-    other.rearranged(kept)
-    rest = iter(values)
-    return one.rearranged(lambda value: np.concatenate([np.broadcast_to(value, shape), next(rest)]))
+    part.rearranged(kept)
+    return values
 
 
 def _split(
