@@ -746,6 +746,7 @@ def _kinds_of(cells: tuple[str, ...]) -> set[str]:
     }
 
 
+@lru_cache(maxsize=4096)
 def _has_unit(cell: str, kind: str) -> bool:
     with suppress(InputError):
         return bool(read(cell, kind, "cell"))
@@ -846,6 +847,7 @@ def _as_usual(word: str, kind: str) -> str:
     return next((one for one, other in KINDS[kind].words.items() if other == name), "")
 
 
+@lru_cache(maxsize=4096)
 def _amount(cell: str, kind: str, unit: str) -> str:
     """Return a cell with its unit for `core.units.read`, or "" if it is unreadable."""
     if kind == "shaft_diameter":
