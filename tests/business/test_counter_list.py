@@ -162,11 +162,11 @@ def test_the_command_writes_the_lists_for_stocked_motors_only(tmp_path, capsys):
 
 
 def test_a_nameplate_without_a_motor_names_the_closest_and_its_failed_checks():
-    needs = [job(nameplate__frame="56"), job(nameplate__poles=4, nameplate__speed_rpm=None)]
+    needs = [job(nameplate__frame="56"), job(nameplate__voltage="460 V", site__voltage=None)]
     entries = counter_list(needs, (motor(model="near"), motor(model="far", frame="42")))
-    frame, speed = (row["best"] for row in counter_lines(entries, Writer()))
+    frame, volts = (row["best"] for row in counter_lines(entries, Writer()))
     assert frame == "No motor in this catalog fits. Closest: Example Motors T near, except for frame."
-    assert "except for poles" in speed and not any(entry.fitting for entry in entries)
+    assert "except for supply voltage" in volts and not any(entry.fitting for entry in entries)
 
 
 def test_json_has_the_references_and_the_fewest_motors(given):

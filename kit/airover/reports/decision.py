@@ -108,6 +108,9 @@ def decision_dict(found: Decision, writer: Writer) -> dict:
     """Return the comparison as a dict for JSON."""
     return {
         "calls_a_year": round(found.calls_a_year, 1),
+        "payback_with_counter_months": _rounded(
+            found.payback(found.recommended, found.study.counter.money)
+        ),
         "loads": [_choice_dict(found, one) for one in found.choices],
         "stop_carrying": [
             {
@@ -165,6 +168,9 @@ def _savings(found: Decision, writer: Writer) -> list[str]:
         said.append(writer("decision.pays", invested=_money(found, invested), months=months))
     else:
         said.append(writer("decision.pays_at_once", less=_money(found, -invested)))
+    if (counter := found.study.counter.money) > 0:
+        months = _months(found.payback(best, counter), writer)
+        said.append(writer("decision.counter", money=_money(found, counter), months=months))
     return said
 
 
@@ -182,7 +188,11 @@ def _step(found: Decision, writer: Writer) -> list[str]:
     more = best.avoided.mid - next_one.avoided.mid
     extra = (best.plan.money - next_one.plan.money) * found.study.terms.trucks
     values = {"money": _money(found, next_one.plan.money), "extra": _money(found, extra)}
-    return [writer("decision.step", more=f"{max(more, 0):.0f}", **values)]
+    worth = more * found.study.terms.second_visit
+    if round(more) < 1 or worth <= 0:
+        return [writer("decision.step_none", **values)]
+    months = _months(12 * extra / worth, writer)
+    return [writer("decision.step", more=f"{more:.0f}", months=months, **values)]
 
 
 def _several(found: Decision, writer: Writer) -> list[str]:
@@ -281,7 +291,11 @@ def _named(found: Decision, one: Choice, writer: Writer) -> str:
 
 
 def _payback(found: Decision, one: Choice, writer: Writer) -> str:
-    months = found.payback(one)
+    return _months(found.payback(one), writer)
+
+
+def _months(months: float | None, writer: Writer) -> str:
+    """Return a payback period [months] in words."""
     if months is None:
         return writer("decision.never")
     if months < 1:
@@ -294,7 +308,6 @@ def _payback(found: Decision, one: Choice, writer: Writer) -> str:
 
 
 def _choice_dict(found: Decision, one: Choice) -> dict:
-    payback = found.payback(one)
     return {
         "load": "recommended" if one is found.recommended else one.kind,
         "budget": round(one.plan.budget, 2),
@@ -306,8 +319,12 @@ def _choice_dict(found: Decision, one: Choice) -> dict:
         "avoided_a_year": {name: round(float(x), 1) for name, x in one.avoided._asdict().items()},
         "hours_saved_a_year": round(found.hours(one), 1),
         "money_saved_a_year": round(found.saved(one), 1),
-        "payback_months": None if payback is None else round(payback, 1),
+        "payback_months": _rounded(found.payback(one)),
     }
+
+
+def _rounded(months: float | None) -> float | None:
+    return None if months is None else round(months, 1)
 
 
 def _ends(band) -> dict:

@@ -16,7 +16,7 @@ Capacitors are replaced, so they never rule out a motor.
 
 from collections import Counter
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -82,6 +82,11 @@ class Matched:
     def guessed(self) -> bool:
         """Return True if values that no call gives were filled from the catalog."""
         return any(source == FROM_CATALOG for _, source in self.filled)
+
+    @cached_property
+    def versatility(self) -> np.ndarray:
+        """Fraction of all jobs and samples that each motor covers, shape (motors,)."""
+        return self.passes.mean(axis=(0, 2))
 
     @property
     def chance(self) -> np.ndarray:
