@@ -18,6 +18,7 @@ from airover.reports.plain import listed, paragraphs, wrapped
 from airover.reports.writing import table
 from airover.selection.cover import FROM_CALLS, FROM_CATALOG
 
+SLOW_PAYBACK = 24  # months, beyond which a smaller load is the better buy (engineering judgment)
 MOST_DROPPED, MOST_NAMED = 6, 8  # motors named in a list or a sentence
 _NUMBERS = tuple(range(1, 10))  # columns with numbers
 _WIDTHS = (28, 9, 10, 10, 16, 10, 12, 9, 10, 11)
@@ -191,8 +192,10 @@ def _step(found: Decision, writer: Writer) -> list[str]:
     worth = more * found.study.terms.second_visit
     if round(more) < 1 or worth <= 0:
         return [writer("decision.step_none", **values)]
-    months = _months(12 * extra / worth, writer)
-    return [writer("decision.step", more=f"{more:.0f}", months=months, **values)]
+    months = 12 * extra / worth
+    key = "step_slow" if months > SLOW_PAYBACK else "step"
+    said = {"more": f"{more:.0f}", "months": _months(months, writer)}
+    return [writer(f"decision.{key}", **said, **values)]
 
 
 def _several(found: Decision, writer: Writer) -> list[str]:
