@@ -19,6 +19,7 @@ from airover.reports.writing import table
 from airover.selection.cover import FROM_CALLS, FROM_CATALOG
 
 SLOW_PAYBACK = 24  # months, beyond which a smaller load is the better buy (engineering judgment)
+FULL = 0.95  # fraction of the space above which a truck is called full
 MOST_DROPPED, MOST_NAMED = 6, 8  # motors named in a list or a sentence
 _NUMBERS = tuple(range(1, 10))  # columns with numbers
 _WIDTHS = (28, 9, 10, 10, 16, 10, 12, 9, 10, 11)
@@ -42,22 +43,27 @@ def decision_said(found: Decision, writer: Writer) -> dict[str, list[str]]:
     trucks = "one_truck" if terms.trucks == 1 else "trucks"
     calls = f"{found.calls_a_year:.0f}"
     against = TODAY if found.baseline.kind == TODAY else EMPTY
-    main = [
+    headline = [
         writer(
             "decision.headline",
             motors=best.motors,
             kinds=best.kinds,
             money=_money(found, best.plan.money),
         ),
-        writer(f"decision.{trucks}", trucks=terms.trucks, calls=calls),
         writer(f"decision.{against}", before=before, after=after),
         *_savings(found, writer),
+    ]
+    main = [
+        writer(f"decision.{trucks}", trucks=terms.trucks, calls=calls),
+        *_counter(found, writer),
         *_step(found, writer),
+        *([writer("decision.enter_today")] if against == EMPTY else []),
     ]
     usual = terms.second_visit, terms.visit_hours
     cost = "assumed_cost" if usual == (Terms.second_visit, Terms.visit_hours) else "cost"
     visit = _money(found, terms.second_visit)
     return {
+        "headline": headline,
         "main": main,
         "several": _several(found, writer),
         "drop": _dropped(found, writer),
@@ -96,6 +102,7 @@ def decision_text(found: Decision, writer: Writer) -> str:
     said = decision_said(found, writer)
     rows = [_line(found, one, writer) for one in found.choices]
     return paragraphs([
+        wrapped(" ".join(said["headline"])),
         wrapped(" ".join(said["main"])),
         listed(writer("decision.table_title"), rows) + "\n" + wrapped(writer("decision.range")),
         listed(writer("decision.several_title"), said["several"]),
@@ -144,7 +151,8 @@ def summary_blocks(found: Decision, writer: Writer) -> list[dict]:
     at = [number for number, one in enumerate(found.choices) if one is found.recommended]
     names = [writer(f"decision.column.{one}", currency=found.study.currency) for one in COLUMNS]
     blocks = [
-        printed.strong(" ".join(said["main"])),
+        printed.strong(" ".join(said["headline"])),
+        printed.text(" ".join(said["main"])),
         printed.heading(writer("decision.table_title")),
         printed.columns(names, rows, _WIDTHS, right=_NUMBERS, bold=at),
         printed.note(writer("decision.range")),
@@ -169,10 +177,17 @@ def _savings(found: Decision, writer: Writer) -> list[str]:
         said.append(writer("decision.pays", invested=_money(found, invested), months=months))
     else:
         said.append(writer("decision.pays_at_once", less=_money(found, -invested)))
-    if (counter := found.study.counter.money) > 0:
-        months = _months(found.payback(best, counter), writer)
-        said.append(writer("decision.counter", money=_money(found, counter), months=months))
     return said
+
+
+def _counter(found: Decision, writer: Writer) -> list[str]:
+    """Return a sentence about the counter stock and the payback with it."""
+    money = found.study.counter.money
+    months = found.payback(found.recommended, money)
+    if money <= 0 or months is None:
+        return []
+    said = {"money": _money(found, money), "months": _months(months, writer)}
+    return [writer("decision.counter", **said)]
 
 
 def _step(found: Decision, writer: Writer) -> list[str]:
@@ -290,6 +305,8 @@ def _named(found: Decision, one: Choice, writer: Writer) -> str:
         kind = "recommended"
     elif kind == ALL and one.plan.budget == found.baseline.plan.money:
         kind = "same"
+    elif one.plan.space > FULL * found.study.terms.space:
+        kind = f"{kind}_full"
     return writer(f"decision.kind.{kind}", budget=budget)
 
 
