@@ -21,6 +21,7 @@ from airover.reports.counter import (
     counter_dict,
     counter_lines,
     counter_page,
+    counter_text,
 )
 from airover.selection.answer import counter_list
 from tests.jobs import HORSEPOWER, job, motor
@@ -54,6 +55,18 @@ def test_each_nameplate_is_one_line_with_the_customers_reference(given):
     assert {**first, "number": "", "reference": ""} == {**again, "number": "", "reference": ""}
     assert large["price"] == "" and large["best"].startswith("No motor in this catalog fits.")
     assert "hub bore" in first["ask"]
+
+
+def test_columns_that_are_not_read_are_named(tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text("Order #,HP,Volts,Amps,RPM,Cyc,Qty\nS-1,1/3,208-230,1.9,1075,60,2\n")
+    calls = open_calls(path, dated=False)
+    assert calls.unused == ("Qty",) and calls.references == ("S-1",)
+    assert calls.needs[0].nameplate.frequency.mid == 60
+    entries = counter_list(calls.needs, (motor(),))
+    said = "Columns of the list that were not used: Qty."
+    assert said in counter_text(entries, Writer(), (), calls)
+    assert counter_blocks(entries, Writer(), (), calls)[-2]["text"] == said
 
 
 def test_fifty_nameplates_print_on_two_pages(given):
@@ -165,7 +178,9 @@ def test_a_nameplate_without_a_motor_names_the_closest_and_its_failed_checks():
     needs = [job(nameplate__frame="56"), job(nameplate__voltage="460 V", site__voltage=None)]
     entries = counter_list(needs, (motor(model="near"), motor(model="far", frame="42")))
     frame, volts = (row["best"] for row in counter_lines(entries, Writer()))
-    assert frame == "No motor in this catalog fits. Closest: Example Motors T near, except for frame."
+    assert (
+        frame == "No motor in this catalog fits. Closest: Example Motors T near, except for frame."
+    )
     assert "except for supply voltage" in volts and not any(entry.fitting for entry in entries)
 
 

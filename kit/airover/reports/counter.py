@@ -148,6 +148,7 @@ def counter_blocks(entries, writer: Writer, left_out=(), calls=None) -> list[dic
         blocks += [printed.heading(writer("counter_line.fewest_title")), printed.listed(told)]
     notes = [
         *(writer(one.told) for one in left_out),
+        *_unused(calls, writer),
         *changed_limits(entries[0].job.limits, writer),
         " ".join(writer(one) for one in CAUTIONS),
     ]
@@ -258,8 +259,15 @@ def counter_dict(entries, writer: Writer, left_out=(), calls: Calls | None = Non
             for motor, covered in cover.covers.items()
         ],
         "without_a_motor": [one + 1 for one in cover.open],
+        "columns_not_used": [] if calls is None else list(calls.unused),
         "left_out": [one.as_dict(writer) for one in left_out],
     }
+
+
+def _unused(calls: Calls | None, writer: Writer) -> list[str]:
+    """Return a sentence about the columns of the list that were not read."""
+    names = () if calls is None else calls.unused
+    return [writer("counter_line.unused", columns=", ".join(names))] if names else []
 
 
 def _listed_as(entries, calls: Calls | None):
@@ -282,6 +290,7 @@ def counter_text(entries, writer: Writer, left_out=(), calls: Calls | None = Non
     told = fewest_said(entries, writer, calls)
     parts.append(listed(writer("counter_line.fewest_title"), told))
     parts += [wrapped(writer(one.told)) for one in left_out]
+    parts += map(wrapped, _unused(calls, writer))
     return paragraphs([*parts, *map(wrapped, changed_limits(entries[0].job.limits, writer))])
 
 
