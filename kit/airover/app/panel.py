@@ -20,7 +20,7 @@ from airover.app.fields import Fields, Folds, tab
 from airover.app.job_bar import JobBar
 from airover.app.job_folder import Current
 from airover.app.live import Checked, Live, Snapshot, show_widget
-from airover.app.running import AfterRest, keep_order, running_loop, spare_modules
+from airover.app.running import AfterRest, collection_postponed, keep_order, running_loop
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.importing import open_catalog
@@ -201,7 +201,6 @@ class Panel:
 
     def __init__(self, language: str = "en", host=None):
         keep_order()
-        spare_modules()
         self.host, self.on_page = host, host is not None
         self._language = host.writer.language if self.on_page else Writer(language).language
         self.answer = None
@@ -623,6 +622,7 @@ class Panel:
         below = _box(widgets.VBox, "below", below)
         self.view.children = [widgets.HTML(style.STYLE), *job, top, *head, both, below]
 
+    @collection_postponed()
     def _work(self) -> None:
         before, lacking = self.answer, self.lacks()
         if lacking:

@@ -3,8 +3,8 @@
 import asyncio
 import gc
 import sys
-from collections.abc import Callable
-from functools import cache
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 REST = 0.4  # s without movement
 
@@ -53,14 +53,21 @@ def running_loop() -> asyncio.AbstractEventLoop | None:
         return None
 
 
-@cache
-def spare_modules() -> None:
-    """Have the garbage collector skip everything that is loaded before the first panel.
+@contextmanager
+def collection_postponed() -> Iterator[None]:
+    """Return a context in which the garbage collector waits.
 
-    Modules are never discarded, but a full collection searches them each time. This search would
-    delay some answers by about 0.1 s.
+    A full collection searches everything that the notebook has loaded, which takes 0.1 s. It then
+    follows the answer instead of delaying it.
     """
-    gc.freeze()
+    if not gc.isenabled():  # the user has turned it off, or an outer call postpones it
+        yield
+        return
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
 
 
 def keep_order() -> None:
