@@ -1,10 +1,8 @@
-"""Find a worksheet's event loop, delay calls, keep answers quick, and keep entries in order."""
+"""Find a worksheet's event loop, delay calls, and keep entries in order."""
 
 import asyncio
-import gc
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 
 REST = 0.4  # s without movement
 
@@ -51,23 +49,6 @@ def running_loop() -> asyncio.AbstractEventLoop | None:
         return asyncio.get_running_loop()
     except RuntimeError:
         return None
-
-
-@contextmanager
-def collection_postponed() -> Iterator[None]:
-    """Return a context in which the garbage collector waits.
-
-    A full collection searches everything that the notebook has loaded, which takes 0.1 s. It then
-    follows the answer instead of delaying it.
-    """
-    if not gc.isenabled():  # the user has turned it off, or an outer call postpones it
-        yield
-        return
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.enable()
 
 
 def keep_order() -> None:

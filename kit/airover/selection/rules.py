@@ -22,6 +22,7 @@ from airover.model.conditions import HOURS_A_YEAR, Conditions
 from airover.model.simulation import USUAL, MotorOnFan, identify_motors, simulate_identified
 from airover.records.catalog import CATALOG, CatalogMotor
 from airover.records.job import Job
+from airover.records.limits import ChangedLimit
 from airover.records.tables import file_of
 from airover.selection import electrical, load, mechanical
 from airover.selection.check import (
@@ -231,12 +232,18 @@ class Judged:
 
     def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
         """Return the checks of one motor that have one of the ``states``."""
-        own = (STATES[rank] for rank in self.ranks[:, number])
+        own = (STATES[rank] for rank in self.ranks[:, number].tolist())
+        rows = zip(self.rules, self.found, own, self._changed, strict=True)
         return tuple(
-            check_of(rule, found, number, state, self.at.job.limits)
-            for rule, found, state in zip(self.rules, self.found, own, strict=True)
+            check_of(rule, found, number, state, changed)
+            for rule, found, state, changed in rows
             if state in states
         )
+
+    @cached_property
+    def _changed(self) -> tuple[tuple[ChangedLimit, ...], ...]:
+        """Limits of each rule that are changed in the job."""
+        return tuple(self.at.job.limits.changed(rule.limits) for rule in self.rules)
 
 
 def apply_rules(at: Comparison, rules=RULES) -> Judged:
