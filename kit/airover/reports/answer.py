@@ -193,10 +193,9 @@ def _winding_dict(candidate: Candidate) -> dict:
     margin = None
     if limit is not None and temp is not None:
         margin = Band(limit - temp.high, limit - temp.mid, limit - temp.low)
-    doubted = case.winding_without_rating if candidate.verdict != DOES_NOT_FIT else None
     return {
         "temp_c": figure(temp),
-        "temp_without_rating_c": figure(doubted),
+        "temp_without_rating_c": figure(candidate.winding_without_rating),
         "rise_k": figure(rise),
         "limit_c": figure(limit),
         "margin_k": figure(margin),
