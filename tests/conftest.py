@@ -66,6 +66,11 @@ PUBLISHED = "published"  # one process runs this folder because CHECKS.md is com
 LONGEST = (
     "test_setup.py",
     PUBLISHED,
+    "test_reference.py",
+    "test_commands.py",
+    "test_replay.py",
+    "test_bench.py",
+    "08-stock.ipynb",
     "test_verify.py",
     "test_page_app.py",
     "test_page_server.py",
