@@ -180,6 +180,9 @@
         for (const key of Object.keys(state)) {
           if (this._expectedEchoMsgIds.has(key) || key in (this._msg_buffer ?? {})) delete state[key];
         }
+        const name = this.get("_dom_classes")?.find((one) => one.startsWith("ao-at-"));
+        if (name && "value" in state) entries.replace(name, state.value);
+        if (name && "index" in state) entries.replace(name, this.get("_options_labels")[state.index]);
       }
       return handle.call(this, message);
     };
