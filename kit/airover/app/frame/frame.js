@@ -166,9 +166,12 @@
     childList: true, characterData: true, subtree: true,
   });
 
-  // A button that leads to the next step also leads to its beginning.
-  addEventListener("click", (event) => {
-    if (event.target.closest?.(".ao-onward")) document.getElementById("ao-answer").scrollIntoView();
+  // A button that leads to the next step also leads to its beginning, and so does the bar of steps
+  // at the bottom of a phone's screen.
+  addEventListener("click", ({ target }) => {
+    const bar = target.closest?.(".widget-tabs");
+    const is_below = bar && getComputedStyle(bar).position === "fixed";
+    if (is_below || target.closest?.(".ao-onward")) document.getElementById("ao-answer").scrollIntoView();
   });
 
   // A file that is too large would break the connection, so reject it before it is sent.

@@ -399,6 +399,7 @@
         tab.setAttribute("aria-controls", one.id);
         one.setAttribute("aria-labelledby", tab.id);
         one.hidden = place !== at;
+        if (place === at) bar.scrollTo({ left: tab.offsetLeft + (tab.clientWidth - bar.clientWidth) / 2 });
       });
     };
     return { root: make("div", "widget-tab", [bar, contents]), show };
