@@ -39,7 +39,7 @@ WATCH = """() => {
     const slider = panel.querySelector("[role=slider]");
     return { step: panel.getAttribute("aria-labelledby") && document.getElementById(
                panel.getAttribute("aria-labelledby")).innerText, inputs,
-             volts: slider && parseFloat(slider.closest(".widget-slider").querySelector(".widget-readout").textContent),
+             volts: slider && parseFloat(slider.value),
              told: panel.querySelector(".ao-verdict")?.textContent ?? "",
              text: panel.textContent };
   };

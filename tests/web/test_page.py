@@ -302,7 +302,7 @@ def go_by_keys(page, at, to):
 
 
 def test_the_whole_job_by_keys_alone(page):
-    tabbed(page, "New job")
+    tabbed(page, "New job", back=True)
     page.keyboard.press("Enter")
     expect(status(page)).to_contain_text("enough to start")
     plate = {"Volts": "208-230 V", "Horsepower": "1/3 hp", "Amps": "1.9 A", "Rpm": "1075 rpm"}
