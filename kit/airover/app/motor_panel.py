@@ -60,6 +60,7 @@ READING = {
     "capacitor_voltage": "365 V",
 }
 READINGS = 3
+MOST_VOLTS = 1000  # V, before the motor limits the slider
 
 
 class MotorPanel(CarryAway, Panel):
@@ -141,9 +142,11 @@ class MotorPanel(CarryAway, Panel):
         if self.on_page:
             self._take_job()
         found = self._mount(*self._asked())
-        if self.voltage.value < found.span[0] or self.voltage.value > found.span[1]:
-            with self.filling():
-                reach(self.voltage, *found.span, round(found.voltage_high))
+        volts = self.voltage.value
+        if not found.span[0] <= volts <= found.span[1]:
+            volts = self._usual_voltage = round(found.voltage_high)
+        with self.filling():
+            reach(self.voltage, *found.span, volts)
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
         self._capacitors(found), self._beside(self.motor.value)  # cached, so draw cannot fail
@@ -181,6 +184,15 @@ class MotorPanel(CarryAway, Panel):
 
     def choices(self) -> dict[str, MotorChoice]:
         return {"motor": self.motor}
+
+    def settings(self) -> dict[str, tuple]:
+        shares = {"capacitor": (self.capacitor, 100), "blade": (self.blade, 100)}
+        return {"voltage": (self.voltage, self._usual_voltage), **shares}
+
+    def restore(self, state: dict[str, dict[str, str]]) -> None:
+        with self.filling():
+            reach(self.voltage, 0, MOST_VOLTS, self.voltage.value)
+        super().restore(state)
 
     @property
     def chosen(self):
@@ -248,13 +260,17 @@ class MotorPanel(CarryAway, Panel):
                 self._take_motor()
             self.fan.value = JOBS_BLADE
             if first or before.site.voltage != self.job.site.voltage:
+                volts, was_moved = self.voltage.value, self.voltage.value != self._usual_voltage
                 self._take_voltage()
+                if first and was_moved:  # before the page was reloaded
+                    self.voltage.value = volts
 
     def _take_voltage(self) -> None:
         known = self.job.site.voltage or self.job.nameplate.voltage
         if known is not None:
             volts = known.mid if known is self.job.site.voltage else known.high
-            reach(self.voltage, 0, 1000, round(volts))
+            self._usual_voltage = round(volts)
+            reach(self.voltage, 0, MOST_VOLTS, self._usual_voltage)
 
     def _asked(self) -> tuple:
         """Return a cache key made from all inputs that determine the circuit parameters."""
@@ -344,7 +360,8 @@ class MotorPanel(CarryAway, Panel):
         rating = "page.amps.rating" if self.on_page else "panel.motors.rating"
         self.rating = choice(write(rating), self._one_rating)
         self.fan = choice(write("panel.motors.fan"), fans)
-        self.voltage = slider(write("panel.motors.voltage"), 180, 260, 230)
+        self._usual_voltage = 230
+        self.voltage = slider(write("panel.motors.voltage"), 180, 260, self._usual_voltage)
         self.capacitor = slider(write("panel.motors.capacitor"), 50, 200, 100, 5)
         self.blade = slider(write("panel.motors.blade"), 50, 120, 100, 5)
         self.price = number(write("panel.motors.price"), PRICE, 0.0, 100.0)

@@ -258,11 +258,17 @@ class Panel:
         """Return, by name, the motor selections that are stored with the entries."""
         return {}
 
+    def settings(self) -> dict[str, tuple]:
+        """Return, by name, other controls that are stored with the entries, with their defaults."""
+        return {}
+
     def typed(self) -> dict[str, dict[str, str]]:
         """Return all entries and selections in this step as text, by record and field."""
         chosen = {
             name: one.wanted for name, one in self.choices().items() if one.wanted is not None
         }
+        chosen |= {name: json.dumps(one.value) for name, (one, usual) in self.settings().items()
+                   if one.value != usual}  # fmt: skip
         return {self.step: chosen} | {record.record: record.typed() for record in self.records()}
 
     def restore(self, state: dict[str, dict[str, str]]) -> None:
@@ -276,6 +282,8 @@ class Panel:
         with self.filling():
             for name, choice in self.choices().items():
                 choice.want(state.get(self.step, {}).get(name))
+            for name, (control, usual) in self.settings().items():
+                _put_shown(control, state.get(self.step, {}).get(name) or json.dumps(usual))
             for record in self.records():
                 record.restore(state.get(record.record, {}))
         self.stale = True
