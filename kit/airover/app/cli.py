@@ -383,7 +383,7 @@ def _stock(arguments) -> int:
 
 def _counter(arguments) -> int:
     from airover.records.tables import left_out_of
-    from airover.reports.stock import counter_rows, counter_text, write_counter_list
+    from airover.reports.counter import counter_dict, counter_text, write_counter_list
     from airover.selection.answer import counter_list
 
     calls, motors = _calls(arguments, arguments.nameplates, False), _motors(arguments)
@@ -397,7 +397,7 @@ def _counter(arguments) -> int:
     lists = {"left_out": left_out, "calls": calls}
     _print(
         arguments,
-        partial(counter_rows, entries, left_out=left_out),
+        partial(counter_dict, entries, **lists),
         partial(counter_text, entries, **lists),
         partial(write_counter_list, entries, **lists, stocked=stocked),
     )

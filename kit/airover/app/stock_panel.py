@@ -4,7 +4,6 @@ The panel uses service calls and a catalog to calculate three results: the truck
 budget and volume, the percentage of calls completed at each budget, and the counter stock.
 """
 
-import html
 import os
 from functools import lru_cache
 from pathlib import Path
@@ -139,7 +138,8 @@ def decision(panel: "StockPanel") -> str:
     )
     table = table_page(decision_table(chosen, write), write("decision.range"))
     notes = "".join(map(style.quiet, said["limits"]))
-    return f"<p>{' '.join(map(html.escape, said['main']))}</p>{table}{lists}{notes}<p>{link}</p>"
+    told = "".join(style.text(" ".join(said[name])) for name in ("headline", "main"))
+    return f"{told}{table}{lists}{notes}<p>{link}</p>"
 
 
 def next_motors(panel: "StockPanel") -> str:
