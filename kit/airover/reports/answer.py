@@ -59,7 +59,7 @@ def answer_dict(answer: Answer, writer: Writer) -> dict:
 def _measurement_dict(found: Decisive, writer: Writer) -> dict:
     """Return the measurement that could change the recommendation as a dict for JSON."""
     names = ("when", "check", "reading", "share", "fails")
-    fields = {name: figure(getattr(found, name)) for name in names}
+    fields = {name: figure(getattr(found, name)) or None for name in names}
     limit = unit = None
     if found.limit is not None:
         limit, kind = figure(found.limit.value), found.limit.kind
