@@ -32,7 +32,6 @@ FACT, NONE = "fact", "none"
 # (Simpson's rule for a uniform distribution).
 UNMEASURED = [LOW, USUAL, USUAL, USUAL, USUAL, HIGH]
 LEAST_SHARE = 0.25  # a reading that explains less does not settle a check
-SMALL_RISK = 0.05  # a check is not close if fewer samples are beyond its limit
 # Standard deviations of one reading. Engineering judgment, no source.
 AIRFLOW_METER = 0.10  # fraction, traverse with an anemometer
 TAPE = 0.005  # fraction of the fan diameter
@@ -140,7 +139,7 @@ def _missing_facts(candidate: Candidate) -> list[str]:
 
 
 def closest_check(candidate: Candidate) -> str | None:
-    """Return the check with the highest risk, or None if no check is close to its limit.
+    """Return the check with the highest risk, or None if no check depends on a measurement.
 
     Checks that a motor passes because the failed motor was no better are left out. If a motor is
     rejected, the check is the only one that it fails.
@@ -157,8 +156,7 @@ def closest_check(candidate: Candidate) -> str | None:
             risks[name] = float(np.mean(_spread_out(spread[name], case) < 0))
     if failed := [check.name for check in candidate.having(FAIL)]:
         return failed[0] if len(failed) == 1 and failed[0] in risks else None
-    name = max(risks, key=risks.get, default=None)
-    return name if name is not None and risks[name] > SMALL_RISK else None
+    return max(risks, key=risks.get, default=None)
 
 
 def _decides(reading: Reading, margin: np.ndarray, check: str, case: Case) -> Decisive:
