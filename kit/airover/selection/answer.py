@@ -6,6 +6,7 @@ nameplates.
 
 import difflib
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -24,6 +25,7 @@ from airover.records.tables import LeftOut, left_out_of
 from airover.selection.batches import EARLY, ready
 from airover.selection.check import ADAPT, FAIL, MISSING, STATES
 from airover.selection.comparison import Comparison
+from airover.selection.measurement import Decisive, decisive_measurement
 from airover.selection.rules import (
     DOES_NOT_FIT,
     FITS,
@@ -114,6 +116,11 @@ class Answer:
     def asked(self) -> tuple[Message, ...]:
         """Questions about the recommended motor (at most two)."""
         return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
+
+    @cached_property
+    def measurement(self) -> Decisive:
+        """Measurement that could change the recommendation most."""
+        return decisive_measurement(self.candidates[0])
 
     @property
     def verdict(self) -> Message:
