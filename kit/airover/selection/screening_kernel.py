@@ -36,10 +36,12 @@ from airover.selection.screening import (
     STARTING,
     STOPS,
     TORQUE,
+    VERTICAL,
     VOLTAGE,
     WINDING,
     Best,
     FactTables,
+    FailedSurfaces,
     Motors,
     Old,
     Options,
@@ -146,6 +148,22 @@ def _evaluate(coefficients, basis, out):
         weights, term = coefficients[t], basis[t]
         for d in range(len(out)):
             out[d] += weights[d] * term[d]
+
+
+@_jit
+def _evaluate_failed(own, shared, sunny, basis, out):
+    """Calculate one quantity of one failed motor from its polynomial, shape (samples,)."""
+    out[:] = shared[0] if sunny else 0.0
+    for t in range(basis.shape[0]):
+        term = basis[t]
+        if t < len(own):
+            weights = own[t]
+            for d in range(len(out)):
+                out[d] += weights[d] * term[d]
+        else:
+            weight = shared[t - len(own) + 1]
+            for d in range(len(out)):
+                out[d] += weight * term[d]
 
 
 @_jit
@@ -306,16 +324,16 @@ def _work_failed(failed, old, units, out):
     scratch = powers, tables, basis, still, values
     for u in range(len(units.old)):
         m, coefficient = units.old[u], units.coefficient[u]
-        table = failed.coefficients[units.sideways[u], m]
+        own, shared, sunny = failed.own[m], failed.shared[m], units.sideways[u] == VERTICAL
         given = coefficient, units.temp_air[u], units.log_cooling[u]
         _basis(failed, m, units.voltage[u, 0], *given, still, scratch)
-        _evaluate(table[LOAD], basis, values)
+        _evaluate_failed(own[LOAD], shared[LOAD], sunny, basis, values)
         out.starts[u] = _share_running(coefficient, values)
         _basis(failed, m, units.voltage[u, 1], *given, still, scratch)
-        _evaluate(table[SLIP], basis, values)
+        _evaluate_failed(own[SLIP], shared[SLIP], sunny, basis, values)
         for d in range(samples):
             out.speeds[u, d] = (1 - values[d]) * old.synchronous[m]
-        _evaluate(table[RISE], basis, values)
+        _evaluate_failed(own[RISE], shared[RISE], sunny, basis, values)
         for d in range(samples):
             out.temps[u, d] = units.temp_air[u, d] + math.exp(values[d])
         out.limits[u, 0], out.limits[u, 1] = old.winding[m], old.trip[m]
@@ -591,7 +609,7 @@ def _needed():
 
 def screen(
     surfaces: Surfaces,
-    failed: Surfaces,
+    failed: FailedSurfaces,
     motors: Motors,
     units: ScreenedUnits,
     old: Old,
@@ -607,7 +625,7 @@ def screen(
     ----------
     surfaces : Surfaces
         Polynomials of the catalog ``motors``.
-    failed : Surfaces
+    failed : FailedSurfaces
         Polynomials of the failed motors ``old``.
     rules : int
         Number of plain rules that have a bit in ``facts``.
