@@ -21,7 +21,8 @@ from airover.records.scope import check_scope
 from airover.records.tables import LeftOut, left_out_of
 from airover.selection.batches import ready
 from airover.selection.check import ADAPT, FAIL, MISSING
-from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose, compared
+from airover.selection.large_catalog import Screened, chosen
+from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose
 
 NAMED = 5  # number of motors named in an error message
 CAUTIONS = tuple(
@@ -37,6 +38,8 @@ class Answer:
     ----------
     left_out : tuple[LeftOut, ...]
         Rows of the catalog that could not be used.
+    screened : Screened or None
+        Numbers of motors in a large catalog, of which only the nearest are candidates.
     """
 
     job: Job
@@ -44,6 +47,7 @@ class Answer:
     candidates: tuple[Candidate, ...]
     inputs: tuple[Input, ...]
     left_out: tuple[LeftOut, ...] = ()
+    screened: Screened | None = None
 
     @property
     def fitting(self) -> tuple[Candidate, ...]:
@@ -148,13 +152,8 @@ def answer(
         "torque_nm": Band.of(conditions.torque),
         "temp_at_motor_c": Band.of(conditions.temp_air),
     }
-    return Answer(
-        job,
-        needed,
-        choose(compared(job, motors, conditions, samples, seed, thorough)),
-        conditions.inputs,
-        left_out_of(motors),
-    )
+    candidates, screened = chosen(job, motors, conditions, samples, seed, thorough)
+    return Answer(job, needed, candidates, conditions.inputs, left_out_of(motors), screened)
 
 
 def _counted(name: str, count: int) -> Message:
