@@ -1,5 +1,6 @@
 """The command line: help and messages in the reader's language."""
 
+import json
 import os
 import re
 import subprocess
@@ -8,7 +9,7 @@ import tomllib
 
 import pytest
 
-from airover.app.cli import BAD_INPUT, LESSON, TEXTS, VERBS, main
+from airover.app.cli import BAD_INPUT, FITS, LESSON, TEXTS, VERBS, main
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import LANGUAGES, Texts, Writer
@@ -54,6 +55,17 @@ def test_an_error_comes_in_the_readers_language(language, tmp_path, capsys):
         read_calls(missing)
     assert main(["stock", str(missing), "--language", language]) == BAD_INPUT
     assert capsys.readouterr().err.strip() == Writer(language).error(caught.value)
+
+
+def test_a_typed_nameplate_becomes_a_job_for_the_other_commands(tmp_path, capsys):
+    text = "1/4 HP 208-230 V 1.6 A 1075 RPM CAP 5/370 CWLE SHAFT 1/2 X 6"
+    main(["work", "--nameplate", text, "--out", str(tmp_path), "--json"])
+    typed = json.loads(capsys.readouterr().out)
+    file = tmp_path / "job-from-nameplate.toml"
+    main(["work", str(file), "--json"])
+    assert json.loads(capsys.readouterr().out) == typed
+    assert main(["order", str(file)]) == FITS
+    assert typed["candidates"][0]["motor"] in capsys.readouterr().out
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no device that is always full")

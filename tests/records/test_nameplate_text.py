@@ -97,6 +97,26 @@ def test_a_nameplate_is_read_in_any_order(text, fields):
     assert read_nameplate(text).fields == fields
 
 
+@pytest.mark.parametrize(
+    "text, fields",
+    [
+        ("SHAFT 1/2", {"shaft_diameter": "1/2 in"}),
+        ("SHAFT 1/2 X 6", {"shaft_diameter": "1/2 in", "shaft_length": "6 in"}),
+        (
+            'SHAFT DIA .5" X 4.5" LONG BODY 5-5/8',
+            {"shaft_diameter": ".5 in", "shaft_length": "4.5 in", "body_diameter": "5 5/8 in"},
+        ),
+        ("FLECHA 12.7 MM X 150 MM", {"shaft_diameter": "12.7 mm", "shaft_length": "150 mm"}),
+        ("SHAFT DOWN", {"shaft_position": "down"}),
+        ("SHAFT", {}),
+        ("SHAFT 1/3", {}),  # no shaft has this diameter
+    ],
+)
+def test_dimensions_added_to_the_nameplate_are_read(text, fields):
+    read = read_nameplate(f"1/4 HP 208-230 V 1075 RPM {text}").fields
+    assert read == {"power": "1/4 hp", "voltage": "208-230 V", "speed": "1075 rpm"} | fields
+
+
 def test_what_was_read_is_a_nameplate_with_its_words():
     found = read_nameplate("1/3 HP 208-230 V 1.9 A 1O75 RPM ZZTOP")
     plate = found.nameplate()

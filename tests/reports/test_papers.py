@@ -117,7 +117,9 @@ def test_the_prices_on_paper_add_up():
 def test_an_estimate_covers_the_upper_ends_of_its_lines():
     """The total that is not exceeded is the dearest installation, not the expected one."""
     price = proposal(Company()).content["price"]
-    expected = [float(re.search(r"[\d,]+", text)[0].replace(",", "")) for _, text in price["rows"]]
+    expected = [
+        float(re.search(r"[\d,]+", text)[0].replace(",", "")) for _, text in price["rows"][:-1]
+    ]
     most = float(re.search(r"[\d,]+", price["total"][1])[0].replace(",", ""))
     usual = {"labor": 2.5 * 135, "trip": 120.0, "capacitor": 30.0}  # the upper ends by hand
     motor = found().fitting[0].case.motor.price

@@ -149,10 +149,17 @@ def _work(arguments) -> int:
     found = answer(_job_to_work(arguments), _motors(arguments))
 
     def write(folder, writer):
+        from airover.core.files import write_files
         from airover.reports.answer_tables import write_all
         from airover.reports.export import write_job
 
-        return [*write_all(found, folder, writer), *write_job(found, folder, writer)]
+        typed = arguments.nameplate is not None or arguments.photo is not None
+        new = {"job-from-nameplate.toml": found.job.to_toml()} if typed else {}
+        return [
+            *write_all(found, folder, writer),
+            *write_job(found, folder, writer),
+            *write_files(folder, new, "out"),
+        ]
 
     _print(arguments, partial(answer_dict, found), partial(report, found), write)
     return FITS if found.fitting else NOTHING_FITS

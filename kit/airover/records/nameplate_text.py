@@ -11,6 +11,7 @@ in ``_PLAUSIBLE`` reflect common practice and have no published source.
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import pairwise
 
 from airover.core.errors import InputError
@@ -110,7 +111,13 @@ def read_nameplate(text: str) -> NameplateText:
         raise InputError("nameplate", given, Message("nameplate_text.shorter", count=LONGEST))
     sheet = _Sheet(plain_text(text))
     unused = [words for words, _ in sheet.take(_UNUSED, lambda match: [True])]
-    facts = [*_phrases(sheet), *_capacitors(sheet), *_several_powers(sheet), *_numbers(sheet)]
+    facts = [
+        *_phrases(sheet),
+        *_dimensions(sheet),
+        *_capacitors(sheet),
+        *_several_powers(sheet),
+        *_numbers(sheet),
+    ]
     if not facts:
         accepted = Message("nameplate_text.such_as", example="1/3 HP 208-230 V 1.9 A 1075 RPM")
         raise InputError("nameplate", Message("nameplate_text.nothing"), accepted)
@@ -224,6 +231,39 @@ def _phrases(sheet: _Sheet) -> Iterator[Found]:
     ):
         mended = re.sub("(?<=[0-9])[BS](?=[A-Z0-9])", lambda one: one[0].translate(MEND), value)
         yield Found("frame", mended, words, SURE if mended == value else LIKELY)
+
+
+_INCHES = r"(?:(?:[0-9]+[ -])?[0-9]+/(?:2|4|8|16|32)(?![0-9])|[0-9]*\.?[0-9]+)"
+_DIMENSIONS = re.compile(
+    r"(?<![A-Z])(?P<part>SHAFT|SHFT|FLECHA|BODY|SHELL|CUERPO)(?:\s*DIA(?:METER|METRO|M)?)?(?:[\s:=]|\.(?![0-9]))*"
+    rf"(?P<diameter>{_INCHES})\s*(?P<unit>MM|IN(?:CH(?:ES)?)?\.?|\"|'')?(?:\s*DIA(?:METER|METRO|M)?\.?)?"
+    rf"(?:\s*[X,]\s*(?P<length>{_INCHES})\s*(?P<unit2>MM|IN(?:CH(?:ES)?)?\.?|\"|'')?"
+    r"(?:\s*L(?:ONG|ENGTH|G)?(?![A-Z])\.?)?)?(?![0-9/A-Z])"
+)
+_SHAFTS = {"diameter": (0.2, 1.0), "length": (0.5, 14)}  # in
+_BODIES = {"diameter": (2.5, 9), "length": (2, 12)}  # in
+
+
+def _dimensions(sheet: _Sheet) -> Iterator[Found]:
+    """Yield measured dimensions of the shaft and the body, such as "SHAFT 1/2 X 6"."""
+    for words, found in sheet.take(_DIMENSIONS, _dimension):
+        yield from (Found(field, value, words) for field, value in found)
+
+
+def _dimension(match: re.Match) -> list[tuple[str, str]]:
+    """Return the fields and values in a match, or [] if a value is implausible."""
+    unit = "mm" if "MM" in (match["unit"], match["unit2"]) else "in"
+    shaft = match["part"] in ("SHAFT", "SHFT", "FLECHA")
+    found = []
+    for side, (least, most) in (_SHAFTS if shaft else _BODIES).items():
+        if match[side]:
+            inches = sum(Fraction(one) for one in re.split("[ -]", match[side]))
+            inches = inches / Fraction("25.4") if unit == "mm" else inches
+            if not least <= inches <= most:
+                return []
+            part = "shaft" if shaft else "body"
+            found.append((f"{part}_{side}", f"{match[side].replace('-', ' ')} {unit}"))
+    return found
 
 
 _BEHIND_LABEL = re.compile(rf"(?:{'|'.join(_LABELS.values())}){GAP}$")

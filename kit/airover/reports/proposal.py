@@ -39,6 +39,7 @@ from airover.business.proposal import (
 )
 from airover.core.errors import InputError
 from airover.core.files import read_text, write_files
+from airover.core.intervals import Band
 from airover.core.message import Estimate, Message, Money
 from airover.core.texts import ENGLISH, Writer
 from airover.records.company import EVERYTHING, Company, logo_type
@@ -408,7 +409,8 @@ def _price(offer: Offer, writer: Writer) -> dict:
         }
     else:
         told = {
-            "rows": [_line(name, offer, writer) for name in price.lines],
+            "rows": [_line(name, offer, writer) for name in price.lines]
+            + _allowance(price, writer),
             "total": [writer("price.total_at_most"), _exact(price.total, price, writer)],
             "items": [writer("price.estimated"), writer("price.valid", date=valid)],
         }
@@ -432,8 +434,21 @@ def _line(name: str, offer: Offer, writer: Writer) -> list[str]:
     if band.low == band.high:
         amount = _exact(band.mid, price, writer)
     else:
-        amount = writer("about", value=Money(band.mid, price.currency, 2))
+        amount = writer("about", value=Money(_expected(band), price.currency))
     return [writer(f"line.{name}", **values), amount]
+
+
+def _expected(band: Band) -> float:
+    """Return the amount shown for a price line: a known one, or one with two significant digits."""
+    return band.mid if band.low == band.high else float(f"{band.mid:.2g}")
+
+
+def _allowance(price: Price, writer: Writer) -> list[list[str]]:
+    """Return the row with the difference between the not-to-exceed total and the other rows."""
+    rest = round(price.total - sum(map(_expected, price.lines.values())), 2)
+    if rest <= 0:
+        return []
+    return [[writer("line.allowance"), writer("price.up_to", amount=_exact(rest, price, writer))]]
 
 
 def _warranty(offer: Offer, writer: Writer) -> dict:
