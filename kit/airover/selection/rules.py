@@ -7,6 +7,7 @@ asked about a motor. All other questions become remarks.
 The remarks about winding and bearing life do not result from a rule and do not change the verdict.
 """
 
+import copyreg
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -175,6 +176,8 @@ FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
 RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
 PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
+# Rules contain functions that cannot be pickled, so another process finds them by name.
+copyreg.pickle(Rule, lambda rule: (_rule_named, (rule.name,)))
 # Rules that do not require simulation. A motor that fails one of them is not simulated.
 NEVER_SIMULATED = ("number of phases",)
 BEFORE_SIMULATION = (
@@ -182,6 +185,10 @@ BEFORE_SIMULATION = (
 )  # fmt: skip
 OTHER_SIZE = ("smaller", "one_size_up", "too_large")  # outcomes of the horsepower rule
 ORDER = Message("answer.order", step=Quantity(5.0, "temperature_rise"))
+
+
+def _rule_named(name: str) -> Rule:
+    return next(rule for rule in RULES if rule.name == name)
 
 
 @dataclass(frozen=True, eq=False)
