@@ -26,6 +26,7 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
         *(_candidate(at, one, writer) for at, one in enumerate(answer.candidates[:best], 1)),
         _counted(answer, writer),
         *map(wrapped, [writer(one.told) for one in answer.left_out]),
+        wrapped(writer(answer.screened.told)) if answer.screened else "",
         listed(writer("answer.report.find_out"), map(writer, answer.asked)),
         wrapped(writer(answer.measurement.message)),
         listed(writer("answer.report.unusual"), map(writer.value, answer.warnings)),
@@ -57,6 +58,7 @@ def answer_dict(answer: Answer, writer: Writer) -> dict:
         "warnings": [writer.value(one) for one in answer.warnings],
         "cautions": [writer.value(one) for one in CAUTIONS],
         "left_out": [one.as_dict(writer) for one in answer.left_out],
+        "screened": None if answer.screened is None else vars(answer.screened),
     }
 
 
