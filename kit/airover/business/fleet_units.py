@@ -383,7 +383,7 @@ def read_nameplates(facts: RuleTables, nameplates: list[tuple]) -> Known:
             job = job_of(dict(zip(NAMEPLATE, values, strict=True)))
             jobs.append((values, job, _checked(job)))
         except InputError as error:
-            rows[values] = error.with_traceback(None)
+            rows[values] = error.alone()
     parts, count = [], 0
     for at in range(0, len(jobs), TOGETHER):
         group = jobs[at : at + TOGETHER]
