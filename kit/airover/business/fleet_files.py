@@ -110,7 +110,7 @@ class Table:
             yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
 
     def nameplates(self, most: int = MOST_NAMEPLATES) -> list[tuple]:
-        """Return the different nameplates in the order in which they are first met.
+        """Return the different nameplates, with similar ones next to each other.
 
         If there are more than ``most``, the list is empty.
 
@@ -126,7 +126,13 @@ class Table:
             found |= dict.fromkeys(met)
             if len(found) > most:
                 return []
-        return list(found)
+        poles = NAMEPLATE.index("poles")
+
+        def order(values):  # nameplates that differ only in the number of poles come together
+            others = values[:poles] + values[poles + 1 :]
+            return [(one is None, "" if one is None else one) for one in others]
+
+        return sorted(found, key=order)
 
     def _batches(self, rows: int, names: list[str] | None = None) -> Iterator["pa.RecordBatch"]:
         try:
