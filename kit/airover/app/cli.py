@@ -10,7 +10,7 @@ from pathlib import Path
 
 from airover.core.collection import collection_postponed
 from airover.core.errors import InputError
-from airover.core.files import LANGUAGES, TEXTS
+from airover.core.files import LANGUAGES, TEXTS, finish_sets
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
@@ -20,6 +20,7 @@ def main(argv=None) -> int:
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
     try:
+        finish_sets()
         code = arguments.run(arguments)
         sys.stdout.flush()
         return code

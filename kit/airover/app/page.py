@@ -15,6 +15,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from airover.app import style, uploads
+from airover.app.calculators import answered
 from airover.app.cause_panel import FOUND, CausePanel
 from airover.app.compare_panel import ComparePanel
 from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
@@ -35,7 +36,7 @@ from airover.records.catalog import Catalog
 from airover.records.company import CostBasis
 from airover.records.found import Found
 from airover.records.job import Customer, Job, Ticks
-from airover.selection.answer import Answer, answer
+from airover.selection.answer import Answer
 from airover.selection.check import MISSING
 from airover.service.order import WorkOrder
 from airover.service.roof_sheet import RoofSheet
@@ -649,4 +650,4 @@ def get_ready() -> None:
 
 
 # Shared by all pages in a process because most pages start with the same job.
-_answered = lru_cache(maxsize=8)(answer)
+_answered = lru_cache(maxsize=8)(answered)

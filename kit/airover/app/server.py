@@ -58,7 +58,7 @@ FILES = {path.name: path for path in FRAME.iterdir() if path.suffix in (".css", 
 KEEP = "private, max-age=31536000, immutable"  # one year; a changed file has another address
 LARGEST_MESSAGE = 5_000_000  # bytes, for a message from the page
 LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
-MOST_PAGES = 40  # maximum number of pages open at the same time
+MOST_PAGES = 120  # maximum number of pages open at the same time
 MOST_OF_ONE = 10  # pages open in one browser
 MOST_UNOPENED = 1000  # pages that were requested but not opened; the oldest is discarded
 IDLE = 7200.0  # s without a message before a page is closed
