@@ -104,13 +104,14 @@ def crew_of(
             surfaces = _surfaces(pool, motors, needed, lambda *done: tell(*done, MOTORS_DONE))
             keep_arrays(rules, RuleTables(motors, limits))
             known = _known(pool, rules, nameplates, lambda *done: tell(*done, NAMEPLATES_DONE))
-            keep_arrays(held, Screener(motors, surfaces, limits, known))
-            del surfaces, known
+            screener = Screener(motors, surfaces, limits, known)
             if scheduler is not None:
                 pool.shutdown()
-                with _cluster(scheduler, kept_arrays(held), work) as crew:
+                with _cluster(scheduler, screener, work) as crew:
                     yield crew
                 return
+            keep_arrays(held, screener)
+            del surfaces, known, screener
             yield Crew(partial(pool.submit, _worked_here, held, work), _first, workers)
         finally:
             pool.shutdown(cancel_futures=True)
