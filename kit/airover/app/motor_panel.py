@@ -17,7 +17,7 @@ from airover.app.fields import (
     reach,
     slider,
 )
-from airover.app.panel import Panel, Picture, read_motors
+from airover.app.panel import FollowingPicture, Panel, Picture, read_motors
 from airover.app.replacement import CAUTIONED, candidate_named, offered
 from airover.core.errors import InputError
 from airover.core.message import Quantity
@@ -100,10 +100,12 @@ class MotorPanel(CarryAway, Panel):
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
         self._swept, self._sweep, self._pictured, self._words = None, None, None, None
         self._pictures = {}
+        self._still, self._still_system = None, None
         self._told_sweep, self._told_still = None, None
         self.job, self._offered = None, None
         self._make_controls(units)
         self.places("verdict", "picture_shown", "voltages", "capacitors", "ratings")
+        self._following = FollowingPicture(self._draw_picture, self.picture_shown, self.on_page)
         if not self.on_page:
             self.use_job(job_path)
         self._observe()
@@ -153,12 +155,29 @@ class MotorPanel(CarryAway, Panel):
     def draw(self) -> None:
         found, write = self.answer, self.writer
         self.verdict.value = verdict_html(found, self.job.invented, write)
-        png = self._narrow(found, write) if self.on_page else self._wide(found)
-        self.picture = picture_of(found, png, write)
-        self.picture_shown.value = self.picture.html()
+        still, system = found.sweep if self.on_page else found.mounted, self.units.value
+        if still is self._still and system == self._still_system:
+            self._draw_picture()
+        else:  # drawing the axes takes 0.1 s
+            self._still, self._still_system = still, system
+            self._following.follow()
         self._draw_tables(found, write)
         if self.on_page:
             self.show_steps()
+
+    @property
+    def picture(self) -> Picture:
+        """Return the plot of the answer."""
+        self._following.hurry()
+        return self._picture
+
+    def _draw_picture(self) -> None:
+        found, write = self.answer, self.writer
+        if found is None:  # another job was opened in the meantime
+            return
+        png = self._narrow(found, write) if self.on_page else self._wide(found)
+        self._picture = picture_of(found, png, write)
+        self.picture_shown.value = self._picture.html()
 
     def records(self) -> tuple[Fields, ...]:
         return self.readings if self.on_page else (self.nameplate, *self.readings)
@@ -351,7 +370,7 @@ class MotorPanel(CarryAway, Panel):
     def _arrange(self) -> None:
         sliders = [self.voltage, self.capacitor, self.blade]
         left = [self.motor, self.rating, self.fan, *sliders]
-        right = [self.picture_shown]
+        right = [self._following.view]
         if not self.on_page:
             right.append(widgets.HTML(cautions_html(self.writer)))
         below = [self.voltages, self.ratings, self.capacitors]
