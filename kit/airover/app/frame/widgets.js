@@ -254,7 +254,9 @@
   const list = (kind) => (model) => {
     const select = make("select");
     let shown = null;
-    select.addEventListener("change", () => model.set({ index: select.selectedIndex }));
+    select.addEventListener("change", () => {
+      if (select.selectedIndex >= 0) model.set({ index: select.selectedIndex });
+    });
     return labelled(kind, select, ({ _options_labels: labels, index, rows }) => {
       if (rows) put(select, "size", rows);
       const all = JSON.stringify(labels);
