@@ -108,7 +108,8 @@ def run_files(kind: str, sample: int, seed: int, results: Path) -> None:
     with Copy() as copy, results.open("a", encoding="utf-8") as rows:
         for one in drawn:
             with copy.planted(one.file, planted(one)):
-                by = copy.failing(tests[one.file])
+                tried = (copy.failing([test]) for test in tests[one.file])  # quick ones first
+                by = next(filter(None, tried), "")
             found += bool(by)
             row = {"room": kind, **one._asdict(), "ended": "killed" if by else "lives", "by": by}
             print(json.dumps(row, ensure_ascii=False), file=rows, flush=True)
