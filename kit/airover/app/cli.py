@@ -8,8 +8,9 @@ import tomllib
 from functools import partial
 from pathlib import Path
 
+from airover.core.collection import collection_postponed
 from airover.core.errors import InputError
-from airover.core.files import LANGUAGES, TEXTS
+from airover.core.files import LANGUAGES, TEXTS, finish_sets
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
@@ -19,6 +20,7 @@ def main(argv=None) -> int:
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
     try:
+        finish_sets()
         code = arguments.run(arguments)
         sys.stdout.flush()
         return code
@@ -141,6 +143,7 @@ def _print_written(arguments, written) -> None:
         print(_writer(arguments)("cli.written"), *(f"  {path}" for path in written), sep="\n")
 
 
+@collection_postponed()
 def _work(arguments) -> int:
     from airover.reports.answer import answer_dict, report
     from airover.selection.answer import answer
@@ -164,6 +167,7 @@ def _work(arguments) -> int:
     return FITS if found.fitting else NOTHING_FITS
 
 
+@collection_postponed()
 def _compare(arguments) -> int:
     from airover.business.compare import compare, motor_named
     from airover.records.job import Job
@@ -242,6 +246,7 @@ def _import(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _proposal(arguments) -> int:
     from airover.records.company import Company
     from airover.records.fields import read_day
@@ -277,6 +282,7 @@ def _proposal(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _order(arguments) -> int:
     import datetime
 
@@ -303,6 +309,7 @@ def _order(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _roof(arguments) -> int:
     from airover.records.job import Job
     from airover.reports.roof_sheet import roof_dict, roof_text, write_roof
@@ -321,6 +328,7 @@ def _roof(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _cause(arguments) -> int:
     from airover.records.causes import read_causes
     from airover.records.job import Job
@@ -333,6 +341,7 @@ def _cause(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _verify(arguments) -> int:
     from airover.records.job import Job
     from airover.records.readings import Measurements
@@ -375,7 +384,7 @@ def _stock(arguments) -> int:
 
 def _counter(arguments) -> int:
     from airover.records.tables import left_out_of
-    from airover.reports.stock import counter_rows, counter_text, write_counter_list
+    from airover.reports.counter import counter_dict, counter_text, write_counter_list
     from airover.selection.answer import counter_list
 
     calls, motors = _calls(arguments, arguments.nameplates, False), _motors(arguments)
@@ -389,7 +398,7 @@ def _counter(arguments) -> int:
     lists = {"left_out": left_out, "calls": calls}
     _print(
         arguments,
-        partial(counter_rows, entries, left_out=left_out),
+        partial(counter_dict, entries, **lists),
         partial(counter_text, entries, **lists),
         partial(write_counter_list, entries, **lists, stocked=stocked),
     )

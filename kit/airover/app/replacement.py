@@ -229,7 +229,8 @@ def folded(answer: Answer, writer: Writer) -> str:
         style.table(rejected),
     )
     origin = style.folded(writer("panel.answer.inputs"), style.table(tables.inputs(answer, writer)))
-    return (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
+    large = style.quiet(writer(answer.screened.told)) if answer.screened else ""
+    return large + (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
 
 
 class ReplacementPanel(CarryAway, Panel):

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import uvicorn
 
+from airover.app import calculators
 from airover.app.connections import FewRecords, Protocol, allow_files
 from airover.app.guard import TOKEN, forget_old, unsaved_folder
 from airover.core.errors import InputError
@@ -57,6 +58,8 @@ def serve(
     forget_old(folder)
     allow_files()
     _limit_log()
+    if network:
+        calculators.start()
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
     port = line.getsockname()[1]
     # The server modifies ipywidgets and threads in this process, so it is imported only here.
@@ -81,6 +84,8 @@ def serve(
         server.run(sockets=[line])
     except KeyboardInterrupt:
         print("", write("serve.stopped"), sep="\n")
+    finally:
+        calculators.end()
 
 
 def _token(network: bool, folder: Path) -> str:
