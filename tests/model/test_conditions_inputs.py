@@ -70,4 +70,4 @@ def test_a_nameplate_without_power_and_amps_is_rejected_with_what_to_type():
     with pytest.raises(InputError) as caught:
         site_conditions(job(**neither), 50)
     said = ENGLISH.error(caught.value)
-    assert "Power and current are both missing" in said and "or a fan curve" in said
+    assert "power and current are both missing" in said and "or a fan curve" in said
