@@ -423,6 +423,39 @@ def test_the_picture_of_costs_says_every_part():
     assert inside(figure)
 
 
+def test_the_bars_of_costs_are_as_long_as_their_parts():
+    figure = figures_cost.life_cost(COSTED)
+    bars = [one for one in figure.axes[0].patches if one.get_width() > 0]
+    rows = {}
+    for bar in bars:
+        rows.setdefault(round(bar.get_y(), 6), []).append(bar)
+    assert len(rows) == min(len(COSTED.costs), figures_cost.MOST_MOTORS)
+    for cost, (_, parts) in zip(COSTED.costs, sorted(rows.items()), strict=False):
+        parts.sort(key=lambda one: one.get_x())
+        ends = np.cumsum([one.get_width() for one in parts])
+        np.testing.assert_allclose([one.get_x() for one in parts], [0.0, *ends[:-1]], atol=1e-6)
+        assert ends[-1] == pytest.approx(cost.mean, rel=1e-6)
+        assert parts[0].get_width() == pytest.approx(float(cost.today.mean()), rel=1e-6)
+
+
+def test_the_table_of_costs_gives_probabilities_in_percent():
+    table = figures_cost.options(COSTED.costs, "USD", COSTED.horizon)
+    share = "probability of costing less than the first motor"
+    assert table[share].iloc[0] == ""
+    first, second = COSTED.costs[:2]
+    assert table[share].iloc[1] == f"{100 * cheaper(second, first):.0f} %"
+    assert table["probability of no failure"].iloc[0] == f"{100 * first.untroubled:.0f} %"
+
+
+def test_the_inputs_shown_are_those_of_the_motors_that_are_shown():
+    best = COSTED.costs[0]
+    table = figures_cost.counted_with(COSTED, [best])
+    said = " ".join(table.astype(str).to_numpy().ravel())
+    others = {cost.name for cost in COSTED.costs} - {best.name}
+    assert best.name in said and not any(name in said for name in others)
+    assert len(table) == sum(one.motor in ("", best.name) for one in COSTED.inputs)
+
+
 def test_the_picture_of_what_decides_names_both_ends_of_every_bar():
     found = drivers(COSTED)
     figure = figures_cost.decides(found)
