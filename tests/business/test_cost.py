@@ -248,6 +248,9 @@ def test_the_driver_of_a_number_moves_it_by_a_fifth_and_of_a_range_to_its_ends()
     assert ends["labor rate"] == ("80 USD/h", "120 USD/h")
     assert ends["trip charge"] == ("50 USD", "70 USD")
     assert "lost cooling" not in ends
+    fewer, more = ends["running hours"]
+    hours = [float(one.removesuffix(" h per year").replace(",", "")) for one in (fewer, more)]
+    assert hours[1] / hours[0] == pytest.approx(1.25 / 0.75, rel=2e-3) and 500 < hours[0] < 3000
 
 
 def test_the_answer_s_first_motor_is_recommended_and_what_another_saves_is_said():
@@ -385,6 +388,8 @@ def test_money_is_shown_with_what_it_means():
 
 
 def test_the_plan_of_some_motors_gives_their_costs():
+    seeded = replace(COSTED.plan, seed=7)
+    assert chosen(seeded, (2, 0)).seed == 7  # the same samples of what happens
     part = spend(chosen(COSTED.plan, (2, 0))).total
     np.testing.assert_array_equal(part[0], COSTED.costs[2].total)
     np.testing.assert_array_equal(part[1], COSTED.costs[0].total)

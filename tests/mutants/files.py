@@ -33,7 +33,7 @@ KINDS = {
           "tests/service/test_work_order.py", "tests/reports/test_papers.py"]),
     ],
     "data": [
-        (["data/causes.toml"], ["tests/service/test_cause.py", "tests/reports/test_wording.py"]),
+        (["data/causes.toml"], ["tests/reports/test_wording.py", "tests/service/test_cause.py"]),
         (["data/questions/*.toml"],
          ["tests/lesson/test_lesson_texts.py", "tests/lesson/test_lesson_bank.py"]),
         (["data/lesson/cases/*.toml"],
