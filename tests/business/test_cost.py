@@ -450,6 +450,8 @@ def test_the_table_of_costs_gives_probabilities_in_percent():
     first, second = COSTED.costs[:2]
     assert table[share].iloc[1] == f"{100 * cheaper(second, first):.0f} %"
     assert table["probability of no failure"].iloc[0] == f"{100 * first.untroubled:.0f} %"
+    far = replace(first, parts={name: 1e6 + part for name, part in first.parts.items()})
+    assert figures_cost.options([far, first], "USD", 15)[share].iloc[1] == "100 %"
 
 
 def test_the_inputs_shown_are_those_of_the_motors_that_are_shown():
