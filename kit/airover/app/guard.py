@@ -155,7 +155,8 @@ class Guard:
             app = RedirectResponse(scope["path"] + (f"?{kept}" if kept else ""), 302)
             # A student's address does not replace the instructor's cookie.
             if not self._is_known(headers, "", [self.token]):
-                app.set_cookie(self.cookie, asked, httponly=True, samesite="lax")
+                secure = scope["scheme"] == "https"
+                app.set_cookie(self.cookie, asked, httponly=True, samesite="lax", secure=secure)
         else:
             app = self.app
 
