@@ -4,6 +4,7 @@ python3 kit                 evaluate the sample job and open the first worksheet
 python3 kit --no-open       evaluate the sample job only
 python3 kit test [ARGS]     run all tests and pass ARGS to pytest
 python3 kit test --quick    run the most important tests in less than a minute
+python3 kit test --slowest  run all tests and list the slowest in tests/bench/RESULTS.md
 python3 kit page            open the web page in the browser
 python3 kit work JOB.toml   run an airover command; all other commands are run the same way
 

@@ -7,6 +7,8 @@ from pathlib import Path, PurePath, PurePosixPath
 import pytest
 from hypothesis import settings
 
+from tests.slowest import Slowest
+
 # Every test starts with the sample job, regardless of the user's worksheets and other tests.
 STATE = "AIROVER_STATE"
 os.environ[STATE] = tempfile.mkdtemp(prefix="airover-state-")
@@ -64,6 +66,11 @@ PUBLISHED = "published"  # one process runs this folder because CHECKS.md is com
 LONGEST = (
     "test_setup.py",
     PUBLISHED,
+    "test_reference.py",
+    "test_commands.py",
+    "test_replay.py",
+    "test_bench.py",
+    "08-stock.ipynb",
     "test_verify.py",
     "test_page_app.py",
     "test_page_server.py",
@@ -80,6 +87,14 @@ LONGEST = (
 def pytest_addoption(parser):
     what = "only the tests that find most faults, in less than a minute"
     parser.addoption("--quick", action="store_true", help=what)
+    what = "write the slowest tests of this run to tests/bench/RESULTS.md"
+    parser.addoption("--slowest", action="store_true", help=what)
+
+
+def pytest_configure(config):
+    """Time the tests if asked. Processes of pytest-xdist report to the one that started them."""
+    if config.getoption("--slowest") and not hasattr(config, "workerinput"):
+        config.pluginmanager.register(Slowest(int(config.getoption("numprocesses", 0) or 1)))
 
 
 def pytest_ignore_collect(collection_path: Path, config):

@@ -67,7 +67,9 @@ def check(name, a_job=None, a_motor=None, **figures) -> Check:
     rule = next(rule for rule in RULES if rule.name == name)
     at = comparison(a_job, a_motor, **figures)
     found = rule.evaluate(at)
-    return check_of(rule, found, 1, rule.states[found.outcome[1]], at.job.limits)
+    return check_of(
+        rule, found, 1, rule.states[found.outcome[1]], at.job.limits.changed(rule.limits)
+    )
 
 
 def candidate(a_job=None, a_motor=None, **figures) -> Candidate:

@@ -15,9 +15,16 @@ from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.records.importing import open_calls, open_catalog
 from airover.reports import printed
-from airover.reports.stock import card_blocks, counter_blocks, counter_lines, counter_page
+from airover.reports.counter import (
+    card_blocks,
+    counter_blocks,
+    counter_dict,
+    counter_lines,
+    counter_page,
+    counter_text,
+)
 from airover.selection.answer import counter_list
-from tests.jobs import HORSEPOWER, motor
+from tests.jobs import HORSEPOWER, job, motor
 
 MOTORS = data_folder() / "start" / "motors.csv"
 ODD = "Customer PO,Volts,Horsepower,Amps,RPM,Cap,Rotation,Frame\n"
@@ -46,8 +53,20 @@ def test_each_nameplate_is_one_line_with_the_customers_reference(given):
     assert first["best"].startswith("Demo ") and "1/3 hp" in first["best"]
     assert "USD" in first["price"] and first["second"] != first["best"]
     assert {**first, "number": "", "reference": ""} == {**again, "number": "", "reference": ""}
-    assert large["price"] == "" and "Demo" not in large["best"]
+    assert large["price"] == "" and large["best"].startswith("No motor in this catalog fits.")
     assert "hub bore" in first["ask"]
+
+
+def test_columns_that_are_not_read_are_named(tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text("Order #,HP,Volts,Amps,RPM,Cyc,Qty\nS-1,1/3,208-230,1.9,1075,60,2\n")
+    calls = open_calls(path, dated=False)
+    assert calls.unused == ("Qty",) and calls.references == ("S-1",)
+    assert calls.needs[0].nameplate.frequency.mid == 60
+    entries = counter_list(calls.needs, (motor(),))
+    said = "Columns of the list that were not used: Qty."
+    assert said in counter_text(entries, Writer(), (), calls)
+    assert counter_blocks(entries, Writer(), (), calls)[-2]["text"] == said
 
 
 def test_fifty_nameplates_print_on_two_pages(given):
@@ -153,3 +172,27 @@ def test_the_command_writes_the_lists_for_stocked_motors_only(tmp_path, capsys):
                      "counter-card.html", "counter-card.pdf"}  # fmt: skip
     card_page = (tmp_path / "out" / "counter-card.html").read_text(encoding="utf-8")
     assert "A-009" in card_page and "C-0" not in card_page
+
+
+def test_a_nameplate_without_a_motor_names_the_closest_and_its_failed_checks():
+    needs = [job(nameplate__frame="56"), job(nameplate__voltage="460 V", site__voltage=None)]
+    entries = counter_list(needs, (motor(model="near"), motor(model="far", frame="42")))
+    frame, volts = (row["best"] for row in counter_lines(entries, Writer()))
+    assert (
+        frame == "No motor in this catalog fits. Closest: Example Motors T near, except for frame."
+    )
+    assert "except for supply voltage" in volts and not any(entry.fitting for entry in entries)
+
+
+def test_json_has_the_references_and_the_fewest_motors(given):
+    calls, entries = given
+    told = counter_dict(entries, Writer(), (), calls)
+    lines = told["nameplates"]
+    assert [one["number"] for one in lines] == list(range(1, 51))
+    assert lines[3]["reference"] == "PO-703" and lines[0]["motors"][0]["motor"].startswith("Demo")
+    assert lines[0]["no_motor"] == "" and lines[2]["motors"] == [] and lines[2]["no_motor"]
+    covered = [line for one in told["fewest"] for line in one["nameplates"]]
+    assert sorted(covered + told["without_a_motor"]) == list(range(1, 51))
+    for one in told["fewest"]:
+        for line in one["nameplates"]:
+            assert one["motor"] in [fit["motor"] for fit in lines[line - 1]["motors"]]

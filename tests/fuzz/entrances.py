@@ -28,9 +28,9 @@ from airover.records.readings import Measurements
 from airover.reports import proposal
 from airover.reports.answer import answer_dict, report
 from airover.reports.cause import cause_dict, cause_report
+from airover.reports.counter import counter_rows
 from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.proposal import make
-from airover.reports.stock import counter_rows
 from airover.reports.verify import verified_dict, verify_report
 from airover.selection.answer import answer, counter_list
 from airover.service.cause import cause

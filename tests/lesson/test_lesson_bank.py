@@ -307,11 +307,22 @@ def test_numbers_are_read_as_people_write_them(key):
 @pytest.mark.parametrize(
     "text, value",
     [("1/3", 1 / 3), ("one third", 1 / 3), ("un tercio", 1 / 3), ("8 1/3", 8 + 1 / 3), ("½", 0.5),
-     ("8 and 1/3", 8 + 1 / 3), ("two and a half", 2.5), ("twenty-five", 25), ("treinta y dos", 32)],
+     ("8 and 1/3", 8 + 1 / 3), ("two and a half", 2.5), ("twenty-five", 25), ("treinta y dos", 32),
+     ("eight and a third", 8 + 1 / 3), ("8\u2153", 8 + 1 / 3), ("1\u00bd", 1.5), ("8-1/3", 8 + 1 / 3),
+     ("7 / 8", 0.875), ("nine point six", 9.6), ("nueve coma seis", 9.6), ("point five", 0.5),
+     ("two point twenty-five", 2.25), ("minus five", -5), ("menos 5", -5), ("one & a half", 1.5),
+     ("trescientos cincuenta", 350), ("ciento veinticinco", 125), ("mil doscientos", 1200),
+     ("two thirds", 2 / 3), ("la mitad", 0.5)],
 )  # fmt: skip
 def test_fractions_and_words(text, value):
     values, unit = number(plain(text))
     assert values == [pytest.approx(value)] and unit == ""
+
+
+def test_a_word_between_the_number_and_its_unit_is_not_part_of_the_unit():
+    assert number("three quarters of a horsepower") == ([0.75], "horsepower")
+    assert number("tres cuartos de hp") == ([0.75], "hp")
+    assert number("2 of 400") is None and number("5 minus 3") is None
 
 
 @pytest.mark.parametrize("key, text", [

@@ -7,6 +7,7 @@ import re
 import runpy
 from collections import Counter
 
+import openpyxl
 import pytest
 from matplotlib import get_data_path
 from matplotlib.ft2font import FT2Font
@@ -187,6 +188,16 @@ def test_semicolons_other_order_small_letters_and_absent_students(room, tmp_path
 def test_a_sheet_that_cannot_be_marked_is_refused(room, tmp_path, text, said):
     told = refusal(read_answers, sheet(tmp_path, text), small(room, "Ana", "Bo"), 3)
     assert said in told and "\n" not in told
+
+
+def test_a_workbook_of_answers_is_read_as_it_looks(room, tmp_path):
+    book = openpyxl.Workbook()
+    for row in (["Student", 1, 2, 3], [], ["José", "a", 0.571, 1075.0], ["Ana", None, None, None]):
+        book.active.append(row)
+    book.active["C3"].number_format = "0.0%"
+    book.save(tmp_path / "answers.xlsx")
+    given = read_answers(tmp_path / "answers.xlsx", small(room, "Ana", "José"), 3)
+    assert given == {"José": ("a", "57.1%", "1075")}
 
 
 def test_a_sheet_from_a_windows_spreadsheet_is_read(room, tmp_path):

@@ -20,9 +20,9 @@ from airover.records.job import Job
 from airover.records.readings import Measurements
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
+from airover.reports.counter import counter_text
 from airover.reports.order import order_text
 from airover.reports.proposal import make
-from airover.reports.stock import counter_text
 from airover.reports.verify import verify_report
 from airover.selection.answer import answer, counter_list
 from airover.service.cause import cause

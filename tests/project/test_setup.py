@@ -413,6 +413,7 @@ def copy_of_the_project(folder):
 def start_kit(project, *args):
     """Run ``python3 kit`` with ``args`` in ``project``; gives what it did."""
     env = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+    env["PIP_NO_COMPILE"] = "1"  # Python compiles the few modules that it loads
     command = [sys.executable, "kit", *args]
     return subprocess.run(
         command, cwd=project, env=env, capture_output=True, text=True, check=False

@@ -532,7 +532,7 @@ def _temperature() -> Iterator[str]:
     yield "| job, motor | winding, degC | without the rating, degC |\n| --- | ---: | ---: |"
     for (name, motor), one in zip(told["jobs"].items(), simulated().values(), strict=True):
         shown = []
-        for temps in (one.temp_winding[USUAL, 0], one.winding_without_rating[0]):
+        for temps in (one.temp_winding[USUAL, 0], one.winding_without_rating([0])[0]):
             low, mid, high = Band.of(temps)
             shown.append(f"{mid:.0f} ({low:.0f}-{high:.0f})")
         yield f"| {name}, {motor} | {' | '.join(shown)} |"

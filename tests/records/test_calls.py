@@ -13,7 +13,7 @@ from airover.model.conditions import site_conditions
 from airover.model.simulation import SAMPLES
 from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
-from airover.reports.stock import counter_page, counter_rows, write_counter_list
+from airover.reports.counter import counter_page, counter_rows, write_counter_list
 from airover.selection.answer import counter_list
 from airover.selection.batches import ready
 from airover.selection.cover import match

@@ -11,7 +11,7 @@ from airover.records.importing import open_calls, open_catalog
 from airover.records.job import Job
 from airover.records.tables import left_out_of
 from airover.reports.answer import answer_dict, report
-from airover.reports.stock import counter_page, counter_rows, counter_text
+from airover.reports.counter import counter_page, counter_rows, counter_text
 from airover.selection.answer import answer, counter_list
 from tests.fuzz import samples
 

@@ -15,9 +15,9 @@ from airover.records.company import Company
 from airover.records.job import Job
 from airover.records.limits import LIMITS, Limits
 from airover.reports.answer import answer_dict, report
+from airover.reports.counter import counter_page, counter_text
 from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.proposal import make
-from airover.reports.stock import counter_page, counter_text
 from airover.selection.answer import answer, counter_list
 from airover.selection.check import ADAPT, FAIL, NOTE, PASS
 from airover.selection.rules import DOES_NOT_FIT, RULES

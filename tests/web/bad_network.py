@@ -10,11 +10,14 @@ CHUNK = 65_536
 class Network:
     """Passes the bytes of each connection on after ``delay`` [s], until it is cut.
 
-    ``delay`` is for one direction, half of a round trip.
+    ``delay`` is for one direction, half of a round trip; a new connection takes a round trip. All
+    connections share the ``rate`` [bytes/s] of each direction.
     """
 
     def __init__(self, to: int):
-        self._to, self.delay, self._up = to, 0.0, True
+        self._to, self.delay, self.rate, self._up = to, 0.0, float("inf"), True
+        self._busy = {"there": 0.0, "back": 0.0}  # time until which each direction is in use
+        self.carried = 0  # bytes to the browser
         self._ends: set[asyncio.StreamWriter] = set()
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)
@@ -54,10 +57,11 @@ class Network:
     async def _met(self, reader, writer) -> None:
         self._ends.add(writer)
         try:
+            await asyncio.sleep(2 * self.delay)
             if self._up:
                 there = await asyncio.open_connection("127.0.0.1", self._to)
                 self._ends.add(there[1])
-                ways = [self._pass(reader, there[1]), self._pass(there[0], writer)]
+                ways = [self._pass(reader, there[1], "there"), self._pass(there[0], writer, "back")]
                 await asyncio.gather(*ways)
                 self._ends.discard(there[1])
         except (OSError, asyncio.CancelledError):
@@ -66,7 +70,7 @@ class Network:
             writer.transport.abort()
             self._ends.discard(writer)
 
-    async def _pass(self, reader, writer) -> None:
+    async def _pass(self, reader, writer, way: str) -> None:
         """Read and write at the same time, so that a delay does not limit the rate."""
         due: asyncio.Queue = asyncio.Queue()
 
@@ -80,7 +84,10 @@ class Network:
         writing = self._loop.create_task(write())
         with suppress(OSError):
             while data := await reader.read(CHUNK):
-                due.put_nowait((self._loop.time() + self.delay, data))
+                begin = max(self._loop.time(), self._busy[way])
+                self._busy[way] = begin + len(data) / self.rate
+                self.carried += len(data) if way == "back" else 0
+                due.put_nowait((self._busy[way] + self.delay, data))
         due.put_nowait(None)
         with suppress(OSError, asyncio.CancelledError):
             await writing

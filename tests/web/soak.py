@@ -36,10 +36,10 @@ WATCH = """() => {
     if (panel.querySelector(".ao-earlier") || document.querySelector(".ao-wide.ao-earlier")) return null;
     const inputs = {};
     for (const name of NAMES) inputs[name] = number(name);
-    const slider = panel.querySelector("[role=slider]");
+    const slider = panel.querySelector("input[type=range]");
     return { step: panel.getAttribute("aria-labelledby") && document.getElementById(
                panel.getAttribute("aria-labelledby")).innerText, inputs,
-             volts: slider && parseFloat(slider.closest(".widget-slider").querySelector(".widget-readout").textContent),
+             volts: slider && parseFloat(slider.value),
              told: panel.querySelector(".ao-verdict")?.textContent ?? "",
              text: panel.textContent };
   };

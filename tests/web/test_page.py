@@ -151,6 +151,8 @@ def test_a_plate_is_typed_refused_undone_and_kept(page):
 
     page.get_by_role("button", name="Undo").click()
     expect(help_of(page, "Amps")).to_have_text("for example 1.9 A")
+    kept = page.evaluate("JSON.stringify(localStorage)")
+    assert "plenty" not in kept, "a reload does not bring back what was undone"
     expect(status(page)).to_have_text(before)
     address = page.url
     page.reload(wait_until="commit")
@@ -221,7 +223,6 @@ def test_the_job_is_saved_and_opened_again(page, tmp_path):
 def test_a_proposal_is_made_and_saved(page, tmp_path):
     step(page, "Proposal")
     page.get_by_role("button", name="Make the proposal").click()
-    expect(page.get_by_text(re.compile("^Making the proposal"))).to_be_visible()
     link = page.get_by_role("link", name="Save as PDF")
     link.wait_for()
     with page.expect_download() as coming:
@@ -301,7 +302,7 @@ def go_by_keys(page, at, to):
 
 
 def test_the_whole_job_by_keys_alone(page):
-    tabbed(page, "New job")
+    tabbed(page, "New job", back=True)
     page.keyboard.press("Enter")
     expect(status(page)).to_contain_text("enough to start")
     plate = {"Volts": "208-230 V", "Horsepower": "1/3 hp", "Amps": "1.9 A", "Rpm": "1075 rpm"}

@@ -8,6 +8,7 @@ import tomllib
 from functools import partial
 from pathlib import Path
 
+from airover.core.collection import collection_postponed
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES, TEXTS, finish_sets
 
@@ -142,6 +143,7 @@ def _print_written(arguments, written) -> None:
         print(_writer(arguments)("cli.written"), *(f"  {path}" for path in written), sep="\n")
 
 
+@collection_postponed()
 def _work(arguments) -> int:
     from airover.reports.answer import answer_dict, report
     from airover.selection.answer import answer
@@ -165,6 +167,7 @@ def _work(arguments) -> int:
     return FITS if found.fitting else NOTHING_FITS
 
 
+@collection_postponed()
 def _compare(arguments) -> int:
     from airover.business.compare import compare, motor_named
     from airover.records.job import Job
@@ -243,6 +246,7 @@ def _import(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _proposal(arguments) -> int:
     from airover.records.company import Company
     from airover.records.fields import read_day
@@ -278,6 +282,7 @@ def _proposal(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _order(arguments) -> int:
     import datetime
 
@@ -304,6 +309,7 @@ def _order(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _roof(arguments) -> int:
     from airover.records.job import Job
     from airover.reports.roof_sheet import roof_dict, roof_text, write_roof
@@ -322,6 +328,7 @@ def _roof(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _cause(arguments) -> int:
     from airover.records.causes import read_causes
     from airover.records.job import Job
@@ -334,6 +341,7 @@ def _cause(arguments) -> int:
     return FITS
 
 
+@collection_postponed()
 def _verify(arguments) -> int:
     from airover.records.job import Job
     from airover.records.readings import Measurements
@@ -376,7 +384,7 @@ def _stock(arguments) -> int:
 
 def _counter(arguments) -> int:
     from airover.records.tables import left_out_of
-    from airover.reports.stock import counter_rows, counter_text, write_counter_list
+    from airover.reports.counter import counter_dict, counter_text, write_counter_list
     from airover.selection.answer import counter_list
 
     calls, motors = _calls(arguments, arguments.nameplates, False), _motors(arguments)
@@ -390,7 +398,7 @@ def _counter(arguments) -> int:
     lists = {"left_out": left_out, "calls": calls}
     _print(
         arguments,
-        partial(counter_rows, entries, left_out=left_out),
+        partial(counter_dict, entries, **lists),
         partial(counter_text, entries, **lists),
         partial(write_counter_list, entries, **lists, stocked=stocked),
     )

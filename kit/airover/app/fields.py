@@ -424,7 +424,12 @@ class Fields:
         label, unit = self.label(name), self._unit(name)
         if not unit or re.search(rf"(?<!\w){re.escape(unit)}(?!\w)", label, re.IGNORECASE):
             return label
-        return self._write("field.with_unit", label=label, unit=self._write.set(unit))
+        return self._write("field.with_unit", label=label, unit=self._write.set(self._word(unit)))
+
+    def _word(self, unit: str) -> str:
+        """Return a unit as this form writes it: words, such as "years", are in its language."""
+        key = f"unit_word.{unit}"
+        return self._write(key) if self._write.texts.has(key) else unit
 
     def _settle(self, name: str, typed: str) -> str:
         """Return an entry with its unit, and fill in other fields whose values it contains."""
@@ -446,14 +451,14 @@ class Fields:
             return typed
         parts = _split(typed) if name in self._lists else [typed]
         between = "; " if ";" in typed else ", "
-        return between.join(with_unit(part, entered.kind, unit) for part in parts)
+        return between.join(with_unit(part, entered.kind, self._word(unit)) for part in parts)
 
     def _example(self, name: str) -> str:
         asked, unit = self.asked[name], self._unit(name)
         parts = [] if isinstance(asked, dict) else [asked] if isinstance(asked, str) else asked
         if entered := self._entered(name):
             parts = [in_unit(part, entered.kind, unit) for part in parts if part] if unit else parts
-            return ", ".join(parts)
+            return ", ".join(parts).replace(unit, self._word(unit)) if unit else ", ".join(parts)
         return ", ".join(word_of(part, self._write) for part in parts)
 
     def _hint(self, name: str) -> str:

@@ -17,7 +17,7 @@ from airover.app.fields import (
     reach,
     slider,
 )
-from airover.app.panel import Panel, Picture, read_motors
+from airover.app.panel import FollowingPicture, Panel, Picture, read_motors
 from airover.app.replacement import CAUTIONED, candidate_named, offered
 from airover.core.errors import InputError
 from airover.core.message import Quantity
@@ -60,6 +60,7 @@ READING = {
     "capacitor_voltage": "365 V",
 }
 READINGS = 3
+MOST_VOLTS = 1000  # V, before the motor limits the slider
 
 
 class MotorPanel(CarryAway, Panel):
@@ -99,10 +100,12 @@ class MotorPanel(CarryAway, Panel):
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
         self._swept, self._sweep, self._pictured, self._words = None, None, None, None
         self._pictures = {}
+        self._still, self._still_system = None, None
         self._told_sweep, self._told_still = None, None
         self.job, self._offered = None, None
         self._make_controls(units)
         self.places("verdict", "picture_shown", "voltages", "capacitors", "ratings")
+        self._following = FollowingPicture(self._draw_picture, self.picture_shown, self.on_page)
         if not self.on_page:
             self.use_job(job_path)
         self._observe()
@@ -139,9 +142,11 @@ class MotorPanel(CarryAway, Panel):
         if self.on_page:
             self._take_job()
         found = self._mount(*self._asked())
-        if self.voltage.value < found.span[0] or self.voltage.value > found.span[1]:
-            with self.filling():
-                reach(self.voltage, *found.span, round(found.voltage_high))
+        volts = self.voltage.value
+        if not found.span[0] <= volts <= found.span[1]:
+            volts = self._usual_voltage = round(found.voltage_high)
+        with self.filling():
+            reach(self.voltage, *found.span, volts)
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
         self._capacitors(found), self._beside(self.motor.value)  # cached, so draw cannot fail
@@ -150,18 +155,44 @@ class MotorPanel(CarryAway, Panel):
     def draw(self) -> None:
         found, write = self.answer, self.writer
         self.verdict.value = verdict_html(found, self.job.invented, write)
-        png = self._narrow(found, write) if self.on_page else self._wide(found)
-        self.picture = picture_of(found, png, write)
-        self.picture_shown.value = self.picture.html()
+        still, system = found.sweep if self.on_page else found.mounted, self.units.value
+        if still is self._still and system == self._still_system:
+            self._draw_picture()
+        else:  # drawing the axes takes 0.1 s
+            self._still, self._still_system = still, system
+            self._following.follow()
         self._draw_tables(found, write)
         if self.on_page:
             self.show_steps()
+
+    @property
+    def picture(self) -> Picture:
+        """Return the plot of the answer."""
+        self._following.hurry()
+        return self._picture
+
+    def _draw_picture(self) -> None:
+        found, write = self.answer, self.writer
+        if found is None:  # another job was opened in the meantime
+            return
+        png = self._narrow(found, write) if self.on_page else self._wide(found)
+        self._picture = picture_of(found, png, write)
+        self.picture_shown.value = self._picture.html()
 
     def records(self) -> tuple[Fields, ...]:
         return self.readings if self.on_page else (self.nameplate, *self.readings)
 
     def choices(self) -> dict[str, MotorChoice]:
         return {"motor": self.motor}
+
+    def settings(self) -> dict[str, tuple]:
+        shares = {"capacitor": (self.capacitor, 100), "blade": (self.blade, 100)}
+        return {"voltage": (self.voltage, self._usual_voltage), **shares}
+
+    def restore(self, state: dict[str, dict[str, str]]) -> None:
+        with self.filling():
+            reach(self.voltage, 0, MOST_VOLTS, self.voltage.value)
+        super().restore(state)
 
     @property
     def chosen(self):
@@ -229,13 +260,17 @@ class MotorPanel(CarryAway, Panel):
                 self._take_motor()
             self.fan.value = JOBS_BLADE
             if first or before.site.voltage != self.job.site.voltage:
+                volts, was_moved = self.voltage.value, self.voltage.value != self._usual_voltage
                 self._take_voltage()
+                if first and was_moved:  # before the page was reloaded
+                    self.voltage.value = volts
 
     def _take_voltage(self) -> None:
         known = self.job.site.voltage or self.job.nameplate.voltage
         if known is not None:
             volts = known.mid if known is self.job.site.voltage else known.high
-            reach(self.voltage, 0, 1000, round(volts))
+            self._usual_voltage = round(volts)
+            reach(self.voltage, 0, MOST_VOLTS, self._usual_voltage)
 
     def _asked(self) -> tuple:
         """Return a cache key made from all inputs that determine the circuit parameters."""
@@ -325,7 +360,8 @@ class MotorPanel(CarryAway, Panel):
         rating = "page.amps.rating" if self.on_page else "panel.motors.rating"
         self.rating = choice(write(rating), self._one_rating)
         self.fan = choice(write("panel.motors.fan"), fans)
-        self.voltage = slider(write("panel.motors.voltage"), 180, 260, 230)
+        self._usual_voltage = 230
+        self.voltage = slider(write("panel.motors.voltage"), 180, 260, self._usual_voltage)
         self.capacitor = slider(write("panel.motors.capacitor"), 50, 200, 100, 5)
         self.blade = slider(write("panel.motors.blade"), 50, 120, 100, 5)
         self.price = number(write("panel.motors.price"), PRICE, 0.0, 100.0)
@@ -334,7 +370,7 @@ class MotorPanel(CarryAway, Panel):
     def _arrange(self) -> None:
         sliders = [self.voltage, self.capacitor, self.blade]
         left = [self.motor, self.rating, self.fan, *sliders]
-        right = [self.picture_shown]
+        right = [self._following.view]
         if not self.on_page:
             right.append(widgets.HTML(cautions_html(self.writer)))
         below = [self.voltages, self.ratings, self.capacitors]

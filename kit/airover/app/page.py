@@ -91,12 +91,12 @@ class App(Panel):
         self.language = widgets.Dropdown(options=languages(), value=language)
         self.units = widgets.Dropdown(options=[(one, one) for one in SYSTEMS], value=units)
         self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(3))
-        for name in ("head", "kept_told", "before_told", "file_told"):
+        for name in ("head", "kept_told", "before_told", "file_told", "used"):
             setattr(self, name, widgets.HTML())
         self.offered = widgets.VBox([self.before_told, self.go_on])
         self._left: State = {}  # entries for steps that have not been created
         self.panels: list[Panel | None] = []
-        self._before, self._trouble, self._bar = None, "", ""
+        self._before, self._trouble, self._bar, self._catalog_name = None, "", "", ""
         self._orders, self._jobs = WorkOrders(), KeptJobs(jobs)
         self._make()
         self.undo = Undo(self.typed, self._go_to)
@@ -179,6 +179,7 @@ class App(Panel):
                 panel.stale = True
         self._trouble = ""
         self._bar = bar(found, self.motor_to_install, self.writer)
+        self.used.value = style.quiet(self._catalog_used(len(found.candidates)))
         self.body.remove_class("ao-earlier")
         self._look()
 
@@ -307,14 +308,20 @@ class App(Panel):
         If the file is rejected, show the error and change nothing.
         """
         if motors := self.opened(uploads.catalog, name, content):
-            self._use_motors(motors)
+            self._use_motors(motors, name)
 
     def _use_imported(self, imports: ImportPanel) -> None:
-        self._use_motors(imports.catalog())
+        self._use_motors(imports.catalog(), "")
 
-    def _use_motors(self, motors: Catalog) -> None:
-        """Use ``motors`` for the evaluation and report how many rows of their file were omitted."""
-        self.form.own_motors = motors
+    def _use_motors(self, motors: Catalog, name: str) -> None:
+        """Use ``motors`` for the evaluation and report how many rows of their file were omitted.
+
+        Parameters
+        ----------
+        name : str
+            Name of the file, or "" for an imported table.
+        """
+        self.form.own_motors, self._catalog_name = motors, name
         if motors.left_out is not None:
             self.file_told.value += style.problem(self.writer(motors.left_out.told))
         self.update()
@@ -347,6 +354,13 @@ class App(Panel):
         """Show the reason why an uploaded file was rejected."""
         why = self.writer.error(error)
         self.file_told.value = style.problem(self.writer("page.file.refused", name=name, why=why))
+
+    def _catalog_used(self, count: int) -> str:
+        """Return the name of the catalog that the answer is from, with its number of motors."""
+        write, name = self.writer, self._catalog_name
+        if self.form.own_motors is None:
+            name = write("page_catalog.kit")
+        return write("page_catalog.used", name=name or write("page_catalog.imported"), count=count)
 
     def _look(self) -> None:
         """Show the selected step, creating it if necessary."""
@@ -553,7 +567,7 @@ class App(Panel):
         buttons = _row([self.sample, *self.undo.buttons, self.anew, *keep])
         kept = [self.kept_told, self.offered, self.kept.told, self.kept.notice]
         job = widgets.VBox([buttons, *kept, self.form.name, *self.folds.parts])
-        self.body = widgets.VBox([widgets.HTML(style.ANCHOR), self.steps])
+        self.body = widgets.VBox([widgets.HTML(style.ANCHOR), self.used, self.steps])
         job.add_class("ao-stack")
         job.add_class("ao-job")
         self.body.add_class("ao-wide")

@@ -20,7 +20,8 @@ from airover.app.fields import Fields, Folds, tab
 from airover.app.job_bar import JobBar
 from airover.app.job_folder import Current
 from airover.app.live import Checked, Live, Snapshot, show_widget
-from airover.app.running import AfterRest, keep_order, running_loop, spare_modules
+from airover.app.running import AfterRest, keep_order, running_loop
+from airover.core.collection import collection_postponed
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.importing import open_catalog
@@ -145,8 +146,8 @@ class Picture:
 class FollowingPicture:
     """Panel figure that is drawn after the rest of an answer to avoid delaying the verdict.
 
-    The first figure is drawn immediately. After that, the earlier figure is dimmed until the next
-    one is drawn.
+    The first figure in a worksheet is drawn immediately. After that, the earlier figure is dimmed
+    until the next one is drawn.
 
     Parameters
     ----------
@@ -154,11 +155,13 @@ class FollowingPicture:
         Function that draws the figure and shows it.
     place : widgets.HTML
         Area in which ``draw`` shows the figure. It is displayed in the widget ``view``.
+    on_page : bool, optional
+        True if the first figure may also follow.
     """
 
-    def __init__(self, draw: Callable[[], None], place: widgets.HTML):
+    def __init__(self, draw: Callable[[], None], place: widgets.HTML, on_page: bool = False):
         self.view = widgets.VBox([place])
-        self._draw, self._is_first = draw, True
+        self._draw, self._is_first = draw, not on_page
         self._rest = AfterRest(self._work, AT_LEISURE)
 
     def follow(self) -> None:
@@ -201,7 +204,6 @@ class Panel:
 
     def __init__(self, language: str = "en", host=None):
         keep_order()
-        spare_modules()
         self.host, self.on_page = host, host is not None
         self._language = host.writer.language if self.on_page else Writer(language).language
         self.answer = None
@@ -256,11 +258,17 @@ class Panel:
         """Return, by name, the motor selections that are stored with the entries."""
         return {}
 
+    def settings(self) -> dict[str, tuple]:
+        """Return, by name, other controls that are stored with the entries, with their defaults."""
+        return {}
+
     def typed(self) -> dict[str, dict[str, str]]:
         """Return all entries and selections in this step as text, by record and field."""
         chosen = {
             name: one.wanted for name, one in self.choices().items() if one.wanted is not None
         }
+        chosen |= {name: json.dumps(one.value) for name, (one, usual) in self.settings().items()
+                   if one.value != usual}  # fmt: skip
         return {self.step: chosen} | {record.record: record.typed() for record in self.records()}
 
     def restore(self, state: dict[str, dict[str, str]]) -> None:
@@ -274,6 +282,8 @@ class Panel:
         with self.filling():
             for name, choice in self.choices().items():
                 choice.want(state.get(self.step, {}).get(name))
+            for name, (control, usual) in self.settings().items():
+                _put_shown(control, state.get(self.step, {}).get(name) or json.dumps(usual))
             for record in self.records():
                 record.restore(state.get(record.record, {}))
         self.stale = True
@@ -623,6 +633,7 @@ class Panel:
         below = _box(widgets.VBox, "below", below)
         self.view.children = [widgets.HTML(style.STYLE), *job, top, *head, both, below]
 
+    @collection_postponed()
     def _work(self) -> None:
         before, lacking = self.answer, self.lacks()
         if lacking:

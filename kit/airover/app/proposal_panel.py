@@ -1,6 +1,7 @@
 """Panel for worksheet 07, which calculates life-cycle costs and writes a proposal."""
 
 import os
+from base64 import b64decode, b64encode
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
@@ -468,14 +469,39 @@ class ProposalPanel(PagedPanel):
         self.file_told.value = self.host.file_told.value + logo
 
     def upload_logo(self, name: str, content: bytes) -> None:
-        """Use an uploaded logo until the page is closed, or show the error if it is rejected."""
+        """Use an uploaded logo, or show the error if it is rejected."""
         try:
-            self._logo = checked_logo(name, content)
+            self._use_logo(name, checked_logo(name, content))
         except InputError as error:
             self.logo_told.value = style.problem(self.writer.error(error))
             return
-        self.logo_told.value = style.status(self.writer("page.offer.logo_used", name=name))
         self._note_change()
+        self.settled()
+
+    def _use_logo(self, name: str, logo: bytes | None) -> None:
+        """Use a logo, or none if it is None."""
+        self._logo, self._logo_name = logo, name
+        told = style.status(self.writer("page.offer.logo_used", name=name)) if logo else ""
+        self.logo_told.value = told
+
+    def settings(self) -> dict[str, tuple]:
+        return {"details": (self.details, False)}
+
+    def typed(self) -> dict[str, dict[str, str]]:
+        state = super().typed()
+        if self._logo is not None:
+            own = {"logo": b64encode(self._logo).decode(), "logo_name": self._logo_name}
+            state[self.step] = state[self.step] | own
+        return state
+
+    def restore(self, state: dict[str, dict[str, str]]) -> None:
+        super().restore(state)
+        own = state.get(self.step, {})
+        name, logo = own.get("logo_name", ""), own.get("logo", "")
+        self._use_logo("", None)
+        if logo:
+            with suppress(ValueError):  # a damaged logo is left out
+                self._use_logo(name, checked_logo(name, b64decode(logo)))
 
     def draw(self) -> None:
         with self.filling():

@@ -1,10 +1,8 @@
-"""Find a worksheet's event loop, delay calls, keep answers quick, and keep entries in order."""
+"""Find a worksheet's event loop, delay calls, and keep entries in order."""
 
 import asyncio
-import gc
 import sys
 from collections.abc import Callable
-from functools import cache
 
 REST = 0.4  # s without movement
 
@@ -51,16 +49,6 @@ def running_loop() -> asyncio.AbstractEventLoop | None:
         return asyncio.get_running_loop()
     except RuntimeError:
         return None
-
-
-@cache
-def spare_modules() -> None:
-    """Have the garbage collector skip everything that is loaded before the first panel.
-
-    Modules are never discarded, but a full collection searches them each time. This search would
-    delay some answers by about 0.1 s.
-    """
-    gc.freeze()
 
 
 def keep_order() -> None:

@@ -1,9 +1,9 @@
 """Serve all pages from one process, with separate widgets and a separate thread for each page.
 
 The solara server exchanges widget messages between the browser and Python, with one thread per
-connection. Messages cannot run code. airover itself defines the HTML page, the addresses and the
-headers (`guard`), so the browser runs only the files listed here and requests nothing from other
-servers.
+connection. Messages cannot run code. airover itself defines the HTML page, the addresses, the
+headers (`guard`) and the scripts that display the widgets, so the browser runs only the files in the
+folder ``frame`` and requests nothing from other servers.
 """
 
 import asyncio
@@ -56,17 +56,7 @@ os.environ.pop("SOLARA_APP", None)
 
 
 FRAME = Path(__file__).parent / "frame"
-BUNDLE = settings.assets.proxy_cache_dir / "@widgetti" / "solara-vuetify-app@10.1.1" / "dist"
-FILES = {
-    "frame.css": FRAME / "frame.css",
-    "entries.js": FRAME / "entries.js",
-    "line.js": FRAME / "line.js",
-    "frame.js": FRAME / "frame.js",
-    "names.js": FRAME / "names.js",
-    "widgets.js": BUNDLE / "solara-vuetify-app8.min.js",
-    "widgets.css": BUNDLE / "main8.css",
-    "theme.css": Path(solara_server.__file__).parent / "assets" / "theme-light.css",
-}
+FILES = {path.name: path for path in FRAME.iterdir() if path.suffix in (".css", ".js")}
 KEEP = "private, max-age=31536000, immutable"  # one year; a changed file has another address
 LARGEST_MESSAGE = 5_000_000  # bytes, for a message from the page
 LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size

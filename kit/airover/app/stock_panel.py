@@ -4,7 +4,6 @@ The panel uses service calls and a catalog to calculate three results: the truck
 budget and volume, the percentage of calls completed at each budget, and the counter stock.
 """
 
-import html
 import os
 from functools import lru_cache
 from pathlib import Path
@@ -139,7 +138,8 @@ def decision(panel: "StockPanel") -> str:
     )
     table = table_page(decision_table(chosen, write), write("decision.range"))
     notes = "".join(map(style.quiet, said["limits"]))
-    return f"<p>{' '.join(map(html.escape, said['main']))}</p>{table}{lists}{notes}<p>{link}</p>"
+    told = "".join(style.text(" ".join(said[name])) for name in ("headline", "main"))
+    return f"{told}{table}{lists}{notes}<p>{link}</p>"
 
 
 def next_motors(panel: "StockPanel") -> str:
@@ -215,7 +215,7 @@ class StockPanel(SubjectPanel):
 
     def __init__(self, calls=None, catalog=None, units="US", language="en"):
         super().__init__(language, units)
-        self.picture = None
+        self._picture = None
         self._lives, self._planned, self._decided = {}, False, (None, None)
         self._read_calls = lru_cache(maxsize=2)(lambda made: open_calls(made[0]))
         self._read_motors = lru_cache(maxsize=2)(lambda made: read_motors(made[0]))
@@ -322,7 +322,7 @@ class StockPanel(SubjectPanel):
         self.verdict.value = style.verdict(bar, self.sentence, below)
         if found.plans:
             figure = reports.money_curve(found, self.writer)
-            self.picture = Picture(drawing.png(figure), self._picture_words())
+            self._picture = Picture(drawing.png(figure), self._picture_words())
             self.picture_shown.value = self.picture.html(self.wide)
         self.draw_page()
         self._show_stopper()

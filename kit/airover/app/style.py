@@ -175,8 +175,8 @@ STYLE = PRINT + (
 .ao-page .widget-checkbox input { width: 24px; height: 24px; }
 .ao-page .widget-dropdown select { flex: 0 0 auto; height: 44px; }
 .ao-page .widget-text input { flex: 0 0 auto; height: 44px; }
-.ao-page .widget-slider .slider-container { grid-area: 2 / 1 / 3 / 3; height: 44px; width: auto;
-  margin: 0 14px; }
+.ao-page .widget-slider input[type="range"] { grid-area: 2 / 1 / 3 / 3; height: 44px; width: auto;
+  margin: 0; }
 .ao-page .widget-slider .widget-readout { grid-area: 1 / 2; height: auto; min-width: 4em; width: 4em;
   min-height: 24px; font-size: 16px; font-weight: 650; text-align: left; padding: 0 4px; margin: 0;
   border: 1px solid var(--ao-line); border-radius: var(--ao-round); }
@@ -219,32 +219,17 @@ STYLE = PRINT + (
 .ao-page .widget-tab { width: 100%; border: 0; }
 .ao-page .widget-tab > .widget-tab-contents { border: 0; border-top: 2px solid var(--ao-strong);
   padding: 4px 0 0; overflow: visible; background: white; }
-.ao-page .lm-TabBar, .ao-page .lm-TabBar-content { overflow: visible !important; }
-.ao-page .lm-TabBar-content { align-items: stretch !important; flex-flow: row wrap; width: 100%;
-  border: 0 !important;  display: flex !important; gap: 4px; }
-.ao-page .widget-tab > .lm-TabBar { max-width: none; min-height: 0; width: 100%; }
-.ao-page .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 45% !important;
-  min-height: 46px !important;
-  max-height: none; margin: 0 !important; min-width: 0 !important; max-width: none !important;
-  border: 1px solid var(--ao-line) !important; border-bottom: 0 !important; padding: 6px 4px;
-  display: flex; align-items: center; justify-content: center; text-align: center;
-  background: var(--ao-wash) !important; color: var(--ao-ink) !important;
-  transform: none !important;
-  line-height: 1.2; border-radius: var(--ao-round) var(--ao-round) 0 0; height: auto;
-  top: 0 !important; left: 0 !important;
-  position: static !important; }
-.ao-page .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current {
-  background: var(--ao-strong) !important;
-  color: white !important; font-weight: 650; }
-.ao-page .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current::before { display: none; }
-.ao-page .lm-TabBar-tabLabel { font-size: 15px; white-space: normal !important;
-  overflow: visible !important; flex: 0 1 auto !important; text-overflow: clip; }
-.ao-page .noUi-target, .ao-page .noUi-connects { background: var(--ao-edge); }
-.ao-page .widget-slider .noUi-handle { background: var(--ao-strong); border: 0; width: 28px;
-  height: 28px; border-radius: 14px; top: -12px; right: -14px; }
+.ao-page .widget-tabs { display: flex; flex-flow: row wrap; align-items: stretch; gap: 4px; }
+.ao-page .widget-tabs > button { flex: 1 1 45%; min-height: 46px; min-width: 0; padding: 6px 4px;
+  border: 1px solid var(--ao-line); border-bottom: 0; line-height: 1.2; font-size: 15px;
+  border-radius: var(--ao-round) var(--ao-round) 0 0; background: var(--ao-wash);
+  color: var(--ao-ink); }
+.ao-page .widget-tabs > [aria-selected="true"] { background: var(--ao-strong); color: white;
+  font-weight: 650; }
+.ao-page input[type="range"] { accent-color: var(--ao-strong); }
 @media (min-width: 620px) {
   .ao-page .ao-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
-  .ao-page .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 0 !important; }
+  .ao-page .widget-tabs > button { flex: 1 1 0; }
 }
 @media (min-width: 900px) {
   .ao-page .ao-panes { grid-template-columns: minmax(330px, 2fr) minmax(0, 3fr); }

@@ -14,7 +14,7 @@ from airover.app import fields, style
 from airover.app.current_job import enough
 from airover.app.export import CarryAway
 from airover.app.fields import OUTDOORS, AmountSlider, choice
-from airover.app.panel import PagedPanel, Picture, read_motors
+from airover.app.panel import FollowingPicture, PagedPanel, Picture, read_motors
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.job import Job
@@ -62,6 +62,7 @@ class SubjectPanel(CarryAway, PagedPanel):
         self.units = fields.units_shown(units, write)
         self._make_controls(write)
         self.places("verdict", "picture_shown")
+        self._following = FollowingPicture(self._draw_picture, self.picture_shown)
         self._pages = {write(f"panel.{self.subject}.page.{key}"): key for key in self.PAGES}
         self.make_pages(self._pages)
 
@@ -81,9 +82,17 @@ class SubjectPanel(CarryAway, PagedPanel):
             below.append(write(f"{self.subject}.hint.invented"))
         bar, said = self.bars[found.state], self.reports.verdict(found, write)
         self.verdict.value = style.verdict(bar, said, " ".join(below))
-        self.picture = Picture(self._drawn().png(found), self._picture_words())
-        self.picture_shown.value = self.picture.html(self.wide)
+        if self.units.value in self._pictured:
+            self._draw_picture()
+        else:  # drawing the axes in other units takes 0.1 s
+            self._following.follow()
         self.draw_page()
+
+    @property
+    def picture(self) -> Picture:
+        """Return the plot of the answer."""
+        self._following.hurry()
+        return self._picture
 
     def follow_units(self, amounts, work: Callable[[], None] | None = None) -> None:
         """Convert each control in ``amounts`` when the units change, and then call ``work``."""
@@ -100,7 +109,13 @@ class SubjectPanel(CarryAway, PagedPanel):
         """Arrange the controls on the ``left``, the plot on the right, and the pages below."""
         title = self.writer(f"{self.subject}.hint.before")
         below = [self.tables, cautions_list(title, self.writer, *cautions)]
-        self.arrange([self.verdict], left, [self.picture_shown], below)
+        self.arrange([self.verdict], left, [self._following.view], below)
+
+    def _draw_picture(self) -> None:
+        if self.answer is None:  # another job was opened in the meantime
+            return
+        self._picture = Picture(self._drawn().png(self.answer), self._picture_words())
+        self.picture_shown.value = self._picture.html(self.wide)
 
     def _drawn(self) -> MovingPicture:
         """Return the plot in the display units."""

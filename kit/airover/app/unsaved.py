@@ -11,7 +11,7 @@ from airover.core.errors import InputError
 from airover.core.files import read_text, write_text
 from airover.core.message import Message
 
-LARGEST = 2_000_000  # bytes
+LARGEST = 4_000_000  # bytes, with a logo
 UNSAVED = Message("serve.unsaved_work")
 State = dict[str, dict[str, str]]
 

@@ -111,7 +111,7 @@ class VerifyPanel(Panel):
         }
         for place in self._places.values():
             place.add_class("ao-answer")
-        self._pictured = FollowingPicture(self._draw_picture, self._places["picture"])
+        self._pictured = FollowingPicture(self._draw_picture, self._places["picture"], self.on_page)
         if not self.on_page:
             self.use_job(job_path)
             if measured_path is not None:

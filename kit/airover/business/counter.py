@@ -225,21 +225,28 @@ def fewest(entries, need) -> Cover:
     need : array_like
         Index in ``entries`` of each nameplate.
     """
-    fitting = [[one.candidate.case.motor for one in entry.fitting] for entry in entries]
-    motors = list(dict.fromkeys(motor for some in fitting for motor in some))
+    motors, fitting = {}, []  # motors by identity, because comparing their values takes longer
+    for entry in entries:
+        some = [one.candidate.case.motor for one in entry.fitting]
+        motors |= {id(motor): motor for motor in some}
+        fitting.append([id(motor) for motor in some])
     open_to = [line for line, at in enumerate(need) if not fitting[at]]
     if not motors:
         return Cover({}, open_to)
-    used = [at for at in dict.fromkeys(need) if fitting[at]]
-    fits = np.array([[motor in fitting[at] for motor in motors] for at in used], float)
-    chosen = [motors[at] for at in _smallest_cover(fits, [motor.price for motor in motors])]
-    covers = {motor: [] for motor in chosen}
+    place = {key: at for at, key in enumerate(motors)}
+    used = [fitting[at] for at in dict.fromkeys(need) if fitting[at]]
+    fits = np.zeros((len(used), len(motors)))
+    for row, keys in zip(fits, used, strict=True):
+        row[[place[key] for key in keys]] = 1
+    chosen = _smallest_cover(fits, [motor.price for motor in motors.values()])
+    keys = list(motors)
+    covers = {keys[at]: [] for at in chosen}
     for line, at in enumerate(need):
-        best = next((motor for motor in fitting[at] if motor in covers), None)
+        best = next((key for key in fitting[at] if key in covers), None)
         if best is not None:
             covers[best].append(line)
-    most = sorted(covers.items(), key=lambda one: (-len(one[1]), one[0].name))
-    return Cover(dict(most), open_to)
+    most = sorted(covers.items(), key=lambda one: (-len(one[1]), motors[one[0]].name))
+    return Cover({motors[key]: lines for key, lines in most}, open_to)
 
 
 def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:

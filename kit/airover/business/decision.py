@@ -5,8 +5,9 @@ the differences between loads are less uncertain than the percentages. The basel
 if it is known. Otherwise, it is a truck without motors.
 
 The savings are the second visits avoided times the shop's cost of a second visit. The payback
-period is the additional cost of all truck loads divided by the annual savings. It does not include
-the counter stock, interest, or the business lost when customers do not wait for a second visit.
+period is the additional cost of all truck loads divided by the annual savings. It is also
+calculated with the counter stock, for a shop that has none yet. It does not include interest, or
+the business lost when customers do not wait for a second visit.
 """
 
 import re
@@ -16,7 +17,15 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.business.counter import counter_stock
-from airover.business.stock import GAP, StockStudy, of_one_rating, run, seasons
+from airover.business.stock import (
+    GAP,
+    REPEATS,
+    StockStudy,
+    expected,
+    of_one_rating,
+    run,
+    seasons,
+)
 from airover.business.truck import TruckPlan, loaded, plan
 from airover.core.errors import InputError
 from airover.core.intervals import Band
@@ -24,7 +33,7 @@ from airover.core.message import Message
 from airover.core.units import parse_number, quoted
 from airover.records.sheets import Sheet, read_sheet
 
-SEASONS = 12  # seasons for each load
+SEASONS = REPEATS  # seasons for each load, the same as those of the forecast
 SECONDS = 5.0  # s, time limit for each additional plan
 BUDGETS = 4  # number of budgets in the table
 MOST_MAKERS = 4  # manufacturers to remove, one at a time
@@ -123,9 +132,10 @@ class Choice(NamedTuple):
     kind : str
         TODAY, EMPTY, ALL (planned with all motors) or SINGLE (planned with single-rating motors).
     first : Band
-        Fraction of the calls completed on the first visit.
+        Fraction of the calls completed on the first visit. The middle value is the mean.
     avoided : Band
-        Second visits avoided by all trucks, compared with the baseline [1/year].
+        Second visits avoided by all trucks, compared with the baseline [1/year]. The middle value
+        is the mean.
     """
 
     kind: str
@@ -228,11 +238,14 @@ class Decision:
         """Return the additional cost of all truck loads."""
         return (choice.plan.money - self.baseline.plan.money) * self.study.terms.trucks
 
-    def payback(self, choice: Choice) -> float | None:
-        """Return the payback period [months]. It is None if the choice saves nothing."""
+    def payback(self, choice: Choice, also: float = 0.0) -> float | None:
+        """Return the payback period [months]. It is None if the choice saves nothing.
+
+        ``also`` is a further investment, such as the counter stock.
+        """
         if (saved := self.saved(choice)) <= 0:
             return None
-        return max(12 * self.invested(choice) / saved, 0.0)
+        return max(12 * (self.invested(choice) + also) / saved, 0.0)
 
     def second_visits(self, choice: Choice) -> float:
         """Return the number of second visits for all trucks [1/year]."""
@@ -265,20 +278,34 @@ def decide(found: StockStudy, today: Carried | None = None) -> Decision:
     replays.baseline = replays.first(baseline)
     first = replays.choice(EMPTY if today is None else TODAY, baseline)
     choices = [replays.choice(kind, one) for kind, one in plans]
-    recommended = choices[0]._replace(first=found.confirmed.forecast)
-    rest = [recommended, *choices[1:]]
-    rest.sort(key=lambda one: (one.plan.budget, one.kind))
+    recommended, single = choices[:2]
+    rest = _improving(choices, found.plan, single.plan)
     return Decision(
         study=found,
         choices=(first, *rest),
         recommended=recommended,
-        single=choices[1],
+        single=single,
         calls_a_year=float(replays.calls.mean()),
         dropped=_dropped(found, baseline, replays) if today is not None else (),
         outages=tuple(_outages(found, replays)),
         unknown=() if today is None else today.unknown,
         unused=unused,
     )
+
+
+def _improving(choices, *kept: TruckPlan) -> list[Choice]:
+    """Return the choices by budget, without those that avoid no more visits than a cheaper one.
+
+    The plans in ``kept`` are never left out.
+    """
+    rows = []
+    for one in sorted(choices, key=lambda one: (one.plan.budget, one.kind)):
+        cheaper = [row.avoided.mid for row in rows if row.kind == one.kind]
+        if any(one.plan is plan for plan in kept) or one.avoided.mid > max(
+            cheaper, default=-np.inf
+        ):
+            rows.append(one)
+    return rows
 
 
 def _plan(found: StockStudy, budget: float, allowed=None) -> TruckPlan:
@@ -315,7 +342,7 @@ class _Replays:
     def choice(self, kind: str, one: TruckPlan) -> Choice:
         first = self.first(one)
         avoided = (first - self.baseline) * self.calls
-        return Choice(kind, one, Band.of(first), Band.of(avoided))
+        return Choice(kind, one, expected(first, self.calls), expected(avoided))
 
 
 def _dropped(found: StockStudy, today: TruckPlan, replays: _Replays):
@@ -354,8 +381,9 @@ def _outages(found: StockStudy, replays: _Replays):
         kept = makers != maker
         left = planned.units.copy()
         left[: goods.motors][~kept] = 0
-        without = Band.of(replays.first(replace(planned, units=left), kept))
+        without = expected(replays.first(replace(planned, units=left), kept), replays.calls)
         again = None
         if kept.any():
-            again = Band.of(replays.first(_plan(found, found.terms.budget, kept), kept))
+            other = _plan(found, found.terms.budget, kept)
+            again = expected(replays.first(other, kept), replays.calls)
         yield Outage(str(maker), units[maker], without, again)

@@ -18,6 +18,7 @@ from airover.business.fleet_units import (
     GROUPS,
     KNOWN,
     LINE_VOLTAGE,
+    MOST_NAMEPLATES,
     NAMEPLATE,
     NAMEPLATE_VOLTAGE,
     NUMBERS,
@@ -105,9 +106,28 @@ class Table:
         if sum(map(len, held)) or not self.rows:
             yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
 
-    def _batches(self, rows: int) -> Iterator["pa.RecordBatch"]:
+    def nameplates(self, most: int = MOST_NAMEPLATES) -> list[tuple]:
+        """Return the different nameplates in the order in which they are first met.
+
+        If there are more than ``most``, the list is empty.
+
+        Raises
+        ------
+        InputError
+            If a section of the file is damaged.
+        """
+        names = [name for name in NAMEPLATE if name in self.file.schema_arrow.names]
+        found = {}
+        for batch in self._batches(PART, names):
+            met = _grouped(pa.Table.from_batches([batch]), NAMEPLATE).values
+            found |= dict.fromkeys(met)
+            if len(found) > most:
+                return []
+        return list(found)
+
+    def _batches(self, rows: int, names: list[str] | None = None) -> Iterator["pa.RecordBatch"]:
         try:
-            for batch in self.file.iter_batches(rows):
+            for batch in self.file.iter_batches(rows, columns=names):
                 batch.validate(full=True)
                 yield batch
         except (OSError, pa.ArrowException) as error:

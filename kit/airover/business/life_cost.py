@@ -359,8 +359,12 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
     exchange = exchange + given["capacitor_price"] + given["lost_cooling"]
     alone = given["labour_rate"] * given["capacitor_hours"] + given["visit_price"]
     alone = alone + given["capacitor_price"] + given["lost_cooling"]
-    mended = done.paid * plan.price[:, None, None] + (done.paid + done.covered) * exchange
-    mended = mended + done.capacitors * alone
+    # Arrays of this size are written in place, because new memory takes longer than the sums.
+    flows = np.empty((len(plan.price), plan.horizon + 1, plan.energy.shape[-1]))
+    mended = flows[:, 1:]
+    np.multiply(done.paid, plan.price[:, None, None] + exchange, out=mended)
+    mended += done.covered * exchange
+    mended += done.capacitors * alone
     first = _installation(plan)
     today = sum(first.values())
     yearly_energy = plan.energy * given["energy_price"], plan.air * given["energy_price"]
@@ -369,10 +373,11 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
         **first,
         "energy of the motor": yearly_energy[0] * worth.sum(axis=0),
         "compressor's extra energy": yearly_energy[1] * worth.sum(axis=0),
-        "repairs": (mended * worth).sum(axis=1),
+        "repairs": np.einsum("mys,ys->ms", mended, worth),
     }
-    flows = mended + sum(yearly_energy)[:, None]
-    return Spent(parts, today, np.concatenate([today[:, None], flows], axis=1), done)
+    mended += sum(yearly_energy)[:, None]
+    flows[:, 0] = today
+    return Spent(parts, today, flows, done)
 
 
 def _installation(plan: Plan) -> dict[str, np.ndarray]:

@@ -179,27 +179,33 @@ def run(
     if not len(arrivals.day):
         raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
     goods, stock = planned.goods, _Stock(planned, counter, terms)
-    rank = matched.passes.mean(axis=(0, 2))[goods.motor]
+    fits = matched.passes[arrivals.need, :, arrivals.sample][:, goods.motor]
+    banded = matched.banded[arrivals.need][:, goods.motor]
+    covered, outside = fits.any(axis=1), np.isin(arrivals.need, list(matched.refused))
+    rank = matched.versatility[goods.motor]
+    kept = np.flatnonzero((planned.carried > 0) | (counter.level[: goods.motors] > 0))
+    kept = kept[np.argsort(rank[kept], kind="stable")]
     ends = dict.fromkeys(SeasonEnds._fields[:-1], 0)
     due = terms.days
-    for day, truck, need, sample in zip(*arrivals, strict=True):
+    for call, (day, truck) in enumerate(zip(arrivals.day, arrivals.truck, strict=True)):
         while day >= due:
             stock.receive(due)
             stock.refill(due)
             due += terms.days
         stock.receive(day)
-        if need in matched.refused:
-            ends["outside"] += 1
+        if outside[call] or not covered[call]:
+            ends["outside" if outside[call] else "none"] += 1
             continue
-        fits = matched.passes[need, goods.motor, sample]
-        banded = matched.banded[need, goods.motor]
-        ends[_call(stock, day, stock.trucks[truck], fits, banded, rank)] += 1
+        can = kept[fits[call, kept]]
+        ends[_call(stock, day, stock.trucks[truck], can, banded[call])] += 1
     shares = {name: count / len(arrivals.day) for name, count in ends.items()}
     return SeasonEnds(**shares, refilled=stock.had / max(stock.wanted, 1))
 
 
 class Confirmed(NamedTuple):
     """Forecast and replay, as bands of the fraction of calls completed on the first visit.
+
+    The middle value of each Band is the mean.
 
     Attributes
     ----------
@@ -238,8 +244,25 @@ def confirm(
     real = (held_out_season(held_out, matched, terms, rng) for _ in range(repeats))
     replays = tuple(run(one, *setting) for one in real)
     unseen = float(np.mean(history.counts[held_out.need] == 0))
-    bands = (Band.of([one.first for one in some]) for some in (forecasts, replays))
-    return Confirmed(planned.fixed, *bands, forecasts, replays, unseen)
+    counts = [len(one.day) for one in sampled]
+    forecast = expected([one.first for one in forecasts], counts)
+    replayed = expected([one.first for one in replays])
+    return Confirmed(planned.fixed, forecast, replayed, forecasts, replays, unseen)
+
+
+def expected(shares, counts=None) -> Band:
+    """Return the mean over all calls of several seasons, with the 90 % range of the seasons.
+
+    The mean makes the percentages of several loads consistent with their second visits per year.
+
+    Parameters
+    ----------
+    shares
+        Fraction of the calls in each season.
+    counts : optional
+        Number of calls in each season, by default the same for all.
+    """
+    return Band.of(shares)._replace(mid=float(np.average(shares, weights=counts)))
 
 
 def seasons(history: Calls, held_out: Calls, matched, terms, repeats: int, seed: int):
@@ -349,15 +372,17 @@ class _Stock:
         self.counter -= units
         self.coming.append((day + self.terms.lead_days, units))
 
-    def use(self, have: np.ndarray, fits, banded, rank) -> np.ndarray | None:
+    def use(self, have: np.ndarray, can: np.ndarray, banded: np.ndarray) -> np.ndarray | None:
         """Return the units from ``have`` that a call uses, or None.
 
-        The call uses the first suitable motor by ``rank``.
+        The call uses the first motor of ``can`` for which all parts are at hand.
         """
         goods = self.goods
-        at_hand = have[: goods.motors] * have[goods.motors + goods.capacitor] > 0
-        can = np.flatnonzero(fits & at_hand & (~banded | (have[-1] > 0)))
-        return None if not len(can) else _unit(goods, can[np.argmin(rank[can])], banded)
+        for motor in can:
+            parts = have[motor] > 0 and have[goods.motors + goods.capacitor[motor]] > 0
+            if parts and (not banded[motor] or have[-1] > 0):
+                return _unit(goods, motor, banded)
+        return None
 
 
 def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
@@ -368,16 +393,14 @@ def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
     return units
 
 
-def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
-    """Return the outcome of one call, and update the stock."""
-    if not fits.any():
-        return "none"
-    used = stock.use(have, fits, banded, rank)
+def _call(stock: _Stock, day, have, can, banded) -> str:
+    """Return the outcome of one call that can use the stocked motors ``can``, and update the stock."""
+    used = stock.use(have, can, banded)
     if used is not None:
         have -= used
         return "first"
-    carried = (fits & (stock.full[: stock.goods.motors] > 0)).any()
-    used = stock.use(stock.counter, fits, banded, rank)
+    carried = (stock.full[can] > 0).any()
+    used = stock.use(stock.counter, can, banded)
     if used is not None:
         stock.leave(day, used)
     if carried:

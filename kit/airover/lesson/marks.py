@@ -9,13 +9,14 @@ from dataclasses import asdict, dataclass
 from functools import cached_property
 
 from airover.core.errors import InputError, is_plain
-from airover.core.files import LANGUAGES
+from airover.core.files import LANGUAGES, read_bytes
 from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.units import quoted
 from airover.lesson.marking import Mark
 from airover.lesson.question import Paper, StudentQuestion, make_paper
 from airover.records.lesson import CHOICE, SchoolClass, Template, same_name, text_of
+from airover.records.sheets import is_workbook, workbook_rows
 from airover.records.tables import headed_rows
 from airover.reports.writing import guarded
 
@@ -49,7 +50,7 @@ def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
 def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict[str, tuple]:
     """Read the answer sheet at ``path`` and return ``count`` answers for each student, by name.
 
-    Columns may be separated by commas or semicolons. A student in ``room`` without a row, or with
+    The sheet is a workbook (.xlsx) or a CSV file with commas or semicolons. A student in ``room`` without a row, or with
     an empty row, is omitted.
 
     Raises
@@ -58,9 +59,13 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
         If the file is unreadable, a column is missing, unknown or duplicated, or a student is not
         in the class or is listed twice.
     """
-    text = text_of(path, FILE, LARGEST_SHEET)
-    divider = ";" if text.partition("\n")[0].count(";") >= count else ","
-    headings, rows = headed_rows(text, "answers", divider)
+    content = read_bytes(path, FILE, LARGEST_SHEET)
+    if is_workbook(content):
+        headings, rows = _of_workbook(content)
+    else:
+        text = text_of(path, FILE, LARGEST_SHEET)
+        divider = ";" if text.partition("\n")[0].count(";") >= count else ","
+        headings, rows = headed_rows(text, "answers", divider)
     student, *numbers = _places(headings, count)
     names = {same_name(name): name for name in room.students}
     found = {}
@@ -75,6 +80,16 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
             raise InputError(field, given, Message("lesson.error.one_row"))
         found[name] = tuple(_answer(row[at], line, number) for number, at in enumerate(numbers, 1))
     return {name: answers for name, answers in found.items() if any(answers)}
+
+
+def _of_workbook(content: bytes):
+    """Return the headings and the rows with their line numbers, without empty rows and columns."""
+    rows = [(line, row) for line, row in workbook_rows(content)[1] if any(row)]
+    if len(rows) < 2:
+        raise InputError(FILE, Message("error.answers.none"), Message("error.answers.rows"))
+    width = max(at for _, row in rows for at, cell in enumerate(row, 1) if cell)
+    (_, headings), *rest = [(line, [*row, *[""] * width][:width]) for line, row in rows]
+    return headings, rest
 
 
 @dataclass(frozen=True)

@@ -24,12 +24,18 @@ _SUPERSCRIPTS = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 _MINUS = {0x2212: "-", 0x2013: "-", 0x2044: "/"}
 _SPACED = re.compile(r"(?<![0-9.,])([0-9]{1,3})((?:[ '][0-9]{3})+)(?![0-9/])")  # 62 500
 _AROUND = re.compile(r"~|\u2248|\u223c|\+/-|\u00b1")
+_SIGN_OF_FRACTION = re.compile(
+    "(?<=[0-9])(?=[\u00bc-\u00be\u2150-\u215e])"
+)  # before a sign such as 1/2
+_OVER = re.compile(r"(?<=[0-9])\s*/\s*(?=[0-9])")
+_MIXED = re.compile(r"(?<![0-9./,-])([0-9]+)-([0-9]+/[0-9]+)")  # 8-1/3
 _LETTERS = re.compile(r"(?<![^\W\d_])[A-Za-z](?![^\W\d_])")
 
 
 def plain(given: object) -> str:
     """Return the student's answer in plain characters, truncated to the maximum length."""
     text = "" if given is None else str(given)[:LONGEST]
+    text = _SIGN_OF_FRACTION.sub(" ", text)
     text = _POWER_OF_TEN.sub(lambda power: f"e{power[1].translate(_SUPERSCRIPTS)}", text)
     return unicodedata.normalize("NFKC", text.translate(_MINUS)).translate(_MINUS).strip()
 
@@ -42,6 +48,8 @@ def number(text: str) -> tuple[list[float], str] | None:
 
     >>> number("about 8.33 A"), number("six"), number("9.6 percent"), number("8 or 9")
     (([8.33], 'A'), ([6.0], ''), ([9.6], '%'), None)
+    >>> number("nine point six"), number("minus 8-1/2"), number("ciento veinticinco")
+    (([9.6], ''), ([-8.5], ''), ([125.0], ''))
     """
     outside = re.sub(r"\([^()]*\)", " ", text)
     if not re.search("[<>]", outside):
@@ -118,9 +126,15 @@ def _worded(text: str) -> str:
     text = re.sub(
         rf"(?<![^\W\d_])(?:{_either('degrees')})\b\.?\s*", "deg", text, flags=re.IGNORECASE
     )
-    text = _run_pattern().sub(_digits, text)
-    joined = rf"([0-9])\s+(?:{_either('and')})\s+([0-9]+/[0-9]+)"
-    return re.sub(joined, r"\1 \2", text, flags=re.IGNORECASE).strip()
+    text = _OVER.sub("/", _run_pattern().sub(_digits, text))
+    for pattern, digits in (
+        (rf"([0-9])\s+(?:{_either('and')})\s+([0-9]+/[0-9]+)", r"\1 \2"),
+        (rf"([0-9])\s+(?:{_either('point')})\s+([0-9]+)\b", r"\1.\2"),
+        (rf"\b(?:{_either('minus')})\s+([0-9.])", r"-\1"),
+        (rf"([0-9])\s+(?:{_either('of')})\s+(?=[^\W\d_])", r"\1 "),
+    ):
+        text = re.sub(pattern, digits, text, flags=re.IGNORECASE)
+    return _MIXED.sub(r"\1 \2", text).strip()
 
 
 @lru_cache
@@ -148,7 +162,9 @@ def _run_pattern() -> re.Pattern:
     """Return the pattern for a number in words, such as "twenty-five" or "one and a half"."""
     word = f"(?:{_either('number', 'fraction', 'hundred', 'thousand')})"
     also = f"(?:{_either('and', 'whole')})"
-    start = f"(?:(?:{_either('whole')})\\s+(?={word}\\b))?{word}"
+    point = f"(?:{_either('point')})"
+    start = f"(?:(?:{_either('whole')})\\s+(?={word}\\b)|{point}[\\s-]+)?{word}"
+    also = f"(?:{also}|{point})"
     return re.compile(
         rf"(?<![^\W\d_])({start}\b(?:(?:[\s-]+{also})*[\s-]+{word}\b)*)", re.IGNORECASE
     )
@@ -156,9 +172,22 @@ def _run_pattern() -> re.Pattern:
 
 def _digits(run: re.Match) -> str:
     """Return a number in words as digits, with a fraction as "1/3"."""
+    words = re.split(r"[\s-]+", run[0].lower())
+    at = next((at for at, word in enumerate(words) if word in _words("point")), None)
+    if at is None:
+        return _whole_digits(words)
+    numbers = _words("number")
+    decimals = [numbers.get(word, "") for word in words[at + 1 :]]
+    if any(len(one) != 1 for one in decimals):  # "nine point twenty-five"
+        decimals = [_whole_digits(words[at + 1 :])]
+    return f"{_whole_digits(words[:at]) or 0}.{''.join(decimals)}"
+
+
+def _whole_digits(words: list[str]) -> str:
+    """Return number words without a decimal point as digits, or "" if there are none."""
     numbers, fractions = _words("number"), _words("fraction")
     whole, part, last = 0, Fraction(0), None
-    for word in re.split(r"[\s-]+", run[0].lower()):
+    for word in words:
         if word in fractions:
             part += Fraction(last or 1, int(fractions[word]))
             whole, last = whole - (last or 0), None
@@ -172,4 +201,4 @@ def _digits(run: re.Match) -> str:
         elif word in _words("and"):
             last = None
     shown = f"{part.numerator}/{part.denominator}" if part else ""
-    return f"{whole} {shown}".strip() if whole or not part else shown
+    return f"{whole} {shown}".strip() if words and (whole or not part) else shown

@@ -18,6 +18,7 @@ import csv
 import io
 import os
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -79,6 +80,7 @@ class Year:
         return float(np.quantile(self.temp_outdoor, 1 - share))
 
 
+@lru_cache
 def example_year() -> Year:
     """Return the fictional weather year, which does not represent a real place."""
     return read_year(data_folder() / "weather" / "example-year.csv")

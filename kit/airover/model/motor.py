@@ -305,7 +305,30 @@ def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=
     InputError
         If a value is out of range.
     """
-    return tuple(_capacitor_step(motor, load, voltage, share, temp_capacitor) for share in shares)
+    right, made_for = motor.rated.circuit.capacitance, motor.capacitor_voltage
+    volts = np.full(len(shares), voltage)  # one row for each capacitor
+    run = motor.with_capacitor(np.multiply.outer(shares, right)).run(load, volts)
+    bands = run.bands() | {"starting": Band.of(run.starting())}
+    steps = []
+    for at, (share, chance) in enumerate(zip(shares, run.chance_of_start().tolist(), strict=True)):
+        one = {name: Band(*(float(ends[at]) for ends in band)) for name, band in bands.items()}
+        across, hours = one["capacitor_v"], None
+        if made_for is not None:  # the highest voltage gives the shortest life
+            lives = (capacitor.life(v, temp_capacitor, made_for) for v in across[::-1])
+            hours = Band(*map(float, lives))
+        step = CapacitorStep(
+            share=share,
+            capacitance=float(np.median(right)) * share,
+            current=one["current_a"],
+            power_in=one["power_in_w"],
+            temp_winding=one["temp_winding_c"],
+            voltage_capacitor=across,
+            starting=one["starting"],
+            chance_of_start=chance,
+            life=hours,
+        )
+        steps.append(step)
+    return tuple(steps)
 
 
 class RatingStep(NamedTuple):
@@ -382,27 +405,6 @@ def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
         other_step = None if other is None else _on_fan(other, power, motor.speed_rpm, voltage)
         found.append(Beside(power, step, other, other_step))
     return tuple(found)
-
-
-def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorStep:
-    right = motor.rated.circuit.capacitance
-    run = motor.with_capacitor(right * share).run(load, voltage)
-    bands = run.first_bands()
-    across, made_for = bands["capacitor_v"], motor.capacitor_voltage
-    hours = None
-    if made_for is not None:  # the highest voltage gives the shortest life
-        hours = Band(*(float(capacitor.life(v, temp_capacitor, made_for)) for v in across[::-1]))
-    return CapacitorStep(
-        share=share,
-        capacitance=float(np.median(right)) * share,
-        current=bands["current_a"],
-        power_in=bands["power_in_w"],
-        temp_winding=bands["temp_winding_c"],
-        voltage_capacitor=bands["capacitor_v"],
-        starting=Band.of(run.starting()).first(),
-        chance_of_start=float(run.chance_of_start()[0]),
-        life=hours,
-    )
 
 
 def _mid(amount):

@@ -161,17 +161,18 @@ class MotorOnFan:
             "rise_k": self.temp_winding - conditions.temp_air,
         }
 
-    @cached_property
-    def winding_without_rating(self) -> np.ndarray:
-        """Average winding temperature [degC] at the usual voltage, without using the rating.
+    def winding_without_rating(self, rows) -> np.ndarray:
+        """Return the winding temperature [degC] of selected motors without using the rating.
 
-        The temperature, shape (motors, samples), is based only on body, losses and air.
+        The average temperature at the usual voltage, shape (rows, samples), is based only on body,
+        losses and air.
         """
-        shell = Shell.of(bodies(self.motors), self.rated, 0, trust_rating=False)
+        rated = Identified(self.rated, self.shell).picked(rows).rated
+        shell = Shell.of(bodies([self.motors[row] for row in rows]), rated, 0, trust_rating=False)
         conditions = self.conditions
         air = AirStream.of(conditions)
         at = conditions.voltage[USUAL], conditions.frequency, conditions.coefficient
-        return warmed(self.rated, shell, air, *at, quickest).temp_winding
+        return warmed(rated, shell, air, *at, quickest).temp_winding
 
     @cached_property
     def bands(self) -> dict[str, Band]:

@@ -6,6 +6,7 @@ wider than the range of the curve itself. Outliers are identified with a low-deg
 which cannot follow a deep stall. Good points near a deep stall may therefore be flagged.
 """
 
+from functools import lru_cache
 from itertools import combinations
 from typing import NamedTuple
 
@@ -274,18 +275,26 @@ def smoothed(flow, values, falling=False) -> Smooth:
 
 def _spline(at, mean, weight, within):
     """Return the values of the best spline at ``at``, and its degrees of freedom."""
-    scaled = (at - at[0]) / np.ptp(at)
     found = []
-    for stiffness in STIFFNESS:
-        # fits to unit vectors are the columns of the smoother matrix
-        columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(at.size)]
-        hat = np.stack([column(scaled) for column in columns], axis=1)
+    for hat in _smoothers(tuple(at.tolist()), tuple(weight.tolist())):
         line, freedom = hat @ mean, np.trace(hat)
         left = weight.sum() - COST * freedom
         if left > 0:
             squares = within + np.sum(weight * (mean - line) ** 2)
             found.append((squares / left**2, line, freedom))
     return min(found, key=lambda one: one[0])[1:]
+
+
+@lru_cache(maxsize=4)
+def _smoothers(at: tuple[float, ...], weight: tuple[float, ...]) -> list[np.ndarray]:
+    """Return the smoother matrix for each stiffness, which pressure and power have in common."""
+    scaled = (np.array(at) - at[0]) / np.ptp(at)
+    found = []
+    for stiffness in STIFFNESS:
+        # fits to unit vectors are the columns of the matrix
+        columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(len(at))]
+        found.append(np.stack([column(scaled) for column in columns], axis=1))
+    return found
 
 
 def _falling(line, deviation):

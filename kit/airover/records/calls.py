@@ -69,6 +69,8 @@ class Calls:
         history is short.
     references : tuple[str, ...]
         Reference of each call in the user's own system, or an empty tuple if there is none.
+    unused : tuple[str, ...]
+        Headings of the columns that were not read.
     """
 
     days: np.ndarray
@@ -78,6 +80,7 @@ class Calls:
     left_out: LeftOut | None = None
     evidence: float = 1.0
     references: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
 
     def __len__(self) -> int:
         return len(self.need)
@@ -141,6 +144,12 @@ def references(headings, used, rows) -> tuple[str, ...]:
     at = at[:MOST_REFERENCES]
     said = [" / ".join(row[n].strip() for n in at if row[n].strip()) for row in rows]
     return tuple(text[:LONGEST_PLACE] for text in said) if any(said) else ()
+
+
+def unread(headings, used) -> tuple[str, ...]:
+    """Return the headings of the columns that are neither ``used`` nor references."""
+    others = (text for at, text in enumerate(headings) if at not in used)
+    return tuple(text for text in others if text.strip() and not _REFERENCE.search(text))
 
 
 def _is_reference(heading: str) -> bool:

@@ -2,6 +2,7 @@
 
 import os
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -148,6 +149,7 @@ def read_causes(path: str | os.PathLike) -> Causes:
     return causes_of(read_text(path, _FILE, LARGEST_FILE))
 
 
+@lru_cache(maxsize=4)
 def causes_of(text: str) -> Causes:
     """Read the causes from TOML text. Raises the same InputError as `read_causes`."""
     given = toml_table(text, _FILE)

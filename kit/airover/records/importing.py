@@ -32,7 +32,7 @@ from airover.core.message import Message
 from airover.core.toml import toml_table
 from airover.core.units import convert, quoted, read
 from airover.records import calls as calls_file
-from airover.records.calls import HEADINGS, Calls, calls_of, need_of, references
+from airover.records.calls import HEADINGS, Calls, calls_of, need_of, references, unread
 from airover.records.catalog import COLUMNS, Catalog, CatalogMotor, catalog_of, columns_in
 from airover.records.fields import (
     BEARINGS,
@@ -125,7 +125,7 @@ FIELDS: dict[str, Field] = {
                            "volts measured", "building voltage", "service voltage", "voltaje de linea",
                            "voltaje medido"), "voltage", "V",
                           looks=r"[1-5]\d\d(?:\.\d+)?(?:\s*[-/]\s*[1-5]\d\d)?\s*v?(?:ac)?", by_unit=True),
-    "frequency": Field(("frequency", "hz", "hertz", "cycles", "frecuencia"), "frequency", "Hz", looks=r"(?:50|60)\s*(?:hz)?", by_unit=True),
+    "frequency": Field(("frequency", "hz", "hertz", "cycles", "cycle", "cyc", "frecuencia"), "frequency", "Hz", looks=r"(?:50|60)\s*(?:hz)?", by_unit=True),
     "phase": Field(("phase", "ph", "phases", "fases", "fase"), looks=r"(?:1|3|single|three)(?:\s*ph(?:ase)?)?"),
     "poles": Field(("poles", "pole", "number of poles", "polos"), looks=r"(?:2|4|6|8|10|12)\s*p?(?:oles?)?"),
     "speed": Field(("speed", "rpm", "motor rpm", "rated rpm", "r/min", "1/min", "rpms", "turns/min", "rev/min", "vueltas", "velocidad"), "speed", "rpm",
@@ -746,6 +746,7 @@ def _kinds_of(cells: tuple[str, ...]) -> set[str]:
     }
 
 
+@lru_cache(maxsize=4096)
 def _has_unit(cell: str, kind: str) -> bool:
     with suppress(InputError):
         return bool(read(cell, kind, "cell"))
@@ -846,6 +847,7 @@ def _as_usual(word: str, kind: str) -> str:
     return next((one for one, other in KINDS[kind].words.items() if other == name), "")
 
 
+@lru_cache(maxsize=4096)
 def _amount(cell: str, kind: str, unit: str) -> str:
     """Return a cell with its unit for `core.units.read`, or "" if it is unreadable."""
     if kind == "shaft_diameter":
@@ -1289,7 +1291,10 @@ def imported_calls(found: Imported) -> Calls:
     sheet, used = found.sheet, {one.at for one in found.matches if one.field}
     rows = dict(zip(sheet.lines, sheet.rows, strict=True))
     kept = references(sheet.headings, used, [rows[line] for line in lines])
-    return Calls(days, tuple(places), jobs, np.array(need), found.lost, references=kept)
+    return Calls(
+        days, tuple(places), jobs, np.array(need), found.lost,
+        references=kept, unused=unread(sheet.headings, used),
+    )  # fmt: skip
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:

@@ -101,7 +101,7 @@ def sheet_of(name: str, content: bytes, sheet: str = "", inside: int = LARGEST_I
     """
     if content[:4] == b"PAR1":
         found = _headed(_parquet(content))
-    elif content[:4] == b"PK\x03\x04":
+    elif is_workbook(content):
         found = _workbook(content, sheet, inside)
     elif content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         raise InputError(FILE, quoted(name), Message("sheet.old_workbook"))
@@ -197,6 +197,25 @@ def _divided(text: str, divider: str, skipped: int) -> Sheet:
 
 def _workbook(content: bytes, wanted: str, inside: int) -> Sheet:
     """Return a sheet of a workbook, by default the one with the most filled cells."""
+    title, rows = workbook_rows(content, wanted, inside)
+    return _headed(rows, sheet=title)
+
+
+def is_workbook(content: bytes) -> bool:
+    """Return True if the contents of a file are those of a workbook (.xlsx)."""
+    return content[:4] == b"PK\x03\x04"
+
+
+def workbook_rows(content: bytes, wanted: str = "", inside: int = LARGEST_INSIDE):
+    """Return the name of a sheet of a workbook, and its rows as text cells with their lines.
+
+    By default, the sheet is the one with the most filled cells.
+
+    Raises
+    ------
+    InputError
+        If the workbook is damaged or too large, or if it has no sheet named ``wanted``.
+    """
     import openpyxl
 
     try:
@@ -215,8 +234,7 @@ def _workbook(content: bytes, wanted: str, inside: int) -> Sheet:
         reason = (str(error).splitlines() or [type(error).__name__])[0][:100]
         given = Message("sheet.broken", reason=reason)
         raise InputError(FILE, given, Message("sheet.save_again")) from None
-    title, rows = max(tables, key=lambda one: sum(bool(cell) for _, row in one[1] for cell in row))
-    return _headed(rows, sheet=title)
+    return max(tables, key=lambda one: sum(bool(cell) for _, row in one[1] for cell in row))
 
 
 def _cells(sheet) -> list[tuple[int, list[str]]]:
@@ -229,9 +247,12 @@ def _cells(sheet) -> list[tuple[int, list[str]]]:
 
 
 def _shown(cell) -> str:
-    """Return a cell of a workbook as text, with the currency that the spreadsheet displays."""
+    """Return a cell of a workbook as text, with the currency or % that the spreadsheet displays."""
+    number = isinstance(cell.value, (int, float)) and not isinstance(cell.value, bool)
+    if number and cell.number_format.endswith("%"):
+        return f"{_text(100.0 * cell.value)}%"
     text = _text(cell.value)
-    money = isinstance(cell.value, (int, float)) and _currency_shown(cell.number_format)
+    money = number and _currency_shown(cell.number_format)
     return f"{money} {text}" if money else text
 
 

@@ -1,6 +1,10 @@
 """Write an answer as plain text for a terminal or printer, and as JSON."""
 
+from collections.abc import Callable
+from functools import cache
+
 from airover.core.intervals import Band
+from airover.core.kinds import KINDS
 from airover.core.texts import ENGLISH, Writer
 from airover.core.units import convert
 from airover.model.conditions import Input
@@ -9,6 +13,7 @@ from airover.reports.plain import changed_limits, figure, listed, paragraphs, wr
 from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.check import Check
 from airover.selection.comparison import winding_limit
+from airover.selection.measurement import Decisive
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, Candidate
 
 
@@ -23,6 +28,7 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
         *map(wrapped, [writer(one.told) for one in answer.left_out]),
         wrapped(writer(answer.screened.told)) if answer.screened else "",
         listed(writer("answer.report.find_out"), map(writer, answer.asked)),
+        wrapped(writer(answer.measurement.message)),
         listed(writer("answer.report.unusual"), map(writer.value, answer.warnings)),
         listed(writer("answer.report.assumed"), assumed(answer.assumed, writer)),
         *map(wrapped, changed_limits(answer.job.limits, writer)),
@@ -35,23 +41,36 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
 def answer_dict(answer: Answer, writer: Writer) -> dict:
     """Return the answer as a dict for JSON, with numbers in SI units and text from ``writer``."""
     inputs = [input_dict(one, writer) for one in answer.inputs]
+    write = cache(writer)  # nine sentences in ten are the same for several motors
     return {
         "job": {"name": answer.job.name, "invented": answer.job.invented},
         "verdict": writer(answer.verdict),
         "suits": writer.value(suits()),
         "needed": {name: figure(band) for name, band in answer.needed.items()},
         "failed_motor": _failed_dict(answer.failed),
-        "candidates": [_candidate_dict(candidate, writer) for candidate in answer.candidates],
+        "candidates": [_candidate_dict(candidate, write) for candidate in answer.candidates],
         "limits": answer.job.limits.to_dict(writer),
         "order": writer(ORDER),
         "inputs": inputs,
         "assumed": [one for one in inputs if one["origin"] == "assumed"],
         "asked": [writer(one) for one in answer.asked],
+        "measurement": _measurement_dict(answer.measurement, writer),
         "warnings": [writer.value(one) for one in answer.warnings],
         "cautions": [writer.value(one) for one in CAUTIONS],
         "left_out": [one.as_dict(writer) for one in answer.left_out],
         "screened": None if answer.screened is None else vars(answer.screened),
     }
+
+
+def _measurement_dict(found: Decisive, writer: Writer) -> dict:
+    """Return the measurement that could change the recommendation as a dict for JSON."""
+    names = ("when", "check", "reading", "share", "fails")
+    fields = {name: figure(getattr(found, name)) or None for name in names}
+    limit = unit = None
+    if found.limit is not None:
+        limit, kind = figure(found.limit.value), found.limit.kind
+        unit = "W" if kind == "watts" else KINDS[kind].unit
+    return fields | {"limit": limit, "unit": unit, "why": writer(found.message)}
 
 
 def input_dict(one: Input, writer: Writer) -> dict[str, str]:
@@ -133,14 +152,14 @@ def _counted(answer: Answer, writer: Writer) -> str:
     return writer("answer.report.counted", count=len(verdicts), **counts)
 
 
-def _candidate_dict(candidate: Candidate, writer: Writer) -> dict:
+def _candidate_dict(candidate: Candidate, write: Callable[[object], str]) -> dict:
     case, motor = candidate.case, candidate.case.motor
     return {
         "motor": motor.name,
         "rating_hp": figure(convert(case.rating, "power", "hp")),
         "verdict": candidate.verdict,
-        "reasons": [writer(one) for one in candidate.reasons],
-        "checks": [_check_dict(check, writer) for check in candidate.checks],
+        "reasons": [write(one) for one in candidate.reasons],
+        "checks": [_check_dict(check, write) for check in candidate.checks],
         "duty": _duty(case),
         "winding": _winding_dict(candidate),
         "bearing": _bearing_dict(case),
@@ -148,13 +167,21 @@ def _candidate_dict(candidate: Candidate, writer: Writer) -> dict:
     }
 
 
-def _check_dict(check: Check, writer: Writer) -> dict:
-    names = ("name", "state", "found", "limit", "margin", "unit", "why", "source", "outcome")
-    fields = {name: figure(getattr(check, name)) for name in names if name != "why"}
-    if isinstance(check.found, tuple) and not isinstance(check.found, Band):  # more than one word
-        fields["found"] = ", ".join(check.found)
-    fields |= {"why": writer(check.why), "source": writer(f"source.{check.source}")}
-    return {name: fields[name] for name in names}
+def _check_dict(check: Check, write: Callable[[object], str]) -> dict:
+    found = check.found
+    if isinstance(found, tuple) and not isinstance(found, Band):  # more than one word
+        found = ", ".join(found)
+    return {
+        "name": check.name,
+        "state": check.state,
+        "found": figure(found),
+        "limit": figure(check.limit),
+        "margin": figure(check.margin),
+        "unit": check.unit,
+        "why": write(check.why),
+        "source": write(f"source.{check.source}"),
+        "outcome": check.outcome,
+    }
 
 
 _DUTY = (
@@ -183,10 +210,9 @@ def _winding_dict(candidate: Candidate) -> dict:
     margin = None
     if limit is not None and temp is not None:
         margin = Band(limit - temp.high, limit - temp.mid, limit - temp.low)
-    doubted = case.winding_without_rating if candidate.verdict != DOES_NOT_FIT else None
     return {
         "temp_c": figure(temp),
-        "temp_without_rating_c": figure(doubted),
+        "temp_without_rating_c": figure(candidate.winding_without_rating),
         "rise_k": figure(rise),
         "limit_c": figure(limit),
         "margin_k": figure(margin),

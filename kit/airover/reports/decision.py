@@ -18,6 +18,8 @@ from airover.reports.plain import listed, paragraphs, wrapped
 from airover.reports.writing import table
 from airover.selection.cover import FROM_CALLS, FROM_CATALOG
 
+SLOW_PAYBACK = 24  # months, beyond which a smaller load is the better buy (engineering judgment)
+FULL = 0.95  # fraction of the space above which a truck is called full
 MOST_DROPPED, MOST_NAMED = 6, 8  # motors named in a list or a sentence
 _NUMBERS = tuple(range(1, 10))  # columns with numbers
 _WIDTHS = (28, 9, 10, 10, 16, 10, 12, 9, 10, 11)
@@ -41,22 +43,27 @@ def decision_said(found: Decision, writer: Writer) -> dict[str, list[str]]:
     trucks = "one_truck" if terms.trucks == 1 else "trucks"
     calls = f"{found.calls_a_year:.0f}"
     against = TODAY if found.baseline.kind == TODAY else EMPTY
-    main = [
+    headline = [
         writer(
             "decision.headline",
             motors=best.motors,
             kinds=best.kinds,
             money=_money(found, best.plan.money),
         ),
-        writer(f"decision.{trucks}", trucks=terms.trucks, calls=calls),
         writer(f"decision.{against}", before=before, after=after),
         *_savings(found, writer),
+    ]
+    main = [
+        writer(f"decision.{trucks}", trucks=terms.trucks, calls=calls),
+        *_counter(found, writer),
         *_step(found, writer),
+        *([writer("decision.enter_today")] if against == EMPTY else []),
     ]
     usual = terms.second_visit, terms.visit_hours
     cost = "assumed_cost" if usual == (Terms.second_visit, Terms.visit_hours) else "cost"
     visit = _money(found, terms.second_visit)
     return {
+        "headline": headline,
         "main": main,
         "several": _several(found, writer),
         "drop": _dropped(found, writer),
@@ -95,6 +102,7 @@ def decision_text(found: Decision, writer: Writer) -> str:
     said = decision_said(found, writer)
     rows = [_line(found, one, writer) for one in found.choices]
     return paragraphs([
+        wrapped(" ".join(said["headline"])),
         wrapped(" ".join(said["main"])),
         listed(writer("decision.table_title"), rows) + "\n" + wrapped(writer("decision.range")),
         listed(writer("decision.several_title"), said["several"]),
@@ -108,6 +116,9 @@ def decision_dict(found: Decision, writer: Writer) -> dict:
     """Return the comparison as a dict for JSON."""
     return {
         "calls_a_year": round(found.calls_a_year, 1),
+        "payback_with_counter_months": _rounded(
+            found.payback(found.recommended, found.study.counter.money)
+        ),
         "loads": [_choice_dict(found, one) for one in found.choices],
         "stop_carrying": [
             {
@@ -140,7 +151,8 @@ def summary_blocks(found: Decision, writer: Writer) -> list[dict]:
     at = [number for number, one in enumerate(found.choices) if one is found.recommended]
     names = [writer(f"decision.column.{one}", currency=found.study.currency) for one in COLUMNS]
     blocks = [
-        printed.strong(" ".join(said["main"])),
+        printed.strong(" ".join(said["headline"])),
+        printed.text(" ".join(said["main"])),
         printed.heading(writer("decision.table_title")),
         printed.columns(names, rows, _WIDTHS, right=_NUMBERS, bold=at),
         printed.note(writer("decision.range")),
@@ -168,6 +180,16 @@ def _savings(found: Decision, writer: Writer) -> list[str]:
     return said
 
 
+def _counter(found: Decision, writer: Writer) -> list[str]:
+    """Return a sentence about the counter stock and the payback with it."""
+    money = found.study.counter.money
+    months = found.payback(found.recommended, money)
+    if money <= 0 or months is None:
+        return []
+    said = {"money": _money(found, money), "months": _months(months, writer)}
+    return [writer("decision.counter", **said)]
+
+
 def _step(found: Decision, writer: Writer) -> list[str]:
     """Return a sentence that compares the recommended load with the next cheaper load."""
     best = found.recommended
@@ -182,7 +204,13 @@ def _step(found: Decision, writer: Writer) -> list[str]:
     more = best.avoided.mid - next_one.avoided.mid
     extra = (best.plan.money - next_one.plan.money) * found.study.terms.trucks
     values = {"money": _money(found, next_one.plan.money), "extra": _money(found, extra)}
-    return [writer("decision.step", more=f"{max(more, 0):.0f}", **values)]
+    worth = more * found.study.terms.second_visit
+    if round(more) < 1 or worth <= 0:
+        return [writer("decision.step_none", **values)]
+    months = 12 * extra / worth
+    key = "step_slow" if months > SLOW_PAYBACK else "step"
+    said = {"more": f"{more:.0f}", "months": _months(months, writer)}
+    return [writer(f"decision.{key}", **said, **values)]
 
 
 def _several(found: Decision, writer: Writer) -> list[str]:
@@ -277,11 +305,17 @@ def _named(found: Decision, one: Choice, writer: Writer) -> str:
         kind = "recommended"
     elif kind == ALL and one.plan.budget == found.baseline.plan.money:
         kind = "same"
+    elif one.plan.space > FULL * found.study.terms.space:
+        kind = f"{kind}_full"
     return writer(f"decision.kind.{kind}", budget=budget)
 
 
 def _payback(found: Decision, one: Choice, writer: Writer) -> str:
-    months = found.payback(one)
+    return _months(found.payback(one), writer)
+
+
+def _months(months: float | None, writer: Writer) -> str:
+    """Return a payback period [months] in words."""
     if months is None:
         return writer("decision.never")
     if months < 1:
@@ -294,7 +328,6 @@ def _payback(found: Decision, one: Choice, writer: Writer) -> str:
 
 
 def _choice_dict(found: Decision, one: Choice) -> dict:
-    payback = found.payback(one)
     return {
         "load": "recommended" if one is found.recommended else one.kind,
         "budget": round(one.plan.budget, 2),
@@ -306,8 +339,12 @@ def _choice_dict(found: Decision, one: Choice) -> dict:
         "avoided_a_year": {name: round(float(x), 1) for name, x in one.avoided._asdict().items()},
         "hours_saved_a_year": round(found.hours(one), 1),
         "money_saved_a_year": round(found.saved(one), 1),
-        "payback_months": None if payback is None else round(payback, 1),
+        "payback_months": _rounded(found.payback(one)),
     }
+
+
+def _rounded(months: float | None) -> float | None:
+    return None if months is None else round(months, 1)
 
 
 def _ends(band) -> dict:

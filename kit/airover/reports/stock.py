@@ -1,16 +1,13 @@
-"""Write the stock study and the counter list as tables (pandas), text, pages and figures."""
+"""Write the stock study as tables (pandas), text, pages and figures."""
 
 import json
 import textwrap
-from collections import Counter
 from dataclasses import asdict
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.business.counter import card, fewest
 from airover.business.decision import Decision
 from airover.business.stock import Confirmed, StockStudy, mean_ends
 from airover.business.truck import TruckPlan
@@ -18,10 +15,9 @@ from airover.core.files import write_files
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import ENGLISH, Writer
-from airover.records.calls import Calls
 from airover.records.catalog import CatalogMotor
-from airover.records.nameplate import Nameplate
 from airover.reports import drawing, printed, writing
+from airover.reports.counter import volts_of
 from airover.reports.decision import (
     data_said,
     decision_dict,
@@ -33,9 +29,6 @@ from airover.reports.drawing import LEADER, LINE, SMALL, THIN, frame, note, titl
 from airover.reports.palette import EDGE, INK, PALE, PAPER
 from airover.reports.plain import changed_limits, listed, paragraphs, wrapped
 from airover.reports.writing import table
-from airover.selection.answer import CAUTIONS, Entry, Fitting
-from airover.selection.check import ADAPT, MISSING
-from airover.selection.rules import DOES_NOT_FIT
 
 ENDS = (
     "first",
@@ -45,12 +38,6 @@ ENDS = (
     "none",
     "outside",
 )  # rows of the results table, best first
-# Nameplate fields to show, in this order.
-SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")
-ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
-LISTED = ("number", "reference", "plate", "best", "second", "change", "ask", "price")
-WIDTHS = dict(zip(LISTED, (3, 10, 29, 20, 20, 12, 14, 7), strict=True))
-MOST = 2 / 3  # fraction of the nameplates for which a question is asked for the whole list
 SIZE = (6.2, 4.0)  # inches
 TICK = 15  # characters per line
 
@@ -103,40 +90,6 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
         return {"motor": found.names[one.motor], **shares, "why": writer(one.why)}
 
     return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
-
-
-def counter_list(entries, writer: Writer, left_out=()) -> pd.DataFrame:
-    """Return a table with one row for each combination of a nameplate and a motor that fits."""
-    return table(counter_rows(entries, writer, left_out), "counter_list.column", writer, ROW)
-
-
-def nameplate_line(plate: Nameplate, writer: Writer) -> str:
-    """Return the nameplate on one line, as it appears in the list."""
-    amounts = [getattr(plate, name) for name in SHOWN]
-    words = [writer.value(amount) for amount in amounts if amount is not None]
-    if plate.frame:
-        words.append(writer("counter_list.frame", frame=plate.frame))
-    if plate.kind:
-        words.append(plate.kind)
-    return ", ".join(words) or writer("counter_list.unread")
-
-
-def counter_rows(entries, writer: Writer, left_out=()) -> list[dict]:
-    """Return one row for each nameplate and motor, with the keys in ROW.
-
-    Parameters
-    ----------
-    Omitted rows of the list and the catalog. They are added at the end with their reasons and the
-    key "left_out".
-    """
-    rows = [row for entry in entries for row in _entry_rows(entry, writer)]
-    for lost in (one.as_dict(writer) for one in left_out):
-        for one in lost["left_out"]:
-            plate = writer("left_out.row", line=one["line"], file=lost["file"])
-            said = {"plate": plate, "motor": "", "verdict": writer("left_out.verdict")}
-            source = {"table": lost["table"], "line": one["line"]}
-            rows.append(said | {"adapt": one["reason"], "left_out": source})
-    return rows
 
 
 def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
@@ -285,193 +238,15 @@ def _data(motor: CatalogMotor, writer: Writer):
     """Yield the power settings, the speed, the voltage and the capacitor of a motor."""
     yield ", ".join(writer.amount(one, "power") for one in motor.ratings)
     yield f"{motor.speed_rpm:.0f}"
-    yield _volts(motor)
+    yield volts_of(motor)
     size = motor.capacitor
     yield "" if size is None else writer.amount(size, "capacitance")
-
-
-def _volts(motor: CatalogMotor) -> str:
-    low, high = f"{motor.voltage_low:.0f}", f"{motor.voltage_high:.0f}"
-    return low if low == high else f"{low}-{high}"
 
 
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
     """Return the truck load list as a printable page."""
     writer = writer.for_print
     return printed.page(writer("stock.page_title"), load_blocks(found, writer), writer)
-
-
-def counter_lines(entries, writer: Writer, calls: Calls | None = None) -> list[dict]:
-    """Return one row for each nameplate on the list, in list order, with the keys in LISTED.
-
-    Parameters
-    ----------
-    calls : optional
-        Nameplates as read from the list, with references. By default, each entry is one nameplate.
-    """
-    need = range(len(entries)) if calls is None else calls.need
-    known = [_counter_line(entry, writer) for entry in entries]
-    references = calls.references if calls is not None and calls.references else [""] * len(need)
-    return [
-        {"number": str(number), "reference": reference} | known[at]
-        for number, (at, reference) in enumerate(zip(need, references, strict=True), 1)
-    ]
-
-
-def _counter_line(entry: Entry, writer: Writer) -> dict[str, str]:
-    row = dict.fromkeys(LISTED[2:], "") | {"plate": nameplate_line(entry.job.nameplate, writer)}
-    if not entry.fitting:
-        refused = entry.refused
-        why = writer("counter_list.no_motor") if refused is None else writer.error(refused)
-        return row | {"best": why}
-    best, *others = entry.fitting
-    price = best.candidate.case.motor.price
-    return row | {
-        "best": _named(best, writer),
-        "second": _named(others[0], writer) if others else "",
-        "change": _names(best.candidate.having(ADAPT), writer),
-        "ask": _asks(best.candidate.having(MISSING), writer),
-        "price": "" if price is None else f"{price:,.0f} {best.candidate.case.motor.currency}",
-    }
-
-
-def _named(one: Fitting, writer: Writer) -> str:
-    case = one.candidate.case
-    said = {"motor": case.motor.name, "rating": writer.amount(case.rating, "power")}
-    if case.motor.capacitor is None:
-        return writer("counter_line.motor", **said)
-    size = writer.amount(case.motor.capacitor, "capacitance")
-    return writer("counter_line.with_capacitor", capacitor=size, **said)
-
-
-def _names(checks, writer: Writer) -> str:
-    return ", ".join(writer(f"check.{check.name}").lower() for check in checks)
-
-
-def _asks(checks, writer: Writer) -> str:
-    """Return the questions for the customer, in a few words for each open check."""
-    said = []
-    for check in checks:
-        own = f"counter_ask.{check.name}"
-        key = own if writer.texts.has(own) else f"check.{check.name}"
-        said.append(writer(key).lower())
-    return ", ".join(dict.fromkeys(said))
-
-
-def _asks_all(rows: list[dict]) -> list[str]:
-    """Return the questions that apply to most nameplates, and remove them from the rows."""
-    asks = [row["ask"].split(", ") for row in rows if row["ask"]]
-    counts = Counter(one for ask in asks for one in ask)
-    if len(asks) < 2:
-        return []
-    shared = [one for one, count in counts.items() if count >= MOST * len(asks)]
-    for row in rows:
-        row["ask"] = ", ".join(one for one in row["ask"].split(", ") if one not in shared)
-    return shared
-
-
-def counter_blocks(entries, writer: Writer, left_out=(), calls=None) -> list[dict]:
-    """Return the counter list as blocks of `reports.printed`, with one line for each nameplate."""
-    rows = counter_lines(entries, writer, calls)
-    shared = _asks_all(rows)
-    fields = [
-        name
-        for name in LISTED
-        if name not in ("reference", "change", "ask") or any(r[name] for r in rows)
-    ]
-    headings = [writer(f"counter_line.{name}") for name in fields]
-    blocks = []
-    if shared:
-        blocks.append(printed.strong(writer("counter_line.ask_all", asks=", ".join(shared))))
-    widths = [WIDTHS[name] for name in fields]
-    cells = [[row[name] for name in fields] for row in rows]
-    blocks.append(printed.columns(headings, cells, widths, right=(0,)))
-    told = fewest_said(entries, writer, calls)
-    if told:
-        blocks += [printed.heading(writer("counter_line.fewest_title")), printed.listed(told)]
-    notes = [
-        *(writer(one.told) for one in left_out),
-        *changed_limits(entries[0].job.limits, writer),
-        " ".join(writer(one) for one in CAUTIONS),
-    ]
-    return [*blocks, *map(printed.note, notes)]
-
-
-def fewest_said(entries, writer: Writer, calls: Calls | None = None) -> list[str]:
-    """Return the sentences about the smallest set of motors that covers the list."""
-    need = np.arange(len(entries)) if calls is None else np.asarray(calls.need)
-    found = fewest(entries, need)
-    if not found.covers:
-        return []
-    covered = sum(len(lines) for lines in found.covers.values())
-    counts = {"motors": len(found.covers), "lines": covered, "all": len(need)}
-    said = [writer("counter_line.fewest", **counts)]
-    for motor, lines in found.covers.items():
-        price = writer("counter_line.no_price")
-        if motor.price is not None:
-            price = f"{motor.price:,.0f} {motor.currency}"
-        values = {"motor": motor.name, "price": price, "lines": _numbers(lines)}
-        said.append(writer("counter_line.fewest_line", **values))
-    if len(found.open):
-        said.append(writer("counter_line.not_covered", lines=_numbers(found.open)))
-    return said
-
-
-def _numbers(lines) -> str:
-    """Return line numbers, counted from 1, with runs of three or more as ranges."""
-    runs = []
-    for line in lines:
-        if runs and line == runs[-1][-1] + 1:
-            runs[-1].append(line)
-        else:
-            runs.append([line])
-    parts = []
-    for run in runs:
-        numbers = [str(one + 1) for one in run]
-        parts += [f"{numbers[0]}-{numbers[-1]}"] if len(run) > 2 else numbers
-    return ", ".join(parts)
-
-
-def counter_page(entries, writer: Writer, left_out=(), calls: Calls | None = None) -> str:
-    """Return the counter list as a printable page with one line for each nameplate."""
-    writer, wide = writer.for_print, {"wide": True, "small": True}
-    blocks = counter_blocks(entries, writer, left_out, calls)
-    return printed.page(writer("counter_list.title"), blocks, writer, **wide)
-
-
-def card_blocks(motors, writer: Writer) -> list[dict]:
-    """Return the counter card: for each voltage, speed and power, the motor and its setting."""
-    settings = card(motors)
-    several = len({one.motor.frequency for one in settings}) > 1
-    rows = [
-        [
-            _volts(one.motor) + (f", {one.motor.frequency:.0f} Hz" if several else ""),
-            f"{one.motor.speed_rpm:.0f}",
-            writer.amount(one.rating, "power"),
-            one.motor.name,
-            writer.amount(one.current, "current"),
-            *list(_data(one.motor, writer))[3:],
-            "" if one.motor.price is None else f"{one.motor.price:,.0f} {one.motor.currency}",
-        ]
-        for one in settings
-    ]
-    names = ("voltage", "speed", "power", "motor", "current", "capacitor", "price")
-    headings = [writer(f"counter_card.{name}") for name in names]
-    models = len({one.motor.name for one in settings})
-    about = writer("counter_card.about", motors=models, count=len(rows))
-    return [printed.text(about), printed.columns(headings, rows, (15, 8, 10, 24, 14, 13, 12))]
-
-
-def counter_text(entries, writer: Writer, left_out=(), calls: Calls | None = None) -> str:
-    """Return the counter list as text for a terminal, with one paragraph for each nameplate."""
-    rows = counter_lines(entries, writer, calls)
-    shared = _asks_all(rows)
-    parts = [wrapped(writer("counter_line.ask_all", asks=", ".join(shared)))] if shared else []
-    parts += [_entry_text(row, writer) for row in rows]
-    told = fewest_said(entries, writer, calls)
-    parts.append(listed(writer("counter_line.fewest_title"), told))
-    parts += [wrapped(writer(one.told)) for one in left_out]
-    return paragraphs([*parts, *map(wrapped, changed_limits(entries[0].job.limits, writer))])
 
 
 def stock_dict(found: StockStudy, writer: Writer, decision: Decision | None = None) -> dict:
@@ -542,35 +317,6 @@ def write_stock(
     return write_files(folder, files, "out")
 
 
-def write_counter_list(
-    entries, folder: Path, writer: Writer, left_out=(), calls=None, stocked=()
-) -> list[Path]:
-    """Write the counter list and the counter card as CSV, printable pages and PDF.
-
-    ``counter.csv`` contains all motors that fit, and ``counter-lines.csv`` contains one line for
-    each nameplate. The card is written for the ``stocked`` motors.
-
-    Raises
-    ------
-    InputError
-        For the same reasons as in `write_stock`.
-    """
-    paper, wide = writer.for_print, {"wide": True, "small": True}
-    blocks = counter_blocks(entries, paper, left_out, calls)
-    lines = counter_lines(entries, writer, calls)
-    files = {
-        "counter.csv": writing.csv(counter_list(entries, writer, left_out)),
-        "counter-lines.csv": writing.csv(table(lines, "counter_line", writer, LISTED)),
-        "counter.html": counter_page(entries, writer, left_out, calls),
-        "counter.pdf": printed.pdf(writer("counter_list.title"), blocks, paper, **wide),
-    }
-    if stocked:
-        heading, blocks = writer("counter_card.title"), card_blocks(stocked, paper)
-        files["counter-card.html"] = printed.page(heading, blocks, paper, small=True)
-        files["counter-card.pdf"] = printed.pdf(heading, blocks, paper, small=True)
-    return write_files(folder, files, "out")
-
-
 def _line(line: dict, writer: Writer) -> dict:
     return {"item": writer.value(line["item"]), "each_truck": line["truck"]} | _counter(line)
 
@@ -609,44 +355,6 @@ def _frame(found: StockStudy, writer: Writer, row, things, columns=None) -> pd.D
     """Return a table of ``things`` with the column headings in stock.column."""
     rows = [row(one, writer) for one in things]
     return table(rows, "stock.column", writer, columns, currency=found.currency)
-
-
-def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
-    """Return one row per motor, or a single row that explains why there are none."""
-    plate = nameplate_line(entry.job.nameplate, writer)
-    if entry.fitting:
-        return [_fitting(plate, one, writer) for one in entry.fitting]
-    refused = entry.refused
-    why = writer("counter_list.no_motor") if refused is None else writer.error(refused)
-    return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, writer), "adapt": why}]
-
-
-def _fitting(plate: str, one: Fitting, writer: Writer) -> dict[str, str]:
-    candidate, motor = one.candidate, one.candidate.case.motor
-    chance = writer("counter_list.unknown_chance")
-    if one.chance is not None:
-        chance = writer("counter_list.chance", share=f"{100 * one.chance:.0f}")
-    return {
-        "plate": plate,
-        "motor": motor.name,
-        "rating": writer.amount(candidate.case.rating, "power"),
-        "verdict": _verdict(candidate.verdict, writer),
-        "chance": chance,
-        "adapt": _whys(candidate.having(ADAPT), writer),
-        "find out": _whys(candidate.having(MISSING), writer),
-        "capacitor": ""
-        if motor.capacitor is None
-        else writer.amount(motor.capacitor, "capacitance"),
-        "price": "" if motor.price is None else f"{motor.price:,.0f} {motor.currency}",
-    }
-
-
-def _verdict(verdict: str, writer: Writer) -> str:
-    return writer(f"answer.verdict.{verdict}")
-
-
-def _whys(checks, writer: Writer) -> str:
-    return " ".join(writer(check.why) for check in checks)
 
 
 def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
@@ -706,15 +414,6 @@ def _percent(share: float, digits: int = 1) -> str:
 
 def _money(amount: float, currency: str) -> str:
     return f"{amount:,.0f} {currency}"
-
-
-def _entry_text(row: dict, writer: Writer) -> str:
-    first = " ".join(one for one in (f"{row['number']}.", row["reference"], row["plate"]) if one)
-    lines = [row["best"] + (f" ({row['price']})" if row["price"] else "")]
-    for name in ("second", "change", "ask"):
-        if row[name]:
-            lines.append(f"{writer(f'counter_line.{name}')}: {row[name]}")
-    return "\n".join([first, *(wrapped(line, "  ", "    ") for line in lines)])
 
 
 def _plan_dict(one: TruckPlan) -> dict:

@@ -6,6 +6,9 @@ nameplates.
 
 import difflib
 from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
 
 from airover.core.errors import InputError, one_of
 from airover.core.intervals import Band
@@ -19,10 +22,21 @@ from airover.model.simulation import (
 from airover.records.job import Job
 from airover.records.scope import check_scope
 from airover.records.tables import LeftOut, left_out_of
-from airover.selection.batches import ready
-from airover.selection.check import ADAPT, FAIL, MISSING
+from airover.selection.batches import EARLY, ready
+from airover.selection.check import ADAPT, FAIL, MISSING, STATES
+from airover.selection.comparison import Comparison
 from airover.selection.large_catalog import Screened, chosen
-from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose
+from airover.selection.measurement import Decisive, decisive_measurement
+from airover.selection.rules import (
+    DOES_NOT_FIT,
+    FITS,
+    PLAIN,
+    Candidate,
+    Case,
+    apply_rules,
+    choose,
+    unlikeness,
+)
 
 NAMED = 5  # number of motors named in an error message
 CAUTIONS = tuple(
@@ -106,6 +120,11 @@ class Answer:
         """Questions about the recommended motor (at most two)."""
         return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
 
+    @cached_property
+    def measurement(self) -> Decisive:
+        """Measurement that could change the recommendation most."""
+        return decisive_measurement(self.candidates[0])
+
     @property
     def verdict(self) -> Message:
         """Verdict as a single sentence."""
@@ -179,11 +198,18 @@ class Fitting:
 
 @dataclass(frozen=True)
 class Entry:
-    """Job from one nameplate, with the motors that fit (best first) or the error ``refused``."""
+    """Job from one nameplate, with the motors that fit (best first) or the error ``refused``.
+
+    Attributes
+    ----------
+    closest : Candidate or None
+        Motor that fails the fewest checks, if no motor fits.
+    """
 
     job: Job
     fitting: tuple[Fitting, ...]
     refused: InputError | None = None
+    closest: Candidate | None = None
 
 
 def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
@@ -197,14 +223,27 @@ def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[
     if not needs:
         raise InputError("plates", Message("counter_list.none"), Message("counter_list.accepts"))
     batches = ready(needs, motors, samples, seed)
-    found = {
-        number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
-        for number, _, at in batches.simulated()
-    }
+    found = {number: choose(at) for number, _, at in batches.simulated()}
     return tuple(
-        Entry(job, found.get(number, ()), batches.refused.get(number))
+        _entry(job, found.get(number, ()), batches.refused.get(number), motors, seed)
         for number, job in enumerate(needs)
     )
+
+
+def _entry(job: Job, candidates, refused, motors, seed: int) -> Entry:
+    fitting = tuple(_fitting(one) for one in candidates if one.verdict != DOES_NOT_FIT)
+    closest = None
+    if not fitting and refused is None and motors:
+        closest = candidates[0] if candidates else _closest(job, tuple(motors), seed)
+    return Entry(job, fitting, refused, closest)
+
+
+def _closest(job: Job, motors, seed: int) -> Candidate:
+    """Return the motor that fails the fewest of the rules that do not require simulation."""
+    at = Comparison(job, motors, site_conditions(job, SAMPLES, seed))
+    judged = apply_rules(at, (*PLAIN, *EARLY))
+    fails = (judged.ranks == STATES.index(FAIL)).sum(axis=0)
+    return Candidate(Case(at, int(np.lexsort((unlikeness(at), fails))[0])), judged)
 
 
 def _fitting(one: Candidate) -> Fitting:

@@ -14,7 +14,7 @@ import numpy as np
 
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity, Word
-from airover.records.limits import ChangedLimit, Limits
+from airover.records.limits import ChangedLimit
 
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from best to worst
@@ -158,12 +158,16 @@ class Check:
         return values
 
 
-def check_of(rule: Rule, found: RuleResult, number: int, state: str, limits: Limits) -> Check:
-    """Return the check for motor ``number``, with the rule's ``state`` or a milder one."""
+def check_of(
+    rule: Rule, found: RuleResult, number: int, state: str, changed: tuple[ChangedLimit, ...]
+) -> Check:
+    """Return the check for motor ``number``, with the rule's ``state`` or a milder one.
+
+    ``changed`` are the limits of the rule that are changed in the job.
+    """
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
-    outcome, changed = str(found.outcome[number]), limits.changed(rule.limits)
-    told = rule.unit, rule.kind, facts, changed
+    outcome, told = str(found.outcome[number]), (rule.unit, rule.kind, facts, changed)
     return Check(rule.name, state, outcome, rule.source, *figures, *told)
 
 

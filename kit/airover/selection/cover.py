@@ -16,21 +16,23 @@ Capacitors are replaced, so they never rule out a motor.
 
 from collections import Counter
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 
+from airover.core.cache import code_hash, key_of, load, save
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.steps import Progress, finished
 from airover.core.units import Amount
-from airover.model.conditions import completed
+from airover.model.conditions import completed, site_conditions
 from airover.model.simulation import (
     SAMPLES,
 )
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.records.nameplate import LEAD_END, REVERSIBLE, SENSES
+from airover.records.scope import check_scope
 from airover.records.tables import LeftOut, left_out_of
 from airover.selection import mechanical
 from airover.selection.batches import Batches, readying
@@ -83,6 +85,11 @@ class Matched:
         """Return True if values that no call gives were filled from the catalog."""
         return any(source == FROM_CATALOG for _, source in self.filled)
 
+    @cached_property
+    def versatility(self) -> np.ndarray:
+        """Fraction of all jobs and samples that each motor covers, shape (motors,)."""
+        return self.passes.mean(axis=(0, 2))
+
     @property
     def chance(self) -> np.ndarray:
         """Fraction of the samples in which a motor covers a job, shape (needs, motors)."""
@@ -104,13 +111,60 @@ def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> 
 
 
 def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
-    """Match the jobs in steps, as a generator that returns a Matched object."""
+    """Match the jobs in steps, as a generator that returns a Matched object.
+
+    The result is kept in the cache folder, so that the same calls are matched again at once.
+    """
+    needs, offered = tuple(needs), tuple(motors)
+    counts = np.ones(len(needs)) if counts is None else np.asarray(counts, float)
+    code = code_hash("core", "physics", "records", "model", "selection")
+    key = key_of(code, "matched", repr(needs), repr(offered), counts, samples, seed)
+    arrays = load(key)
+    if arrays is not None:
+        return _unpacked(arrays, needs, motors, samples, seed)
+    found = yield from _simulated(needs, motors, counts, samples, seed)
+    save(key, **_packed(found))
+    return found
+
+
+def _packed(found: Matched) -> dict[str, np.ndarray]:
+    filled = [(gap, source, str(count)) for (gap, source), count in found.filled.items()]
+    return {
+        "passes": np.packbits(found.passes),
+        "verdict": found.verdict,
+        "banded": found.banded,
+        "refused": np.array(list(found.refused), int),
+        "filled": np.array(filled, str).reshape(-1, 3),
+    }
+
+
+def _unpacked(arrays, needs, motors, samples: int, seed: int) -> Matched:
+    shape = len(needs), len(motors), samples
+    passes = np.unpackbits(arrays["passes"], count=np.prod(shape)).reshape(shape).astype(bool)
+    refused = {int(at): _reason(needs[at], samples, seed) for at in arrays["refused"]}
+    filled = {(gap, source): float(n) for gap, source, n in arrays["filled"].tolist()}
+    kept = arrays["verdict"], arrays["banded"]
+    left_out = left_out_of(motors)
+    return Matched(needs, tuple(motors), passes, *kept, refused, left_out, filled)
+
+
+def _reason(job: Job, samples: int, seed: int) -> InputError | None:
+    """Return the error for a job that the method does not cover."""
+    try:
+        check_scope(job)
+        site_conditions(job, samples, seed)
+    except InputError as error:
+        return error.with_traceback(None)
+
+
+def _simulated(needs, motors, counts, samples: int, seed: int):
+    """Match the jobs in steps without the cache."""
     batches = yield from readying(needs, motors, samples, seed)
     shape = len(needs), len(motors)
     passes = np.zeros((*shape, samples), bool)
     verdict = np.full(shape, VERDICTS.index(DOES_NOT_FIT), np.int8)
     banded = np.zeros(shape, bool)
-    fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, samples, seed)
+    fill = _Filling(batches, counts, samples, seed)
     kept = sum(len(group.jobs) for group in batches.groups)
     for done, (number, left, at) in enumerate(batches.simulated()):
         yield Progress(Message("stock.step.simulate"), done, kept)
@@ -121,7 +175,7 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
         passes[number, left] = fits[:, None] & held & judged.passes
         banded[number, left] = bands
     return Matched(
-        tuple(needs), tuple(motors), passes, verdict, banded, batches.refused, left_out_of(motors),
+        needs, tuple(motors), passes, verdict, banded, batches.refused, left_out_of(motors),
         dict(fill.filled),
     )  # fmt: skip
 

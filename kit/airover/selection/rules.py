@@ -22,6 +22,7 @@ from airover.model.conditions import HOURS_A_YEAR, Conditions
 from airover.model.simulation import USUAL, MotorOnFan, identify_motors, simulate_identified
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
+from airover.records.limits import ChangedLimit
 from airover.selection import electrical, load, mechanical
 from airover.selection.check import (
     ADAPT,
@@ -126,13 +127,6 @@ class Case:
         """Average winding temperature [degC] at the usual voltage."""
         return self.band("temp_c")
 
-    @cached_property
-    def winding_without_rating(self) -> Band | None:
-        """Average winding temperature [degC] if the rating is not used as evidence."""
-        if self.row is None:
-            return None
-        return Band.of(self.simulation.winding_without_rating[self.row])
-
 
 def winding_check(case: Case) -> Check:
     """Return a remark about the insulation life [h] at the design temperature."""
@@ -144,9 +138,8 @@ def winding_check(case: Case) -> Check:
     return remark("winding life", outcome, "insulation_life", hours, "h", "two_digits", facts)
 
 
-def rating_check(case: Case) -> Check:
-    """Return a remark about the winding temperature that would result from an incorrect rating."""
-    found = case.winding_without_rating
+def rating_check(case: Case, found: Band | None) -> Check:
+    """Return a remark about the winding temperature ``found`` without using the rating."""
     facts = {"with": (case.winding, "temperature")}
     name = "winding without the rating"
     return remark(name, "found", MODEL, found, "degC", "temperature", facts)
@@ -235,12 +228,32 @@ class Judged:
 
     def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
         """Return the checks of one motor that have one of the ``states``."""
-        own = (STATES[rank] for rank in self.ranks[:, number])
+        own = (STATES[rank] for rank in self.ranks[:, number].tolist())
+        rows = zip(self.rules, self.found, own, self._changed, strict=True)
         return tuple(
-            check_of(rule, found, number, state, self.at.job.limits)
-            for rule, found, state in zip(self.rules, self.found, own, strict=True)
+            check_of(rule, found, number, state, changed)
+            for rule, found, state, changed in rows
             if state in states
         )
+
+    @cached_property
+    def winding_without_rating(self) -> dict[int, Band]:
+        """Average winding temperature [degC] if the rating is not used as evidence.
+
+        The keys are the indices of the simulated motors that are not rejected.
+        """
+        rows = np.where(self.verdict == VERDICTS.index(DOES_NOT_FIT), -1, self.at.rows)
+        numbers = np.flatnonzero(rows >= 0)
+        if not numbers.size:
+            return {}
+        bands = Band.of(self.at.simulation.winding_without_rating(rows[numbers]))
+        ends = zip(*(end.tolist() for end in bands), strict=True)
+        return {int(at): Band(*one) for at, one in zip(numbers, ends, strict=True)}
+
+    @cached_property
+    def _changed(self) -> tuple[tuple[ChangedLimit, ...], ...]:
+        """Limits of each rule that are changed in the job."""
+        return tuple(self.at.job.limits.changed(rule.limits) for rule in self.rules)
 
 
 def apply_rules(at: Comparison, rules=RULES) -> Judged:
@@ -316,12 +329,19 @@ class Candidate:
         """Checks of the motor, including the remarks about heat and life."""
         case = self.case
         found = self.judged.checks(case.number)
-        doubted = () if self.verdict == DOES_NOT_FIT else (rating_check(case),)
+        doubted = ()
+        if self.verdict != DOES_NOT_FIT:
+            doubted = (rating_check(case, self.winding_without_rating),)
         return (*found, *doubted, winding_check(case), bearing_check(case))
 
     @property
     def verdict(self) -> str:
         return VERDICTS[self.judged.verdict[self.case.number]]
+
+    @property
+    def winding_without_rating(self) -> Band | None:
+        """Average winding temperature [degC] if the rating is not used as evidence."""
+        return self.judged.winding_without_rating.get(self.case.number)
 
     def having(self, *states) -> tuple[Check, ...]:
         """Return the checks that result from rules and have one of the given ``states``."""

@@ -25,7 +25,7 @@ is commonly assumed.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property, reduce
+from functools import cached_property, lru_cache, reduce
 from typing import NamedTuple
 
 import numpy as np
@@ -70,8 +70,7 @@ SEEN = (
     "winding", "bearings", "inside", "drain_plugs", "slinger", "start", "trips", "blade", "coil",
     "leads", "supply", "rotation",
 )  # fmt: skip
-
-
+SIMULATED = ("voltage", "capacitor")  # findings that the simulation of the old motor uses
 FACTOR = 2.0  # 90 % range of priors and likelihoods, engineering judgment
 _SPREAD = np.log(FACTOR) / 1.6449  # 5th and 95th percentiles are 1 / FACTOR and FACTOR
 RANGE_SAMPLES = 2000  # samples of the values in the file for the 90 % ranges
@@ -630,19 +629,28 @@ def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
     known, aside = [*findings(job)], [*unused(job)]
     doubts = job.nameplate.warnings() if job.nameplate.doubts() else []
     try:
-        old = old_motor(job)
-        effect = capacitor_effect(old)
+        found = {name: getattr(job.found, name) for name in SIMULATED}
+        effect, physical = _simulated(
+            job.model_copy(update={"found": Found().model_copy(update=found)})
+        )
         known = [
             one._replace(said=(*one.said, effect))
             if effect and one.finding == "capacitor" and not one.shares[0]
             else one
             for one in known
         ]
-        known += physical_evidence(old)
+        known += physical
     except InputError as error:
         aside += doubts or [Message("failure.aside.not_simulated", error=error)]
         return known, aside
     return known, aside + doubts
+
+
+@lru_cache(maxsize=8)
+def _simulated(job: Job) -> tuple[Message | None, tuple[Evidence, ...]]:
+    """Return the effect of the old capacitor and the physical evidence, once for each ``job``."""
+    old = old_motor(job)
+    return capacitor_effect(old), physical_evidence(old)
 
 
 def _question(why: Why, finding) -> OpenFinding:

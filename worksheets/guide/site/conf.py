@@ -36,7 +36,8 @@ apidoc_modules = [
     {
         "path": "../../../kit/airover",
         "destination": "results/api",
-        "separate_modules": True,
+        # One page for each room: Furo lists all pages in the sidebar of every page.
+        "separate_modules": False,
         "module_first": True,
     }
 ]

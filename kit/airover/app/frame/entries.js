@@ -76,6 +76,12 @@
       entries.enter();
       if (caret) one.setSelectionRange(...caret);
     },
+    // Replace a kept entry with the value that Python has given to its field, such as by an undo.
+    replace(name, given) {
+      if (!(name in kept)) return;
+      kept[name] = given;
+      keep();
+    },
     // Forget what Python has stored.
     forget() {
       kept = { ...left };

@@ -5,13 +5,10 @@
   const PAUSE = 3000; // ms between checks that the page still exists
   const PATIENCE = 90000; // ms to wait for the first widget
   const LONG = 8000; // ms before a message explains why loading takes so long
-  const { solara, entries } = window;
-  const ignored = { connect: () => {} };
+  const { widgets, entries } = window;
   let leaving = false;
-  let kernel = null; // Python's end as the widgets see it
   let line = null; // the connection to Python (line.js)
-  let asking = null; // messages of the frame itself
-  let manager = null;
+  let send = null; // sends a message of the frame itself
   let watching = false;
   let lost = false; // true while the connection is lost
   let seen = false; // true once the widgets are displayed
@@ -44,7 +41,7 @@
       if (is_open() || leaving) break;
       if (status === 404 || status === 403) {
         trouble(texts.ended, true);
-        kernel.dispose();
+        line.close();
         break;
       }
       const told = line.waiting ? texts.unsent : status ? texts.again : texts.unreachable;
@@ -65,9 +62,8 @@
   });
 
   async function show(model_id) {
-    view = await manager.get_model(model_id);
-    const shown = await manager.create_view(view);
-    await manager.display_view(undefined, shown, { el: document.getElementById("page") });
+    view = widgets.model(model_id);
+    document.getElementById("page").append(widgets.element(view));
     await entries.move();
     document.getElementById("frame-loading").hidden = true;
     performance.mark("frame-ready");
@@ -75,26 +71,9 @@
     compare();
   }
 
-  async function begin() {
-    const baseUrl = `${location.origin}/jupyter/`;
-    const wsUrl = baseUrl.replace(/^http/, "ws");
-    kernel = await solara.connectKernel(baseUrl, texts.name, { wsUrl });
-    line = window.line;
-    const session = { kernel, kernelChanged: ignored };
-    const context = {
-      sessionContext: {
-        session, statusChanged: ignored, kernelChanged: ignored, connectionStatusChanged: ignored,
-      },
-      saveState: ignored,
-    };
-    const rendermime = new solara.RenderMimeRegistry({
-      initialFactories: [], latexTypesetter: { typeset: () => {} },
-    });
-    manager = new solara.WidgetManager(context, rendermime, { saveState: false });
-    await keep_entries();
-    asking = kernel.createComm(texts.target);
-    asking.onMsg = (message) => {
-      const told = message.content.data;
+  function begin() {
+    line = window.line = widgets.connect(texts.name);
+    send = widgets.open(texts.target, (told) => {
       if (told.inputs) {
         answered = JSON.stringify(told.inputs);
         drawing = told.drawing;
@@ -104,8 +83,7 @@
       } else {
         failed();
       }
-    };
-    asking.open();
+    });
   }
 
   function failed(why) {
@@ -126,8 +104,7 @@
   const AGREE = 3000; // ms of disagreement before Python sends its inputs again
   const SAVED = 3000; // ms of agreement after which Python has stored the entries
   const root = document.documentElement.dataset;
-  const typing = new Set(); // text fields with text that their widgets do not have yet
-  const model_of = new WeakMap(); // widget of a text field
+  const { typing } = widgets;
   let view = null; // widget of the whole page
   let answered = null; // inputs of the answer as JSON
   let drawing = false; // true while Python draws the answer
@@ -135,10 +112,11 @@
   let agreeing = null;
 
   function* inputs(model) {
-    if (model.get("_dom_classes")?.includes("ao-input")) {
-      yield model.get(["index", "selected_index"].find((key) => model.has(key)) ?? "value");
+    const { state } = model;
+    if (state._dom_classes?.includes("ao-input")) {
+      yield state[["index", "selected_index"].find((key) => key in state) ?? "value"];
     }
-    for (const child of model.get("children") ?? []) yield* inputs(child);
+    for (const child of widgets.children(model)) yield* inputs(child);
   }
 
   function compare() {
@@ -155,7 +133,7 @@
     } else {
       disagreeing ??= setTimeout(() => {
         disagreeing = null;
-        asking.send({ agree: true });
+        send({ agree: true });
       }, AGREE);
     }
     if (!agrees || line.waiting) {
@@ -169,47 +147,17 @@
     }
   }
 
-  // A value from Python does not replace a later value that is on its way to Python, nor text that
-  // the user is typing.
-  async function keep_entries() {
-    const { prototype } = await manager.loadClass("WidgetModel", "@jupyter-widgets/base", "2.0.0");
-    const handle = prototype._handle_comm_msg;
-    prototype._handle_comm_msg = function (message) {
-      const { method, state } = message.content.data;
-      if (method === "update" && this.get("_model_name") !== "FileUploadModel") {
-        for (const key of Object.keys(state)) {
-          if (this._expectedEchoMsgIds.has(key) || key in (this._msg_buffer ?? {})) delete state[key];
-        }
-      }
-      return handle.call(this, message);
-    };
-    for (const name of ["TextView", "TextareaView"]) {
-      const { prototype } = await manager.loadClass(name, "@jupyter-widgets/controls", "2.0.0");
-      const { update } = prototype;
-      prototype.update = function (options) {
-        const box = this.textbox;
-        model_of.set(box, this.model);
-        const [start, end, whole] = [box.selectionStart, box.selectionEnd, box.value.length];
-        const found = update.call(this, typing.has(box) ? { updated_view: this } : options);
-        if (box === document.activeElement && box.value.length !== whole) {
-          box.setSelectionRange(start, end === whole && start < end ? box.value.length : end);
-        }
-        return found;
-      };
-    }
-  }
+  // What Python puts into a field replaces an entry that the browser keeps, such as at an undo.
+  widgets.replaced = ({ state }) => {
+    const name = state._dom_classes?.find((one) => one.startsWith("ao-at-"));
+    if (name) entries.replace(name, "index" in state ? state._options_labels[state.index] : state.value);
+  };
 
-  function read({ target, type }) {
-    const model = model_of.get(target);
-    if (model && type !== "change" && model.get("value") !== target.value) typing.add(target);
-    else typing.delete(target);
+  function read({ target }) {
     if (target.closest?.("#page")) entries.note(target);
     compare();
   }
   for (const type of ["input", "change"]) addEventListener(type, read);
-  addEventListener("focusout", ({ target }) => {
-    if (typing.has(target)) target.dispatchEvent(new Event("change", { bubbles: true }));
-  });
   addEventListener("line", compare);
   new MutationObserver(() => {
     if (seen) entries.enter();
@@ -218,9 +166,12 @@
     childList: true, characterData: true, subtree: true,
   });
 
-  // A button that leads to the next step also leads to its beginning.
-  addEventListener("click", (event) => {
-    if (event.target.closest?.(".ao-onward")) document.getElementById("ao-answer").scrollIntoView();
+  // A button that leads to the next step also leads to its beginning, and so does the bar of steps
+  // at the bottom of a phone's screen.
+  addEventListener("click", ({ target }) => {
+    const bar = target.closest?.(".widget-tabs");
+    const is_below = bar && getComputedStyle(bar).position === "fixed";
+    if (is_below || target.closest?.(".ao-onward")) document.getElementById("ao-answer").scrollIntoView();
   });
 
   // A file that is too large would break the connection, so reject it before it is sent.
@@ -252,5 +203,5 @@
   setTimeout(() => {
     if (!seen) failed();
   }, PATIENCE);
-  begin().catch(failed);
+  begin();
 })();

@@ -2,7 +2,6 @@
 // received it, and is sent again over the next websocket. The other end is `lines.py`.
 "use strict";
 (() => {
-  const Socket = window.WebSocket;
   const WAIT = [250, 500, 1000, 2000, 3000]; // ms before the next attempts to connect
   const OPENING = 10000; // ms before an attempt to connect is given up
   const CONFIRM = 200; // ms before messages from the server are confirmed
@@ -13,10 +12,9 @@
   class Line {
     constructor(url) {
       Object.assign(this, {
-        url, readyState: 0, kept: [], confirmed: 0, got: 0, attempts: 0, open: false, at: 0,
-        onopen: null, onmessage: null, onclose: null, onerror: null,
+        url, kept: [], confirmed: 0, got: 0, attempts: 0, open: false, ended: false, at: 0,
+        onmessage: null,
       });
-      window.line = this;
       this.watching = setInterval(() => this.watch(), 1000);
       addEventListener("online", () => this.hurry());
       document.addEventListener("visibilitychange", () => document.hidden || this.hurry());
@@ -29,7 +27,7 @@
 
     connect() {
       clearTimeout(this.next);
-      const socket = new Socket(`${this.url}&got=${this.got}`);
+      const socket = new WebSocket(`${this.url}&got=${this.got}`);
       socket.binaryType = "arraybuffer";
       this.socket = socket;
       this.at = Date.now();
@@ -56,10 +54,6 @@
         this.open = true;
         this.attempts = 0;
         for (const one of this.kept) this.socket.send(one);
-        if (this.readyState === 0) {
-          this.readyState = 1;
-          this.onopen?.({});
-        }
       }
       dispatchEvent(new Event("line"));
     }
@@ -84,7 +78,7 @@
     }
 
     hurry() { // the network is back, or the page is in view again
-      if (this.readyState > 1) return;
+      if (this.ended) return;
       if (this.open) this.confirm();
       else if (!this.socket) this.connect();
     }
@@ -95,20 +89,19 @@
       socket.close();
       clearTimeout(this.confirming);
       this.confirming = null;
-      if (this.readyState > 1) return;
+      if (this.ended) return;
       this.next = setTimeout(() => this.connect(), WAIT[Math.min(this.attempts, WAIT.length - 1)]);
       this.attempts += 1;
       dispatchEvent(new Event("line"));
     }
 
     close() {
-      if (this.readyState === 3) return;
-      this.readyState = 3;
+      if (this.ended) return;
+      this.ended = true;
       clearInterval(this.watching);
       clearTimeout(this.next);
       if (this.socket) this.lose();
-      this.onclose?.({});
     }
   }
-  window.WebSocket = Line; // before the widgets' script takes it
+  window.Line = Line;
 })();
