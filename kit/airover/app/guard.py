@@ -85,7 +85,7 @@ def latest(folder: Path, key: str) -> Path | None:
 
 def forget_old(folder: Path, days: float = KEPT) -> None:
     """Delete files with unsaved work that have not changed for ``days`` days."""
-    for path in folder.glob("*.json"):
+    for path in (*folder.glob("*.json"), *folder.glob("*.catalog")):
         if KEY.fullmatch(path.stem) and path.stat().st_mtime < time.time() - days * DAY:
             path.unlink(missing_ok=True)
 
