@@ -171,6 +171,9 @@ def test_what_is_missing_is_asked_and_what_is_assumed_is_said(panel):
     panel.open(JOBS / "half-plate.toml")
     assert panel.answer.asked
     assert "Information needed" in panel.open_points.value
+    assert "What the verdict depends on" in panel.open_points.value
+    assert "from size, losses and airflow alone" in panel.open_points.value
+    assert "Find out first: “Mounting”" in panel.open_points.value
     assert "Assumed (not entered" in panel.open_points.value
     assert "Unusual" in panel.open_points.value
     assert "verify that it is off" in "".join(

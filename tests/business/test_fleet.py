@@ -249,18 +249,17 @@ def test_a_unit_without_a_motor_says_why(screener):
 
 
 def test_load_and_air_are_those_of_the_job(screener, sample):
-    rows = sample.slice(0, 60)
-    told = rows_of(rows)
-    nameplates = screener.nameplates.read(told.nameplates.values)
-    each = [nameplates[at] for at in told.nameplates.place]
-    good = [at for at, one in enumerate(each) if not isinstance(one, str)]
+    units = sample.slice(0, 60)
+    told = rows_of(units)
+    errors, failed = screener.nameplates.of(told.nameplates.values)
+    rows = np.cumsum([error is None for error in errors]) - 1
+    good = [at for at, place in enumerate(told.nameplates.place) if errors[place] is None]
     good = [at for at in good if not told.site["outdoor_temperature_c"][at] > 60]
     site = {name: value[good] for name, value in told.site.items()}
-    power, speed = (np.stack([getattr(each[at], n) for at in good]) for n in ("power", "speed_rpm"))
-    synchronous = np.array([each[at].old.synchronous for at in good])
-    air = site_air(site, power, speed, synchronous)
+    of = rows[told.nameplates.place[good]]
+    air = site_air(site, failed.power[of], failed.speed_rpm[of], failed.old.synchronous[of])
     for place, at in enumerate(good):
-        asked = site_conditions(job_of(rows.slice(at, 1).to_pylist()[0]), SAMPLES)
+        asked = site_conditions(job_of(units.slice(at, 1).to_pylist()[0]), SAMPLES)
         assert air.coefficient[place] == pytest.approx(asked.coefficient, rel=1e-9)
         assert air.temp_air[place] == pytest.approx(asked.temp_air, abs=1e-9)
         assert air.cooling_speed[place] == pytest.approx(asked.cooling_speed, rel=1e-9)
@@ -270,18 +269,20 @@ def test_load_and_air_are_those_of_the_job(screener, sample):
 def test_a_plate_is_the_same_in_any_company(screener, sample):
     """Its samples, its failed motor and how the catalog compares with it, byte for byte."""
     values = rows_of(sample).nameplates.values[:40]
-    together = screener.nameplates.read(values)
-    alone = Nameplates(screener.facts)
-    for one, value in zip(together[::7], values[::7], strict=True):
-        other = alone.read([value])[0]
-        if isinstance(one, InputError):
-            assert str(one) == str(other)
-            continue
-        for ours, theirs in ((one, other), (one.failed, other.failed), (one.old, other.old)):
-            for name in ours._fields:
-                if name not in ("failed", "old"):
-                    first, second = getattr(ours, name), getattr(theirs, name)
-                    assert np.asarray(first).tobytes() == np.asarray(second).tobytes(), name
+    errors, together = screener.nameplates.of(values)
+    rows = np.cumsum([error is None for error in errors]) - 1
+    for at in range(0, 40, 7):
+        (error,), alone = Nameplates(screener.facts).of(values[at : at + 1])
+        assert str(error) == str(errors[at])
+        if error is None:
+            one = together.picked(rows[at : at + 1])
+            arrays = zip(arrays_of(one), arrays_of(alone), strict=True)
+            assert all(ours.tobytes() == theirs.tobytes() for ours, theirs in arrays)
+
+
+def arrays_of(failed):
+    """All arrays of failed motors."""
+    return [*failed[:3], *map(np.asarray, failed.surfaces), *failed.old]
 
 
 GOOD = {

@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from airover.business.fleet import MOTORS_DONE, fleet
+from airover.business.fleet import fleet
+from airover.business.fleet_workers import MOTORS_DONE
 from airover.core.errors import InputError
 from tests.business.test_fleet import INTEL_MAC, SAMPLE, bytes_of, some_motors
 

@@ -4,6 +4,7 @@ At length: ``AIROVER_ROUNDS=1000 python -m pytest tests/core/test_files.py``
 """
 
 import errno
+import json
 import multiprocessing
 import os
 import random
@@ -15,7 +16,7 @@ import pytest
 
 from airover.core import files
 from airover.core.errors import InputError
-from airover.core.files import write_bytes, write_files, write_text
+from airover.core.files import finish_sets, write_bytes, write_files, write_text
 from airover.records.job import Job, JobFile
 
 KILLS = ROUNDS = int(os.environ.get("AIROVER_ROUNDS", "200"))
@@ -218,8 +219,9 @@ def saving_with_fault(folder, number: int, fault) -> None:
 
 @pytest.mark.skipif(sys.platform != "linux", reason="needs fork and audited locks")
 @pytest.mark.parametrize("fault", [refuse, kill])
-def test_a_fault_at_any_step_mixes_no_customers(fault, tmp_path):
-    endings = []
+def test_a_fault_at_any_step_mixes_no_customers(fault, tmp_path, monkeypatch):
+    state, endings, finished = tmp_path / f"state-of-{PLACE}", [], 0
+    monkeypatch.setenv("AIROVER_STATE", str(state))
     for number in range(1, 100):
         folder = tmp_path / f"{PLACE}-{number}"
         write_files(folder, customer("old"), "out")
@@ -232,13 +234,38 @@ def test_a_fault_at_any_step_mixes_no_customers(fault, tmp_path):
         if fault is refuse:
             assert len(shown) == len(NAMES)
             assert endings[-1] in (0, 3)
+        recorded = any(state.glob("sets/*.json"))
+        finish_sets()  # as at the next start
+        now = {one.name: one.read_bytes() for one in folder.iterdir() if one.name in NAMES}
+        assert now == customer("new") if recorded else now == (shown or customer("old"))
+        assert now in (customer("old"), customer("new")) and not any(state.glob("sets/*.json"))
+        finished += now != shown
         write_files(folder, customer("next"), "out")
         left = {one.name: one.read_bytes() for one in folder.iterdir()}
         assert left == customer("next")
-        if process.exitcode == 0 and endings[-5:] == [0] * 5:
+        if process.exitcode == 0 and endings[-12:] == [0] * 12:
             break
-    assert 20 < number < 99, "all steps had their fault"
+    assert 30 < number < 99, "all steps had their fault"
     assert endings.count(3 if fault is refuse else -signal.SIGKILL) > 10
+    assert finished == 0 if fault is refuse else finished > 3
+
+
+def test_a_set_is_written_without_a_folder_for_its_record(tmp_path, monkeypatch):
+    (tmp_path / "state").write_text("not a folder", encoding="utf-8")
+    monkeypatch.setenv("AIROVER_STATE", str(tmp_path / "state"))
+    write_files(tmp_path / "out", customer("new"), "out")
+    assert {one.name: one.read_bytes() for one in (tmp_path / "out").iterdir()} == customer("new")
+
+
+def test_a_record_of_a_folder_that_is_gone_stops_nothing(tmp_path, monkeypatch):
+    monkeypatch.setenv("AIROVER_STATE", str(tmp_path))
+    (tmp_path / "sets").mkdir()
+    lost = [[str(tmp_path / "gone" / "draft"), str(tmp_path / "gone" / "a.txt")]]
+    for name, content in {"a": json.dumps(lost), "b": "damaged"}.items():
+        (tmp_path / "sets" / f"{name}.json").write_text(content, encoding="utf-8")
+    finish_sets()
+    write_files(tmp_path / "out", customer("new"), "out")
+    assert {one.name: one.read_bytes() for one in (tmp_path / "out").iterdir()} == customer("new")
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs a limit on the size of files")

@@ -30,16 +30,18 @@ def main(argv=None) -> int:
     if asked.files:
         run_files(asked.files, asked.sample, asked.seed, asked.results)
         return 0
-    from tests.mutants.results import as_page, caught, read, survivors  # need mutmut
+    from tests.mutants.results import as_page, caught, name_of, read, survivors  # need mutmut
     from tests.mutants.session import Session
     from tests.mutants.uncompiled import run_uncompiled
 
     if asked.uncompiled:
         run_uncompiled()
     if asked.modules:
-        leave_out = caught(read(asked.results)) if asked.go_on else set()
+        tried = read(asked.results)
+        leave_out = caught(tried) if asked.go_on or asked.again else set()
+        only = {name_of(row) for row in tried} if asked.again else None
         told = ["-q", "--tb=no", "-p", "no:cacheprovider", "-p", "no:nbval", "-o", "addopts="]
-        if code := pytest.main([*told, *asked.tests], plugins=[Session(asked, leave_out)]):
+        if code := pytest.main([*told, *asked.tests], plugins=[Session(asked, leave_out, only)]):
             return int(code)
     rows = read(asked.results)
     print("\n".join(survivors(rows, asked.modules)))
@@ -57,6 +59,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--numeric", action="store_true", help="numbers and arithmetic only")
     parser.add_argument("--uncompiled", action="store_true", help="numba's code run by Python")
     parser.add_argument("--go-on", action="store_true", help="leave out what was found before")
+    parser.add_argument("--again", action="store_true", help="only what is alive in the results")
     parser.add_argument("--files", choices=KINDS, help="faults in texts or data")
     parser.add_argument("--sample", type=int, default=0, help="so many mutants, drawn by --seed")
     parser.add_argument("--seed", type=int, default=0)

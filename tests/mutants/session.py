@@ -27,9 +27,10 @@ LIVES, KILLED, BROKEN = 0, 1, 3
 class Session:
     """What a run is told, and the hooks of pytest that do it."""
 
-    def __init__(self, asked, leave_out: set):
+    def __init__(self, asked, leave_out: set, only: set | None = None):
         self.asked = asked
         self.leave_out = leave_out  # names of mutants
+        self.only = only  # names of mutants, None for all
         self.failed = None
         self.killers = defaultdict(Counter)  # function: which tests found its mutants
 
@@ -115,8 +116,10 @@ class Session:
         for name in self.modules:
             source = source_of(name)
             for mutant in source.mutants:
-                known = name_of({"module": name, **vars(mutant)}) in self.leave_out
-                if not known and (mutant.numeric or not self.asked.numeric):
+                known = name_of({"module": name, **vars(mutant)})
+                if known in self.leave_out or self.only is not None and known not in self.only:
+                    continue
+                if mutant.numeric or not self.asked.numeric:
                     yield name, source, mutant
 
     def _tests(self, name: str, where: str) -> list[str]:

@@ -118,7 +118,6 @@ def fleet():
         ends,
         lowest,
         np.full((1, 1), motor.frequency),
-        fleet_response.CATALOG,
     )
 
     def drawn(low, high, *shape):

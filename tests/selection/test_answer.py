@@ -240,10 +240,3 @@ def test_the_answer_is_the_same_every_time():
         for _ in range(2)
     )
     assert a == b
-
-
-def test_a_catalog_that_is_too_large_for_one_job_is_refused_in_a_sentence(monkeypatch):
-    monkeypatch.setattr("airover.selection.rules.MOST_SIMULATED", 10)
-    motors = read_catalog(data_folder() / "catalogue.csv")
-    with pytest.raises(InputError, match=r"\d\d motors suit .* at most 10 suitable motors"):
-        answer(Job.read(data_folder() / "jobs" / "roof-unit.toml"), motors)

@@ -278,6 +278,8 @@ def test_a_winding_over_its_class_differs():
                                    reading=[{"voltage": "236 V"}]), samples=60)  # fmt: skip
     (one,) = (one for one in hot.judged if one.against == "plate" and one.name[0] == "w")
     assert one.state == DIFFERS and one.value == pytest.approx(20.4 / 14.2 * 260 - 235)
+    said = Writer("en", "SI")(one.why)
+    assert f"{one.value:.0f} degC" in said and f"{one.high:.0f} degC" in said
 
 
 def test_resistances_read_while_it_cools_are_drawn_back():
@@ -343,6 +345,7 @@ def test_text_and_json_say_the_same(system):
     assert told["verdict"] in " ".join(text.split())
     assert ("degF" in text) == (system == "US")
     assert "It does not confirm that the unit is safe." in " ".join(text.split())
+    assert told["explained"] is found.is_explained
     assert told["next"][0]["bits"] >= 0 and told["readings"][0]["moment"] == 1
     low, mid, high = told["inferred"]["power_shaft_w"].values()
     assert low < mid < high

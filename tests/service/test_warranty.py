@@ -113,5 +113,6 @@ def test_what_is_said_of_unknown_days_holds_for_every_day_they_may_be(a, b, rule
 
 @pytest.mark.parametrize("months", [12.5, -1.0, 601.0, float("nan")])
 def test_terms_that_are_no_months_are_refused(months):
-    with pytest.raises(InputError, match="months"):
+    with pytest.raises(InputError, match="months") as caught:
         last_day(date(2025, 1, 1), months)
+    assert caught.value.field == "months"

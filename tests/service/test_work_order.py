@@ -184,6 +184,28 @@ def test_a_belly_band_where_the_old_way_is_not_offered():
     assert "Mount the motor: belly band" in text and "does not have through-bolts" in text
 
 
+def test_a_size_that_is_not_listed_is_measured():
+    assert lines(order_of(), "hub") == lines(order_of(), "mounting") == set()
+    assert lines(order_of(one=motor(shaft_diameter=None)), "hub") == {"New shaft diameter"}
+    assert lines(order_of(job(nameplate__shaft_diameter=None)), "hub") == {"Hub bore"}
+
+
+def test_an_unknown_mounting_is_noted_and_every_way_is_explained():
+    order = order_of(job(nameplate__mounting=None))
+    assert lines(order, "mounting") == {"Mounting of the old motor"}
+    assert SAY(step(order, "mounting").title) == "Mount the motor the same way as the old one"
+    text = said(order, "mounting")
+    assert "holes in its shell" in text and "Never loosen the nuts" in text
+    unlisted = order_of(one=motor(mounting=()))
+    assert "does not list the mounting" in said(unlisted, "mounting")
+
+
+def test_the_warm_readings_are_expected_on_the_design_day(roof):
+    (air,) = (one for one in step(roof, "warm").write if SAY(one.what) == "Air at the motor")
+    found = SAY.amount(roof.answer.needed["temp_at_motor_c"], "air_temperature")
+    assert SAY.value(air.expected) == f"{found} on the design day" and not air.unit
+
+
 def test_nothing_to_adapt_or_to_find_out_is_lost():
     """Every open check of every motor that may fit is in its order, in words or as a line."""
     for name in ("roof-unit", "half-plate"):

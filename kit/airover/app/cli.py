@@ -10,7 +10,7 @@ from pathlib import Path
 
 from airover.core.collection import collection_postponed
 from airover.core.errors import InputError
-from airover.core.files import LANGUAGES, TEXTS
+from airover.core.files import LANGUAGES, TEXTS, finish_sets
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
@@ -20,6 +20,7 @@ def main(argv=None) -> int:
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
     try:
+        finish_sets()
         code = arguments.run(arguments)
         sys.stdout.flush()
         return code
@@ -426,7 +427,8 @@ def _page(arguments) -> int:
     except ModuleNotFoundError as error:
         given = Message("cli.without", package=error.name)
         raise InputError("page", given, Message("cli.extra")) from None
-    places = {name: getattr(arguments, name) for name in ("port", "network")}
+    names = ("port", "network", "certificate", "key")
+    places = {name: getattr(arguments, name) for name in names}
     begins = {"language": arguments.language or "en", "units": arguments.units}
     serve(**places, **begins, open_browser=not arguments.no_open)
     return FITS
@@ -557,6 +559,8 @@ VERBS = {
         {
             "--port": {"type": int},
             "--network": {"action": "store_true"},
+            "--certificate": _file("FILE"),
+            "--key": _file("FILE"),
             "--no-open": {"action": "store_true"},
         }
         | LANGUAGE

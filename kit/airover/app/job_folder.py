@@ -17,11 +17,10 @@ import platformdirs
 from airover.app.current_job import sample_job
 from airover.app.unsaved import State, Unsaved
 from airover.core.errors import InputError
-from airover.core.files import make_folder
+from airover.core.files import STATE, make_folder
 from airover.core.message import Message
 from airover.records.job import Job
 
-STATE = "AIROVER_STATE"  # environment variable with the folder of the current job
 SAMPLE = "sample"  # key of the fictional sample job
 MOST_RECENT = 8
 _OWN = (

@@ -15,6 +15,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from airover.app import style, uploads
+from airover.app.calculators import answered
 from airover.app.cause_panel import FOUND, CausePanel
 from airover.app.compare_panel import ComparePanel
 from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
@@ -27,7 +28,7 @@ from airover.app.order_panel import InstallPanel, RoofPanel, WorkOrders
 from airover.app.panel import INPUT, Panel, Undo
 from airover.app.proposal_panel import COST, ProposalPanel
 from airover.app.replacement import ReplacementPanel, load, named
-from airover.app.unsaved import State, Unsaved
+from airover.app.unsaved import State, Unsaved, UnsavedCatalog
 from airover.app.verify_panel import VerifyPanel
 from airover.core.errors import InputError
 from airover.core.texts import Writer, languages
@@ -35,7 +36,7 @@ from airover.records.catalog import Catalog
 from airover.records.company import CostBasis
 from airover.records.found import Found
 from airover.records.job import Customer, Job, Ticks
-from airover.selection.answer import Answer, answer
+from airover.selection.answer import Answer
 from airover.selection.check import MISSING
 from airover.service.order import WorkOrder
 from airover.service.roof_sheet import RoofSheet
@@ -44,6 +45,7 @@ STEPS: tuple[type[Panel], ...] = (
     ReplacementPanel, RoofPanel, InstallPanel, VerifyPanel,
     CausePanel, ProposalPanel, MotorPanel, ComparePanel,
 )  # fmt: skip
+IMPORTED = "table.csv"  # file name of an imported table
 FLOW = 4  # number of the first steps that follow one another
 # The findings are in the step for the cause. The customer and prices are in the proposal step.
 SELECTING = FORM | {"found": (FOUND, Found)}
@@ -110,7 +112,7 @@ class App(Panel):
         If ``unsaved`` has no entries, the page offers to restore the entries in ``before``, the
         file of another page. The answer is shown by `update`, which may take a while.
         """
-        self._unsaved = Unsaved(unsaved)
+        self._unsaved, self._own_catalog = Unsaved(unsaved), UnsavedCatalog(unsaved)
         self._restore_unsaved()
         self.undo.begin()
         self._saved: State = self._state()
@@ -180,7 +182,7 @@ class App(Panel):
                 panel.stale = True
         self._trouble = ""
         self._bar = bar(found, self.motor_to_install, self.writer)
-        self.used.value = style.quiet(self._catalog_used(len(found.candidates)))
+        self.used.value = style.quiet(self._catalog_used(len(self.form.motors)))
         self.body.remove_class("ao-earlier")
         self._look()
 
@@ -310,9 +312,11 @@ class App(Panel):
         """
         if motors := self.opened(uploads.catalog, name, content):
             self._use_motors(motors, name)
+            self._keep_catalog(name, content)
 
     def _use_imported(self, imports: ImportPanel) -> None:
         self._use_motors(imports.catalog(), "")
+        self._keep_catalog("", imports.content)
 
     def _use_motors(self, motors: Catalog, name: str) -> None:
         """Use ``motors`` for the evaluation and report how many rows of their file were omitted.
@@ -331,10 +335,14 @@ class App(Panel):
         """Return to the motors supplied with airover."""
         self.form.own_motors = None
         self.file_told.value = style.status(self.writer("page.file.own"))
+        self._keep_catalog()
         self.update()
 
     def take_before(self) -> None:
-        """Continue with the entries from another page on this computer."""
+        """Continue with the entries and the catalog from another page on this computer."""
+        if found := self._catalog_before.load():
+            self._restore_catalog(*found)
+            self._keep_catalog(*found)
         self._go_to(self._before[1])
         self.settled()
 
@@ -409,6 +417,7 @@ class App(Panel):
     def _find(self, before: Unsaved) -> None:
         """Offer to restore the entries from another page if this page is empty."""
         self._before = None if any(self.typed().values()) else before.load_if_whole()
+        self._catalog_before = UnsavedCatalog(before.path)
         self.offered.layout.display = "none" if self._before is None else None
 
     def _restore_unsaved(self) -> None:
@@ -424,6 +433,24 @@ class App(Panel):
             self.restore({})
             told = style.problem(self.writer("page.job.broken"))
         self.kept_told.value = told
+        if found := self._own_catalog.load():
+            self._restore_catalog(*found)
+
+    def _restore_catalog(self, name: str, content: bytes) -> None:
+        """Use the motors from a stored catalog."""
+        if motors := self.opened(uploads.catalog, name or IMPORTED, content):
+            self.form.own_motors, self._catalog_name = motors, name
+
+    def _keep_catalog(self, name: str = "", content: bytes | None = None) -> None:
+        """Store the catalog for the next load of this page, or delete it if there is no content."""
+        try:
+            if content is None:
+                self._own_catalog.forget()
+            else:
+                self._own_catalog.save(name, bytes(content))
+        except InputError as error:
+            why = self.writer.error(error)
+            self.kept_told.value = style.problem(self.writer("page.job.unsaved", why=why))
 
     def _speak_as(self, page: dict[str, str]) -> None:
         """Switch to the language and units of a stored page, if they are recorded.
@@ -651,4 +678,4 @@ def get_ready() -> None:
 
 
 # Shared by all pages in a process because most pages start with the same job.
-_answered = lru_cache(maxsize=8)(answer)
+_answered = lru_cache(maxsize=8)(answered)

@@ -207,9 +207,17 @@ def open_points(answer: Answer, writer: Writer) -> str:
     taken = style.listed("", assumed(answer.assumed, writer))
     return (
         style.listed(writer("panel.answer.find_out"), map(writer, answer.asked))
+        + style.listed(writer("measurement.title"), depends_on(answer, writer))
         + style.listed(writer("page.best.unusual"), map(writer.value, answer.warnings))
         + (style.folded(writer("page.best.assumed"), taken) if taken else "")
     )
+
+
+def depends_on(answer: Answer, writer: Writer) -> list[str]:
+    """Return what carries the verdict: the rating, and the measurement that could change it."""
+    best = answer.candidates[0]
+    rating = [best.check("winding without the rating").why] if answer.fitting else []
+    return [writer(one) for one in (*rating, answer.measurement.message)]
 
 
 def folded(answer: Answer, writer: Writer) -> str:
@@ -221,7 +229,8 @@ def folded(answer: Answer, writer: Writer) -> str:
         style.table(rejected),
     )
     origin = style.folded(writer("panel.answer.inputs"), style.table(tables.inputs(answer, writer)))
-    return (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
+    large = style.quiet(writer(answer.screened.told)) if answer.screened else ""
+    return large + (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
 
 
 class ReplacementPanel(CarryAway, Panel):

@@ -29,7 +29,7 @@ from airover.business.fleet_files import (
     versions,
 )
 from airover.business.fleet_screen import Screener, needed_motors
-from airover.business.fleet_workers import Crew, crew_of, worker_count
+from airover.business.fleet_workers import UNITS_DONE, Crew, crew_of, worker_count
 from airover.core.errors import InputError
 from airover.core.files import make_folder, read_text, write_bytes, write_files, write_text
 from airover.core.message import Message
@@ -45,7 +45,6 @@ SUMMARY = "fleet.json"
 NAME, LARGEST = "manifest.json", 50_000_000
 FEW_NAMEPLATES = 300  # up to this number, the motors that cannot fit are found first
 COUNTS = ("rows", "accepted", "rejected", "fits", "fits_with_work")
-UNITS_DONE, MOTORS_DONE = "units", "motors"  # stages of a run
 
 
 def fleet(
@@ -72,7 +71,7 @@ def fleet(
         Address of a Dask cluster, or None for local processes.
     progress : optional
         Function called with (done, total, stage). The stage is MOTORS_DONE while the motors are
-        prepared, then UNITS_DONE.
+        prepared, NAMEPLATES_DONE while the nameplates are read, then UNITS_DONE.
     workers : optional
         Number of local processes, or None to use all cores.
     part : int, optional
@@ -101,14 +100,9 @@ def fleet(
     manifest = Manifest(Path(out), inputs | versions(), len(motors))
     tell = progress or (lambda done, total, stage: None)
     if any(not manifest.done(number) for number in range(table.count)):
-        needed, count = _needed(table, motors, limits), worker_count(workers)
-
-        def prepared(done: int, total: int) -> None:
-            tell(done, total, MOTORS_DONE)
-
-        with crew_of(
-            motors, needed, limits, worked, scheduler, count, manifest.out, prepared
-        ) as crew:
+        needed, nameplates = _needed(table, motors, limits), table.nameplates()
+        plan = motors, needed, nameplates, limits, worked
+        with crew_of(*plan, scheduler, worker_count(workers), manifest.out, tell) as crew:
             _work(table, manifest, crew, tell)
     summary = _summary(manifest, motors) | {"limits": limits}
     summary["left_out"] = (*(() if lost is None else (lost,)), *left_out_of(motors))

@@ -4,7 +4,12 @@ A motor's response is a smooth function of these four variables. Each motor and 
 therefore simulated with `model.cooling.warmed` at about two hundred combinations, and polynomials
 fitted to the results replace the iterative solution for a fleet. The load variable is the slip that
 the load requires, divided by the breakdown slip (Kloss formula), so the curves are smooth up to
-breakdown. Failed motors, which are identified from nameplates, have polynomials of lower degree.
+breakdown.
+
+Failed motors, which are identified from nameplates, have polynomials of second degree. A fleet can
+have thousands of nameplates, so each sample of a failed motor is simulated at only a third of the
+combinations. This is enough for the constant and the slopes of the sample. The terms of second
+degree differ little between the samples of a nameplate and are fitted to all of them together.
 
 The polynomials of a catalog motor do not depend on the fleet, so they are saved in the cache
 folder.
@@ -18,7 +23,7 @@ import numpy as np
 
 from airover.core.cache import code_hash, key_of, load, save
 from airover.model.conditions import SERVICE_VOLTAGE, site_conditions, voltage_limits
-from airover.model.cooling import AirStream, at_temperature, warmed
+from airover.model.cooling import AirStream, at_temperature, warmed, warmed_in_steps
 from airover.model.simulation import RUNNING_UP as AROUND_BREAKDOWN
 from airover.model.simulation import (
     SAMPLES,
@@ -31,7 +36,7 @@ from airover.model.simulation import (
 from airover.physics import compiled
 from airover.physics.operating_point import BREAKAWAY
 from airover.records.job import Job
-from airover.selection.screening import INPUT, OF_THE_FAILED, REACH, Surfaces
+from airover.selection.screening import INPUT, REACH, FailedSurfaces, Surfaces
 
 AIR = (10.0, 80.0)  # degC
 COOLING = (0.8e-3, 25e-3)  # m/s per rpm: 0.9 to 27 m/s at 1075 rpm
@@ -71,7 +76,9 @@ class Polynomials(NamedTuple):
 CODE = ("core", "physics", "records", "model", "selection/screening.py")
 CODE += ("business/fleet_response.py",)
 CATALOG = Polynomials((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
-FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3)  # one per nameplate
+FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=36, lightest=0.3)  # one per nameplate
+STEPS = 5  # iterations of slip and temperature for a failed motor
+TURNS = 3  # a sample of a failed motor is simulated at one of so many combinations
 
 
 def groups(motors) -> list[tuple]:
@@ -113,7 +120,7 @@ def surfaces(motors) -> Surfaces:
     frequency = np.array([[motor.frequency] for motor in motors])
     lowest = np.array(lowest_voltages(motors))[:, None]
     identified = identify_motors(tuple(motors), SAMPLES)
-    return fitted(identified, _ends(motors), lowest, frequency, CATALOG)
+    return fitted(identified, _ends(motors), lowest, frequency)
 
 
 def kept_surfaces(motors) -> Surfaces | None:
@@ -161,8 +168,8 @@ def _ends(motors) -> np.ndarray:
     return np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
 
 
-def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:
-    """Return the Surfaces of identified ``motors``, fitted with the degrees and nodes of ``fit``.
+def fitted(motors: Identified, voltage, lowest, frequency) -> Surfaces:
+    """Return the Surfaces of identified catalog ``motors``.
 
     Motors with a physically impossible nameplate are skipped.
 
@@ -177,20 +184,18 @@ def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> 
     """
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape
-    points, degrees = nodes(fit.nodes), terms(fit)
-    figures = OF_THE_FAILED if fit is FAILED else INPUT + 1
-    coefficients = np.zeros((2, count, figures, len(degrees), samples))
+    degrees = terms(CATALOG)
+    coefficients = np.zeros((2, count, INPUT + 1, len(degrees), samples))
     breakdown, heaviest = np.ones((count, 4, samples)), np.ones((count, samples))
     if works.any():
         able = motors.picked(works)
-        ends, lowest, frequency = (one[works] for one in (voltage, lowest, frequency))
-        synchronous = 4 * np.pi * frequency / able.rated.circuit.poles
-        breakdown[works] = _breakdown_cubic(able.rated, ends, frequency, synchronous)
-        heaviest[works] = HEAVIEST * able.rated.coefficient
-        load = _load(points, breakdown[works], heaviest[works], fit.lightest)
-        sunny = (np.arange(fit.nodes) % 2).astype(float)
-        found = _worked(able, points, sunny, load, ends, lowest, frequency, synchronous)
-        coefficients[:, works] = _fitted(points, degrees, sunny, found[:figures], fit.sun)
+        values = (one[works] for one in (voltage, lowest, frequency))
+        points = nodes(CATALOG.nodes)[:, None]
+        sunny = (np.arange(CATALOG.nodes) % 2).astype(float)
+        breakdown[works], heaviest[works], found = _simulated(
+            able, points, sunny[:, None], *values, CATALOG
+        )
+        coefficients[:, works] = _fitted(points[:, 0], degrees, sunny, found)
     return Surfaces(
         terms=degrees,
         coefficients=coefficients,
@@ -200,7 +205,83 @@ def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> 
         voltage=voltage,
         air=np.array(AIR),
         log_cooling=np.log(COOLING),
-        lightest=fit.lightest,
+        lightest=CATALOG.lightest,
+    )
+
+
+def fitted_failed(motors: Identified, voltage, lowest, frequency) -> FailedSurfaces:
+    """Return the polynomials of identified failed ``motors``, with arguments as in `fitted`.
+
+    All nameplates must be possible.
+    """
+    few = _few(motors.rated.power.shape[1])
+    breakdown, heaviest, found = _simulated(
+        motors, few.points, few.sunny, voltage, lowest, frequency, FAILED
+    )
+    shared = np.einsum("cns,fnms->mfc", few.shared, found)
+    rest = found - np.einsum("nsc,mfc->fnms", few.of_shared, shared)
+    return FailedSurfaces(
+        terms=few.terms,
+        own=np.einsum("tns,fnms->mfts", few.own, rest),
+        shared=shared,
+        breakdown=breakdown,
+        heaviest=heaviest,
+        voltage=voltage,
+        air=np.array(AIR),
+        log_cooling=np.log(COOLING),
+        lightest=FAILED.lightest,
+    )
+
+
+class _Few(NamedTuple):
+    """Combinations at which the samples of a failed motor are simulated, and the fit to them.
+
+    Attributes
+    ----------
+    points, sunny : ndarray
+        Combinations, shape (nodes, samples, 4), and 1 for those with solar heat, shape (nodes,
+        samples).
+    terms : ndarray
+        Degrees of the terms. The first terms, the constant and the slopes, are fitted to each
+        sample.
+    shared : ndarray
+        Weights of the simulated values in the coefficients of the solar heat and of the other
+        terms, shape (coefficients, nodes, samples).
+    of_shared : ndarray
+        Values of these terms at the combinations, shape (nodes, samples, coefficients).
+    own : ndarray
+        Weights of the remaining values in the other coefficients, shape (terms, nodes, samples).
+    """
+
+    points: np.ndarray
+    sunny: np.ndarray
+    terms: np.ndarray
+    shared: np.ndarray
+    of_shared: np.ndarray
+    own: np.ndarray
+
+
+@lru_cache
+def _few(samples: int) -> _Few:
+    """Return the combinations for failed motors and the least-squares fit as constant weights."""
+    which = np.arange(0, FAILED.nodes, TURNS)[:, None] + np.arange(samples) % TURNS
+    points, degrees = nodes(FAILED.nodes)[which], terms(FAILED)
+    degrees = degrees[np.argsort(degrees.sum(axis=1), kind="stable")]
+    linear = degrees.sum(axis=1) <= 1
+    sunny = (which // TURNS % 2).astype(float)
+    of_terms = np.stack([basis(points[:, d], degrees) for d in range(samples)])
+    of_own = of_terms[:, :, linear]
+    of_shared = np.dstack([sunny.T, of_terms[:, :, ~linear]])
+    own = np.linalg.pinv(of_own)
+    beyond = of_shared - of_own @ (own @ of_shared)  # what the own terms cannot represent
+    weights = np.linalg.pinv(beyond.reshape(-1, of_shared.shape[2]))
+    return _Few(
+        points,
+        sunny,
+        degrees,
+        np.swapaxes(weights.reshape(-1, samples, len(which)), 1, 2).copy(),
+        np.swapaxes(of_shared, 0, 1).copy(),
+        np.moveaxis(own, 0, 2).copy(),
     )
 
 
@@ -217,12 +298,12 @@ def ends_of(voltage_low, voltage_high) -> tuple[float, float]:
 
 
 def _at(ends, x):
-    """Map ``x`` from [-1, 1] to the ranges ``ends``, shape (motors, 2).
+    """Map ``x`` from [-1, 1], shape (points, samples), to the ranges ``ends``, shape (motors, 2).
 
-    The result has shape (points, motors, 1).
+    The result has shape (points, motors, samples).
     """
-    low, high = ends[:, 0], ends[:, 1]
-    return (low + (np.asarray(x)[:, None] + 1) / 2 * (high - low))[:, :, None]
+    low, high = ends[:, :1], ends[:, 1:]
+    return low + (x[:, None] + 1) / 2 * (high - low)
 
 
 def _breakdown_cubic(rated, voltage, frequency, synchronous):
@@ -231,7 +312,7 @@ def _breakdown_cubic(rated, voltage, frequency, synchronous):
     The coefficients have shape (motors, 4, samples).
     """
     x = np.cos(np.pi * (np.arange(7) + 0.5) / 7)
-    torque = _breakdown_torque(rated.circuit, _at(voltage, x), frequency) / synchronous**2
+    torque = _breakdown_torque(rated.circuit, _at(voltage, x[:, None]), frequency) / synchronous**2
     inverse = np.linalg.pinv(np.vander(x, 4, increasing=True))
     return np.ascontiguousarray(np.einsum("tn,nmd->mtd", inverse, torque))
 
@@ -277,13 +358,13 @@ def basis(points, degrees) -> np.ndarray:
     return np.prod(parts, axis=0)
 
 
-def _fitted(points, degrees, sunny, figures, sun):
-    """Return the polynomial coefficients for vertical and horizontal motors.
+def _fitted(points, degrees, sunny, figures):
+    """Return the polynomial coefficients for vertical and horizontal catalog motors.
 
     The array has shape (2, motors, figures, terms, samples). Every second node includes solar heat,
     whose contribution is a separate polynomial of lower degree.
     """
-    few = degrees.sum(axis=1) <= sun
+    few = degrees.sum(axis=1) <= CATALOG.sun
     plain = basis(points, degrees)
     inverse = np.linalg.pinv(np.hstack([plain, sunny[:, None] * plain[:, few]]))
     found = np.einsum("tn,fnmd->mftd", inverse, figures)
@@ -293,37 +374,56 @@ def _fitted(points, degrees, sunny, figures, sun):
     return np.stack([upright, lying])
 
 
-def _worked(motors: Identified, points, sunny, load, voltage, lowest, frequency, synchronous):
-    """Return full-model results at ``points``, shape (figures, points, motors, samples)."""
+def _simulated(motors: Identified, points, sunny, voltage, lowest, frequency, fit: Polynomials):
+    """Return the breakdown polynomials, the maximum loads and the results of the full model.
+
+    The results have shape (figures, points, motors, samples).
+
+    Parameters
+    ----------
+    points
+        Combinations, shape (points, samples or 1, 4).
+    sunny
+        1 for combinations with solar heat, shape (points, samples or 1).
+    """
     rated, shell = motors
-    volts = _at(voltage, points[:, 0])
-    temp_air = AIR[0] + (points[:, 2] + 1) / 2 * (AIR[1] - AIR[0])
+    synchronous = 4 * np.pi * frequency / rated.circuit.poles
+    breakdown = _breakdown_cubic(rated, voltage, frequency, synchronous)
+    heaviest = HEAVIEST * rated.coefficient
+    load = _load(points, breakdown, heaviest, fit.lightest)
+    volts = _at(voltage, points[..., 0])
+    temp_air = AIR[0] + (points[..., 2] + 1) / 2 * (AIR[1] - AIR[0])
     low, high = np.log(COOLING)
-    speed = np.exp(low + (points[:, 3] + 1) / 2 * (high - low)) * 1000
-    sun = sunny[:, None, None] * _sun(rated.power.shape[-1])
-    air = AirStream(temp_air[:, None, None], speed[:, None, None], 1000.0, sun)
-    warm = warmed(rated, shell, air, volts, frequency, load, settle=compiled.settle)
+    speed = np.exp(low + (points[..., 3] + 1) / 2 * (high - low)) * 1000
+    sun = sunny[:, None] * _sun(rated.power.shape[-1])
+    air = AirStream(temp_air[:, None], speed[:, None], 1000.0, sun)
+    given = rated, shell, air, volts, frequency, load
+    warm = warmed(*given, compiled.settle) if fit is CATALOG else warmed_in_steps(*given, STEPS)
     hot = at_temperature(rated, shell, warm.nodes)
-    figures = (
+    figures = [
         np.log(warm.temp_winding - air.temp_air),
         warm.slip,
         np.log(_running_load(hot, lowest, frequency, synchronous)),
-        np.log(np.abs(warm.solution.current)),
-        np.log(np.abs(warm.solution.voltage_capacitor)),
-        np.log(_breakdown_torque(hot, lowest, frequency)),
-        np.log(warm.solution.power_in),
-    )
-    return np.stack([np.broadcast_to(figure, warm.slip.shape) for figure in figures])
+    ]
+    if fit is CATALOG:
+        figures += [
+            np.log(np.abs(warm.solution.current)),
+            np.log(np.abs(warm.solution.voltage_capacitor)),
+            np.log(_breakdown_torque(hot, lowest, frequency)),
+            np.log(warm.solution.power_in),
+        ]
+    return breakdown, heaviest, np.stack(figures)
 
 
 def _load(points, cold, heaviest, lightest):
     """Return the fan load coefficient [N m s^2] at ``points``, shape (points, motors, samples)."""
     least, most = load_scale(np.array([REACH * lightest, REACH]))
-    scaled = least + (points[:, 1] + 1) / 2 * (most - least)
+    scaled = least + (points[:, None, :, 1] + 1) / 2 * (most - least)
     share = 2 * scaled / (1 + scaled**2) / REACH
-    powers = np.vander(points[:, 0], 4, increasing=True)
-    breakdown = REACH * np.einsum("nt,mtd->nmd", powers, cold)
-    return share[:, None, None] * (breakdown**-8 + heaviest**-8) ** (-1 / 8)
+    x = points[:, None, :, 0]
+    cold = np.moveaxis(cold, 1, 0)
+    breakdown = REACH * (cold[0] + x * (cold[1] + x * (cold[2] + x * cold[3])))
+    return share * (breakdown**-8 + heaviest**-8) ** (-1 / 8)
 
 
 @lru_cache

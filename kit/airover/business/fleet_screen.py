@@ -14,13 +14,14 @@ from airover.business.fleet_units import (
     LINE_VOLTAGE,
     NAMEPLATE,
     NAMEPLATE_VOLTAGE,
+    NONE_KNOWN,
     PLAIN,
     REASONS,
     SITE_NUMBERS,
-    NameplateRead,
+    Failed,
+    Known,
     Nameplates,
     RuleTables,
-    together,
 )
 from airover.core.errors import NOTHING, InputError, Range
 from airover.core.intervals import normal_draws, uniform
@@ -150,17 +151,21 @@ class Screener:
     ----------
     limits : Limits, optional
         Limits for the checks on all units.
+    known : Known, optional
+        Nameplates that were read before.
     """
 
-    def __init__(self, motors, surfaces: Surfaces, limits: Limits = USUAL_LIMITS):
+    def __init__(
+        self, motors, surfaces: Surfaces, limits: Limits = USUAL_LIMITS, known: Known = NONE_KNOWN
+    ):
         self.motors, self.surfaces, self.limits = tuple(motors), surfaces, limits
         self.facts = RuleTables(self.motors, limits)
-        self.nameplates = Nameplates(self.facts)
+        self.nameplates = Nameplates(self.facts, known)
         self.columns = columns_of(self.motors, surfaces.works, limits)
         self.weather = fleet_lives.Weather.of(example_year())
 
     def __reduce__(self):
-        return type(self), (self.motors, self.surfaces, self.limits)
+        return type(self), (self.motors, self.surfaces, self.limits, self.nameplates.known)
 
     def screened(self, rows: Rows) -> Screened:
         """Screen every row or reject it with a reason."""
@@ -192,29 +197,34 @@ class Screener:
                 found[at] = self.facts.place(number, values)
             except InputError as error:
                 refused = np.flatnonzero(told.place == at).tolist()
-                reasons |= dict.fromkeys(refused, error.with_traceback(None))
+                reasons |= dict.fromkeys(refused, error.alone())
         return found[told.place]
 
     def _block(self, rows: Rows, block, facts, reasons):
         """Screen one block of rows and add rows that cannot be evaluated to ``reasons``."""
         which, place = np.unique(rows.nameplates.place[block], return_inverse=True)
-        read = self.nameplates.read([rows.nameplates.values[at] for at in which])
-        bad = np.array([isinstance(one, InputError) for one in read], dtype=bool)
-        reasons |= {int(at): read[of] for at, of in zip(block, place, strict=True) if bad[of]}
-        nameplates = [one for one in read if not isinstance(one, InputError)]
+        errors, failed = self.nameplates.of([rows.nameplates.values[at] for at in which])
+        bad = np.array([error is not None for error in errors], dtype=bool)
+        reasons |= {int(at): errors[of] for at, of in zip(block, place, strict=True) if bad[of]}
         kept = ~bad[place]
         block, place = block[kept], (np.cumsum(~bad) - 1)[place[kept]]
-        if not nameplates:
+        if failed is None:
             return self._nothing(block)
-        units, refused = self._units(rows, block, nameplates, place, facts)
+        units, refused = self._units(rows, block, failed, place, facts)
         reasons |= refused
         kept = ~np.isin(block, np.fromiter(refused, int))
         units, taken = ScreenedUnits(*(value[kept] for value in units)), block[kept]
-        failed, old = together(nameplates)
         tables = self.facts.tables
         limits = screening_limits(self.limits)
         best, options = screen(
-            self.surfaces, failed, self.columns, units, old, tables, limits, len(PLAIN)
+            self.surfaces,
+            failed.surfaces,
+            self.columns,
+            units,
+            failed.old,
+            tables,
+            limits,
+            len(PLAIN),
         )
         design = rows.site["outdoor_temperature_c"][taken]
         first, volts = best.motor[:, 0], best.figures[:, 0, 9]
@@ -238,21 +248,18 @@ class Screener:
         none = Fitting(*(np.empty(0, kind) for kind in (np.int32, np.int16, np.int8, np.float32)))
         return block, best, np.empty((0, SAMPLES)), ages.counted(), none
 
-    def _units(self, rows: Rows, block, nameplates: list[NameplateRead], place, facts):
+    def _units(self, rows: Rows, block, failed: Failed, place, facts):
         """Return the rows of a ``block`` as ScreenedUnits, and the reasons for rejecting rows.
 
         Parameters
         ----------
         place
-            Index of each row's nameplate in ``nameplates``.
+            Index of each row's motor in ``failed``.
         """
         site = {name: value[block] for name, value in rows.site.items()}
-        power = np.array([one.power for one in nameplates])[place]
-        speed_rpm = np.array([one.speed_rpm for one in nameplates])[place]
-        synchronous = np.array([one.old.synchronous for one in nameplates])[place]
-        volts = np.array([one.voltage for one in nameplates])[place]
-        air = site_air(site, power, speed_rpm, synchronous)
-        voltage, said, measured = supply_voltages(site, *volts.T)
+        power, speed_rpm = failed.power[place], failed.speed_rpm[place]
+        air = site_air(site, power, speed_rpm, failed.old.synchronous[place])
+        voltage, said, measured = supply_voltages(site, *failed.voltage[place].T)
         cooling = np.maximum(air.cooling_speed, 1e-9) / air.speed_rpm
         units = ScreenedUnits(
             coefficient=air.coefficient,

@@ -3,26 +3,27 @@
 A table has many rows but few distinct values. Each of these rules (`selection.rules`) is therefore
 evaluated once per distinct value, and each nameplate is read only once, in the same way as for a
 single job. Polynomials are fitted for each failed motor, so that, as for a single job, a new motor
-is not rejected for a weakness that the old motor also had. These polynomials have lower degrees
-than those of the catalog motors, because there may be thousands of nameplates.
+is not rejected for a weakness that the old motor also had.
 """
 
+from operator import attrgetter
 from typing import NamedTuple
 
 import numpy as np
 
-from airover.business.fleet_response import FAILED, ends_of, fitted, joined
+from airover.business.fleet_response import ends_of, fitted_failed
 from airover.core.errors import NOTHING, InputError
 from airover.core.message import Message
-from airover.model.conditions import completed
-from airover.model.simulation import SAMPLES, identify_failed, lowest_voltage_of
+from airover.model.conditions import all_as_printed, completed
+from airover.model.cooling import Body, Shell
+from airover.model.simulation import SAMPLES, Identified, lowest_voltage_of
 from airover.physics import insulation
 from airover.records.job import Job
 from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 from airover.records.scope import check_scope
 from airover.selection import screening
-from airover.selection.check import ADAPT, FAIL, MISSING, STATES
+from airover.selection.check import ADAPT, FAIL, MISSING, STATES, Rule
 from airover.selection.comparison import Comparison, winding_limit
 from airover.selection.electrical import full_load_amps
 from airover.selection.load import horsepower
@@ -30,11 +31,12 @@ from airover.selection.rules import OTHER_SIZE, RULES, unlikeness
 from airover.selection.screening import (
     ADAPTED,
     CAPACITOR_VOLTAGE,
+    EACH_FAILED,
     NOT_FIT,
     RUNNING_AMPS,
     STOPS,
+    FailedSurfaces,
     Old,
-    Surfaces,
 )
 
 WORDS = (
@@ -119,7 +121,13 @@ REQUIRED = (
 
 
 MOST_VALUES = 20_000  # facts cached
-MOST_NAMEPLATES = 2_000  # nameplates cached, about 80 kB each
+MOST_NAMEPLATES = 20_000  # nameplates cached, about 25 kB each
+TOGETHER = 12  # nameplates calculated together, so that the arrays fit in the processor's cache
+# Data of a completed nameplate that determine how its motor is simulated.
+_MOTOR = attrgetter(
+    "voltage", "frequency", "power", "current", "speed_rpm", "pole_count", "capacitor",
+    "capacitor_voltage", "body_diameter", "body_length", "insulation_class", "ambient_rating",
+)  # fmt: skip
 BY_AMPS = ("same", "within", "higher_allowed")  # outcomes when matching by full-load amps
 STRONGEST = 4000.0  # W, high enough to accept loads with a higher sampled value
 # Rules grouped by the columns they use. Each unit has its own supply voltage, so the voltage rule
@@ -198,11 +206,13 @@ class RuleTables:
         self.motors, self.limits = tuple(motors), limits
         self.always = unlikeness(Comparison(Job(), self.motors))
         self._rows, self._places, self._tables = [], {}, None
+        self._ranks = {}  # by rule and the data that it needs
 
     def forget(self) -> None:
         """Clear the tables if they contain too many distinct values, to limit memory use."""
         if len(self._rows) > MOST_VALUES:
             self._rows, self._places, self._tables = [], {}, None
+            self._ranks.clear()
 
     @property
     def tables(self) -> screening.FactTables:
@@ -239,9 +249,10 @@ class RuleTables:
         _checked(job)
         return self.of_nameplate(self.compared(job)).cost
 
-    def compared(self, job: Job) -> Comparison:
+    def compared(self, job: Job, likely_power: float | None = None) -> Comparison:
         """Return the Comparison of a ``job`` with the motors, using the limits of these tables."""
-        return Comparison(job.model_copy(update={"limits": self.limits}), self.motors)
+        job = job.model_copy(update={"limits": self.limits})
+        return Comparison(job, self.motors, likely_power=likely_power)
 
     def of_nameplate(self, at: Comparison) -> RuleCosts:
         """Evaluate the rules for the nameplate data and dimensions of the failed motor."""
@@ -253,7 +264,7 @@ class RuleTables:
         failing, tasks = np.zeros((2, len(self.motors)), dtype=np.int64)
         for rule in RULES:
             if rule.name in names:
-                ranks = rule.rank(rule.evaluate(at))
+                ranks = self._ranked(rule, at)
                 failed = ranks == STATES.index(FAIL)
                 place = len(STOPS) + PLAIN.index(rule.name)
                 for state, shift in ((ADAPT, ADAPTED), (MISSING, 0)):
@@ -265,99 +276,218 @@ class RuleTables:
         cost = np.minimum(cost, NOT_FIT).astype(np.int8)
         return RuleCosts(cost, (unlikeness(at) - self.always).astype(np.float64), failing, tasks)
 
+    def _ranked(self, rule: Rule, at: Comparison) -> np.ndarray:
+        """Return the index in STATES of each motor's state, calculated once for the same data."""
+        if rule.needs is None:
+            return rule.rank(rule.evaluate(at))
+        key = rule.name, rule.needs(at.job)
+        if key not in self._ranks:
+            self._ranks[key] = rule.rank(rule.evaluate(at))
+        return self._ranks[key]
 
-class NameplateRead(NamedTuple):
-    """Data read from a nameplate.
+
+class Failed(NamedTuple):
+    """Failed motors of several nameplates, shape (nameplates, ...).
 
     Attributes
     ----------
     power, speed_rpm : ndarray
-        Nameplate power [W] and speed [rpm], shape (samples,).
-    voltage : tuple[float, float]
-        Lowest and highest nameplate voltage [V].
-    failed : Surfaces
-        Polynomials of the failed motor.
+        Nameplate power [W] and speed [rpm], shape (nameplates, samples).
+    voltage : ndarray
+        Lowest and highest nameplate voltage [V], shape (nameplates, 2).
+    surfaces : FailedSurfaces
+        Polynomials of the failed motors.
     old : Old
-        Comparison of the catalog motors with the failed motor, shape (motors,) or a single number.
+        Comparison of the catalog motors with the failed motors.
     """
 
     power: np.ndarray
     speed_rpm: np.ndarray
-    voltage: tuple[float, float]
-    failed: Surfaces
+    voltage: np.ndarray
+    surfaces: FailedSurfaces
     old: Old
+
+    def picked(self, rows) -> "Failed":
+        """Return the failed motors with the indices ``rows``."""
+
+        def of(values):
+            return (value[rows] for value in values)
+
+        each = zip(
+            EACH_FAILED, of(getattr(self.surfaces, name) for name in EACH_FAILED), strict=True
+        )
+        return Failed(*of(self[:3]), self.surfaces._replace(**dict(each)), Old(*of(self.old)))
+
+
+def joined_failed(parts: list[Failed]) -> Failed:
+    """Combine the failed motors of several lists of nameplates into one."""
+
+    def of(values):
+        return (np.concatenate(one) for one in zip(*values, strict=True))
+
+    surfaces = [part.surfaces for part in parts]
+    columns = of([getattr(one, name) for name in EACH_FAILED] for one in surfaces)
+    return Failed(
+        *of(part[:3] for part in parts),
+        surfaces[0]._replace(**dict(zip(EACH_FAILED, columns, strict=True))),
+        Old(*of(part.old for part in parts)),
+    )
+
+
+class Known(NamedTuple):
+    """Nameplates that were read: the row or the error of each, and the failed motors by row.
+
+    The keys are the values of the columns in NAMEPLATE. If every nameplate was rejected, there are
+    no failed motors.
+    """
+
+    rows: dict[tuple, int | InputError]
+    failed: Failed | None
+
+
+def joined_known(parts: list[Known]) -> Known:
+    """Combine several lists of nameplates into one."""
+    rows, start = {}, 0
+    for part in parts:
+        for values, row in part.rows.items():
+            rows[values] = row if isinstance(row, InputError) else start + row
+        start += 0 if part.failed is None else len(part.failed.power)
+    failed = [part.failed for part in parts if part.failed is not None]
+    return Known(rows, joined_failed(failed) if failed else None)
+
+
+NONE_KNOWN = Known({}, None)
 
 
 class Nameplates:
-    """Cache of nameplate data or errors, by the values of the columns in NAMEPLATE."""
+    """Nameplates of a fleet that were read, and those that are read when they are first met."""
 
-    def __init__(self, facts: RuleTables):
-        self.facts = facts
-        self._known = {}
+    def __init__(self, facts: RuleTables, known: Known = NONE_KNOWN):
+        self.facts, self.known = facts, known
 
-    def read(self, nameplates: list[tuple]) -> list[NameplateRead | InputError]:
-        """Return the data for each of the ``nameplates``, or the error for a rejected nameplate."""
-        if len(self._known) > MOST_NAMEPLATES:
-            self._known.clear()  # keeps memory independent of the table size
-        for values in nameplates:
-            if values not in self._known:
-                self._known[values] = self._met(dict(zip(NAMEPLATE, values, strict=True)))
-        return [self._known[values] for values in nameplates]
+    def of(self, nameplates: list[tuple]) -> tuple[list[InputError | None], Failed | None]:
+        """Return the error of each rejected nameplate, and the failed motors of the others."""
+        new = [values for values in nameplates if values not in self.known.rows]
+        if new:
+            if len(self.known.rows) + len(new) > MOST_NAMEPLATES:
+                self.known, new = NONE_KNOWN, nameplates  # limits memory use
+            self.known = joined_known([self.known, read_nameplates(self.facts, new)])
+        found = [self.known.rows[values] for values in nameplates]
+        errors = [one if isinstance(one, InputError) else None for one in found]
+        rows = [one for one in found if not isinstance(one, InputError)]
+        return errors, self.known.failed.picked(rows) if rows else None
 
-    def _met(self, row: dict) -> NameplateRead | InputError:
+
+def read_nameplates(facts: RuleTables, nameplates: list[tuple]) -> Known:
+    """Read ``nameplates`` and identify the failed motors, or reject them with an error.
+
+    Nameplates that describe the same motor, for example with and without the number of poles, are
+    identified once. The motors are calculated in groups of equal size, so that the result of one
+    depends on no other.
+    """
+    rows, alike = {}, {}
+    for values in nameplates:
         try:
-            job = job_of(row)
+            job = job_of(dict(zip(NAMEPLATE, values, strict=True)))
             nameplate = _checked(job)
-            return self._read(job, nameplate)
+            alike.setdefault(_MOTOR(nameplate), []).append((values, job, nameplate))
         except InputError as error:
-            return error.with_traceback(None)
-
-    def _read(self, job: Job, nameplate: Nameplate) -> NameplateRead:
-        known = identify_failed(job, SAMPLES)
-        if not known.rated.met.all():
-            raise InputError(
-                "nameplate", Message("fleet.given.disagree"), Message("fleet.accepts.possible")
-            )
-        power, speed_rpm = known.rated.power[0], known.rated.speed_rpm[0]
-        if not power.max() <= STRONGEST:
-            raise InputError(
-                "current_a", nameplate.current.text, Message("fleet.accepts.most", most=STRONGEST)
-            )
-        volts = nameplate.voltage.low, nameplate.voltage.high
-        frequency = np.array([[nameplate.frequency.mid]])
-        lowest = np.array([[lowest_voltage_of(job)]])
-        ends = np.array([ends_of(*volts)])
-        return NameplateRead(
-            power=power,
-            speed_rpm=speed_rpm,
-            voltage=volts,
-            failed=fitted(known, ends, lowest, frequency, FAILED),
-            old=self._compared(job, nameplate),
-        )
-
-    def _compared(self, job: Job, nameplate: Nameplate) -> Old:
-        at = self.facts.compared(job)
-        letter, ambient = nameplate.insulation_class, nameplate.ambient_rating
-        limit = winding_limit(letter)
-        by_amps = np.isin(full_load_amps(at).outcome, BY_AMPS)
-        return Old(
-            *self.facts.of_nameplate(at),
-            rating_number=at.rating_number.astype(np.int8),
-            size_up=np.isin(horsepower(at).outcome, OTHER_SIZE).astype(np.int8),
-            same_size=at.same_size.astype(np.int8),
-            estimated=((nameplate.power is None) & ~by_amps).astype(np.int8),
-            ambient=np.nan if ambient is None else ambient.mid,
-            winding=np.nan if limit is None else limit - at.limits.winding_margin,
-            trip=float(insulation.protector_limit(letter or "B")),
-            synchronous=nameplate.synchronous_rpm,
-        )
+            rows[values] = error.alone()
+    motors, parts, count = list(alike.values()), [], 0
+    for at in range(0, len(motors), TOGETHER):
+        group = motors[at : at + TOGETHER]
+        known = _identified(_filled([same[0][2] for same in group]))
+        met, power = known.rated.met.all(axis=1), known.rated.power.max(axis=1)
+        errors = [
+            _impossible(same[0][2], *one)
+            for same, one in zip(group, zip(met, power, strict=True), strict=False)
+        ]
+        good = [place for place, error in enumerate(errors) if error is None]
+        for same, error in zip(group, errors, strict=True):
+            for values, _, _ in same:
+                rows[values] = error or count
+                count += error is None
+        if good:
+            able = [group[place] for place in good]
+            parts.append(_failed(facts, known.picked(_filled(good)), able))
+    return Known(rows, joined_failed(parts) if parts else None)
 
 
-def together(nameplates: list[NameplateRead]) -> tuple[Surfaces, Old]:
-    """Return the concatenated polynomials of the failed motors on several ``nameplates``."""
-    parts = [one.failed for one in nameplates]
-    old = Old(*(np.stack(one) for one in zip(*(one.old for one in nameplates), strict=True)))
-    return joined(parts), old
+def _filled(values: list) -> list:
+    """Repeat the last of ``values`` to fill a group."""
+    return values + values[-1:] * (TOGETHER - len(values))
+
+
+def _identified(nameplates: list[Nameplate]) -> Identified:
+    """Return the motors with the ``nameplates``, as `model.simulation.identify_failed` does."""
+    rated, used, _ = all_as_printed(nameplates, SAMPLES, 0)
+    sizes = ((one.body_diameter, one.body_length, one.ambient_rating) for one in used)
+    sizes = ([size and size.mid for size in one] for one in sizes)
+    letters = (one.insulation_class for one in used)
+    body = Body.of([(*size, letter) for size, letter in zip(sizes, letters, strict=True)])
+    return Identified(rated, Shell.of(body, rated, 0))
+
+
+def _impossible(nameplate: Nameplate, met: bool, power: float) -> InputError | None:
+    """Return the reason for rejecting a nameplate, or None.
+
+    Parameters
+    ----------
+    met
+        True if the nameplate data are consistent.
+    power
+        Highest sampled power [W].
+    """
+    if not met:
+        given = Message("fleet.given.disagree")
+        return InputError("nameplate", given, Message("fleet.accepts.possible"))
+    if not power <= STRONGEST:
+        accepted = Message("fleet.accepts.most", most=STRONGEST)
+        return InputError("current_a", nameplate.current.text, accepted)
+    return None
+
+
+def _failed(facts: RuleTables, known: Identified, group: list[list[tuple]]) -> Failed:
+    """Return the failed motors of a ``group``, in which each motor has one or more nameplates."""
+    firsts = _filled([same[0][2] for same in group])
+    volts = np.array([(one.voltage.low, one.voltage.high) for one in firsts])
+    surfaces = fitted_failed(
+        known,
+        np.array([ends_of(*one) for one in volts.tolist()]),
+        np.array([[lowest_voltage_of(job)] for _, job, _ in _filled([same[0] for same in group])]),
+        np.array([[one.frequency.mid] for one in firsts]),
+    )
+    likely = np.median(known.rated.power, axis=1).tolist()
+    each = [(place, *one[1:]) for place, same in enumerate(group) for one in same]
+    old = [_compared(facts, job, nameplate, likely[place]) for place, job, nameplate in each]
+    of = [place for place, _, _ in each]
+    picked = {name: getattr(surfaces, name)[of] for name in EACH_FAILED}
+    return Failed(
+        power=known.rated.power[of],
+        speed_rpm=known.rated.speed_rpm[of],
+        voltage=volts[of],
+        surfaces=surfaces._replace(**picked),
+        old=Old(*(np.stack(one) for one in zip(*old, strict=True))),
+    )
+
+
+def _compared(facts: RuleTables, job: Job, nameplate: Nameplate, likely_power: float) -> Old:
+    """Return the comparison of the catalog motors with one failed motor."""
+    at = facts.compared(job, likely_power)
+    letter, ambient = nameplate.insulation_class, nameplate.ambient_rating
+    limit = winding_limit(letter)
+    by_amps = np.isin(full_load_amps(at).outcome, BY_AMPS)
+    return Old(
+        *facts.of_nameplate(at),
+        rating_number=at.rating_number.astype(np.int8),
+        size_up=np.isin(horsepower(at).outcome, OTHER_SIZE).astype(np.int8),
+        same_size=at.same_size.astype(np.int8),
+        estimated=((nameplate.power is None) & ~by_amps).astype(np.int8),
+        ambient=np.nan if ambient is None else ambient.mid,
+        winding=np.nan if limit is None else limit - at.limits.winding_margin,
+        trip=float(insulation.protector_limit(letter or "B")),
+        synchronous=nameplate.synchronous_rpm,
+    )
 
 
 def _volts(low, high) -> str:

@@ -1,9 +1,13 @@
 """Calculate the parts of a fleet with local processes or a Dask cluster.
 
+The motors and the different nameplates of a fleet are prepared first, once for all workers. The
+local workers map the prepared arrays from one file, so that they are in memory only once.
+
 A local worker ends when its parent process ends for any reason. On Linux, the kernel kills the
 worker. On all systems, a thread in the worker also waits for the parent to end.
 """
 
+import mmap
 import os
 import pickle
 import signal
@@ -20,17 +24,25 @@ from typing import NamedTuple
 
 from airover.business import fleet_response
 from airover.business.fleet_screen import Screener
+from airover.business.fleet_units import Known, RuleTables, joined_known, read_nameplates
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import quoted
 from airover.records.limits import Limits
 
-HELD = ".screener.draft"  # motor tables for the workers, in the folder of the run
+HELD = ".screener.draft"  # prepared motors and nameplates, in the folder of the run
+RULES = ".rules.draft"  # rule tables for reading nameplates, in the folder of the run
+ALIGNED = 64  # bytes
+AT_A_TIME = 48  # nameplates that a worker reads at a time
 PATIENCE = "10s"  # timeout for a scheduler that does not respond
 MOST_ON_WINDOWS = 61  # maximum number of processes Windows can wait for
 PR_SET_PDEATHSIG = 1  # prctl(2)
 # One thread per worker, because two would not be faster and could change the rounding of sums.
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+
+# stages of a run
+MOTORS_DONE, NAMEPLATES_DONE, UNITS_DONE = "motors", "nameplates", "units"
 
 
 class Crew(NamedTuple):
@@ -60,24 +72,27 @@ def worker_count(workers: int | None, windows: bool = os.name == "nt") -> int:
 
 @contextmanager
 def crew_of(
-    motors, needed, limits: Limits, work: Callable, scheduler, workers: int, folder: Path, tell
-) -> Iterator[Crew]:
+    motors, needed, nameplates, limits: Limits, work: Callable, scheduler, workers: int,
+    folder: Path, tell,
+) -> Iterator[Crew]:  # fmt: skip
     """Yield the workers as a Crew.
 
-    The motor tables are calculated here so that every cluster uses the same tables.
+    The motors and nameplates are prepared here so that every cluster uses the same data.
 
     Parameters
     ----------
     needed
         True for each motor that may fit a unit, shape (motors,). The others are not simulated.
+    nameplates : list[tuple]
+        Nameplates to read first, as the values of the columns in NAMEPLATE.
     work : Callable
         Function of (screener, number, start, table) that calculates a part.
     folder : Path
-        Folder for the file of motor tables, which is deleted at the end.
+        Folder for the files of prepared data, which are deleted at the end.
     tell : Callable
-        Function called with (motors done, motors).
+        Function called with (motors or nameplates done, all of them, stage).
     """
-    path = Path(folder) / HELD
+    held, rules = Path(folder) / HELD, Path(folder) / RULES
     with _one_thread():
         pool = ProcessPoolExecutor(
             workers,
@@ -86,18 +101,65 @@ def crew_of(
             initargs=(os.getpid(),),
         )
         try:
-            surfaces = _surfaces(pool, motors, needed, tell)
-            screener = Screener(motors, surfaces, limits)
+            surfaces = _surfaces(pool, motors, needed, lambda *done: tell(*done, MOTORS_DONE))
+            keep_arrays(rules, RuleTables(motors, limits))
+            known = _known(pool, rules, nameplates, lambda *done: tell(*done, NAMEPLATES_DONE))
+            screener = Screener(motors, surfaces, limits, known)
             if scheduler is not None:
                 pool.shutdown()
                 with _cluster(scheduler, screener, work) as crew:
                     yield crew
                 return
-            path.write_bytes(pickle.dumps(screener))
-            yield Crew(partial(pool.submit, _worked_here, path, work), _first, workers)
+            keep_arrays(held, screener)
+            del surfaces, known, screener
+            yield Crew(partial(pool.submit, _worked_here, held, work), _first, workers)
         finally:
             pool.shutdown(cancel_futures=True)
-            path.unlink(missing_ok=True)
+            for path in (held, rules):
+                path.unlink(missing_ok=True)
+
+
+def _known(pool, rules: Path, nameplates: list[tuple], tell) -> Known:
+    """Return the nameplates, read by all workers."""
+    groups = [nameplates[at : at + AT_A_TIME] for at in range(0, len(nameplates), AT_A_TIME)]
+    parts = []
+    for done, part in enumerate(pool.map(partial(_read, rules), groups), 1):
+        parts.append(part)
+        tell(min(done * AT_A_TIME, len(nameplates)), len(nameplates))
+    return joined_known(parts)
+
+
+def _read(rules: Path, nameplates: list[tuple]) -> Known:
+    return read_nameplates(_kept(rules), nameplates)
+
+
+def keep_arrays(path: Path, value) -> None:
+    """Write ``value`` to a file with its arrays unchanged, to be mapped by `kept_arrays`."""
+    arrays = []
+    told = pickle.dumps(value, protocol=5, buffer_callback=arrays.append)
+    arrays = [array.raw() for array in arrays]
+    with open(path, "wb") as file:
+        pickle.dump((told, [array.nbytes for array in arrays]), file)
+        for array in arrays:
+            file.write(bytes(-file.tell() % ALIGNED))
+            file.write(array)
+
+
+def kept_arrays(path: Path):
+    """Return the value from a file written by `keep_arrays`.
+
+    All processes share the memory of its arrays.
+    """
+    with open(path, "rb") as file:
+        told, sizes = pickle.load(file)
+        start = file.tell()
+        whole = memoryview(mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_COPY))
+    arrays = []
+    for size in sizes:
+        start += -start % ALIGNED
+        arrays.append(whole[start : start + size])
+        start += size
+    return pickle.loads(told, buffers=arrays)
 
 
 def _surfaces(pool, motors, needed, tell):
@@ -142,13 +204,13 @@ def _one_thread() -> Iterator[None]:
             os.environ.pop(name) if value is None else os.environ.update({name: value})
 
 
-@lru_cache(1)
-def _screener(path: Path) -> Screener:
-    return pickle.loads(path.read_bytes())
+@lru_cache(2)
+def _kept(path: Path):
+    return kept_arrays(path)
 
 
 def _worked_here(path: Path, work: Callable, *part):
-    return work(_screener(path), *part)
+    return work(_kept(path), *part)
 
 
 def _first(futures):

@@ -4,11 +4,16 @@ To save a file, this module writes a temporary draft next to the target and then
 with it. Meanwhile, it holds an operating system lock, which is released when the process ends.
 Other processes wait for the lock. The next process to save the file deletes any draft that a killed
 process left behind.
+
+A set of files is recorded in the user's state folder until all of its files have been replaced. If
+the process is killed in the meantime, `finish_sets` completes the set at the next start.
+
 The folders returned by `data_folder` and stored in `TEXTS` are installed with the code.
 """
 
 import errno
 import glob
+import json
 import os
 import secrets
 import shutil
@@ -34,6 +39,7 @@ LANGUAGES = tuple(sorted(folder.name for folder in TEXTS.iterdir() if folder.is_
 PATIENCE = 10.0  # s to wait for another process that is saving the same file
 BUSY = errno.EAGAIN, errno.EACCES, errno.EDEADLK  # errors of a lock that another process has
 WINDOWS = os.name == "nt"
+STATE = "AIROVER_STATE"  # environment variable with the folder for state, instead of the user's
 IN_THE_WAY = 1.0  # s; a reader or virus scanner may keep a file open on Windows
 
 
@@ -103,7 +109,8 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
 
     The folder is created if it does not exist. No file is replaced until all of them are written
     in full. Old files are moved away before the first new file appears, so that the files of one
-    job are never mixed with those of another, even if the process is killed.
+    job are never mixed with those of another. If the process is killed while it replaces the files,
+    `finish_sets` replaces the others.
 
     Raises
     ------
@@ -111,6 +118,7 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
         If the folder or a file in it cannot be written. In this case, the old files are not
         changed. The error names ``field``.
     """
+    finish_sets()
     make_folder(folder, field)
     paths, drafts = [Path(folder) / name for name in files], []
     with ExitStack() as held:
@@ -124,9 +132,17 @@ def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field)
             with _errors_named(paths[0], field):
                 _replace(*drafts[0])
         else:
-            with _errors_named(folder, field):
+            with _errors_named(folder, field), _recorded(drafts):
                 _replace_all(drafts)
     return paths
+
+
+def finish_sets() -> None:
+    """Complete the sets of files whose process was killed while it replaced them."""
+    folder = _sets_folder()
+    for record in () if folder is None else sorted(folder.glob("*.json")):
+        with suppress(OSError, ValueError):  # a folder that is not available at present
+            _finish(record)
 
 
 def make_folder(path: str | os.PathLike, field) -> None:
@@ -199,12 +215,18 @@ def _changed(path, field) -> InputError:
 
 
 @contextmanager
-def _locked(target: Path) -> Iterator[None]:
-    """Keep other processes from saving ``target``, if its file system supports locks."""
+def _locked(target: Path, clean: bool = True) -> Iterator[None]:
+    """Keep other processes from saving ``target``, if its file system supports locks.
+
+    Parameters
+    ----------
+    clean : bool, optional
+        If True, delete the drafts of killed processes.
+    """
     path = target.with_name(f".{target.name}.lock")
     file, has_locks = _lock_file(path)
     try:
-        if has_locks:
+        if has_locks and clean:
             own = f".{glob.escape(target.name)}.{'[0-9a-f]' * 8}"
             for left in (*target.parent.glob(f"{own}.draft"), *target.parent.glob(f"{own}.old")):
                 left.unlink(missing_ok=True)
@@ -276,12 +298,65 @@ def _replace_all(drafts: list[tuple[Path, Path]]) -> None:
             os.replace(target, old)
             undo.callback(os.replace, old, target)
         for draft, target in drafts:
-            undo.callback(target.unlink, missing_ok=True)
+            undo.callback(_put_back, draft, target)
             _replace(draft, target)
         undo.pop_all()
     for old, _ in moved:
         with suppress(OSError):
             old.unlink()
+
+
+def _put_back(draft: Path, target: Path) -> None:
+    if not draft.exists():
+        os.replace(target, draft)
+
+
+@contextmanager
+def _recorded(drafts: list[tuple[Path, Path]]) -> Iterator[None]:
+    """Record the drafts and targets of a set, if a folder for state is writable."""
+    folder, record = _sets_folder(), None
+    with suppress(OSError):
+        if folder is not None:
+            folder.mkdir(parents=True, exist_ok=True)
+            content = json.dumps([[str(draft), str(target)] for draft, target in drafts])
+            path = folder / f"{secrets.token_hex(8)}.json"
+            with _draft_of(path, content.encode()) as draft:
+                _replace(draft, path)
+                record = path
+    try:
+        yield
+    finally:
+        if record is not None:
+            with suppress(OSError):
+                record.unlink(missing_ok=True)
+
+
+def _finish(record: Path) -> None:
+    """Replace the targets of a recorded set whose drafts have not replaced them yet."""
+    pairs = json.loads(record.read_text(encoding="utf-8"))
+    pairs = [(Path(draft), Path(target)) for draft, target in pairs]
+    with ExitStack() as held:
+        for _, target in pairs:
+            held.enter_context(_locked(target, clean=False))
+        if not record.exists():  # its own process has completed it
+            return
+        for draft, target in pairs:
+            if draft.exists():
+                _replace(draft, target)
+            draft.with_suffix(".old").unlink(missing_ok=True)
+        record.unlink()
+
+
+def _sets_folder() -> Path | None:
+    """Return the folder for the records of sets, or None if there is none."""
+    named = os.environ.get(STATE)
+    if named:
+        return Path(named).resolve() / "sets"
+    try:
+        import platformdirs
+    except ModuleNotFoundError:
+        return None
+    return platformdirs.user_state_path("airover", appauthor=False) / "sets"
 
 
 def _replace(draft: Path, target: Path) -> None:

@@ -352,14 +352,30 @@ def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
 @lru_cache(maxsize=256)
 def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
     """Return the circuits for a nameplate without its doubtful entries."""
-    if any(doubt.code == "capacitor" for doubt in nameplate.doubts()):
-        nameplate = nameplate.model_copy(update={"capacitor": None})
-    found = identify.ensemble(identify.ratings_of(nameplate), samples, seed)
-    doubtful = not found.met.all()
-    if doubtful and nameplate.power is not None:
-        nameplate = nameplate.model_copy(update={"current": None})
-        found = identify.ensemble(identify.ratings_of(nameplate), samples, seed)
-    return Failed(found.rearranged(lambda value: value[0]), nameplate, doubtful)
+    found, (used,), (doubtful,) = all_as_printed([nameplate], samples, seed)
+    return Failed(found.rearranged(lambda value: value[0]), used, bool(doubtful))
+
+
+def all_as_printed(nameplates, samples: int, seed: int):
+    """Return the circuits for several nameplates without their doubtful entries.
+
+    Returns the circuits as an Ensemble of shape (nameplates, samples), the nameplates that were
+    used, and True for each nameplate whose amps and power are inconsistent.
+    """
+    used = [
+        one.model_copy(update={"capacitor": None})
+        if any(doubt.code == "capacitor" for doubt in one.doubts())
+        else one
+        for one in nameplates
+    ]
+    found = identify.ensemble(identify.ratings_of(*used), samples, seed)
+    doubtful = ~found.met.all(axis=1)
+    for at in np.flatnonzero(doubtful).tolist():
+        if used[at].power is not None:
+            used[at] = used[at].model_copy(update={"current": None})
+            again = identify.ensemble(identify.ratings_of(used[at]), samples, seed)
+            found = found.replaced(at, again)
+    return found, used, doubtful
 
 
 def completed(job: Job) -> Nameplate:

@@ -28,7 +28,7 @@ import numpy as np
 from airover.core.errors import AIR_SPEED
 from airover.core.intervals import normal_draws, uniform
 from airover.model.identify import Ensemble
-from airover.physics import heat, insulation
+from airover.physics import compiled, heat, insulation
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.compiled import step_of
 from airover.physics.operating_point import settle
@@ -432,35 +432,57 @@ def _warmed(case: _Case, state: _State, settle, count: int) -> _State:
     The parameter ``count`` is the number of the next iteration. When only a few cases are still
     changing, the other cases are not iterated further.
     """
-    step = step_of(settle)
-    slip, at, nodes, last = state
-    air, supply = case.air, (case.voltage, case.frequency, case.coefficient)
-    sun = air.sun * np.pi / 4 * case.shell.network.diameter**2
     for number in range(count, 40):
         if number % 12 == 0:  # after a pull-out, find the crawling speed from standstill
-            slip = case.settled(nodes, settle)
-        air_speed = air.speed * at.speed_rpm / air.speed_rpm
-        losses = losses_of(at, sun)
-        following = case.shell.temperatures(losses, air_speed, air.temp_air, nodes.shell)
-        warming = _warming(nodes, following)
-        before_last, last = last, Nodes(*(b - a for a, b in zip(nodes, following, strict=True)))
-        nodes = following
-        if number in HASTENED:
-            nodes = Nodes(*map(_hastened, nodes, before_last, last))
-        before = np.where(case.starts, slip, 1.0)
-        slip, at = step(case.circuit(nodes), *supply, before, at.emf, case.starts)
-        hunting = (np.abs(slip - before) >= SLIP_STILL) | (warming >= TEMP_STILL)
-        state = _State(slip, at, nodes, last)
+            state = state._replace(slip=case.settled(state.nodes, settle))
+        state, hunting = _following(case, state, settle, number)
         if not hunting.any():
             return state
         if hunting.size > SEVERAL and hunting.mean() < FEW:
             return state.replaced(
                 hunting, _warmed(case.part(hunting), state.part(hunting), settle, number + 1)
             )
-    nodes = Nodes(*(np.where(hunting, TEMP_NO_WORK, temp) for temp in nodes))
-    slip = np.where(hunting, case.settled(nodes, settle), slip)
-    at = case.circuit(nodes).balance(case.voltage, case.frequency, slip, at.emf)
-    return _State(slip, at, nodes, last)
+    nodes = Nodes(*(np.where(hunting, TEMP_NO_WORK, temp) for temp in state.nodes))
+    slip = np.where(hunting, case.settled(nodes, settle), state.slip)
+    at = case.circuit(nodes).balance(case.voltage, case.frequency, slip, state.at.emf)
+    return _State(slip, at, nodes, state.last)
+
+
+def _following(case: _Case, state: _State, settle, number: int):
+    """Return the state after iteration ``number``, and True for the cases that still change."""
+    slip, at, nodes, before_last = state
+    air = case.air
+    air_speed = air.speed * at.speed_rpm / air.speed_rpm
+    losses = losses_of(at, air.sun * np.pi / 4 * case.shell.network.diameter**2)
+    following = case.shell.temperatures(losses, air_speed, air.temp_air, nodes.shell)
+    warming = _warming(nodes, following)
+    last = Nodes(*(b - a for a, b in zip(nodes, following, strict=True)))
+    nodes = following
+    if number in HASTENED:
+        nodes = Nodes(*map(_hastened, nodes, before_last, last))
+    before, supply = np.where(case.starts, slip, 1.0), (case.voltage, case.frequency)
+    slip, at = step_of(settle)(
+        case.circuit(nodes), *supply, case.coefficient, before, at.emf, case.starts
+    )
+    hunting = (np.abs(slip - before) >= SLIP_STILL) | (warming >= TEMP_STILL)
+    return _State(slip, at, nodes, last), hunting
+
+
+def warmed_in_steps(
+    rated: Ensemble, shell: Shell, air: AirStream, voltage, frequency, coefficient, steps: int
+) -> Warm:
+    """Return approximately warmed-up motors after a fixed number of iterations.
+
+    The parameters are those of `warmed`. The result of a case does not depend on the other cases. A
+    motor that pulls out as it warms up does not reach its final state.
+    """
+    first = compiled.settle(rated.circuit, voltage, frequency, coefficient)
+    nodes = Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
+    case = _Case(rated, shell, air, voltage, frequency, coefficient, first.starts)
+    state = _State(first.slip, first.solution, nodes, nodes)
+    for number in range(1, steps + 1):
+        state, _ = _following(case, state, compiled.settle, number)
+    return Warm(state.slip, first.starts, state.at, state.nodes, shell.average(state.nodes))
 
 
 def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:

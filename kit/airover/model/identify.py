@@ -318,6 +318,14 @@ class Ensemble:
         figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference, self.met)
         return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
 
+    def replaced(self, row: int, other: "Ensemble") -> "Ensemble":
+        """Return the circuits with those of one motor replaced by the ``other``, a single motor."""
+        kept = np.arange(len(self.power)) != row
+        values = []
+        other.rearranged(values.append)
+        rest = iter(values)
+        return self.rearranged(lambda value: np.where(kept[:, None], value, next(rest)))
+
 
 def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
     """Return an Ensemble of shape (draws,) for a nameplate.
@@ -337,24 +345,25 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
     return found
 
 
-def ratings_of(nameplate: Nameplate) -> Ratings:
-    """Return the numeric values on a nameplate.
+def ratings_of(*nameplates: Nameplate) -> Ratings:
+    """Return the numeric values on nameplates.
 
     The upper limit of a voltage range is used, because the nameplate amps apply at that voltage.
     """
 
-    def mid(amount):
-        return np.nan if amount is None else amount.mid
+    def of(name, read=lambda value: value.mid, otherwise=np.nan):
+        values = (getattr(one, name) for one in nameplates)
+        return [otherwise if value is None else read(value) for value in values]
 
     return Ratings(
-        voltage=np.nan if nameplate.voltage is None else nameplate.voltage.high,
-        frequency=60.0 if nameplate.frequency is None else nameplate.frequency.mid,
-        poles=np.nan if nameplate.pole_count is None else nameplate.pole_count,
-        power=mid(nameplate.power),
-        current=mid(nameplate.current),
-        speed_rpm=mid(nameplate.speed_rpm),
-        capacitance=mid(nameplate.capacitor),
-        capacitor_voltage=mid(nameplate.capacitor_voltage),
+        voltage=of("voltage", lambda value: value.high),
+        frequency=of("frequency", otherwise=60.0),
+        poles=of("pole_count", float),
+        power=of("power"),
+        current=of("current"),
+        speed_rpm=of("speed_rpm"),
+        capacitance=of("capacitor"),
+        capacitor_voltage=of("capacitor_voltage"),
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from functools import cache
 
 from airover.core.intervals import Band
+from airover.core.kinds import KINDS
 from airover.core.texts import ENGLISH, Writer
 from airover.core.units import convert
 from airover.model.conditions import Input
@@ -12,6 +13,7 @@ from airover.reports.plain import changed_limits, figure, listed, paragraphs, wr
 from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.check import Check
 from airover.selection.comparison import winding_limit
+from airover.selection.measurement import Decisive
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, Candidate
 
 
@@ -24,7 +26,9 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
         *(_candidate(at, one, writer) for at, one in enumerate(answer.candidates[:best], 1)),
         _counted(answer, writer),
         *map(wrapped, [writer(one.told) for one in answer.left_out]),
+        wrapped(writer(answer.screened.told)) if answer.screened else "",
         listed(writer("answer.report.find_out"), map(writer, answer.asked)),
+        wrapped(writer(answer.measurement.message)),
         listed(writer("answer.report.unusual"), map(writer.value, answer.warnings)),
         listed(writer("answer.report.assumed"), assumed(answer.assumed, writer)),
         *map(wrapped, changed_limits(answer.job.limits, writer)),
@@ -50,10 +54,23 @@ def answer_dict(answer: Answer, writer: Writer) -> dict:
         "inputs": inputs,
         "assumed": [one for one in inputs if one["origin"] == "assumed"],
         "asked": [writer(one) for one in answer.asked],
+        "measurement": _measurement_dict(answer.measurement, writer),
         "warnings": [writer.value(one) for one in answer.warnings],
         "cautions": [writer.value(one) for one in CAUTIONS],
         "left_out": [one.as_dict(writer) for one in answer.left_out],
+        "screened": None if answer.screened is None else vars(answer.screened),
     }
+
+
+def _measurement_dict(found: Decisive, writer: Writer) -> dict:
+    """Return the measurement that could change the recommendation as a dict for JSON."""
+    names = ("when", "check", "reading", "share", "fails")
+    fields = {name: figure(getattr(found, name)) or None for name in names}
+    limit = unit = None
+    if found.limit is not None:
+        limit, kind = figure(found.limit.value), found.limit.kind
+        unit = "W" if kind == "watts" else KINDS[kind].unit
+    return fields | {"limit": limit, "unit": unit, "why": writer(found.message)}
 
 
 def input_dict(one: Input, writer: Writer) -> dict[str, str]:

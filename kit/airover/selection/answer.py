@@ -6,6 +6,7 @@ nameplates.
 
 import difflib
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -24,6 +25,8 @@ from airover.records.tables import LeftOut, left_out_of
 from airover.selection.batches import EARLY, ready
 from airover.selection.check import ADAPT, FAIL, MISSING, STATES
 from airover.selection.comparison import Comparison
+from airover.selection.large_catalog import Screened, chosen
+from airover.selection.measurement import Decisive, decisive_measurement
 from airover.selection.rules import (
     DOES_NOT_FIT,
     FITS,
@@ -32,7 +35,6 @@ from airover.selection.rules import (
     Case,
     apply_rules,
     choose,
-    compared,
     unlikeness,
 )
 
@@ -50,6 +52,8 @@ class Answer:
     ----------
     left_out : tuple[LeftOut, ...]
         Rows of the catalog that could not be used.
+    screened : Screened or None
+        Numbers of motors in a large catalog, of which only the nearest are candidates.
     """
 
     job: Job
@@ -57,6 +61,7 @@ class Answer:
     candidates: tuple[Candidate, ...]
     inputs: tuple[Input, ...]
     left_out: tuple[LeftOut, ...] = ()
+    screened: Screened | None = None
 
     @property
     def fitting(self) -> tuple[Candidate, ...]:
@@ -115,6 +120,11 @@ class Answer:
         """Questions about the recommended motor (at most two)."""
         return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
 
+    @cached_property
+    def measurement(self) -> Decisive:
+        """Measurement that could change the recommendation most."""
+        return decisive_measurement(self.candidates[0])
+
     @property
     def verdict(self) -> Message:
         """Verdict as a single sentence."""
@@ -161,13 +171,8 @@ def answer(
         "torque_nm": Band.of(conditions.torque),
         "temp_at_motor_c": Band.of(conditions.temp_air),
     }
-    return Answer(
-        job,
-        needed,
-        choose(compared(job, motors, conditions, samples, seed, thorough)),
-        conditions.inputs,
-        left_out_of(motors),
-    )
+    candidates, screened = chosen(job, motors, conditions, samples, seed, thorough)
+    return Answer(job, needed, candidates, conditions.inputs, left_out_of(motors), screened)
 
 
 def _counted(name: str, count: int) -> Message:

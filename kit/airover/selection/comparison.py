@@ -132,6 +132,8 @@ class Comparison:
         Simulation of some of the motors.
     rows : ndarray or None
         Row of each motor in the simulation, or -1 if not simulated, shape (motors,).
+    likely_power : float or None
+        Most likely power [W] for the old amps, if it was calculated before.
     """
 
     job: Job
@@ -139,6 +141,7 @@ class Comparison:
     conditions: Conditions | None = None
     simulation: MotorOnFan | None = None
     rows: np.ndarray | None = None
+    likely_power: float | None = None
 
     @cached_property
     def columns(self) -> Columns:
@@ -197,6 +200,8 @@ class Comparison:
             return float(np.median(self.conditions.shaft_power))
         if rated is not None:
             return rated.mid
+        if self.likely_power is not None:
+            return self.likely_power
         samples = SAMPLES if self.conditions is None else self.conditions.samples
         return float(np.median(failed_motor(self.job, samples).rated.power))
 

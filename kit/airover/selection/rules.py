@@ -7,12 +7,12 @@ asked about a motor. All other questions become remarks.
 The remarks about winding and bearing life do not result from a rule and do not change the verdict.
 """
 
+import copyreg
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import LONGEST_YEARS
@@ -20,10 +20,9 @@ from airover.model.aging import Life, winding_life
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
 from airover.model.conditions import HOURS_A_YEAR, Conditions
 from airover.model.simulation import USUAL, MotorOnFan, identify_motors, simulate_identified
-from airover.records.catalog import CATALOG, CatalogMotor
+from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.records.limits import ChangedLimit
-from airover.records.tables import file_of
 from airover.selection import electrical, load, mechanical
 from airover.selection.check import (
     ADAPT,
@@ -43,7 +42,6 @@ from airover.selection.check import (
 )
 from airover.selection.comparison import SAME_AMPS, Comparison
 
-MOST_SIMULATED = 1000  # motors for one job, which need less than 1 GB of memory
 NOTHING = Life(None, governed_by="not simulated")
 BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
 
@@ -171,6 +169,8 @@ FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
 RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
 PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
+# Rules contain functions that cannot be pickled, so another process finds them by name.
+copyreg.pickle(Rule, lambda rule: (_rule_named, (rule.name,)))
 # Rules that do not require simulation. A motor that fails one of them is not simulated.
 NEVER_SIMULATED = ("number of phases",)
 BEFORE_SIMULATION = (
@@ -178,6 +178,10 @@ BEFORE_SIMULATION = (
 )  # fmt: skip
 OTHER_SIZE = ("smaller", "one_size_up", "too_large")  # outcomes of the horsepower rule
 ORDER = Message("answer.order", step=Quantity(5.0, "temperature_rise"))
+
+
+def _rule_named(name: str) -> Rule:
+    return next(rule for rule in RULES if rule.name == name)
 
 
 @dataclass(frozen=True, eq=False)
@@ -293,29 +297,24 @@ def compared(
 
     Motors with a different supply, speed or size are not simulated. If ``thorough`` is True, all
     single-phase motors are simulated.
-
-    Raises
-    ------
-    InputError
-        If the simulation would need too much memory.
     """
     motors = tuple(motors)
     names = NEVER_SIMULATED if thorough else BEFORE_SIMULATION
     rules = [rule for rule in RULES if rule.name in names]
-    able = apply_rules(Comparison(job, motors, conditions), rules).ranks.max(axis=0) < STATES.index(
-        FAIL
-    )
+    able = can_be_simulated(apply_rules(Comparison(job, motors, conditions), rules))
     some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)
-    if len(some) > MOST_SIMULATED:
-        given = Message("large_catalog.given", count=len(some))
-        accepted = Message("large_catalog.accepted", most=MOST_SIMULATED)
-        raise InputError(file_of(CATALOG), given, accepted)
     if not some:
         return Comparison(job, motors, conditions, None, np.full(len(motors), -1))
     simulation = simulate_identified(
         job, some, identify_motors(some, samples, seed), conditions, seed
     )
     return Comparison(job, motors, conditions, simulation, np.where(able, np.cumsum(able) - 1, -1))
+
+
+def can_be_simulated(judged: Judged) -> np.ndarray:
+    """Return True for motors that fail none of the rules in BEFORE_SIMULATION, shape (motors,)."""
+    names = [rule.name in BEFORE_SIMULATION for rule in judged.rules]
+    return judged.ranks[names].max(axis=0) < STATES.index(FAIL)
 
 
 @dataclass(frozen=True, eq=False)
@@ -379,24 +378,27 @@ def ranking(judged: Judged) -> np.ndarray:
     """Return the motor numbers, best first, in the order given by ORDER."""
     at = judged.at
     price = at.columns.price
-    other_size = np.isin(judged.outcome("horsepower"), OTHER_SIZE)
     margin = judged.of("winding temperature").margin
     margin = np.full(len(price), np.nan) if margin is None else margin
     cool = np.where(np.isnan(margin), np.inf, -np.round(margin / 5))
     names = np.argsort(np.argsort([motor.name for motor in at.motors]))
-    fails = (judged.ranks == STATES.index(FAIL)).sum(axis=0)
-    keys = (
-        judged.verdict,
-        fails,
-        other_size,
-        np.isnan(price),
-        judged.work,
-        np.round(unlikeness(at), 2),
-        cool,
-        np.nan_to_num(price, nan=np.inf),
-        names,
-    )
+    keys = (*nearness(judged), cool, np.nan_to_num(price, nan=np.inf), names)
     return np.lexsort(keys[::-1])
+
+
+def nearness(judged: Judged) -> np.ndarray:
+    """Return the first ranking keys of each motor, the most important first, shape (keys, motors).
+
+    Applying further rules increases these keys or leaves them unchanged, but never decreases them.
+    """
+    return np.array([
+        judged.verdict,
+        (judged.ranks == STATES.index(FAIL)).sum(axis=0),
+        np.isin(judged.outcome("horsepower"), OTHER_SIZE),
+        np.isnan(judged.at.columns.price),
+        judged.work,
+        np.round(unlikeness(judged.at), 2),
+    ])  # fmt: skip
 
 
 def unlikeness(at: Comparison) -> np.ndarray:

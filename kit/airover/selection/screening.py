@@ -10,7 +10,6 @@ from typing import NamedTuple
 import numpy as np
 
 RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN, INPUT = range(7)  # values given by polynomials
-OF_THE_FAILED = 3  # number of polynomials for a failed motor
 BEST = 3  # number of motors kept for each unit
 VERTICAL, HORIZONTAL = 0, 1  # the sun shines on the upper end of a vertical motor
 REACH = 0.87  # fraction of cold breakdown torque up to which a motor's polynomials are valid
@@ -67,6 +66,36 @@ class Surfaces(NamedTuple):
     breakdown: np.ndarray
     heaviest: np.ndarray
     works: np.ndarray
+    voltage: np.ndarray
+    air: np.ndarray
+    log_cooling: np.ndarray
+    lightest: float
+
+
+EACH_FAILED = ("own", "shared", "breakdown", "heaviest", "voltage")  # arrays with one row per motor
+
+
+class FailedSurfaces(NamedTuple):
+    """Polynomials of failed motors for temperature rise, slip and maximum load.
+
+    The units, the ranges of validity and the other attributes are the same as in `Surfaces`. The
+    first polynomial terms have one coefficient for each sample, and the others have the same
+    coefficients for all samples of a motor.
+
+    Attributes
+    ----------
+    own : ndarray
+        Coefficients of the first terms, shape (motors, figures, first terms, samples).
+    shared : ndarray
+        Contribution of the sun to vertical motors, then the coefficients of the other terms, shape
+        (motors, figures, 1 + other terms).
+    """
+
+    terms: np.ndarray
+    own: np.ndarray
+    shared: np.ndarray
+    breakdown: np.ndarray
+    heaviest: np.ndarray
     voltage: np.ndarray
     air: np.ndarray
     log_cooling: np.ndarray

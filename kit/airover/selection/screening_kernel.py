@@ -36,10 +36,12 @@ from airover.selection.screening import (
     STARTING,
     STOPS,
     TORQUE,
+    VERTICAL,
     VOLTAGE,
     WINDING,
     Best,
     FactTables,
+    FailedSurfaces,
     Motors,
     Old,
     Options,
@@ -61,22 +63,52 @@ def _jit(function):
 
 
 @_jit
-def _order(values):
-    """Sort in place by insertion, which is faster for a few dozen samples."""
-    for i in range(1, len(values)):
-        value, at = values[i], i
-        while at > 0 and values[at - 1] > value:
-            values[at] = values[at - 1]
-            at -= 1
-        values[at] = value
+def _select(values, place, start, end):
+    """Move the value of rank ``place`` to its place, with smaller values before it (Hoare)."""
+    low, high = start, end - 1
+    while low < high:
+        pivot = values[place]
+        i, j = low, high
+        while i <= j:
+            while values[i] < pivot:
+                i += 1
+            while pivot < values[j]:
+                j -= 1
+            if i <= j:
+                values[i], values[j] = values[j], values[i]
+                i += 1
+                j -= 1
+        if j < place:
+            low = i
+        if place < i:
+            high = j
 
 
 @_jit
-def _quantile(ordered, share):
-    """Return a quantile by linear interpolation, as in NumPy."""
-    at = share * (len(ordered) - 1)
-    low = min(int(at), len(ordered) - 2)
-    return ordered[low] + (at - low) * (ordered[low + 1] - ordered[low])
+def _around(values, share, start, end):
+    """Return the two ordered values around a quantile, and the weight of the second one.
+
+    The values of these ranks must be between the indices ``start`` and ``end``.
+    """
+    at = share * (len(values) - 1)
+    low = min(int(at), len(values) - 2)
+    _select(values, low, start, end)
+    following = values[low + 1]
+    for place in range(low + 2, end):
+        following = min(following, values[place])
+    return values[low], following, at - low
+
+
+@_jit
+def _quantile(values, share, start, end):
+    """Return a quantile by linear interpolation, as in NumPy. The values are reordered."""
+    one, other, weight = _around(values, share, start, end)
+    return one + weight * (other - one)
+
+
+@_jit
+def _median(values):
+    return _quantile(values, 0.5, 0, len(values))
 
 
 @_jit
@@ -98,17 +130,60 @@ def _load_scale(ratio):
 
 
 @_jit
-def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, scratch):
-    """Calculate the polynomial terms of one motor, shape (terms, samples).
+def _scratch_of(terms, samples):
+    """Allocate the arrays in which polynomials are evaluated."""
+    powers = np.empty(terms.max() + 1)
+    sides = np.empty((terms[:, 2].max() + 1, terms[:, 3].max() + 1, samples))
+    tables, basis = np.empty((3, len(powers), samples)), np.empty((len(terms), samples))
+    return powers, tables, sides, basis, np.zeros(samples), np.empty(samples)
+
+
+@_jit
+def _sides(surfaces, temp_air, log_cooling, shift, scratch):
+    """Calculate the factors of the polynomial terms that depend on air and cooling alone.
 
     Parameters
     ----------
     shift
         Increase in air temperature [K].
     """
-    (low, high), air, cooling = surfaces.voltage[motor], surfaces.air, surfaces.log_cooling
+    air, cooling = surfaces.air, surfaces.log_cooling
+    _, tables, sides, _, _, _ = scratch
+    for d in range(sides.shape[2]):
+        tables[1, 0, d] = tables[2, 0, d] = 1.0
+        tables[1, 1, d] = _near(2 * (temp_air[d] + shift[d] - air[0]) / (air[1] - air[0]) - 1)
+        span = cooling[1] - cooling[0]
+        tables[2, 1, d] = _near(2 * (log_cooling[d] - cooling[0]) / span - 1)
+    _continue(tables[1])
+    _continue(tables[2])
+    for k in range(sides.shape[0]):
+        for m in range(sides.shape[1]):
+            out, airs, coolings = sides[k, m], tables[1, k], tables[2, m]
+            for d in range(len(out)):
+                out[d] = airs[d] * coolings[d]
+
+
+@_jit
+def _continue(table):
+    """Calculate the Chebyshev polynomials from the second degree on, shape (degrees, samples)."""
+    for n in range(2, len(table)):
+        first, before, last, out = table[1], table[n - 2], table[n - 1], table[n]
+        for d in range(len(out)):
+            out[d] = 2 * first[d] * last[d] - before[d]
+
+
+@_jit
+def _basis(surfaces, motor, voltage, coefficient, temp_air, shift, scratch):
+    """Calculate the polynomial terms of one motor, shape (terms, samples), after `_sides`.
+
+    Parameters
+    ----------
+    shift
+        Increase in air temperature [K].
+    """
+    low, high = surfaces.voltage[motor]
     x = _near(2 * (voltage - low) / (high - low) - 1)
-    powers, tables, basis, _, _ = scratch
+    powers, tables, sides, basis, _, _ = scratch
     _chebyshev(x, powers)
     least, most = _load_scale(REACH * surfaces.lightest), _load_scale(REACH)
     cubic = surfaces.breakdown[motor]
@@ -120,32 +195,51 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
         thinner = (temp_air[d] + 273.15) / (temp_air[d] + shift[d] + 273.15)
         share = coefficient[d] * thinner * math.sqrt(math.sqrt(math.sqrt(a * a + b * b)))
         share = min(max(share, surfaces.lightest), 1.0)
-        load = _near(2 * (_load_scale(REACH * share) - least) / (most - least) - 1)
-        warm = _near(2 * (temp_air[d] + shift[d] - air[0]) / (air[1] - air[0]) - 1)
-        swept = _near(2 * (log_cooling[d] - cooling[0]) / (cooling[1] - cooling[0]) - 1)
-        tables[0, 0, d] = tables[1, 0, d] = tables[2, 0, d] = 1.0
-        tables[0, 1, d], tables[1, 1, d], tables[2, 1, d] = load, warm, swept
-    for n in range(2, len(powers)):
-        for place in range(3):
-            for d in range(basis.shape[1]):
-                one = tables[place, 1, d]
-                tables[place, n, d] = 2 * one * tables[place, n - 1, d] - tables[place, n - 2, d]
+        tables[0, 0, d] = 1.0
+        tables[0, 1, d] = _near(2 * (_load_scale(REACH * share) - least) / (most - least) - 1)
+    _continue(tables[0])
     for t in range(basis.shape[0]):
         i, j, k, m = surfaces.terms[t]
-        factor, out = powers[i], basis[t]
-        loads, airs, coolings = tables[0, j], tables[1, k], tables[2, m]
+        factor, out, loads, others = powers[i], basis[t], tables[0, j], sides[k, m]
         for d in range(len(out)):
-            out[d] = factor * loads[d] * airs[d] * coolings[d]
+            out[d] = factor * loads[d] * others[d]
 
 
 @_jit
 def _evaluate(coefficients, basis, out):
     """Calculate one quantity of one motor from its polynomial, shape (samples,)."""
     out[:] = 0.0
-    for t in range(basis.shape[0]):
+    whole = len(basis) - len(basis) % 4  # four terms at a time, which saves memory access
+    for t in range(0, whole, 4):
+        w0, w1, w2, w3 = (
+            coefficients[t],
+            coefficients[t + 1],
+            coefficients[t + 2],
+            coefficients[t + 3],
+        )
+        b0, b1, b2, b3 = basis[t], basis[t + 1], basis[t + 2], basis[t + 3]
+        for d in range(len(out)):
+            out[d] += (w0[d] * b0[d] + w1[d] * b1[d]) + (w2[d] * b2[d] + w3[d] * b3[d])
+    for t in range(whole, len(basis)):
         weights, term = coefficients[t], basis[t]
         for d in range(len(out)):
             out[d] += weights[d] * term[d]
+
+
+@_jit
+def _evaluate_failed(own, shared, sunny, basis, out):
+    """Calculate one quantity of one failed motor from its polynomial, shape (samples,)."""
+    out[:] = shared[0] if sunny else 0.0
+    for t in range(basis.shape[0]):
+        term = basis[t]
+        if t < len(own):
+            weights = own[t]
+            for d in range(len(out)):
+                out[d] += weights[d] * term[d]
+        else:
+            weight = shared[t - len(own) + 1]
+            for d in range(len(out)):
+                out[d] += weight * term[d]
 
 
 @_jit
@@ -183,7 +277,10 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Return the ambient rule cost for sorted ``air`` temperatures [degC], shape (samples,)."""
+    """Return the ambient rule cost for ``air`` temperatures [degC], shape (samples,).
+
+    The temperatures are reordered.
+    """
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
@@ -192,7 +289,7 @@ def _ambient(limit, old_limit, air, weather, limits):
     like_old = limit >= old_limit  # False if the old limit is unknown
     if risk <= limits.rejection_risk or not weather:
         return 0 if like_old else 1
-    return 1 if like_old and _quantile(air, 0.5) <= limit + limits.ambient_excess else NOT_FIT
+    return 1 if like_old and _median(air) <= limit + limits.ambient_excess else NOT_FIT
 
 
 @_jit
@@ -253,15 +350,17 @@ def _kept(best, keys, u, m, work, rating, tasks, key, figures):
 
 @_jit
 def _middle(values, out):
-    """Sort ``values`` and write their 5th, 50th and 95th percentiles to ``out``."""
-    _order(values)
-    for place, share in enumerate((0.05, 0.5, 0.95)):
-        out[place] = _quantile(values, share)
+    """Write the 5th, 50th and 95th percentiles of ``values`` to ``out`` and reorder the values."""
+    count = len(values)
+    half = (count - 1) // 2
+    out[1] = _median(values)
+    out[0] = _quantile(values, 0.05, 0, half + 1)
+    out[2] = _quantile(values, 0.95, half, count)
 
 
 @_jit
 def _needed_power(units, need, air, log_torque):
-    """Calculate the required power, sorted air temperatures and log torque for all units.
+    """Calculate the required power, air temperatures and log torque for all units.
 
     The arrays have shape (units, samples).
     """
@@ -272,7 +371,6 @@ def _needed_power(units, need, air, log_torque):
             log_torque[u, d] = math.log(torque)
             need[u, d] = torque * speed
         air[u] = units.temp_air[u]
-        _order(air[u])
 
 
 class _Failed(NamedTuple):
@@ -300,22 +398,21 @@ class _Failed(NamedTuple):
 def _work_failed(failed, old, units, out):
     """Fill a _Failed object with values from the polynomials of the failed motors."""
     samples = units.coefficient.shape[1]
-    powers = np.empty(failed.terms.max() + 1)
-    tables, basis = np.empty((3, len(powers), samples)), np.empty((len(failed.terms), samples))
-    still, values = np.zeros(samples), np.empty(samples)
-    scratch = powers, tables, basis, still, values
+    scratch = _scratch_of(failed.terms, samples)
+    _, _, _, basis, still, values = scratch
     for u in range(len(units.old)):
         m, coefficient = units.old[u], units.coefficient[u]
-        table = failed.coefficients[units.sideways[u], m]
-        given = coefficient, units.temp_air[u], units.log_cooling[u]
+        own, shared, sunny = failed.own[m], failed.shared[m], units.sideways[u] == VERTICAL
+        given = coefficient, units.temp_air[u]
+        _sides(failed, units.temp_air[u], units.log_cooling[u], still, scratch)
         _basis(failed, m, units.voltage[u, 0], *given, still, scratch)
-        _evaluate(table[LOAD], basis, values)
+        _evaluate_failed(own[LOAD], shared[LOAD], sunny, basis, values)
         out.starts[u] = _share_running(coefficient, values)
         _basis(failed, m, units.voltage[u, 1], *given, still, scratch)
-        _evaluate(table[SLIP], basis, values)
+        _evaluate_failed(own[SLIP], shared[SLIP], sunny, basis, values)
         for d in range(samples):
             out.speeds[u, d] = (1 - values[d]) * old.synchronous[m]
-        _evaluate(table[RISE], basis, values)
+        _evaluate_failed(own[RISE], shared[RISE], sunny, basis, values)
         for d in range(samples):
             out.temps[u, d] = units.temp_air[u, d] + math.exp(values[d])
         out.limits[u, 0], out.limits[u, 1] = old.winding[m], old.trip[m]
@@ -362,15 +459,17 @@ def _starts(surfaces, m, units, u, log_torque, scratch, figures):
 
     After the call, ``scratch`` contains the basis at the usual voltage.
     """
-    _, _, basis, still, values = scratch
+    _, _, _, basis, still, values = scratch
     table = surfaces.coefficients[units.sideways[u], m]
-    given = units.coefficient[u], units.temp_air[u], units.log_cooling[u]
+    given = units.coefficient[u], units.temp_air[u]
+    _sides(surfaces, units.temp_air[u], units.log_cooling[u], still, scratch)
     _basis(surfaces, m, units.voltage[u, 0], *given, still, scratch)
     _evaluate(table[BREAKDOWN], basis, values)
     for d in range(len(values)):
-        values[d] = math.exp(values[d] - log_torque[d])
-    _order(values)
-    figures[7] = _quantile(values, 0.5)
+        values[d] -= log_torque[d]
+    one, other, weight = _around(values, 0.5, 0, len(values))
+    one, other = math.exp(one), math.exp(other)
+    figures[7] = one + weight * (other - one)
     _evaluate(table[LOAD], basis, values)
     share = _share_running(units.coefficient[u], values)
     _basis(surfaces, m, units.voltage[u, 1], *given, still, scratch)
@@ -380,18 +479,17 @@ def _starts(surfaces, m, units, u, log_torque, scratch, figures):
 @_jit
 def _flow_share(table, synchronous, old_speeds, scratch):
     """Return the median ratio of the airflow to the airflow with the failed motor."""
-    _, _, basis, _, values = scratch
+    _, _, _, basis, _, values = scratch
     _evaluate(table[SLIP], basis, values)
     for d in range(len(values)):
         values[d] = (1 - values[d]) * synchronous / old_speeds[d]
-    _order(values)
-    return _quantile(values, 0.5)
+    return _median(values)
 
 
 @_jit
 def _over_amps(table, most_current, likely, scratch, figures):
     """Return the cost of the amps rule: 1 if the amps are likely to exceed ``most_current``."""
-    _, _, basis, _, values = scratch
+    _, _, _, basis, _, values = scratch
     _evaluate(table[CURRENT], basis, values)
     for d in range(len(values)):
         values[d] = math.exp(values[d])
@@ -402,7 +500,7 @@ def _over_amps(table, most_current, likely, scratch, figures):
 @_jit
 def _warm_winding(table, temp_air, limit, scratch, figures):
     """Calculate winding temperatures [degC] and store them in the last array of ``scratch``."""
-    _, _, basis, _, values = scratch
+    _, _, _, basis, _, values = scratch
     _evaluate(table[RISE], basis, values)
     for d in range(len(values)):
         values[d] = temp_air[d] + math.exp(values[d])
@@ -413,10 +511,9 @@ def _warm_winding(table, temp_air, limit, scratch, figures):
 @_jit
 def _capacitor(table, limit, scratch, figures):
     """Return the cost of the capacitor voltage rule. ``limit`` [V] includes the allowance."""
-    _, _, basis, _, values = scratch
+    _, _, _, basis, _, values = scratch
     _evaluate(table[CAPACITOR], basis, values)
-    _order(values)
-    figures[9] = math.exp(_quantile(values, 0.5))
+    figures[9] = math.exp(_median(values))
     return 1 if figures[9] > limit else 0
 
 
@@ -431,7 +528,7 @@ def _blocked(best, u, m, rule):
 @_jit
 def _mean_power(table, scratch):
     """Return the mean input power [W] at the usual voltage."""
-    _, _, basis, _, values = scratch
+    _, _, _, basis, _, values = scratch
     _evaluate(table[INPUT], basis, values)
     total = 0.0
     for value in values:
@@ -460,12 +557,11 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best, opti
     keys, figures = np.empty((count, BEST, 8)), np.empty(10)
     need, air, log_torque = np.empty((3, count, samples))
     _needed_power(units, need, air, log_torque)
-    powers = np.empty(surfaces.terms.max() + 1)
-    tables, basis = np.empty((3, len(powers), samples)), np.empty((len(surfaces.terms), samples))
-    values, key, plain = np.empty(samples), np.empty(8), np.empty(count, dtype=np.int64)
+    scratch = _scratch_of(surfaces.terms, samples)
+    _, _, _, _, _, values = scratch
+    key, plain = np.empty(8), np.empty(count, dtype=np.int64)
     unlike, measure = np.empty(count), np.empty(count, dtype=np.bool_)
     supply = np.empty(count, dtype=np.int64)
-    scratch = powers, tables, basis, np.zeros(samples), values
     for m in range(len(motors.works)):
         if not motors.works[m]:
             best.failing[:, LISTED] += 1
@@ -565,11 +661,8 @@ def _count_plain_failures(motors, units, old, facts, near, best):
 @_jit
 def _warm(surfaces, units, best, temps_outdoor, out):
     samples = units.coefficient.shape[1]
-    powers = np.empty(surfaces.terms.max() + 1)
-    tables = np.empty((3, len(powers), samples))
-    basis = np.empty((len(surfaces.terms), samples))
-    shift, values = np.empty(samples), np.empty(samples)
-    scratch = powers, tables, basis, shift, values
+    scratch = _scratch_of(surfaces.terms, samples)
+    _, _, _, basis, shift, values = scratch
     for u in range(len(best)):
         m = best[u]
         if m < 0:
@@ -577,7 +670,8 @@ def _warm(surfaces, units, best, temps_outdoor, out):
         for t in range(len(temps_outdoor)):
             for d in range(samples):
                 shift[d] = temps_outdoor[t] + units.temp_over[u, d] - units.temp_air[u, d]
-            given = units.coefficient[u], units.temp_air[u], units.log_cooling[u]
+            _sides(surfaces, units.temp_air[u], units.log_cooling[u], shift, scratch)
+            given = units.coefficient[u], units.temp_air[u]
             _basis(surfaces, m, units.voltage[u, 1], *given, shift, scratch)
             _evaluate(surfaces.coefficients[units.sideways[u], m, RISE], basis, values)
             for d in range(samples):
@@ -591,7 +685,7 @@ def _needed():
 
 def screen(
     surfaces: Surfaces,
-    failed: Surfaces,
+    failed: FailedSurfaces,
     motors: Motors,
     units: ScreenedUnits,
     old: Old,
@@ -607,7 +701,7 @@ def screen(
     ----------
     surfaces : Surfaces
         Polynomials of the catalog ``motors``.
-    failed : Surfaces
+    failed : FailedSurfaces
         Polynomials of the failed motors ``old``.
     rules : int
         Number of plain rules that have a bit in ``facts``.

@@ -1,0 +1,198 @@
+"""Calculate the answers of a shared page in separate processes, with limits on time and memory.
+
+The server of a page with many visitors only exchanges messages and draws, and each of its answers
+is calculated by the next free process. A calculation that exceeds a limit ends with its process,
+which is replaced, so that others are not affected. In a worksheet and on a page for one computer,
+the same functions run in the same process.
+"""
+
+import os
+import pickle
+import queue
+import sys
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from functools import lru_cache
+from multiprocessing import get_all_start_methods, get_context, parent_process
+
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.message import Message
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.selection.answer import Answer, answer
+
+LONGEST = 60.0  # s for an answer, and for the wait for a free process
+LARGEST = 2_000_000_000  # bytes of memory in a process, where the operating system limits it
+MOST = 4  # processes, each with about 300 MB
+FIELD = Message("calculator.field")
+
+
+class Calculators:
+    """Processes that calculate, each for one visitor at a time.
+
+    Parameters
+    ----------
+    count : int
+        Number of processes.
+    longest : float, optional
+        Maximum time [s] for a calculation.
+    largest : int, optional
+        Maximum memory [bytes] for a process.
+    """
+
+    def __init__(self, count: int, longest: float = LONGEST, largest: int = LARGEST):
+        self._longest, self._largest = longest, largest
+        # A server of processes starts each of them with the packages already loaded.
+        kind = "forkserver" if "forkserver" in get_all_start_methods() else "spawn"
+        self._context = get_context(kind)
+        if kind == "forkserver":
+            self._context.set_forkserver_preload([__name__])
+        self._idle: queue.LifoQueue[_Calculator] = queue.LifoQueue()
+        self._all = [_Calculator(self._context, largest) for _ in range(count)]
+        for one in self._all:
+            self._idle.put(one)
+
+    def run(self, function: Callable, *args):
+        """Return ``function(*args)``, calculated by the next free process.
+
+        Raises
+        ------
+        InputError
+            If the calculation takes too long or needs too much memory.
+        """
+        task = pickle.dumps((function, args), pickle.HIGHEST_PROTOCOL)
+        try:
+            one = self._idle.get(timeout=self._longest)
+        except queue.Empty:
+            raise _exceeded("busy", self._longest) from None
+        try:
+            is_done, result = one.run(task, self._longest)
+        except TimeoutError:
+            one = self._replaced(one)
+            raise _exceeded("slow", self._longest) from None
+        except (EOFError, OSError):  # ended by the operating system
+            one = self._replaced(one)
+            raise _exceeded("large", self._longest) from None
+        finally:
+            self._idle.put(one)
+        if not is_done:
+            raise _exceeded("large", self._longest) if isinstance(result, MemoryError) else result
+        return result
+
+    def end(self) -> None:
+        """End all processes."""
+        for one in self._all:
+            one.end()
+
+    def _replaced(self, one: "_Calculator") -> "_Calculator":
+        one.end()
+        self._all.remove(one)
+        self._all.append(_Calculator(self._context, self._largest))
+        return self._all[-1]
+
+
+class _Calculator:
+    """Process that calculates one function at a time."""
+
+    def __init__(self, context, largest: int):
+        self._line, there = context.Pipe()
+        self._process = context.Process(target=_calculate, args=(there, largest), daemon=True)
+        self._process.start()
+        there.close()
+
+    def run(self, task: bytes, longest: float):
+        """Return True and the result of ``task``, or False and its exception."""
+        self._line.send_bytes(task)
+        if not self._line.poll(longest):
+            raise TimeoutError
+        return pickle.loads(self._line.recv_bytes())
+
+    def end(self) -> None:
+        self._process.kill()
+        self._process.join()
+        self._line.close()
+
+
+def _calculate(line, largest: int) -> None:
+    """Calculate whatever arrives over ``line`` until the parent process ends."""
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    _limit_memory(largest)
+    with suppress(EOFError, OSError, KeyboardInterrupt):
+        while True:
+            function, args = pickle.loads(line.recv_bytes())
+            try:
+                found = True, function(*args)
+            except (InputError, ArithmeticError, MemoryError) as error:
+                found = False, error.with_traceback(None)
+            except Exception as error:  # noqa: BLE001 (it is raised again in the main process)
+                found = False, RuntimeError(f"{type(error).__name__}: {error}")
+            line.send_bytes(pickle.dumps(found, pickle.HIGHEST_PROTOCOL))
+            del found
+
+
+def _end_with_parent() -> None:
+    parent_process().join()
+    os._exit(1)
+
+
+def _limit_memory(largest: int) -> None:
+    """Limit the memory of this process on Linux; elsewhere, such a limit has no effect."""
+    if sys.platform == "linux":
+        import resource
+
+        _, hard = resource.getrlimit(resource.RLIMIT_DATA)
+        with suppress(OSError, ValueError):
+            resource.setrlimit(resource.RLIMIT_DATA, (largest, hard))
+
+
+def _exceeded(outcome: str, longest: float) -> InputError:
+    given = Message(f"calculator.{outcome}", seconds=f"{longest:g}")
+    return InputError(FIELD, given, Message("calculator.less"))
+
+
+_calculators: Calculators | None = None
+
+
+def start(count: int | None = None) -> None:
+    """Calculate answers in ``count`` processes from now on, by default one per processor."""
+    global _calculators
+    count = count or min(os.cpu_count() or 1, MOST)
+    _calculators = Calculators(count)
+    for _ in range(count):
+        threading.Thread(target=_calculators.run, args=[_get_ready], daemon=True).start()
+
+
+def end() -> None:
+    """Calculate answers in this process again."""
+    global _calculators
+    if _calculators is not None:
+        _calculators.end()
+        _calculators = None
+
+
+def answered(job: Job, motors) -> Answer:
+    """Return the answer for a job, calculated in a separate process if any was started.
+
+    Raises the same errors as `answer`, and an InputError if a limit is exceeded.
+    """
+    if _calculators is None:
+        return answer(job, motors)
+    return _calculators.run(_answered, job, None if motors == _own_motors() else motors)
+
+
+def _get_ready() -> None:
+    """Evaluate the sample job, so that the first answer appears quickly."""
+    answer(Job.read(data_folder() / "jobs" / "roof-unit.toml"), _own_motors())
+
+
+def _answered(job: Job, motors) -> Answer:
+    found = answer(job, _own_motors() if motors is None else motors)
+    _ = found.candidates[0].checks, found.failed  # the page shows them, so they are calculated here
+    return found
+
+
+@lru_cache
+def _own_motors():
+    return read_catalog(data_folder() / "catalogue.csv")

@@ -1,0 +1,105 @@
+"""Answers from other processes: the same as here, within limits, and one stops no other."""
+
+import os
+import threading
+import time
+
+import psutil
+import pytest
+
+from airover.app import calculators
+from airover.app.calculators import Calculators
+from airover.app.page import sample_job
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.reports.answer import answer_dict
+from airover.selection.answer import answer
+
+GIGABYTES = 3_000_000_000
+
+
+@pytest.fixture(scope="module")
+def two():
+    found = Calculators(2, longest=120.0)
+    yield found
+    found.end()
+
+
+@pytest.fixture
+def in_two(two, monkeypatch):
+    monkeypatch.setattr(calculators, "_calculators", two)
+    return two
+
+
+def test_an_answer_is_the_same_from_another_process(in_two):
+    motors = calculators._own_motors()
+    for own in (motors, motors[:9]):
+        there, here = (one(sample_job(), own) for one in (calculators.answered, answer))
+        assert answer_dict(there, Writer()) == answer_dict(here, Writer())
+
+
+def test_an_error_arrives_as_it_was_raised(in_two):
+    job = sample_job()
+    three_phase = job.model_copy(
+        update={"nameplate": job.nameplate.model_copy(update={"phase": 3})}
+    )
+    with pytest.raises(InputError) as here:
+        answer(three_phase, calculators._own_motors())
+    with pytest.raises(InputError) as there:
+        calculators.answered(three_phase, calculators._own_motors())
+    assert Writer().error(there.value) == Writer().error(here.value)
+    with pytest.raises(RuntimeError, match="ValueError: invalid literal"):
+        in_two.run(int, "x")
+
+
+@pytest.mark.parametrize(
+    "task",
+    [
+        pytest.param((bytearray, GIGABYTES), marks=pytest.mark.skipif(
+            not os.path.exists("/proc/self/limits"), reason="no limit on memory")),
+        (os._exit, 9),
+    ],
+)  # fmt: skip
+def test_too_much_memory_gets_a_sentence_and_the_next_answer_comes(task, two):
+    with pytest.raises(InputError) as error:
+        two.run(*task)
+    assert Writer().error(error.value) == (
+        "Answer: the calculation was stopped because it needs too much memory. Needed: a smaller "
+        "catalog, or fewer people who use the page at the same time."
+    )
+    assert [two.run(abs, -number) for number in range(4)] == [0, 1, 2, 3]
+
+
+def test_an_answer_that_takes_too_long_is_stopped_and_others_are_not():
+    some, found = Calculators(2, longest=3.0), []
+
+    def sleeps():
+        with pytest.raises(InputError) as error:
+            some.run(time.sleep, 1e6)
+        found.append(Writer("es").error(error.value))
+
+    asleep = threading.Thread(target=sleeps)
+    asleep.start()
+    assert some.run(abs, -1) == 1
+    asleep.join()
+    (told,) = found
+    assert told.startswith(
+        "Respuesta: el cálculo se detuvo después de 3 s. Se necesita: un catálogo"
+    )
+    assert some.run(abs, -2) == 2
+    some.end()
+
+
+def test_a_page_without_processes_says_so():
+    none = Calculators(0, longest=0.1)
+    with pytest.raises(InputError) as error:
+        none.run(abs, -1)
+    assert "could not start within 0.1 s" in Writer().error(error.value)
+
+
+def test_processes_end(two):
+    some = Calculators(1)
+    number = some.run(os.getpid)
+    assert psutil.pid_exists(number)
+    some.end()
+    assert not psutil.pid_exists(number)
