@@ -227,8 +227,9 @@ class Site:
         yield
         trimming.cancel()
         forget()
+        # A page sends messages while it is closed, so the event loop must stay free.
         for context in list(kernel_context.contexts.values()):
-            context.close(reason="server-shutdown")
+            await run_in_threadpool(context.close, reason="server-shutdown")
 
     def _get_ready(self) -> None:
         first_fields(*self.begins, {})
