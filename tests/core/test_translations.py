@@ -229,6 +229,13 @@ def test_amounts_have_the_same_unit_in_both_languages():
     assert count > 100
 
 
+@pytest.mark.parametrize("unit", ["Hz", "cfm", "uF", "degF", "degC", "oz-ft", "N m"])
+def test_a_unit_without_a_number_is_in_both_languages(unit):
+    pattern = rf"(?<![A-Za-z]){unit}(?![A-Za-z])"
+    for key, text in ENGLISH.items():
+        assert bool(re.search(pattern, text)) == bool(re.search(pattern, SPANISH[key])), key
+
+
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_ranges_begin_with_their_lower_end(language):
     count = 0
