@@ -12,15 +12,18 @@ TOKEN = "a-token-of-the-tests"
 
 
 @contextmanager
-def served(folder, *words):
-    """A running server and what it says: (process, port, its text). TOKEN opens its page."""
+def served(folder, *words, program=()):
+    """A running server and what it says: (process, port, its text). TOKEN opens its page.
+
+    ``program`` is another command than that of the page.
+    """
     own = {
         "AIROVER_TOKEN": TOKEN,
         "XDG_STATE_HOME": str(folder),
         "AIROVER_JOBS": str(folder / "jobs"),
     }
     env = {**os.environ, **own, "PYTHONUNBUFFERED": "1"}
-    whole = command("airover", "page", "--no-open", "--port", "0", *words)
+    whole = [*(program or command("airover", "page")), "--no-open", "--port", "0", *words]
     with open(folder / "errors", "w") as errors:
         started = subprocess.Popen(
             whole, cwd=folder, env=env, text=True, stdout=subprocess.PIPE, stderr=errors

@@ -1,4 +1,4 @@
-"""Many visitors of one page server at the same time: ``python -m tests.web.visitors``.
+"""Many visitors of one page server on a network: ``python -m tests.web.visitors --visitors 100``.
 
 Each visitor opens the page with the sample job, shows one of the steps and changes an entry every
 20 s. The time is from sending the entry until the answer for it has arrived. The visitors exchange
@@ -42,9 +42,27 @@ class Visitor:
 
     async def open(self) -> None:
         """Open the page, the sample job and the step."""
+        await self.enter()
+        await self.fill()
+
+    async def fill(self) -> None:
+        """Show the sample job and the step."""
+        await self._told(self._named("description", "Sample job"), method="custom",
+                         content={"event": "click"})  # fmt: skip
+        await self.ready()
+        steps = next(name for name, state in self.widgets.items()
+                     if state.get("_model_name") == "TabModel" and len(state["children"]) == 8)  # fmt: skip
+        if self.step:
+            await self._put(steps, selected_index=self.step)
+            await self._until(lambda: self.step in self.inputs and self._is_ready)
+
+    async def enter(self, job: str = "") -> None:
+        """Open a new page, or the page with the key ``job``."""
         address = f"127.0.0.1:{self.port}"
         async with httpx.AsyncClient(follow_redirects=True, timeout=PATIENCE) as client:
-            page = await client.get(f"http://{address}/?token={TOKEN}")
+            key = f"&job={job}" if job else ""
+            page = await client.get(f"http://{address}/?token={TOKEN}{key}")
+            self.job = page.url.params["job"]
             cookie = "; ".join(f"{name}={value}" for name, value in client.cookies.items())
         name = re.search(r'"name": "(\w+)"', page.text)[1]
         self.line = await websockets.connect(
@@ -54,14 +72,14 @@ class Visitor:
         self.listening = asyncio.create_task(self._listen())
         await self._send("comm_open", {"comm_id": uuid4().hex, "target_name": TARGET, "data": {}})
         await self._until(lambda: self.inputs)
-        await self._told(self._named("description", "Sample job"), method="custom",
-                         content={"event": "click"})  # fmt: skip
+
+    async def ready(self) -> None:
+        """Wait for the answer."""
         await self._until(lambda: self._is_ready)
-        steps = next(name for name, state in self.widgets.items()
-                     if state.get("_model_name") == "TabModel" and len(state["children"]) == 8)  # fmt: skip
-        if self.step:
-            await self._put(steps, selected_index=self.step)
-            await self._until(lambda: self.step in self.inputs and self._is_ready)
+
+    async def nudge(self) -> None:
+        """Send a message that changes nothing."""
+        await self._send("kernel_info_request", {})
 
     async def edit(self) -> None:
         """Change an entry and wait for the answer."""
@@ -134,22 +152,36 @@ class Visitor:
 
 
 async def visit(port: int, process: psutil.Process, count: int, seconds: float, every: float):
-    """Return the visitors and the memory [MB] of the server before and after they opened the page."""
-    memory = [process.memory_info().rss / 1e6]
+    """Return the visitors, the memory [MB] and the processor time [s] of the server.
+
+    The memory is that before and after the visitors opened the page, and at the end. Memory and time
+    are those of the server and those of the processes that calculate for it.
+    """
+    memory = [_memory(process)]
     visitors = [Visitor(port, number) for number in range(count)]
     begun = time.monotonic()
     for one in visitors:
         await one.open()
     print(f"opened {count} pages in {time.monotonic() - begun:.0f} s", flush=True)
-    memory.append(process.memory_info().rss / 1e6)
-    spent = sum(process.cpu_times()[:2])
+    memory.append(_memory(process))
+    before = _spent(process)
     until = time.monotonic() + seconds
     await asyncio.gather(*(one.stay(until, every) for one in visitors))
-    spent = sum(process.cpu_times()[:2]) - spent
-    memory.append(process.memory_info().rss / 1e6)
+    spent = [now - then for now, then in zip(_spent(process), before, strict=True)]
+    memory.append(_memory(process))
     for one in visitors:
         await one.leave()
     return visitors, memory, spent
+
+
+def _memory(process: psutil.Process) -> list[float]:
+    others = process.children(recursive=True)
+    return [process.memory_info().rss / 1e6, sum(one.memory_info().rss for one in others) / 1e6]
+
+
+def _spent(process: psutil.Process) -> list[float]:
+    others = process.children(recursive=True)
+    return [sum(sum(one.cpu_times()[:2]) for one in some) for some in ([process], others)]
 
 
 def main() -> None:
@@ -158,7 +190,7 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=90.0)
     parser.add_argument("--every", type=float, default=20.0, help="seconds between changes")
     asked = parser.parse_args()
-    with served(Path(tempfile.mkdtemp())) as (started, port, _):
+    with served(Path(tempfile.mkdtemp()), "--network") as (started, port, _):
         process = psutil.Process(started.pid)
         time.sleep(5)  # until the first job has been evaluated
         visitors, memory, spent = asyncio.run(
@@ -170,10 +202,10 @@ def main() -> None:
     print(
         f"answer: median {at[49]:.2f} s, 95th percentile {at[94]:.2f} s, longest {times[-1]:.2f} s"
     )
-    print(f"processor time of the server: {1e3 * spent / len(times):.0f} ms per answer")
-    print(
-        f"memory: {memory[0]:.0f} MB empty, {memory[1]:.0f} MB opened, {memory[2]:.0f} MB at the end"
-    )
+    for number, name in enumerate(("the server", "its other processes")):
+        empty, opened, end = (one[number] for one in memory)
+        print(f"{name}: {1e3 * spent[number] / len(times):.0f} ms of processor time per answer")
+        print(f"  memory: {empty:.0f} MB empty, {opened:.0f} MB opened, {end:.0f} MB at the end")
     for name, step in STEPS.items():
         own = [time for one in visitors if one.step == step for time in one.times]
         if own:

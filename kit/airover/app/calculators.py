@@ -188,7 +188,9 @@ def _get_ready() -> None:
 
 
 def _answered(job: Job, motors) -> Answer:
-    return answer(job, _own_motors() if motors is None else motors)
+    found = answer(job, _own_motors() if motors is None else motors)
+    _ = found.candidates[0].checks, found.failed  # the page shows them, so they are calculated here
+    return found
 
 
 @lru_cache

@@ -427,7 +427,8 @@ def _page(arguments) -> int:
     except ModuleNotFoundError as error:
         given = Message("cli.without", package=error.name)
         raise InputError("page", given, Message("cli.extra")) from None
-    places = {name: getattr(arguments, name) for name in ("port", "network")}
+    names = ("port", "network", "certificate", "key")
+    places = {name: getattr(arguments, name) for name in names}
     begins = {"language": arguments.language or "en", "units": arguments.units}
     serve(**places, **begins, open_browser=not arguments.no_open)
     return FITS
@@ -558,6 +559,8 @@ VERBS = {
         {
             "--port": {"type": int},
             "--network": {"action": "store_true"},
+            "--certificate": _file("FILE"),
+            "--key": _file("FILE"),
             "--no-open": {"action": "store_true"},
         }
         | LANGUAGE

@@ -4,6 +4,7 @@ Anyone on the same network, or a faulty program, can open connections and send a
 limits keep the page available to others.
 """
 
+import asyncio
 import json
 import logging
 import struct
@@ -73,6 +74,11 @@ class Protocol(AutoHTTPProtocol):
         if waits:
             Protocol.waiting[self] = None
             self._late = self.loop.call_later(PATIENCE, self.transport.close)
+
+
+def limit_handshakes() -> None:
+    """Close an encrypted connection whose negotiation takes too long."""
+    asyncio.constants.SSL_HANDSHAKE_TIMEOUT = PATIENCE
 
 
 def allow_files() -> None:

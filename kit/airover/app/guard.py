@@ -85,7 +85,7 @@ def latest(folder: Path, key: str) -> Path | None:
 
 def forget_old(folder: Path, days: float = KEPT) -> None:
     """Delete files with unsaved work that have not changed for ``days`` days."""
-    for path in folder.glob("*.json"):
+    for path in (*folder.glob("*.json"), *folder.glob("*.catalog")):
         if KEY.fullmatch(path.stem) and path.stat().st_mtime < time.time() - days * DAY:
             path.unlink(missing_ok=True)
 
@@ -155,7 +155,8 @@ class Guard:
             app = RedirectResponse(scope["path"] + (f"?{kept}" if kept else ""), 302)
             # A student's address does not replace the instructor's cookie.
             if not self._is_known(headers, "", [self.token]):
-                app.set_cookie(self.cookie, asked, httponly=True, samesite="lax")
+                secure = scope["scheme"] == "https"
+                app.set_cookie(self.cookie, asked, httponly=True, samesite="lax", secure=secure)
         else:
             app = self.app
 

@@ -161,6 +161,11 @@ class ImportPanel(Panel):
         """Return the motors in the table."""
         return catalog_in(import_table(CATALOG, self._sheet, self._columns), self._maker())
 
+    @property
+    def content(self) -> bytes:
+        """Imported catalog as a CSV file."""
+        return self._content.encode()
+
     def kept_file(self) -> Path:
         """Copy the file and its column matches to the folder and return the path of the copy.
 

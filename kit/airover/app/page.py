@@ -28,7 +28,7 @@ from airover.app.order_panel import InstallPanel, RoofPanel, WorkOrders
 from airover.app.panel import INPUT, Panel, Undo
 from airover.app.proposal_panel import COST, ProposalPanel
 from airover.app.replacement import ReplacementPanel, load, named
-from airover.app.unsaved import State, Unsaved
+from airover.app.unsaved import State, Unsaved, UnsavedCatalog
 from airover.app.verify_panel import VerifyPanel
 from airover.core.errors import InputError
 from airover.core.texts import Writer, languages
@@ -45,6 +45,7 @@ STEPS: tuple[type[Panel], ...] = (
     ReplacementPanel, RoofPanel, InstallPanel, VerifyPanel,
     CausePanel, ProposalPanel, MotorPanel, ComparePanel,
 )  # fmt: skip
+IMPORTED = "table.csv"  # file name of an imported table
 FLOW = 4  # number of the first steps that follow one another
 # The findings are in the step for the cause. The customer and prices are in the proposal step.
 SELECTING = FORM | {"found": (FOUND, Found)}
@@ -110,7 +111,7 @@ class App(Panel):
         If ``unsaved`` has no entries, the page offers to restore the entries in ``before``, the
         file of another page.
         """
-        self._unsaved = Unsaved(unsaved)
+        self._unsaved, self._own_catalog = Unsaved(unsaved), UnsavedCatalog(unsaved)
         self._restore_unsaved()
         self.undo.begin()
         self._saved: State = self._state()
@@ -179,7 +180,7 @@ class App(Panel):
                 panel.stale = True
         self._trouble = ""
         self._bar = bar(found, self.motor_to_install, self.writer)
-        self.used.value = style.quiet(self._catalog_used(len(found.candidates)))
+        self.used.value = style.quiet(self._catalog_used(len(self.form.motors)))
         self.body.remove_class("ao-earlier")
         self._look()
 
@@ -309,9 +310,11 @@ class App(Panel):
         """
         if motors := self.opened(uploads.catalog, name, content):
             self._use_motors(motors, name)
+            self._keep_catalog(name, content)
 
     def _use_imported(self, imports: ImportPanel) -> None:
         self._use_motors(imports.catalog(), "")
+        self._keep_catalog("", imports.content)
 
     def _use_motors(self, motors: Catalog, name: str) -> None:
         """Use ``motors`` for the evaluation and report how many rows of their file were omitted.
@@ -330,10 +333,14 @@ class App(Panel):
         """Return to the motors supplied with airover."""
         self.form.own_motors = None
         self.file_told.value = style.status(self.writer("page.file.own"))
+        self._keep_catalog()
         self.update()
 
     def take_before(self) -> None:
-        """Continue with the entries from another page on this computer."""
+        """Continue with the entries and the catalog from another page on this computer."""
+        if found := self._catalog_before.load():
+            self._restore_catalog(*found)
+            self._keep_catalog(*found)
         self._go_to(self._before[1])
         self.settled()
 
@@ -408,6 +415,7 @@ class App(Panel):
     def _find(self, before: Unsaved) -> None:
         """Offer to restore the entries from another page if this page is empty."""
         self._before = None if any(self.typed().values()) else before.load_if_whole()
+        self._catalog_before = UnsavedCatalog(before.path)
         self.offered.layout.display = "none" if self._before is None else None
 
     def _restore_unsaved(self) -> None:
@@ -423,6 +431,24 @@ class App(Panel):
             self.restore({})
             told = style.problem(self.writer("page.job.broken"))
         self.kept_told.value = told
+        if found := self._own_catalog.load():
+            self._restore_catalog(*found)
+
+    def _restore_catalog(self, name: str, content: bytes) -> None:
+        """Use the motors from a stored catalog."""
+        if motors := self.opened(uploads.catalog, name or IMPORTED, content):
+            self.form.own_motors, self._catalog_name = motors, name
+
+    def _keep_catalog(self, name: str = "", content: bytes | None = None) -> None:
+        """Store the catalog for the next load of this page, or delete it if there is no content."""
+        try:
+            if content is None:
+                self._own_catalog.forget()
+            else:
+                self._own_catalog.save(name, bytes(content))
+        except InputError as error:
+            why = self.writer.error(error)
+            self.kept_told.value = style.problem(self.writer("page.job.unsaved", why=why))
 
     def _speak_as(self, page: dict[str, str]) -> None:
         """Switch to the language and units of a stored page, if they are recorded.

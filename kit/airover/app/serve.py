@@ -8,6 +8,7 @@ import logging
 import os
 import secrets
 import socket
+import ssl
 import threading
 import webbrowser
 from pathlib import Path
@@ -15,18 +16,21 @@ from pathlib import Path
 import uvicorn
 
 from airover.app import calculators
-from airover.app.connections import FewRecords, Protocol, allow_files
+from airover.app.connections import FewRecords, Protocol, allow_files, limit_handshakes
 from airover.app.guard import TOKEN, forget_old, unsaved_folder
 from airover.core.errors import InputError
 from airover.core.files import read_text, write_text
 from airover.core.message import Message
 from airover.core.texts import Writer
+from airover.core.units import quoted
 
 PORT, TRIED = 8765, 20  # default port, and number of consecutive ports to try
 PING = 30.0  # s between pings to a page, and maximum wait for a reply
 OWN_TOKEN = "AIROVER_TOKEN"  # environment variable with the user's own token
 KEPT_TOKEN, ENTRANCE = "token", "open.html"  # private files in the folder of the page
 LARGEST_TOKEN = 1000  # bytes
+LARGEST_CERTIFICATE = 100_000  # bytes, with the certificates that sign it
+IDLE = 1800.0  # s without a message before a page is put away
 
 
 def serve(
@@ -35,6 +39,9 @@ def serve(
     language: str = "en",
     units: str = "US",
     open_browser: bool = True,
+    certificate: Path | None = None,
+    key: Path | None = None,
+    idle: float = IDLE,
 ) -> None:
     """Print the address of the page, and serve the page until Ctrl-C is pressed.
 
@@ -47,16 +54,23 @@ def serve(
     ----------
     port : int or None, optional
         Port number. The default is the usual port or, if that is in use, the next free port.
+    certificate, key : Path or None, optional
+        PEM files with the certificate and its private key. With them, the connections are
+        encrypted.
+    idle : float, optional
+        Time [s] without a message before a page is put away.
 
     Raises
     ------
     InputError
-        If the port is in use, the user's token is too short, or a private file cannot be used.
+        If the port is in use, the user's token is too short, or a file cannot be used.
     """
     folder, write = unsaved_folder(), Writer(language)
+    encryption = _encryption(certificate, key)
     token = _token(network, folder)
     forget_old(folder)
     allow_files()
+    limit_handshakes()
     _limit_log()
     if network:
         calculators.start()
@@ -66,18 +80,20 @@ def serve(
     from airover.app.server import LARGEST_MESSAGE, Begins, make_app
 
     instructor, students = secrets.token_urlsafe(12), secrets.token_urlsafe(12)
-    address, secret = f"http://127.0.0.1:{port}/", f"?token={token}"
+    scheme = "https" if encryption else "http"
+    address, secret = f"{scheme}://127.0.0.1:{port}/", f"?token={token}"
+    begins = Begins(language, units)
     server = uvicorn.Server(
         uvicorn.Config(
-            make_app(Begins(language, units), write.texts, port, token, network, instructor, students),
+            make_app(begins, write.texts, port, token, network, instructor, students, idle),
             loop="asyncio", lifespan="on", http=Protocol, log_config=None, log_level="error",
             access_log=False, server_header=False, ws_max_size=LARGEST_MESSAGE,
-            ws_ping_interval=PING, ws_ping_timeout=PING, timeout_graceful_shutdown=2,
+            ws_ping_interval=PING, ws_ping_timeout=PING, timeout_graceful_shutdown=2, **encryption,
         )
     )  # fmt: skip
     if network:
-        print(_class_told(port, secret, students, instructor, write), flush=True)
-    print(_told(address, port, secret, network, write), flush=True)
+        print(_class_told(address, secret, students, instructor, write), flush=True)
+    print(_told(address, secret, network, write), flush=True)
     if open_browser:
         threading.Timer(0.5, webbrowser.open, [_entrance(folder, address + secret)]).start()
     try:
@@ -105,6 +121,31 @@ def _token(network: bool, folder: Path) -> str:
     if not network:
         _write_private(path, token)
     return token
+
+
+def _encryption(certificate: Path | None, key: Path | None) -> dict[str, str]:
+    """Return the server's settings for encryption, or no settings if there is no certificate.
+
+    Raises
+    ------
+    InputError
+        If one of the files is missing, or if they do not belong together.
+    """
+    if certificate is None and key is None:
+        return {}
+    for option, path in (("--certificate", certificate), ("--key", key)):
+        if path is None:
+            given = Message("page_encryption.missing")
+            raise InputError(option, given, Message("page_encryption.both"))
+        read_text(path, option, LARGEST_CERTIFICATE)
+    try:
+        # An empty password prevents a prompt for the password of an encrypted key.
+        context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
+        context.load_cert_chain(certificate, key, password="")
+    except (OSError, ValueError):
+        given = Message("page_encryption.unusable", file=quoted(str(certificate)))
+        raise InputError("--certificate", given, Message("page_encryption.pair")) from None
+    return {"ssl_certfile": str(certificate), "ssl_keyfile": str(key)}
 
 
 def _entrance(folder: Path, address: str) -> str:
@@ -144,21 +185,28 @@ def _socket(port: int | None, address: str) -> socket.socket:
     raise InputError("--port", f"{one} ({why})", Message("serve.a_free_port"))
 
 
-def _told(address: str, port: int, secret: str, network: bool, write: Writer) -> str:
+def _told(address: str, secret: str, network: bool, write: Writer) -> str:
     """Return a message with the page addresses and how to stop the server."""
     if not network:
         return write("serve.here", address=address + secret)
-    places = [f"{address}{secret}", *(f"http://{ip}:{port}/{secret}" for ip in _own_addresses())]
-    return write("serve.network", addresses="\n".join(f"  {one}" for one in places))
+    places = [address, *_elsewhere(address)]
+    told = "\n".join(f"  {one}{secret}" for one in places)
+    kind = "page_encryption.network" if address.startswith("https") else "serve.network"
+    return write(kind, addresses=told)
 
 
-def _class_told(port: int, secret: str, students: str, instructor: str, write: Writer) -> str:
+def _class_told(address: str, secret: str, students: str, instructor: str, write: Writer) -> str:
     """Return a message with the addresses of the lessons for students and the instructor."""
-    here = [f"http://{ip}:{port}/lesson/" for ip in _own_addresses() or ["127.0.0.1"]]
+    here = [f"{one}lesson/" for one in _elsewhere(address) or [address]]
     lessons = [f"  {one}{name}?token={students}" for one in here for name in ("fan", "case")]
     view = [f"  {one}answers{secret}&key={instructor}" for one in here]
     told = {"students": "\n".join(lessons), "instructor": "\n".join(view)}
     return write("lesson_page.addresses", **told) + "\n"
+
+
+def _elsewhere(address: str) -> list[str]:
+    """Return the addresses of the page for other computers on the network."""
+    return [address.replace("127.0.0.1", ip) for ip in _own_addresses()]
 
 
 def _own_addresses() -> list[str]:

@@ -9,9 +9,11 @@ folder ``frame`` and requests nothing from other servers.
 import asyncio
 import os
 import secrets
+import sys
 import threading
 import uuid
 from contextlib import asynccontextmanager, suppress
+from ctypes import CDLL
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -61,7 +63,7 @@ LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
 MOST_PAGES = 120  # maximum number of pages open at the same time
 MOST_OF_ONE = 10  # pages open in one browser
 MOST_UNOPENED = 1000  # pages that were requested but not opened; the oldest is discarded
-IDLE = 7200.0  # s without a message before a page is closed
+TRIMMED_EVERY = 30.0  # s between returns of free memory to the operating system
 AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost
 TARGET = "airover.page"  # target name of the message that requests a page's widgets
 
@@ -168,14 +170,15 @@ def make_app(
     network: bool,
     instructor: str,
     students: str,
+    idle: float,
 ) -> Starlette:
     """Return the server as a single-process ASGI application.
 
     On a ``network``, the answers of a class are shown only with the key ``instructor``. The token
-    ``students`` opens only the lessons.
+    ``students`` opens only the lessons. A page without a message for ``idle`` [s] is put away.
     """
     settings.kernel.cull_timeout = f"{AFTER_LOSS:g}s"
-    site = Site(begins, texts, network, instructor)
+    site = Site(begins, texts, network, instructor, idle)
     routes = [
         Route("/", site.page),
         Route("/lesson/answers", site.answers),
@@ -206,8 +209,9 @@ def make_app(
 class Site:
     """Handlers for requests to each address."""
 
-    def __init__(self, begins: Begins, texts: Texts, shared: bool, instructor: str):
+    def __init__(self, begins: Begins, texts: Texts, shared: bool, instructor: str, idle: float):
         self.begins, self.texts, self.shared, self.instructor = begins, texts, shared, instructor
+        self.idle = idle
         self.pages = Pages()
         self.book = ClassBook(unsaved_folder().parent / "class")
         self._lessons_ready = threading.Thread(target=get_lessons_ready, daemon=True)
@@ -219,7 +223,9 @@ class Site:
     async def lifespan(self, app):
         threading.Thread(target=self._get_ready, daemon=True).start()
         forget = on_kernel_start(self._listen)
+        trimming = asyncio.create_task(_return_memory())
         yield
+        trimming.cancel()
         forget()
         for context in list(kernel_context.contexts.values()):
             context.close(reason="server-shutdown")
@@ -277,7 +283,11 @@ class Site:
             self._html(name, begins, first), headers={"Cache-Control": "no-store"}
         )
         answer.set_cookie(
-            solara_server.COOKIE_KEY_SESSION_ID, session, httponly=True, samesite="lax"
+            solara_server.COOKIE_KEY_SESSION_ID,
+            session,
+            httponly=True,
+            samesite="lax",
+            secure=request.url.scheme == "https",
         )
         return answer
 
@@ -342,7 +352,7 @@ class Site:
 
         async def receive():
             with suppress(TimeoutError):
-                event = await asyncio.wait_for(heard(), IDLE)
+                event = await asyncio.wait_for(heard(), self.idle)
                 if event["type"] == "websocket.connect" or is_message(event) and pace.allows():
                     return event
             await run_in_threadpool(_close, name)
@@ -426,6 +436,17 @@ class Site:
         before = None if self.shared else latest(folder, page.key)
         app.keep_in(unsaved_file(folder, page.key), before)
         return app
+
+
+async def _return_memory() -> None:
+    """Return free memory to the operating system from time to time.
+
+    The C library on Linux otherwise keeps the memory of earlier answers, up to 400 MB.
+    """
+    trim = getattr(CDLL(None), "malloc_trim", None) if sys.platform == "linux" else None
+    while trim is not None:
+        await asyncio.sleep(TRIMMED_EVERY)
+        await run_in_threadpool(trim, 0)
 
 
 def _close(name: str) -> None:
