@@ -40,6 +40,13 @@ def test_each_widget_is_sent_once_with_its_final_state_after_those_it_names():
         opens(session, "box", children=[])
         opens(session, "text", value="", layout="IPY_MODEL_layout")
         opens(session, "layout", _model_name="LayoutModel", width=None, height="4px")
+        opens(
+            session,
+            "style",
+            _model_name="HTMLStyleModel",
+            _view_name="StyleView",
+            description_width="",
+        )
         updates(session, "text", value="typed")
         updates(session, "box", children=["IPY_MODEL_text"])
         assert not session.sent

@@ -14,7 +14,6 @@ from airover.app.proposal_panel import ProposalPanel
 from airover.app.replacement import ReplacementPanel
 from airover.app.stock_panel import StockPanel
 from airover.app.verify_panel import VerifyPanel
-from airover.core.files import data_folder
 
 PANELS = (
     ReplacementPanel, MotorPanel, FanPanel, HeatPanel, BearingPanel, VerifyPanel, ProposalPanel,
@@ -48,17 +47,9 @@ def words(panel) -> list[str]:
     return [unescape(one).strip() for one in found if one.strip()]
 
 
-def few_calls(folder):
-    lines = (data_folder() / "calls" / "one-truck.csv").read_text(encoding="utf-8").splitlines(True)
-    path = folder / "calls.csv"
-    path.write_text("".join(lines[:40]), encoding="utf-8")
-    return path
-
-
 @pytest.mark.parametrize("kind", PANELS)
-def test_no_english_stands_on_a_spanish_panel(kind, tmp_path):
-    few = {"calls": few_calls(tmp_path)} if kind is StockPanel else {}
-    panel = kind(**few, language="es", units="SI")
+def test_no_english_stands_on_a_spanish_panel(kind, files):
+    panel = kind(*(files if kind is StockPanel else ()), language="es", units="SI")
     if isinstance(panel, StockPanel):
         panel.finish()  # its plan is made in slices, which a busy machine has not done by now
     for one in every_widget(panel.view):

@@ -18,7 +18,6 @@ from airover.app.stock_panel import StockPanel, stamp
 from airover.business.stock import GAP, Ground, Live, split, usual_money
 from airover.business.truck import Terms, served
 from airover.core.errors import InputError
-from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.core.steps import Progress, finished
 from airover.core.texts import Writer
@@ -30,17 +29,6 @@ LOAD, DECISION, COUNTER, REPLAY = (
     Writer()(f"panel.stock.page.{key}") for key in ("load", "decision", "counter", "replay")
 )
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7
-
-
-@pytest.fixture(scope="module")
-def files(tmp_path_factory):
-    """Every eighth call of the sample, and every fourth motor: matched in a second or two."""
-    folder = tmp_path_factory.mktemp("stock")
-    for name, rows in (("calls/one-truck.csv", 8), ("catalogue.csv", 4)):
-        head, *lines = (data_folder() / name).read_text(encoding="utf-8").splitlines()
-        text = "\n".join([head, *lines[::rows]]) + "\n"
-        (folder / name.rpartition("/")[2]).write_text(text, encoding="utf-8")
-    return folder / "one-truck.csv", folder / "catalogue.csv"
 
 
 @pytest.fixture(scope="module")

@@ -248,6 +248,9 @@ def test_the_driver_of_a_number_moves_it_by_a_fifth_and_of_a_range_to_its_ends()
     assert ends["labor rate"] == ("80 USD/h", "120 USD/h")
     assert ends["trip charge"] == ("50 USD", "70 USD")
     assert "lost cooling" not in ends
+    fewer, more = ends["running hours"]
+    hours = [float(one.removesuffix(" h per year").replace(",", "")) for one in (fewer, more)]
+    assert hours[1] / hours[0] == pytest.approx(1.25 / 0.75, rel=2e-3) and 500 < hours[0] < 3000
 
 
 def test_the_answer_s_first_motor_is_recommended_and_what_another_saves_is_said():
@@ -385,6 +388,8 @@ def test_money_is_shown_with_what_it_means():
 
 
 def test_the_plan_of_some_motors_gives_their_costs():
+    seeded = replace(COSTED.plan, seed=7)
+    assert chosen(seeded, (2, 0)).seed == 7  # the same samples of what happens
     part = spend(chosen(COSTED.plan, (2, 0))).total
     np.testing.assert_array_equal(part[0], COSTED.costs[2].total)
     np.testing.assert_array_equal(part[1], COSTED.costs[0].total)
@@ -421,6 +426,41 @@ def test_the_picture_of_costs_says_every_part():
     assert said.count("energy") == 3 and said.count("repairs") == 3 and said.count("today") == 3
     assert "[USD]" in figure.axes[0].get_xlabel() and figure.axes[0].get_ylabel()
     assert inside(figure)
+
+
+def test_the_bars_of_costs_are_as_long_as_their_parts():
+    figure = figures_cost.life_cost(COSTED)
+    bars = [one for one in figure.axes[0].patches if one.get_width() > 0]
+    rows = {}
+    for bar in bars:
+        rows.setdefault(round(bar.get_y(), 6), []).append(bar)
+    assert len(rows) == min(len(COSTED.costs), figures_cost.MOST_MOTORS)
+    for cost, (_, parts) in zip(COSTED.costs, sorted(rows.items()), strict=False):
+        parts.sort(key=lambda one: one.get_x())
+        ends = np.cumsum([one.get_width() for one in parts])
+        np.testing.assert_allclose([one.get_x() for one in parts], [0.0, *ends[:-1]], atol=1e-6)
+        assert ends[-1] == pytest.approx(cost.mean, rel=1e-6)
+        assert parts[0].get_width() == pytest.approx(float(cost.today.mean()), rel=1e-6)
+
+
+def test_the_table_of_costs_gives_probabilities_in_percent():
+    table = figures_cost.options(COSTED.costs, "USD", COSTED.horizon)
+    share = "probability of costing less than the first motor"
+    assert table[share].iloc[0] == ""
+    first, second = COSTED.costs[:2]
+    assert table[share].iloc[1] == f"{100 * cheaper(second, first):.0f} %"
+    assert table["probability of no failure"].iloc[0] == f"{100 * first.untroubled:.0f} %"
+    far = replace(first, parts={name: 1e6 + part for name, part in first.parts.items()})
+    assert figures_cost.options([far, first], "USD", 15)[share].iloc[1] == "100 %"
+
+
+def test_the_inputs_shown_are_those_of_the_motors_that_are_shown():
+    best = COSTED.costs[0]
+    table = figures_cost.counted_with(COSTED, [best])
+    said = " ".join(table.astype(str).to_numpy().ravel())
+    others = {cost.name for cost in COSTED.costs} - {best.name}
+    assert best.name in said and not any(name in said for name in others)
+    assert len(table) == sum(one.motor in ("", best.name) for one in COSTED.inputs)
 
 
 def test_the_picture_of_what_decides_names_both_ends_of_every_bar():

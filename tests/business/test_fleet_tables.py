@@ -18,8 +18,9 @@ from airover.core.texts import Writer
 from airover.model.climate import example_year
 from airover.records.importing import UNITS, open_table
 from airover.reports.fleet import progress, summary_text, write_report
-from tests.business.test_fleet import INTEL_MAC, some_motors
+from tests.business.test_fleet import GOOD, INTEL_MAC, some_motors
 
+pa = pytest.importorskip("pyarrow")
 pq = pytest.importorskip("pyarrow.parquet")
 pytestmark = pytest.mark.skipif(INTEL_MAC, reason="there is no numba for Intel Macs")
 TABLES = Path(__file__).parents[1] / "records" / "tables"
@@ -125,6 +126,37 @@ def test_the_report_of_a_portfolio(tmp_path, catalog):
         rows = [[cell.value for cell in row] for row in sheets.worksheets[-1].iter_rows()]
         assert len(rows) == 9 and [row[0] for row in rows[1:4]] == ["U5", "U6", "U7"]
         assert why in rows[1][-1]
+
+
+def test_rejected_rows_are_listed_in_the_language_of_the_report(tmp_path, catalog):
+    """Ranges, words, contradictions and missing values."""
+    rows = [
+        {"outdoor_temperature_c": 140.0},
+        {"mounting": "glue"},
+        {"power_w": None, "current_a": None},
+        {"phase": 3},
+        {"power_w": 9000.0},
+        {"airflow_m3h": 30000.0},
+        {"unit": None},
+    ]
+    rows = [GOOD | row for row in rows]
+    names = dict.fromkeys(name for row in rows for name in row)
+    pq.write_table(
+        pa.table({name: [row.get(name) for row in rows] for name in names}),
+        tmp_path / "units.parquet",
+    )
+    found = screened(tmp_path / "units.parquet", tmp_path / "out", catalog)
+    written = pq.read_table(tmp_path / "out" / "rejects-00000.parquet").to_pylist()
+    for language in ("en", "es"):
+        _, book = write_report(found, tmp_path / "out", Writer(language))
+        sheets = openpyxl.load_workbook(book)
+        sheet = sheets["Rejected rows" if language == "en" else "Filas rechazadas"]
+        reasons = [row[2].value for row in sheet.iter_rows(min_row=2)]
+        if language == "en":
+            assert reasons == [row["reason"] for row in written] and len(reasons) == len(rows)
+        else:
+            assert not set(reasons) & {row["reason"] for row in written}
+            assert "faltan" in reasons[2] or "falta" in reasons[2]
 
 
 def test_progress_says_how_much_time_is_left(monkeypatch):

@@ -13,6 +13,7 @@ import subprocess
 import sys
 import zlib
 from functools import lru_cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -205,6 +206,7 @@ def test_the_details_are_a_second_page():
     assert titles[0] == "Measured" and titles[-1].startswith("Assumed")
     first, second = read_back(made("roof-unit"))
     assert "Technical details" in second and "winding" in second
+    assert second.count("Cost over 15 years") == 2  # the table and the picture
     assert "winding" not in first and "°F" not in first and "years" not in first
 
 
@@ -498,6 +500,35 @@ def test_a_motor_that_costs_clearly_less_over_the_years_is_named():
         r"about [\d,]+.USD less than option A over 15", content["options"]["rows"][1][2]
     )
     assert "so you may prefer it" in content["details"]["items"][-1]
+
+
+def test_an_option_that_costs_less_later_is_recommended_with_its_letter():
+    fits = SimpleNamespace(having=lambda *_: (), verdict="fits")
+    price = SimpleNamespace(currency="USD")
+
+    def option(letter, why, years):
+        return SimpleNamespace(
+            letter=letter, why=why, over_years=years, price=price, candidate=fits
+        )
+
+    first, other = option("A", (offer.BEST,), 2000.0), option("B", (offer.LEAST,), 1400.0)
+    said = english(offer.recommendation(SimpleNamespace(first=first, options=(first, other))))
+    assert "Option B costs less over the years" in said[1]
+    (less,) = english(offer.advantages(other, [first, other], 15))
+    assert less.replace("\N{NO-BREAK SPACE}", " ").startswith("about 600 USD less than option A")
+    alone = option("A", (offer.BEST, offer.LEAST), 1400.0)
+    said = english(offer.recommendation(SimpleNamespace(first=alone, options=(alone, first))))
+    assert said[1] == "Of the motors that fit, it is the closest match to your old motor."
+    assert english(offer.advantages(alone, [alone, first], 15)) == [
+        "closest match to your old motor",
+        "lowest cost over 15 years",
+    ]
+
+
+def test_a_winding_of_unknown_class_has_no_life():
+    only = answer(job(), [motor(insulation_class=None, price=None)])
+    content = make(only, COMPANY, date=DAY, details=True).content
+    assert "not known until we have the insulation class" in " ".join(content["life"]["items"])
 
 
 def test_words_for_each_way_that_two_costs_can_lie():

@@ -245,8 +245,9 @@ def test_motors_without_a_price_are_not_stocked():
     priced = motor(model="b")
     matched = match([job()], (motor(price=None), priced))
     assert goods_of(matched, Terms()).motor.tolist() == [1]
-    with pytest.raises(InputError):
+    with pytest.raises(InputError) as caught:
         goods_of(match([job()], (motor(poles=8, speed_rpm=825.0),)), Terms())
+    assert caught.value.field == "calls"
 
 
 @pytest.mark.parametrize("wrong", [{"budget": 0}, {"days": -1}, {"service": 1.0}, {"trucks": 0}])

@@ -291,6 +291,25 @@ def test_a_plan_stopped_early_is_still_a_good_load(found, monkeypatch):
     assert [one.fixed for one in plans] == sorted(one.fixed for one in plans)
 
 
+def test_progress_counts_up_to_the_end():
+    passes = np.repeat(FITS[:, :, None], 10, axis=2)
+    rest = np.where(FITS, 0, 2), np.zeros(FITS.shape, bool), {}
+    calls = calls_of()
+    live = Live(Ground(calls, *split(calls), Matched(calls.needs, MOTORS, passes, *rest)))
+    planned = finished(live.planning(Terms(budget=230.0, trucks=1)))
+    steps = list(live.curving(planned, 800.0))
+    done = [one.done for one in steps]
+    assert len(steps) >= 6 and done == sorted(done) and done[0] >= 0
+    assert all(one.done < one.of for one in steps)
+
+
+def test_every_item_of_the_stock_has_a_name(found):
+    names = [ENGLISH.value(one) for one in found.names]
+    assert len(names) == len(found.goods.price) and len(set(names)) == len(names)
+    assert "belly band" in names[-1].lower()
+    assert sum("uF" in one for one in names) == len(found.goods.sizes)
+
+
 def test_a_curve_is_never_above_its_ceiling(found):
     assert found.ceiling == pytest.approx(0.9, abs=0.05)
     assert max(one.fresh for one in (*found.plans, *found.single)) <= found.ceiling + 1e-9

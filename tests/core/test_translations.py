@@ -209,6 +209,17 @@ def test_numbers_and_places_stand_in_the_same_order(language):
         assert said == meant, key
 
 
+def test_a_source_names_its_author_in_both_languages():
+    """A source whose key is an author, such as "booser", names that author."""
+    authors = []
+    for key, text in ENGLISH.items():
+        author = key.rpartition(".")[2].title()
+        if ".source." in f".{key}" and author in text + SPANISH[key]:
+            assert author in text and author in SPANISH[key], key
+            authors.append(author)
+    assert {"Incropera", "Churchill", "Zukauskas", "Booser", "Raimondi"} <= set(authors)
+
+
 def test_amounts_have_the_same_unit_in_both_languages():
     count = 0
     for key, text in ENGLISH.items():

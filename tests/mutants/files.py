@@ -33,7 +33,7 @@ KINDS = {
           "tests/service/test_work_order.py", "tests/reports/test_papers.py"]),
     ],
     "data": [
-        (["data/causes.toml"], ["tests/service/test_cause.py", "tests/reports/test_wording.py"]),
+        (["data/causes.toml"], ["tests/reports/test_wording.py", "tests/service/test_cause.py"]),
         (["data/questions/*.toml"],
          ["tests/lesson/test_lesson_texts.py", "tests/lesson/test_lesson_bank.py"]),
         (["data/lesson/cases/*.toml"],
@@ -108,7 +108,8 @@ def run_files(kind: str, sample: int, seed: int, results: Path) -> None:
     with Copy() as copy, results.open("a", encoding="utf-8") as rows:
         for one in drawn:
             with copy.planted(one.file, planted(one)):
-                by = copy.failing(tests[one.file])
+                tried = (copy.failing([test]) for test in tests[one.file])  # quick ones first
+                by = next(filter(None, tried), "")
             found += bool(by)
             row = {"room": kind, **one._asdict(), "ended": "killed" if by else "lives", "by": by}
             print(json.dumps(row, ensure_ascii=False), file=rows, flush=True)

@@ -413,7 +413,7 @@ def copy_of_the_project(folder):
 def start_kit(project, *args):
     """Run ``python3 kit`` with ``args`` in ``project``; gives what it did."""
     env = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
-    env["PIP_NO_COMPILE"] = "1"  # Python compiles the few modules that it loads
+    env["PIP_NO_COMPILE"] = "0"  # pip reads this as --no-compile; few modules are ever loaded
     command = [sys.executable, "kit", *args]
     return subprocess.run(
         command, cwd=project, env=env, capture_output=True, text=True, check=False

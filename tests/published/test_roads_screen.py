@@ -20,13 +20,14 @@ from airover.selection.screening import (
     LISTED,
     LOAD,
     NOT_FIT,
-    OF_THE_FAILED,
     REACH,
     RISE,
     RUNNING_AMPS,
     SLIP,
     STOPS,
+    VERTICAL,
     FactTables,
+    FailedSurfaces,
     Motors,
     Old,
     ScreenedUnits,
@@ -52,6 +53,7 @@ TERMS = [
     (1, 1, 0, 0),
     (0, 3, 2, 1),
 ]
+FIRST = 5  # terms that a failed motor has for each draw
 SHARES = (0.05, 0.5, 0.95)
 
 
@@ -141,7 +143,30 @@ def made_up():
         old=random.integers(0, PLATES, UNITS),
         facts=random.integers(0, VALUES, (UNITS, 2)),
     )
-    return catalog, surfaces(PLATES, OF_THE_FAILED), motors, units, old, facts
+    plates = surfaces(PLATES, 3)
+    failed = FailedSurfaces(
+        own=plates.coefficients[0, :, :, :FIRST],
+        shared=np.concatenate(
+            [drawn(0.0, 0.05, PLATES, 3, 1), plates.coefficients[0, :, :, FIRST:, 0]], axis=2
+        ),
+        **{
+            name: getattr(plates, name)
+            for name in FailedSurfaces._fields
+            if name not in ("own", "shared")
+        },
+    )
+    return catalog, failed, motors, units, old, facts
+
+
+def coefficients(surfaces, units, m, u, figure, d):
+    """One draw's coefficients. Those of a failed motor are partly the same for all draws, and the
+    sun on an upright motor adds a constant."""
+    if isinstance(surfaces, Surfaces):
+        return surfaces.coefficients[units.sideways[u], m, figure, :, d]
+    sun, *shared = surfaces.shared[m, figure]
+    found = np.array([*surfaces.own[m, figure, :, d], *shared])
+    found[0] += sun * (units.sideways[u] == VERTICAL)
+    return found
 
 
 def polynomial(surfaces, units, m, u, figure, volts):
@@ -164,7 +189,7 @@ def polynomial(surfaces, units, m, u, figure, volts):
         air = on(units.temp_air[u, d], surfaces.air)
         cooling = on(units.log_cooling[u, d], surfaces.log_cooling)
         series = np.zeros(surfaces.terms.max(axis=0) + 1)
-        series[tuple(surfaces.terms.T)] = surfaces.coefficients[units.sideways[u], m, figure, :, d]
+        series[tuple(surfaces.terms.T)] = coefficients(surfaces, units, m, u, figure, d)
         for x in (at, load, air, cooling):
             series = np.polynomial.chebyshev.chebval(x, series)
         found.append(series)

@@ -5,6 +5,7 @@ import io
 import re
 import xml.etree.ElementTree as ET
 
+import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
@@ -14,11 +15,14 @@ from airover import Job, answer, read_catalog
 from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.model.expected import Expected, mounted
+from airover.model.heat_answer import HeatAnswer, HeatPlace
 from airover.records.nameplate import Nameplate
+from airover.records.readings import Measurements
 from airover.reports import numbers
 from airover.reports.calculation import calculation_of, equation_svg, grouped
 from airover.reports.export import Export, write_job
 from airover.reports.workbook import workbook
+from airover.service.verification import verify
 
 DATE = datetime.date(2026, 7, 1)
 
@@ -200,3 +204,35 @@ def test_a_capacitor_that_is_not_marked_is_not_called_nameplate_data():
         (origin,) = {row.origin for row in export.calculation.inputs().itertuples()
                      if row.symbol == "C"}  # fmt: skip
         assert origin == ("nameplate" if marked else "identified from the motor's data")
+
+
+def test_temperatures_as_numbers(found):
+    place = HeatPlace.of(found.job, found.fitting[0].case.motor)
+    study = HeatAnswer(place, place.usual).study
+    table = numbers.temperatures(HeatAnswer(place, place.usual), Writer("en", "SI"))
+    assert list(table.columns) == ["quantity", "unit", "low (5 %)", "median", "high (95 %)"]
+    assert set(table["unit"]) == {"degC"} and len(table) == 10  # seven parts of the motor
+    air, winding, spot = table.iloc[0], table.iloc[-2], table.iloc[-1]
+    assert air["quantity"] == "Air temperature at the motor"
+    for row, values in ((air, study.conditions.temp_air), (winding, study.winding),
+                        (spot, study.hot_spot)):  # fmt: skip
+        assert row["median"] == pytest.approx(float(np.median(values)), abs=0.01)
+    assert (
+        winding["quantity"] == "Average winding temperature" and spot["median"] > winding["median"]
+    )
+    assert (table["low (5 %)"] <= table["median"]).all()
+    assert (table["median"] <= table["high (95 %)"]).all()
+
+
+def test_readings_as_numbers(found):
+    reading = {"voltage": "236 V", "current": "1.81 A", "power": "372 W"}
+    judged = verify(found.job, Measurements(reading=[reading]), samples=60)
+    table = numbers.readings(judged, Writer("en", "SI"))
+    assert list(table.columns)[3:5] == ["low (5 %)", "high (95 %)"]
+    by_unit = {row["unit"]: row for _, row in table.iterrows()}
+    assert {"A", "W"} <= by_unit.keys()
+    for one, (_, row) in zip(judged.judged, table.iterrows(), strict=True):
+        assert row.iloc[2] == pytest.approx(one.value)
+        ends = [one.low, one.high]
+        for shown, end in zip(row.iloc[3:5], ends, strict=True):
+            assert (pd.isna(shown) and end is None) or shown == pytest.approx(end, rel=1e-6)

@@ -161,9 +161,10 @@ def test_an_old_nameplate_that_says_too_little_is_left_out():
 
 
 def test_two_to_four_motors_are_compared(motors):
-    for some, old in ((motors[:1], False), (motors[:4], True), ((), True)):
-        with pytest.raises(InputError, match="2 to 4 motors"):
+    for some, old, count in ((motors[:1], False, 1), (motors[:4], True, 5), ((), True, 0)):
+        with pytest.raises(InputError, match="2 to 4 motors") as caught:
             compare(Job.read(SAMPLE), some, old)
+        assert str(count) in ENGLISH.error(caught.value)
     with pytest.raises(InputError, match='Enter "Demo A-005"'):
         motor_named(motors, "A-0055")
 

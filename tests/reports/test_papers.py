@@ -9,6 +9,7 @@ import io
 import re
 from functools import cache
 
+import numpy as np
 import pytest
 from pypdf import PdfReader
 
@@ -20,7 +21,13 @@ from airover.records.company import Company
 from airover.records.job import Job
 from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.proposal import make
-from airover.reports.roof_sheet import roof_content, roof_html, roof_pdf, roof_text
+from airover.reports.roof_sheet import (
+    judge_table,
+    roof_content,
+    roof_html,
+    roof_pdf,
+    roof_text,
+)
 from airover.selection.answer import answer
 from airover.service.order import work_order
 from airover.service.roof_sheet import RoofSheet
@@ -160,6 +167,14 @@ def test_the_roof_sheets_amps_rise_with_voltage_and_are_the_answers():
         assert band.low < band.mid < band.high
     usual = min(rows, key=lambda row: abs(row[0] - case.conditions.voltage[1]))[1]
     assert usual.mid == pytest.approx(case.current.mid, rel=0.05)
+
+
+def test_the_phone_page_judges_by_the_amps_of_the_sheet():
+    table, amps = judge_table(sheet(), Writer("en", "SI")), sheet().amps
+    np.testing.assert_allclose(table["low"], amps.low, atol=0.006)
+    np.testing.assert_allclose(table["high"], amps.high, atol=0.006)
+    assert table["volts"] == pytest.approx(list(amps.voltage))
+    assert table["outdoor"] == pytest.approx(list(amps.outdoor))
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

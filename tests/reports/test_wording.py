@@ -286,6 +286,28 @@ def test_common_causes_are_more_probable_than_rare_ones():
     assert read_causes(path).prior / read_causes(path).prior.sum() == pytest.approx(shares)
 
 
+# A finding, one of its states, and a cause that makes the state more likely than other causes do.
+SIGNS = [
+    ("start", "only with a push", "capacitor"),
+    ("start", "hums, won't start", "capacitor"),
+    ("start", "only with a push", "low_voltage"),
+    ("start", "hums, won't start", "low_voltage"),
+    ("start", "hums, won't start", "water"),
+    ("capacitor", "dead", "capacitor"),
+    ("bearings", "worn", "bearing_wear"),
+    ("inside", "water", "water"),
+    ("coil", "blocked", "blocked_coil"),
+]
+
+
+@pytest.mark.parametrize(("finding", "state", "cause"), SIGNS)
+def test_a_sign_of_a_cause_is_more_likely_with_it_than_with_others(finding, state, cause):
+    with open(data_folder() / "causes.toml", "rb") as file:
+        table = tomllib.load(file)["findings"][finding]
+    place = table["states"].index(state)
+    assert table[cause][place] > table["others"][place]
+
+
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_causes_are_ranked_by_their_probability(language):
     why = cause(Job.read(ROOF))

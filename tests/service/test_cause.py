@@ -492,6 +492,7 @@ def test_json_and_text_tell_the_same(name):
     told = json.loads(json.dumps(cause_dict(why, ENGLISH), allow_nan=False))
     assert sum(one["chance"] for one in told["causes"]) == pytest.approx(1, abs=1e-3)
     assert all(0 <= c["band"]["low"] <= c["band"]["high"] <= 1 for c in told["causes"])
+    assert [one["finding"] for one in told["next"]] == [one.finding for one in why.questions]
     text = cause_report(why, ENGLISH)
     assert told["causes"][0]["name"] in text and "engineering judgment" in text.replace("\n", " ")
     assert max(map(len, text.splitlines())) <= 100

@@ -345,6 +345,7 @@ def test_text_and_json_say_the_same(system):
     assert told["verdict"] in " ".join(text.split())
     assert ("degF" in text) == (system == "US")
     assert "It does not confirm that the unit is safe." in " ".join(text.split())
+    assert told["explained"] is found.is_explained
     assert told["next"][0]["bits"] >= 0 and told["readings"][0]["moment"] == 1
     low, mid, high = told["inferred"]["power_shaft_w"].values()
     assert low < mid < high

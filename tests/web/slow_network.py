@@ -10,6 +10,8 @@ import statistics
 import tempfile
 from pathlib import Path
 
+import psutil
+
 from ..browser import started
 from ..served_page import TOKEN, served
 from .bad_network import bad_network
@@ -28,14 +30,16 @@ ANSWERED = """([name, value]) => document.querySelector("#page .ao-state")
   && performance.now()"""
 
 
-def visit(context, network, address: str, typed: dict[str, str]) -> dict[str, float]:
+def visit(context, network, server, address: str, typed: dict[str, str]) -> dict[str, float]:
     """Open the page, type at once, and return the times [s] and the size [kB]."""
+    spent = sum(server.cpu_times()[:2])
     page = context.new_page()
     page.set_default_timeout(120_000)
     before = network.carried
     page.goto(address, wait_until="commit")
     for name, words in typed.items():
         page.locator(FIRST.format(name)).first.fill(words)
+    page.keyboard.press("Tab")
     field = page.evaluate("performance.now()")
     name, words = list(typed.items())[-1]
     answered = page.wait_for_function(ANSWERED, arg=[name, words]).json_value()
@@ -44,6 +48,7 @@ def visit(context, network, address: str, typed: dict[str, str]) -> dict[str, fl
         "all of the page [s]": page.evaluate(READY) / 1000,
         "answer [s]": answered / 1000,
         "received [kB]": (network.carried - before) / 1000,
+        "processor time of the server [s]": sum(server.cpu_times()[:2]) - spent,
     }
     found["address"] = page.url
     page.close()
@@ -53,16 +58,17 @@ def visit(context, network, address: str, typed: dict[str, str]) -> dict[str, fl
 def main() -> None:
     visits: dict[str, list[dict]] = {name: [] for name in TYPED}
     with (
-        served(Path(tempfile.mkdtemp())) as (_, port, _),
+        served(Path(tempfile.mkdtemp())) as (process, port, _),
         bad_network(port) as network,
         started() as browser,
     ):
         network.delay, network.rate = ROUND_TRIP / 2, RATE
+        server = psutil.Process(process.pid)
         for _ in range(TIMES + 1):  # the first one starts the server's calculations
             context = browser.new_context(viewport={"width": 390, "height": 844})
             address = f"http://127.0.0.1:{network.port}/?token={TOKEN}"
             for name, found in visits.items():
-                found.append(visit(context, network, address, TYPED[name]))
+                found.append(visit(context, network, server, address, TYPED[name]))
                 address = found[-1].pop("address")
             context.close()
     print(f"{RATE * 8 / 1e6:g} Mbit/s, {1000 * ROUND_TRIP:g} ms, middle of {TIMES}")

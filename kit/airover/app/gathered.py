@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from typing import NamedTuple
 
 _PREFIX = "IPY_MODEL_"
+_READ = ("_model_name", "_dom_classes", "_options_labels")  # read by the page's script
+_OPTIONAL = ("tooltip", "tabbable")
 
 
 class _Message(NamedTuple):
@@ -56,7 +58,8 @@ def gathered(session) -> Iterator[None]:
         del session.send  # the method of the class is used again
         whole = session.msg("comm_open", {})
         for number, message in enumerate(_in_order(opened)):
-            _shorten(message.content["data"]["state"])
+            if not _shorten(message.content["data"]["state"]):
+                continue
             metadata = message.more.get("metadata") or {}
             # Only the number and the content differ, so that the messages compress well.
             header = whole["header"] | {"msg_id": f"{number}"}
@@ -99,8 +102,17 @@ def _named(value) -> Iterator[str]:
             yield from _named(one)
 
 
-def _shorten(state: dict) -> None:
-    """Remove unset properties from a layout; the browser treats missing properties as unset."""
-    if state.get("_model_name") == "LayoutModel":
-        for name in [name for name, value in state.items() if value is None]:
-            del state[name]
+def _shorten(state: dict) -> bool:
+    """Remove what the page's script does not read, and return True if anything else is left.
+
+    A layout or a style without set properties is not sent. The script creates it at its first
+    change.
+    """
+    name = state.get("_model_name", "")
+    is_part = name == "LayoutModel" or name.endswith("StyleModel")
+    for key, value in list(state.items()):
+        is_unread = key.startswith("_") and key not in _READ
+        is_unset = (is_part or key in _OPTIONAL) and value in (None, "")
+        if is_unread or is_unset:
+            del state[key]
+    return not is_part or len(state) > 1

@@ -2,6 +2,7 @@
 
 import datetime
 import io
+import json
 import os
 import re
 from collections.abc import Iterator
@@ -29,8 +30,8 @@ from airover.business.fleet_units import (
     WHOLE,
     WORDS,
 )
-from airover.core.errors import InputError
-from airover.core.message import Message
+from airover.core.errors import InputError, Range
+from airover.core.message import Estimate, Message, Money, Quantity, Word
 from airover.core.units import convert, quoted, read
 from airover.records.fields import SHAFT_POSITIONS, spelled
 from airover.records.importing import Imported, imported_units
@@ -47,6 +48,8 @@ except ModuleNotFoundError:
 
 PART, SMALL_PART = 50_000, 2_000  # rows in a part at most, and at least if there are enough
 PARTS = 8  # parts of a table of medium size, so that every worker has some
+# Types of the values in errors, besides Message.
+_IN_ERRORS = {one.__name__: one for one in (Estimate, Money, Quantity, Range, Word)}
 NAMED = 3  # maximum number of rules listed if no motor fits
 FIGURES = (
     "amps_low_a", "amps_a", "amps_high_a", "winding_low_c", "winding_c", "winding_high_c",
@@ -107,7 +110,7 @@ class Table:
             yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
 
     def nameplates(self, most: int = MOST_NAMEPLATES) -> list[tuple]:
-        """Return the different nameplates in the order in which they are first met.
+        """Return the different nameplates, with similar ones next to each other.
 
         If there are more than ``most``, the list is empty.
 
@@ -123,7 +126,13 @@ class Table:
             found |= dict.fromkeys(met)
             if len(found) > most:
                 return []
-        return list(found)
+        poles = NAMEPLATE.index("poles")
+
+        def order(values):  # nameplates that differ only in the number of poles come together
+            others = values[:poles] + values[poles + 1 :]
+            return [(one is None, "" if one is None else one) for one in others]
+
+        return sorted(found, key=order)
 
     def _batches(self, rows: int, names: list[str] | None = None) -> Iterator["pa.RecordBatch"]:
         try:
@@ -397,12 +406,48 @@ def part_table(path, columns=None) -> "pa.Table":
 
 
 def rejects_bytes(table, reasons: dict[int, InputError], start: int) -> bytes:
-    """Return a Parquet file with the row number (from 1), unit and reason of each rejected row."""
+    """Return a Parquet file with the row number (from 1), unit and reason of each rejected row.
+
+    The column "error" has the reason as data, from which `rejected_units` restores it.
+    """
     numbers = sorted(reasons)
     unit = pc.cast(table.column("unit").take(pa.array(numbers, pa.int64())), pa.string())
     rows = pa.array([start + number + 1 for number in numbers], pa.int64())
     why = pa.array([str(reasons[number]) for number in numbers], pa.string())
-    return _bytes(pa.table({"row": rows, "unit": unit, "reason": why}))
+    errors = pa.array([_as_json(reasons[number]) for number in numbers], pa.string())
+    return _bytes(pa.table({"row": rows, "unit": unit, "reason": why, "error": errors}))
+
+
+def _as_json(error: InputError) -> str:
+    """Return an error as JSON, with the type of each value that is not a string or number."""
+
+    def told(value):
+        if isinstance(value, Message):
+            return {"Message": [value.key, {k: told(one) for k, one in value.values.items()}]}
+        if type(value).__name__ in _IN_ERRORS:
+            return {type(value).__name__: list(map(told, value))}
+        if isinstance(value, list | tuple):
+            return list(map(told, value))
+        return value if isinstance(value, str | int | float | None) else str(value)
+
+    return json.dumps([told(one) for one in (error.field, error.given, error.accepted, error.unit)])
+
+
+def _from_json(text: str) -> InputError:
+    """Return the error that `_as_json` wrote."""
+
+    def read(value):
+        match value:
+            case {"Message": [key, values]}:
+                return Message(key, **{name: read(one) for name, one in values.items()})
+            case dict():
+                ((name, values),) = value.items()
+                return _IN_ERRORS[name](*map(read, values))
+            case list():
+                return tuple(map(read, value))
+        return value
+
+    return InputError(*map(read, json.loads(text)))
 
 
 def _bytes(table) -> bytes:
@@ -427,3 +472,12 @@ def listed_units(folder: str | os.PathLike, most: int) -> list[dict]:
                 chosen = table.filter(pc.equal(table["verdict"], verdict))
                 rows += chosen.slice(0, most - len(rows)).to_pylist()
     return [row for rows in found.values() for row in rows][:most]
+
+
+def rejected_units(folder: str | os.PathLike, most: int) -> list[dict]:
+    """Return the row number, the unit and the error of at most ``most`` rejected rows of a run."""
+    found = []
+    for path in sorted(Path(folder).glob("rejects-*.parquet")):
+        rows = part_table(path).slice(0, most - len(found)).to_pylist()
+        found += [{**row, "error": _from_json(row["error"])} for row in rows]
+    return found

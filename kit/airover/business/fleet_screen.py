@@ -197,7 +197,7 @@ class Screener:
                 found[at] = self.facts.place(number, values)
             except InputError as error:
                 refused = np.flatnonzero(told.place == at).tolist()
-                reasons |= dict.fromkeys(refused, error.with_traceback(None))
+                reasons |= dict.fromkeys(refused, error.alone())
         return found[told.place]
 
     def _block(self, rows: Rows, block, facts, reasons):

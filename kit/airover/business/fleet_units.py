@@ -6,6 +6,7 @@ single job. Polynomials are fitted for each failed motor, so that, as for a sing
 is not rejected for a weakness that the old motor also had.
 """
 
+from operator import attrgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -122,6 +123,11 @@ REQUIRED = (
 MOST_VALUES = 20_000  # facts cached
 MOST_NAMEPLATES = 20_000  # nameplates cached, about 25 kB each
 TOGETHER = 12  # nameplates calculated together, so that the arrays fit in the processor's cache
+# Data of a completed nameplate that determine how its motor is simulated.
+_MOTOR = attrgetter(
+    "voltage", "frequency", "power", "current", "speed_rpm", "pole_count", "capacitor",
+    "capacitor_voltage", "body_diameter", "body_length", "insulation_class", "ambient_rating",
+)  # fmt: skip
 BY_AMPS = ("same", "within", "higher_allowed")  # outcomes when matching by full-load amps
 STRONGEST = 4000.0  # W, high enough to accept loads with a higher sampled value
 # Rules grouped by the columns they use. Each unit has its own supply voltage, so the voltage rule
@@ -375,31 +381,35 @@ class Nameplates:
 def read_nameplates(facts: RuleTables, nameplates: list[tuple]) -> Known:
     """Read ``nameplates`` and identify the failed motors, or reject them with an error.
 
-    They are calculated in groups of equal size, so that the result of one depends on no other.
+    Nameplates that describe the same motor, for example with and without the number of poles, are
+    identified once. The motors are calculated in groups of equal size, so that the result of one
+    depends on no other.
     """
-    rows, jobs = {}, []
+    rows, alike = {}, {}
     for values in nameplates:
         try:
             job = job_of(dict(zip(NAMEPLATE, values, strict=True)))
-            jobs.append((values, job, _checked(job)))
+            nameplate = _checked(job)
+            alike.setdefault(_MOTOR(nameplate), []).append((values, job, nameplate))
         except InputError as error:
-            rows[values] = error.with_traceback(None)
-    parts, count = [], 0
-    for at in range(0, len(jobs), TOGETHER):
-        group = jobs[at : at + TOGETHER]
-        known = _identified(_filled([nameplate for _, _, nameplate in group]))
+            rows[values] = error.alone()
+    motors, parts, count = list(alike.values()), [], 0
+    for at in range(0, len(motors), TOGETHER):
+        group = motors[at : at + TOGETHER]
+        known = _identified(_filled([same[0][2] for same in group]))
         met, power = known.rated.met.all(axis=1), known.rated.power.max(axis=1)
-        good = []
-        for place, (values, _, nameplate) in enumerate(group):
-            rows[values] = _impossible(nameplate, met[place], power[place])
-            if rows[values] is None:
-                rows[values] = count + len(good)
-                good.append(place)
+        errors = [
+            _impossible(same[0][2], *one)
+            for same, one in zip(group, zip(met, power, strict=True), strict=False)
+        ]
+        good = [place for place, error in enumerate(errors) if error is None]
+        for same, error in zip(group, errors, strict=True):
+            for values, _, _ in same:
+                rows[values] = error or count
+                count += error is None
         if good:
-            able = [group[place][1:] for place in _filled(good)]
-            failed = _failed(facts, known.picked(_filled(good)), able)
-            parts.append(failed.picked(np.arange(len(good))))
-            count += len(good)
+            able = [group[place] for place in good]
+            parts.append(_failed(facts, known.picked(_filled(good)), able))
     return Known(rows, joined_failed(parts) if parts else None)
 
 
@@ -437,21 +447,26 @@ def _impossible(nameplate: Nameplate, met: bool, power: float) -> InputError | N
     return None
 
 
-def _failed(facts: RuleTables, known: Identified, group: list[tuple[Job, Nameplate]]) -> Failed:
-    jobs, nameplates = zip(*group, strict=True)
-    volts = np.array([(one.voltage.low, one.voltage.high) for one in nameplates])
+def _failed(facts: RuleTables, known: Identified, group: list[list[tuple]]) -> Failed:
+    """Return the failed motors of a ``group``, in which each motor has one or more nameplates."""
+    firsts = _filled([same[0][2] for same in group])
+    volts = np.array([(one.voltage.low, one.voltage.high) for one in firsts])
+    surfaces = fitted_failed(
+        known,
+        np.array([ends_of(*one) for one in volts.tolist()]),
+        np.array([[lowest_voltage_of(job)] for _, job, _ in _filled([same[0] for same in group])]),
+        np.array([[one.frequency.mid] for one in firsts]),
+    )
     likely = np.median(known.rated.power, axis=1).tolist()
-    old = [_compared(facts, *one) for one in zip(jobs, nameplates, likely, strict=True)]
+    each = [(place, *one[1:]) for place, same in enumerate(group) for one in same]
+    old = [_compared(facts, job, nameplate, likely[place]) for place, job, nameplate in each]
+    of = [place for place, _, _ in each]
+    picked = {name: getattr(surfaces, name)[of] for name in EACH_FAILED}
     return Failed(
-        power=known.rated.power,
-        speed_rpm=known.rated.speed_rpm,
-        voltage=volts,
-        surfaces=fitted_failed(
-            known,
-            np.array([ends_of(*one) for one in volts.tolist()]),
-            np.array([[lowest_voltage_of(job)] for job in jobs]),
-            np.array([[one.frequency.mid] for one in nameplates]),
-        ),
+        power=known.rated.power[of],
+        speed_rpm=known.rated.speed_rpm[of],
+        voltage=volts[of],
+        surfaces=surfaces._replace(**picked),
         old=Old(*(np.stack(one) for one in zip(*old, strict=True))),
     )
 

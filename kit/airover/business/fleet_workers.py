@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 from airover.business import fleet_response
 from airover.business.fleet_screen import Screener
-from airover.business.fleet_units import TOGETHER, Known, RuleTables, joined_known, read_nameplates
+from airover.business.fleet_units import Known, RuleTables, joined_known, read_nameplates
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import quoted
@@ -33,6 +33,7 @@ from airover.records.limits import Limits
 HELD = ".screener.draft"  # prepared motors and nameplates, in the folder of the run
 RULES = ".rules.draft"  # rule tables for reading nameplates, in the folder of the run
 ALIGNED = 64  # bytes
+AT_A_TIME = 48  # nameplates that a worker reads at a time
 PATIENCE = "10s"  # timeout for a scheduler that does not respond
 MOST_ON_WINDOWS = 61  # maximum number of processes Windows can wait for
 PR_SET_PDEATHSIG = 1  # prctl(2)
@@ -103,13 +104,14 @@ def crew_of(
             surfaces = _surfaces(pool, motors, needed, lambda *done: tell(*done, MOTORS_DONE))
             keep_arrays(rules, RuleTables(motors, limits))
             known = _known(pool, rules, nameplates, lambda *done: tell(*done, NAMEPLATES_DONE))
-            keep_arrays(held, Screener(motors, surfaces, limits, known))
-            del surfaces, known
+            screener = Screener(motors, surfaces, limits, known)
             if scheduler is not None:
                 pool.shutdown()
-                with _cluster(scheduler, kept_arrays(held), work) as crew:
+                with _cluster(scheduler, screener, work) as crew:
                     yield crew
                 return
+            keep_arrays(held, screener)
+            del surfaces, known, screener
             yield Crew(partial(pool.submit, _worked_here, held, work), _first, workers)
         finally:
             pool.shutdown(cancel_futures=True)
@@ -119,11 +121,11 @@ def crew_of(
 
 def _known(pool, rules: Path, nameplates: list[tuple], tell) -> Known:
     """Return the nameplates, read by all workers."""
-    groups = [nameplates[at : at + TOGETHER] for at in range(0, len(nameplates), TOGETHER)]
+    groups = [nameplates[at : at + AT_A_TIME] for at in range(0, len(nameplates), AT_A_TIME)]
     parts = []
     for done, part in enumerate(pool.map(partial(_read, rules), groups), 1):
         parts.append(part)
-        tell(min(done * TOGETHER, len(nameplates)), len(nameplates))
+        tell(min(done * AT_A_TIME, len(nameplates)), len(nameplates))
     return joined_known(parts)
 
 

@@ -50,6 +50,10 @@ class InputError(ValueError):
     def __reduce__(self):
         return type(self), (self.field, self.given, self.accepted, self.unit)
 
+    def alone(self) -> "InputError":
+        """Return the same error without its traceback, its cause and the other errors."""
+        return InputError(self.field, self.given, self.accepted, self.unit)
+
     def within(self, place: str | Message, key: str = "error.part") -> "InputError":
         """Return the same error with ``place`` added to the name of each field."""
         field = Message(key, place=place, field=self.field)

@@ -22,7 +22,13 @@ import numpy as np
 from airover.core.cache import code_hash, key_of, load, save
 from airover.core.intervals import Band
 from airover.model import identify
-from airover.model.conditions import Conditions, failed_motor, site_conditions, voltage_limits
+from airover.model.conditions import (
+    Conditions,
+    as_printed,
+    completed,
+    site_conditions,
+    voltage_limits,
+)
 from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.model.identify import Ensemble, Point, Ratings
 from airover.physics.circuit import CapacitorRun, Solution
@@ -31,6 +37,7 @@ from airover.physics.operating_point import fan_coefficient
 from airover.physics.thermal_network import Nodes
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
+from airover.records.nameplate import Nameplate
 
 SAMPLES = 100  # number of Monte Carlo samples for all motors and documents
 LOW, USUAL, HIGH = 0, 1, 2  # indices on the voltage axis
@@ -321,7 +328,13 @@ def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identifi
         < ABLE_TO_RUN[1] * nameplate.voltage.high
     ):
         return None
-    rated, nameplate, _ = failed_motor(job, samples, seed)
+    return _failed(completed(job), samples, seed)
+
+
+@lru_cache(maxsize=256)
+def _failed(nameplate: Nameplate, samples: int, seed: int) -> Identified:
+    """Return the identified motor of a completed ``nameplate``, shape (1, samples)."""
+    rated, nameplate, _ = as_printed(nameplate, samples, seed)
     sizes = (nameplate.body_diameter, nameplate.body_length, nameplate.ambient_rating)
     body = Body.of([(*(one and one.mid for one in sizes), nameplate.insulation_class)])
     rated = rated.rearranged(lambda value: np.broadcast_to(value, samples)[None])

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from airover.business.fleet_files import listed_units
+from airover.business.fleet_files import listed_units, rejected_units
 from airover.core.files import write_files
 from airover.core.texts import Writer
 from airover.reports.html import html_page
@@ -189,6 +189,10 @@ def report_tables(found: dict, out, writer: Writer) -> dict[str, pd.DataFrame]:
         "obstacles": _rules(found["no_motor_because"], "obstacle", writer),
         "adapt": _rules(found["to_adapt"], "adapt", writer),
         "find_out": _rules(found["to_find_out"], "find_out", writer),
+        "rejects": [
+            {"row": one["row"], "unit": one["unit"], "reason": writer.error(one["error"])}
+            for one in rejected_units(out, MOST_LISTED)
+        ],
         "units": [_unit(one, writer) for one in listed_units(out, MOST_LISTED)],
     }
     values = {"currency": found["budget"]["currency"]}
@@ -237,7 +241,10 @@ def fleet_page(found: dict, tables: dict[str, pd.DataFrame], writer: Writer) -> 
     none = writer("fleet.verdict.does not fit")
     units = tables["units"]
     blocked = units[units.iloc[:, 1] == none].iloc[:, [0, -1]] if len(units) else units
-    shown = tables | {"without_motor": blocked.head(MOST_PRINTED)}
+    shown = tables | {
+        "rejects": tables["rejects"].head(MOST_PRINTED),
+        "without_motor": blocked.head(MOST_PRINTED),
+    }
     sections = [
         {
             "title": writer(f"fleet.sheet.{name}"),

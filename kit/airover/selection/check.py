@@ -20,6 +20,7 @@ PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from best to worst
 # outcomes that occur only if a limit was changed; their messages are under `limits.why`
 OUTCOMES_OF_A_LIMIT = ("higher_allowed", "below_margin")
+FIGURES = ("found", "limit", "margin")  # values of every rule
 UNJUDGED = "unjudged"  # outcome of a motor that was not simulated because it fails another rule
 MOST_QUESTIONS = 2  # only the most decisive questions are asked; the others become remarks
 
@@ -51,6 +52,15 @@ class RuleResult:
     margin: object = None
     facts: dict = field(default_factory=dict)
     passes: np.ndarray | None = None
+
+    @cached_property
+    def columns(self) -> tuple[list, dict]:
+        """Values of FIGURES, and the facts with their types of quantity, as `_column` returns them.
+
+        They are converted for all motors at once.
+        """
+        facts = {name: (_column(value), kind) for name, (value, kind) in self.facts.items()}
+        return [_column(getattr(self, name)) for name in FIGURES], facts
 
 
 @dataclass(frozen=True)
@@ -147,7 +157,7 @@ class Check:
     @cached_property
     def values(self) -> dict:
         """Values for the message, with the limits of a Band under separate names."""
-        named = {name: (getattr(self, name), self.kind) for name in ("found", "limit", "margin")}
+        named = {name: (getattr(self, name), self.kind) for name in FIGURES}
         values = {}
         for name, (value, kind) in (named | self.facts).items():
             if isinstance(value, Band):
@@ -165,8 +175,9 @@ def check_of(
 
     ``changed`` are the limits of the rule that are changed in the job.
     """
-    facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
-    figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
+    columns, facts = found.columns
+    figures = (_one(column, number) for column in columns)
+    facts = {name: (_one(column, number), kind) for name, (column, kind) in facts.items()}
     outcome, told = str(found.outcome[number]), (rule.unit, rule.kind, facts, changed)
     return Check(rule.name, state, outcome, rule.source, *figures, *told)
 
@@ -192,15 +203,26 @@ def _words(value) -> bool:
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 
-def _one(value, number: int):
-    """Return the value for one motor, or None if unknown."""
+def _column(value):
+    """Return the values for all motors as a list, or the value that they share. NaN becomes None."""
     if isinstance(value, Band):
-        ends = [_one(end, number) for end in value]
-        return None if None in ends else Band(*ends)
+        ends = [_column(end) for end in value]
+        if not any(isinstance(end, list) for end in ends):
+            return None if None in ends else Band(*ends)
+        return [None if None in row else Band(*row) for row in zip(*ends, strict=True)]
     if isinstance(value, (list, tuple)):
-        return value[number]
-    if isinstance(value, np.ndarray):
-        value = value[number] if value.ndim else value[()]
-    if isinstance(value, np.generic):
-        value = value.item()
+        return list(value)
+    if isinstance(value, (np.ndarray, np.generic)):
+        value = value.tolist()
+    if isinstance(value, list):
+        return [_known(one) for one in value]
+    return _known(value)
+
+
+def _one(column, number: int):
+    """Return the value for one motor, or None if unknown."""
+    return column[number] if isinstance(column, list) else column
+
+
+def _known(value):
     return None if isinstance(value, float) and isnan(value) else value

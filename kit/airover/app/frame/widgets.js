@@ -55,8 +55,17 @@
       models.delete(comm_id);
     } else if (header.msg_type === "comm_msg") {
       if (comms.has(comm_id)) comms.get(comm_id)(told);
-      else if (told.method === "update") models.get(comm_id)?.receive(told.state);
+      else if (told.method === "update") (models.get(comm_id) ?? adopted(comm_id)).receive(told.state);
     }
+  }
+
+  // Python does not send a layout or a style that has nothing set, until it changes.
+  function adopted(comm_id) {
+    const model = new Model(comm_id, {});
+    const all = [...models.values()];
+    model.owners = all.filter(({ state }) => [state.layout, state.style].includes(PREFIX + comm_id));
+    models.set(comm_id, model);
+    return model;
   }
 
   class Model {
@@ -245,7 +254,9 @@
   const list = (kind) => (model) => {
     const select = make("select");
     let shown = null;
-    select.addEventListener("change", () => model.set({ index: select.selectedIndex }));
+    select.addEventListener("change", () => {
+      if (select.selectedIndex >= 0) model.set({ index: select.selectedIndex });
+    });
     return labelled(kind, select, ({ _options_labels: labels, index, rows }) => {
       if (rows) put(select, "size", rows);
       const all = JSON.stringify(labels);
