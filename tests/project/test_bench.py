@@ -2,7 +2,9 @@
 
 import subprocess
 import sys
+from types import SimpleNamespace
 
+from tests import slowest
 from tests.markdown import ROOT, section
 
 SCRIPT = ROOT / "tests" / "bench" / "run.py"
@@ -24,3 +26,17 @@ def test_every_benchmark_runs_and_agrees_with_its_peer():
 def benchmarks_told() -> list[str]:
     lines = section("tests/bench/RESULTS.md", "Benchmarks").splitlines()
     return [line for line in lines if line.startswith("|")][2:]
+
+
+def test_a_new_table_of_the_slowest_tests_replaces_the_old_one(tmp_path, monkeypatch):
+    page = tmp_path / "RESULTS.md"
+    page.write_text(f"# Speed\n\n{slowest.TITLE}\n\nold table\n", encoding="utf-8")
+    monkeypatch.setattr(slowest, "PAGE", page)
+    found = slowest.Slowest(processes=2)
+    for nodeid, seconds in (("tests/a.py::b[x|y]", 1.0), ("tests/c.py", 2.0), ("tests/c.py", 2.0)):
+        found.pytest_runtest_logreport(SimpleNamespace(nodeid=nodeid, duration=seconds))
+    found.pytest_sessionfinish()
+    text = page.read_text(encoding="utf-8")
+    assert text.startswith("# Speed\n\n## Slowest tests\n\n`python3 kit test --slowest`")
+    assert "old table" not in text
+    assert text.endswith("| `c.py` | 4.0 | 80.0 |\n| `a.py::b[x\\|y]` | 1.0 | 20.0 |\n")

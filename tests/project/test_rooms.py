@@ -11,7 +11,7 @@ from importlinter.cli import lint_imports
 
 from tests.markdown import ROOT, names, table
 
-LATE = ("pandas", "matplotlib", "ipywidgets", "pint")
+LATE = ("pandas", "matplotlib", "ipywidgets", "pint", "scipy.stats")
 
 
 def test_no_room_imports_a_room_below_it(capsys):

@@ -111,6 +111,7 @@ STYLE = PRINT + (
   white-space: normal; max-width: none; }
 .ao-sheet table th { font-weight: 600; color: var(--ao-soft); }
 .ao-sheet table.ao-figures td:not(:last-child) { white-space: nowrap; }
+.airover table.ao-loads td:first-child { min-width: 9em; }
 .ao-sheet table.ao-narrow { width: auto; }
 .ao-sheet details { margin: 0; border-top: 1px solid var(--ao-line); padding: 6px 0; }
 .ao-sheet .ao-long { max-height: 340px; overflow: auto; margin-top: 6px; }

@@ -16,7 +16,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy.stats import rankdata
 
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
@@ -171,13 +170,19 @@ def _decides(reading: Reading, margin: np.ndarray, check: str, case: Case) -> De
     low, _, high = Band.of(read)
     if not low < limit < high:
         return Decisive()
-    correlation = np.corrcoef(rankdata(read), rankdata(margin))[0, 1]
+    correlation = np.corrcoef(_ranks(read), _ranks(margin))[0, 1]
     share = correlation**2 * variance / (variance + reading.error**2)
     if share < LEAST_SHARE:
         return Decisive()
     fails = "above" if slope < 0 else "below"
     limit = Quantity(float(limit), reading.kind)
     return Decisive(reading.when, check, reading.name, float(share), limit, fails)
+
+
+def _ranks(values: np.ndarray) -> np.ndarray:
+    """Return the rank of each value. Equal values share their average rank."""
+    _, place, count = np.unique(values, return_inverse=True, return_counts=True)
+    return (np.cumsum(count) - (count - 1) / 2)[place]
 
 
 def _levels(case: Case) -> list[int]:
