@@ -260,10 +260,19 @@ def test_too_many_pages_are_refused_with_a_sentence(tmp_path):
 def test_one_browser_locks_nobody_out(server):
     """Not with pages that it never opens, and not with more pages than one browser may have."""
 
+    async def entered(lines, one) -> None:
+        async with asyncio.timeout(PATIENCE):
+            while True:
+                try:
+                    await lines.enter_async_context(one.line())
+                    return
+                except websockets.InvalidStatus:  # the lines of the test before are still ending
+                    await asyncio.sleep(0.1)
+
     async def opened(visitors) -> list[int]:
         async with AsyncExitStack() as lines:
             for one in visitors[:MOST_OF_ONE]:
-                await lines.enter_async_context(one.line())
+                await entered(lines, one)
             refused = await asyncio.to_thread(Visitor, server, visitors[0].cookie)
             other = await asyncio.to_thread(Visitor, server)
             return [refused.status, other.status]

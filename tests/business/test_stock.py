@@ -373,29 +373,3 @@ def test_each_plan_of_the_curve_is_shown_with_its_own_money():
     every, one_rating = curve_lines(found, ENGLISH)
     assert "900 USD" in every and "50 %" in every and "450" not in every
     assert "450 USD" in one_rating and "-0" not in one_rating
-
-
-@pytest.mark.parametrize("seed", range(8))
-def test_motors_that_another_motor_replaces_do_not_change_the_best_plan(seed, monkeypatch):
-    goods, loads = problem(seed, motors=7, loads=14)
-    kept = stock.useful(loads, goods)
-    short = plan(loads, goods, 320.0, 9.0)
-    monkeypatch.setattr(stock, "useful", lambda loads, goods, allowed=None: allowed)
-    whole = plan(loads, goods, 320.0, 9.0)
-    assert short.fixed == pytest.approx(whole.fixed, abs=0.002 + SOLVER)
-    assert not short.carried[~kept].any()
-
-
-def test_a_motor_is_left_out_only_for_one_that_is_no_worse_with_its_capacitor():
-    fits = np.array([[1, 1, 1, 0], [0, 1, 1, 1]], bool)
-    price = np.array([80.0, 80.0, 70.0, 85.0, 12.0, 12.0, 9.0])
-    volume = np.array([0.02, 0.02, 0.01, 0.01, 0.001, 0.001, 0.001])
-    loads = TruckLoads(np.arange(2), fits, np.zeros((2, 4), bool), np.arange(2), 2)
-    goods = Goods(np.arange(4), np.array([0, 0, 1, 1]), np.ones(2), price, volume)
-    # The second covers all that the first does. The third needs another capacitor, so that it
-    # replaces only the last.
-    assert stock.useful(loads, goods).tolist() == [False, True, True, False]
-    dear = goods._replace(price=np.array([95.0, 95.0, 70.0, 85.0, 12.0, 12.0, 9.0]))
-    assert stock.useful(loads, dear).tolist() == [False, False, True, False]
-    banded = loads._replace(banded=np.array([[0, 0, 1, 0], [0, 0, 1, 0]], bool))
-    assert stock.useful(banded, dear).tolist() == [False, True, True, True]

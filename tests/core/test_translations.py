@@ -184,6 +184,7 @@ def test_no_two_texts_of_a_table_were_exchanged_in_one_language():
     tables = defaultdict(list)
     for key in ENGLISH:
         tables[key.rpartition(".")[0]].append(key)
+    del tables["lesson_words.number"]  # its texts are the words of their keys, tested below
     exchanged = []
     for keys in tables.values():
         english = [marks(ENGLISH[key], "en") for key in keys]
@@ -195,6 +196,25 @@ def test_no_two_texts_of_a_table_were_exchanged_in_one_language():
         found = np.argwhere(np.triu(apart + apart.T < own[:, None] + own))
         exchanged += [(keys[one], keys[other]) for one, other in found]
     assert not exchanged
+
+
+TENS = {
+    "en": "twenty thirty forty fifty sixty seventy eighty ninety",
+    "es": "veinte treinta cuarenta cincuenta sesenta setenta ochenta noventa",
+}
+UNITS_SAID = {
+    "en": "one two three four five six seven eight nine ten eleven twelve",
+    "es": "uno dos tres cuatro cinco seis siete ocho nueve diez once doce",
+}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_number_words_have_their_number_as_key(language):
+    texts = Texts(language).texts
+    said = dict(enumerate(UNITS_SAID[language].split(), 1))
+    said |= {10 * at: word for at, word in enumerate(TENS[language].split(), 2)}
+    for number, word in said.items():
+        assert word in texts[f"lesson_words.number.{number}"].split(", "), number
 
 
 @pytest.mark.parametrize("language", [one for one in LANGUAGES if one != "en"])
@@ -227,6 +247,13 @@ def test_amounts_have_the_same_unit_in_both_languages():
         assert key in OWN_UNIT or sorted(AMOUNT.findall(SPANISH[key])) == amounts, key
         count += len(amounts)
     assert count > 100
+
+
+@pytest.mark.parametrize("unit", ["Hz", "cfm", "uF", "degF", "degC", "oz-ft", "N m"])
+def test_a_unit_without_a_number_is_in_both_languages(unit):
+    pattern = rf"(?<![A-Za-z]){unit}(?![A-Za-z])"
+    for key, text in ENGLISH.items():
+        assert bool(re.search(pattern, text)) == bool(re.search(pattern, SPANISH[key])), key
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -34,6 +34,8 @@ def test_the_fan_load_finds_the_flow_on_the_curve():
     assert 2300 * 4.719e-4 < np.median(found.flow) < 2700 * 4.719e-4
     assert found.flow.min() < 1400 * 4.719e-4 and found.flow.max() > 2750 * 4.719e-4
     assert airflow(found).origin == "assumed" and "rated power" in ENGLISH(airflow(found).why)
+    about = ENGLISH.amount(np.median(found.flow), "flow")
+    assert ENGLISH.value(airflow(found).value) == f"about {about}"
     standard = found.shaft_power / (found.density / 1.2014)
     assert 0.90 < np.median(standard) / (HORSEPOWER / 3) < 1.0
     at_1075 = standard / (found.speed_rpm / 1075) ** 3  # nameplate rpm has a tolerance

@@ -8,7 +8,7 @@ import pytest
 from airover.core.errors import InputError
 from airover.model import identify
 from airover.model.identify import Point
-from airover.physics.operating_point import fan_coefficient
+from airover.physics.operating_point import fan_coefficient, settle
 from airover.records.nameplate import Nameplate
 
 PLATE = {
@@ -199,3 +199,21 @@ def test_a_115_v_motor_has_many_auxiliary_turns(power, amps, capacitor):
     assert 1.8 < np.median(found.circuit.turns_ratio) < 2.6
     assert 0.65 < np.median(at.power_in / (115 * np.abs(at.current))) < 0.80
     assert 0.50 < np.median(at.power_out / at.power_in) < 0.62
+
+
+def test_amps_on_a_lighter_fan_update_the_motor():
+    """A clamp-meter reading fixes the amps; the nameplate amps of a lower rating only move them."""
+    fan = fan_coefficient(745.6999 / 5, 1075.0)
+
+    def amps(*measured):
+        found = identify.from_nameplate(Nameplate(**PLATE), draws=200, measured=measured)
+        return float(np.median(np.abs(settle(found.circuit, 230.0, 60.0, fan).solution.current)))
+
+    usual = amps()
+    for share in (0.94, 1.06):
+        point = Point(230.0, current=share * usual, coefficient=fan)
+        read, printed = amps(point), amps(point._replace(printed=True))
+        assert read == pytest.approx(share * usual, rel=0.015)
+        true = share * usual / 1.02  # printed amps are typically 2 % high
+        assert min(usual, true) < printed < max(usual, true)
+        assert abs(printed / true - 1) > abs(read / (share * usual) - 1)

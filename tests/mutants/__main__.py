@@ -20,6 +20,8 @@ import pytest
 from tests.mutants.files import KINDS, run_files
 from tests.mutants.planted import run_planted
 
+BY_HAND = "\n## Samples by room"  # kept when the table above it is written again
+
 
 def main(argv=None) -> int:
     asked = _parser().parse_args(argv)
@@ -46,7 +48,9 @@ def main(argv=None) -> int:
     rows = read(asked.results)
     print("\n".join(survivors(rows, asked.modules)))
     if asked.page:
-        asked.page.write_text(as_page(rows), encoding="utf-8")
+        before = asked.page.read_text(encoding="utf-8") if asked.page.exists() else ""
+        by_hand = before[before.find(BY_HAND) :] if BY_HAND in before else ""
+        asked.page.write_text(as_page(rows) + by_hand, encoding="utf-8")
     return 0
 
 

@@ -456,7 +456,8 @@ def test_no_step_shows_an_earlier_input_as_the_present_one(page, name):
 
 def test_two_devices_on_one_kept_job_notice_each_other(page, browser, server):
     page.get_by_role("button", name="Keep this job").click()
-    expect(page.get_by_text("Changes are saved in your jobs folder")).to_be_visible()
+    shown = page.locator("#page")  # and not what is read aloud
+    expect(shown.get_by_text("Changes are saved in your jobs folder")).to_be_visible()
     other = browser.new_page()
     other.set_default_timeout(SLOW)
     other.goto(server, wait_until="commit")
@@ -465,7 +466,7 @@ def test_two_devices_on_one_kept_job_notice_each_other(page, browser, server):
     expect(status(other)).to_contain_text("it fits as is. Up to date.")
     fold(other, "Old nameplate", True)
     typed(other, "Amps", "1.8")
-    expect(page.get_by_text("The saved file of this job has changed")).to_be_visible()
+    expect(shown.get_by_text("The saved file of this job has changed")).to_be_visible()
     page.get_by_role("button", name="Load the other version").click()
     fold(page, "Old nameplate", True)
     expect(field(page, "Amps")).to_have_value("1.8 A")
@@ -477,7 +478,9 @@ def test_a_new_page_offers_the_last_work_of_this_computer(page, browser, server)
     other.set_default_timeout(SLOW)
     other.goto(server, wait_until="commit")
     expect(
-        other.get_by_text("is still saved on this computer: Roof unit, Customer 1.")
+        other.locator("#page").get_by_text(
+            "is still saved on this computer: Roof unit, Customer 1."
+        )
     ).to_be_visible()
     other.get_by_role("button", name="Resume that job").click()
     expect(status(other)).to_contain_text("it fits as is. Up to date.")

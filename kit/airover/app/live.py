@@ -15,6 +15,7 @@ from IPython.display import display
 
 from airover.app import style
 from airover.core.errors import InputError
+from airover.reports.writing import MATH
 
 WHOLE = ("display.max_colwidth", None)  # option of pandas: no words in a table are cut
 WIDGET = "application/vnd.jupyter.widget-view+json"
@@ -42,7 +43,7 @@ class Live:
     def __init__(self, panel, show, names=()):
         self._panel, self._show, self._names = panel, show, names or ("answer",)
         self._is_old, self._value = False, self._new()
-        with pd.option_context(*WHOLE):
+        with _as_text(self._value):
             self._handle = display(self._value, display_id=True)
 
     def age(self) -> None:
@@ -55,7 +56,7 @@ class Live:
         """Update the output from the panel's answer."""
         self._is_old, self._value = False, self._new()
         if self._handle is not None:
-            with pd.option_context(*WHOLE):
+            with _as_text(self._value):
                 self._handle.update(self._value)
 
     def _new(self):
@@ -142,11 +143,19 @@ def show_widget(view) -> None:
     display({WIDGET: data[WIDGET]}, raw=True)
 
 
+def _as_text(value):
+    """Return a context in which a table is displayed in full and without equations."""
+    options = list(WHOLE)
+    if isinstance(value, pd.DataFrame) and MATH.search(value.to_csv()):
+        options += ["display.html.use_mathjax", False]
+    return pd.option_context(*options)
+
+
 def _aged(value, told: str) -> dict[str, str]:
     """Return a cell's dimmed output, with the sentence ``told`` above it."""
     shell = get_ipython()
     formatter = DisplayFormatter() if shell is None else shell.display_formatter
-    with pd.option_context(*WHOLE):
+    with _as_text(value):
         formatted = formatter.format(value)[0]
     if "text/markdown" in formatted:
         return {"text/markdown": f"*{told}*\n\n{formatted['text/markdown']}"}

@@ -104,12 +104,13 @@ class App(Panel):
         self._arrange()
         self._observe()
         self.keep_in(unsaved)
+        self.update()
 
     def keep_in(self, unsaved: Path | None, before: Path | None = None) -> None:
         """Show the entries from the file ``unsaved`` and store all changes in it.
 
         If ``unsaved`` has no entries, the page offers to restore the entries in ``before``, the
-        file of another page.
+        file of another page. The answer is shown by `update`, which may take a while.
         """
         self._unsaved, self._own_catalog = Unsaved(unsaved), UnsavedCatalog(unsaved)
         self._restore_unsaved()
@@ -117,7 +118,8 @@ class App(Panel):
         self._saved: State = self._state()
         self._find(Unsaved(before))
         self._say()
-        self.update()
+        if self.form.enough():
+            self._tell(style.text(self.writer("page.working")), earlier=True)
 
     @property
     def shown(self) -> Panel | None:

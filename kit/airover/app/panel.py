@@ -734,7 +734,7 @@ class Panel:
         verdict = getattr(self, "verdict", None)
         html = verdict.value if isinstance(verdict, widgets.HTML) else ""
         said = re.search(r"<strong[^>]*>(.*?)</strong>", html, re.DOTALL)
-        return unescape(said[1]) if said else type(self).__name__
+        return unescape(re.sub(r"<[^>]*>", "", said[1])) if said else type(self).__name__
 
     def _ipython_display_(self, **options) -> None:
         self._snapshot = Snapshot(self)

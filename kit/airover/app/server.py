@@ -227,8 +227,9 @@ class Site:
         yield
         trimming.cancel()
         forget()
+        # A page sends messages while it is closed, so the event loop must stay free.
         for context in list(kernel_context.contexts.values()):
-            context.close(reason="server-shutdown")
+            await run_in_threadpool(context.close, reason="server-shutdown")
 
     def _get_ready(self) -> None:
         first_fields(*self.begins, {})
@@ -408,17 +409,21 @@ class Site:
         return ended
 
     def _show(self, name: str, comm) -> None:
-        """Send the ID of the widget model to the page."""
-        page = self.pages.of(name)
+        """Send the ID of the widget model to the page, and then the answer for stored entries."""
+        page, session = self.pages.of(name), comm.kernel.session
         try:
-            if page.app is None:
-                with gathered(comm.kernel.session):
+            is_new = page.app is None
+            if is_new:
+                with gathered(session):
                     page.app = self._app(page)
                     self._agree(page.app, comm)
+            comm.send({"model": page.app.view.model_id})
+            if is_new and isinstance(page.app, App):
+                with gathered(session):
+                    page.app.update()
         except Exception:
             comm.send({"failed": True})
             raise
-        comm.send({"model": page.app.view.model_id})
 
     def _agree(self, app: App | LessonPage, comm) -> None:
         """Have the browser compare the inputs of each answer with the inputs that it shows."""

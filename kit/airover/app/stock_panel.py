@@ -136,7 +136,7 @@ def decision(panel: "StockPanel") -> str:
         for name in ("several", "drop", "outage")
         if said[name]
     )
-    table = table_page(decision_table(chosen, write), write("decision.range"))
+    table = table_page(decision_table(chosen, write), write("decision.range"), "figures ao-loads")
     notes = "".join(map(style.quiet, said["limits"]))
     told = "".join(style.text(" ".join(said[name])) for name in ("headline", "main"))
     return f"{told}{table}{lists}{notes}<p>{link}</p>"

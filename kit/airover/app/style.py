@@ -111,6 +111,7 @@ STYLE = PRINT + (
   white-space: normal; max-width: none; }
 .ao-sheet table th { font-weight: 600; color: var(--ao-soft); }
 .ao-sheet table.ao-figures td:not(:last-child) { white-space: nowrap; }
+.airover table.ao-loads td:first-child { min-width: 9em; }
 .ao-sheet table.ao-narrow { width: auto; }
 .ao-sheet details { margin: 0; border-top: 1px solid var(--ao-line); padding: 6px 0; }
 .ao-sheet .ao-long { max-height: 340px; overflow: auto; margin-top: 6px; }
@@ -240,10 +241,15 @@ STYLE = PRINT + (
 )
 
 
+def shown(sentence: str) -> str:
+    """Escape ``sentence`` for display, so that no part of it is typeset as an equation."""
+    return writing.no_equation(escape(sentence))
+
+
 def text(sentence: str, tag: str = "p", kind: str = "") -> str:
     """Wrap a sentence in ``tag``, or return an empty string if the sentence is empty."""
     of = f' class="ao-{kind}"' if kind else ""
-    return f"<{tag}{of}>{escape(sentence)}</{tag}>" if sentence else ""
+    return f"<{tag}{of}>{shown(sentence)}</{tag}>" if sentence else ""
 
 
 def quiet(sentence: str) -> str:
@@ -260,7 +266,7 @@ def title(sentence: str, texts) -> str:
     """Return the page heading, which also sets the page's language and window title."""
     window = escape(texts("frame.title"), quote=True)
     marks = f'data-language="{texts.language}" data-title="{window}"'
-    return f"<h1 {marks}>{escape(sentence)}</h1>"
+    return f"<h1 {marks}>{shown(sentence)}</h1>"
 
 
 def verdict(word: str, sentence: str, *below: str) -> str:
@@ -268,18 +274,18 @@ def verdict(word: str, sentence: str, *below: str) -> str:
     more = "".join(map(text, below))
     return (
         f'<div class="ao-verdict" style="--ao-bar:{palette.VERDICTS[word]}">'
-        f"<strong data-aloud>{escape(sentence)}</strong>{more}</div>"
+        f"<strong data-aloud>{shown(sentence)}</strong>{more}</div>"
     )
 
 
 def named(title: str, name: str, state: str) -> str:
     """Return a paragraph with a title, a ``name`` in bold and a state."""
-    return f"<p>{escape(title)} <b>{escape(name)}</b> \N{MIDDLE DOT} {escape(state)}</p>"
+    return f"<p>{shown(title)} <b>{shown(name)}</b> \N{MIDDLE DOT} {shown(state)}</p>"
 
 
 def status(sentence: str) -> str:
     """Return a status, which is marked with ``data-aloud`` so that screen readers announce it."""
-    return f"<p data-aloud>{escape(sentence)}</p>"
+    return f"<p data-aloud>{shown(sentence)}</p>"
 
 
 ANCHOR = '<span id="ao-answer"></span>'
@@ -287,7 +293,7 @@ ANCHOR = '<span id="ao-answer"></span>'
 
 def answered(sentence: str, state: str) -> str:
     """Return the short answer as a link to the full answer, with its state."""
-    inside = f'<a href="#ao-answer">{escape(sentence)}</a> {escape(state)}'
+    inside = f'<a href="#ao-answer">{shown(sentence)}</a> {shown(state)}'
     return f"<p data-aloud>{inside}</p>"
 
 
@@ -299,7 +305,7 @@ def problem(*sentences: str) -> str:
 
 def wrong(sentence: str) -> str:
     """Return the error message for a field, styled so that it does not depend on color."""
-    return f'<span class="ao-wrong" data-aloud>{escape(sentence)}</span>'
+    return f'<span class="ao-wrong" data-aloud>{shown(sentence)}</span>'
 
 
 def written(paths, replaced: bool, write: Writer) -> str:
@@ -317,7 +323,7 @@ def listed(title: str, sentences, tag: str = "h4") -> str:
 
 def facts(pairs) -> str:
     """Return names and values as a description list, omitting empty values."""
-    rows = "".join(f"{text(a, 'dt')}<dd>{escape(b)}</dd>" for a, b in pairs if b)
+    rows = "".join(f"{text(a, 'dt')}<dd>{shown(b)}</dd>" for a, b in pairs if b)
     return f"<dl>{rows}</dl>"
 
 
@@ -351,7 +357,7 @@ def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
     """
     low, mid, high = (min(max(LIMIT * one, 0.0), 100.0) for one in (low, mid, high))
     return (
-        f'<li><span>{escape(name)}</span> <span class="ao-of">{escape(words)}</span>'
+        f'<li><span>{shown(name)}</span> <span class="ao-of">{shown(words)}</span>'
         f'<div class="ao-bar" aria-hidden="true"><i style="width:{mid:.1f}%"></i>'
         f'<b style="left:{low:.1f}%;width:{high - low:.1f}%"></b>'
         f'<u style="left:{LIMIT}%"></u></div></li>'
@@ -360,16 +366,16 @@ def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
 
 def bars(rows, limit: str) -> str:
     """Return a column of bars with a shared limit line labeled ``limit``."""
-    mark = f'<div class="ao-limit" aria-hidden="true"><span>{escape(limit)}</span></div>'
+    mark = f'<div class="ao-limit" aria-hidden="true"><span>{shown(limit)}</span></div>'
     return f'<div class="ao-bars">{mark}<ul>{"".join(rows)}</ul></div>'
 
 
 def rows(heads, rows, caption: str = "") -> str:
     """Return a table of text with column headings and row headings."""
-    top = "".join(f'<th scope="col">{escape(one)}</th>' for one in heads)
+    top = "".join(f'<th scope="col">{shown(one)}</th>' for one in heads)
     body = "".join(
-        f'<tr><th scope="row">{escape(first)}</th>'
-        + "".join(f"<td>{escape(one)}</td>" for one in rest)
+        f'<tr><th scope="row">{shown(first)}</th>'
+        + "".join(f"<td>{shown(one)}</td>" for one in rest)
         + "</tr>"
         for first, *rest in rows
     )
@@ -380,7 +386,7 @@ def rows(heads, rows, caption: str = "") -> str:
 def folded(title: str, *parts: str) -> str:
     """Return ``parts`` (HTML) as a collapsible section."""
     inside = "".join(parts)
-    title = escape(title)
+    title = shown(title)
     return f'<details><summary>{title}</summary><div class="ao-long">{inside}</div></details>'
 
 
@@ -406,7 +412,7 @@ def link(name: str, content: bytes, kind: str, words: str) -> str:
     data = base64.b64encode(content).decode()
     return (
         f'<a class="ao-link" download="{escape(name, quote=True)}" '
-        f'href="data:{kind};base64,{data}">{escape(words)}</a>'
+        f'href="data:{kind};base64,{data}">{shown(words)}</a>'
     )
 
 

@@ -19,7 +19,6 @@ import numpy as np
 from airover.business.counter import counter_stock
 from airover.business.stock import (
     GAP,
-    REPEATS,
     StockStudy,
     expected,
     of_one_rating,
@@ -33,7 +32,6 @@ from airover.core.message import Message
 from airover.core.units import parse_number, quoted
 from airover.records.sheets import Sheet, read_sheet
 
-SEASONS = REPEATS  # seasons for each load, the same as those of the forecast
 SECONDS = 5.0  # s, time limit for each additional plan
 BUDGETS = 4  # number of budgets in the table
 MOST_MAKERS = 4  # manufacturers to remove, one at a time
@@ -319,8 +317,8 @@ class _Replays:
     def __init__(self, found: StockStudy):
         self.found = found
         given = found.history, found.held_out, found.matched, found.terms
-        # Generated like the seasons of the forecast, so these are the first of the same seasons.
-        self.seasons, _ = seasons(*given, SEASONS, found.seed)
+        # generated like the seasons of the forecast, so these are the same
+        self.seasons, _ = seasons(*given, len(found.confirmed.forecasts), found.seed)
         scale = DAYS_A_YEAR / found.held_out_days
         self.calls = np.array([len(one.day) for one in self.seasons]) * scale  # 1/year
         self.baseline = None
@@ -331,6 +329,8 @@ class _Replays:
         ``kept`` is False for motors that are neither on the trucks nor at the counter.
         """
         found = self.found
+        if one is found.plan and kept is None:
+            return np.array([season.first for season in found.confirmed.forecasts])
         one = loaded(one.units, found.loads, found.goods)
         counter = counter_stock(one, found.loads, found.history, found.terms)
         if kept is not None:

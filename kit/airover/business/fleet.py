@@ -42,7 +42,7 @@ from airover.records.tables import left_out_of
 
 AHEAD = 2  # parts in progress per worker
 SUMMARY = "fleet.json"
-NAME, LARGEST = "manifest.json", 50_000_000
+NAME, LARGEST = "manifest.json", 500_000_000  # bytes
 FEW_NAMEPLATES = 300  # up to this number, the motors that cannot fit are found first
 COUNTS = ("rows", "accepted", "rejected", "fits", "fits_with_work")
 

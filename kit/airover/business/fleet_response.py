@@ -103,6 +103,8 @@ def spread(parts: Surfaces, places, count: int) -> Surfaces:
 
     The other motors have no polynomials, because the screening never evaluates them.
     """
+    if len(places) == count:
+        return parts
     whole = {}
     for name, value in parts._asdict().items():
         if name in ("terms", "air", "log_cooling", "lightest"):

@@ -51,6 +51,7 @@ from airover.selection.screening import (
 from airover.selection.screening_kernel import screen
 
 BLOCK = 2048  # units at a time, so that their samples fit in the processor's cache
+SHARES = (0.05, 0.5, 0.95)  # of the percentiles
 HIGHEST = {"outdoor_temperature_c": HOTTEST_OUTDOOR, "elevation_m": HIGHEST_SITE}
 HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
 
@@ -126,8 +127,8 @@ class Screened(NamedTuple):
     best : Best
         Best motors for the accepted rows.
     failures : ndarray
-        Expected failures of the best motors within fleet_lives.HORIZON years, shape (units,
-        samples).
+        Expected failures of the best motors within fleet_lives.HORIZON years, as 5th, 50th and
+        95th percentiles, shape (units, 3).
     reasons : dict[int, InputError]
         Reason that each of the other rows was rejected, by row number.
     counted : ndarray
@@ -239,14 +240,15 @@ class Screener:
             work=options.work[unit, motor],
             energy=(options.power[unit, motor] * hours[unit] / 1000).astype(np.float32),
         )
-        return taken, best, ages.within(fleet_lives.HORIZON), ages.counted(), fitting
+        failures = np.quantile(ages.within(fleet_lives.HORIZON), SHARES, axis=1).T
+        return taken, best, failures, ages.counted(), fitting
 
     def _nothing(self, block):
         """Return the result for a block without a readable nameplate."""
         ages = fleet_lives.Ages(np.full((0, len(fleet_lives.PARTS), SAMPLES), np.nan))
         best = Best.none(0, len(REASONS))
         none = Fitting(*(np.empty(0, kind) for kind in (np.int32, np.int16, np.int8, np.float32)))
-        return block, best, np.empty((0, SAMPLES)), ages.counted(), none
+        return block, best, np.empty((0, len(SHARES))), ages.counted(), none
 
     def _units(self, rows: Rows, block, failed: Failed, place, facts):
         """Return the rows of a ``block`` as ScreenedUnits, and the reasons for rejecting rows.

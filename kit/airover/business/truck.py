@@ -324,7 +324,7 @@ def plan(
     ArithmeticError
         If no plan is found in the extended time.
     """
-    program = _Program.of(loads, goods, useful(loads, goods, allowed))
+    program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
     planned = replace(_planned(found, program, loads, goods), budget=float(budget))
     if found.status == OPTIMAL:
@@ -333,29 +333,6 @@ def plan(
     if other.fixed <= planned.fixed:
         return planned
     return replace(other, budget=float(budget), bound=planned.bound)
-
-
-def useful(loads: TruckLoads, goods: Goods, allowed=None) -> np.ndarray:
-    """Return False for motors that another motor can replace in every load.
-
-    The other motor covers the same calls, also without a belly band, and costs and occupies no
-    more, including its capacitor if the size is different. Of equal motors, the first is kept. A plan needs no other motors unless it
-    carries MOST_UNITS of one motor. The result has shape (stocked motors,).
-    """
-    kept = np.ones(goods.motors, bool) if allowed is None else np.array(allowed)
-    own = goods.motors + goods.capacitor
-    other = goods.capacitor[:, None] != goods.capacitor  # capacitors that are not shared
-    price, volume = (
-        one[: goods.motors] + other * one[own] <= one[: goods.motors, None]
-        for one in (goods.price, goods.volume)
-    )
-    covers = np.concatenate([loads.fits, loads.fits & ~loads.banded]).astype(np.float32)
-    missing = covers.T @ (1 - covers)  # calls that the first motor covers and the second does not
-    no_worse = (missing == 0) & price & volume & kept
-    number = np.arange(goods.motors)
-    better = no_worse & ~(no_worse.T & (number[:, None] < number))
-    np.fill_diagonal(better, False)
-    return kept & covers.any(axis=0) & ~better.any(axis=1)
 
 
 def greedy_load(loads: TruckLoads, goods: Goods, budget: float, space: float, allowed=None):

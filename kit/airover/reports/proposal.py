@@ -57,10 +57,14 @@ LARGEST_TEMPLATE = 200_000  # bytes
 # Characters. Tens of thousands of consecutive combining marks would keep typst busy for minutes.
 LONGEST_LINE = 1000
 # Statements that could make typst download a package, also one whose name is assembled by code.
+_GAP = r"(?:\s|/\*.*?\*/|//[^\n]*\n)*"  # spaces and comments
 _OTHER_FILES = re.compile(
-    r"""["']@[a-z]|#\s*(?:import|include|eval)\b|[{;(]\s*(?:import|include)\b|\beval\b"""
-    r"""|^\s*(?:import|include)\s+(?:["(]|\S+\s*(?::|$))""",
-    re.MULTILINE,
+    rf"""["']@[a-z]|\beval\b|\bstd\b(?!\.[a-z])|#{_GAP}(?:import|include)\b"""
+    rf"""|\b(?:import|include)\b{_GAP}["(]"""
+    r"""|(?:[]{}();=,+*<>-]|(?<!/)/(?!/)|\b(?:return|else|in|and|or|not|context))"""
+    rf"""{_GAP}\b(?:import|include)\b"""
+    rf"""|^{_GAP}(?:import|include)\b{_GAP}\S+{_GAP}(?::|$)""",
+    re.MULTILINE | re.DOTALL,
 )
 _NAME = "proposal"
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}

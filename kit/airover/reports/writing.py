@@ -9,6 +9,7 @@ from airover.core.texts import Writer
 
 # A spreadsheet evaluates cells that begin with these characters as formulas.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
+MATH = re.compile(r"[$\\]")  # signs that begin an equation in JupyterLab
 _GROUPED = re.compile(r"[+-]?\d{1,3}(?:,\d{3})+(?:\.\d+)?")
 _LATER_FORMULA = re.compile(r"(?!\A)([;\t|]\s*)([=+@\uff0b\uff1d\uff20]|-(?![\s\d.]))")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
@@ -52,7 +53,17 @@ def percent(share: float) -> str:
 def html(frame: pd.DataFrame, classes: str | None = None) -> str:
     """Return a table as HTML without its index, with all text escaped and none truncated."""
     with pd.option_context("display.max_colwidth", None):
-        return frame.to_html(index=False, border=0, escape=True, justify="left", classes=classes)
+        return no_equation(
+            frame.to_html(index=False, border=0, escape=True, justify="left", classes=classes)
+        )
+
+
+def no_equation(html: str) -> str:
+    """Change HTML without such signs in its attributes, so that JupyterLab typesets no equation.
+
+    JupyterLab looks for pairs of dollar signs and for backslashes, but only within one element.
+    """
+    return MATH.sub(r"<span>\g<0></span>", html)
 
 
 def csv(frame: pd.DataFrame, index: bool = False) -> str:
