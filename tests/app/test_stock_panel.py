@@ -15,8 +15,8 @@ from airover.app.checked import figures_of_stock
 from airover.app.live import checked
 from airover.app.progress import InSlices
 from airover.app.stock_panel import StockPanel, stamp
-from airover.business.stock import GAP, Ground, Live, split, usual_money
-from airover.business.truck import Terms, served
+from airover.business.stock import Ground, Live, split, usual_money
+from airover.business.truck import GAP, Terms, served
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.steps import Progress, finished

@@ -18,7 +18,6 @@ import numpy as np
 
 from airover.business.counter import counter_stock
 from airover.business.stock import (
-    GAP,
     StockStudy,
     expected,
     of_one_rating,
@@ -32,7 +31,6 @@ from airover.core.message import Message
 from airover.core.units import parse_number, quoted
 from airover.records.sheets import Sheet, read_sheet
 
-SECONDS = 5.0  # s, time limit for each additional plan
 BUDGETS = 4  # number of budgets in the table
 MOST_MAKERS = 4  # manufacturers to remove, one at a time
 BANDS = 2  # belly bands on today's truck (assumed)
@@ -308,7 +306,7 @@ def _improving(choices, *kept: TruckPlan) -> list[Choice]:
 
 def _plan(found: StockStudy, budget: float, allowed=None) -> TruckPlan:
     goods, space = found.goods, found.terms.space
-    return plan(found.loads, goods, budget, space, allowed, SECONDS, GAP)
+    return plan(found.loads, goods, budget, space, allowed)
 
 
 class _Replays:

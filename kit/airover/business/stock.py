@@ -1,10 +1,10 @@
 """Plan truck and counter stock from a call history, and replay calls to verify the plan.
 
 The function `study` makes one thorough plan. The class `Live` makes repeated plans for different
-budgets or trucks from one call history, which is matched only once (`Ground`). It uses fewer calls
-and an optimality gap of 1 %, so a plan takes one to two seconds, and it stores the results for
-reuse. Because the frequency of each need is uncertain when the history is short, the calls are
-generated from 20 samples of all rates.
+budgets or trucks from one call history, which is matched only once (`Ground`). It uses fewer calls,
+so a plan takes one to two seconds, and it stores the results for reuse. Because the frequency of
+each need is uncertain when the history is short, the calls are generated from 20 samples of all
+rates.
 
 The replay simulates a season day by day. A truck that carries a suitable motor, its capacitor and,
 if needed, a belly band completes the call on the first visit. If it carries several suitable
@@ -57,12 +57,9 @@ from airover.records.tables import LeftOut, left_out_of
 from airover.selection.cover import Matched, matching
 
 CURVE_CALLS = 700  # calls sampled for each plan on a curve
-CURVE_SECONDS = 5.0  # s, time limit for each plan on a curve
 # Values for a plan that takes a second or two.
 PLANNED, TRIED = 400, 1500  # sampled calls
 RATES = 20  # samples of the frequency of each need
-GAP = 1e-2  # HiGHS optimality gap as a fraction of completed calls, below the forecast error
-SECONDS = 10.0  # s, time limit for one plan
 AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # fractions of the maximum budget on a curve
 KEPT = 60  # maximum number of plans kept
 REPEATS = 40
@@ -578,8 +575,8 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
         history=history,
         held_out=ground.held_out,
         plan=planned,
-        plans=curve(*setting, seconds=CURVE_SECONDS),
-        single=curve(*setting, allowed=one_rating, seconds=CURVE_SECONDS),
+        plans=curve(*setting),
+        single=curve(*setting, allowed=one_rating),
         next=next_motors(planned, loads, matched.needs, names),
         counter=counter,
         confirmed=confirm(
@@ -665,7 +662,7 @@ class Live:
         if key not in self._kept:
             loads, tried = self._sampled(terms, goods)
             allowed = of_one_rating(self.ground.matched, goods) if single else None
-            found = plan(loads, goods, budget, terms.space, allowed, SECONDS, GAP)
+            found = plan(loads, goods, budget, terms.space, allowed)
             while len(self._kept) >= KEPT:
                 self._kept.pop(next(iter(self._kept)))
             self._kept[key] = replace(found, fresh=served(found.units, tried, goods))

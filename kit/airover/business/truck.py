@@ -56,9 +56,8 @@ ACCEPTED = {
     "visit_hours": Range(0.0, 100.0, "h"),
 }
 
-SECONDS = 20.0  # s, time limit for one program
-PATIENCE = (1, 6, 36)  # time-limit multipliers, used if a busy machine finds no plan in time
-GAP = 2e-3  # HiGHS optimality gap as a fraction of completed calls
+GAP = 1e-2  # HiGHS optimality gap as a fraction of completed calls, below the forecast error
+NODES = 25  # branch-and-bound nodes after which HiGHS stops
 OPTIMAL = 0  # status of HiGHS for a plan within the gap
 MOST_UNITS = 8  # maximum number of units of one motor on a truck
 
@@ -304,15 +303,14 @@ def plan(
     budget: float,
     space: float,
     allowed=None,
-    seconds=SECONDS,
     gap=GAP,
 ):
     """Return the load that completes the most calls within ``budget`` and ``space`` [m3].
 
-    HiGHS stops at a ``gap`` (a fraction of the completed calls), or after ``seconds`` [s] with the
-    best plan found and its gap. A slower machine may therefore find a different plan. If no plan
-    has been found by then, the search continues. A plan that was stopped early is compared with the
-    load from `greedy_load`, and the better of the two is returned.
+    HiGHS stops at a ``gap`` (a fraction of the completed calls), or after NODES nodes with the best
+    plan found and its gap. It has no time limit, so that every computer finds the same plan. A plan
+    that was stopped early is compared with the load from `greedy_load`, and the better of the two
+    is returned.
 
     Parameters
     ----------
@@ -322,10 +320,10 @@ def plan(
     Raises
     ------
     ArithmeticError
-        If no plan is found in the extended time.
+        If HiGHS finds no plan.
     """
     program = _Program.of(loads, goods, allowed)
-    found = program.solve(goods, budget, space, seconds, gap)
+    found = program.solve(goods, budget, space, gap)
     planned = replace(_planned(found, program, loads, goods), budget=float(budget))
     if found.status == OPTIMAL:
         return planned
@@ -371,7 +369,7 @@ def loaded(units, loads: TruckLoads, goods: Goods) -> TruckPlan:
         none, calls = np.zeros(goods.motors), np.ones(len(loads.load), bool)
         return TruckPlan(goods, units.astype(int), 0.0, 0.0, none, calls)
     program = _Program.of(loads, goods, carried)._replace(most=units)
-    found = program.solve(goods, np.inf, np.inf, SECONDS, GAP, least=units)
+    found = program.solve(goods, np.inf, np.inf, GAP, least=units)
     return replace(_planned(found, program, loads, goods), units=np.asarray(units, dtype=int))
 
 
@@ -398,7 +396,6 @@ def curve(
     budgets,
     space,
     allowed=None,
-    seconds=SECONDS,
 ):
     """Return a plan for each of ``budgets``, evaluated on ``fresh`` loads.
 
@@ -406,7 +403,7 @@ def curve(
     """
     plans = []
     for budget in budgets:
-        one = plan(loads, goods, budget, space, allowed, seconds)
+        one = plan(loads, goods, budget, space, allowed)
         if plans and plans[-1].fixed > one.fixed and plans[-1].money <= budget:
             one = replace(plans[-1], budget=float(budget), bound=one.bound)
         plans.append(one)
@@ -516,9 +513,7 @@ class _Program(NamedTuple):
         most[: goods.motors] = np.where(kept, MOST_UNITS, 0)
         return cls(sparse.vstack(rows, format="csr"), np.concatenate(high), most, call, motor)
 
-    def solve(
-        self, goods: Goods, budget: float, space: float, seconds: float, gap: float, least=None
-    ):
+    def solve(self, goods: Goods, budget: float, space: float, gap: float, least=None):
         """Return the solution from HiGHS. ``least`` is the minimum number of units of each item."""
         least = np.zeros(len(goods.price)) if least is None else least
         pairs = len(self.motor)
@@ -528,20 +523,19 @@ class _Program(NamedTuple):
             optimize.LinearConstraint(self.rows, -np.inf, self.high),
             optimize.LinearConstraint(costs, -np.inf, [budget, space]),
         ]
-        for longer in PATIENCE:
-            found = optimize.milp(
-                np.concatenate([np.zeros(len(goods.price)), -np.ones(pairs)]),
-                integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
-                bounds=optimize.Bounds(
-                    np.concatenate([least, np.zeros(pairs)]),
-                    np.concatenate([self.most, np.ones(pairs)]),
-                ),
-                constraints=limits,
-                options={"time_limit": longer * seconds, "mip_rel_gap": gap},
-            )
-            if found.x is not None:
-                return found
-        raise ArithmeticError(f"HiGHS found no plan: {found.message}")
+        found = optimize.milp(
+            np.concatenate([np.zeros(len(goods.price)), -np.ones(pairs)]),
+            integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
+            bounds=optimize.Bounds(
+                np.concatenate([least, np.zeros(pairs)]),
+                np.concatenate([self.most, np.ones(pairs)]),
+            ),
+            constraints=limits,
+            options={"node_limit": NODES, "mip_rel_gap": gap},
+        )
+        if found.x is None:
+            raise ArithmeticError(f"HiGHS found no plan: {found.message}")
+        return found
 
 
 def _row_block(pairs, group, good, goods: Goods, count: int):
