@@ -36,7 +36,7 @@ MOUNTINGS = {
 
 SHAFT_POSITIONS = {
     "up": ("shaft up", "vertical up", "vertical shaft up"),
-    "down": ("shaft down", "vertical down", "vertical shaft down"),
+    "down": ("dn", "shaft down", "shaft dn", "vertical down", "vertical shaft down"),
     "horizontal": ("horiz", "shaft horizontal", "horizontal shaft"),
 }
 
