@@ -5,7 +5,7 @@ import sys
 from types import SimpleNamespace
 
 from tests import slowest
-from tests.markdown import ROOT, section
+from tests.markdown import ROOT, table
 
 SCRIPT = ROOT / "tests" / "bench" / "run.py"
 
@@ -23,9 +23,8 @@ def test_every_benchmark_runs_and_agrees_with_its_peer():
     assert len(printed) - 2 == len(benchmarks_told())
 
 
-def benchmarks_told() -> list[str]:
-    lines = section("tests/bench/RESULTS.md", "Benchmarks").splitlines()
-    return [line for line in lines if line.startswith("|")][2:]
+def benchmarks_told() -> list[list[str]]:
+    return table("tests/bench/RESULTS.md", "Benchmarks", "what")
 
 
 def test_a_new_table_of_the_slowest_tests_replaces_the_old_one(tmp_path, monkeypatch):
