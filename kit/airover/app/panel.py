@@ -222,7 +222,7 @@ class Panel:
         self._change = AfterRest(self.settled, SETTLED)
         self._in_steps, self._usual = [], ()
         self._cells, self._snapshot, self._outdated = {}, None, []
-        self._looked_at = False
+        self._looked_at = self._is_used = False
         self._rested = AfterRest(self._refresh_next, LIVE)
         self._next = AfterRest(self._refresh_next, 0.01)
 
@@ -445,7 +445,12 @@ class Panel:
                 loop.call_later(wait, self._come_into_view)
 
     def _come_into_view(self) -> None:
-        """Scroll the browser to the panel by moving the focus to a control."""
+        """Scroll the browser to the panel by moving the focus to a control.
+
+        The focus is not taken from a user who has already started.
+        """
+        if self._is_used:
+            return
         control = getattr(self, "motor", None) or (self.bar.path if self.bar else self.units)
         if control is not None:
             control.focus()
@@ -505,6 +510,7 @@ class Panel:
         def changed(change) -> None:
             if self._filling or getattr(change.owner, "filled", False):
                 return
+            self._is_used = True
             if as_typed and getattr(change.owner, "typing", False):
                 if self.on_page:
                     self._tell(style.text(self.writer("page.waiting")), earlier=True)

@@ -28,7 +28,7 @@ _SIGN_OF_FRACTION = re.compile(
     "(?<=[0-9])(?=[\u00bc-\u00be\u2150-\u215e])"
 )  # before a sign such as 1/2
 _OVER = re.compile(r"(?<=[0-9])\s*/\s*(?=[0-9])")
-_MIXED = re.compile(r"(?<![0-9./,-])([0-9]+)-([0-9]+/[0-9]+)")  # 8-1/3
+_MIXED = re.compile(r"(?<![0-9./,])(?<![0-9]-)([0-9]+)-([0-9]+/[0-9]+)")  # 8-1/3
 _LETTERS = re.compile(r"(?<![^\W\d_])[A-Za-z](?![^\W\d_])")
 
 
