@@ -197,6 +197,7 @@ class JobBar:
 
     def _replace(self, current: Current) -> None:
         """Make ``current`` the job for all worksheets and show it."""
+        self._panel.is_used = True
         try:
             before = self.current if self._parted else self._now()
         except InputError:

@@ -101,6 +101,7 @@ INPUT = "ao-input"  # class of the controls of the page that an answer depends o
 TYPING = 0.7  # s without a keystroke before the text is read
 SETTLED = 1.0  # s without changes before they are recorded as one step
 AFTER_RUN = (1.0, 2.5)  # s after which JupyterLab has selected the last cell and drawn the panel
+LATE = 0.3  # s of delay after which the user may have started
 LIVE = 0.5  # s without a change before the cells below a panel are updated
 AT_LEISURE = 0.15  # s between an answer and the parts that follow it
 
@@ -222,7 +223,7 @@ class Panel:
         self._change = AfterRest(self.settled, SETTLED)
         self._in_steps, self._usual = [], ()
         self._cells, self._snapshot, self._outdated = {}, None, []
-        self._looked_at = self._is_used = False
+        self._looked_at = self.is_used = False
         self._rested = AfterRest(self._refresh_next, LIVE)
         self._next = AfterRest(self._refresh_next, 0.01)
 
@@ -442,14 +443,14 @@ class Panel:
         if loop is not None and not self._looked_at:  # Run All ends here, far below the panel
             self._looked_at = True
             for wait in AFTER_RUN:
-                loop.call_later(wait, self._come_into_view)
+                loop.call_later(wait, self._come_into_view, loop, loop.time() + wait)
 
-    def _come_into_view(self) -> None:
+    def _come_into_view(self, loop, due: float) -> None:
         """Scroll the browser to the panel by moving the focus to a control.
 
-        The focus is not taken from a user who has already started.
+        The focus is not taken from a user who has started, or may have while Python was busy.
         """
-        if self._is_used:
+        if self.is_used or loop.time() > due + LATE:
             return
         control = getattr(self, "motor", None) or (self.bar.path if self.bar else self.units)
         if control is not None:
@@ -510,7 +511,7 @@ class Panel:
         def changed(change) -> None:
             if self._filling or getattr(change.owner, "filled", False):
                 return
-            self._is_used = True
+            self.is_used = True
             if as_typed and getattr(change.owner, "typing", False):
                 if self.on_page:
                     self._tell(style.text(self.writer("page.waiting")), earlier=True)
