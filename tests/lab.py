@@ -8,6 +8,8 @@ import subprocess
 import time
 from contextlib import contextmanager
 
+from airover.app.panel import AFTER_RUN, LATE
+
 from .browser import command
 from .markdown import ROOT
 
@@ -72,4 +74,5 @@ def run_all(page) -> None:
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
     page.locator(".airover .ao-verdict").first.wait_for(state="attached", timeout=SLOW)
     at_rest.wait_for(timeout=SLOW)
+    page.wait_for_timeout(1000 * (max(AFTER_RUN) + LATE))  # nobody acts before the panel is in view
     page.locator(".airover .ao-verdict").first.scroll_into_view_if_needed()
