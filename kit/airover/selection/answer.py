@@ -23,7 +23,7 @@ from airover.records.job import Job
 from airover.records.scope import check_scope
 from airover.records.tables import LeftOut, left_out_of
 from airover.selection.batches import EARLY, ready
-from airover.selection.check import ADAPT, FAIL, MISSING, STATES
+from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.comparison import Comparison
 from airover.selection.large_catalog import Screened, chosen
 from airover.selection.measurement import Decisive, decisive_measurement
@@ -242,8 +242,7 @@ def _closest(job: Job, motors, seed: int) -> Candidate:
     """Return the motor that fails the fewest of the rules that do not require simulation."""
     at = Comparison(job, motors, site_conditions(job, SAMPLES, seed))
     judged = apply_rules(at, (*PLAIN, *EARLY))
-    fails = (judged.ranks == STATES.index(FAIL)).sum(axis=0)
-    return Candidate(Case(at, int(np.lexsort((unlikeness(at), fails))[0])), judged)
+    return Candidate(Case(at, int(np.lexsort((unlikeness(at), judged.fails))[0])), judged)
 
 
 def _fitting(one: Candidate) -> Fitting:

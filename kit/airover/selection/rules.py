@@ -210,6 +210,11 @@ class Judged:
         open_ = worst >= STATES.index(ADAPT)
         return np.where(worst == STATES.index(FAIL), VERDICTS.index(DOES_NOT_FIT), 1 * open_)
 
+    @property
+    def fails(self) -> np.ndarray:
+        """Number of rules that each motor fails, shape (motors,)."""
+        return (self.ranks == STATES.index(FAIL)).sum(axis=0)
+
     def outcome(self, name: str) -> np.ndarray:
         """Return the outcomes of one rule, shape (motors,)."""
         return self.of(name).outcome
@@ -393,7 +398,7 @@ def nearness(judged: Judged) -> np.ndarray:
     """
     return np.array([
         judged.verdict,
-        (judged.ranks == STATES.index(FAIL)).sum(axis=0),
+        judged.fails,
         np.isin(judged.outcome("horsepower"), OTHER_SIZE),
         np.isnan(judged.at.columns.price),
         judged.work,
