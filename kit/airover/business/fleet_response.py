@@ -23,12 +23,12 @@ import numpy as np
 
 from airover.core.cache import code_hash, key_of, load, save
 from airover.model.conditions import SERVICE_VOLTAGE, site_conditions, voltage_limits
-from airover.model.cooling import AirStream, at_temperature, warmed, warmed_in_steps
-from airover.model.simulation import RUNNING_UP as AROUND_BREAKDOWN
+from airover.model.cooling import AirStream, at_temperature, warmed
 from airover.model.simulation import (
     SAMPLES,
     SLIP_RUNNING,
     Identified,
+    breakdown_torque,
     identify_motors,
     lowest_voltages,
     ratings_key,
@@ -77,7 +77,6 @@ CODE = ("core", "physics", "records", "model", "selection/screening.py")
 CODE += ("business/fleet_response.py",)
 CATALOG = Polynomials((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
 FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=36, lightest=0.3)  # one per nameplate
-STEPS = 5  # iterations of slip and temperature for a failed motor
 TURNS = 3  # a sample of a failed motor is simulated at one of so many combinations
 
 
@@ -314,14 +313,9 @@ def _breakdown_cubic(rated, voltage, frequency, synchronous):
     The coefficients have shape (motors, 4, samples).
     """
     x = np.cos(np.pi * (np.arange(7) + 0.5) / 7)
-    torque = _breakdown_torque(rated.circuit, _at(voltage, x[:, None]), frequency) / synchronous**2
+    torque = breakdown_torque(rated.circuit, _at(voltage, x[:, None]), frequency) / synchronous**2
     inverse = np.linalg.pinv(np.vander(x, 4, increasing=True))
     return np.ascontiguousarray(np.einsum("tn,nmd->mtd", inverse, torque))
-
-
-def _breakdown_torque(circuit, voltage, frequency):
-    """Return the same torque [N m] as `model.simulation.breakdown_torque`, calculated faster."""
-    return compiled.shaft_torques(circuit, voltage, frequency, AROUND_BREAKDOWN).max(axis=-1)
 
 
 def _running_load(circuit, voltage, frequency, synchronous):
@@ -399,8 +393,7 @@ def _simulated(motors: Identified, points, sunny, voltage, lowest, frequency, fi
     speed = np.exp(low + (points[..., 3] + 1) / 2 * (high - low)) * 1000
     sun = sunny[:, None] * _sun(rated.power.shape[-1])
     air = AirStream(temp_air[:, None], speed[:, None], 1000.0, sun)
-    given = rated, shell, air, volts, frequency, load
-    warm = warmed(*given, compiled.settle) if fit is CATALOG else warmed_in_steps(*given, STEPS)
+    warm = warmed(rated, shell, air, volts, frequency, load, compiled.settle)
     hot = at_temperature(rated, shell, warm.nodes)
     figures = [
         np.log(warm.temp_winding - air.temp_air),
@@ -411,7 +404,7 @@ def _simulated(motors: Identified, points, sunny, voltage, lowest, frequency, fi
         figures += [
             np.log(np.abs(warm.solution.current)),
             np.log(np.abs(warm.solution.voltage_capacitor)),
-            np.log(_breakdown_torque(hot, lowest, frequency)),
+            np.log(breakdown_torque(hot, lowest, frequency)),
             np.log(warm.solution.power_in),
         ]
     return breakdown, heaviest, np.stack(figures)

@@ -30,8 +30,8 @@ from airover.core.intervals import normal_draws, uniform
 from airover.model.identify import Ensemble
 from airover.physics import compiled, heat, insulation
 from airover.physics.circuit import CapacitorRun, Solution
-from airover.physics.compiled import step_of
-from airover.physics.operating_point import settle
+from airover.physics.compiled import HASTENED, LAST_STEP, RESTART
+from airover.physics.operating_point import settle, step
 from airover.physics.thermal_network import Network, Nodes, placed, usual_inside, usual_network
 
 # Common practice; no published source.
@@ -55,8 +55,6 @@ PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
 PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
 RISE_MOST = 160.0  # K at the rating; no manufacturer would sell a hotter motor
 SLIP_STILL, TEMP_STILL = 1e-7, 0.002  # changes of slip and temperature [K] that end the warming
-FEW, SEVERAL = 0.1, 500  # largest fraction of cases, of at least SEVERAL, that is continued alone
-HASTENED = (3, 5, 7, 9)  # iterations after which temperatures are extrapolated
 FASTEST = 0.7  # ratio of successive changes above which they are not extrapolated
 TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
@@ -366,11 +364,36 @@ def warmed(
     InputError
         If a value is out of range.
     """
+    if settle is compiled.settle:
+        return _warmed_compiled(rated, shell, air, voltage, frequency, coefficient)
     first = settle(rated.circuit, voltage, frequency, coefficient)
     nodes = Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
     case = _Case(rated, shell, air, voltage, frequency, coefficient, first.starts)
-    state = _warmed(case, _State(first.slip, first.solution, nodes, nodes), settle, 1)
+    state = _State(first.slip, first.solution, nodes, nodes)
+    for number in range(1, LAST_STEP + 1):
+        if number % RESTART == 0:  # after a pull-out, find the crawling speed from standstill
+            state = state._replace(slip=case.settled(state.nodes, settle))
+        state, hunting = _following(case, state, number)
+        if not hunting.any():
+            break
+    else:
+        nodes = Nodes(*(np.where(hunting, TEMP_NO_WORK, temp) for temp in state.nodes))
+        slip = np.where(hunting, case.settled(nodes, settle), state.slip)
+        at = case.circuit(nodes).balance(case.voltage, case.frequency, slip, state.at.emf)
+        state = _State(slip, at, nodes, state.last)
     return Warm(state.slip, first.starts, state.at, state.nodes, shell.average(state.nodes))
+
+
+def _warmed_compiled(rated, shell, air, voltage, frequency, coefficient) -> Warm:
+    slip, emf, starts, temps = compiled.warm(
+        rated.circuit, shell.network, shell.over_winding, (shell.film_place, shell.film_factor),
+        rated.temp_reference, air, voltage, frequency, coefficient,
+        np.array([SLIP_STILL, TEMP_STILL, FASTEST, TEMP_NO_WORK]),
+    )  # fmt: skip
+    nodes = Nodes(*np.moveaxis(temps, -1, 0).copy())
+    circuit = at_temperature(rated, shell, nodes)
+    at = circuit.balance(voltage, frequency, slip, emf)
+    return Warm(slip, starts, at, nodes, shell.average(nodes))
 
 
 class _Case(NamedTuple):
@@ -391,15 +414,6 @@ class _Case(NamedTuple):
         """Return the slips that the motors reach from standstill."""
         return settle(self.circuit(nodes), self.voltage, self.frequency, self.coefficient).slip
 
-    def part(self, which) -> "_Case":
-        """Return the cases for which ``which`` is True, along a single axis."""
-
-        def of(value):
-            return np.broadcast_to(value, which.shape)[which]
-
-        air = AirStream(*map(of, self.air))
-        return _Case(self.rated.rearranged(of), self.shell.rearranged(of), air, *map(of, self[3:]))
-
 
 class _State(NamedTuple):
     """Slips, steady states, and temperatures [degC] with their ``last`` changes [K]."""
@@ -409,46 +423,8 @@ class _State(NamedTuple):
     nodes: Nodes
     last: Nodes
 
-    def part(self, which) -> "_State":
-        """Return the cases for which ``which`` is True, along a single axis."""
-        at = Solution(*(np.broadcast_to(value, which.shape)[which] for value in self.at))
-        return _State(self.slip[which], at, self.nodes.part(which), self.last.part(which))
 
-    def replaced(self, which, part: "_State") -> "_State":
-        """Return all cases, replacing those where ``which`` is True with the cases in ``part``."""
-
-        def of(value, new):
-            value = np.array(np.broadcast_to(value, which.shape))
-            value[which] = new
-            return value
-
-        at, nodes = Solution(*map(of, self.at, part.at)), Nodes(*map(of, self.nodes, part.nodes))
-        return _State(of(self.slip, part.slip), at, nodes, self.last)
-
-
-def _warmed(case: _Case, state: _State, settle, count: int) -> _State:
-    """Return the state in which slips and temperatures no longer change.
-
-    The parameter ``count`` is the number of the next iteration. When only a few cases are still
-    changing, the other cases are not iterated further.
-    """
-    for number in range(count, 40):
-        if number % 12 == 0:  # after a pull-out, find the crawling speed from standstill
-            state = state._replace(slip=case.settled(state.nodes, settle))
-        state, hunting = _following(case, state, settle, number)
-        if not hunting.any():
-            return state
-        if hunting.size > SEVERAL and hunting.mean() < FEW:
-            return state.replaced(
-                hunting, _warmed(case.part(hunting), state.part(hunting), settle, number + 1)
-            )
-    nodes = Nodes(*(np.where(hunting, TEMP_NO_WORK, temp) for temp in state.nodes))
-    slip = np.where(hunting, case.settled(nodes, settle), state.slip)
-    at = case.circuit(nodes).balance(case.voltage, case.frequency, slip, state.at.emf)
-    return _State(slip, at, nodes, state.last)
-
-
-def _following(case: _Case, state: _State, settle, number: int):
+def _following(case: _Case, state: _State, number: int):
     """Return the state after iteration ``number``, and True for the cases that still change."""
     slip, at, nodes, before_last = state
     air = case.air
@@ -461,28 +437,9 @@ def _following(case: _Case, state: _State, settle, number: int):
     if number in HASTENED:
         nodes = Nodes(*map(_hastened, nodes, before_last, last))
     before, supply = np.where(case.starts, slip, 1.0), (case.voltage, case.frequency)
-    slip, at = step_of(settle)(
-        case.circuit(nodes), *supply, case.coefficient, before, at.emf, case.starts
-    )
+    slip, at = step(case.circuit(nodes), *supply, case.coefficient, before, at.emf, case.starts)
     hunting = (np.abs(slip - before) >= SLIP_STILL) | (warming >= TEMP_STILL)
     return _State(slip, at, nodes, last), hunting
-
-
-def warmed_in_steps(
-    rated: Ensemble, shell: Shell, air: AirStream, voltage, frequency, coefficient, steps: int
-) -> Warm:
-    """Return approximately warmed-up motors after a fixed number of iterations.
-
-    The parameters are those of `warmed`. The result of a case does not depend on the other cases. A
-    motor that pulls out as it warms up does not reach its final state.
-    """
-    first = compiled.settle(rated.circuit, voltage, frequency, coefficient)
-    nodes = Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
-    case = _Case(rated, shell, air, voltage, frequency, coefficient, first.starts)
-    state = _State(first.slip, first.solution, nodes, nodes)
-    for number in range(1, steps + 1):
-        state, _ = _following(case, state, compiled.settle, number)
-    return Warm(state.slip, first.starts, state.at, state.nodes, shell.average(state.nodes))
 
 
 def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:

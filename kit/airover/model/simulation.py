@@ -31,6 +31,7 @@ from airover.model.conditions import (
 )
 from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.model.identify import Ensemble, Point, Ratings
+from airover.physics import compiled
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.compiled import quickest
 from airover.physics.operating_point import fan_coefficient
@@ -454,6 +455,8 @@ def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     frequency
         Supply frequency [Hz].
     """
+    if compiled.numba:
+        return compiled.shaft_torques(circuit, voltage, frequency, RUNNING_UP).max(axis=-1)
     torques, emf = [], None
     for slip in RUNNING_UP:
         at = circuit.balance(voltage, frequency, slip, emf)

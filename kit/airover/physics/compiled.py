@@ -1,4 +1,7 @@
-"""Compiled calculation of operating points, which is much faster than `operating_point.settle`.
+"""Compiled calculation of operating points and of warmed-up motors.
+
+The functions return the same results as `operating_point.settle` and `model.cooling.warmed`, and
+are much faster.
 
 `circuit` solves the equations of both windings for two rotor impedances. This module uses explicit
 expressions without fractions for the currents of the two revolving fields. In these expressions, a
@@ -16,6 +19,9 @@ coefficients of these expressions are polynomials in y. Calculating the torque t
 forty multiplications, and its derivatives with respect to slip and y take only a few more. Newton's
 method solves for slip and saturation.
 
+`warm` repeats the correlations of `air` and `heat` and the network of `thermal_network` for a
+single motor. A test compares the results.
+
 Numba is an optional dependency in the extra ``fast``. The module can be imported without numba, but
 `settle` then raises an error that names the missing package.
 """
@@ -29,10 +35,21 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.core.errors import FREQUENCY, VOLTAGE, check
+from airover.core.errors import AIR_SPEED, FREQUENCY, TEMP_AIR, VOLTAGE, check
 from airover.physics import operating_point
+from airover.physics.air import (
+    COLLISION,
+    GAS_CONSTANT_DRY_AIR,
+    GRAVITY,
+    HEAT_CAPACITY,
+    PRESSURE_SEA_LEVEL,
+    TEMP_FILM,
+    ZERO_CELSIUS,
+)
 from airover.physics.circuit import CapacitorRun, Solution
+from airover.physics.heat import INTERCEPT, STEFAN_BOLTZMANN
 from airover.physics.operating_point import BREAKAWAY, FAN_COEFFICIENT, NUDGE, SCAN, MotorPoint
+from airover.physics.thermal_network import AT_BEARINGS
 
 try:
     import numba
@@ -43,8 +60,13 @@ RULES = np.array([BREAKAWAY, NUDGE])  # passed as an argument: compiled code has
 SLIP_TOLERANCE = 1e-9  # after a smaller Newton step, the error is on the order of its square
 IRON_TOLERANCE = 1e-7  # the same for the air-gap voltage level
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
+COPPER, ALUMINUM = INTERCEPT["copper"], INTERCEPT["aluminum"]
+SLOWEST, FASTEST, HOTTEST = AIR_SPEED.low, AIR_SPEED.high, TEMP_FILM.high
+LAST_STEP, RESTART = 39, 12  # iterations of `warm`, and those after which a motor starts again
+HASTENED = (3, 5, 7, 9)  # iterations after which temperatures are extrapolated
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
 VALUES += ("capacitance", "friction", "skin", "tap")
+_SHELL = ("area", "hub", "fin", "diameter", "length", "emissivity", "upright")
 # All compiled code is in this module, because numba does not recompile code imported from a module
 # that has changed. Products of finite numbers may be fused, or dropped if zero, but not reordered.
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
@@ -89,16 +111,58 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     return MotorPoint(slip, starts, runs, solution)
 
 
-def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, moves):
-    """Return the result of `operating_point.step`, calculated with compiled code.
+def warm(
+    circuit: CapacitorRun, network, over_winding, film, temp_reference, air, voltage, frequency,
+    coefficient, warming,
+) -> tuple:  # fmt: skip
+    """Return the slip, air-gap voltage [V], start flag and node temperatures of warmed-up motors.
 
-    The arguments, units and results are the same. Array arguments are broadcast against each other,
-    and ranges are not checked. Raises the same exceptions as `settle`.
+    The temperatures [degC] are the last axis. Array arguments are broadcast against each other.
+    Raises the same exceptions as `settle`.
+
+    Parameters
+    ----------
+    circuit : CapacitorRun
+        Equivalent circuits at the rating.
+    network : Network
+        Thermal networks.
+    over_winding : Nodes
+        Node temperatures [K] above the average winding temperature at the rating.
+    film : tuple
+        Position within the range of the forced convection coefficient, 0 to 1, and its multiplier.
+    temp_reference
+        Average winding temperature [degC] at the rating.
+    air : tuple
+        Air temperature [degC], air speed [m/s] at the reference speed, reference speed [rpm], and
+        solar heat [W/m2].
+    voltage
+        Supply voltage [V].
+    frequency
+        Supply frequency [Hz].
+    coefficient
+        Fan coefficient [N m s^2].
+    warming : ndarray
+        Changes of slip and temperature [K] that end the iteration, largest ratio of successive
+        changes that is extrapolated, and temperature [degC] of a motor that does not reach a
+        steady state.
     """
-    slip, emf = _stepped_arrays()(
-        voltage, frequency, coefficient, *_values_of(circuit), slip, emf, moves
-    )
-    return slip, circuit.balance(voltage, frequency, slip, emf)
+    voltage = check("voltage", voltage, VOLTAGE)
+    frequency = check("frequency", frequency, FREQUENCY)
+    coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
+    temp_air, speed, speed_rpm, sun = air
+    temp_air = check("temp_air", temp_air, TEMP_AIR)
+    reduced = network.reduced
+
+    def last(array, count):  # the node axes as one axis at the end
+        return np.moveaxis(np.reshape(array, (count, *np.shape(array)[-2:])), 0, -1)
+
+    over = np.stack(np.broadcast_arrays(*over_winding), axis=-1)
+    shell = (getattr(network, name) for name in _SHELL)
+    return _warmed_arrays()(
+        SCAN, RULES, warming, over, last(reduced.rise, 16), last(reduced.share, 12), *reduced[2:],
+        *shell, *film, temp_reference, temp_air, speed / speed_rpm, sun, voltage, frequency,
+        coefficient, circuit.core_conductance, *_values_of(circuit),
+    )  # fmt: skip
 
 
 def shaft_torques(circuit: CapacitorRun, voltage, frequency, slips) -> np.ndarray:
@@ -118,11 +182,6 @@ def build() -> str:
     from llvmlite.binding import get_host_cpu_name
 
     return f"{numba.__version__} {get_host_cpu_name()}"
-
-
-def step_of(solver):
-    """Return the ``step`` function that belongs to ``solver``, a function such as `settle`."""
-    return step if solver is settle else operating_point.step
 
 
 def _values_of(circuit: CapacitorRun) -> tuple:
@@ -475,23 +534,241 @@ def _settled_one(
     emf[0] = emf_rated * frequency / rated_frequency * math.exp(level)
 
 
-def _stepped_one(
-    voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
-    X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated, slip, emf, moves,
-    slip_new, emf_new,
+class _Losses(NamedTuple):
+    """Losses of a motor [W]."""
+
+    main: float
+    aux: float
+    rotor: float
+    core: float
+    friction: float
+
+
+@_jit
+def _losses(motor, slip, level, voltage, synchronous, R1, R_aux, turns_ratio, tap, core, friction):
+    """Return the losses at ``slip`` and a saturation ``level``, as `CapacitorRun.balance` does.
+
+    ``turns_ratio`` is referred to the supply voltage and negative for a reversed winding.
+    """
+    y = motor.y * (1 - motor.share + motor.share * math.exp(motor.exponent * level))
+    at, back = _state(motor, _lines(motor, y), slip), 2 - slip
+    ahead, behind = motor.resistance + slip * motor.along, motor.resistance + back * motor.along
+    forward = voltage * (1j * slip + y * ahead) * at.ahead / at.shared
+    backward = voltage * (1j * back + y * behind) * at.behind / at.shared
+    from_line = _squared((backward - forward) / (2 * turns_ratio))
+    gap = 0.5 * voltage * voltage * motor.resistance * at.over
+    front, rear = slip * (1 + motor.skin * slip), back * (1 + motor.skin * back)
+    speed = (1 - slip) * synchronous
+    return _Losses(
+        _squared(0.5 * (forward + backward)) * R1 + from_line * R1 * (1 - tap) / tap,
+        from_line * R_aux / (tap * tap),
+        gap * (slip * front * at.forward + back * rear * at.backward),
+        core * voltage * voltage,
+        friction * speed * speed,
+    )
+
+
+@_jit
+def _air(temp):
+    """Return the kinematic viscosity, Prandtl number and conductivity, as `air.properties` does."""
+    kelvin = temp + ZERO_CELSIUS
+    x = math.log(kelvin / 103.3)
+    fit = COLLISION[2] + x * (COLLISION[3] + x * COLLISION[4])
+    collision = math.exp(COLLISION[0] + x * (COLLISION[1] + x * fit))
+    viscosity = 0.0266958 * math.sqrt(28.9586 * kelvin) / (0.360**2 * collision)
+    log = math.log(kelvin / 132.6312)
+    conductivity = 1.308 * viscosity + 1.405 * math.exp(1.1 * log) - 1.036 * math.exp(0.3 * log)
+    conductivity *= 1e-3
+    density = PRESSURE_SEA_LEVEL / (GAS_CONSTANT_DRY_AIR * kelvin)
+    return viscosity * 1e-6 / density, viscosity * 1e-6 * HEAT_CAPACITY / conductivity, conductivity
+
+
+@_jit
+def _forced_film(diameter, speed, viscosity, prandtl, conductivity, place, factor):
+    """Return the forced convection coefficient from both correlations of `heat.film_coefficient`."""
+    speed = min(max(speed, SLOWEST), FASTEST)
+    reynolds = speed * diameter / viscosity
+    log, root = math.log(reynolds), math.sqrt(reynolds)
+    bracket = math.exp(0.8 * math.log(1 + math.exp(0.625 * (log - math.log(282000)))))
+    damping = math.sqrt(math.sqrt(1 + (0.4 / prandtl) ** (2 / 3)))
+    one = 0.3 + 0.62 * root * prandtl ** (1 / 3) / damping * bracket
+    other = max(0.51 * root, 0.26 * math.exp(0.6 * log), 0.076 * math.exp(0.7 * log))
+    other *= prandtl**0.37
+    low, high = min(one, other), max(one, other)
+    return (low + place * (high - low)) * factor * conductivity / diameter
+
+
+@_jit
+def _free_film(diameter, length, upright, rise, temp_air):
+    """Return the natural convection coefficient, as `Network.still_film` does."""
+    mean = temp_air + 0.5 * abs(rise)
+    viscosity, prandtl, conductivity = _air(min(mean, HOTTEST))
+    driving = GRAVITY * abs(rise) / (mean + ZERO_CELSIUS) * prandtl / (viscosity * viscosity)
+    log = math.log(prandtl)
+    around = 1 + math.exp(9 / 16 * (math.log(0.559) - log))
+    along = 1 + math.exp(9 / 16 * (math.log(0.492) - log))
+    around, along = math.exp(-8 / 27 * math.log(around)), math.exp(-8 / 27 * math.log(along))
+    horizontal = 0.60 + 0.387 * (driving * diameter**3) ** (1 / 6) * around
+    vertical = 0.825 + 0.387 * (driving * length**3) ** (1 / 6) * along
+    horizontal *= horizontal * conductivity / diameter
+    vertical *= vertical * conductivity / length
+    return horizontal + upright * (vertical - horizontal)
+
+
+@_jit
+def _shell_rise(loss, area, film, base, radiant):
+    """Return the temperature rise of the shell, as `heat.shell_rise` does."""
+    rise = loss / (area * (film + 4 * radiant * base**3))
+    for _ in range(50):
+        hot = base + rise
+        excess = area * (film * rise + radiant * (hot**4 - base**4)) - loss
+        step = excess / (area * (film + 4 * radiant * hot**3))
+        rise -= step
+        if abs(step) <= 1e-9 * max(rise, 1.0):
+            return rise
+    raise ArithmeticError("the shell's heat balance did not settle")
+
+
+@_jit
+def _four(weights, start, one, two, three, four):
+    """Return the sum of four values with the weights from the index ``start`` on."""
+    sum = weights[start] * one + weights[start + 1] * two
+    return sum + weights[start + 2] * three + weights[start + 3] * four
+
+
+@_jit
+def _temperatures(
+    losses, sun, film, temp_air, rises, shares, shell_blade, shell_far, blade_far, area, hub, fin,
+    emissivity, out,
 ):  # fmt: skip
-    motor = _case(
-        voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio,
-        R_aux, X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
+    """Write the node temperatures to ``out``, as `Network.approach` calculates them.
+
+    ``film`` is the combined convection coefficient and ``sun`` the solar heat [W].
+    """
+    bearing = 0.5 * AT_BEARINGS * losses.friction
+    main, aux, core = losses.main, losses.aux, losses.core
+    rotor = losses.rotor + (1 - AT_BEARINGS) * losses.friction
+    shell = sun + _four(shares, 0, main, aux, rotor, core)
+    blade = bearing + _four(shares, 4, main, aux, rotor, core)
+    far = bearing + _four(shares, 8, main, aux, rotor, core)
+    base, radiant = temp_air + ZERO_CELSIUS, emissivity * STEFAN_BOLTZMANN
+    far_air = hub * (film + 4 * radiant * base**3)
+    of_blade, of_far = shell_blade + blade_far + far_air + fin, shell_far + blade_far + far_air
+    both = of_blade * of_far - blade_far * blade_far
+    blade_at = (of_far * blade + blade_far * far) / both
+    far_at = (of_blade * far + blade_far * blade) / both
+    blade_slope = (of_far * shell_blade + blade_far * shell_far) / both
+    far_slope = (of_blade * shell_far + blade_far * shell_blade) / both
+    lost = shell_blade * (1 - blade_slope) + shell_far * (1 - far_slope)
+    gained = shell + shell_blade * blade_at + shell_far * far_at
+    rise = _shell_rise(gained, area, film + lost / area, base, radiant)
+    blade, far = blade_at + blade_slope * rise, far_at + far_slope * rise
+    for node in range(4):
+        inner = _four(rises, 4 * node, main, aux, rotor, core) + shares[node] * rise
+        out[node] = temp_air + inner + shares[4 + node] * blade + shares[8 + node] * far
+    out[4], out[5], out[6] = temp_air + rise, temp_air + blade, temp_air + far
+
+
+@_jit
+def _newton(motor, straight, slip, level, moves):
+    """Return slip and level after one Newton step, as `operating_point.step` does."""
+    here = _balance(motor, straight, slip, level, NONE)
+    if not moves:
+        return slip, here.level
+    change = -here.surplus / (here.surplus_by_slip if here.surplus_by_slip != 0 else 1.0)
+    moved = min(max(slip + min(max(change, -0.05), 0.05), 0.0), 1.0)
+    level = here.level + here.level_by_slip * (moved - slip)
+    return moved, _balance(motor, straight, moved, level, NONE).level
+
+
+@_jit
+def _factors(temps, temp_reference, over, most):
+    """Return the ratio of the resistance of each winding and the cage to that at the rating.
+
+    The resistances do not increase beyond the temperature ``most`` [degC].
+    """
+    return (
+        (COPPER + min(temps[0], most)) / (COPPER + min(temp_reference + over[0], most)),
+        (COPPER + min(temps[1], most)) / (COPPER + min(temp_reference + over[1], most)),
+        (ALUMINUM + min(temps[2], most)) / (ALUMINUM + min(temp_reference + over[2], most)),
+    )
+
+
+@_jit
+def _hot_case(supply, motor, factors):
+    """Return the constants of a ``motor`` with its resistances multiplied by ``factors``."""
+    poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux = motor[:9]
+    main, aux, rotor = factors
+    return _case(
+        *supply, poles, rated_frequency, R1 * main, X1, R2 * rotor, X2, Xm, turns_ratio,
+        R_aux * aux, *motor[9:],
     )  # fmt: skip
-    straight, emf_usual = _lines(motor, motor.y), emf_rated * frequency / rated_frequency
-    here = _balance(motor, straight, slip, math.log(emf / emf_usual), NONE)
-    if moves:
-        change = -here.surplus / (here.surplus_by_slip if here.surplus_by_slip != 0 else 1.0)
-        before, slip = slip, min(max(slip + min(max(change, -0.05), 0.05), 0.0), 1.0)
-        level = here.level + here.level_by_slip * (slip - before)
-        here = _balance(motor, straight, slip, level, NONE)
-    slip_new[0], emf_new[0] = slip, emf_usual * math.exp(here.level)
+
+
+def _warmed_one(
+    scan, rules, warming, over, rises, shares, shell_blade, shell_far, blade_far, area, hub, fin,
+    diameter, length, emissivity, upright, film_place, film_factor, temp_reference, temp_air,
+    speed_per_rpm, sun, voltage, frequency, coefficient, core_conductance, poles, rated_frequency,
+    R1, X1, R2, X2, Xm, turns_ratio, R_aux, X_aux, capacitance, friction, skin, tap, reversed, share,
+    exponent, emf_rated, slip_found, emf, starts, temps,
+):  # fmt: skip
+    slip_still, temp_still, fastest, most = warming
+    viscosity, prandtl, conductivity = _air(temp_air)
+    a = (-turns_ratio if reversed else turns_ratio) / tap
+    synchronous = 4 * math.pi * frequency / poles
+    heat_of_sun = sun * math.pi / 4 * diameter * diameter
+    following, last = np.empty(len(temps)), np.empty(len(temps))
+    for node in range(len(temps)):
+        temps[node] = temp_reference
+    supply, factors = (voltage, frequency, coefficient), (1.0, 1.0, 1.0)
+    rated = (
+        poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux, X_aux, capacitance, friction,
+        skin, tap, reversed, share, exponent, emf_rated,
+    )  # fmt: skip
+    slip, level, warmed, done = 1.0, 0.0, 0.0, False
+    for number in range(LAST_STEP + 1):
+        motor = _hot_case(supply, rated, factors)
+        if number == 0:
+            slip, level, starts[0], _ = _settled(motor, scan, rules)
+        else:
+            before = slip if starts[0] else 1.0
+            slip, level = _newton(motor, _lines(motor, motor.y), before, level, starts[0])
+            done = abs(slip - before) < slip_still and warmed < temp_still
+        if done:
+            break
+        if number % RESTART == RESTART - 1:  # after a pull-out, find the crawling speed
+            slip, level, _, _ = _settled(motor, scan, rules)
+        main, aux, _ = factors
+        losses = _losses(
+            motor, slip, level, voltage, synchronous, R1 * main, R_aux * aux, a, tap,
+            core_conductance, friction,
+        )  # fmt: skip
+        speed = speed_per_rpm * (1 - slip) * synchronous * 30 / math.pi
+        film = _forced_film(
+            diameter, speed, viscosity, prandtl, conductivity, film_place, film_factor
+        )
+        free = _free_film(diameter, length, upright, temps[4] - temp_air, temp_air)
+        film = (film**3 + free**3) ** (1 / 3)
+        _temperatures(
+            losses, heat_of_sun, film, temp_air, rises, shares, shell_blade, shell_far, blade_far,
+            area, hub, fin, emissivity, following,
+        )  # fmt: skip
+        warmed, hasten = 0.0, number + 1 in HASTENED
+        for node in range(len(temps)):
+            change = following[node] - temps[node]
+            if node < 3:
+                warmed = max(warmed, abs(min(following[node], most) - min(temps[node], most)))
+            ratio = change / last[node] if hasten and last[node] != 0 else 0.0
+            if not 0 < ratio < fastest:
+                ratio = 0.0
+            temps[node], last[node] = following[node] + ratio / (1 - ratio) * change, change
+        factors = _factors(temps, temp_reference, over, most)
+    if not done:
+        for node in range(len(temps)):
+            temps[node] = most
+        motor = _hot_case(supply, rated, _factors(temps, temp_reference, over, most))
+        slip, level, _, _ = _settled(motor, scan, rules)
+    slip_found[0], emf[0] = slip, emf_rated * frequency / rated_frequency * math.exp(level)
 
 
 def _torques_one(
@@ -529,13 +806,13 @@ def _settled_arrays():
 
 
 @functools.cache
-def _stepped_arrays():
-    """Return the kernel of `step` as a NumPy universal function."""
+def _warmed_arrays():
+    """Return the kernel of `warm` as a NumPy universal function."""
     number, truth = _types()
-    given = (number,) * 17 + (truth,) + (number,) * 5 + (truth,)
-    layout = ",".join(["()"] * 24) + "->(),()"
-    results = (number[:], number[:])
-    return _compiled(_stepped_one, [given + results], layout)
+    given = (number[:],) * 6 + (number,) * 34 + (truth,) + (number,) * 3
+    results = (number[:], number[:], truth[:], number[:])
+    layout = "(s),(r),(w),(n),(i),(j)" + ",()" * 38 + "->(),(),(),(n)"
+    return _compiled(_warmed_one, [given + results], layout)
 
 
 def _compiled(function, signatures, layout: str):

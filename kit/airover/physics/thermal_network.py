@@ -256,7 +256,7 @@ class Network:
         return found
 
     @cached_property
-    def _reduced(self) -> "_Reduced":
+    def reduced(self) -> "_Reduced":
         matrix = self.matrix()
         inner = np.linalg.inv(matrix[..., :4, :4])
         across = matrix[..., 4:, :4]
@@ -276,7 +276,7 @@ class Network:
         The shell and bearings are assumed to be at the same temperature. ``losses`` are the losses
         [W] at the nodes. Array arguments are broadcast against each other.
         """
-        return tuple(_summed(row, losses[:4]) for row in self._reduced.rise)
+        return tuple(_summed(row, losses[:4]) for row in self.reduced.rise)
 
     def film(self, film, rise, temp_air):
         """Return the combined coefficient [W/m2K] for forced and natural convection.
@@ -361,7 +361,7 @@ class Network:
             If a value is out of range.
         """
         film = self.film(film, temp_shell - temp_air, temp_air)
-        inside = self._reduced
+        inside = self.reduced
         shell, blade, far = (
             own + _summed(row, losses[:4])
             for own, row in zip(losses[4:], inside.share, strict=True)
