@@ -1,4 +1,4 @@
-"""The compiled operating point beside its reference, SciPy's vectorised finder, and a loop."""
+"""Compiled operating points and warming beside array code, SciPy's vectorised finder, and a loop."""
 
 from dataclasses import replace
 
@@ -6,8 +6,14 @@ import numpy as np
 from points import PLATE, looped, vectorised
 from row import Row, timed
 
+from airover.core.files import data_folder
+from airover.model.conditions import site_conditions
+from airover.model.cooling import AirStream, warmed
 from airover.model.identify import from_nameplate
+from airover.model.simulation import identify_motors
 from airover.physics import compiled, operating_point
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
 
 VOLTAGES = np.linspace(220.0, 250.0, 10)
 
@@ -47,3 +53,22 @@ def _kernel(draws, sample, repeats, saturated):
 
 def _apart(slip, other):
     return np.max(np.abs(slip / other - 1))
+
+
+def warmed_up(motors: int, repeats: int) -> Row:
+    """Catalog motors on the sample job's fan at three voltages, 100 samples each.
+
+    What is compared are the windings' temperatures, of which 999 in 1000 must agree to 0.02 K.
+    """
+    catalog = read_catalog(data_folder() / "catalogue.csv")
+    chosen = [one for one in catalog if (one.voltage_high, one.frequency) == (230, 60)][:motors]
+    conditions = site_conditions(Job.read(data_folder() / "jobs" / "roof-unit.toml"), 100)
+    volts = conditions.voltage[:, None, None]
+    case = *identify_motors(tuple(chosen), 100), AirStream.of(conditions), volts, 60.0
+    case = *case, conditions.coefficient
+    warmed(*case, compiled.settle)
+    ours, quick = timed(lambda: warmed(*case, compiled.settle), repeats)
+    peer, slow = timed(lambda: warmed(*case, operating_point.settle))
+    apart = np.quantile(np.abs(quick.temp_winding - slow.temp_winding), 0.999)
+    what = f"{quick.slip.size} motors on a fan warmed up, compiled"
+    return Row(what, ours, "the reference, the same in arrays", peer, float(apart), 0.02)

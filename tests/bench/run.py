@@ -8,7 +8,7 @@ import argparse
 import sys
 
 from fleet import fleet
-from kernel import kernel
+from kernel import kernel, warmed_up
 from plates import identified
 from points import PLATE, many_points, one_job
 from proposal import proposed
@@ -27,6 +27,7 @@ def rows(tiny: bool):
     yield one_job(sample, repeats)
     yield from many_points(20 if tiny else 1000, sample, repeats)
     yield from kernel(20 if tiny else 10000, sample, repeats)
+    yield warmed_up(4 if tiny else 60, repeats)
     yield from rooflines(20 if tiny else 10000, 2 if tiny else 20, repeats)
     yield identified(PLATE, 20 if tiny else 300, sample if tiny else 100, repeats)
     yield from sleeves(min(sample, 50), repeats)

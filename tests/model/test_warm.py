@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from airover.model import identify
+from airover.model.conditions import site_conditions
 from airover.model.cooling import (
     RATED_AIR_SPEED,
     TEMP_NO_WORK,
@@ -15,8 +16,11 @@ from airover.model.cooling import (
     losses_of,
     warmed,
 )
+from airover.model.simulation import identify_motors
+from airover.physics import compiled, operating_point
 from airover.physics.thermal_network import Nodes
-from tests.model.test_motor import PLATE
+from airover.records.job import Job
+from tests.model.test_motor import CATALOG, PLATE
 
 AIR = AirStream(temp_air=50.0, speed=5.0, speed_rpm=1075.0)
 
@@ -180,3 +184,28 @@ def test_a_gale_is_no_reason_to_stop(rated, shell):
     gale = AIR._replace(speed=60.0)
     warm = in_air(rated, shell, gale)
     assert np.all(warm.temp_winding < 110.0)
+
+
+@pytest.mark.skipif(compiled.numba is None, reason="numba is not installed")
+def test_compiled_code_finds_what_the_array_code_finds():
+    """Motors of the catalog from light loads to loads that stall them, also as they warm up."""
+    motors = [one for one in CATALOG if one.voltage_high == 230][:40]
+    conditions = site_conditions(Job(nameplate=PLATE), 20)
+    rated, shell = identify_motors(tuple(motors), 20)
+    air, volts = AirStream.of(conditions), conditions.voltage[:, None, None]
+    for share in (0.3, 1.0, 2.0, 4.0):
+        load = share * conditions.coefficient
+        given = rated, shell, air, volts, conditions.frequency, load
+        quick, slow = (warmed(*given, how) for how in (compiled.settle, operating_point.settle))
+        np.testing.assert_array_equal(quick.starts, slow.starts)
+        # Above 240 degC both stop before the temperatures stand still.
+        cool = (quick.temp_winding < 240) & (slow.temp_winding < 240)
+        apart = np.abs(quick.temp_winding - slow.temp_winding)[cool]
+        np.testing.assert_array_less(np.quantile(apart, 0.999), 0.02)
+        np.testing.assert_array_less(np.abs(quick.slip - slow.slip)[cool & slow.starts], 2e-6)
+        for one, other in zip(quick.nodes, slow.nodes, strict=True):
+            assert np.quantile(np.abs(one - other)[cool], 0.999) < 0.02
+        running = cool & slow.starts
+        for name in ("current", "power_in", "loss_rotor", "voltage_capacitor"):
+            one, other = (getattr(found.solution, name)[running] for found in (quick, slow))
+            np.testing.assert_allclose(one, other, rtol=1e-4, atol=1e-6)

@@ -256,30 +256,6 @@ def test_half_a_logarithm(ratio):
     assert compiled._half_logarithm(ratio) == pytest.approx(np.log(ratio) / 2, abs=4e-10)
 
 
-@pytest.mark.parametrize("motor", [MOTOR, SATURATED])
-def test_small_steps_of_a_warming_motor_agree(motor):
-    """Both kinds of step end where brentq would: on the torque balance of the warm motor."""
-    cold = operating_point.settle(motor, 230.0, 60.0, THIRD_HP)
-    warm = replace(motor, R1=1.2 * motor.R1, R2=1.25 * motor.R2, R_aux=1.2 * motor.R_aux)
-    ends = []
-    for module in (compiled, operating_point):
-        slip, at = cold.slip, cold.solution
-        for _ in range(4):
-            slip, at = module.step(warm, 230.0, 60.0, THIRD_HP, slip, at.emf, np.True_)
-        ends.append((float(slip), float(at.emf), float(at.torque)))
-        stays, _ = module.step(warm, 230.0, 60.0, THIRD_HP, 1.0, at.emf, np.False_)
-        assert stays == 1.0
-    right = brentq(
-        lambda slip: warm.balance(230.0, 60.0, slip).torque - load(slip), 0.01, 0.3, xtol=1e-13
-    )
-    assert ends[0] == pytest.approx(ends[1], rel=1e-7)
-    assert ends[0][0] == pytest.approx(right, abs=1e-9)
-
-
-def load(slip):
-    return THIRD_HP * ((1 - slip) * synchronous_speed(60.0, 6)) ** 2
-
-
 @pytest.mark.parametrize("frequency", [50.0, 60.0])
 def test_a_motor_on_the_other_frequency(frequency):
     for motor in (MOTOR, replace(SATURATED, frequency=50.0)):

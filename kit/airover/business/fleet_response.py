@@ -186,7 +186,7 @@ def fitted(motors: Identified, voltage, lowest, frequency) -> Surfaces:
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape
     degrees = terms(CATALOG)
-    coefficients = np.zeros((2, count, INPUT + 1, len(degrees), samples))
+    coefficients = np.zeros((2, count, INPUT + 1, len(degrees), samples), np.float32)
     breakdown, heaviest = np.ones((count, 4, samples)), np.ones((count, samples))
     if works.any():
         able = motors.picked(works)
@@ -223,8 +223,8 @@ def fitted_failed(motors: Identified, voltage, lowest, frequency) -> FailedSurfa
     rest = found - np.einsum("nsc,mfc->fnms", few.of_shared, shared)
     return FailedSurfaces(
         terms=few.terms,
-        own=np.einsum("tns,fnms->mfts", few.own, rest),
-        shared=shared,
+        own=np.einsum("tns,fnms->mfts", few.own, rest).astype(np.float32),
+        shared=shared.astype(np.float32),
         breakdown=breakdown,
         heaviest=heaviest,
         voltage=voltage,

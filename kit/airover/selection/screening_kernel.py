@@ -3,7 +3,9 @@
 For each motor and sample, polynomials represent the values that were simulated with a cube-law fan
 (`business.fleet_response`). The polynomials are evaluated at each unit's voltage, load, air
 temperature and cooling, and the results are compared with the limits. The outer loop runs over the
-motors, so that the polynomials of one motor stay in the cache. The code uses one core.
+motors, so that the polynomials of one motor stay in the cache. For the same reason, coefficients
+and terms have single precision, which is much more accurate than the polynomials. The code uses one
+core.
 
 The rules for voltage, load and heat are implemented here a second time in a faster form. Tests
 compare them with `selection.rules`.
@@ -133,9 +135,10 @@ def _load_scale(ratio):
 def _scratch_of(terms, samples):
     """Allocate the arrays in which polynomials are evaluated."""
     powers = np.empty(terms.max() + 1)
-    sides = np.empty((terms[:, 2].max() + 1, terms[:, 3].max() + 1, samples))
-    tables, basis = np.empty((3, len(powers), samples)), np.empty((len(terms), samples))
-    return powers, tables, sides, basis, np.zeros(samples), np.empty(samples)
+    sides = np.empty((terms[:, 2].max() + 1, terms[:, 3].max() + 1, samples), np.float32)
+    tables = np.empty((3, len(powers), samples), np.float32)
+    basis = np.empty((len(terms), samples), np.float32)
+    return powers, tables, sides, basis, np.zeros(samples), np.empty(samples, np.float32)
 
 
 @_jit
@@ -169,7 +172,7 @@ def _continue(table):
     for n in range(2, len(table)):
         first, before, last, out = table[1], table[n - 2], table[n - 1], table[n]
         for d in range(len(out)):
-            out[d] = 2 * first[d] * last[d] - before[d]
+            out[d] = np.float32(2) * first[d] * last[d] - before[d]
 
 
 @_jit
@@ -200,7 +203,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, shift, scratch):
     _continue(tables[0])
     for t in range(basis.shape[0]):
         i, j, k, m = surfaces.terms[t]
-        factor, out, loads, others = powers[i], basis[t], tables[0, j], sides[k, m]
+        factor, out, loads, others = np.float32(powers[i]), basis[t], tables[0, j], sides[k, m]
         for d in range(len(out)):
             out[d] = factor * loads[d] * others[d]
 
