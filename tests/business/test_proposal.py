@@ -525,10 +525,13 @@ def test_an_option_that_costs_less_later_is_recommended_with_its_letter():
     ]
 
 
-def test_a_winding_of_unknown_class_has_no_life():
-    only = answer(job(), [motor(insulation_class=None, price=None)])
-    content = make(only, COMPANY, date=DAY, details=True).content
-    assert "not known until we have the insulation class" in " ".join(content["life"]["items"])
+@pytest.mark.parametrize("price", [None, 120.0])
+def test_a_winding_of_unknown_class_has_no_life(price):
+    only = answer(job(), [motor(insulation_class=None, price=price)])
+    content = make(only, COMPANY, price and life_cost(only), date=DAY, details=True).content
+    said = " ".join(content["life"]["items"])
+    assert "not known until we have the insulation class" in said
+    assert "winding more than" not in said and "winding about" not in said
 
 
 def test_words_for_each_way_that_two_costs_can_lie():

@@ -366,11 +366,11 @@ def reason(offered: list[OfferedMotor], years: int) -> Message | None:
 
 def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
     """Return the expected life of each part, or the winding hours if no cost is available."""
-    said = [_hours(option)] if option.cost is None else _years(option, costs.horizon)
+    said = _hours(option) if option.cost is None else _years(option, costs.horizon)
     if costs is not None:
         energy = costs.basis.energy_price
         rate = Money(energy.mid, energy.unit, 2)
-        said.append(Message("life.counted", years=costs.horizon, energy=rate))
+        said = [*said, Message("life.counted", years=costs.horizon, energy=rate)]
     return [*said, Message("life.note")]
 
 
@@ -469,7 +469,11 @@ def _warranty(one: OfferedMotor) -> float | None:
 def _years(option: OfferedMotor, horizon: int) -> list[Message]:
     lives = option.cost.yearly.lives
     parts = {part: _span(lives[part].mid) for part in ("winding", "bearing", "capacitor")}
-    return [Message("life.parts", **parts), _repairs(option.cost, horizon)]
+    repairs = _repairs(option.cost, horizon)
+    if option.motor.insulation_class is None:
+        del parts["winding"]
+        return [Message("life.parts_unclassed", **parts), Message("life.hours_unknown"), repairs]
+    return [Message("life.parts", **parts), repairs]
 
 
 def _span(years: float) -> Message:
@@ -489,11 +493,11 @@ def _repairs(cost: LifeCost, horizon: int) -> Message:
     return Message(f"life.{key}", years=horizon, count=count, part=Message(f"life.part_{most}"))
 
 
-def _hours(option: OfferedMotor) -> Message:
+def _hours(option: OfferedMotor) -> list[Message]:
     hours = option.case.winding_life.hours
     if hours is None:
-        return Message("life.hours_unknown")
-    return Message("life.hours", hours=Quantity(hours.mid, "two_digits"))
+        return [Message("life.hours_unknown")]
+    return [Message("life.hours", hours=Quantity(hours.mid, "two_digits"))]
 
 
 def _terms(motor: CatalogMotor) -> Message:
