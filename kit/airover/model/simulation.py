@@ -13,7 +13,7 @@ Acceleration time, gusts and a windmilling fan are not modeled.
 """
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from itertools import islice
 from typing import NamedTuple
 
@@ -31,6 +31,7 @@ from airover.model.conditions import (
 )
 from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.model.identify import Ensemble, Point, Ratings
+from airover.physics import compiled
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.compiled import quickest
 from airover.physics.operating_point import fan_coefficient
@@ -410,7 +411,7 @@ def run_on_fan(
         warm=warm,
         runs_low=at.starts & (at.slip < SLIP_RUNNING),
         speed_low=at.solution.speed_rpm,
-        breakdown=breakdown_torque(hot, lowest, frequency),
+        breakdown=breakdown_torque(hot, lowest, frequency, settle),
     )
 
 
@@ -447,7 +448,7 @@ def lowest_voltage_of(job: Job) -> float:
     return voltage_limits(voltage.low, voltage.high)[0]
 
 
-def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
+def breakdown_torque(circuit: CapacitorRun, voltage, frequency, settle=None):
     """Return the maximum torque [N m] near the running range.
 
     The result is the maximum over six slips. Array arguments are broadcast against each other.
@@ -460,10 +461,16 @@ def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
         Supply voltage [V].
     frequency
         Supply frequency [Hz].
+    settle : optional
+        Function that solves for the operating point. With `compiled.settle`, the air-gap voltages
+        are solved with compiled code as well.
     """
+    balance = circuit.balance
+    if settle is compiled.settle:
+        balance = partial(compiled.balance, circuit)
     torques, emf = [], None
     for slip in RUNNING_UP:
-        at = circuit.balance(voltage, frequency, slip, emf)
+        at = balance(voltage, frequency, slip, emf)
         emf = at.emf  # initial value for the next slip
         torques.append(at.torque)
     return np.max(torques, axis=0)

@@ -101,6 +101,15 @@ def step(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf, move
     return slip, circuit.balance(voltage, frequency, slip, emf)
 
 
+def balance(circuit: CapacitorRun, voltage, frequency, slip, emf=None) -> Solution:
+    """Return the result of `CapacitorRun.balance`, calculated with compiled code."""
+    if emf is None and circuit.saturation is not None:
+        emf = circuit.saturation.emf_rated * frequency / circuit.frequency
+    if emf is None:
+        return circuit.balance(voltage, frequency, slip)
+    return step(circuit, voltage, frequency, FAN_COEFFICIENT.low, slip, emf, moves=False)[1]
+
+
 def shaft_torques(circuit: CapacitorRun, voltage, frequency, slips) -> np.ndarray:
     """Return the shaft torque [N m] at each of ``slips``, which are the last axis of the result.
 
