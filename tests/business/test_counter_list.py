@@ -2,6 +2,7 @@
 
 import io
 import itertools
+import re
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -11,8 +12,10 @@ from pypdf import PdfReader
 
 from airover.app.cli import main
 from airover.business.counter import _smallest_cover, card, fewest
+from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import Writer
+from airover.records.calls import calls_of
 from airover.records.importing import open_calls, open_catalog
 from airover.reports import printed
 from airover.reports.counter import (
@@ -59,14 +62,92 @@ def test_each_nameplate_is_one_line_with_the_customers_reference(given):
 
 def test_columns_that_are_not_read_are_named(tmp_path):
     path = tmp_path / "list.csv"
-    path.write_text("Order #,HP,Volts,Amps,RPM,Cyc,Qty\nS-1,1/3,208-230,1.9,1075,60,2\n")
+    path.write_text("Order #,HP,Volts,Amps,RPM,Cyc,Bin\nS-1,1/3,208-230,1.9,1075,60,2\n")
     calls = open_calls(path, dated=False)
-    assert calls.unused == ("Qty",) and calls.references == ("S-1",)
+    assert calls.unused == ("Bin",) and calls.references == ("S-1",)
     assert calls.needs[0].nameplate.frequency.mid == 60
     entries = counter_list(calls.needs, (motor(),))
-    said = "Columns of the list that were not used: Qty."
+    said = "Columns of the list that were not used: Bin."
     assert said in counter_text(entries, Writer(), (), calls)
     assert counter_blocks(entries, Writer(), (), calls)[-2]["text"] == said
+
+
+def wanted(folder, heading, cells, rows=(0, 1, 2)):
+    path = Path(folder) / "wanted.csv"
+    lines = [f"PO-{n},{cell},{KINDS[n]}" for n, cell in zip(rows, cells, strict=True)]
+    path.write_text(ODD.replace("PO,", f"PO,{heading},") + "\n".join(lines) + "\n")
+    return open_calls(path, dated=False)
+
+
+@pytest.mark.parametrize("heading", ["Qty", "Quantity", "Order qty", "pcs", "Cant.", "cantidad"])
+def test_a_list_says_how_many_are_wanted(tmp_path, heading):
+    calls = wanted(tmp_path, heading, ["4", "", "2 ea"])
+    assert calls.quantities == (4, 1, 2) and calls.unused == () and calls.left_out is None
+    assert calls.references == ("PO-0", "PO-1", "PO-2")
+
+
+def test_motors_on_hand_are_not_wanted(tmp_path):
+    calls = wanted(tmp_path, "Qty on hand", ["4", "1", "2"])
+    assert calls.quantities == () and calls.unused == ("Qty on hand",)
+
+
+@pytest.mark.parametrize("cell", ["two", "0", "1.5", "-3"])
+def test_an_unreadable_quantity_counts_as_one_and_is_reported(tmp_path, cell):
+    calls = wanted(tmp_path, "Qty", [cell, "3", ""])
+    assert calls.quantities == (1, 3, 1)
+    ((line, heading, reason),) = calls.left_out.cells
+    said = Writer().error(reason)
+    assert (line, heading) == (2, "Qty") and "whole number from 1" in said and cell in said
+
+
+def test_a_quantity_under_our_own_headings_names_its_line(tmp_path):
+    path = tmp_path / "own.csv"
+    head = "voltage [V],power [hp],current [A],speed [rpm],Qty\n"
+    path.write_text(head + "208-230,1/3,1.9,1075,5\n208-230,1/4,1.5,1075,\n", encoding="utf-8")
+    assert open_calls(path, dated=False).quantities == (5, 1)
+    with pytest.raises(InputError, match=r"line 2.*quantity"):
+        calls_of(path, (head + "208-230,1/3,1.9,1075,many\n").encode(), dated=False)
+
+
+def test_quantities_count_in_the_fewest_motors_and_in_the_prices(tmp_path):
+    """The nameplate wanted more often decides between two sets of the same size."""
+    a, b, c, d = (motor(model=name, price=price) for name, price in
+                  (("a", 100.0), ("b", 50.0), ("c", 50.0), ("d", 100.0)))  # fmt: skip
+    entries = [SimpleNamespace(fitting=[
+        SimpleNamespace(candidate=SimpleNamespace(case=SimpleNamespace(motor=one))) for one in some
+    ]) for some in ((a, c), (a, d), (b, d))]  # fmt: skip
+    first = fewest(entries, [0, 1, 2], (9, 1, 1))
+    last = fewest(entries, [0, 1, 2], (1, 1, 9))
+    assert set(first.covers) == {c, d} and set(last.covers) == {a, b}
+    assert list(first.covers) == [c, d] and list(last.covers) == [b, a]  # most units first
+    assert first.count(first.covers[c]) == 9 and last.count(last.covers[a]) == 2
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_quantities_and_totals_are_on_every_list(tmp_path, language):
+    calls = wanted(tmp_path, "Qty", ["4", "3", "2"])
+    entries, writer = counter_list(calls.needs, tuple(open_catalog(MOTORS))), Writer(language)
+    prices = [one.fitting[0].candidate.case.motor.price if one.fitting else 0 for one in entries]
+    totals = [f"{count * price:,.0f} USD" for count, price in zip((4, 3), prices, strict=False)]
+    every = f"{4 * prices[0] + 3 * prices[1]:,.0f} USD"
+    qty, of = {"en": ("qty", "7 of 9 motors"), "es": ("cant.", "7 de 9 motores")}[language]
+    text = " ".join(counter_text(entries, writer, (), calls).split())
+    assert f"PO-0, {qty} 4:" in text and of in text and every in text
+    assert all(one in text for one in totals)
+    paper = writer.for_print
+    blocks = counter_blocks(entries, paper, (), calls)
+    reader = PdfReader(io.BytesIO(printed.pdf("List", blocks, paper, wide=True, small=True)))
+    pdf = " ".join(" ".join(one.extract_text() for one in reader.pages).split())
+    page = " ".join(re.sub(r"<[^>]+>", " ", counter_page(entries, writer, (), calls)).split())
+    for shown in (pdf, page):
+        shown = shown.replace("\u00a0", " ")
+        assert of in shown and every in shown and all(one in shown for one in totals)
+    table = next(one for one in blocks if one["kind"] == "table")
+    at = table["headings"].index(qty)
+    assert [row[at] for row in table["rows"]] == ["4", "3", "2"]
+    told = counter_dict(entries, writer.in_english, (), calls)
+    assert [one["quantity"] for one in told["nameplates"]] == [4, 3, 2]
+    assert sum(one["quantity"] for one in told["fewest"]) == 7
 
 
 def test_fifty_nameplates_print_on_two_pages(given):

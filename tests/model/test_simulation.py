@@ -22,7 +22,7 @@ from airover.model.simulation import (
     catalog_ratings,
     simulate,
 )
-from airover.physics import compiled
+from airover.physics import operating_point
 from airover.records.catalog import read_catalog
 from tests.jobs import HORSEPOWER, MOTOR, job, motor
 
@@ -197,12 +197,12 @@ def kloss(pull_out):
     return SimpleNamespace(balance=balance)
 
 
-def test_breakdown_torque_is_found_wherever_it_lies(monkeypatch):
-    """Six slips miss Kloss's curve by 2 per cent at most, which only the array code can work."""
-    monkeypatch.setattr(compiled, "numba", None)
-    at_the_six = breakdown_torque(kloss(np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])), 230.0, 60.0)
+def test_breakdown_torque_is_found_wherever_it_lies():
+    """Six slips miss Kloss's curve by 2 per cent at most."""
+    arrays = 230.0, 60.0, operating_point.settle
+    at_the_six = breakdown_torque(kloss(np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])), *arrays)
     np.testing.assert_allclose(at_the_six, 1.0, rtol=1e-12)
-    anywhere = breakdown_torque(kloss(np.linspace(0.085, 0.59, 200)), 230.0, 60.0)
+    anywhere = breakdown_torque(kloss(np.linspace(0.085, 0.59, 200)), *arrays)
     assert np.all((anywhere > 0.979) & (anywhere <= 1.0))
 
 

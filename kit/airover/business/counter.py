@@ -205,18 +205,29 @@ class Cover(NamedTuple):
     Attributes
     ----------
     covers : dict[CatalogMotor, list[int]]
-        Indices of the nameplates that each motor covers. The motor that covers the most nameplates
-        is first.
+        Indices of the nameplates that each motor covers. The motor of which the most units are
+        wanted is first.
     open : list[int]
         Indices of the nameplates that no motor covers.
+    units : ndarray
+        Number of motors wanted for each nameplate, shape (nameplates,).
     """
 
     covers: dict[CatalogMotor, list[int]]
     open: list[int]
+    units: np.ndarray
+
+    def count(self, lines) -> int:
+        """Return the number of motors wanted for the nameplates with the indices ``lines``."""
+        return int(self.units[list(lines)].sum())
 
 
-def fewest(entries, need) -> Cover:
-    """Return the smallest set of motors that covers all nameplates, at the lowest total price.
+def fewest(entries, need, quantities=()) -> Cover:
+    """Return the smallest set of motors that covers all nameplates.
+
+    Of equally small sets, the one with the lowest prices is preferred. A motor's price counts in
+    proportion to the units that it is likely to supply: the units wanted for a nameplate are
+    divided among all motors that fit it.
 
     Parameters
     ----------
@@ -224,7 +235,10 @@ def fewest(entries, need) -> Cover:
         Motors that fit each distinct nameplate, as in `selection.answer.counter_list`.
     need : array_like
         Index in ``entries`` of each nameplate.
+    quantities : optional
+        Number of motors wanted for each nameplate, by default one.
     """
+    units = np.asarray(quantities, int) if len(quantities) else np.ones(len(need), int)
     motors, fitting = {}, []  # motors by identity, because comparing their values takes longer
     for entry in entries:
         some = [one.candidate.case.motor for one in entry.fitting]
@@ -232,21 +246,26 @@ def fewest(entries, need) -> Cover:
         fitting.append([id(motor) for motor in some])
     open_to = [line for line, at in enumerate(need) if not fitting[at]]
     if not motors:
-        return Cover({}, open_to)
+        return Cover({}, open_to, units)
     place = {key: at for at, key in enumerate(motors)}
-    used = [fitting[at] for at in dict.fromkeys(need) if fitting[at]]
+    used = [at for at in dict.fromkeys(need) if fitting[at]]
     fits = np.zeros((len(used), len(motors)))
-    for row, keys in zip(fits, used, strict=True):
-        row[[place[key] for key in keys]] = 1
-    chosen = _smallest_cover(fits, [motor.price for motor in motors.values()])
+    for row, at in zip(fits, used, strict=True):
+        row[[place[key] for key in fitting[at]]] = 1
+    wanted = np.bincount(need, units, len(entries))[used]
+    share = wanted @ (fits / fits.sum(axis=1, keepdims=True))
+    prices = [motor.price for motor in motors.values()]
+    chosen = _smallest_cover(
+        fits, [None if price is None else price * part for price, part in zip(prices, share)]
+    )
     keys = list(motors)
     covers = {keys[at]: [] for at in chosen}
     for line, at in enumerate(need):
         best = next((key for key in fitting[at] if key in covers), None)
         if best is not None:
             covers[best].append(line)
-    most = sorted(covers.items(), key=lambda one: (-len(one[1]), motors[one[0]].name))
-    return Cover({motors[key]: lines for key, lines in most}, open_to)
+    most = sorted(covers.items(), key=lambda one: (-units[one[1]].sum(), motors[one[0]].name))
+    return Cover({motors[key]: lines for key, lines in most}, open_to, units)
 
 
 def _smallest_cover(fits: np.ndarray, prices) -> np.ndarray:

@@ -28,8 +28,9 @@ from airover.business.truck import TruckPlan, loaded, plan
 from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message
-from airover.core.units import parse_number, quoted
+from airover.core.units import quoted
 from airover.records.sheets import Sheet, read_sheet
+from airover.records.tables import count_in
 
 BUDGETS = 4  # number of budgets in the table
 MOST_MAKERS = 4  # manufacturers to remove, one at a time
@@ -115,9 +116,10 @@ def _counts(sheet: Sheet, columns, models: int) -> list[int]:
 
 def _whole(cell: str) -> int | None:
     """Return a count from 0 to 99, or None."""
-    number = parse_number(cell.strip().lower().removesuffix("ea").removesuffix("pcs").strip())
-    fits = number is not None and 0 <= number < 100 and number == int(number)
-    return int(number) if fits else 0 if not cell.strip() else None
+    if not cell.strip():
+        return 0
+    count = count_in(cell)
+    return count if count is not None and count < 100 else None
 
 
 class Choice(NamedTuple):

@@ -1,8 +1,9 @@
 """Find the smallest set of motor models that covers a fleet, and budget replacements by year.
 
 The smallest set of models is found by solving a set-covering problem with HiGHS, after removing the
-rows that cannot change the result. If HiGHS cannot prove in time that its solution is optimal, the
-result of a greedy search is used. From a short list, each unit is assigned the motor that requires
+rows that cannot change the result. HiGHS stops after a fixed number of nodes, not after a fixed
+time, so that every computer finds the same plan. The shorter of its list and that of a greedy
+search is used, and compared with the proven minimum number of models. From a short list, each unit is assigned the motor that requires
 the least work or, if several require the same work, the one with the lowest energy use.
 
 The budget assumes that a motor is replaced when it fails, and that its life has the same Weibull
@@ -12,7 +13,7 @@ than the unit. The average failure rate is assumed for a unit of unknown age.
 """
 
 from collections import Counter
-from math import gamma
+from math import ceil, gamma
 from typing import NamedTuple
 
 import numpy as np
@@ -32,7 +33,8 @@ OLDEST = 40  # years; older motors are counted with these
 UNKNOWN = "unknown"  # age
 MOST_UNITS = 1_000_000  # for the list of standard motors, to limit memory use
 MOST_SETS = 20_000  # distinct sets of motors for the exact solution
-SECONDS = 20.0  # s, time limit of the exact solution
+MOST_ROWS = 1000  # remaining sets for the exact solution, which then takes at most about 10 s
+NODES = 25  # branch-and-bound nodes after which HiGHS stops
 SHAPE = SHAPES["bearing"]
 EACH = ("labour_rate", "labour_hours", "visit_price", "second_visits", "capacitor_price")
 
@@ -202,9 +204,8 @@ def standard(folder, numbers, motors) -> dict:
     if not len(pairs.first):
         return {"units": 0, "first_choices": 0, "fewest": 0, "proven": True, "lists": []}
     order = _greedy(pairs, np.arange(len(motors)), motors)
-    fewest = _fewest(pairs, motors)
-    proven = fewest is not None
-    if proven and len(fewest) < len(order):
+    fewest, least = _fewest(pairs, motors)
+    if fewest and len(fewest) < len(order):
         order = _greedy(pairs, fewest, motors)
     before = _of_first(pairs)
     price = np.array([np.nan if one.price is None else one.price for one in motors])
@@ -213,7 +214,7 @@ def standard(folder, numbers, motors) -> dict:
         "units": len(pairs.first),
         "first_choices": len(np.unique(pairs.first)),
         "fewest": len(order),
-        "proven": proven,
+        "proven": len(order) <= least,
         "lists": lists,
     }
 
@@ -255,8 +256,11 @@ def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
         left[fits[:, [best]].nonzero()[0]] = 0
 
 
-def _fewest(pairs: Pairs, motors) -> list[int] | None:
-    """Return the smallest set of motors that covers all units, or None if not proven in time."""
+def _fewest(pairs: Pairs, motors) -> tuple[list[int], int]:
+    """Return the smallest set of motors found that covers all units, and the proven minimum number.
+
+    The set is empty if the problem is too large or if HiGHS finds none.
+    """
     rows = pairs.table(len(motors))
     packed = np.concatenate(
         [
@@ -266,11 +270,13 @@ def _fewest(pairs: Pairs, motors) -> list[int] | None:
     )
     sets = np.unpackbits(np.unique(packed, axis=0), axis=1, count=len(motors)).astype(bool)
     if len(sets) > MOST_SETS:
-        return None
+        return [], 1
     kept = np.empty((0, len(motors)), bool)
     for one in sets[np.argsort(sets.sum(axis=1), kind="stable")]:
         if not (kept <= one).all(axis=1).any():  # a smaller set is already covered
             kept = np.vstack([kept, one])
+    if len(kept) > MOST_ROWS:
+        return [], 1
     as_is = np.bincount(pairs.motor[pairs.work == 0], minlength=len(motors))
     cost = 1 - as_is / (as_is.sum() + 1) / 2  # among equally short lists, the one with less work
     found = optimize.milp(
@@ -278,9 +284,11 @@ def _fewest(pairs: Pairs, motors) -> list[int] | None:
         integrality=np.ones(len(motors)),
         bounds=(0, 1),
         constraints=optimize.LinearConstraint(sparse.csr_array(kept.astype(float)), lb=1),
-        options={"time_limit": SECONDS, "mip_rel_gap": 0.0},
+        options={"node_limit": NODES, "mip_rel_gap": 0.0},
     )
-    return np.flatnonzero(found.x > 0.5).tolist() if found.status == 0 else None
+    # All reductions in cost together are less than one motor, so the bound rounds up to a count.
+    least = ceil(found.mip_dual_bound - 1e-6)
+    return [] if found.x is None else np.flatnonzero(found.x > 0.5).tolist(), least
 
 
 def _of_first(pairs: Pairs):

@@ -190,15 +190,22 @@ class Conditions:
         return self.air_speed * self.density / at_sea_level
 
 
-def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
+def site_conditions(
+    job: Job, samples: int, seed: int = 0, failed: "Failed | None" = None
+) -> Conditions:
     """Return the conditions of a job as equally likely samples.
+
+    Parameters
+    ----------
+    failed : optional
+        Failed motor, if it has already been identified.
 
     Raises
     ------
     InputError
         If the nameplate does not have enough information to estimate the fan load.
     """
-    read = _Reader(job, samples, seed)
+    read = _Reader(job, samples, seed, failed)
     voltage, frequency = _line(read)
     load = _load(read, voltage)
     temp_outdoor, temp_entering, temp_air, density = _air(read, load)
@@ -385,10 +392,14 @@ def completed(job: Job) -> Nameplate:
     number of poles nor the speed is readable, a typical number of poles is assumed. A doubtful speed is
     ignored.
     """
-    facts = dict(job.nameplate)
-    facts["voltage"] = job.nameplate.voltage or job.site.voltage
-    facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
-    if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
+    voltage = job.nameplate.voltage or job.site.voltage
+    return _completed(job.nameplate, voltage, job.nameplate.frequency or job.site.frequency)
+
+
+@lru_cache(maxsize=1024)  # each rule and each document asks for it
+def _completed(nameplate: Nameplate, voltage, frequency) -> Nameplate:
+    facts = dict(nameplate) | {"voltage": voltage, "frequency": frequency or "60 Hz"}
+    if nameplate.poles is None and nameplate.speed_rpm is None:
         facts["poles"] = USUAL_POLES
     nameplate = Nameplate(**facts)
     if any(doubt.code == "speed" for doubt in nameplate.doubts()):
@@ -419,6 +430,7 @@ class _Reader:
     job: Job
     samples: int
     seed: int
+    failed: Failed | None
     inputs: list = field(default_factory=list)
 
     def deviates(self, name):
@@ -583,7 +595,7 @@ def _plate_load(read: _Reader, voltage):
             else nameplate.speed_rpm.mid
         )
         return None, np.broadcast_to(rated, read.samples)
-    failed = failed_motor(read.job, read.samples, read.seed).rated
+    failed = (read.failed or failed_motor(read.job, read.samples, read.seed)).rated
     if nameplate.power is None:
         read.assume("rated power", Quantity(Band.of(failed.power), "power"), "rated_power")
     if nameplate.speed_rpm is None:

@@ -67,12 +67,10 @@ class Identified(NamedTuple):
 
         return Identified(self.rated.rearranged(part), self.shell.rearranged(part))
 
-    def and_then(self, other: "Identified") -> "Identified":
-        """Return these motors, followed by the ``other`` motors."""
-        return Identified(
-            _joined(self.rated, other.rated, self.rated.power.shape, other.rated.power.shape),
-            _joined(self.shell, other.shell, self.rated.power.shape, other.rated.power.shape),
-        )
+    def and_then(self, *others: "Identified") -> "Identified":
+        """Return these motors, followed by the ``others``."""
+        shapes = [one.rated.power.shape for one in (self, *others)]
+        return Identified(*(_joined(same, shapes) for same in zip(self, *others, strict=True)))
 
 
 @dataclass(frozen=True)
@@ -315,30 +313,39 @@ def _with_numbers(found: Identified, numbers: np.ndarray) -> Identified:
 
 
 def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identified | None:
-    """Identify the failed motor, shape (1, samples).
+    """Identify the failed motor, shape (1, samples), or return None if it cannot be simulated."""
+    return _failed(completed(job), samples, seed) if has_failed_motor(job) else None
 
-    Returns None if the nameplate has neither power nor amps, or if the motor could not run at the
-    measured supply voltage.
+
+def has_failed_motor(job: Job) -> bool:
+    """Return True if the failed motor can be simulated.
+
+    Its nameplate must have power or amps, and the motor must be able to run at the measured supply
+    voltage.
     """
     nameplate, supply = job.nameplate, job.site.voltage
     if nameplate.power is None and nameplate.current is None:
-        return None
-    if None not in (supply, nameplate.voltage) and not (
-        ABLE_TO_RUN[0] * nameplate.voltage.low
-        < supply.mid
-        < ABLE_TO_RUN[1] * nameplate.voltage.high
-    ):
-        return None
-    return _failed(completed(job), samples, seed)
+        return False
+    if None in (supply, nameplate.voltage):
+        return True
+    low, high = ABLE_TO_RUN[0] * nameplate.voltage.low, ABLE_TO_RUN[1] * nameplate.voltage.high
+    return low < supply.mid < high
 
 
 @lru_cache(maxsize=256)
 def _failed(nameplate: Nameplate, samples: int, seed: int) -> Identified:
     """Return the identified motor of a completed ``nameplate``, shape (1, samples)."""
     rated, nameplate, _ = as_printed(nameplate, samples, seed)
-    sizes = (nameplate.body_diameter, nameplate.body_length, nameplate.ambient_rating)
-    body = Body.of([(*(one and one.mid for one in sizes), nameplate.insulation_class)])
     rated = rated.rearranged(lambda value: np.broadcast_to(value, samples)[None])
+    return with_networks(rated, [nameplate], seed)
+
+
+def with_networks(rated: Ensemble, nameplates, seed: int = 0) -> Identified:
+    """Return failed motors with the thermal networks that their ``nameplates`` suggest."""
+    sizes = ((one.body_diameter, one.body_length, one.ambient_rating) for one in nameplates)
+    sizes = ([size and size.mid for size in one] for one in sizes)
+    letters = (one.insulation_class for one in nameplates)
+    body = Body.of([(*size, letter) for size, letter in zip(sizes, letters, strict=True)])
     return Identified(rated, Shell.of(body, rated, seed))
 
 
@@ -404,7 +411,7 @@ def run_on_fan(
         warm=warm,
         runs_low=at.starts & (at.slip < SLIP_RUNNING),
         speed_low=at.solution.speed_rpm,
-        breakdown=breakdown_torque(hot, lowest, frequency),
+        breakdown=breakdown_torque(hot, lowest, frequency, settle),
     )
 
 
@@ -441,7 +448,7 @@ def lowest_voltage_of(job: Job) -> float:
     return voltage_limits(voltage.low, voltage.high)[0]
 
 
-def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
+def breakdown_torque(circuit: CapacitorRun, voltage, frequency, settle=quickest):
     """Return the maximum torque [N m] near the running range.
 
     The result is the maximum over six slips. Array arguments are broadcast against each other.
@@ -454,8 +461,11 @@ def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
         Supply voltage [V].
     frequency
         Supply frequency [Hz].
+    settle : optional
+        Function that solves for the operating point. With `compiled.settle`, the torques are
+        calculated with compiled code as well.
     """
-    if compiled.numba:
+    if settle is compiled.settle:
         return compiled.shaft_torques(circuit, voltage, frequency, RUNNING_UP).max(axis=-1)
     torques, emf = [], None
     for slip in RUNNING_UP:
@@ -498,10 +508,10 @@ def bodies(motors) -> Body:
     )
 
 
-def _joined(one, other, shape, other_shape):
-    """Join two ensembles or shells along the motor axis."""
-    rest = iter(_values(other, other_shape))
-    return one.rearranged(lambda value: np.concatenate([np.broadcast_to(value, shape), next(rest)]))
+def _joined(parts, shapes):
+    """Join ensembles or shells along the motor axis."""
+    columns = zip(*map(_values, parts, shapes), strict=True)
+    return parts[0].rearranged(lambda _: np.concatenate(next(columns)))
 
 
 def _values(part, shape) -> list[np.ndarray]:

@@ -378,7 +378,7 @@ def combined_film(film, free):
     20.18
     """
     film, free = check("film", film, FILM_PART), check("free", free, FILM_PART)
-    return np.cbrt(film**3 + free**3)
+    return np.cbrt(film * film * film + free * free * free)
 
 
 def shell_area(diameter, length):
@@ -439,11 +439,15 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
     radiant = emissivity * STEFAN_BOLTZMANN
 
     # Newton's method from the rise with linearized radiation: the balance is convex, so the
-    # iteration starts above the root and approaches it without overshoot.
-    rise = loss / (area * (film + 4 * radiant * base**3))
+    # iteration starts above the root and approaches it without overshoot. Powers are products,
+    # because NumPy's power function takes twenty times as long.
+    base_cubed = base * base * base
+    rise = loss / (area * (film + 4 * radiant * base_cubed))
     for _ in range(50):
-        excess = area * (film * rise + radiant * ((base + rise) ** 4 - base**4)) - loss
-        step = excess / (area * (film + 4 * radiant * (base + rise) ** 3))
+        hot = base + rise
+        hot_cubed = hot * hot * hot
+        excess = area * (film * rise + radiant * (hot_cubed * hot - base_cubed * base)) - loss
+        step = excess / (area * (film + 4 * radiant * hot_cubed))
         rise = rise - step
         if np.all(np.abs(step) <= 1e-9 * np.maximum(rise, 1)):
             return rise

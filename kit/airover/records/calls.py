@@ -5,7 +5,8 @@ name of a nameplate field, or "date", "place", "outdoor temperature", "elevation
 The unit of the cells follows the name in brackets, as in "power [hp]". If the heading has no unit,
 each cell must include the unit, such as "1/3 hp". Only the date is required. An empty cell means
 that the value was not recorded. Columns with job, order or customer numbers are used as the
-reference for each call.
+reference for each call. In a list of nameplates, a column with quantities gives the number of
+motors wanted for each nameplate.
 """
 
 import difflib
@@ -24,7 +25,14 @@ from airover.records.fields import read_day
 from airover.records.job import Job, Site
 from airover.records.limits import Limits
 from airover.records.nameplate import Nameplate
-from airover.records.tables import MOST_LINES, LeftOut, file_of, headed_rows, line_of
+from airover.records.tables import (
+    MOST_LINES,
+    LeftOut,
+    count_in,
+    file_of,
+    headed_rows,
+    line_of,
+)
 
 _CALLS = "calls"  # message key of the file
 FILE = file_of(_CALLS)
@@ -46,6 +54,13 @@ _REFERENCE = re.compile(
     r"tag|asset|referencia|orden|pedido|folio|cliente|cuenta|trabajo)\b",
     re.IGNORECASE,
 )
+MOST_UNITS = 9999  # for one nameplate
+_QUANTITY = re.compile(
+    r"\b(?:qty|qnty|quan|quantity|quantities|count|pcs|pieces|how many|needed|cant|cantidad|"
+    r"pzas?|piezas|unidades)\b",
+    re.IGNORECASE,
+)
+_IN_STOCK = re.compile(r"\b(?:on hand|stock|available|existencias?|disponibles?)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -71,6 +86,8 @@ class Calls:
         Reference of each call in the user's own system, or an empty tuple if there is none.
     unused : tuple[str, ...]
         Headings of the columns that were not read.
+    quantities : tuple[int, ...]
+        Number of motors wanted for each nameplate, or an empty tuple if the list gives none.
     """
 
     days: np.ndarray
@@ -81,6 +98,7 @@ class Calls:
     evidence: float = 1.0
     references: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
+    quantities: tuple[int, ...] = ()
 
     def __len__(self) -> int:
         return len(self.need)
@@ -100,8 +118,11 @@ class Calls:
         chosen = np.arange(len(self))[which]
         places = tuple(self.places[at] for at in chosen)
         references = tuple(self.references[at] for at in chosen if self.references)
+        quantities = tuple(self.quantities[at] for at in chosen if self.quantities)
         days, need = self.days[chosen], self.need[chosen]
-        return replace(self, days=days, places=places, need=need, references=references)
+        return replace(
+            self, days=days, places=places, need=need, references=references, quantities=quantities
+        )
 
 
 def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
@@ -123,11 +144,55 @@ def calls_of(path: str | os.PathLike, content: bytes, dated: bool = True) -> Cal
     else:
         text = decoded(content, path, FILE)
         headings, rows = headed_rows(text, _CALLS)
-    kept = [at for at, text in enumerate(headings) if not _is_reference(text)]
+    wanted = None if dated else quantity_column(headings, ())
+    kept = [at for at, text in enumerate(headings) if at != wanted and not _is_reference(text)]
     columns = [_heading(headings[at]) for at in kept]
     _refuse_columns([name for name, _ in columns], dated)
     found = _calls(columns, [(line, [row[at] for at in kept]) for line, row in rows])
-    return replace(found, references=references(headings, kept, [row for _, row in rows]))
+    quantities = ()
+    if wanted is not None:
+        quantities = tuple(_quantity(row[wanted], line) for line, row in rows)
+    kept = references(headings, (*kept, wanted), [row for _, row in rows])
+    return replace(found, references=kept, quantities=quantities)
+
+
+def quantity_column(headings, used) -> int | None:
+    """Return the index of the column with the number of motors wanted, or None.
+
+    Parameters
+    ----------
+    used
+        Indices of the columns that are read as something else.
+    """
+    wanted = (at for at, text in enumerate(headings) if at not in used and _is_quantity(text))
+    return next(wanted, None)
+
+
+def _is_quantity(heading: str) -> bool:
+    name = heading.replace("_", " ")
+    return bool(_QUANTITY.search(name)) and not _IN_STOCK.search(name)
+
+
+def quantity_of(cell: str) -> int:
+    """Return the number of motors wanted. An empty cell means one.
+
+    Raises
+    ------
+    InputError
+        If the cell is not a whole number from 1 to MOST_UNITS.
+    """
+    count = count_in(cell) if cell.strip() else 1
+    if count is None or not 1 <= count <= MOST_UNITS:
+        accepted = Message("error.calls.quantity", most=MOST_UNITS)
+        raise InputError(Message("error.calls.wanted"), quoted(cell.strip()), accepted)
+    return count
+
+
+def _quantity(cell: str, line: int) -> int:
+    try:
+        return quantity_of(cell)
+    except InputError as error:
+        raise error.within(line_of(_CALLS, line)) from None
 
 
 def references(headings, used, rows) -> tuple[str, ...]:

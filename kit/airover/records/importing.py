@@ -32,7 +32,16 @@ from airover.core.message import Message
 from airover.core.toml import toml_table
 from airover.core.units import convert, quoted, read
 from airover.records import calls as calls_file
-from airover.records.calls import HEADINGS, Calls, calls_of, need_of, references, unread
+from airover.records.calls import (
+    HEADINGS,
+    Calls,
+    calls_of,
+    need_of,
+    quantity_column,
+    quantity_of,
+    references,
+    unread,
+)
 from airover.records.catalog import COLUMNS, Catalog, CatalogMotor, catalog_of, columns_in
 from airover.records.fields import (
     BEARINGS,
@@ -1290,11 +1299,24 @@ def imported_calls(found: Imported) -> Calls:
     days = np.array(days, dtype="datetime64[D]")
     sheet, used = found.sheet, {one.at for one in found.matches if one.field}
     rows = dict(zip(sheet.lines, sheet.rows, strict=True))
+    quantities, wanted = (), quantity_column(sheet.headings, used)
+    if found.table == NAMEPLATES and wanted is not None:
+        quantities = tuple(_wanted(found, line, wanted, rows[line]) for line in lines)
+        used.add(wanted)
     kept = references(sheet.headings, used, [rows[line] for line in lines])
     return Calls(
         days, tuple(places), jobs, np.array(need), found.lost,
-        references=kept, unused=unread(sheet.headings, used),
+        references=kept, unused=unread(sheet.headings, used), quantities=quantities,
     )  # fmt: skip
+
+
+def _wanted(found: Imported, line: int, at: int, row: list[str]) -> int:
+    """Return the quantity in a row, or 1 if it is unreadable, which is recorded as a problem."""
+    try:
+        return quantity_of(row[at])
+    except InputError as error:
+        found.problems.append(Problem(line, found.sheet.headings[at], row[at], error, False))
+        return 1
 
 
 def imported_units(found: Imported) -> dict[int, dict[str, str]]:

@@ -2,11 +2,13 @@
 
 import csv
 import io
+import re
 from dataclasses import dataclass
 
 from airover.core.errors import InputError, without_direction_marks
 from airover.core.message import Message
 from airover.core.texts import Writer
+from airover.core.units import parse_number
 
 MOST_LINES = 1_000_000
 MOST_HEADINGS = 200
@@ -56,6 +58,20 @@ class LeftOut:
 def said(reason: InputError | Message, writer: Writer) -> str:
     """Return a sentence that explains why a row or cell was not used."""
     return writer.error(reason) if isinstance(reason, InputError) else writer(reason)
+
+
+def count_in(cell: str) -> int | None:
+    """Return the whole number in a cell such as "4", "4 ea" or "qty 4", or None if there is none.
+
+    >>> [count_in(one) for one in ("4", "2 ea", "qty 3", "x2", "", "1.5", "two")]
+    [4, 2, 3, 2, None, None, None]
+    """
+    bare = _ABOUT_A_COUNT.sub("", cell.strip().lower())
+    number = parse_number(bare.strip())
+    return int(number) if number is not None and number >= 0 and number == int(number) else None
+
+
+_ABOUT_A_COUNT = re.compile(r"^(?:qty|cant)\b[.:]?|^x(?=\s*\d)|(?:ea|each|pcs?|pzas?|x)\.?$")
 
 
 def left_out_of(*tables) -> tuple[LeftOut, ...]:

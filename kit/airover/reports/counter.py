@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from airover.business.counter import card, fewest
+from airover.business.counter import Cover, card, fewest
 from airover.core.files import write_files
 from airover.core.texts import Writer
 from airover.records.calls import Calls
@@ -22,8 +22,12 @@ from airover.selection.rules import DOES_NOT_FIT
 # Nameplate fields to show, in this order.
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
-LISTED = ("number", "reference", "plate", "best", "second", "change", "ask", "price")
-WIDTHS = dict(zip(LISTED, (3, 10, 29, 20, 20, 12, 14, 7), strict=True))
+LISTED = (
+    "number", "reference", "quantity", "plate", "best", "second", "change", "ask", "price", "total",
+)  # fmt: skip
+WIDTHS = dict(zip(LISTED, (3, 10, 4, 29, 20, 20, 12, 14, 7, 8), strict=True))
+OPTIONAL = ("reference", "quantity", "change", "ask", "total")  # columns shown if they have entries
+RIGHT = ("number", "quantity")
 WIDE = {"wide": True, "small": True}  # paper of the printed list
 MOST = 2 / 3  # fraction of the nameplates for which a question is asked for the whole list
 
@@ -68,14 +72,24 @@ def counter_lines(entries, writer: Writer, calls: Calls | None = None) -> list[d
     Parameters
     ----------
     calls : optional
-        Nameplates as read from the list, with references. By default, each entry is one nameplate.
+        Nameplates as read from the list, with references and quantities. By default, each entry is
+        one nameplate.
     """
     known = [_counter_line(entry, writer) for entry in entries]
     need, references = _listed_as(entries, calls)
-    return [
-        {"number": str(number), "reference": reference} | known[at]
-        for number, (at, reference) in enumerate(zip(need, references, strict=True), 1)
-    ]
+    quantities = calls.quantities if calls is not None else ()
+    rows = []
+    for number, (at, reference) in enumerate(zip(need, references, strict=True), 1):
+        row = {"number": str(number), "reference": reference} | known[at]
+        if quantities:
+            units = quantities[number - 1]
+            row |= {"quantity": str(units), "total": _total([(_best(entries[at]), units)])}
+        rows.append({name: row[name] for name in LISTED})
+    return rows
+
+
+def _best(entry: Entry) -> CatalogMotor | None:
+    return entry.fitting[0].candidate.case.motor if entry.fitting else None
 
 
 def _counter_line(entry: Entry, writer: Writer) -> dict[str, str]:
@@ -131,18 +145,16 @@ def counter_blocks(entries, writer: Writer, left_out=(), calls=None) -> list[dic
     """Return the counter list as blocks of `reports.printed`, with one line for each nameplate."""
     rows = counter_lines(entries, writer, calls)
     shared = _asks_all(rows)
-    fields = [
-        name
-        for name in LISTED
-        if name not in ("reference", "change", "ask") or any(r[name] for r in rows)
-    ]
+    fields = [name for name in LISTED if name not in OPTIONAL or any(row[name] for row in rows)]
     headings = [writer(f"counter_line.{name}") for name in fields]
     blocks = []
     if shared:
         blocks.append(printed.strong(writer("counter_line.ask_all", asks=", ".join(shared))))
     widths = [WIDTHS[name] for name in fields]
     cells = [[row[name] for name in fields] for row in rows]
-    blocks.append(printed.columns(headings, cells, widths, right=(0,)))
+    right = [at for at, name in enumerate(fields) if name in RIGHT]
+    blocks.append(printed.columns(headings, cells, widths, right=right))
+    blocks += map(printed.strong, _sum_said(entries, writer, calls))
     told = fewest_said(entries, writer, calls)
     if told:
         blocks += [printed.heading(writer("counter_line.fewest_title")), printed.listed(told)]
@@ -157,20 +169,60 @@ def counter_blocks(entries, writer: Writer, left_out=(), calls=None) -> list[dic
 
 def fewest_said(entries, writer: Writer, calls: Calls | None = None) -> list[str]:
     """Return the sentences about the smallest set of motors that covers the list."""
-    need, _ = _listed_as(entries, calls)
-    found = fewest(entries, need)
+    found, several = _fewest_of(entries, calls), calls is not None and calls.quantities
     if not found.covers:
         return []
     covered = sum(len(lines) for lines in found.covers.values())
-    counts = {"motors": len(found.covers), "lines": covered, "all": len(need)}
+    counts = {"motors": len(found.covers), "lines": covered, "all": len(found.units)}
     said = [writer("counter_line.fewest", **counts)]
+    if several:
+        sold = [(motor, found.count(lines)) for motor, lines in found.covers.items()]
+        said = [writer("counter_line.fewest_units", **counts, **_sum(sold, writer))]
     for motor, lines in found.covers.items():
         price = _price(motor) or writer("counter_line.no_price")
         values = {"motor": motor.name, "price": price, "lines": _numbers(lines)}
-        said.append(writer("counter_line.fewest_line", **values))
+        if several:
+            units = found.count(lines)
+            values |= {"units": units, "total": _total([(motor, units)]) or values["price"]}
+        said.append(writer(f"counter_line.fewest_line{'_units' if several else ''}", **values))
     if len(found.open):
         said.append(writer("counter_line.not_covered", lines=_numbers(found.open)))
     return said
+
+
+def _fewest_of(entries, calls: Calls | None) -> Cover:
+    need, _ = _listed_as(entries, calls)
+    return fewest(entries, need, () if calls is None else calls.quantities)
+
+
+def _sum_said(entries, writer: Writer, calls: Calls | None) -> list[str]:
+    """Return the price of the best motor for every nameplate, if the list has quantities."""
+    if calls is None or not calls.quantities:
+        return []
+    best = (_best(entries[at]) for at in calls.need)
+    sold = [pair for pair in zip(best, calls.quantities, strict=True) if pair[0] is not None]
+    if not sold:
+        return []
+    counts = {"models": len({id(motor) for motor, _ in sold}), "all": sum(calls.quantities)}
+    return [writer("counter_line.sum", **counts, **_sum(sold, writer))]
+
+
+def _sum(sold, writer: Writer) -> dict[str, str]:
+    """Return the number of motors ``sold``, as pairs of a motor and its units, and their price."""
+    total = _total(sold) or writer("counter_line.no_price")
+    without = sum(units for motor, units in sold if motor.price is None)
+    if without and any(motor.price is not None for motor, _ in sold):
+        total = writer("counter_line.without_price", total=total, count=without)
+    return {"units": sum(units for _, units in sold), "total": total}
+
+
+def _total(sold) -> str:
+    """Return the price of the motors ``sold``, or of each currency, without motors of no price."""
+    totals = Counter()
+    for motor, units in sold:
+        if motor is not None and motor.price is not None:
+            totals[motor.currency] += motor.price * units
+    return " + ".join(f"{money:,.0f} {currency}" for currency, money in totals.items())
 
 
 def _numbers(lines) -> str:
@@ -231,6 +283,7 @@ def _capacitor(motor: CatalogMotor, writer: Writer) -> str:
 def counter_dict(entries, writer: Writer, left_out=(), calls: Calls | None = None) -> dict:
     """Return the list as a dict for JSON, with one entry for each nameplate, in list order."""
     need, references = _listed_as(entries, calls)
+    cover = _fewest_of(entries, calls)
     motors = [
         [{name: row.get(name, "") for name in ROW[1:]} for row in _entry_rows(entry, writer)]
         if entry.fitting
@@ -241,19 +294,21 @@ def counter_dict(entries, writer: Writer, left_out=(), calls: Calls | None = Non
         {
             "number": number,
             "reference": reference,
+            "quantity": int(cover.units[number - 1]),
             "plate": nameplate_line(entries[at].job.nameplate, writer),
             "motors": motors[at],
             "no_motor": "" if motors[at] else _no_motor(entries[at], writer),
         }
         for number, (at, reference) in enumerate(zip(need, references, strict=True), 1)
     ]
-    cover = fewest(entries, need)
     return {
         "nameplates": lines,
         "fewest": [
             {
                 "motor": motor.name,
                 "price": _price(motor),
+                "quantity": cover.count(covered),
+                "total": _total([(motor, cover.count(covered))]),
                 "nameplates": [one + 1 for one in covered],
             }
             for motor, covered in cover.covers.items()
@@ -287,6 +342,7 @@ def counter_text(entries, writer: Writer, left_out=(), calls: Calls | None = Non
     shared = _asks_all(rows)
     parts = [wrapped(writer("counter_line.ask_all", asks=", ".join(shared)))] if shared else []
     parts += [_entry_text(row, writer) for row in rows]
+    parts += map(wrapped, _sum_said(entries, writer, calls))
     told = fewest_said(entries, writer, calls)
     parts.append(listed(writer("counter_line.fewest_title"), told))
     parts += [wrapped(writer(one.told)) for one in left_out]
@@ -369,9 +425,17 @@ def _whys(checks, writer: Writer) -> str:
 
 
 def _entry_text(row: dict, writer: Writer) -> str:
-    first = " ".join(one for one in (f"{row['number']}.", row["reference"], row["plate"]) if one)
-    lines = [row["best"] + (f" ({row['price']})" if row["price"] else "")]
+    number, price, first = f"{row['number']}.", row["price"], (row["reference"], row["plate"])
+    if row["quantity"]:
+        wanted = writer("counter_line.wanted", count=row["quantity"])
+        first = (", ".join(filter(None, (row["reference"], wanted))) + ":", row["plate"])
+        if row["quantity"] != "1" and price:
+            price = writer("counter_line.each", price=price, total=row["total"])
+    lines = [row["best"] + (f" ({price})" if price else "")]
     for name in ("second", "change", "ask"):
         if row[name]:
             lines.append(f"{writer(f'counter_line.{name}')}: {row[name]}")
-    return "\n".join([first, *(wrapped(line, "  ", "    ") for line in lines)])
+    return "\n".join([
+        wrapped(" ".join(filter(None, (number, *first))), "", "    "),
+        *(wrapped(line, "  ", "    ") for line in lines),
+    ])  # fmt: skip

@@ -2,7 +2,7 @@
 
 The samples, rules and verdicts are the same as for a single job. Tests confirm this for random
 rows. The circuits and thermal networks of the catalog motors do not depend on the job, so they are
-identified only once. The plain rules, which need no simulation, are evaluated once for each
+identified only once. Failed motors are identified several at a time. The plain rules, which need no simulation, are evaluated once for each
 distinct set of job data, and motors that fail any of them are not simulated. Jobs with the same
 nameplate and air conditions share a simulation. The remaining job-motor pairs form one long axis,
 which is split into batches.
@@ -19,17 +19,24 @@ import numpy as np
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.steps import Progress, finished
-from airover.model.conditions import Conditions, site_conditions
+from airover.model.conditions import (
+    Conditions,
+    Failed,
+    all_as_printed,
+    completed,
+    site_conditions,
+)
 from airover.model.simulation import (
     SAMPLES,
     Identified,
     MotorOnFan,
     assembled,
-    identify_failed,
+    has_failed_motor,
     identify_motors,
     lowest_voltage_of,
     lowest_voltages,
     run_on_fan,
+    with_networks,
 )
 from airover.physics.compiled import quickest
 from airover.records.job import Job
@@ -40,6 +47,7 @@ from airover.selection.comparison import Comparison
 from airover.selection.rules import PLAIN
 
 PAIRS = 120  # pairs per batch, which results in arrays of about 100 MB
+TOGETHER = 15  # failed motors identified at a time, which fill one block of `identify.ensemble`
 # Rules about load and air that do not require simulation.
 EARLY = tuple(
     rule for rule in load.RULES if rule.name in ("shaft power", "horsepower", "ambient rating")
@@ -81,9 +89,14 @@ class PlainRanks:
 
 @dataclass
 class _Group:
-    """Jobs with the same load, their conditions, and the motors to simulate."""
+    """Jobs with the same load, their conditions, and the motors to simulate.
+
+    ``failed`` is the index of the failed motor in `Batches.identified`, or None if it cannot be
+    simulated.
+    """
 
     conditions: Conditions
+    failed: int | None
     jobs: list = field(default_factory=list)
     left: list = field(default_factory=list)  # motor numbers for each job
 
@@ -97,6 +110,8 @@ class Batches(NamedTuple):
 
     Attributes
     ----------
+    identified : Identified
+        Catalog motors, followed by the failed motors.
     groups : list[_Group]
         Jobs to simulate.
     refused : dict[int, InputError]
@@ -108,7 +123,6 @@ class Batches(NamedTuple):
     identified: Identified
     groups: list[_Group]
     refused: dict[int, InputError]
-    seed: int
 
     def simulated(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
         """Yield the number, the simulated motors and the Comparison of each job.
@@ -135,28 +149,62 @@ def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
 
 
 def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
-    """Prepare the jobs one at a time, as a generator that returns the Batches."""
-    motors = tuple(motors)
-    identified, facts = identify_motors(motors, samples, seed), PlainRanks(motors)
-    met = identified.rated.met.all(axis=1)
-    groups, refused = {}, {}
+    """Prepare the jobs in steps, as a generator that returns the Batches."""
+    jobs, motors = tuple(jobs), tuple(motors)
+    everything, facts = [identify_motors(motors, samples, seed)], PlainRanks(motors)
+    met = everything[0].rated.met.all(axis=1)
+    alike, groups, refused = {}, [], {}
     for number, job in enumerate(jobs):
-        yield Progress(Message("stock.step.read_calls"), number, len(jobs))
         try:
             check_scope(job)
-            if (key := load_key(job)) not in groups:
-                groups[key] = _Group(site_conditions(job, samples, seed))
+            completed(job)
         except InputError as error:
             refused[number] = error.with_traceback(None)
-            continue
-        group = groups[key]
-        able = np.flatnonzero(met & ~facts.fail(job))
-        left = able[~_weak_or_hot(job, motors, able, group.conditions)]
-        if len(left):
-            group.jobs.append(number)
-            group.left.append(left)
-    used = [group for group in groups.values() if group.jobs]
-    return Batches(tuple(jobs), facts, identified, used, refused, seed)
+        else:
+            alike.setdefault(load_key(job), []).append(number)
+    loads, row = list(alike.values()), len(motors)
+    for start in range(0, len(loads), TOGETHER):
+        part = loads[start : start + TOGETHER]
+        known, found = _failed_motors([jobs[same[0]] for same in part], samples, seed)
+        everything += found
+        for done, (same, failed) in enumerate(zip(part, known, strict=True), start):
+            yield Progress(Message("stock.step.read_calls"), done, len(loads))
+            job = jobs[same[0]]
+            old = row if failed is not None and has_failed_motor(job) else None
+            row += failed is not None
+            try:
+                group = _Group(site_conditions(job, samples, seed, failed), old)
+            except InputError as error:
+                refused |= dict.fromkeys(same, error.with_traceback(None))
+                continue
+            for number in same:
+                able = np.flatnonzero(met & ~facts.fail(jobs[number]))
+                left = able[~_weak_or_hot(jobs[number], motors, able, group.conditions)]
+                if len(left):
+                    group.jobs.append(number)
+                    group.left.append(left)
+            groups += [group] * bool(group.jobs)
+    identified = everything[0].and_then(*everything[1:])
+    return Batches(jobs, facts, identified, groups, dict(sorted(refused.items())))
+
+
+def _failed_motors(jobs, samples: int, seed: int) -> tuple[list[Failed | None], list[Identified]]:
+    """Identify the failed motors of several jobs together.
+
+    Returns the failed motor of each job, or None if its nameplate does not contain enough data, and
+    the same motors with their thermal networks, as a list with no or one item.
+    """
+    plates = [completed(job) for job in jobs]
+    able = [one.voltage is not None and (one.power or one.current) is not None for one in plates]
+    known = [None] * len(jobs)
+    if not any(able):
+        return known, []
+    chosen = np.flatnonzero(able).tolist()
+    rated, used, doubtful = all_as_printed([plates[at] for at in chosen], samples, seed)
+    for row, at in enumerate(chosen):
+        own = rated.rearranged(lambda value, row=row: value[row])
+        known[at] = Failed(own, used[row], bool(doubtful[row]))
+    return known, [with_networks(rated, used, seed)]
 
 
 def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
@@ -199,19 +247,16 @@ def _simulated(
 
     In each group, the failed motor comes before the other motors.
     """
-    motors, conditions = ready.facts.motors, part[0].conditions
-    rows, lowest, counts, everything = [], [], [], None
+    conditions = part[0].conditions
+    rows, lowest, counts = [], [], []
     for group in part:
-        job = ready.jobs[group.jobs[0]]
-        old = identify_failed(job, conditions.samples, ready.seed)
-        mine = ready.identified.picked(group.motors)
-        limits = lowest_voltages(motors[number] for number in group.motors)
-        if old is not None:
-            mine, limits = old.and_then(mine), [lowest_voltage_of(job), *limits]
-        everything = mine if everything is None else everything.and_then(mine)
-        rows.append(old is not None)
-        counts.append(len(limits))
-        lowest += limits
+        own = [] if group.failed is None else [group.failed]
+        if own:
+            lowest.append(lowest_voltage_of(ready.jobs[group.jobs[0]]))
+        lowest += lowest_voltages(ready.facts.motors[number] for number in group.motors)
+        rows += [own, group.motors]
+        counts.append(len(own) + len(group.motors))
+    everything = ready.identified.picked(np.concatenate(rows).astype(int))
     load = _Load(*(_stacked(part, counts, name) for name in _Load._fields))
     voltage = np.repeat(
         np.stack([group.conditions.voltage for group in part], axis=1), counts, axis=1
@@ -221,8 +266,8 @@ def _simulated(
         using,
     )  # fmt: skip
     start = 0
-    for group, has_failed, count in zip(part, rows, counts, strict=True):
-        yield from _of_group(ready, group, has_failed, everything, found, start)
+    for group, count in zip(part, counts, strict=True):
+        yield from _of_group(ready, group, everything, found, start)
         start += count
 
 
@@ -233,9 +278,9 @@ def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
     return np.repeat(values, counts, axis=0)
 
 
-def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
+def _of_group(ready: Batches, group: _Group, everything: Identified, found, start):
     """Yield the jobs of a group, each with a Comparison as returned by `rules.compared`."""
-    first = ready.jobs[group.jobs[0]]
+    first, has_failed = ready.jobs[group.jobs[0]], group.failed is not None
 
     def part(job, motors, rows, failed) -> MotorOnFan:
         rated, shell = everything.picked(rows)
@@ -244,7 +289,7 @@ def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified,
     failed = part(first, (), np.array([start]), None) if has_failed else None
     for number, left in zip(group.jobs, group.left, strict=True):
         job, motors = ready.jobs[number], tuple(ready.facts.motors[at] for at in left)
-        rows = start + int(has_failed) + np.searchsorted(group.motors, left)
+        rows = start + has_failed + np.searchsorted(group.motors, left)
         simulation = part(job, motors, rows, failed)
         yield (
             number,
