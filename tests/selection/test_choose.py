@@ -180,6 +180,13 @@ def test_fits_comes_first_then_the_least_to_adapt_then_what_does_not_fit():
     assert order(wrong, longest, longer, MOTOR) == ["test-1", "longer", "longest", "wrong"]
 
 
+def test_another_capacitor_size_is_no_extra_work():
+    """A new motor gets a new capacitor anyway, so amps and price decide between the two."""
+    far = motor(model="far", shaft_length=6 * INCH, currents=(2.3,), price=140.0)
+    near = motor(model="near", shaft_length=6 * INCH, capacitor=5e-6, price=85.0)
+    assert order(far, near) == ["near", "far"]
+
+
 def test_the_old_horsepower_comes_before_one_size_up():
     """Even where one size up runs cooler, costs less and needs less work."""
     larger = motor(

@@ -39,6 +39,7 @@ from airover.selection.comparison import columns
 from airover.selection.electrical import LIKELY
 from airover.selection.load import EVEN, NO_WORSE, near_flow
 from airover.selection.screening import (
+    ADAPTED,
     HORIZONTAL,
     NOT_FIT,
     VERTICAL,
@@ -226,6 +227,7 @@ class Screener:
             tables,
             limits,
             len(PLAIN),
+            REASONS.index("capacitor") + ADAPTED,
         )
         design = rows.site["outdoor_temperature_c"][taken]
         first, volts = best.motor[:, 0], best.figures[:, 0, 9]

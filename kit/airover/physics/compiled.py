@@ -154,7 +154,7 @@ def warm(
     reduced = network.reduced
 
     def last(array, count):  # the node axes as one axis at the end
-        return np.moveaxis(np.reshape(array, (count, *np.shape(array)[-2:])), 0, -1)
+        return np.moveaxis(np.reshape(array, (count, *np.shape(array)[2:])), 0, -1)
 
     over = np.stack(np.broadcast_arrays(*over_winding), axis=-1)
     shell = (getattr(network, name) for name in _SHELL)

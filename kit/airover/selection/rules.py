@@ -215,6 +215,12 @@ class Judged:
         """Number of rules that each motor fails, shape (motors,)."""
         return (self.ranks == STATES.index(FAIL)).sum(axis=0)
 
+    @property
+    def changes(self) -> np.ndarray:
+        """The ``work`` without another capacitor size, because every new motor gets a new one."""
+        ranks = dict(zip((rule.name for rule in self.rules), self.ranks, strict=True))
+        return self.work - (ranks.get("capacitor", 0) == STATES.index(ADAPT))
+
     def outcome(self, name: str) -> np.ndarray:
         """Return the outcomes of one rule, shape (motors,)."""
         return self.of(name).outcome
@@ -401,7 +407,7 @@ def nearness(judged: Judged) -> np.ndarray:
         judged.fails,
         np.isin(judged.outcome("horsepower"), OTHER_SIZE),
         np.isnan(judged.at.columns.price),
-        judged.work,
+        judged.changes,
         np.round(unlikeness(judged.at), 2),
     ])  # fmt: skip
 

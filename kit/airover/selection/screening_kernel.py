@@ -554,7 +554,7 @@ def _plain_tasks(units, old, facts, u, m):
 
 
 @_jit
-def _screen(surfaces, failed, motors, units, old, facts, limits, was, best, options):
+def _screen(surfaces, failed, motors, units, old, facts, limits, was, best, options, capacitor):
     count, samples = units.coefficient.shape
     _work_failed(failed, old, units, was)
     keys, figures = np.empty((count, BEST, 8)), np.empty(10)
@@ -624,7 +624,7 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best, opti
             best.counts[u, min(work, 1)] += 1
             price = motors.price[m]
             key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
-            key[3], key[4] = work, np.rint(100 * unlike[u])
+            key[3], key[4] = work - (tasks >> capacitor & 1), np.rint(100 * unlike[u])
             key[5] = math.inf if math.isnan(figures[6]) else -np.rint(figures[6] / 5)
             key[6], key[7] = price, motors.place[m]
             _kept(best, keys, u, m, work, number, tasks, key, figures)
@@ -695,6 +695,7 @@ def screen(
     facts: FactTables,
     limits: ScreeningLimits,
     rules: int,
+    capacitor: int,
 ) -> tuple[Best, Options]:
     """Return the best motors for each unit, and the motors that fit it.
 
@@ -708,6 +709,8 @@ def screen(
         Polynomials of the failed motors ``old``.
     rules : int
         Number of plain rules that have a bit in ``facts``.
+    capacitor : int
+        Bit of the task to install another capacitor size, which does not lower a motor's rank.
 
     Raises
     ------
@@ -719,7 +722,7 @@ def screen(
     shape = units.coefficient.shape
     was = _Failed(*(np.empty(size) for size in (shape, shape, shape[0], (shape[0], 2))))
     options = Options.none(len(units.coefficient), len(motors.works))
-    _screen(surfaces, failed, motors, units, old, facts, limits, was, best, options)
+    _screen(surfaces, failed, motors, units, old, facts, limits, was, best, options, capacitor)
     _count_plain_failures(motors, units, old, facts, limits.supply_voltage, best)
     return best, options
 
