@@ -18,7 +18,7 @@ from tests.jobs import MOTOR, job, motor
 OTHER = motor(model="b")
 
 
-def setting(passes, truck, counter, banded=None, **terms):
+def setting(passes, truck, counter, banded=None, counter_kept=True, **terms):
     """Needs against two motors with capacitors of one size; what truck and counter have."""
     passes = np.array(passes, bool)[:, :, None]
     banded = np.zeros(passes.shape[:2], bool) if banded is None else np.array(banded)
@@ -27,7 +27,8 @@ def setting(passes, truck, counter, banded=None, **terms):
     goods = Goods(np.arange(2), np.zeros(2, int), np.ones(1), np.ones(4), np.ones(4))
     planned = TruckPlan(goods, np.array(truck), 0.0, 1.0, np.zeros(2), np.zeros(0, bool))
     shelf = CounterStock(goods, np.array(counter), np.zeros(4), np.zeros(4))
-    return planned, shelf, matched, Terms(**({"trucks": 1, "days": 7, "lead_days": 10} | terms))
+    usual = {"trucks": 1, "days": 7, "lead_days": 10, "counter": counter_kept}
+    return planned, shelf, matched, Terms(**(usual | terms))
 
 
 def season(days, needs):
@@ -43,6 +44,20 @@ def test_each_call_ends_in_one_way():
     found = run(season([0, 1, 2], [1, 1, 2]), *given)
     assert (found.first, found.short, found.none) == pytest.approx((1 / 3, 1 / 3, 1 / 3))
     assert sum(found[:5]) == pytest.approx(1)
+
+
+def test_without_a_counter_a_used_motor_is_back_on_its_truck_after_the_lead_time():
+    """Used on day 0, ordered on day 7 and on the truck on day 17; nothing is lost or doubled."""
+    given = setting(BOTH, truck=[1, 0, 1, 0], counter=[0, 0, 0, 0], counter_kept=False)
+    assert run(season([0, 16], [1, 1]), *given).first == 1 / 2
+    assert run(season([0, 17], [1, 1]), *given).first == 1
+    again = run(season([0, 17, 30, 31, 40, 60], [1] * 6), *given)
+    assert again.first == 4 / 6 and again.short == 2 / 6 and again.counter == 0
+
+
+def test_without_a_counter_a_load_lasts_longer_and_no_shelf_is_planned():
+    terms = Terms(days=7, lead_days=3, counter=False)
+    assert terms.load_days == 10 and Terms(days=7, lead_days=3).load_days == 7
 
 
 def test_the_motor_that_serves_fewest_needs_goes_first():

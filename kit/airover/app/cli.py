@@ -371,7 +371,7 @@ def _stock(arguments) -> int:
 
     names = ("budget", "space", "trucks", "days", "lead_days", "service", "second_visit")
     given = {name: getattr(arguments, name) for name in names}
-    given["visit_hours"] = arguments.visit_hours
+    given |= {"visit_hours": arguments.visit_hours, "counter": not arguments.no_counter}
     terms = Terms(**{name: value for name, value in given.items() if value is not None})
     motors = _motors(arguments)
     today = None if arguments.today is None else read_carried(arguments.today, motors)
@@ -505,6 +505,7 @@ TERMS = {
     "--days": _named("DAYS", _number),
     "--lead-days": _named("DAYS", _number),
     "--service": _named("SHARE", _number),
+    "--no-counter": {"action": "store_true"},
     "--today": _file("FILE"),
     "--second-visit": _named("MONEY", _number),
     "--visit-hours": _named("HOURS", _number),

@@ -59,13 +59,16 @@ class CounterStock(NamedTuple):
 def counter_stock(
     planned: TruckPlan, loads: TruckLoads, calls: Calls, terms: Terms
 ) -> CounterStock:
-    """Return the counter's base stock for ``terms.trucks`` trucks with the ``planned`` load."""
+    """Return the counter's base stock for ``terms.trucks`` trucks with the ``planned`` load.
+
+    The base stock is 0 if the shop has no counter.
+    """
     goods = planned.goods
     exposure = float((calls.days.max() - calls.days.min()).astype(int) + 1)
     in_a_load = _with_parts(planned.sold + _second(planned, loads), planned, loads)
-    count = in_a_load * terms.trucks * exposure / terms.days
+    count = in_a_load * terms.trucks * exposure / terms.load_days
     law = predictive(count, exposure, terms.lead_days + terms.days)
-    level = np.where(count > 0, base_stock(law, terms.service), 0)
+    level = np.where((count > 0) & terms.counter, base_stock(law, terms.service), 0)
     fill = np.where(level > 0, fill_rate(law, level), 0.0)
     return CounterStock(goods, level, count / exposure * 365.25, fill)
 

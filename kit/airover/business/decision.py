@@ -1,8 +1,9 @@
 """Compare truck loads by second visits, working time and money, to support a decision.
 
 All loads are replayed in the same sampled seasons, each with the counter stock that it requires, so
-the differences between loads are less uncertain than the percentages. The baseline is today's load
-if it is known. Otherwise, it is a truck without motors.
+the differences between loads are less uncertain than the percentages. The number of calls per year
+is that of the whole list, because the calls of the plan alone may leave out a season. The baseline
+is today's load if it is known. Otherwise, it is a truck without motors.
 
 The savings are the second visits avoided times the shop's cost of a second visit. The payback
 period is the additional cost of all truck loads divided by the annual savings. It is also
@@ -18,6 +19,7 @@ import numpy as np
 
 from airover.business.counter import counter_stock
 from airover.business.stock import (
+    DAYS_A_YEAR,
     StockStudy,
     expected,
     of_one_rating,
@@ -35,7 +37,6 @@ from airover.records.tables import count_in
 BUDGETS = 4  # number of budgets in the table
 MOST_MAKERS = 4  # manufacturers to remove, one at a time
 BANDS = 2  # belly bands on today's truck (assumed)
-DAYS_A_YEAR = 365.25
 TODAY, EMPTY, ALL, SINGLE = "today", "empty", "all", "single"
 
 
@@ -319,8 +320,8 @@ class _Replays:
         given = found.history, found.held_out, found.matched, found.terms
         # generated like the seasons of the forecast, so these are the same
         self.seasons, _ = seasons(*given, len(found.confirmed.forecasts), found.seed)
-        scale = DAYS_A_YEAR / found.held_out_days
-        self.calls = np.array([len(one.day) for one in self.seasons]) * scale  # 1/year
+        counts = np.array([len(one.day) for one in self.seasons])
+        self.calls = counts * (found.calls_a_year / counts.mean())  # 1/year
         self.baseline = None
 
     def first(self, one: TruckPlan, kept=None) -> np.ndarray:
@@ -348,7 +349,7 @@ class _Replays:
 def _dropped(found: StockStudy, today: TruckPlan, replays: _Replays):
     """Return the motors with fewer units in the recommended load than today, least used first."""
     goods, fits = found.goods, found.loads.fits
-    loads_a_year = DAYS_A_YEAR / found.terms.days * found.terms.trucks
+    loads_a_year = DAYS_A_YEAR / found.terms.load_days * found.terms.trucks
     rows = []
     for motor in np.flatnonzero(today.carried > found.plan.carried):
         used = float(today.sold[motor] * loads_a_year)

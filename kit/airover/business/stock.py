@@ -12,7 +12,8 @@ motors, it uses the motor that covers the fewest needs, to save the more versati
 calls are not known in advance. Every ``terms.days`` days, the counter restocks the trucks one at a
 time until its stock runs out. The counter reorders each unit it issues, and orders arrive after the
 lead time. If a call is not completed on the first visit, the counter supplies the motor if it is in
-stock; otherwise, the supplier ships it. Calls are assigned to trucks at random, every day is a
+stock; otherwise, the supplier ships it. Without a counter, each truck orders the units it has used
+every ``terms.days`` days, and they arrive on the truck after the lead time. Calls are assigned to trucks at random, every day is a
 working day, and missing facts become known once the technician is at the unit.
 
 A call whose nameplate data are too sparse to calculate the fan load is replaced by a call with
@@ -63,7 +64,7 @@ RATES = 20  # samples of the frequency of each need
 AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # fractions of the maximum budget on a curve
 KEPT = 60  # maximum number of plans kept
 REPEATS = 40
-YEAR = 365  # days
+YEAR, DAYS_A_YEAR = 365, 365.25  # days
 LEAST_DAYS = 28  # minimum length of a history
 HELD_OUT = 3  # a history of less than two years is divided by this for the test
 # Number of catalog motors that count as evidence if a value is filled from the catalog
@@ -347,16 +348,30 @@ class _Stock:
         self.full = planned.units
         self.trucks = np.tile(planned.units, (terms.trucks, 1))
         self.counter = counter.level.copy()
-        self.coming = []  # (day, units), sorted by day
+        self.ordered = np.zeros_like(self.trucks)  # for the trucks, without a counter
+        self.coming = []  # (day, units at the counter or on each truck), sorted by day
         self.wanted = self.had = 0
 
     def receive(self, day: float) -> None:
-        """Add units that have arrived by ``day`` to the shelf."""
+        """Add units that have arrived by ``day`` to the shelf, or to the trucks."""
         while self.coming and self.coming[0][0] <= day:
-            self.counter += self.coming.pop(0)[1]
+            _, units = self.coming.pop(0)
+            if self.terms.counter:
+                self.counter += units
+            else:
+                self.trucks += units
+                self.ordered -= units
 
     def refill(self, day: float) -> None:
-        """Restock the trucks one at a time and reorder the units issued by the counter."""
+        """Restock the trucks one at a time and reorder the units issued by the counter.
+
+        Without a counter, order the units that the trucks have used.
+        """
+        if not self.terms.counter:
+            short = self.full - self.trucks - self.ordered
+            self.ordered += short
+            self.coming.append((day + self.terms.lead_days, short))
+            return
         for truck in self.trucks:
             short = self.full - truck
             given = np.minimum(short, self.counter)
@@ -448,6 +463,11 @@ class StockStudy:
     def held_out_days(self) -> int:
         """Number of days from the first to the last held-out call."""
         return _span(self.held_out)
+
+    @property
+    def calls_a_year(self) -> float:
+        """Number of calls for all trucks [1/year], from all calls in the list."""
+        return len(self.calls) / _span(self.calls) * DAYS_A_YEAR
 
     @property
     def short(self) -> bool:

@@ -88,6 +88,8 @@ class Terms:
         Cost of a second visit to the shop, in the currency of the catalog (engineering judgment).
     visit_hours : float
         Working time for a second visit [h] (engineering judgment).
+    counter : bool
+        False if the shop keeps no motors at a counter, so that the supplier restocks the trucks.
     """
 
     budget: float = 2500.0
@@ -102,6 +104,7 @@ class Terms:
     band_volume: float = 0.0010
     second_visit: float = 180.0
     visit_hours: float = 2.5
+    counter: bool = True
 
     def __post_init__(self):
         for name, accepted in ACCEPTED.items():
@@ -109,6 +112,15 @@ class Terms:
                 raise InputError(name, f"{value:g}", accepted, accepted.unit)
         if not 0 < self.service < 1:
             raise InputError("service", f"{self.service:g}", Message("stock.accepts.share"))
+
+    @property
+    def load_days(self) -> float:
+        """Number of working days that a truck load must last.
+
+        Without a counter, the units used are ordered at the next restocking and arrive after the
+        lead time.
+        """
+        return self.days if self.counter else self.days + self.lead_days
 
 
 class Goods(NamedTuple):
@@ -230,12 +242,12 @@ def sampled_loads(
 ):
     """Return sampled loads with a total of about ``most`` calls.
 
-    The same ``seed`` gives the same loads. The rates are drawn ``rates`` times, and
+    A load contains the calls of one truck in ``terms.load_days``. The same ``seed`` gives the same loads. The rates are drawn ``rates`` times, and
     each draw gives the same number of calls. If the history is short, a single draw may differ
     considerably from the average.
     """
     rng = np.random.default_rng([seed, 3])
-    law = calls_in_a_load(calls, terms)
+    law = calls_in_a_load(calls, replace(terms, days=terms.load_days))
     count = max(int(np.ceil(most / law.mean())), 1)
     sizes = law.rvs(count, random_state=rng)
     parts = np.array_split(np.arange(sizes.sum()), rates)

@@ -27,7 +27,7 @@ LISTED = (
 )  # fmt: skip
 WIDTHS = dict(zip(LISTED, (3, 10, 4, 29, 20, 20, 12, 14, 7, 8), strict=True))
 OPTIONAL = ("reference", "quantity", "change", "ask", "total")  # columns shown if they have entries
-RIGHT = ("number", "quantity")
+RIGHT = ("number", "quantity", "price", "total")
 WIDE = {"wide": True, "small": True}  # paper of the printed list
 MOST = 2 / 3  # fraction of the nameplates for which a question is asked for the whole list
 
@@ -154,7 +154,7 @@ def counter_blocks(entries, writer: Writer, left_out=(), calls=None) -> list[dic
     cells = [[row[name] for name in fields] for row in rows]
     right = [at for at, name in enumerate(fields) if name in RIGHT]
     blocks.append(printed.columns(headings, cells, widths, right=right))
-    blocks += map(printed.strong, _sum_said(entries, writer, calls))
+    blocks += map(printed.text, _sum_said(entries, writer, calls))
     told = fewest_said(entries, writer, calls)
     if told:
         blocks += [printed.heading(writer("counter_line.fewest_title")), printed.listed(told)]

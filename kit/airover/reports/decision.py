@@ -72,7 +72,12 @@ def decision_said(found: Decision, writer: Writer) -> dict[str, list[str]]:
             writer(f"decision.{cost}", visit=visit, hours=f"{terms.visit_hours:g}"),
             *([writer("decision.parts_today", bands=BANDS)] if against == TODAY else []),
             *data_said(study, writer),
-            writer("decision.limit"),
+            " ".join(
+                [
+                    writer("decision.limit"),
+                    *([writer("decision.limit_counter")] if terms.counter else []),
+                ]
+            ),
         ],
     }
 
@@ -181,7 +186,11 @@ def _savings(found: Decision, writer: Writer) -> list[str]:
 
 
 def _counter(found: Decision, writer: Writer) -> list[str]:
-    """Return a sentence about the counter stock and the payback with it."""
+    """Return a sentence about the counter stock and the payback with it, or about its absence."""
+    terms = found.study.terms
+    if not terms.counter:
+        numbers = {name: f"{getattr(terms, name):g}" for name in ("days", "lead_days", "load_days")}
+        return [writer("decision.no_counter", **numbers)]
     money = found.study.counter.money
     months = found.payback(found.recommended, money)
     if money <= 0 or months is None:

@@ -72,8 +72,9 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def _ends_of(found: StockStudy) -> tuple[str, ...]:
-    """Return the outcomes to show. Calls outside the scope are shown only if there are any."""
-    return ENDS if found.outside else ENDS[:-1]
+    """Return the outcomes that are possible for these calls and this shop."""
+    never = [*([] if found.outside else ["outside"]), *([] if found.terms.counter else ["counter"])]
+    return tuple(one for one in ENDS if one not in never)
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -148,8 +149,9 @@ def stock_text(found: StockStudy, writer: Writer, decision: Decision | None = No
     """Return the study as text for a terminal, preceded by any comparison of loads."""
     currency, planned, checked = found.currency, found.plan, found.confirmed
     motors = int(planned.units[: found.goods.motors].sum())
+    places = ("truck", "counter") if found.terms.counter else ("truck",)
     load = [
-        f"{line['truck']:3d} {line['counter']:3d}  {writer.value(line['item'])}"
+        f"{' '.join(f'{line[place]:3d}' for place in places)}  {writer.value(line['item'])}"
         for line in found.load_list()
     ]
     nexts = [
@@ -175,7 +177,7 @@ def stock_text(found: StockStudy, writer: Writer, decision: Decision | None = No
         *map(wrapped, data),
         wrapped(" ".join(_confirmed(found, writer))),
         *(wrapped(writer(one.told)) for one in found.left_out),
-        "\n".join([writer("stock.load"), *load]),
+        "\n".join([writer("stock.load" if found.terms.counter else "stock.load_truck"), *load]),
         listed(writer("stock.next_title"), nexts),
         listed(writer("stock.curve_title"), curve_lines(found, writer)),
         listed(writer("stock.limits_title"), limits(writer)),
@@ -382,7 +384,7 @@ def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
     planned, checked = found.plan, found.confirmed
     counts = {"calls": len(found.calls), "needs": len(found.matched.needs)}
     forecast, replayed = (_range(one, writer) for one in (checked.forecast, checked.replayed))
-    unseen = _percent(checked.unseen, 0)
+    unseen, money = _percent(checked.unseen, 0), _money(found.counter.money, found.currency)
     return [
         writer("stock.calls", reach=_percent(found.reach, 0), **counts),
         writer(
@@ -398,7 +400,7 @@ def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
             bound=_percent(planned.bound),
             gap=_percent(planned.gap, 2),
         ),
-        writer("stock.counter_money", money=_money(found.counter.money, found.currency)),
+        *([writer("stock.counter_money", money=money)] if found.terms.counter else []),
     ]
 
 
