@@ -1,5 +1,6 @@
 """Panel that compares two to four motors for the current job."""
 
+from dataclasses import replace
 from functools import lru_cache
 
 import ipywidgets as widgets
@@ -8,7 +9,7 @@ from airover.app import fields, style
 from airover.app.fields import choice, hint
 from airover.app.panel import FollowingPicture, Panel, Picture, read_job, read_motors
 from airover.app.replacement import CAUTIONED, named
-from airover.business.compare import Compared, compare
+from airover.business.compare import FEWEST, MOST, Compared, compare
 from airover.reports import compare as reports
 from airover.reports import drawing
 from airover.selection.answer import Answer, answer
@@ -85,7 +86,10 @@ class ComparePanel(Panel):
         by_name = {one.case.motor.name: one.case.motor for one in self.found.candidates}
         chosen = (one.value for one in self.motors if one.value != NOTHING)
         motors = tuple(dict.fromkeys(by_name[name] for name in chosen))
-        return _compared(self.found.job, motors, self.old.value)
+        if self.old.value or not FEWEST <= len(motors) < MOST:
+            return _compared(self.found.job, motors, self.old.value)
+        found = _compared(self.found.job, motors)  # the other motors are the same with it
+        return replace(found, motors=found.offered, old_missing=False)
 
     def draw(self) -> None:
         writer, found = self.writer, self.answer
