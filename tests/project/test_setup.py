@@ -426,10 +426,10 @@ def installed(tmp_path_factory):
 
     So a first start, such as that of .ci/run, is not repeated right after it.
     """
-    here = kit.Place(ROOT)
-    if here.is_ready() and Path(sys.prefix) == here.venv:
-        if here.stamp.stat().st_mtime > (ROOT / "kit" / "__main__.py").stat().st_mtime:
-            return here
+    here, script = kit.Place(ROOT), ROOT / "kit" / "__main__.py"
+    is_used = here.is_ready() and Path(sys.prefix) == here.venv
+    if is_used and here.stamp.stat().st_mtime > script.stat().st_mtime:
+        return here
     place = kit.Place(copy_of_the_project(tmp_path_factory.mktemp("first") / "project"))
     place.venv.mkdir()
     (place.venv / "half").write_text("left by a set-up that was broken off")
