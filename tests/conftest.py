@@ -1,5 +1,6 @@
 """Settings for all tests: Hypothesis, the --quick selection, and distribution over processes."""
 
+import gc
 import os
 import tempfile
 from pathlib import Path, PurePath, PurePosixPath
@@ -101,6 +102,12 @@ def pytest_configure(config):
     """Time the tests if asked. Processes of pytest-xdist report to the one that started them."""
     if config.getoption("--slowest") and not hasattr(config, "workerinput"):
         config.pluginmanager.register(Slowest(int(config.getoption("numprocesses", 0) or 1)))
+
+
+def pytest_collection_finish():
+    """Spare the garbage collector everything that is loaded by now, and that stays until the end."""
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_unconfigure():
