@@ -1,5 +1,6 @@
 """Settings for all tests: Hypothesis, the --quick selection, and distribution over processes."""
 
+import gc
 import os
 import tempfile
 from pathlib import Path, PurePath, PurePosixPath
@@ -12,7 +13,13 @@ from tests.slowest import Slowest
 # Every test starts with the sample job, regardless of the user's worksheets and other tests.
 STATE = "AIROVER_STATE"
 os.environ[STATE] = tempfile.mkdtemp(prefix="airover-state-")
-os.environ["AIROVER_CACHE"] = ""  # every motor is calculated
+# Every motor and oil film is calculated once in a run. Its processes and the commands that it
+# starts share the results, and the user's own cache is left alone.
+KEPT = None
+if "PYTEST_XDIST_WORKER" not in os.environ:
+    KEPT = tempfile.TemporaryDirectory(prefix="airover-cache-", ignore_cleanup_errors=True)
+    os.environ["AIROVER_CACHE"] = KEPT.name
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # commands do not compile the kit again
 
 
 def _with_own_state():
@@ -95,6 +102,17 @@ def pytest_configure(config):
     """Time the tests if asked. Processes of pytest-xdist report to the one that started them."""
     if config.getoption("--slowest") and not hasattr(config, "workerinput"):
         config.pluginmanager.register(Slowest(int(config.getoption("numprocesses", 0) or 1)))
+
+
+def pytest_collection_finish():
+    """Spare the garbage collector everything that is loaded by now, and that stays until the end."""
+    gc.collect()
+    gc.freeze()
+
+
+def pytest_unconfigure():
+    if KEPT is not None:
+        KEPT.cleanup()
 
 
 def pytest_ignore_collect(collection_path: Path, config):

@@ -5,8 +5,12 @@ import pytest
 from airover.app.compare_panel import ComparePanel
 from airover.app.page import App
 from airover.app.replacement import ReplacementPanel
+from airover.business.compare import compare
 from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.reports.compare import compare_dict
 
+US = Writer("en")
 SAMPLE = data_folder() / "jobs" / "roof-unit.toml"
 
 
@@ -38,6 +42,15 @@ def test_a_choice_changes_the_comparison(panel):
         "compare": {"first": "Demo A-005", "second": "Demo A-009", "third": "Demo B-014",
                     "fourth": "Demo A-012", "old": "no"}
     }  # fmt: skip
+
+
+def test_without_the_old_motor_the_others_stay_the_same():
+    panel = ComparePanel()
+    panel.old.value = False
+    motors = [one.motor for one in panel.answer.motors]
+    alone = compare(panel.found.job, motors, old=False)
+    assert compare_dict(panel.answer, US) == compare_dict(alone, US)
+    assert not any(one.is_old for one in panel.answer.motors)
 
 
 def test_it_follows_another_panels_job_when_asked():

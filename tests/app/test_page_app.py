@@ -22,6 +22,8 @@ from airover.records.catalog import read_catalog
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 from airover.records.scope import check_scope
+from airover.reports.answer import answer_dict
+from airover.selection.answer import answer
 
 JOBS = sorted((data_folder() / "jobs").glob("*.toml"))
 SAMPLE = data_folder() / "jobs" / "roof-unit.toml"
@@ -33,6 +35,8 @@ ENGLISH = re.compile(
     r"your|what|which|such|does|fits?|amps|reading|accepted|given)\b",
     re.IGNORECASE,
 )
+FINDINGS = {"capacitor": "0.1 uF", "voltage": "196-229 V", "current": "2.2 A", "age": "9 years",
+            "earlier_failures": "2"}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -604,6 +608,21 @@ def test_findings_are_chosen_and_the_cause_is_named(page):
     assert page.form.job().found.capacitor_fault == "open"
     page.form.found.blade.value = "bent or cracked"
     assert "Replacement fan blade" in step(page, "roof").below.value
+
+
+@pytest.mark.parametrize("trips", ["", "in the heat"])
+def test_findings_lead_to_the_answer_of_the_whole_job(page, trips):
+    """The page selects the motor again only after a change of the trips."""
+    with page.filling():
+        for name, control in page.form.found.controls.items():
+            control.value = FINDINGS.get(name) or next(filter(None, control._options_values))
+        page.form.found.trips.value = trips
+    page.update()
+    job = page.form.job()
+    own = answer(job.model_copy(update=app.ASIDE), page.form.motors)
+    assert all(value is not None or name == "trips" for name, value in job.found)
+    assert answer_dict(page.answer, Writer()) == answer_dict(own, Writer())
+    assert page.answer.job == own.job
 
 
 def test_a_job_that_no_motor_fits_has_no_sheet_to_take_along(page):

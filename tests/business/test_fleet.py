@@ -27,7 +27,7 @@ from airover.records.job import Job
 from airover.records.limits import LIMITS, Limits
 from airover.selection import rules as choose
 from airover.selection import screening_kernel
-from airover.selection.answer import answer
+from airover.selection.batches import ready
 from airover.selection.check import ADAPT, FAIL, MISSING, STATES
 from airover.selection.comparison import Comparison, columns
 from airover.selection.screening import MEASURE, NOT_FIT, STOPS
@@ -182,28 +182,36 @@ def close_to(figures, candidate) -> bool:
     )
 
 
+def fitting_motors(jobs, motors) -> list[list]:
+    """The candidates that fit each job, best first.
+
+    tests/records/test_calls.py compares jobs in batches with single jobs.
+    """
+    found = {number: choose.choose(at) for number, _, at in ready(jobs, motors).simulated()}
+    each = [found.get(number, ()) for number in range(len(jobs))]
+    return [[one for one in some if one.verdict != choose.DOES_NOT_FIT] for some in each]
+
+
 def test_units_are_judged_as_their_jobs(screener, sample):
     """Shares of random units with the same verdict, the same best motor and the same counts."""
     rng = np.random.default_rng(0 if os.environ.get("CI") else None)  # other units at a desk
     rows = varied(sample, rng, 160)
     found = screener.screened(rows_of(rows))
     best, names = found.best, [motor.name for motor in screener.motors]
+    jobs = [job_of(row) for row in rows.take(found.taken).to_pylist()]
     same = {"verdict": [], "best": [], "counts": [], "figures": []}
-    for at, row in enumerate(map(int, found.taken)):
-        single = answer(job_of(rows.slice(row, 1).to_pylist()[0]), screener.motors)
-        verdicts = [candidate.verdict for candidate in single.candidates]
+    for at, fitting in enumerate(fitting_motors(jobs, screener.motors)):
+        verdicts = [candidate.verdict for candidate in fitting]
         counts = [verdicts.count("fits"), verdicts.count("fits with work")]
         first = int(best.motor[at, 0])
         ours = "does not fit" if first < 0 else choose.VERDICTS[min(best.work[at, 0], 1)]
-        same["verdict"].append(ours == verdicts[0])
+        same["verdict"].append(ours == (verdicts[0] if fitting else choose.DOES_NOT_FIT))
         same["counts"].append(best.counts[at, :2].tolist() == counts)
-        theirs = single.fitting[0].case.motor.name if single.fitting else None
+        theirs = fitting[0].case.motor.name if fitting else None
         same["best"].append((names[first] if first >= 0 else None) == theirs)
-        if first >= 0:
-            candidate = single.named(names[first]) if same["best"][-1] else None
-            if candidate:
-                assert best.rating_number[at, 0] == candidate.case.rating_number
-                same["figures"].append(close_to(best.figures[at, 0], candidate))
+        if first >= 0 and same["best"][-1]:
+            assert best.rating_number[at, 0] == fitting[0].case.rating_number
+            same["figures"].append(close_to(best.figures[at, 0], fitting[0]))
     shares = {name: float(np.mean(values)) for name, values in same.items()}
     print({name: len(values) for name, values in same.items()}, shares)
     assert len(same["verdict"]) >= 150 and len(same["figures"]) >= 60
@@ -223,13 +231,13 @@ def test_units_are_judged_by_the_limits_that_were_set(screener, sample):
     rows = varied(sample, np.random.default_rng(4), 60)
     strict = Screener(screener.motors, screener.surfaces, limits).screened(rows_of(rows))
     usual = screener.screened(rows_of(rows))
+    taken = [job_of(row) for row in rows.take(strict.taken).to_pylist()]
+    jobs = [job.model_copy(update={"limits": limits}) for job in taken]
     same = []
-    for at, row in enumerate(map(int, strict.taken)):
-        job = job_of(rows.slice(row, 1).to_pylist()[0]).model_copy(update={"limits": limits})
-        verdicts = [one.verdict for one in answer(job, screener.motors).candidates]
+    for at, fitting in enumerate(fitting_motors(jobs, screener.motors)):
         first = int(strict.best.motor[at, 0])
         ours = "does not fit" if first < 0 else choose.VERDICTS[min(strict.best.work[at, 0], 1)]
-        same.append(ours == verdicts[0])
+        same.append(ours == (fitting[0].verdict if fitting else choose.DOES_NOT_FIT))
     assert len(same) >= 55 and np.mean(same) >= 0.95
     fit = [one.best.counts[:, :2].sum() for one in (strict, usual)]
     assert 0 < fit[0] < 0.8 * fit[1]

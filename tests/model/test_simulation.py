@@ -274,6 +274,7 @@ def test_motors_from_the_cache_folder_are_the_same(tmp_path, monkeypatch):
     """A second run loads the motors, and a new motor among them changes nothing."""
     motors = read_catalog(data_folder() / "catalogue.csv")[:40:4]
     simulation._known.cache_clear()
+    monkeypatch.setenv("AIROVER_CACHE", "")  # every motor is calculated
     before = simulate(job(), motors).figures
     monkeypatch.setenv("AIROVER_CACHE", str(tmp_path))
     for some in (motors[:7], motors, motors):

@@ -46,6 +46,7 @@ class Session:
             phases=(Phase.explicit, Phase.generate),
         )
         settings.load_profile("mutants")
+        os.environ["AIROVER_CACHE"] = ""  # results from the disk would hide a mutant in memory
 
     def pytest_runtest_logreport(self, report):
         if report.failed:

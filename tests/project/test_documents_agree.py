@@ -8,6 +8,7 @@ import datetime
 import io
 import json
 import re
+from functools import cache
 
 import pytest
 from pypdf import PdfReader
@@ -62,9 +63,14 @@ def read(name) -> Job:
     )
 
 
+@cache
+def answered(name):
+    return answer(read(name), SOME)
+
+
 @pytest.mark.parametrize("name", JOBS)
 def test_all_documents_of_a_job_name_one_motor(name):
-    found = answer(read(name), SOME)
+    found = answered(name)
     first = answer_dict(found, Writer())["candidates"][0]["motor"]
     assert found.fitting, found.verdict
     assert order_dict(work_order(found), Writer())["motor"] == first
@@ -78,7 +84,7 @@ def test_all_documents_of_a_job_name_one_motor(name):
 @pytest.mark.parametrize("name", ["115 V", "460 V", "half a nameplate", "belly band"])
 def test_a_total_is_the_sum_of_its_lines_on_the_paper_too(name, company):
     """The total is read back from the PDF and the page, next to its own words."""
-    made = make(answer(read(name), SOME), company, date=DAY)
+    made = make(answered(name), company, date=DAY)
     price = made.content["price"]
     words, total = price["total"]
     amounts = [_amount(text) for _, text in price["rows"]]

@@ -8,6 +8,7 @@ import pytest
 from airover.core.texts import Writer
 from airover.model.simulation import USUAL
 from airover.records.catalog import read_catalog
+from airover.records.found import Found
 from airover.records.job import Job
 from airover.reports.answer import answer_dict, report
 from airover.selection.answer import answer
@@ -68,13 +69,14 @@ def test_a_small_motor_is_decided_by_a_reading_that_separates_the_samples():
     assert (decisive.when, decisive.check) == (BEFORE, "shaft power")
     passes = found.candidates[0].judged.of("shaft power").passes[0]
     apart = {}
-    for one in readings(case, [USUAL]):
+    for one in readings(case, [USUAL], Found()):
         order = np.argsort(np.broadcast_to(one.values, (1, 100)).ravel())
         apart[one.name] = abs(passes[order[:33]].mean() - passes[order[-33:]].mean())
-    before = {one.name for one in readings(case, [USUAL]) if one.when == BEFORE}
+    before = {one.name for one in readings(case, [USUAL], Found()) if one.when == BEFORE}
     assert apart[decisive.reading] > max(apart[name] for name in before) - 0.1  # two nearly tie
     # Beyond the limit, the motor passes in fewer samples than before it.
-    read = next(one.values for one in readings(case, [USUAL]) if one.name == decisive.reading)
+    able = readings(case, [USUAL], Found())
+    read = next(one.values for one in able if one.name == decisive.reading)
     beyond = np.ravel(read) > decisive.limit.value
     beyond = beyond if decisive.fails == "above" else ~beyond
     assert passes[beyond].mean() < 0.6
@@ -94,7 +96,7 @@ def test_a_winding_near_its_limit_can_be_measured_only_on_the_new_motor():
     assert decisive.limit.value == pytest.approx(case.at.winding_limit[0], abs=0.5)
     # No reading before ordering separates the samples well.
     passes = found.candidates[0].judged.of("winding temperature").passes[0]
-    for one in readings(case, [USUAL]):
+    for one in readings(case, [USUAL], Found()):
         order = np.argsort(np.broadcast_to(one.values, (1, 100)).ravel())
         apart = abs(passes[order[:33]].mean() - passes[order[-33:]].mean())
         assert apart > 0.9 if one.name == "winding" else one.when == AFTER or apart < 0.5

@@ -1,5 +1,6 @@
 """Panel that compares two to four motors for the current job."""
 
+from dataclasses import replace
 from functools import lru_cache
 
 import ipywidgets as widgets
@@ -8,7 +9,8 @@ from airover.app import fields, style
 from airover.app.fields import choice, hint
 from airover.app.panel import FollowingPicture, Panel, Picture, read_job, read_motors
 from airover.app.replacement import CAUTIONED, named
-from airover.business.compare import Compared, compare
+from airover.business.compare import FEWEST, MOST, Compared, compare
+from airover.records.job import Job
 from airover.reports import compare as reports
 from airover.reports import drawing
 from airover.selection.answer import Answer, answer
@@ -64,7 +66,8 @@ class ComparePanel(Panel):
             self._own = answer(read_job(job_path), read_motors(catalog))
         self._make_controls(units)
         self.places("verdict", "picture_shown", "table", "checks")
-        self._pictured = FollowingPicture(self._draw_picture, self.picture_shown)
+        others = (self.table, self.checks)
+        self._pictured = FollowingPicture(self._draw_costs, self.picture_shown, others=others)
         if source is not None:
             self._work()
         elif host is None:
@@ -85,7 +88,10 @@ class ComparePanel(Panel):
         by_name = {one.case.motor.name: one.case.motor for one in self.found.candidates}
         chosen = (one.value for one in self.motors if one.value != NOTHING)
         motors = tuple(dict.fromkeys(by_name[name] for name in chosen))
-        return _compared(self.found.job, motors, self.old.value)
+        asked = self.found.job, motors, self.old.value
+        found = compared(*asked, costs=False)
+        self._asked = asked
+        return found
 
     def draw(self) -> None:
         writer, found = self.writer, self.answer
@@ -94,17 +100,19 @@ class ComparePanel(Panel):
         invented = writer("panel.invented") if found.job.invented else ""
         best = found.answer.candidates[0].verdict
         self.verdict.value = style.verdict(best, told, found.job.name, invented)
-        self.table.value = side_by_side(found, writer)
-        self.checks.value = checks(found, writer)
         self.again.disabled = True
         self._pictured.follow()
 
-    def _draw_picture(self) -> None:
-        if self.answer is not None:
-            self.figure = reports.picture(self.answer, self.writer, narrow=self.on_page)
-            words = reports.words(self.answer, self.writer)
-            self._picture = Picture(drawing.png(self.figure), words)
-            self.picture_shown.value = self._picture.html(NARROW if self.on_page else WIDTH)
+    def _draw_costs(self) -> None:
+        """Add the life-cycle costs, which need most of the time, and show all values."""
+        if self.answer is None:
+            return
+        self.answer, writer = compared(*self._asked, costs=True), self.writer
+        self.table.value = side_by_side(self.answer, writer)
+        self.checks.value = checks(self.answer, writer)
+        self.figure = reports.picture(self.answer, writer, narrow=self.on_page)
+        self._picture = Picture(drawing.png(self.figure), reports.words(self.answer, writer))
+        self.picture_shown.value = self._picture.html(NARROW if self.on_page else WIDTH)
 
     @property
     def picture(self) -> Picture | None:
@@ -182,6 +190,14 @@ class ComparePanel(Panel):
         more = [self.again] if self.source is not None else []
         below = [self.table, self.checks]
         self.arrange([self.verdict], left, [self._pictured.view], below, more)
+
+
+def compared(job: Job, motors, old: bool, costs: bool) -> Compared:
+    """Return the comparison, taken from that with the failed motor if it allows one more."""
+    if old or not FEWEST <= len(motors) < MOST:
+        return _compared(job, motors, old, costs=costs)
+    found = _compared(job, motors, costs=costs)
+    return replace(found, motors=found.offered, old_missing=False)
 
 
 def side_by_side(found: Compared, writer) -> str:

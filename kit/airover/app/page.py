@@ -8,6 +8,7 @@ has changed.
 
 from collections.abc import Callable
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from functools import lru_cache
 from html import escape
 from pathlib import Path
@@ -50,7 +51,7 @@ FLOW = 4  # number of the first steps that follow one another
 # The findings are in the step for the cause. The customer and prices are in the proposal step.
 SELECTING = FORM | {"found": (FOUND, Found)}
 FORMS = SELECTING | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
-# Parts of a job that do not affect the selection of the motor
+# Parts of a job that do not affect its answer
 ASIDE = {"customer": Customer(), "cost": CostBasis(), "ticks": Ticks()}
 SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site",
             "Limits": "limits"}  # fmt: skip
@@ -127,7 +128,7 @@ class App(Panel):
         return self.panels[self.steps.selected_index or 0]
 
     def compute(self) -> Answer:
-        """Evaluate the job without the parts that do not affect the selection."""
+        """Evaluate the job without the parts that do not affect the answer."""
         return _answered(self.form.job().model_copy(update=ASIDE), self.form.motors)
 
     @property
@@ -677,5 +678,12 @@ def get_ready() -> None:
     _answered(job, motors_of_the_kit())
 
 
-# Shared by all pages in a process because most pages start with the same job.
-_answered = lru_cache(maxsize=8)(answered)
+# Both are shared by all pages in a process because most pages start with the same job.
+_selected = lru_cache(maxsize=8)(answered)
+
+
+@lru_cache(maxsize=8)
+def _answered(job: Job, motors) -> Answer:
+    """Return the answer for a job. The selection reads no finding except the overload trips."""
+    read = job.model_copy(update={"found": Found(trips=job.found.trips)})
+    return replace(_selected(read, motors), job=job)

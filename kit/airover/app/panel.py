@@ -158,10 +158,15 @@ class FollowingPicture:
         Area in which ``draw`` shows the figure. It is displayed in the widget ``view``.
     on_page : bool, optional
         True if the first figure may also follow.
+    others : optional
+        Other areas that ``draw`` fills, dimmed like the figure.
     """
 
-    def __init__(self, draw: Callable[[], None], place: widgets.HTML, on_page: bool = False):
+    def __init__(
+        self, draw: Callable[[], None], place: widgets.HTML, on_page: bool = False, others=()
+    ):
         self.view = widgets.VBox([place])
+        self._dimmed = (self.view, *others)
         self._draw, self._is_first = draw, not on_page
         self._rest = AfterRest(self._work, AT_LEISURE)
 
@@ -170,7 +175,8 @@ class FollowingPicture:
         if self._is_first:
             self._work()
         else:
-            self.view.add_class("ao-earlier")
+            for one in self._dimmed:
+                one.add_class("ao-earlier")
             self._rest.ask()
 
     def hurry(self) -> None:
@@ -180,7 +186,8 @@ class FollowingPicture:
     def _work(self) -> None:
         self._is_first = False
         self._draw()
-        self.view.remove_class("ao-earlier")
+        for one in self._dimmed:
+            one.remove_class("ao-earlier")
 
 
 class Panel:

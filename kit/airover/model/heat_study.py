@@ -39,7 +39,7 @@ from airover.model.climate import Season
 from airover.model.conditions import Conditions, site_conditions
 from airover.model.cooling import Warm
 from airover.model.expected import FAR, STRAINED, picked
-from airover.model.identify import resample
+from airover.model.identify import THERMOMETER, resample
 from airover.model.motor import Load, Motor, Run
 from airover.model.simulation import SAMPLES, USUAL, simulate
 from airover.model.temperature_history import moved
@@ -50,7 +50,6 @@ from airover.records.job import Job
 # Standard deviations of readings (common practice; no published source).
 OHMMETER = 0.003  # fraction of the cold resistance; the gain error of the meter cancels out
 TEMP_COLD = 1.0  # K, uncertainty of the cold winding's temperature
-TEMP_AIR_READ = 1.0  # K, for a thermometer in the airstream ahead of the motor
 THERMOCOUPLE = 1.5  # K, for class 2 (IEC 60584, maximum 2.5 K, cited from memory, not verified)
 DEVIATION = Range(0.1, 50.0, "K")
 # error of a taped thermocouple as a fraction of the shell temperature rise
@@ -516,7 +515,7 @@ def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
     voltage = float(check("voltage", reading.voltage, VOLTAGE))
     rng = np.random.default_rng([number, 9])
     off = normal_draws(rng, ("air",), len(motor.rated.power))["air"]
-    temp = check("temp_air", reading.temp_air, TEMP_AIR) + TEMP_AIR_READ * off
+    temp = check("temp_air", reading.temp_air, TEMP_AIR) + THERMOMETER * off
     return motor.run(load._replace(air=load.air._replace(temp_air=temp)), voltage).warm
 
 

@@ -149,6 +149,7 @@ CURRENT_METER = 0.015  # fraction
 POWER_METER = 0.02  # fraction
 VOLTAGE_METER = 0.01  # fraction of the capacitor voltage
 TACHOMETER = 0.003  # fraction: about 3 rpm
+THERMOMETER = 1.0  # K, in the airstream ahead of the motor
 
 
 PROPOSALS_PER_SAMPLE = 4

@@ -123,7 +123,7 @@ class Answer:
     @cached_property
     def measurement(self) -> Decisive:
         """Measurement that could change the recommendation most."""
-        return decisive_measurement(self.candidates[0])
+        return decisive_measurement(self.candidates[0], self.job.found)
 
     @property
     def verdict(self) -> Message:

@@ -19,9 +19,15 @@ import numpy as np
 
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
-from airover.model.heat_study import TEMP_AIR_READ
-from airover.model.identify import CURRENT_METER, POWER_METER, TACHOMETER, VOLTAGE_METER
+from airover.model.identify import (
+    CURRENT_METER,
+    POWER_METER,
+    TACHOMETER,
+    THERMOMETER,
+    VOLTAGE_METER,
+)
 from airover.model.simulation import HIGH, LOW, SLIP_RUNNING, USUAL
+from airover.records.found import Found
 from airover.selection.check import FAIL, MISSING
 from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
@@ -107,8 +113,11 @@ class Decisive:
         )
 
 
-def decisive_measurement(candidate: Candidate) -> Decisive:
-    """Return the measurement that could change the recommendation of a motor most."""
+def decisive_measurement(candidate: Candidate, seen: Found) -> Decisive:
+    """Return the measurement that could change the recommendation of a motor most.
+
+    ``seen`` contains the findings on the failed motor.
+    """
     if facts := _missing_facts(candidate):
         return Decisive(FACT, facts[0])
     check = closest_check(candidate)
@@ -116,7 +125,7 @@ def decisive_measurement(candidate: Candidate) -> Decisive:
         return Decisive()
     case, levels = candidate.case, _levels(candidate.case)
     margin = _spread_out(margins(case, levels)[check], case)
-    found = [_decides(one, margin, check, case) for one in readings(case, levels)]
+    found = [_decides(one, margin, check, case) for one in readings(case, levels, seen)]
     for when in (BEFORE, AFTER):
         able = [one for one in found if one.when == when]
         if able:
@@ -218,7 +227,7 @@ def margins(case: Case, levels) -> dict[str, np.ndarray]:
     }
 
 
-def readings(case: Case, levels) -> list[Reading]:
+def readings(case: Case, levels, seen: Found) -> list[Reading]:
     """Return all readings that are possible on a job and on the new motor.
 
     Values that were entered for the job are left out.
@@ -226,7 +235,7 @@ def readings(case: Case, levels) -> list[Reading]:
     job, conditions, simulation = case.job, case.conditions, case.simulation
     volts = conditions.voltage[levels][:, None]
     found = [
-        Reading("air", BEFORE, "air_temperature", conditions.temp_air, TEMP_AIR_READ),
+        Reading("air", BEFORE, "air_temperature", conditions.temp_air, THERMOMETER),
     ]
     if job.site.voltage is None:
         error = VOLTAGE_METER * conditions.voltage[USUAL]
@@ -238,8 +247,8 @@ def readings(case: Case, levels) -> list[Reading]:
         diameter = conditions.blade_diameter
         error = TAPE * np.median(diameter)
         found.append(Reading("diameter", BEFORE, "blade_diameter", diameter, error))
-    seen = {job.found.bearings, job.found.winding, job.found.start}
-    if simulation.failed is not None and not seen & set(CANNOT_RUN):
+    stuck = {seen.bearings, seen.winding, seen.start} & set(CANNOT_RUN)
+    if simulation.failed is not None and not stuck:
         found += _running("old", BEFORE, simulation.failed.figures, levels, 0)
     found += _running("new", AFTER, simulation.figures, levels, case.row)
     winding = simulation.temp_winding[levels, case.row]

@@ -21,7 +21,7 @@ winding temperature in 90 % and the true speed in 94 %. No real motor has been m
 
 import difflib
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -83,6 +83,10 @@ EXPECTED_FROM = 0.80  # minimum probability of "as expected" for agreement
 SUSPECTED, RULED_OUT = "likely", "no sign of it"
 COOL_DAY = 15.0  # degC, lowest outdoor temperature assumed if none was read
 LEAST_DEVIATION = 0.012  # minimum spread of the simulated supply, fraction of the voltage
+# Observations that the simulation does not use
+NOTHING_SEEN = {
+    "start": None, "rotation": None, "rotation_seen_from": None, "capacitor_tolerance": None,
+}  # fmt: skip
 
 
 FEWEST_FOR_A_CURVE = 4
@@ -592,6 +596,14 @@ def verify(
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:
         raise InputError("reading", NOTHING, Message("verify.error.no_reading"))
+    figures = measured.model_copy(update=NOTHING_SEEN)
+    expectation, taken = _expected(job, figures, tuple(motors), samples, seed, settle)
+    return judge(replace(expectation, measured=measured), taken, seed)
+
+
+@lru_cache(maxsize=4)
+def _expected(job: Job, measured: Measurements, motors, samples: int, seed: int, settle):
+    """Return the Expectation and the readings taken, which do not depend on what was seen."""
     subject = subject_of(job, measured, motors, samples, seed)
     subject = subject._replace(motor=replace(subject.motor, settle=settle))
     moments = measured.reading or (ReadingMoment(),)
@@ -602,7 +614,7 @@ def verify(
     line = [volts_at(number, taken, one) for number, one in enumerate(asked)]
     before = simulated(subject.motor, asked, line, seed)
     inputs = inputs_of(asked[0], moments[0], odd)
-    return judge(Expectation(job, measured, subject, before, odd, inputs), taken, seed)
+    return Expectation(job, measured, subject, before, odd, inputs), tuple(taken)
 
 
 def judge(expectation: Expectation, taken, seed=0) -> Verified:
