@@ -10,8 +10,9 @@ import io
 import textwrap
 
 import numpy as np
+from matplotlib import figure
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
+from matplotlib.text import Text
 from PIL import Image
 
 from airover.core.intervals import Band
@@ -31,6 +32,15 @@ LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 # upper limits for axes, as multiples of a power of ten
 ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
 MOST_STILLS = 20  # axes kept as pixels by one picture, a few MB
+
+
+class Figure(figure.Figure):
+    """Figure that shows all text as typed. matplotlib typesets text with two "$" as an equation."""
+
+    def draw(self, renderer) -> None:
+        for text in self.findobj(Text):
+            text.set_parse_math(False)
+        super().draw(renderer)
 
 
 def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) -> None:
@@ -60,6 +70,7 @@ def unframed(axes, side: str) -> None:
 def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = SMALL, **more):
     """Write ``words`` next to the data point ``place``, at an offset of ``away`` [pt]."""
     look = {"textcoords": "offset points", "fontsize": size, "bbox": BEHIND, "color": color}
+    look |= {"parse_math": False}
     return axes.annotate(words, place, xytext=away, **{**look, **more})
 
 
@@ -149,7 +160,7 @@ class MovingPicture:
 
     def words(self, axes, text: str = "", place=(0, 0), **look):
         """Return a text label that `set` moves."""
-        look = {"fontsize": SMALL, "color": INK, "bbox": BEHIND, **look}
+        look = {"fontsize": SMALL, "color": INK, "bbox": BEHIND, "parse_math": False, **look}
         return self._moved(axes.text(*place, text, animated=True, **look))
 
     def note(self, axes, text: str = "", away=(0, 0), **look):
