@@ -105,8 +105,7 @@ class MovingPicture:
 
     A subclass sets up its axes on ``figure`` and creates its moving parts with `line`, `band`,
     `upright` and `words`. Parts that are created first are in the background. The ``set`` method of
-    a subclass fits the axes, calls `restore` and moves each part. Only these parts are redrawn, and
-    the PNG is lightly compressed for speed.
+    a subclass fits the axes, calls `restore` and moves each part. Only these parts are redrawn.
     """
 
     def __init__(self, size: tuple[float, float], dots: float = DOTS, **more):
@@ -173,9 +172,15 @@ class MovingPicture:
 
 
 def _png(canvas: FigureCanvasAgg) -> bytes:
-    """Return the rendered ``canvas`` as a lightly compressed PNG file."""
+    """Return the rendered ``canvas`` as a PNG file with at most 256 colors.
+
+    This takes less time than the compression of all colors, and a third of the size.
+    """
     size, pixels = canvas.get_width_height(), canvas.buffer_rgba()
     picture = Image.frombuffer("RGBA", size, pixels, "raw", "RGBA", 0, 1).convert("RGB")
+    picture = picture.quantize(256, method=Image.Quantize.FASTOCTREE)
+    # The nearly white edges of letters share the color of the paper, which stays white.
+    picture.putpalette(bytes(255 if one == 254 else one for one in picture.getpalette()))
     file = io.BytesIO()
-    picture.save(file, "PNG", compress_level=2, dpi=(100, 100))
+    picture.save(file, "PNG", dpi=(100, 100))
     return file.getvalue()
