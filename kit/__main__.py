@@ -103,11 +103,15 @@ def make_environment(place: Place) -> None:
 
 
 def install_packages(place: Place) -> None:
-    """Install the pinned packages and then the project from this folder."""
+    """Install the pinned pip and packages, and then the project from this folder.
+
+    The pip of the Python installation installs only the pinned pip and setuptools. It can be years
+    old and differs between computers.
+    """
     checked = ("--require-hashes", "--only-binary", ":all:")
     builder = place.venv / "airover-builder.txt"
     pins = place.pins.read_text(encoding="utf-8")
-    builder.write_text(pinned("setuptools", pins), encoding="utf-8")
+    builder.write_text(pinned("pip", pins) + pinned("setuptools", pins), encoding="utf-8")
     pip_install(place, *checked, "-r", builder)
     pip_install(place, *checked, "--no-binary", SOURCE_ONLY, "-r", place.pins)
     pip_install(place, "--no-deps", "--editable", place.root)

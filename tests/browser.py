@@ -30,8 +30,8 @@ def installed() -> str | None:
 
 
 @contextmanager
-def started():
-    """A browser for tests; without one they are skipped, under CI they fail."""
+def started(*more):
+    """A browser for tests, with ``more`` options; without one they are skipped, under CI they fail."""
     path = installed()
     if path is None and os.environ.get("CI"):
         pytest.fail(NONE)
@@ -39,7 +39,7 @@ def started():
         pytest.skip(NONE)
     sync_api = pytest.importorskip("playwright.sync_api")
     with sync_api.sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=path, args=list(QUIET))
+        browser = play.chromium.launch(executable_path=path, args=[*QUIET, *more])
         try:
             yield browser
         finally:

@@ -19,6 +19,7 @@ import websockets
 
 from airover.app import guard, serve
 from airover.app.cli import main
+from airover.app.open_pages import Begins, Page, Pages
 from airover.core.errors import InputError
 from tests import browser
 from tests.served_page import TOKEN, served
@@ -260,30 +261,51 @@ def test_too_many_pages_are_refused_with_a_sentence(tmp_path):
 def test_one_browser_locks_nobody_out(server):
     """Not with pages that it never opens, and not with more pages than one browser may have."""
 
-    async def entered(lines, one) -> None:
-        async with asyncio.timeout(PATIENCE):
-            while True:
-                try:
-                    await lines.enter_async_context(one.line())
-                    return
-                except websockets.InvalidStatus:  # the lines of the test before are still ending
-                    await asyncio.sleep(0.1)
-
-    async def opened(visitors) -> list[int]:
+    async def tried() -> None:
         async with AsyncExitStack() as lines:
             for one in visitors[:MOST_OF_ONE]:
-                await entered(lines, one)
-            refused = await asyncio.to_thread(Visitor, server, visitors[0].cookie)
+                await lines.enter_async_context(one.line())
+            with pytest.raises(websockets.InvalidStatus, match="403"):
+                await one_more.line()
+            refused = await asyncio.to_thread(ask, server, f"/?job={KEY}", Cookie=first.cookie)
+            assert refused.status == 503 and "Hay demasiadas páginas abiertas" in refused.text
+            again = await asyncio.to_thread(Visitor, server, first.cookie, first.key)
+            assert again.status == 200, "an open page can be reloaded"
             other = await asyncio.to_thread(Visitor, server)
-            return [refused.status, other.status]
+            assert "comm_msg" in await widgets_of(other)
+            left = {"method": "POST", "Cookie": first.cookie}
+            await asyncio.to_thread(ask, server, f"/goodbye/{first.name}", **left)
+            await lines.enter_async_context(one_more.line())
 
     first = Visitor(server)
     visitors = [first] + [Visitor(server, first.cookie) for _ in range(80)]
     assert {one.status for one in visitors} == {200}
-    assert apart(opened(visitors)) == [503, 200]
-    assert visitors[0].is_there()  # kept for its browser, until there are too many
-    assert apart(opened(visitors[MOST_OF_ONE:])) == [503, 200]
-    assert not visitors[0].is_there()
+    one_more = visitors[MOST_OF_ONE]
+    apart(tried())
+
+
+def test_pages_without_a_browser_are_kept_until_there_are_too_many():
+    """A tab that is asleep comes back to its page."""
+    pages = Pages()
+
+    def connected(session: str) -> Page:
+        page = pages.of(pages.give(guard.new_key(), Begins("en", "US"), session))
+        return page if pages.connect(page) else None
+
+    asleep = [connected("one") for _ in range(MOST_OF_ONE)]
+    assert connected("other") and all(asleep)
+    for page in asleep:
+        page.here = False
+    assert pages.surplus("one") is None
+    awake = [connected("one") for _ in range(MOST_OF_ONE)]
+    assert all(awake)
+    for page in asleep:
+        assert pages.of(pages.surplus("one")) is page, "the oldest first, and none with a browser"
+        pages.end(pages.surplus("one"))
+    assert pages.surplus("one") is None
+    assert pages.give(guard.new_key(), Begins("en", "US"), "one") is None
+    lesson = pages.give(guard.new_key(), Begins("en", "US"), "pupil", "fan")
+    assert lesson and pages.connect(pages.of(lesson))
 
 
 # In a browser
@@ -366,9 +388,9 @@ def apart(doing):
 class Visitor:
     """A page that was asked for without a browser: its name and the cookie it was given to."""
 
-    def __init__(self, server, cookie=""):
-        own = {"Cookie": cookie} if cookie else {}
-        self.server, page = server, ask(server, f"/?job={guard.new_key()}", **own)
+    def __init__(self, server, cookie="", key=""):
+        own, self.key = {"Cookie": cookie} if cookie else {}, key or guard.new_key()
+        self.server, page = server, ask(server, f"/?job={self.key}", **own)
         self.status = page.status
         if self.status != 200:
             return
@@ -411,9 +433,14 @@ async def exchange(connecting, sent, last):
     return kinds
 
 
-def test_a_line_answers_for_widgets(server):
+async def widgets_of(visitor) -> list[str]:
+    """The kinds of messages until a page has its widgets."""
     asked = {"comm_id": uuid4().hex, "target_name": TARGET, "data": {}}
-    kinds = apart(exchange(Visitor(server).line(), [("comm_open", asked)], "comm_msg"))
+    return await exchange(visitor.line(), [("comm_open", asked)], "comm_msg")
+
+
+def test_a_line_answers_for_widgets(server):
+    kinds = apart(widgets_of(Visitor(server)))
     assert set(kinds) <= {"status", "comm_open", "comm_msg"} and "comm_msg" in kinds
 
 

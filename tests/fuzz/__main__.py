@@ -7,6 +7,7 @@ stopped goes on there. ``--page`` writes the figures as a page.
 
 import argparse
 import json
+import os
 import sys
 import tempfile
 import time
@@ -29,7 +30,9 @@ def main(argv=None) -> int:
     if arguments.only:
         entrances = {arguments.only: entrances[arguments.only]}
     state = _state(arguments.state, arguments.seed)
-    _until_all_done(entrances, state, arguments)
+    with tempfile.TemporaryDirectory(prefix="airover-state-") as folder:
+        os.environ["AIROVER_STATE"] = folder  # not the job that the user has open
+        _until_all_done(entrances, state, arguments)
     print(as_table(state["entrances"]))
     return 1 if any(one["findings"] for one in state["entrances"].values()) else 0
 

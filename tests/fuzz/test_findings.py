@@ -12,6 +12,7 @@ from airover.business.truck import Terms
 from airover.core.errors import InputError, one_of
 from airover.core.files import data_folder
 from airover.core.toml import toml_table
+from airover.core.units import read
 from airover.lesson.bank import read_bank
 from airover.model.climate import read_year
 from airover.records.calls import read_calls
@@ -19,8 +20,11 @@ from airover.records.catalog import catalog_of, read_catalog
 from airover.records.causes import causes_of
 from airover.records.company import Company
 from airover.records.fan import read_curve
+from airover.records.importing import CATALOG, import_table, read_matches
 from airover.records.job import Job
 from airover.records.lesson import Draw, read_cases
+from airover.records.readings import last_place
+from airover.records.sheets import sheet_of
 from airover.records.tables import headed_rows
 from airover.reports.proposal import read_template
 from tests.fuzz import samples
@@ -212,3 +216,21 @@ def test_a_template_with_marks_without_end(tmp_path):
 @pytest.mark.parametrize("terms", [{"days": 1e-300}, {"budget": 1e308}, {"trucks": 10**9}])
 def test_terms_of_a_stock_that_would_not_end(terms):
     refused(lambda: Terms(**terms))
+
+
+@pytest.mark.parametrize("text", ["columns = 1", "sheet = [1]", "[columns]\nFLA = true"])
+def test_matches_that_are_no_text(text, tmp_path):
+    path = tmp_path / "shop.columns.toml"
+    path.write_text(text, encoding="utf-8")
+    refused(read_matches, path)
+
+
+def test_a_cell_that_holds_the_rest_of_its_table():
+    """Quotation marks that do not close. A search that tries every digit of it takes minutes."""
+    text = "Model,Volts,Price\n" + 'A-1,208-230,"' + "0" * 130_000 + "\n"
+    found = import_table(CATALOG, sheet_of("shop.csv", text.encode()))
+    assert {one.field for one in found.matches} == {"model", "voltage", "price"}
+
+
+def test_a_reading_in_a_fraction_of_one_character():
+    assert last_place(read("\u2153 A", "meter_current", "amps")) == 1.0

@@ -211,6 +211,23 @@ def test_a_remake_that_is_broken_off_leaves_no_old_stamp(place):
     assert not place.is_ready()
 
 
+def test_pip_itself_is_checked_before_it_installs_the_others(place, monkeypatch):
+    """The pip of the Python installation installs nothing else, and each pin with its hash."""
+    place.pins.write_text(PINS)
+    place.venv.mkdir()
+    installed = []
+
+    def note(place, *what):
+        assert "--require-hashes" in what or what[-2:] == ("--editable", place.root)
+        if "-r" in what:
+            text = what[-1].read_text()
+            installed.append(set(re.findall(r"^([\w-]+)==", text, re.MULTILINE)))
+
+    monkeypatch.setattr(kit, "pip_install", note)
+    kit.install_packages(place)
+    assert installed[0] == {"pip", "setuptools"} and installed[1] > installed[0]
+
+
 # What is said when it cannot be made
 
 

@@ -4,11 +4,13 @@ At length, with every sample job: ``AIROVER_MOTORS=20000 python -m pytest tests/
 """
 
 import dataclasses
+import json
 import os
 
 import numpy as np
 import pytest
 
+from airover.app.cli import main
 from airover.app.page import sample_job
 from airover.core.files import data_folder
 from airover.core.texts import ENGLISH, Writer
@@ -73,6 +75,23 @@ def test_an_answer_from_a_large_catalog_says_how_many_motors_were_calculated(mon
     assert f"The catalog has {len(MOTORS)} motors, and " in told
     assert "The 60 nearest motors were calculated." in told
     assert answer_dict(found, Writer("es"))["screened"]["calculated"] == 60
+
+
+def test_a_named_motor_of_a_large_catalog_gets_its_order(tmp_path, monkeypatch, capsys):
+    """The nearest motors alone do not include it."""
+    monkeypatch.setattr(large_catalog, "LARGE", 100)
+    fitting = answer(sample_job(), MOTORS, thorough=True).fitting
+    monkeypatch.setattr(large_catalog, "FIRST", 5)
+    screened = [one.case.motor.name for one in answer(sample_job(), MOTORS).candidates]
+    name = next(name for one in fitting if (name := one.case.motor.name) not in screened)
+    job = str(data_folder() / "jobs" / "roof-unit.toml")
+    for command in ("order", "roof"):
+        assert main([command, job, "--motor", name.upper(), "--json"]) == 0
+        assert json.loads(capsys.readouterr().out)["motor"] == name
+    assert main(["proposal", job, "--motor", name, "--json", "--out", str(tmp_path)]) == 0
+    assert json.loads(capsys.readouterr().out)["motor"] == name
+    assert main(["order", job, "--motor", "no such motor"]) == 2
+    assert "no such motor" in capsys.readouterr().err
 
 
 def test_a_motor_that_was_not_confirmed_as_the_best_is_told():

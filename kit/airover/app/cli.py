@@ -260,7 +260,7 @@ def _proposal(arguments) -> int:
     company = Company.usual(job.invented) if company is None else Company.read(company)
     motors, writer = _motors(arguments, company.currency), _writer(arguments)
     _print_left_out(arguments, motors)
-    found = answer(Job.read(arguments.job, company.currency), motors)
+    found = answer(Job.read(arguments.job, company.currency), motors, named=arguments.motor)
     if not found.fitting:
         print(writer(found.verdict), file=sys.stderr)
         return NOTHING_FITS
@@ -297,7 +297,7 @@ def _order(arguments) -> int:
     file = JobFile.read(arguments.job)
     motors = _motors(arguments)
     _print_left_out(arguments, motors)
-    found = answer(file.job, motors)
+    found = answer(file.job, motors, named=arguments.motor)
     if not found.fitting:
         print(_writer(arguments)(found.verdict), file=sys.stderr)
         return NOTHING_FITS
@@ -319,7 +319,7 @@ def _roof(arguments) -> int:
 
     motors = _motors(arguments)
     _print_left_out(arguments, motors)
-    found = answer(Job.read(arguments.job), motors)
+    found = answer(Job.read(arguments.job), motors, named=arguments.motor)
     if not found.fitting:
         print(_writer(arguments)(found.verdict), file=sys.stderr)
         return NOTHING_FITS

@@ -30,6 +30,7 @@ OWN_TOKEN = "AIROVER_TOKEN"  # environment variable with the user's own token
 KEPT_TOKEN, ENTRANCE = "token", "open.html"  # private files in the folder of the page
 LARGEST_TOKEN = 1000  # bytes
 LARGEST_CERTIFICATE = 100_000  # bytes, with the certificates that sign it
+_DATES = {9: "early", 10: "expired"}  # codes of OpenSSL for a certificate that is not valid today
 IDLE = 1800.0  # s without a message before a page is put away
 
 
@@ -142,10 +143,39 @@ def _encryption(certificate: Path | None, key: Path | None) -> dict[str, str]:
         # An empty password prevents a prompt for the password of an encrypted key.
         context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
         context.load_cert_chain(certificate, key, password="")
+        _check_dates(context, certificate)
+    except ssl.SSLCertVerificationError as error:
+        given = Message(
+            f"page_encryption.{_DATES[error.verify_code]}", file=quoted(str(certificate))
+        )
+        raise InputError("--certificate", given, Message("page_encryption.valid")) from None
     except (OSError, ValueError):
         given = Message("page_encryption.unusable", file=quoted(str(certificate)))
         raise InputError("--certificate", given, Message("page_encryption.pair")) from None
     return {"ssl_certfile": str(certificate), "ssl_keyfile": str(key)}
+
+
+def _check_dates(server: ssl.SSLContext, certificate: Path) -> None:
+    """Negotiate with the server's certificate as a browser does that trusts the certificate.
+
+    Raises
+    ------
+    ssl.SSLCertVerificationError
+        If the certificate is not valid today.
+    """
+    client = ssl.create_default_context(cafile=certificate)
+    client.check_hostname, client.verify_flags = False, ssl.VERIFY_X509_PARTIAL_CHAIN
+    there, back = ssl.MemoryBIO(), ssl.MemoryBIO()
+    ends = client.wrap_bio(back, there), server.wrap_bio(there, back, server_side=True)
+    for end in ends * 2:
+        try:
+            end.do_handshake()
+        except ssl.SSLWantReadError:
+            continue  # it waits for the other end
+        except ssl.SSLCertVerificationError as error:
+            if error.verify_code in _DATES:
+                raise
+            return
 
 
 def _entrance(folder: Path, address: str) -> str:

@@ -14,9 +14,7 @@ import threading
 import uuid
 from contextlib import asynccontextmanager, suppress
 from ctypes import CDLL
-from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
 from urllib.parse import urlencode
 
 import solara.server.starlette as solara_starlette
@@ -42,6 +40,7 @@ from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
 from airover.app.kept_jobs import jobs_folder
 from airover.app.lines import Line, count_of
+from airover.app.open_pages import Begins, Page, Pages
 from airover.app.page import SYSTEMS, App, get_ready
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
@@ -60,106 +59,9 @@ FILES = {path.name: path for path in FRAME.iterdir() if path.suffix in (".css", 
 KEEP = "private, max-age=31536000, immutable"  # one year; a changed file has another address
 LARGEST_MESSAGE = 5_000_000  # bytes, for a message from the page
 LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
-MOST_PAGES = 120  # maximum number of pages open at the same time
-MOST_OF_ONE = 10  # pages open in one browser
-MOST_UNOPENED = 1000  # pages that were requested but not opened; the oldest is discarded
 TRIMMED_EVERY = 30.0  # s between returns of free memory to the operating system
 AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost
 TARGET = "airover.page"  # target name of the message that requests a page's widgets
-
-
-class Begins(NamedTuple):
-    """Language and unit system of a new page."""
-
-    language: str
-    units: str
-
-
-@dataclass
-class Page:
-    """Page that is open in a browser.
-
-    Attributes
-    ----------
-    key : str
-        Key of the file that stores the page's entries.
-    session : str
-        Browser session that opened the page.
-    lesson : str
-        Lesson for a student of a class, or "" for the page with a job.
-    connected, here : bool
-        True once the page has been connected, and while it is connected.
-    line : Line or None
-        Connection to the browser since the page was first connected.
-    """
-
-    key: str
-    begins: Begins
-    session: str
-    lesson: str = ""
-    app: App | LessonPage | None = None
-    connected: bool = False
-    here: bool = False
-    line: Line | None = None
-    talking: asyncio.Task | None = None  # exchange of messages over the line
-
-
-class Pages:
-    """Open pages by name. The name is the ID of the page's kernel context in solara."""
-
-    def __init__(self):
-        self._pages: dict[str, Page] = {}
-        self._lock = threading.Lock()
-
-    def give(self, key: str, begins: Begins, session: str, lesson: str = "") -> str | None:
-        """Create a page and return its name, or None if too many pages are open.
-
-        A page that has never connected to the server does not count, because it has no widgets.
-        """
-        with self._lock:
-            if self._are_too_many(session):
-                return None
-            unopened = [name for name, page in self._pages.items() if not page.connected]
-            if len(unopened) >= MOST_UNOPENED:
-                del self._pages[unopened[0]]
-            name = uuid.uuid4().hex
-            self._pages[name] = Page(key, begins, session, lesson)
-            return name
-
-    def connect(self, page: Page) -> bool:
-        """Mark a page as connected, unless too many pages are open."""
-        with self._lock:
-            page.here = page.here or not self._are_too_many(page.session)
-            page.connected = page.connected or page.here
-            return page.here
-
-    def surplus(self, session: str) -> str | None:
-        """Return the name of the oldest page without a browser, if there are too many pages."""
-        with self._lock:
-            opened = {name: page for name, page in self._pages.items() if page.connected}
-            own = {name: page for name, page in opened.items() if page.session == session}
-            if len(opened) <= MOST_PAGES and len(own) <= MOST_OF_ONE:
-                return None
-            away = [name for name in (*own, *opened) if not opened[name].here]
-            return away[0] if away else None
-
-    def _are_too_many(self, session: str) -> bool:
-        here = [page.session for page in self._pages.values() if page.here]
-        return len(here) >= MOST_PAGES or here.count(session) >= MOST_OF_ONE
-
-    def find(self, name: str, session: str | None) -> Page | None:
-        """Return the page with this name if it belongs to this browser session."""
-        page = self._pages.get(name)
-        return page if page is not None and page.session == session else None
-
-    def of(self, name: str) -> Page:
-        return self._pages[name]
-
-    def end(self, name: str) -> None:
-        self._pages.pop(name, None)
-
-    def __len__(self) -> int:
-        return len(self._pages)
 
 
 def make_app(

@@ -220,9 +220,8 @@ def motor_named(motors, name: str) -> CatalogMotor:
     InputError
         If the catalog has no motor with this name or model.
     """
-    wanted = " ".join(name.lower().split())
     for one in motors:
-        if wanted in (one.name.lower(), one.model.lower()):
+        if one.is_named(name):
             return one
     near = difflib.get_close_matches(name, [one.name for one in motors], n=NAMED, cutoff=0)
     raise InputError("motor", quoted(name), one_of(near))

@@ -8,7 +8,6 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from matplotlib.figure import Figure
 
 from airover.core.intervals import Band
 from airover.core.texts import NO_BREAK, Writer
@@ -28,7 +27,18 @@ from airover.lesson.case import (
 from airover.model.simulation import LOW, USUAL
 from airover.records.catalog import CatalogMotor
 from airover.records.lesson import Story
-from airover.reports.drawing import LINE, SHADE, THIN, WIDE, beside, frame, note, title, unframed
+from airover.reports.drawing import (
+    LINE,
+    SHADE,
+    THIN,
+    WIDE,
+    Figure,
+    beside,
+    frame,
+    note,
+    title,
+    unframed,
+)
 from airover.reports.palette import INK, PALE
 from airover.selection.check import ADAPT, MISSING, Check
 from airover.selection.rules import Candidate

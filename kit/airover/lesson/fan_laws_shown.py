@@ -8,7 +8,6 @@ import re
 
 import numpy as np
 import pandas as pd
-from matplotlib.figure import Figure
 
 from airover.core.errors import InputError
 from airover.core.intervals import Band
@@ -37,6 +36,7 @@ from airover.reports.drawing import (
     SMALL,
     THICK,
     THIN,
+    Figure,
     MovingPicture,
     frame,
     note,

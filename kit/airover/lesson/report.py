@@ -12,7 +12,6 @@ from dataclasses import asdict
 from pathlib import Path
 
 import pandas as pd
-from matplotlib.figure import Figure
 
 from airover.core.files import write_files
 from airover.core.texts import Texts
@@ -33,7 +32,7 @@ from airover.lesson.marks import (
 from airover.lesson.question import LETTERS, Paper, StudentQuestion
 from airover.records.lesson import NUMBER, SchoolClass
 from airover.reports import drawing, writing
-from airover.reports.drawing import SMALL, THIN, frame, title, unframed
+from airover.reports.drawing import SMALL, THIN, Figure, frame, title, unframed
 from airover.reports.palette import INK, PAPER
 from airover.reports.plain import listed, paragraphs, wrapped
 from airover.reports.typeset import everywhere, plain, typeset
@@ -385,7 +384,7 @@ def _name_students(axes, scripts, marks: ClassMarks, texts: Texts) -> None:
     names = [
         f"{_short(one.student)}, {shown_number(one.points) if one.points else 0}" for one in scripts
     ]
-    axes.set_xticks(range(len(names)), names, rotation=90, parse_math=False)
+    axes.set_xticks(range(len(names)), names, rotation=90)
     axes.set_xlabel(texts("lesson_paper.picture.students", most=marks.most))
 
 

@@ -151,6 +151,10 @@ class CatalogMotor:
         """Manufacturer and model, which together are unique in a catalog."""
         return f"{self.maker} {self.model}"
 
+    def is_named(self, name: str) -> bool:
+        """Return True if ``name`` is the name or the model of this motor, ignoring case."""
+        return " ".join(name.lower().split()) in (self.name.lower(), self.model.lower())
+
     @property
     def synchronous_rpm(self) -> float:
         """Synchronous speed [rpm]."""

@@ -29,7 +29,7 @@ from airover.core.errors import InputError
 from airover.core.files import decoded, read_bytes, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
-from airover.core.toml import toml_table
+from airover.core.toml import as_typed, toml_table
 from airover.core.units import convert, quoted, read
 from airover.records import calls as calls_file
 from airover.records.calls import (
@@ -527,7 +527,15 @@ def saved_matches(path: str | os.PathLike) -> dict:
 
 def read_matches(path: str | os.PathLike) -> dict:
     """Read saved matches from a file. Raises InputError if the file is damaged."""
-    return toml_table(read_text(path, MATCH_FILE, LARGEST_MATCH), MATCH_FILE)
+    found = toml_table(read_text(path, MATCH_FILE, LARGEST_MATCH), MATCH_FILE)
+    columns = found.get("columns", {})
+    facts = found | (columns if isinstance(columns, dict) else {})
+    for name, value in facts.items():
+        if not isinstance(value, str) and value is not columns:
+            raise InputError(quoted(name), as_typed(value), Message("error.field.text"))
+    if not isinstance(columns, dict):
+        raise InputError("columns", as_typed(columns), Message("import.columns_table"))
+    return found
 
 
 MATCH_FILE = Message("import.match_file")
@@ -666,8 +674,9 @@ def _with_unit(text: str) -> tuple[str, str]:
 
 
 def _known(cells: list[str]) -> list[str]:
-    """Return the first 500 cells that are not marked as unknown."""
-    return [_decimal(cell) for cell in cells if cell.upper() not in _EMPTY][:500]
+    """Return the first 500 cells that are not marked as unknown, each up to LONGEST_CELL."""
+    found = [cell[:LONGEST_CELL] for cell in cells if cell.upper() not in _EMPTY]
+    return [_decimal(cell) for cell in found[:500]]
 
 
 def _decimal(cell: str) -> str:
@@ -677,6 +686,7 @@ def _decimal(cell: str) -> str:
     return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
 
 
+LONGEST_CELL = 2000  # characters that are searched for units and nameplate data
 LONGEST_HEADING = 200  # characters that are compared with the names of fields
 _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun")
 
@@ -772,7 +782,7 @@ def _as_description(by_name: float, cells: list[str]) -> tuple[float, str]:
     if by_name >= 0.75:
         return by_name, LIKELY
     long = [cell for cell in cells if len(cell.split()) > 2 or len(cell) > 15][:_SAMPLE]
-    share = sum(bool(_entry(cell[:2000])) for cell in long) / min(len(cells), _SAMPLE)
+    share = sum(bool(_entry(cell)) for cell in long) / min(len(cells), _SAMPLE)
     return (0.4 * share, BY_CONTENT) if share >= 0.3 else (0, "")
 
 
@@ -1010,7 +1020,7 @@ def _price(match: Match, text: str) -> dict[str, str]:
 
 def _description(match: Match, text: str) -> dict[str, str]:
     """Return the nameplate data in free text, or an empty dict if there are none."""
-    return {name.replace("_", " "): value for name, value in _entry(text[:2000]).items()}
+    return {name.replace("_", " "): value for name, value in _entry(text[:LONGEST_CELL]).items()}
 
 
 def _voltage(match: Match, text: str) -> dict[str, str]:

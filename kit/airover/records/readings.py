@@ -6,6 +6,7 @@ such as "2 % + 2 digits".
 
 import os
 import re
+import unicodedata
 from collections.abc import Iterator
 from typing import Annotated, NamedTuple, Self
 
@@ -226,7 +227,8 @@ def last_place(amount: Amount) -> float:
     >>> last_place(read("1.85 A", "current", "amps"))
     0.01
     """
-    number = parse_number(_NUMBER.search(amount.text)[0])
+    digits = unicodedata.normalize("NFKC", amount.text)  # for example, \u2153
+    number = parse_number(_NUMBER.search(digits)[0])
     factor = amount.low / number if number else 1.0
     return float(f"{factor * 10.0 ** -decimals_typed(amount.text):.12g}")
 

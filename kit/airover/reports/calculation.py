@@ -35,6 +35,7 @@ from airover.model.calculation_motor import motor_expected, motor_of_job
 from airover.model.expected import Expected
 from airover.model.fan_at_site import Sized
 from airover.model.heat_answer import HeatAnswer
+from airover.reports.writing import in_markdown
 from airover.selection.answer import Answer
 from airover.selection.bearing_choice import BearingStudy
 from airover.selection.rules import Candidate
@@ -119,7 +120,7 @@ class Calculation:
 
     def markdown(self) -> str:
         """Return the calculation as Markdown with LaTeX and collapsible steps."""
-        parts = [" ".join(self.intro)]
+        parts = [" ".join(self.intro) if self.sections else in_markdown(self.missing)]
         for group in self.groups:
             parts += [f"#### {group.title}", group.intro]
             parts += [_folded_markdown(line, self.writer) for line in group.lines]

@@ -12,7 +12,6 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from matplotlib.figure import Figure
 
 from airover.business.compare import Compared, ComparedMotor
 from airover.core.files import write_files
@@ -23,7 +22,7 @@ from airover.core.texts import ENGLISH, FIGURES, Writer
 from airover.model.conditions import HOURS_A_YEAR
 from airover.model.simulation import USUAL
 from airover.reports import drawing, writing
-from airover.reports.drawing import LINE, SMALL, THICK, THIN, WIDE, frame, note, title
+from airover.reports.drawing import LINE, SMALL, THICK, THIN, WIDE, Figure, frame, note, title
 from airover.reports.palette import BLUE, EDGE, FAN, FITS, INK, PAPER, SOFT, WORK
 from airover.reports.plain import changed_limits, figure, paragraphs, wrapped
 from airover.selection.check import ADAPT, FAIL, MISSING

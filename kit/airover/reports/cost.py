@@ -6,13 +6,12 @@ hatching are used only to separate the labeled segments.
 
 import numpy as np
 import pandas as pd
-from matplotlib.figure import Figure
 
 from airover.business.cost_options import Drivers
 from airover.business.life_cost import LifeCost, LifeCosts, cheaper, difference
 from airover.core.texts import ENGLISH, Writer
 from airover.reports.answer_tables import input_table
-from airover.reports.drawing import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
+from airover.reports.drawing import BEHIND, SMALL, THIN, WIDE, Figure, frame, note, title, unframed
 from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 from airover.reports.writing import table
 

@@ -8,7 +8,6 @@ rotor and the effects of elevation, and are created on demand.
 
 import numpy as np
 import pandas as pd
-from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from airover.core.intervals import Band
@@ -24,6 +23,7 @@ from airover.reports.drawing import (
     SMALL,
     THICK,
     THIN,
+    Figure,
     MovingPicture,
     frame,
     note,

@@ -7,12 +7,12 @@ import io
 from typing import NamedTuple
 
 import matplotlib
-from matplotlib.figure import Figure
 
 from airover.reports.drawing import (
     LINE,
     PRINT_PLAIN,
     PRINT_SMALL,
+    Figure,
     frame,
     note,
     unframed,

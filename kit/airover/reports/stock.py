@@ -6,7 +6,6 @@ from dataclasses import asdict
 from pathlib import Path
 
 import pandas as pd
-from matplotlib.figure import Figure
 
 from airover.business.decision import Decision
 from airover.business.stock import Confirmed, StockStudy, mean_ends
@@ -25,7 +24,7 @@ from airover.reports.decision import (
     decision_text,
     summary_blocks,
 )
-from airover.reports.drawing import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
+from airover.reports.drawing import LEADER, LINE, SMALL, THIN, Figure, frame, note, title, unframed
 from airover.reports.palette import EDGE, INK, PALE, PAPER
 from airover.reports.plain import changed_limits, listed, paragraphs, wrapped
 from airover.reports.writing import table

@@ -7,13 +7,23 @@ import json
 from pathlib import Path
 
 import pandas as pd
-from matplotlib.figure import Figure
 
 from airover.core.files import write_files
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.reports import drawing, writing
-from airover.reports.drawing import DOTS, LINE, SHADE, SMALL, THIN, frame, note, title, unframed
+from airover.reports.drawing import (
+    DOTS,
+    LINE,
+    SHADE,
+    SMALL,
+    THIN,
+    Figure,
+    frame,
+    note,
+    title,
+    unframed,
+)
 from airover.reports.palette import EDGE, FAN, INK, PALE, PAPER, SOFT
 from airover.reports.verify import verified_dict, verify_report
 from airover.reports.writing import table

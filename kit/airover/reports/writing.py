@@ -1,6 +1,7 @@
 """Write tables (pandas) with headings in the reader's language as HTML and CSV."""
 
 import re
+from html import escape
 
 import pandas as pd
 
@@ -64,6 +65,15 @@ def no_equation(html: str) -> str:
     JupyterLab looks for pairs of dollar signs and for backslashes, but only within one element.
     """
     return MATH.sub(r"<span>\g<0></span>", html)
+
+
+def in_markdown(text: str) -> str:
+    """Return ``text`` for Markdown, without any sign that JupyterLab would format or typeset.
+
+    JupyterLab removes equations before it renders Markdown, so such signs are written as numbers.
+    """
+    signs = MATH.sub(lambda sign: f"<span>&#{ord(sign[0])};</span>", escape(text))
+    return f"<div>{' '.join(signs.split())}</div>"
 
 
 def csv(frame: pd.DataFrame, index: bool = False) -> str:

@@ -75,10 +75,9 @@ class Answer:
         InputError
             If no candidate has this name or the motor does not fit.
         """
-        wanted = " ".join(name.lower().split())
         for one in self.candidates:
             motor = one.case.motor
-            if wanted in (motor.name.lower(), motor.model.lower()):
+            if motor.is_named(name):
                 if one.verdict == DOES_NOT_FIT:
                     name, why = quoted(motor.name), one.reasons[0]
                     given = Message("answer.refused.motor", motor=name, why=why)
@@ -152,11 +151,18 @@ class Answer:
 
 
 def answer(
-    job: Job, motors, *, samples: int = SAMPLES, seed: int = 0, thorough: bool = False
+    job: Job,
+    motors,
+    *,
+    samples: int = SAMPLES,
+    seed: int = 0,
+    thorough: bool = False,
+    named: str | None = None,
 ) -> Answer:
     """Simulate ``motors`` on ``job`` and check them against the selection rules.
 
-    Motors with a different speed or size are not simulated unless ``thorough`` is True.
+    Motors with a different speed or size are not simulated unless ``thorough`` is True. In a large
+    catalog, only the nearest motors and the motor ``named`` by the user are evaluated.
 
     Raises
     ------
@@ -171,7 +177,7 @@ def answer(
         "torque_nm": Band.of(conditions.torque),
         "temp_at_motor_c": Band.of(conditions.temp_air),
     }
-    candidates, screened = chosen(job, motors, conditions, samples, seed, thorough)
+    candidates, screened = chosen(job, motors, conditions, samples, seed, thorough, named or "")
     return Answer(job, needed, candidates, conditions.inputs, left_out_of(motors), screened)
 
 

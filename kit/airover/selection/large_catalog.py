@@ -59,12 +59,18 @@ class Screened:
 
 
 def chosen(
-    job: Job, motors, conditions: Conditions, samples: int, seed: int, thorough: bool = False
+    job: Job,
+    motors,
+    conditions: Conditions,
+    samples: int,
+    seed: int,
+    thorough: bool = False,
+    named: str = "",
 ) -> tuple[tuple[Candidate, ...], Screened | None]:
     """Return the candidates, best first, and the numbers of motors if the catalog is large.
 
     The candidates are all motors in a small catalog, or the motors in a large catalog that are
-    nearest to the requirements.
+    nearest to the requirements and any motor whose name or model is ``named``.
     """
     motors = tuple(motors)
     if len(motors) <= LARGE:
@@ -72,11 +78,12 @@ def chosen(
     judged = apply_rules(Comparison(job, motors, conditions), WITHOUT_SIMULATION)
     keys, suitable = nearness(judged), int(can_be_simulated(judged).sum())
     order, count = np.lexsort(keys[::-1]), FIRST
+    asked = [number for number, motor in enumerate(motors) if motor.is_named(named)]
     while True:
-        kept = tuple(motors[number] for number in np.sort(order[:count]))
+        kept = tuple(motors[number] for number in np.union1d(order[:count], asked).astype(int))
         found = choose(compared(job, kept, conditions, samples, seed, thorough))
         best = nearness(found[0].judged)[:, found[0].case.number]
         is_best = best.tolist() < keys[:, order[count]].tolist()
         if is_best or count >= MOST:
-            return found, Screened(len(motors), suitable, count, is_best)
+            return found, Screened(len(motors), suitable, len(kept), is_best)
         count *= 2
