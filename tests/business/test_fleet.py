@@ -476,6 +476,10 @@ def test_tables_that_are_refused(catalog, tmp_path, sample):
     ):  # fmt: skip
         pq.write_table(table, tmp_path / "units.parquet")
         refused(sentence, tmp_path / "units.parquet", tmp_path / "out", catalog)
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "manifest.json").write_text('{"parts": {"0": ', encoding="utf-8")
+    pq.write_table(sample.slice(0, 10), tmp_path / "units.parquet")
+    refused("is damaged", tmp_path / "units.parquet", tmp_path / "out", catalog)
 
 
 def test_a_scheduler_that_does_not_answer(catalog, tmp_path, monkeypatch):
