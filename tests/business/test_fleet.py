@@ -8,13 +8,14 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from airover.business import fleet_lives, fleet_response, fleet_units
-from airover.business.fleet import fleet
+from airover.business import fleet_lives, fleet_plan, fleet_response, fleet_units
+from airover.business.fleet import fleet, worked
 from airover.business.fleet_files import Table, found_bytes, rows_of
 from airover.business.fleet_screen import Screener, site_air
 from airover.business.fleet_units import NAMEPLATE, Nameplates, job_of
@@ -257,7 +258,10 @@ def test_a_unit_without_a_motor_says_why(screener):
 
 
 def test_load_and_air_are_those_of_the_job(screener, sample):
-    units = sample.slice(0, 60)
+    rows = sample.slice(0, 60).to_pylist()
+    for row in rows[::3]:
+        row["blade_diameter_mm"] = row["airflow_m3h"] = None
+    units = pa.Table.from_pylist(rows, sample.schema)
     told = rows_of(units)
     errors, failed = screener.nameplates.of(told.nameplates.values)
     rows = np.cumsum([error is None for error in errors]) - 1
@@ -303,7 +307,10 @@ WRONG = {
     "speed": ({"speed_rpm": 9000.0}, 'speed: "9000.0 rpm" is not accepted'),
     "silent": ({"power_w": None, "current_a": None}, "power and current are both missing"),
     "word": ({"mounting": "glue"}, "mounting: "),
-    "strong": ({"power_w": 4900.0, "current_a": 30.0}, "at most 4,000 W"),
+    "strong": (
+        {"power_w": 4900.0, "current_a": 30.0},
+        "power_w: 4900 W is not accepted. Enter at most 4,000 W",
+    ),
     "gale": ({"airflow_m3h": 30000.0}, "average air velocity through the fan"),
     "phases": ({"phase": 3}, "nameplate phase"),
     "frozen": ({"outdoor_temperature_c": -40.0}, "air at the motor: "),
@@ -320,6 +327,36 @@ def test_every_refused_row_has_its_reason(screener):
         assert reason in str(found.reasons[number])
     assert len(found.taken) + len(found.reasons) == len(rows)
     assert np.array_equal(found.best.figures[0], found.best.figures[1], equal_nan=True)
+
+
+def test_the_files_of_a_part_agree_with_its_counts(screener):
+    """A unit that a motor fits, one of unknown age that none fits, and one that is rejected."""
+    rows = [GOOD | {"age_years": 12.5}, GOOD | {"frequency_hz": 50.0}, GOOD | {"phase": 3}]
+    names = dict.fromkeys(name for row in rows for name in row)
+    table = pa.table({name: [row.get(name) for row in rows] for name in names})
+    number, files, facts = worked(screener, 4, 60, table)
+    assert number == 4 and all("00004" in name for name in files)
+    part, rejects, failures, fitting, plan = files.values()
+    good, bad = pq.read_table(pa.BufferReader(part)).to_pylist()
+    assert bad["verdict"] == "does not fit" and bad["motor_1"] is None
+    assert (facts["rows"], facts["accepted"], facts["rejected"]) == (3, 2, 1)
+    assert facts["fits"] == (good["verdict"] == "fits")
+    assert facts["fits_with_work"] == (good["verdict"] == "fits with work")
+    best = [motor.name for motor in screener.motors].index(good["motor_1"])
+    assert facts["chosen"] == {str(best): 1}
+    assert pq.read_table(pa.BufferReader(rejects))["row"].to_pylist() == [63]
+    assert set(pq.read_table(pa.BufferReader(fitting))["row"].to_pylist()) == {0}
+    told = json.loads(plan)
+    price = screener.motors[best].price
+    known = {"12": [1, 1, pytest.approx(price), 1, 0], fleet_plan.UNKNOWN: [0, 0, 0.0, 0, 1]}
+    assert told["ages"] == known
+    assert sum(told["obstacles"].values()) == 1
+    assert np.all(np.isfinite(json.loads(failures)))
+    # A catalog that does not give the volts of the capacitors still has lives for them.
+    unmarked = [replace(motor, capacitor_voltage=None) for motor in screener.motors]
+    _, again, _ = worked(Screener(unmarked, screener.surfaces), 4, 60, table)
+    lives = np.array(json.loads(again["failures-00004.json"]))
+    assert np.all(np.isfinite(lives)) and np.all(lives.sum(axis=1) > 0)
 
 
 def test_no_rows_at_all(screener, sample):
@@ -435,14 +472,22 @@ def test_tables_that_are_refused(catalog, tmp_path, sample):
     text.write_text("unit\n1\n", encoding="utf-8")
     refused("none of the", text, tmp_path / "out", catalog)
     refused("Enter a Parquet file", tmp_path / "none.parquet", tmp_path / "out", catalog)
+    half = tmp_path / "half.parquet"
+    half.write_bytes(b"PAR1 half a file")
+    refused(f'units: "{half}'[:40], half, tmp_path / "out", catalog)
     for table, sentence in (
         (sample.drop_columns(["power_w"]), "the table has no power_w column."),
-        (sample.append_column("colour", [[""] * len(sample)]), 'unknown column "colour"'),
+        (sample.append_column("colour", [[""] * len(sample)]),
+         'unknown column "colour". Needed: unit, plate_voltage_low_v, plate_voltage_high_v, '),
         (sample.drop_columns(["power_w"]).append_column("power_w", [["1"] * len(sample)]),
          "power_w column has the type string"),
     ):  # fmt: skip
         pq.write_table(table, tmp_path / "units.parquet")
         refused(sentence, tmp_path / "units.parquet", tmp_path / "out", catalog)
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "manifest.json").write_text('{"parts": {"0": ', encoding="utf-8")
+    pq.write_table(sample.slice(0, 10), tmp_path / "units.parquet")
+    refused("is damaged", tmp_path / "units.parquet", tmp_path / "out", catalog)
 
 
 def test_a_scheduler_that_does_not_answer(catalog, tmp_path, monkeypatch):

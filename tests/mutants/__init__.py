@@ -12,7 +12,8 @@ tests are gathered, some five a second.
 The first tries faults in numbers and arithmetic on the published checks alone, the second all others
 and what is still alive. Compiled modules need `--uncompiled`; a busy machine more than 4 `--seconds` of
 tests for one mutant. A test that calls no function of a module is not tried for its constants, and
-what a test made while it was gathered keeps the old ones. Linux and macOS only.
+what a test made while it was gathered keeps the old ones. A process that a test starts, such as a
+worker of a fleet, has the code without the fault. Linux and macOS only.
 RESULTS.md has the figures.
 
 Texts, data and templates are read from files, and a user reads what is made of them. `files` changes

@@ -14,6 +14,7 @@ import resource
 import sys
 import time
 from collections import Counter, defaultdict
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,8 @@ class Session:
         self.leave_out = leave_out  # names of mutants
         self.only = only  # names of mutants, None for all
         self.failed = None
+        self.hits = set()  # functions that the current test has reached
+        self.built = {}  # fixture that several tests share: its seconds, functions that it reaches
         self.killers = defaultdict(Counter)  # function: which tests found its mutants
 
     def pytest_configure(self, config):
@@ -52,6 +55,18 @@ class Session:
         if report.failed:
             self.failed = report.nodeid
 
+    @pytest.hookimpl(wrapper=True)
+    def pytest_fixture_setup(self, fixturedef):
+        before, began = set(self.hits), time.perf_counter()
+        self.hits.clear()
+        try:
+            return (yield)
+        finally:
+            if fixturedef.scope != "function":
+                seconds = time.perf_counter() - began
+                self.built[_name(fixturedef)] = seconds, sorted(self.hits)
+            self.hits |= before
+
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session):
         if session.testsfailed:
@@ -69,7 +84,7 @@ class Session:
     # Which test reaches which function
 
     def _reached(self) -> dict:
-        """Of each test: its seconds, and the functions that it reaches."""
+        """Of each test: its seconds, and the functions that it and its fixtures reach."""
         read, write = os.pipe()
         pid = os.fork()
         if pid == 0:
@@ -83,6 +98,7 @@ class Session:
             found = json.load(pipe)
         os.waitpid(pid, 0)
         _load(found.pop("loaded"))
+        self.built = found.pop("built")
         bad = [name for name, one in found.items() if one["failed"]]
         if bad:
             raise SystemExit(f"these tests fail without any mutant: {bad}")
@@ -90,24 +106,27 @@ class Session:
 
     def _look(self) -> dict:
         """In a fork: run every test once."""
-        hits = set()
-        builtins.__hit__ = hits.add
+        builtins.__hit__ = self.hits.add
         for name, module in self.modules.items():
             text = Path(module.__file__).read_text(encoding="utf-8")
             plant(module, with_hits(text, name), constants=False)
         found, before = {}, set(sys.modules)
-        for nodeid, item in self.items.items():
-            hits.clear()
-            began = time.perf_counter()
-            failed = self._fails(item)
+        for item, following in pairwise((*self.items.values(), None)):
+            self.hits.clear()
+            known, began = set(self.built), time.perf_counter()
+            failed = self._fails(item, following)
             seconds = time.perf_counter() - began
-            found[nodeid] = {"seconds": seconds, "hits": sorted(hits), "failed": failed}
-        found["loaded"] = sorted(set(sys.modules) - before)
+            seconds -= sum(self.built[name][0] for name in set(self.built) - known)
+            shared = [name for name in _fixtures(item) if name in self.built]
+            hits = self.hits.union(*(self.built[name][1] for name in shared))
+            found[item.nodeid] = {"seconds": seconds, "hits": sorted(hits), "failed": failed}
+        found["loaded"], found["built"] = sorted(set(sys.modules) - before), self.built
         return found
 
-    def _fails(self, item) -> bool:
+    def _fails(self, item, following) -> bool:
+        """Run a test. Fixtures stay for the ``following`` one, if it is in the same file."""
         self.failed = None
-        item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
+        item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
         return self.failed is not None
 
     # The mutants
@@ -134,13 +153,17 @@ class Session:
         killers = self.killers[at]
         own = name.rpartition(".")[2]
         tests.sort(key=lambda one: (-killers[one], f"test_{own}.py" not in one, self._seconds(one)))
-        kept, spent = [], 0.0
+        kept = []
         for one in tests:
-            spent += self._seconds(one)
-            if kept and spent > self.asked.seconds:
+            if kept and self._needed([*kept, one]) > self.asked.seconds:
                 break
             kept.append(one)
         return kept
+
+    def _needed(self, tests) -> float:
+        """Seconds of some tests and of the fixtures that they share."""
+        shared = set().union(*(_fixtures(self.items[one]) for one in tests)) & set(self.built)
+        return sum(self.built[name][0] for name in shared) + sum(map(self._seconds, tests))
 
     def _seconds(self, nodeid: str) -> float:
         return self.reached[nodeid]["seconds"]
@@ -168,15 +191,17 @@ class Session:
     def _try(self, name, source, mutant, tests, write) -> None:
         """In a fork: plant, test, end."""
         _be_silent()
-        allowed = 10 + 5 * sum(self._seconds(one) for one in tests)
+        allowed = 10 + 5 * self._needed(tests)
         resource.setrlimit(resource.RLIMIT_CPU, (int(allowed), int(allowed) + 5))
         try:
             plant(self.modules[name], source.planted(mutant.number), constants=not mutant.where)
         except BaseException as error:  # noqa: BLE001 - whatever a mutant raises, it is found
             os.write(write, type(error).__name__.encode())
             os._exit(BROKEN)
-        for one in tests:
-            if self._fails(self.items[one]):
+        files = list(dict.fromkeys(one.partition("::")[0] for one in tests))
+        tests = sorted(tests, key=lambda one: files.index(one.partition("::")[0]))
+        for one, following in pairwise((*tests, None)):
+            if self._fails(self.items[one], self.items.get(following)):
                 os.write(write, one.encode())
                 os._exit(KILLED)
         os._exit(LIVES)
@@ -195,6 +220,15 @@ class Session:
         row = {"module": name, **vars(mutant), "ended": ended, "by": said, "tests": tests}
         print(json.dumps(row), file=self.results, flush=True)
         return 1
+
+
+def _name(fixture) -> str:
+    return f"{fixture.baseid}::{fixture.argname}"
+
+
+def _fixtures(item) -> set[str]:
+    """Names of all fixtures that a test needs."""
+    return {_name(known[-1]) for known in item._fixtureinfo.name2fixturedefs.values()}
 
 
 def _load(names) -> None:

@@ -36,7 +36,7 @@ LIBRARY = re.compile(
 )
 PUBLICATION = re.compile(
     r"\b(ASHRAE|ASTM|Booser|CIPM|Cachon|Chapman|Cox|Erlang B|Fitzgerald|GUM|GridLAB-D|Gelman"
-    r"|Gigerenzer|IEC|IEEE|ISO|Incropera|Lavan|Lemmon|Mitchell|NEMA|Nahmias|Raimondi|Sherbrooke"
+    r"|Gigerenzer|IEC|IEEE|ISO|Incropera|Kothari|Lavan|Lemmon|Mitchell|NEMA|Nahmias|Raimondi|Sherbrooke"
     r"|Shigley|Tversky|UL|US patent|EnergyPlus|chi-squared)\b"
 )
 SECOND = "Independent methods"

@@ -98,6 +98,7 @@ def rows() -> tuple[Row, ...]:
         propellers,
         exponents,
         motors,
+        observed,
         gridlabd_points,
         lives,
         efficiencies,
@@ -233,22 +234,23 @@ class Published(NamedTuple):
 
 def textbook(motor: dict) -> Published:
     """Return a motor of evidence.toml, solved with the kit's linear circuit."""
-    synchronous = 240 * np.pi / motor["poles"]
+    frequency = motor.get("frequency", 60.0)
+    synchronous = 4 * np.pi * frequency / motor["poles"]
     circuit = CapacitorRun(
         **{k: motor[k] for k in ("poles", "R1", "X1", "R2", "X2", "Xm", "turns_ratio")},
         **{k: motor[k] for k in ("R_aux", "X_aux", "capacitance")},
-        frequency=60.0,
+        frequency=frequency,
         core_conductance=motor["core"] / motor["voltage"] ** 2,
         friction=motor["friction"] / ((1 - motor["slip"]) * synchronous) ** 2,
     )
 
     def solve(voltage, slip):
-        at = circuit.balance(voltage, 60.0, slip)
+        at = circuit.balance(voltage, frequency, slip)
         return abs(at.current), at.torque, abs(at.voltage_capacitor), at.power_in
 
     names = ("name", "source", "poles", "voltage")
     rest = {k: motor[k] for k in ("slip", "capacitance", "R1", "R_aux", "turns_ratio")}
-    return Published(**{k: motor[k] for k in names}, **rest, frequency=60.0, solve=solve)
+    return Published(**{k: motor[k] for k in names}, **rest, frequency=frequency, solve=solve)
 
 
 def gridlabd(voltage, slip, saturated=True):
@@ -332,10 +334,10 @@ def motors() -> Iterator[Row]:
             np.nan,
         )
         kit = identify.ensemble(printed, SAMPLES).rearranged(lambda x: x[0])
-        locked = kit.circuit.balance(kit.voltage, 60.0, 1.0)
-        idle = kit.circuit.balance(kit.voltage, 60.0, 0.002)
+        locked = kit.circuit.balance(kit.voltage, motor.frequency, 1.0)
+        idle = kit.circuit.balance(kit.voltage, motor.frequency, 0.002)
         rated = kit.at_rating()
-        peak = breakdown_torque(kit.circuit, kit.voltage, 60.0)
+        peak = breakdown_torque(kit.circuit, kit.voltage, motor.frequency)
 
         def on(share, voltage, kit=kit):
             fan = share * kit.coefficient
@@ -359,6 +361,36 @@ def motors() -> Iterator[Row]:
         ):  # fmt: skip
             subject = "Motors from their nameplates"
             yield Row(subject, f"{motor.name}: {what}", unit, figure, Band.of(ours), motor.source)
+
+
+def observed() -> Iterator[Row]:
+    """Readings of a motor at its rating, from the rest of its nameplate without the rpm."""
+    for motor in data()["observed"]:
+        main, aux = (
+            motor[k] * np.exp(1j * np.radians(motor[f"{k}_angle"])) for k in ("main", "aux")
+        )
+        line, unknown = main + aux, np.nan
+        across = abs(aux) / (2 * np.pi * motor["frequency"] * motor["capacitance"])
+        # The windings differ only in their turns, so their impedances are in the ratio squared.
+        behind = motor["voltage"] + 1j * across * aux / abs(aux)
+        turns = np.sqrt(abs(behind / aux) / abs(motor["voltage"] / main))
+        plate = *(motor[k] for k in ("voltage", "frequency", "poles", "power")), round(abs(line), 1)
+        ratings = identify.Ratings(*plate, unknown, motor["capacitance"], unknown)
+        kit = identify.ensemble(ratings, SAMPLES).rearranged(lambda x: x[0])
+        rated = kit.at_rating()
+        taken = motor["voltage"] * line.real
+        for what, unit, figure, ours in (
+            ("power factor", "", np.cos(np.angle(line)), rated.power_in / abs(rated.current) / kit.voltage),
+            ("efficiency", "%", 100 * motor["power"] / taken, 100 * rated.power_out / rated.power_in),
+            ("main winding amps", "A", abs(main), abs(rated.current_main)),
+            ("auxiliary winding amps", "A", abs(aux), abs(rated.current_aux)),
+            ("capacitor voltage", "V", across, abs(rated.voltage_capacitor)),
+            ("auxiliary to main turns", "", turns, kit.circuit.turns_ratio),
+        ):  # fmt: skip
+            subject = "Motors from their nameplates"
+            yield Row(
+                subject, f"{motor['name']}: {what}", unit, figure, Band.of(ours), motor["source"]
+            )
 
 
 def gridlabd_circuit(slip) -> CapacitorRun:
@@ -415,7 +447,7 @@ def gridlabd_points() -> Iterator[Row]:
 
 
 def lives() -> Iterator[Row]:
-    """Insulation life by the ten-degree rule."""
+    """Insulation life by published rules."""
     interval = uniform(HALVING_INTERVAL, draws("interval")["interval"])
     for one in data()["insulation"]:
         hours = insulation.life(one["temperature"], one["class"], interval)
@@ -487,10 +519,13 @@ def page() -> str:
         parts.append(f"| {missed}, {about} | {text} |")
     parts += ["\n## What the winding temperature is based on\n", *_temperature()]
     parts += ["\n## What is missing\n", data()["missing"]["text"].strip(), "\n## Sources\n"]
-    for number, source in enumerate(data()["sources"].values(), 1):
+    for number, (key, source) in enumerate(data()["sources"].items(), 1):
         used = " Some ranges in the kit are based on this source." if source["used"] else ""
         status = WORDS[source["confidence"]]
-        parts.append(f"{number}. {source['title']}; {source['where']}. Status: {status}.{used}")
+        inside, total = share(row for row in rows() if row.source == key)
+        counted = f" Figures inside: {inside} of {total}." if total else " Not counted."
+        told = f"{source['title']}; {source['where']}. Status: {status}."
+        parts.append(f"{number}. {told}{counted}{used}")
     return "\n".join(parts) + "\n"
 
 

@@ -8,6 +8,7 @@ from airover.physics import ball_bearing as bb
 SHIGLEY = "Shigley, Mechanical Engineering Design, "
 ISO_281 = "ISO 281:2007, "
 MEMORY, UNSURE = "from memory, recomputed", "from memory, not verified"
+QUOTED = "as an open bearing program repeats the standard; quoted"
 PRINTED = 3e-5  # five printed figures
 
 
@@ -145,7 +146,7 @@ FACTORS = np.array(
         (0.26, 58.2, 12.5),
         (0.28, 57.1, 12.1),
     ]
-)  # Dw/Dpw, fc of ISO 281, f0 of ISO 76
+)  # Dw/Dpw, fc of ISO 281 (as the open program repeats it), f0 of ISO 76 (from memory)
 
 
 @pytest.mark.parametrize("bore", BALLS)
@@ -184,7 +185,7 @@ A_ISO = [
 
 @pytest.mark.parametrize(("kappa", "ratio", "published"), A_ISO)
 def test_a_iso(book, kappa, ratio, published):
-    source = ISO_281 + "aISO of radial ball bearings, " + MEMORY
+    source = ISO_281 + "aISO of radial ball bearings, " + QUOTED
     item = f"aISO at kappa {kappa}, eC Cu/P {ratio}"
     book.agrees(item, bb.a_iso(kappa, ratio), published, within=PRINTED, source=source)
 
@@ -196,7 +197,7 @@ def test_a_iso(book, kappa, ratio, published):
 def test_reference_viscosity(book, speed_rpm, diameter, published):
     ours = bb.reference_viscosity(speed_rpm, diameter / 1000) * 1e6
     item = f"nu1 at {speed_rpm} rpm, Dpw {diameter} mm, mm2/s"
-    book.agrees(item, ours, published, within=PRINTED, source=ISO_281 + "nu1, " + MEMORY)
+    book.agrees(item, ours, published, within=PRINTED, source=ISO_281 + "nu1, " + QUOTED)
 
 
 @pytest.mark.parametrize(
@@ -207,7 +208,7 @@ def test_reference_viscosity_of_both_branches(book, speed_rpm, published):
     ours = bb.reference_viscosity(speed_rpm, 0.025) * 1e6
     item = f"nu1 at {speed_rpm:.9g} rpm, Dpw 25 mm, mm2/s"
     # nine figures by hand
-    book.agrees(item, ours, published, within=1e-8, source=ISO_281 + "nu1, " + MEMORY)
+    book.agrees(item, ours, published, within=1e-8, source=ISO_281 + "nu1, " + QUOTED)
 
 
 def test_viscosity_ratio(book):
@@ -256,7 +257,7 @@ def test_contamination_factor_by_hand(book, kappa, diameter, cleanliness, publis
 
 def test_fatigue_load_limit(book):
     ours = bb.fatigue_load_limit(4500.0)
-    source = ISO_281 + "Cu = C0/22, " + UNSURE
+    source = ISO_281 + "Cu = C0/22, " + QUOTED
     book.agrees("Cu at C0 4500 N, N", ours, 204.545, within=1e-5, source=source)
 
 

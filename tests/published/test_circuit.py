@@ -17,6 +17,10 @@ CHAPMAN = (
     "Chapman, Electric Machinery Fundamentals, problem 10-1; from memory, not verified;"
     " `single_winding`"
 )
+KOTHARI = (
+    "Kothari & Nagrath, Electric Machines, example 10.5, results of a program in an open collection"
+    " of textbook examples; read"
+)
 
 OMEGA = 2 * np.pi * 60
 ROTATIONAL = 40 / (3500 * np.pi / 30)  # W of example 9.5 as a torque at its speed, N m
@@ -103,6 +107,37 @@ def test_capacitor_run_motor(book):
         ("efficiency", at.power_out / at.power_in, 3532.1 / (2893.0 + 1042.8 + 105)),
     ):
         book.agrees(f"9.5 {item}", ours, exact, within=5e-5, source=FITZGERALD_95)
+
+
+def test_capacitor_motor_at_start_and_at_load(book):
+    """The program counts with 314 rad/s, so its capacitors are a little larger at 50 Hz."""
+    rounded = 314 / (100 * np.pi)
+    motor = CapacitorRun(
+        poles=4,
+        frequency=50.0,
+        R1=4.2,
+        X1=11.3,
+        R2=7.48,
+        X2=7.2,
+        Xm=250.0,
+        turns_ratio=1.05,
+        R_aux=5.16,
+        X_aux=12.1,
+        capacitance=70e-6 * rounded,
+        core_conductance=0.0,
+        friction=0.0,
+    )
+    start = motor.solve(220, 50, 1.0)
+    run = replace(motor, capacitance=13.36817e-6 * rounded).solve(220, 50, 0.04)
+    out = run.power_out - 45  # W, all losses but those of the windings
+    for item, ours, printed in (
+        ("starting current, A", abs(start.current), 8.957),
+        ("starting torque, N m", start.torque, 6.283),
+        ("current at slip 0.04, A", abs(run.current), 2.1499),
+        ("torque at slip 0.04, N m", run.torque, 2.8948),
+        ("output / volt-amperes at slip 0.04", out / (220 * abs(run.current)), 0.82778),
+    ):
+        book.agrees(f"10.5 {item}", ours, printed, within=1e-4, source=KOTHARI)
 
 
 def test_auxiliary_the_wrong_way_round(book):
