@@ -305,7 +305,7 @@ WRONG = {
     "named": ({"unit": None}, "unit is missing"),
     "hot": ({"outdoor_temperature_c": 140.0}, "outdoor_temperature_c: 140 is not accepted"),
     "speed": ({"speed_rpm": 9000.0}, 'speed: "9000.0 rpm" is not accepted'),
-    "silent": ({"power_w": None, "current_a": None}, "power and current are both missing"),
+    "silent": ({"power_w": None, "current_a": None}, "power_w: power and current are both missing"),
     "word": ({"mounting": "glue"}, "mounting: "),
     "strong": (
         {"power_w": 4900.0, "current_a": 30.0},
@@ -481,6 +481,8 @@ def test_tables_that_are_refused(catalog, tmp_path, sample):
          'unknown column "colour". Needed: unit, plate_voltage_low_v, plate_voltage_high_v, '),
         (sample.drop_columns(["power_w"]).append_column("power_w", [["1"] * len(sample)]),
          "power_w column has the type string"),
+        (sample.drop_columns(["frame"]).append_column("frame", [[48.0] * len(sample)]),
+         "frame column has the type double"),
     ):  # fmt: skip
         pq.write_table(table, tmp_path / "units.parquet")
         refused(sentence, tmp_path / "units.parquet", tmp_path / "out", catalog)
