@@ -37,7 +37,7 @@ def test_a_normal_reading_of_a_normal_quantity(book):
     low, mid, high = inferred(motor(4000), (read,)).band("speed_rpm")
     source = "Gelman and others, Bayesian Data Analysis, 3rd ed., 2.5, recomputed"
     book.agrees("rpm after a reading", mid, 1088.0, within=1e-3, source=source)
-    # 4000 draws: 2 % of a width; 400 miss it by 6 %, a little more or less with each list of causes
+    # 4000 draws: 2 % of a width; 400 miss it by 6 %
     ours = (high - low) / (2 * 1.6449)
     book.agrees("its standard deviation", ours, np.sqrt(20.0), within=0.02, source=source)
 
