@@ -26,7 +26,7 @@ from airover.records.importing import open_calls
 from airover.records.sheets import sheet_of
 from airover.reports import printed
 from airover.reports.decision import data_said, decision_dict, decision_said, summary_blocks
-from airover.reports.stock import load_blocks, load_page, money_curve, stock_dict
+from airover.reports.stock import load_blocks, load_page, money_curve, stock_dict, stock_text
 from airover.selection.cover import FROM_CATALOG, Matched, match
 from tests.jobs import HORSEPOWER, MOTOR, job, motor
 
@@ -394,3 +394,16 @@ def test_references_do_not_disturb_the_calls(export):
     calls = open_calls(export)
     assert len(calls) == 40 and calls.references[:2] == ("T-900", "T-901")
     assert calls.part(np.arange(40) >= 38).references == ("T-938", "T-939")
+
+
+def test_a_shop_without_a_counter_is_told_how_long_a_load_must_last():
+    found = studied(days=7, lead_days=3, counter=False)
+    assert found.counter.money == 0 and not found.counter.level.any()
+    decision = decide(found)
+    assert decision.payback(decision.recommended, found.counter.money) == decision.payback(
+        decision.recommended
+    )
+    said = " ".join(stock_text(found, Writer(), decision).split())
+    assert "There is no counter stock." in said and "a load must last 10 days" in said
+    assert "Each truck:" in said and "counter stock costs" not in said
+    assert "do not include the counter stock" not in said
