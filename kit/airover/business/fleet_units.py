@@ -15,8 +15,7 @@ from airover.business.fleet_response import ends_of, fitted_failed
 from airover.core.errors import NOTHING, InputError
 from airover.core.message import Message
 from airover.model.conditions import all_as_printed, completed
-from airover.model.cooling import Body, Shell
-from airover.model.simulation import SAMPLES, Identified, lowest_voltage_of
+from airover.model.simulation import SAMPLES, Identified, lowest_voltage_of, with_networks
 from airover.physics import insulation
 from airover.records.job import Job
 from airover.records.limits import USUAL_LIMITS, Limits
@@ -421,11 +420,7 @@ def _filled(values: list) -> list:
 def _identified(nameplates: list[Nameplate]) -> Identified:
     """Return the motors with the ``nameplates``, as `model.simulation.identify_failed` does."""
     rated, used, _ = all_as_printed(nameplates, SAMPLES, 0)
-    sizes = ((one.body_diameter, one.body_length, one.ambient_rating) for one in used)
-    sizes = ([size and size.mid for size in one] for one in sizes)
-    letters = (one.insulation_class for one in used)
-    body = Body.of([(*size, letter) for size, letter in zip(sizes, letters, strict=True)])
-    return Identified(rated, Shell.of(body, rated, 0))
+    return with_networks(rated, used)
 
 
 def _impossible(nameplate: Nameplate, met: bool, power: float) -> InputError | None:
