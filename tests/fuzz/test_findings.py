@@ -1,11 +1,15 @@
 """What was found once, and bombs: files that are small and hold very much, or very large ones."""
 
+import io
 import os
 import re
 import tracemalloc
+import zipfile
 import zlib
 
+import openpyxl
 import pytest
+from openpyxl.utils import get_column_letter
 
 from airover.app.unsaved import Unsaved
 from airover.business.truck import Terms
@@ -24,7 +28,7 @@ from airover.records.importing import CATALOG, import_table, read_matches
 from airover.records.job import Job
 from airover.records.lesson import Draw, read_cases
 from airover.records.readings import last_place
-from airover.records.sheets import sheet_of
+from airover.records.sheets import sheet_of, workbook_rows
 from airover.records.tables import headed_rows
 from airover.reports.proposal import read_template
 from tests.fuzz import samples
@@ -234,3 +238,38 @@ def test_a_cell_that_holds_the_rest_of_its_table():
 
 def test_a_reading_in_a_fraction_of_one_character():
     assert last_place(read("\u2153 A", "meter_current", "amps")) == 1.0
+
+
+def sheet_with(rows: str) -> bytes:
+    """A workbook whose only sheet has these rows."""
+    book, out = io.BytesIO(), io.BytesIO()
+    openpyxl.Workbook().save(book)
+    with zipfile.ZipFile(book) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+        for name in old.namelist():
+            text = old.read(name).decode()
+            if name.endswith("sheet1.xml"):
+                text = re.sub("<sheetData.*?/>", f"<sheetData>{rows}</sheetData>", text)
+            new.writestr(name, text)
+    return out.getvalue()
+
+
+def test_a_last_row_far_below_the_others_takes_no_memory():
+    """A spreadsheet keeps the row where somebody once typed something."""
+    few = '<row r="{0}"><c r="A{0}"><v>1</v></c><c r="{1}{0}"><v>2</v></c></row>'
+    content = sheet_with(few.format(1, "B") + few.format(2, "B") + few.format(1_048_576, "XFD"))
+    tracemalloc.start()
+    _, rows = workbook_rows(content)
+    assert tracemalloc.get_traced_memory()[1] < 20 * MB
+    tracemalloc.stop()
+    assert rows == [(1, ["1", "2"]), (2, ["1", "2"]), (1_048_576, ["1", ""])]
+
+
+@pytest.mark.parametrize("name", ["wide.csv", "wide.xlsx"])
+def test_a_table_of_empty_cells_takes_no_memory(name):
+    """Each row is as wide as the widest."""
+    cells = "".join(f'<c r="{get_column_letter(at)}1"><v>1</v></c>' for at in range(1, 201))
+    rows = "".join(f'<row r="{at}"><c r="A{at}"><v>1</v></c></row>' for at in range(2, 110_000))
+    content = sheet_with(f'<row r="1">{cells}</row>{rows}')
+    if name.endswith(".csv"):
+        content = b"1," * 199 + b"1\n" + b"1\n" * 110_000
+    assert "cells" in refused(sheet_of, name, content)

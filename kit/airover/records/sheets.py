@@ -27,6 +27,7 @@ LARGEST_FILE = 100_000_000  # bytes
 LARGEST_INSIDE = 1_000_000_000  # bytes; total size of a workbook's parts, decompressed
 MOST_ROWS = 1_000_000
 MOST_COLUMNS = 200
+MOST_CELLS = 20_000_000  # with the empty cells of a row; they need 200 MB
 LONGEST_CELL = 2000  # characters
 _SEARCHED = 30  # rows searched for the headings
 _LONGEST_HEADING_ROW = 50_000  # bytes
@@ -221,7 +222,8 @@ def workbook_rows(content: bytes, wanted: str = "", inside: int = LARGEST_INSIDE
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as parts:
             if sum(part.file_size for part in parts.infolist()) > inside:
-                raise InputError(FILE, Message("sheet.too_large"), Message("sheet.smaller"))
+                given = Message("sheet.too_large", size=f"{inside / 1e6:g} MB")
+                raise InputError(FILE, given, Message("sheet.smaller"))
         book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
         names = [one.title for one in book.worksheets]
         if wanted and wanted not in names:
@@ -238,12 +240,32 @@ def workbook_rows(content: bytes, wanted: str = "", inside: int = LARGEST_INSIDE
 
 
 def _cells(sheet) -> list[tuple[int, list[str]]]:
-    rows = []
+    """Return the filled rows of a sheet with their lines, all equally wide."""
+    sheet.reset_dimensions()  # some programs write a wrong size, and rows beyond it are lost
+    rows, gap, width = [], None, 0
     for number, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), 1):
-        if number > MOST_ROWS:
-            raise _too_many(number)
-        rows.append((number, [without_direction_marks(_shown(cell)) for cell in row]))
-    return rows
+        if row is gap:  # openpyxl repeats one empty row up to the next row of the file
+            continue
+        gap = row
+        texts = [
+            "" if cell.value is None else without_direction_marks(_shown(cell)) for cell in row
+        ]
+        while texts and not texts[-1]:
+            texts.pop()
+        if texts:
+            rows.append((number, texts))
+            width = max(width, len(texts))
+            _check_size(len(rows), width)
+    return [(number, texts + [""] * (width - len(texts))) for number, texts in rows]
+
+
+def _check_size(rows: int, width: int) -> None:
+    """Raise InputError if a table has too many rows, or too many cells for the memory."""
+    if rows > MOST_ROWS:
+        raise _too_many(rows)
+    if rows * width > MOST_CELLS:
+        given = Message("sheet.cells", count=rows * width)
+        raise InputError(FILE, given, Message("limit.most", value=MOST_CELLS))
 
 
 def _shown(cell) -> str:
@@ -317,6 +339,7 @@ def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "
     if width > MOST_COLUMNS:
         given = Message("error.rows.headings", count=width)
         raise InputError(FILE, given, Message("limit.most", value=MOST_COLUMNS))
+    _check_size(len(rows), width)
     filled = [(line, [*row, *[""] * (width - len(row))]) for line, row in rows]
     top = _heading_row([row for _, row in filled[:_SEARCHED]])
     headings, top = _whole_headings(filled, top)
