@@ -307,6 +307,7 @@ class Site:
             self.pages.end(name)
             if page.app is not None:
                 page.app.leave()
+            context.kernel.session.websockets.clear()  # no message for each widget that closes
 
         return ended
 
