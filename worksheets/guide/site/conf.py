@@ -63,6 +63,11 @@ def more() -> list[Path]:
     return [ROOT / "data" / "SOURCES.md", *sorted(ROOT.glob("tests/*/*.md"))]
 
 
+def of_matplotlib(app, what, name, value, skip, options) -> bool | None:
+    """Leave out methods that matplotlib adds to its subclasses; Sphinx cannot read their markup."""
+    return getattr(value, "__module__", "") == "matplotlib.artist" or None
+
+
 def inline_math(writer, node) -> None:
     """Write an equation within a line as MathML."""
     writer.body.append(latex2mathml.tex2mathml(node.astext(), as_block=False))
@@ -78,4 +83,5 @@ def displayed_math(writer, node) -> None:
 def setup(app) -> None:
     """Register the functions above with Sphinx."""
     app.connect("source-read", contents)
+    app.connect("autodoc-skip-member", of_matplotlib)
     app.add_html_math_renderer("mathml", (inline_math, None), (displayed_math, None))
