@@ -88,6 +88,6 @@ def vectorised(circuit, voltage, coefficient):
         return at.torque - coefficient[which] * (at.speed_rpm * np.pi / 30) ** 2
 
     places = np.arange(len(voltage))
-    result = elementwise.find_root(surplus, (1e-4, 0.25), args=(places,))
+    result = elementwise.find_root(surplus, (1e-4, 0.2), args=(places,))
     assert result.success.all()
     return result.x.reshape(shape)

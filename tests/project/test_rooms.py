@@ -51,10 +51,13 @@ def loaded(program: str) -> set[str]:
 JOB = ROOT / "data" / "jobs" / "roof-unit.toml"
 
 
+def test_the_look_sees_a_slow_package():
+    assert loaded("import pint") == {"pint"}
+
+
 @pytest.mark.parametrize("program, may_load", [
-    ("import pint", {"pint"}),  # the look itself sees one
     ("import airover, airover.app.cli", set()),
     (f"from airover.app.cli import main; main(['work', {str(JOB)!r}, '--json'])", {"pint"}),
 ])  # fmt: skip
 def test_the_command_starts_without_the_slow_packages(program, may_load):
-    assert loaded(program) == may_load
+    assert loaded(program) <= may_load
