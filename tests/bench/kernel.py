@@ -37,7 +37,7 @@ def _kernel(draws, sample, repeats, saturated):
     compiled.settle(*case)
     ours, points = timed(lambda: compiled.settle(*case), repeats)
     reference, also = timed(lambda: operating_point.settle(*case))
-    vector, found = timed(lambda: vectorised(circuit, case[1], case[3]))
+    vector, found = timed(lambda: vectorised(circuit, case[1], case[3], points.slip))
     loop, apart = looped(*case, points, sample)
     what = f"{points.slip.size} points compiled, {'saturated' if saturated else 'straight'}"
 

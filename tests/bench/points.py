@@ -41,7 +41,7 @@ def many_points(draws: int, sample: int, repeats: int) -> list[Row]:
     voltage = np.linspace(200.0, 250.0, 10)
     ours, points = timed(lambda: settle(circuit, voltage, 60.0, coefficient), repeats)
     loop, apart = looped(circuit, voltage, 60.0, coefficient, points, sample)
-    vector, found = timed(lambda: vectorised(circuit, voltage, coefficient), repeats)
+    vector, found = timed(lambda: vectorised(circuit, voltage, coefficient, points.slip), repeats)
     what = f"{points.slip.size} operating points"
     away = float(np.max(np.abs(found / points.slip - 1)))
     name = f"brentq per case; {sample} timed, scaled"
@@ -72,8 +72,8 @@ def looped(circuit, voltage, frequency, coefficient, points, sample):
     return seconds * slips.size / sample, float(apart)
 
 
-def vectorised(circuit, voltage, coefficient):
-    """All slips by one call, between synchronous speed and a slip where the motor is stronger."""
+def vectorised(circuit, voltage, coefficient, slips):
+    """All slips by one call, between synchronous speed and a little more than ``slips``."""
     shape = np.broadcast_shapes(circuit.shape, voltage.shape)
 
     def flat(value):
@@ -88,6 +88,6 @@ def vectorised(circuit, voltage, coefficient):
         return at.torque - coefficient[which] * (at.speed_rpm * np.pi / 30) ** 2
 
     places = np.arange(len(voltage))
-    result = elementwise.find_root(surplus, (1e-4, 0.2), args=(places,))
+    result = elementwise.find_root(surplus, (1e-4, 1.05 * flat(slips)), args=(places,))
     assert result.success.all()
     return result.x.reshape(shape)
