@@ -307,7 +307,8 @@ class Site:
             self.pages.end(name)
             if page.app is not None:
                 page.app.leave()
-            context.kernel.session.websockets.clear()  # no message for each widget that closes
+            if not page.here:  # otherwise, the browser has to be told
+                context.kernel.session.websockets.clear()
 
         return ended
 
