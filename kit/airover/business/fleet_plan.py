@@ -3,8 +3,9 @@
 The smallest set of models is found by solving a set-covering problem with HiGHS, after removing the
 rows that cannot change the result. HiGHS stops after a fixed number of nodes, not after a fixed
 time, so that every computer finds the same plan. The shorter of its list and that of a greedy
-search is used, and compared with the proven minimum number of models. From a short list, each unit is assigned the motor that requires
-the least work or, if several require the same work, the one with the lowest energy use.
+search is used, and compared with the proven minimum number of models. From a short list, each unit
+is assigned the motor that requires the least work or, if several require the same work, the one
+with the lowest energy use.
 
 The budget assumes that a motor is replaced when it fails, and that its life has the same Weibull
 distribution as the observed life of similar motors (`business.costs`). If the table lists the age

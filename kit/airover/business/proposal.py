@@ -370,7 +370,7 @@ def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
     if costs is not None:
         energy = costs.basis.energy_price
         rate = Money(energy.mid, energy.unit, 2)
-        said = [*said, Message("life.counted", years=costs.horizon, energy=rate)]
+        said.append(Message("life.counted", years=costs.horizon, energy=rate))
     return [*said, Message("life.note")]
 
 

@@ -13,8 +13,9 @@ calls are not known in advance. Every ``terms.days`` days, the counter restocks 
 time until its stock runs out. The counter reorders each unit it issues, and orders arrive after the
 lead time. If a call is not completed on the first visit, the counter supplies the motor if it is in
 stock; otherwise, the supplier ships it. Without a counter, each truck orders the units it has used
-every ``terms.days`` days, and they arrive on the truck after the lead time. Calls are assigned to trucks at random, every day is a
-working day, and missing facts become known once the technician is at the unit.
+every ``terms.days`` days, and they arrive on the truck after the lead time. Calls are assigned to
+trucks at random, every day is a working day, and missing facts become known once the technician is
+at the unit.
 
 A call whose nameplate data are too sparse to calculate the fan load is replaced by a call with
 similar data (`with_similar`). A history of less than two years is also accepted. In both cases, the

@@ -242,9 +242,9 @@ def sampled_loads(
 ):
     """Return sampled loads with a total of about ``most`` calls.
 
-    A load contains the calls of one truck in ``terms.load_days``. The same ``seed`` gives the same loads. The rates are drawn ``rates`` times, and
-    each draw gives the same number of calls. If the history is short, a single draw may differ
-    considerably from the average.
+    A load contains the calls of one truck in ``terms.load_days``. The same ``seed`` gives the same
+    loads. The rates are drawn ``rates`` times, and each draw gives the same number of calls. If the
+    history is short, a single draw may differ considerably from the average.
     """
     rng = np.random.default_rng([seed, 3])
     law = calls_in_a_load(calls, replace(terms, days=terms.load_days))

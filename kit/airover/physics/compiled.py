@@ -61,7 +61,7 @@ SLIP_TOLERANCE = 1e-9  # after a smaller Newton step, the error is on the order 
 IRON_TOLERANCE = 1e-7  # the same for the air-gap voltage level
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
 COPPER, ALUMINUM = INTERCEPT["copper"], INTERCEPT["aluminum"]
-SLOWEST, FASTEST, HOTTEST = AIR_SPEED.low, AIR_SPEED.high, TEMP_FILM.high
+SLOWEST_AIR, FASTEST_AIR, HOTTEST_AIR = AIR_SPEED.low, AIR_SPEED.high, TEMP_FILM.high
 LAST_STEP, RESTART = 39, 12  # iterations of `warm`, and those after which a motor starts again
 HASTENED = (3, 5, 7, 9)  # iterations after which temperatures are extrapolated
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
@@ -586,7 +586,7 @@ def _air(temp):
 @_jit
 def _forced_film(diameter, speed, viscosity, prandtl, conductivity, place, factor):
     """Return the forced convection coefficient from both correlations of `heat.film_coefficient`."""
-    speed = min(max(speed, SLOWEST), FASTEST)
+    speed = min(max(speed, SLOWEST_AIR), FASTEST_AIR)
     reynolds = speed * diameter / viscosity
     log, root = math.log(reynolds), math.sqrt(reynolds)
     bracket = math.exp(0.8 * math.log(1 + math.exp(0.625 * (log - math.log(282000)))))
@@ -602,7 +602,7 @@ def _forced_film(diameter, speed, viscosity, prandtl, conductivity, place, facto
 def _free_film(diameter, length, upright, rise, temp_air):
     """Return the natural convection coefficient, as `Network.still_film` does."""
     mean = temp_air + 0.5 * abs(rise)
-    viscosity, prandtl, conductivity = _air(min(mean, HOTTEST))
+    viscosity, prandtl, conductivity = _air(min(mean, HOTTEST_AIR))
     driving = GRAVITY * abs(rise) / (mean + ZERO_CELSIUS) * prandtl / (viscosity * viscosity)
     log = math.log(prandtl)
     around = 1 + math.exp(9 / 16 * (math.log(0.559) - log))

@@ -61,7 +61,7 @@ from airover.records.nameplate import poles_at
 from airover.records.nameplate_text import read_nameplate
 from airover.records.sheets import FILE as SHEET_FILE
 from airover.records.sheets import LARGEST_FILE as LARGEST_SHEET
-from airover.records.sheets import LARGEST_INSIDE, Sheet, first_headings, sheet_of
+from airover.records.sheets import LARGEST_INSIDE, LONGEST_CELL, Sheet, first_headings, sheet_of
 from airover.records.tables import LeftOut, file_of
 
 CATALOG, CALLS, NAMEPLATES, UNITS = "catalog", "calls", "nameplates", "units"
@@ -686,7 +686,6 @@ def _decimal(cell: str) -> str:
     return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
 
 
-LONGEST_CELL = 2000  # characters that are searched for units and nameplate data
 LONGEST_HEADING = 200  # characters that are compared with the names of fields
 _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun")
 

@@ -2,10 +2,10 @@
 
 The samples, rules and verdicts are the same as for a single job. Tests confirm this for random
 rows. The circuits and thermal networks of the catalog motors do not depend on the job, so they are
-identified only once. Failed motors are identified several at a time. The plain rules, which need no simulation, are evaluated once for each
-distinct set of job data, and motors that fail any of them are not simulated. Jobs with the same
-nameplate and air conditions share a simulation. The remaining job-motor pairs form one long axis,
-which is split into batches.
+identified only once. Failed motors are identified several at a time. The plain rules, which need no
+simulation, are evaluated once for each distinct set of job data, and motors that fail any of them
+are not simulated. Jobs with the same nameplate and air conditions share a simulation. The remaining
+job-motor pairs form one long axis, which is split into batches.
 """
 
 from collections.abc import Iterator
