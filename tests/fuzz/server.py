@@ -110,7 +110,9 @@ class Visit:
         await line.send(json.dumps(message("comm_open", asked)))
         while True:
             told = await asyncio.wait_for(line.recv(), PATIENCE)
-            data = json.loads(told)["content"].get("data", {}) if isinstance(told, str) else {}
+            if isinstance(told, bytes) or told.startswith("got "):
+                continue
+            data = json.loads(told)["content"].get("data", {})
             if "model" in data:
                 return time.monotonic() - began
 

@@ -6,28 +6,34 @@ over a series of websockets. Both ends count the messages and keep each one unti
 confirmed it, so every message arrives once and in order. The other end is `frame/line.js`.
 
 A text message that begins with "got" is a confirmation: "got 12" means that 12 messages arrived.
+
+The widgets of a page work in a thread of their own. A `ThreadLine` is the line as this thread sees
+it. Sending a message from the thread never waits for the event loop, which many threads share.
 """
 
 import asyncio
 from collections import deque
 
+from solara.server import websocket
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 LARGEST_KEPT = 30_000_000  # bytes kept in each direction before a line is given up
 EVENT = 500  # bytes in memory for a message without content
+SOON = 0.005  # s in which messages from a thread are collected
 LONGEST_COUNT = 12  # digits
 GOT = "got "
 
 
 class Line:
-    """Connection that solara uses in place of the websocket ``first``.
+    """Connection to the browser of one page.
 
-    Only the event loop of the server may use it.
+    Only the event loop of the server may use it, except for `post` and `end`.
     """
 
-    def __init__(self, first: WebSocket):
-        self.cookies, self.headers, self.scope = first.cookies, first.headers, first.scope
-        self.query_params, self.path_params = first.query_params, first.path_params
+    def __init__(self):
+        self.loop = asyncio.get_running_loop()
+        self._posted: deque[str | bytes] = deque()  # messages from the thread of the page
+        self._is_due = False  # they are about to be sent
         self._heard: asyncio.Queue[dict] = asyncio.Queue()
         self._received = 0
         self._kept: deque[str | bytes] = deque()  # messages that the browser has not confirmed
@@ -41,19 +47,29 @@ class Line:
         """True while a browser is connected."""
         return self._socket is not None
 
-    async def accept(self) -> None:
-        """Do nothing, because `carry` accepts each websocket."""
-
     async def receive(self) -> dict:
         event = await self._heard.get()
         self._heard_size -= _size(event)
         return event
 
-    async def send_text(self, data: str) -> None:
-        await self._keep(data)
+    def post(self, data: str | bytes) -> None:
+        """Send a message soon. Any thread may call this method.
 
-    async def send_bytes(self, data: bytes) -> None:
-        await self._keep(data)
+        Raises
+        ------
+        WebSocketDisconnect
+            If the line has ended.
+        """
+        if self.ended:
+            raise websocket.WebSocketDisconnect
+        self._posted.append(data)
+        if not self._is_due:
+            self._is_due = True
+            self.loop.call_soon_threadsafe(self.loop.call_later, SOON, self._keep_posted)
+
+    def end(self) -> None:
+        """End the line after the messages that were posted. Any thread may call this method."""
+        asyncio.run_coroutine_threadsafe(self._end(), self.loop)
 
     async def close(self, code: int = 1000, reason: str | None = None) -> None:
         """End the line for good."""
@@ -117,14 +133,19 @@ class Line:
                     return
             await self._more.wait()
 
-    async def _keep(self, data: str | bytes) -> None:
-        if self._size > LARGEST_KEPT:
-            await self.close(1008)
-        if self.ended:
-            raise WebSocketDisconnect(1008)
-        self._kept.append(data)
-        self._size += len(data)
+    def _keep_posted(self) -> None:
+        self._is_due = False
+        while self._posted:
+            data = self._posted.popleft()
+            self._kept.append(data)
+            self._size += len(data)
         self._more.set()
+        if self._size > LARGEST_KEPT:
+            self._closing = asyncio.create_task(self.close(1008))
+
+    async def _end(self) -> None:
+        self._keep_posted()
+        await self.close()
 
     def _confirm(self, got: int) -> bool:
         """Forget the first ``got`` messages, and return False if there were not that many."""
@@ -142,6 +163,29 @@ class Line:
                 await earlier.close(code)
             except RuntimeError:
                 pass  # it was already closed
+
+
+class ThreadLine(websocket.WebsocketWrapper):
+    """The ``line`` as the thread of the page uses it."""
+
+    def __init__(self, line: Line):
+        self._line = line
+
+    def send_text(self, data: str) -> None:
+        self._line.post(data)
+
+    def send_bytes(self, data: bytes) -> None:
+        self._line.post(data)
+
+    def close(self) -> None:
+        self._line.end()
+
+    async def receive(self) -> str | bytes:
+        heard = asyncio.run_coroutine_threadsafe(self._line.receive(), self._line.loop)
+        event = await asyncio.wrap_future(heard)
+        if event["type"] == "websocket.disconnect":
+            raise websocket.WebSocketDisconnect
+        return event["bytes"] if event.get("text") is None else event["text"]
 
 
 def count_of(text: str) -> int | None:

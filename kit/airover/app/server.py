@@ -17,7 +17,7 @@ from ctypes import CDLL
 from pathlib import Path
 from urllib.parse import urlencode
 
-import solara.server.starlette as solara_starlette
+import anyio
 from jinja2 import Environment, FileSystemLoader
 from solara.lifecycle import on_kernel_start
 from solara.server import kernel_context, settings
@@ -39,8 +39,8 @@ from airover.app.first_fields import First, first_fields
 from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
 from airover.app.kept_jobs import jobs_folder
-from airover.app.lines import Line, count_of
-from airover.app.open_pages import Begins, Page, Pages
+from airover.app.lines import Line, ThreadLine, count_of
+from airover.app.open_pages import MOST_PAGES, Begins, Page, Pages
 from airover.app.page import SYSTEMS, App, get_ready
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
@@ -115,6 +115,7 @@ class Site:
         self.begins, self.texts, self.shared, self.instructor = begins, texts, shared, instructor
         self.idle = idle
         self.pages = Pages()
+        self._threads = anyio.CapacityLimiter(2 * MOST_PAGES)  # some pages are about to end
         self.book = ClassBook(unsaved_folder().parent / "class")
         self._lessons_ready = threading.Thread(target=get_lessons_ready, daemon=True)
         templates = Environment(loader=FileSystemLoader(FRAME), autoescape=True)
@@ -235,22 +236,22 @@ class Site:
             page.here = page.line is not None and page.line.is_open
 
     async def _exchange(self, name: str, page: Page, line: WebSocket) -> None:
-        if not line.query_params.get("got"):  # a program that does not confirm messages
-            await self._talk(name, line)
-            return
-        got = count_of(line.query_params["got"])
+        got = count_of(line.query_params.get("got", "0"))
         if got is None:
             await line.close(1008)
             return
         if page.line is None:
-            page.line = Line(line)
-            page.talking = asyncio.create_task(self._talk(name, page.line))
+            page.line = Line()
+            page.talking = asyncio.create_task(self._talk(name, page.line, line))
         await page.line.carry(line, got)
         if not page.line.is_open:
             asyncio.get_running_loop().call_later(AFTER_LOSS, self._give_up, name, page.line)
 
-    async def _talk(self, name: str, line: Line | WebSocket) -> None:
-        """Exchange widget messages over the line until the page is closed."""
+    async def _talk(self, name: str, line: Line, first: WebSocket) -> None:
+        """Exchange widget messages over the line until the page is closed.
+
+        Its widgets work in a thread of their own, with the cookies of its ``first`` websocket.
+        """
         heard, pace = line.receive, Pace(MOST_MESSAGES, WITHIN)
 
         async def receive():
@@ -262,8 +263,13 @@ class Site:
             return {"type": "websocket.disconnect", "code": 1001}
 
         line.receive = receive
-        await solara_starlette.kernel_connection(line)
-        if isinstance(line, Line):
+        session = first.cookies[solara_server.COOKIE_KEY_SESSION_ID]
+        loop = solara_server.app_loop(
+            ThreadLine(line), first.cookies, {}, session, name, first.query_params["session_id"]
+        )
+        try:
+            await anyio.to_thread.run_sync(asyncio.run, loop, limiter=self._threads)
+        finally:
             await run_in_threadpool(_close, name)
         if name not in kernel_context.contexts:
             self.pages.end(name)
@@ -309,6 +315,7 @@ class Site:
                 page.app.leave()
             if not page.here:  # otherwise, the browser has to be told
                 context.kernel.session.websockets.clear()
+                page.line.end()
 
         return ended
 
