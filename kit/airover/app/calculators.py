@@ -172,12 +172,17 @@ def end() -> None:
         _calculators = None
 
 
+def calculates_here() -> bool:
+    """Return True if answers are calculated in this process."""
+    return _calculators is None
+
+
 def answered(job: Job, motors) -> Answer:
     """Return the answer for a job, calculated in a separate process if any was started.
 
     Raises the same errors as `answer`, and an InputError if a limit is exceeded.
     """
-    if _calculators is None:
+    if calculates_here():
         return answer(job, motors)
     return _calculators.run(_answered, job, None if motors == _own_motors() else motors)
 

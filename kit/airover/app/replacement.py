@@ -7,6 +7,7 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.current_job import CurrentJob
+from airover.app.calculators import calculates_here
 from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
@@ -382,7 +383,7 @@ class ReplacementPanel(CarryAway, Panel):
 
     def _prepare(self) -> None:
         """Identify the circuits of a few more motors, in case the next entry requires them."""
-        if self.answer is not None:
+        if self.answer is not None and calculates_here():
             motors = (one.case.motor for one in self.answer.candidates)
             if identify_ahead(motors, MOTORS_A_STEP):
                 self._idle.ask()

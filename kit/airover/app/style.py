@@ -336,7 +336,7 @@ def table(frame, kind: str = "") -> str:
         Style of the table. "figures" keeps every column but the last on one line, and "narrow"
         saves space.
     """
-    return scrolled(writing.html(frame, f"ao-{kind}" if kind else None))
+    return scrolled(writing.html(frame, f"ao-{kind}" if kind else ""))
 
 
 def scrolled(html: str) -> str:

@@ -275,11 +275,16 @@ def show_numbers(
     >>> show_numbers([149.1, 246.1], "power", ("hp", 3), digits=2)
     ['0.20', '0.33']
     """
+    return list(_numbers_shown(tuple(map(float, values)), kind, unit, digits))
+
+
+@lru_cache(maxsize=20_000)
+def _numbers_shown(values: tuple, kind: str, unit: tuple[str, int], digits: int | None):
     for value in values:
         if not math.isfinite(value):
             raise InputError(kind, quoted(value), Message("error.amount.finite"))
     spec, (word, decimals) = KINDS[kind], unit
-    numbers = [convert(float(value), kind, word) for value in values]
+    numbers = [convert(value, kind, word) for value in values]
     if digits is not None:
         return _alike([(number, digits) for number in numbers], word)
     meant = [_meant(number, spec.rounded) for number in numbers]

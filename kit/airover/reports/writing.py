@@ -51,12 +51,17 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f} %"
 
 
-def html(frame: pd.DataFrame, classes: str | None = None) -> str:
+def html(frame: pd.DataFrame, classes: str = "") -> str:
     """Return a table as HTML without its index, with all text escaped and none truncated."""
-    with pd.option_context("display.max_colwidth", None):
-        return no_equation(
-            frame.to_html(index=False, border=0, escape=True, justify="left", classes=classes)
-        )
+    head = _row_of("th", frame.columns)
+    body = "".join(_row_of("td", row) for row in frame.itertuples(index=False, name=None))
+    names = f"dataframe {classes}".strip()
+    whole = f'<table class="{names}"><thead>{head}</thead><tbody>{body}</tbody></table>'
+    return no_equation(whole)
+
+
+def _row_of(tag: str, cells) -> str:
+    return f"<tr>{''.join(f'<{tag}>{escape(str(cell))}</{tag}>' for cell in cells)}</tr>\n"
 
 
 def no_equation(html: str) -> str:
