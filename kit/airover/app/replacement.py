@@ -6,8 +6,8 @@ from collections import Counter
 import ipywidgets as widgets
 
 from airover.app import fields, style
-from airover.app.current_job import CurrentJob
 from airover.app.calculators import calculates_here
+from airover.app.current_job import CurrentJob
 from airover.app.export import CarryAway
 from airover.app.fields import Fields, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
