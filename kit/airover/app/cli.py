@@ -2,7 +2,6 @@
 
 import argparse
 import io
-import json
 import sys
 import tomllib
 from functools import partial
@@ -10,7 +9,7 @@ from pathlib import Path
 
 from airover.core.collection import collection_postponed
 from airover.core.errors import InputError
-from airover.core.files import LANGUAGES, TEXTS, finish_sets
+from airover.core.files import LANGUAGES, TEXTS, finish_sets, json_text
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
@@ -132,7 +131,7 @@ def _print(arguments, data, text, write=None) -> None:
     writer = _writer(arguments)
     written = write(arguments.out, writer) if write and arguments.out else ()
     if arguments.json:
-        print(json.dumps(data(writer.in_english), indent=1))
+        print(json_text(data(writer.in_english)))
         return
     print(text(writer))
     _print_written(arguments, written)

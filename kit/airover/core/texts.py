@@ -6,11 +6,15 @@ rules.
 """
 
 import datetime
+import json
 import re
 from collections.abc import Iterator
 from functools import lru_cache
 from math import inf
 
+import numpy as np
+
+from airover.core import cache
 from airover.core.errors import InputError, Range, either, one_of, shown
 from airover.core.files import LANGUAGES, TEXTS, read_text
 from airover.core.intervals import Band
@@ -419,9 +423,17 @@ def _places(text: str) -> frozenset[str]:
 
 @lru_cache
 def _catalog(language: str) -> dict[str, str]:
+    """Return all strings by key, from the cache folder if the files are unchanged."""
     files = sorted((TEXTS / language).glob("*.toml"))
-    texts = (read_text(path, "texts", LARGEST_FILE) for path in files)
-    return dict(pair for text in texts for pair in _flat(toml_table(text, "texts")))
+    sources = [f"{TEXTS.name}/{language}/{path.name}" for path in files]
+    key = cache.key_of(cache.code_hash("core/texts.py", *sources))
+    kept = cache.load(key)
+    if kept is not None:
+        return json.loads(kept["strings"].tobytes())
+    tables = (toml_table(read_text(path, "texts", LARGEST_FILE), "texts") for path in files)
+    found = dict(pair for table in tables for pair in _flat(table))
+    cache.save(key, strings=np.frombuffer(json.dumps(found).encode(), dtype=np.uint8))
+    return found
 
 
 def _flat(table: dict, above: str = "") -> Iterator[tuple[str, str]]:

@@ -27,11 +27,10 @@ The result is a rough estimate that shows whether a motor could drive the new fa
 flow with the new fan before you rely on it.
 """
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator, PPoly
-from scipy.optimize import elementwise
+import scipy  # loads scipy.interpolate and scipy.optimize on first use
 
 from airover.core.errors import (
     DENSITY,
@@ -48,6 +47,9 @@ from airover.core.errors import (
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.physics.fan_points import checked, columns, outliers, smoothed
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PPoly
 
 SCALE_RATIO = Range(0.01, 100.0, "")
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
@@ -360,7 +362,7 @@ class FanCurve:
         low, high = np.sort(self._line.power(ends)) * (1 - ROUNDING, 1 + ROUNDING)
         own = check("power", own, Range(low, high, f"W at {self.speed_rpm:g} rpm"))
         own = np.clip(own, *np.sort(self._line.power(ends)))
-        found = elementwise.find_root(
+        found = scipy.optimize.elementwise.find_root(
             lambda q, w: self._line.power(q) - w, tuple(ends), args=(own,)
         )
         return (found.x * speed_ratio)[()]
@@ -505,9 +507,9 @@ class FanCurve:
             raise InputError("resistance", given, accepted)
 
 
-def _joined(flow, values) -> PPoly:
-    monotone = PchipInterpolator(flow, values)
-    return PPoly(monotone.c, monotone.x)
+def _joined(flow, values) -> "PPoly":
+    monotone = scipy.interpolate.PchipInterpolator(flow, values)
+    return scipy.interpolate.PPoly(monotone.c, monotone.x)
 
 
 def _single(field, value, accepted):
@@ -526,7 +528,7 @@ class _Line:
         If the pressure follows a system curve, in which case the flow is undetermined.
     """
 
-    def __init__(self, pressure: PPoly, power: PPoly):
+    def __init__(self, pressure: "PPoly", power: "PPoly"):
         self.pressure, self.power = pressure, power
         turns = _turns(pressure)
         at = pressure(turns)
@@ -596,7 +598,7 @@ class _Met(NamedTuple):
             np.take_along_axis(self.excess, one[np.newaxis], axis=0)[0]
             for one in (branch, branch + 1)
         )
-        found = elementwise.find_root(
+        found = scipy.optimize.elementwise.find_root(
             lambda flow, k: self.line.pressure(flow) - k * flow**2,
             (first, last),
             args=(self.resistance,),
@@ -605,12 +607,13 @@ class _Met(NamedTuple):
         return np.where(at_first == 0, first, np.where(at_last == 0, last, found.x))
 
 
-def _turns(pressure: PPoly):
+def _turns(pressure: "PPoly"):
     """Return the end flows, and the flows between them at which p / Q^2 has an extremum."""
     a, b, c, d = pressure.c
     at = pressure.x[:-1]
     # p' Q - 2 p in the local coordinate x of the segment, with Q = at + x
-    turning = PPoly(np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d]), pressure.x)
+    rising = np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d])
+    turning = scipy.interpolate.PPoly(rising, pressure.x)
     roots = turning.roots(discontinuity=False, extrapolate=False)
     if np.any(np.isnan(roots)):
         flow = f"{roots[~np.isnan(roots)][0]:.4g} m3/s"
@@ -620,10 +623,10 @@ def _turns(pressure: PPoly):
     return np.unique(np.r_[pressure.x[0], inside, pressure.x[-1]])
 
 
-def _drawn_on(line: PPoly, low, high) -> PPoly:
+def _drawn_on(line: "PPoly", low, high) -> "PPoly":
     """Extend ``line`` linearly to ``low`` and ``high`` with its end slopes."""
     slope, (first, last) = line.derivative(), line.x[[0, -1]]
-    drawn = PPoly(line.c, line.x)
+    drawn = scipy.interpolate.PPoly(line.c, line.x)
     after = [[0.0], [0.0], [slope(last)], [line(last)]]
     drawn.extend(np.array(after), [high])
     if low < first:

@@ -11,8 +11,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
-from scipy.interpolate import make_smoothing_spline
-from scipy.optimize import isotonic_regression
+import scipy  # loads scipy.interpolate and scipy.optimize on first use
 
 from airover.core.errors import FLOW, PRESSURE_FAN, SHAFT_POWER, InputError, Range, array_of, check
 from airover.core.message import Message
@@ -292,7 +291,10 @@ def _smoothers(at: tuple[float, ...], weight: tuple[float, ...]) -> list[np.ndar
     found = []
     for stiffness in STIFFNESS:
         # fits to unit vectors are the columns of the matrix
-        columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(len(at))]
+        columns = [
+            scipy.interpolate.make_smoothing_spline(scaled, one, weight, stiffness)
+            for one in np.eye(len(at))
+        ]
         found.append(np.stack([column(scaled) for column in columns], axis=1))
     return found
 
@@ -301,5 +303,5 @@ def _falling(line, deviation):
     """Remove rises of less than twice ``deviation`` from the falling side of ``line``."""
     rise = line - np.minimum.accumulate(line)
     start = int(np.argmax(rise)) if rise.max() > 2 * deviation else 0
-    fallen = isotonic_regression(line[start:], increasing=False).x
+    fallen = scipy.optimize.isotonic_regression(line[start:], increasing=False).x
     return np.r_[line[:start], fallen]

@@ -14,7 +14,7 @@ a resistance that is too low.
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import minimize_scalar
+import scipy  # loads scipy.optimize on first use
 
 from airover.core.errors import (
     AIR_SPEED,
@@ -200,7 +200,8 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
         given, accepted = Message("error.cooling.straight"), Message("error.cooling.bent")
         raise InputError("resistance_hot", given, accepted)
     around = (grid[best - 1], grid[best + 1])
-    constant = float(np.exp(minimize_scalar(misfit, bounds=around, method="bounded").x))
+    best = scipy.optimize.minimize_scalar(misfit, bounds=around, method="bounded")
+    constant = float(np.exp(best.x))
     line = _Exponential.through(time, ohms, constant, end)
     return SwitchOff(line.start, line.error(noise), constant, line.end, bool(time[0] > SOON))
 

@@ -11,7 +11,7 @@ miss a torque dip that prevents the motor from accelerating. A torque dip was mi
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq, elementwise
+import scipy  # loads scipy.optimize on first use
 
 from airover.core.errors import (
     FREQUENCY,
@@ -195,7 +195,9 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
     stronger = case.surplus(FINE_SCAN) > 0
     found = []
     for place in np.flatnonzero(stronger[:-1] != stronger[1:]):
-        slip = brentq(case.surplus, FINE_SCAN[place + 1], FINE_SCAN[place], xtol=1e-12)
+        slip = scipy.optimize.brentq(
+            case.surplus, FINE_SCAN[place + 1], FINE_SCAN[place], xtol=1e-12
+        )
         at = circuit.balance(voltage, frequency, slip)
         found.append(Crossing(slip, float(at.speed_rpm), float(at.torque), bool(stronger[place])))
     return tuple(found)
@@ -275,7 +277,7 @@ class _Cases(NamedTuple):
 
     def settle_between(self, slip_low, slip_high, emf):
         """Return the slip at the crossing in each bracket, using Chandrupatla's method in SciPy."""
-        found = elementwise.find_root(
+        found = scipy.optimize.elementwise.find_root(
             lambda slip, which: self.picked(which).surplus(slip, emf[which]),
             (slip_low, slip_high),
             args=(np.arange(len(self.voltage)),),

@@ -27,8 +27,7 @@ import functools
 from typing import NamedTuple
 
 import numpy as np
-from scipy.interpolate import RectBivariateSpline
-from scipy.linalg import solveh_banded
+import scipy  # loads scipy.interpolate and scipy.linalg on first use
 
 from airover.core import cache
 from airover.core.errors import InputError, Range, array_of, check
@@ -215,8 +214,8 @@ def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
     wanted = np.log(np.maximum(check("sommerfeld", sommerfeld, SOMMERFELD), 1e-12))
     length = check("length_to_diameter", length_to_diameter, TABLE_LENGTH_TO_DIAMETER)
     wanted, length = np.broadcast_arrays(wanted, np.log(length))
-    table = _table(float(check("start", start, START)))
-    return _film(table, _found(table.sommerfeld, wanted, length), length)
+    splines = _table(float(check("start", start, START)))
+    return _film(splines, _found(splines, wanted, length), length)
 
 
 def _cases(eccentricity_ratio, length_to_diameter, start, around, along):
@@ -330,7 +329,9 @@ def _balanced(network: _Network, wet):
     bands[along, :-1] = np.where(wet[:-1] & wet[1:], -network.turning[1:rows], 0)
     source = np.where(wet, network.source[:rows], 0).ravel()
     flat = bands.reshape(along + 1, -1)
-    found = solveh_banded(flat, source, overwrite_ab=True, lower=True, check_finite=False)
+    found = scipy.linalg.solveh_banded(
+        flat, source, overwrite_ab=True, lower=True, check_finite=False
+    )
     pressure = np.zeros((len(network.turning) + 1, along + 1))
     pressure[1 : rows + 1, :along] = found.reshape(rows, along)
     return pressure
@@ -380,41 +381,62 @@ def _carried(grid: _Grid, network: _Network, pressure):
     return grid.faces[last] @ grid.heights + pushed.sum()
 
 
-class _Table(NamedTuple):
-    """Splines for the logarithms of film numbers against log(e / (1 - e)) and log(l/d)."""
-
-    sommerfeld: RectBivariateSpline
-    attitude_deg: RectBivariateSpline
-    flow: RectBivariateSpline
-    side_flow_ratio: RectBivariateSpline
-    carried_flow: RectBivariateSpline
-    pressure_ratio: RectBivariateSpline
+TABLED = Film._fields[1:]  # numbers in the table
 
 
 @functools.lru_cache(maxsize=TABLES)
-def _table(start: float) -> _Table:
-    """Return the splines for a film that begins at ``start``, from the cache folder if possible."""
-    places = _ends()
-    lengths = np.linspace(*np.log(TABLE_LENGTH_TO_DIAMETER[:2]), LENGTHS)
-    around = np.linspace(*places, ECCENTRICITIES)
+def _table(start: float) -> np.ndarray:
+    """Return bicubic splines for a film that begins at ``start``, from the cache folder if possible.
+
+    The splines are those of the logarithms of the ``TABLED`` numbers against log(e / (1 - e)) and
+    log(l/d). Their coefficients have the shape (lengths - 1, eccentricities - 1, 4, 4, numbers),
+    with the powers of the distance from the start of a cell in falling order.
+    """
     key = cache.key_of(cache.code_hash("core/errors.py", "physics/sleeve_bearing.py"), start)
     kept = cache.load(key)
     if kept is None:
-        solved = film(_eccentricity(around)[:, None], _length(lengths), start)
-        kept = {name: getattr(solved, name) for name in _Table._fields}
+        places, lengths = _places(), _lengths()
+        solved = film(_eccentricity(places)[:, None], _length(lengths), start)
+        logs = np.log(np.stack([getattr(solved, name) for name in TABLED], axis=-1))
+        along_places = scipy.interpolate.CubicSpline(places, logs).c
+        along_both = scipy.interpolate.CubicSpline(lengths, along_places, axis=2).c
+        kept = {"splines": along_both.transpose(1, 3, 0, 2, 4)}
         cache.save(key, **kept)
-    return _Table(*(
-        RectBivariateSpline(around, lengths, np.log(kept[name])) for name in _Table._fields
-    ))  # fmt: skip
+    return kept["splines"]
+
+
+def _read(splines, place, length):
+    """Return the values of ``splines``, and their slopes along ``place``, with the numbers last."""
+    at, along = _cell(_lengths(), length)
+    cell, around = _cell(_places(), place)
+    third, second, first, rest = np.moveaxis(splines[at, cell], place.ndim, 0)
+    along, around = along[..., np.newaxis, np.newaxis], around[..., np.newaxis]
+    inner = ((third * along + second) * along + first) * along + rest
+    a, b, c, d = np.moveaxis(inner, place.ndim, 0)
+    return ((a * around + b) * around + c) * around + d, (3 * a * around + 2 * b) * around + c
+
+
+def _cell(nodes, value):
+    """Return the cell between evenly spaced ``nodes`` and the distance of ``value`` from its start."""
+    step = (nodes[-1] - nodes[0]) / (len(nodes) - 1)
+    cell = np.clip((value - nodes[0]) // step, 0, len(nodes) - 2).astype(int)
+    return cell, value - nodes[cell]
+
+
+@functools.cache
+def _places():
+    """Return the values of log(e / (1 - e)) in the table."""
+    return np.linspace(*_logit(np.array(ECCENTRICITY[:2])), ECCENTRICITIES)
+
+
+@functools.cache
+def _lengths():
+    """Return the values of log(l/d) in the table."""
+    return np.linspace(*np.log(TABLE_LENGTH_TO_DIAMETER[:2]), LENGTHS)
 
 
 def _logit(eccentricity):
     return np.log(eccentricity / (1 - eccentricity))
-
-
-def _ends():
-    """Return the limits of log(e / (1 - e))."""
-    return _logit(np.array(ECCENTRICITY[:2]))
 
 
 def _eccentricity(place):
@@ -425,18 +447,19 @@ def _length(place):
     return np.clip(np.exp(place), *TABLE_LENGTH_TO_DIAMETER[:2])
 
 
-def _film(table: _Table, place, length) -> Film:
-    numbers = {name: np.exp(getattr(table, name).ev(place, length)) for name in _Table._fields}
-    return Film(_eccentricity(place), **numbers)
+def _film(splines, place, length) -> Film:
+    numbers = np.moveaxis(np.exp(_read(splines, place, length)[0]), -1, 0)
+    return Film(_eccentricity(place), *numbers)
 
 
-def _found(spline, wanted, length):
-    """Return the coordinate at which ``spline`` equals ``wanted``, or the nearer limit."""
-    low, high = _ends()
+def _found(splines, wanted, length):
+    """Return the place at which log S equals ``wanted``, or the nearer limit."""
+    sommerfeld = splines[..., :1]
+    low, high = _places()[[0, -1]]
     place = np.zeros(wanted.shape)  # start at half of the clearance
     for _ in range(STEPS):
-        step = (spline.ev(place, length) - wanted) / spline.ev(place, length, dx=1)
-        moved = np.clip(place - step, low, high)
+        value, slope = _read(sommerfeld, place, length)
+        moved = np.clip(place - ((value - wanted[..., np.newaxis]) / slope)[..., 0], low, high)
         if np.all(np.abs(moved - place) < TOLERANCE):
             return moved
         place = moved

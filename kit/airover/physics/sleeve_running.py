@@ -24,7 +24,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import elementwise
 
 from airover.core.errors import RATIO, SPEED_RPM, TEMP_BEARING, InputError, Range, check
 from airover.core.message import Message
@@ -57,6 +56,7 @@ INTERVAL = Range(1.0, 50.0, "K")
 
 NO_LOAD = 1e-9  # N, used for zero load
 HOUR = 3600.0  # s
+STEPS, TOLERANCE = 100, 1e-6  # most steps, and K, for the iteration that finds the oil temperature
 BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry the full load and no load
 WORDS = np.array(["boundary", "mixed", "full film"])
 # Common practice; no published source.
@@ -658,17 +658,31 @@ def _excess(case: _Case, temp, start):
 
 def _temp(case: _Case, start, capped):
     """Return the oil temperature [degC] at which the heat flows balance."""
-
-    def excess(temp, which):
-        return _excess(_Case(*(part[which] for part in case)), temp, start)
-
     temp = np.full(case.load.size, TEMP_BEARING.high)
-    burns = excess(temp, np.arange(temp.size)) < 0
+    burns = _excess(case, temp, start) < 0
     if burns.any() and not capped:
         raise ArithmeticError("a sleeve bearing's oil would get hotter than 150 degC")
     which = np.flatnonzero(~burns)
     if which.size:
-        ends = case.temp_housing[which], temp[which]
-        found = elementwise.find_root(excess, ends, args=(which,), tolerances={"xatol": 1e-6})
-        temp[which] = found.x
+        temp[which] = _balanced(_Case(*(part[which] for part in case)), start)
     return temp
+
+
+def _balanced(case: _Case, start):
+    """Return the oil temperature [degC], which is between that of the housing and 150 degC.
+
+    The method is regula falsi with the Illinois modification (Dowell and Jarratt, BIT 11, 1971).
+    """
+    earlier, last = case.temp_housing, np.full(case.load.size, TEMP_BEARING.high)
+    excess_earlier, excess = _excess(case, earlier, start), _excess(case, last, start)
+    for _ in range(STEPS):
+        slope = np.where(excess == excess_earlier, np.inf, excess - excess_earlier)
+        temp = last - excess * (last - earlier) / slope
+        found = _excess(case, temp, start)
+        crossed = (found < 0) != (excess < 0)
+        earlier = np.where(crossed, last, earlier)
+        excess_earlier = np.where(crossed, excess, excess_earlier / 2)
+        moved, last, excess = np.abs(temp - last), temp, found
+        if np.all(moved < TOLERANCE):
+            return temp
+    raise ArithmeticError("no oil temperature was found for a sleeve bearing")

@@ -3,14 +3,13 @@
 All text is in the language and units of a ``writer``.
 """
 
-import json
 from collections import Counter
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from airover.core.files import write_files
+from airover.core.files import json_text, write_files
 from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
 from airover.core.units import Amount
@@ -128,7 +127,7 @@ def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
     best = answer.candidates[0]
     files = {
         "answer.txt": report(answer, writer),
-        "answer.json": json.dumps(answer_dict(answer, writer.in_english), indent=1) + "\n",
+        "answer.json": json_text(answer_dict(answer, writer.in_english)) + "\n",
         "candidates.csv": writing.csv(candidates(answer, writer), index=True),
         "checks-of-the-first.csv": writing.csv(checks(best, writer)),
         "inputs.csv": writing.csv(inputs(answer, writer)),

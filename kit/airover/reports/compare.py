@@ -5,7 +5,6 @@ fan torque against speed. Each motor has its own line style. Its label is beside
 to the end of its line.
 """
 
-import json
 import textwrap
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from airover.business.compare import Compared, ComparedMotor
-from airover.core.files import write_files
+from airover.core.files import json_text, write_files
 from airover.core.intervals import Band
 from airover.core.kinds import KINDS
 from airover.core.message import Quantity
@@ -172,7 +171,7 @@ def write_compare(found: Compared, folder: Path, writer: Writer) -> list[Path]:
     """
     files = {
         "compare.txt": compare_text(found, writer),
-        "compare.json": json.dumps(compare_dict(found, writer.in_english), indent=1) + "\n",
+        "compare.json": json_text(compare_dict(found, writer.in_english)) + "\n",
         "compare.csv": writing.csv(side_by_side(found, writer), index=True),
         "compare-numbers.csv": writing.csv(numbers(found, writer)),
         "compare.png": drawing.png(picture(found, writer)),

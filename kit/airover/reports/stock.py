@@ -1,6 +1,5 @@
 """Write the stock study as tables (pandas), text, pages and figures."""
 
-import json
 import textwrap
 from dataclasses import asdict
 from pathlib import Path
@@ -10,7 +9,7 @@ import pandas as pd
 from airover.business.decision import Decision
 from airover.business.stock import Confirmed, StockStudy, mean_ends
 from airover.business.truck import TruckPlan
-from airover.core.files import write_files
+from airover.core.files import json_text, write_files
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import ENGLISH, Writer
@@ -299,7 +298,7 @@ def write_stock(
     paper, heading = writer.for_print, writer("stock.page_title")
     files = {
         "stock.txt": stock_text(found, writer, decision),
-        "stock.json": json.dumps(stock_dict(found, writer.in_english, decision), indent=1) + "\n",
+        "stock.json": json_text(stock_dict(found, writer.in_english, decision)) + "\n",
         "load-list.csv": writing.csv(load_list(found, writer)),
         "curve.csv": writing.csv(curve(found, writer)),
         "next.csv": writing.csv(next_motors(found, writer)),

@@ -3,12 +3,11 @@
 The figure shows each reading against its expected range, and the fault probabilities.
 """
 
-import json
 from pathlib import Path
 
 import pandas as pd
 
-from airover.core.files import write_files
+from airover.core.files import json_text, write_files
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.reports import drawing, writing
@@ -138,7 +137,7 @@ def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
     """
     files = {
         "verified.txt": verify_report(found, writer),
-        "verified.json": json.dumps(verified_dict(found, writer.in_english), indent=1) + "\n",
+        "verified.json": json_text(verified_dict(found, writer.in_english)) + "\n",
         "readings.csv": writing.csv(comparisons(found, writer)),
         "inferred.csv": writing.csv(inferred_figures(found, writer)),
         "faults.csv": writing.csv(faults(found, writer)),
