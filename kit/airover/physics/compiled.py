@@ -29,7 +29,10 @@ Numba is an optional dependency in the extra ``fast``. The module can be importe
 import functools
 import math
 import os
+import sys
 import tempfile
+import threading
+from contextlib import contextmanager
 from pathlib import Path
 from typing import NamedTuple
 
@@ -825,11 +828,28 @@ def _compiled(function, signatures, layout: str):
     from filelock import FileLock
 
     lock = Path(tempfile.gettempdir()) / f"airover-compile-{getattr(os, 'getuid', int)()}.lock"
-    with FileLock(lock):
+    with FileLock(lock), _without_blas():
         try:
             return numba.guvectorize(signatures, layout, nopython=True, cache=True)(function)
         except RuntimeError:  # raised by numba before it compiles
             return numba.guvectorize(signatures, layout, nopython=True)(function)
+
+
+@contextmanager
+def _without_blas():
+    """Keep numba from importing SciPy's linear algebra, which takes longer than loading a kernel.
+
+    No kernel uses it. Other threads may need it at the same time, so this is for one thread only.
+    """
+    name = "scipy.linalg.cython_blas"
+    if threading.active_count() > 1 or name in sys.modules:
+        yield
+        return
+    sys.modules[name] = None  # an import of this module raises ImportError, which numba expects
+    try:
+        yield
+    finally:
+        del sys.modules[name]
 
 
 def _types():
