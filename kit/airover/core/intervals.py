@@ -5,6 +5,7 @@ quantile, algorithm AS 241 of Wichura, Applied Statistics 37, 1988). SciPy has f
 arrays, but importing them takes longer than all samples of a job.
 """
 
+from functools import lru_cache
 from math import erfc, sqrt
 from statistics import NormalDist
 from typing import NamedTuple
@@ -14,6 +15,7 @@ import numpy as np
 _NORMAL = NormalDist()
 _HALF_OF_90 = _NORMAL.inv_cdf(0.95)  # half width of a 90 % range in standard deviations
 _PROBABILITY = np.frompyfunc(lambda deviate: erfc(-deviate / sqrt(2)) / 2, 1, 1)
+MOST_REMEMBERED = 256  # arrays of probabilities; the same samples are used for many motors
 _QUANTILE = np.frompyfunc(_NORMAL.inv_cdf, 1, 1)
 
 
@@ -41,7 +43,13 @@ class Band(NamedTuple):
 
 def _probability(deviates):
     """Return the probability that a standard normal variable is below ``deviates``."""
-    return np.asarray(_PROBABILITY(deviates), dtype=float)
+    deviates = np.asarray(deviates, dtype=float)
+    return _probabilities(deviates.tobytes()).reshape(deviates.shape)
+
+
+@lru_cache(maxsize=MOST_REMEMBERED)
+def _probabilities(deviates: bytes) -> np.ndarray:
+    return _PROBABILITY(np.frombuffer(deviates)).astype(float)
 
 
 def _quantile(probability):

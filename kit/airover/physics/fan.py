@@ -30,7 +30,7 @@ flow with the new fan before you rely on it.
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import scipy  # loads scipy.interpolate and scipy.optimize on first use
+import scipy  # loads scipy.interpolate on first use
 
 from airover.core.errors import (
     DENSITY,
@@ -362,7 +362,9 @@ class FanCurve:
         low, high = np.sort(self._line.power(ends)) * (1 - ROUNDING, 1 + ROUNDING)
         own = check("power", own, Range(low, high, f"W at {self.speed_rpm:g} rpm"))
         own = np.clip(own, *np.sort(self._line.power(ends)))
-        found = scipy.optimize.elementwise.find_root(
+        from scipy.optimize import elementwise  # takes long
+
+        found = elementwise.find_root(
             lambda q, w: self._line.power(q) - w, tuple(ends), args=(own,)
         )
         return (found.x * speed_ratio)[()]
@@ -598,7 +600,9 @@ class _Met(NamedTuple):
             np.take_along_axis(self.excess, one[np.newaxis], axis=0)[0]
             for one in (branch, branch + 1)
         )
-        found = scipy.optimize.elementwise.find_root(
+        from scipy.optimize import elementwise  # takes long
+
+        found = elementwise.find_root(
             lambda flow, k: self.line.pressure(flow) - k * flow**2,
             (first, last),
             args=(self.resistance,),

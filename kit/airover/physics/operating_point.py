@@ -277,7 +277,9 @@ class _Cases(NamedTuple):
 
     def settle_between(self, slip_low, slip_high, emf):
         """Return the slip at the crossing in each bracket, using Chandrupatla's method in SciPy."""
-        found = scipy.optimize.elementwise.find_root(
+        from scipy.optimize import elementwise  # takes long
+
+        found = elementwise.find_root(
             lambda slip, which: self.picked(which).surplus(slip, emf[which]),
             (slip_low, slip_high),
             args=(np.arange(len(self.voltage)),),

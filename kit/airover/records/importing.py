@@ -58,7 +58,6 @@ from airover.records.fields import (
     spelled,
 )
 from airover.records.nameplate import poles_at
-from airover.records.nameplate_text import read_nameplate
 from airover.records.sheets import FILE as SHEET_FILE
 from airover.records.sheets import LARGEST_FILE as LARGEST_SHEET
 from airover.records.sheets import LARGEST_INSIDE, LONGEST_CELL, Sheet, first_headings, sheet_of
@@ -912,6 +911,8 @@ def _cell(match: Match, text: str) -> dict[str, str]:
 @lru_cache(maxsize=4096)
 def _entry(text: str) -> dict[str, str]:
     """Return the fields in a nameplate entry, or an empty dict if there are none."""
+    from airover.records.nameplate_text import read_nameplate  # its patterns are slow to compile
+
     try:
         return read_nameplate(text).fields
     except InputError:
