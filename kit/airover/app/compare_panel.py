@@ -1,7 +1,7 @@
 """Panel that compares two to four motors for the current job."""
 
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import ipywidgets as widgets
 
@@ -19,8 +19,9 @@ SHOWN = 2  # number of catalog motors compared initially
 NOTHING = ""  # value of a dropdown list when no motor is selected
 CHOICES = ("first", "second", "third", "fourth")
 WIDTH, NARROW = 640, 430  # pixels, widths of the figure
-# Shared by all panels in a process because a comparison takes one to two seconds.
-_compared = lru_cache(maxsize=8)(compare)
+# Shared by all panels in a process.
+_compared = lru_cache(maxsize=8)(partial(compare, costs=False))
+_priced = lru_cache(maxsize=8)(Compared.with_costs)
 
 
 class ComparePanel(Panel):
@@ -194,10 +195,10 @@ class ComparePanel(Panel):
 
 def compared(job: Job, motors, old: bool, costs: bool) -> Compared:
     """Return the comparison, taken from that with the failed motor if it allows one more."""
-    if old or not FEWEST <= len(motors) < MOST:
-        return _compared(job, motors, old, costs=costs)
-    found = _compared(job, motors, costs=costs)
-    return replace(found, motors=found.offered, old_missing=False)
+    without_old = not old and FEWEST <= len(motors) < MOST
+    found = _compared(job, motors, old or without_old)
+    found = _priced(found) if costs else found
+    return replace(found, motors=found.offered, old_missing=False) if without_old else found
 
 
 def side_by_side(found: Compared, writer) -> str:

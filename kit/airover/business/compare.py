@@ -160,6 +160,16 @@ class Compared:
             checks for checks in each if len({(one.state, one.outcome) for one in checks}) > 1
         )
 
+    def with_costs(self) -> "Compared":
+        """Return the comparison with life-cycle costs, which take longer than all of the rest."""
+        try:
+            costs = life_cost(self.answer)
+        except InputError:  # no motor with a price fits; the table shows this
+            return self
+        cost_of = {one.candidate.case.motor: one for one in costs.costs}
+        motors = tuple(replace(one, cost=cost_of.get(one.motor)) for one in self.motors)
+        return replace(self, motors=motors, costs=costs)
+
     @property
     def _rules(self) -> int:
         """Number of checks based on rules, not including remarks."""
@@ -194,8 +204,6 @@ def compare(
     if not FEWEST <= count <= MOST:
         raise _refused(count, "compare.accepts_others" if missing else "compare.accepts")
     by_name = {one.case.motor: one for one in found.candidates}
-    paid = _costs(found) if costs else None
-    cost_of = {} if paid is None else {one.candidate.case.motor: one for one in paid.costs}
     able = tuple(one for one in motors if by_name[one].case.row is not None)
     voltage = voltages(found.candidates[0].case.conditions.voltage)
     amps, amps_old = _swept(job, able, voltage, samples, seed)
@@ -206,10 +214,10 @@ def compare(
             ComparedMotor(
                 motor, case.simulation, case.row, case.rating, case.rated_current,
                 amps[able.index(motor)] if motor in able else None, by_name[motor],
-                cost_of.get(motor),
             )
         )  # fmt: skip
-    return Compared(found, tuple(shown), voltage, paid, missing)
+    compared = Compared(found, tuple(shown), voltage, None, missing)
+    return compared.with_costs() if costs else compared
 
 
 def motor_named(motors, name: str) -> CatalogMotor:
@@ -238,13 +246,6 @@ def _refused(count: int, accepted: str) -> InputError:
     """Return the error for too few or too many motors."""
     accepts = Message(accepted, fewest=FEWEST, most=MOST)
     return InputError(Message("compare.motors"), str(count), accepts)
-
-
-def _costs(found: Answer) -> LifeCosts | None:
-    try:
-        return life_cost(found)
-    except InputError:  # no motor with a price fits; the table shows this
-        return None
 
 
 def _swept(job: Job, motors, voltage, samples: int, seed: int):
