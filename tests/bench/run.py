@@ -1,12 +1,14 @@
 """Benchmarks: `python tests/bench/run.py` prints ours beside a peer, `--tiny` only tries them.
 
-Ends with 1 if ours and a peer do not agree in what they found. No time is ever asserted: times
-are the machine's, and other work on it shows.
+`--write` puts the table on the benchmark page, and `--guard` names the rows that have become slower
+in relation to their peers since. Ends with 1 if there are any, or if ours and a peer do not agree in
+what they found. No time is ever asserted: times are the machine's, and other work on it shows.
 """
 
 import argparse
 import sys
 
+import page
 from fleet import fleet
 from kernel import kernel, warmed_up
 from plates import identified
@@ -45,16 +47,22 @@ def rows(tiny: bool):
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--tiny", action="store_true", help="try everything once, as a test does")
-    tiny = parser.parse_args().tiny
+    parser.add_argument("--write", action="store_true", help="put the table on the page")
+    parser.add_argument("--guard", action="store_true", help="compare with the table on the page")
+    asked = parser.parse_args()
     print(HEAD, flush=True)
     found = []
-    for row in rows(tiny):
+    for row in rows(asked.tiny):
         print(row.line(), flush=True)
         found.append(row)
     apart = [row for row in found if not row.agrees]
     for row in apart:
         print(f"{row.what}: apart by {row.apart:g}, allowed {row.allowed:g}", file=sys.stderr)
-    return 1 if apart else 0
+    if asked.write and not apart:
+        page.write(found)
+    fallen = page.slower(found) if asked.guard else []
+    print(*fallen, sep="\n", file=sys.stderr)
+    return 1 if apart or fallen else 0
 
 
 if __name__ == "__main__":

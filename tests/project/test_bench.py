@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from importlib import import_module
 from types import SimpleNamespace
 
 from tests import slowest
@@ -21,6 +22,22 @@ def test_every_benchmark_runs_and_agrees_with_its_peer():
     printed = [line.split("|")[1:-1] for line in done.stdout.splitlines()]
     assert [len(cells) for cells in printed] == [6] * len(printed)
     assert len(printed) - 2 == len(benchmarks_told())
+
+
+def test_the_guard_names_what_fell_behind_its_peer(tmp_path, monkeypatch):
+    monkeypatch.syspath_prepend(SCRIPT.parent)
+    page = import_module("page")
+    stored = tmp_path / "RESULTS.md"
+    stored.write_text(
+        "# Speed\n\nMeasured on a day (x).\n\n| a |\n| - |\n\nMore.\n", encoding="utf-8"
+    )
+    monkeypatch.setattr(page, "PAGE", stored)
+    fast, slow = (page.Row("a sum", ours, "in a loop", 8.0, 0.0, 0.0) for ours in (1.0, 2.0))
+    page.write([fast])
+    assert page.ratios() == {("a sum", "in a loop"): 8.0}
+    assert stored.read_text(encoding="utf-8").endswith("\n\nMore.\n")
+    assert page.slower([fast]) == []
+    assert page.slower([slow]) == ["a sum: peer / ours fell from 8 to 4"]
 
 
 def benchmarks_told() -> list[list[str]]:
