@@ -287,9 +287,14 @@ def _few(samples: int) -> _Few:
 
 
 def terms(fit: Polynomials) -> np.ndarray:
-    """Return the degrees of the polynomial terms, shape (terms, 4)."""
-    ranges = (range(degree + 1) for degree in fit.degrees)
-    return np.array([one for one in product(*ranges) if sum(one) <= fit.together])
+    """Return the degrees of the polynomial terms, shape (terms, 4).
+
+    Terms that differ only in the degree of the voltage come one after the other, because the
+    screening evaluates them together.
+    """
+    voltage, *others = (range(degree + 1) for degree in fit.degrees)
+    degrees = ((one[-1], *one[:-1]) for one in product(*others, voltage))
+    return np.array([one for one in degrees if sum(one) <= fit.together])
 
 
 def ends_of(voltage_low, voltage_high) -> tuple[float, float]:

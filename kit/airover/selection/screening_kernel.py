@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover.physics.air import ZERO_CELSIUS
 from airover.selection.screening import (
     ADAPTED,
     AIRFLOW,
@@ -57,6 +58,11 @@ try:
 except ModuleNotFoundError:
     numba = None
 
+# constants in single precision, because compiled code would calculate with others in double precision
+ONE, TWO = np.float32(1), np.float32(2)
+LOG2_E, LN_2, MOST_LOG = np.float32(1 / math.log(2)), np.float32(math.log(2)), np.float32(80)
+E2, E3, E4, E5, E6 = (np.float32(1 / math.factorial(n)) for n in range(2, 7))
+ROUNDING = np.float32(1.5 * 2**23)  # a number to which this is added has no fraction left
 _FLAGS = {"error_model": "numpy", "fastmath": {"contract"}, "cache": True}
 
 
@@ -114,135 +120,247 @@ def _median(values):
 
 
 @_jit
-def _chebyshev(x, table):
-    table[0], table[1] = 1.0, x
-    for n in range(2, len(table)):
-        table[n] = 2 * x * table[n - 1] - table[n - 2]
+def _compared(values, limit):
+    """Return 1, 0 or -1 if the median of ``values`` is above, at or below ``limit``.
+
+    The values are reordered only if counting them is not sufficient.
+    """
+    above, below, limit = 0, 0, np.float32(limit)
+    for value in values:
+        above += value > limit
+        below += value < limit
+    low = (len(values) - 1) // 2
+    if above >= len(values) - low:
+        return 1
+    if below >= low + 2:
+        return -1
+    median = _median(values)
+    return int(median > limit) - int(median < limit)
 
 
 @_jit
 def _near(x):
-    return min(max(x, -1.0), 1.0)
+    return min(max(x, -ONE), ONE)
 
 
 @_jit
 def _load_scale(ratio):
     """Return the ratio of slip to breakdown slip at a fraction of breakdown torque (Kloss)."""
-    return (1 - math.sqrt(1 - ratio * ratio)) / ratio
+    return (ONE - math.sqrt(ONE - ratio * ratio)) / ratio
+
+
+class _Scratch(NamedTuple):
+    """Arrays in which polynomials are evaluated, in single precision.
+
+    Attributes
+    ----------
+    runs : ndarray
+        Index of the first of each run of terms that differ only in the degree of the voltage, and
+        the number of terms.
+    cold : ndarray
+        Breakdown polynomials of the motor over its maximum load, shape (4, samples).
+    inverse : ndarray
+        Inverse of the maximum load, shape (samples,).
+    voltages, loads, airs, coolings : ndarray
+        Chebyshev polynomials, shape (degrees,) for the voltage, else (degrees, samples).
+    sides : ndarray
+        Products for air and cooling, shape (air degrees, cooling degrees, samples).
+    factors : ndarray
+        Factor of the voltage in each term.
+    basis : ndarray
+        The other factors of each run, shape (runs, samples).
+    values : ndarray
+        Results, shape (figures, samples).
+    whole, powers : ndarray
+        The same memory as integers and as numbers, for `_exponentials`.
+    """
+
+    runs: np.ndarray
+    cold: np.ndarray
+    inverse: np.ndarray
+    voltages: np.ndarray
+    loads: np.ndarray
+    airs: np.ndarray
+    coolings: np.ndarray
+    sides: np.ndarray
+    factors: np.ndarray
+    basis: np.ndarray
+    values: np.ndarray
+    whole: np.ndarray
+    powers: np.ndarray
 
 
 @_jit
 def _scratch_of(terms, samples):
-    """Allocate the arrays in which polynomials are evaluated."""
-    powers = np.empty(terms.max() + 1)
-    sides = np.empty((terms[:, 2].max() + 1, terms[:, 3].max() + 1, samples), np.float32)
-    tables = np.empty((3, len(powers), samples), np.float32)
-    basis = np.empty((len(terms), samples), np.float32)
-    return powers, tables, sides, basis, np.zeros(samples), np.empty(samples, np.float32)
+    runs, count = np.empty(len(terms) + 1, np.int64), 0
+    for t in range(len(terms)):
+        if t == 0 or np.any(terms[t, 1:] != terms[t - 1, 1:]):
+            runs[count] = t
+            count += 1
+    runs[count] = len(terms)
+    degrees = [max(terms[:, place].max(), 1) + 1 for place in range(4)]
+    whole = np.empty(samples, np.int32)
+    return _Scratch(
+        runs[: count + 1],
+        np.empty((4, samples), np.float32),
+        np.empty(samples, np.float32),
+        np.empty(degrees[0], np.float32),
+        np.empty((degrees[1], samples), np.float32),
+        np.empty((degrees[2], samples), np.float32),
+        np.empty((degrees[3], samples), np.float32),
+        np.empty((degrees[2], degrees[3], samples), np.float32),
+        np.empty(len(terms), np.float32),
+        np.empty((count, samples), np.float32),
+        np.empty((INPUT + 1, samples), np.float32),
+        whole,
+        whole.view(np.float32),
+    )
 
 
 @_jit
-def _sides(surfaces, temp_air, log_cooling, shift, scratch):
+def _scaled(value, ends, out):
+    """Map ``value`` from the range ``ends`` to [-1, 1] and write it to ``out``."""
+    start, slope = np.float32(ends[0]), np.float32(2 / (ends[1] - ends[0]))
+    for d in range(len(out)):
+        out[d] = _near((np.float32(value[d]) - start) * slope - ONE)
+
+
+@_jit
+def _sides(air, cooling, scratch):
     """Calculate the factors of the polynomial terms that depend on air and cooling alone.
 
     Parameters
     ----------
-    shift
-        Increase in air temperature [K].
+    air, cooling
+        Air temperature and log cooling, mapped to [-1, 1] by `_scaled`.
     """
-    air, cooling = surfaces.air, surfaces.log_cooling
-    _, tables, sides, _, _, _ = scratch
-    for d in range(sides.shape[2]):
-        tables[1, 0, d] = tables[2, 0, d] = 1.0
-        tables[1, 1, d] = _near(2 * (temp_air[d] + shift[d] - air[0]) / (air[1] - air[0]) - 1)
-        span = cooling[1] - cooling[0]
-        tables[2, 1, d] = _near(2 * (log_cooling[d] - cooling[0]) / span - 1)
-    _continue(tables[1])
-    _continue(tables[2])
-    for k in range(sides.shape[0]):
-        for m in range(sides.shape[1]):
-            out, airs, coolings = sides[k, m], tables[1, k], tables[2, m]
+    _chebyshev(air, scratch.airs)
+    _chebyshev(cooling, scratch.coolings)
+    for k in range(scratch.sides.shape[0]):
+        for m in range(scratch.sides.shape[1]):
+            out, airs, coolings = scratch.sides[k, m], scratch.airs[k], scratch.coolings[m]
             for d in range(len(out)):
                 out[d] = airs[d] * coolings[d]
 
 
 @_jit
-def _continue(table):
-    """Calculate the Chebyshev polynomials from the second degree on, shape (degrees, samples)."""
+def _chebyshev(x, table):
+    """Calculate the Chebyshev polynomials of ``x``, shape (degrees, samples)."""
+    table[0] = ONE
+    table[1] = x
     for n in range(2, len(table)):
-        first, before, last, out = table[1], table[n - 2], table[n - 1], table[n]
+        before, last, out = table[n - 2], table[n - 1], table[n]
         for d in range(len(out)):
-            out[d] = np.float32(2) * first[d] * last[d] - before[d]
+            out[d] = TWO * x[d] * last[d] - before[d]
 
 
 @_jit
-def _basis(surfaces, motor, voltage, coefficient, temp_air, shift, scratch):
-    """Calculate the polynomial terms of one motor, shape (terms, samples), after `_sides`.
+def _motor(surfaces, motor, scratch):
+    """Read the maximum loads of one motor."""
+    cold, heaviest, inverse = surfaces.breakdown[motor], surfaces.heaviest[motor], scratch.inverse
+    for d in range(len(inverse)):
+        inverse[d] = 1 / heaviest[d]
+    for t in range(4):
+        for d in range(len(inverse)):
+            scratch.cold[t, d] = REACH * cold[t, d] / heaviest[d]
+
+
+@_jit
+def _basis(surfaces, motor, voltage, coefficient, scratch):
+    """Calculate the polynomial terms of one motor, after `_motor` and `_sides`.
 
     Parameters
     ----------
-    shift
-        Increase in air temperature [K].
+    coefficient
+        Fan coefficient [N m s^2] in single precision.
     """
     low, high = surfaces.voltage[motor]
-    x = _near(2 * (voltage - low) / (high - low) - 1)
-    powers, tables, sides, basis, _, _ = scratch
-    _chebyshev(x, powers)
-    least, most = _load_scale(REACH * surfaces.lightest), _load_scale(REACH)
-    cubic = surfaces.breakdown[motor]
-    for d in range(basis.shape[1]):
-        breakdown = cubic[0, d] + x * (cubic[1, d] + x * (cubic[2, d] + x * cubic[3, d]))
-        a, b = 1 / (REACH * breakdown), 1 / surfaces.heaviest[motor, d]
-        a, b = a * a, b * b
-        a, b = a * a, b * b
-        thinner = (temp_air[d] + 273.15) / (temp_air[d] + shift[d] + 273.15)
-        share = coefficient[d] * thinner * math.sqrt(math.sqrt(math.sqrt(a * a + b * b)))
-        share = min(max(share, surfaces.lightest), 1.0)
-        tables[0, 0, d] = 1.0
-        tables[0, 1, d] = _near(2 * (_load_scale(REACH * share) - least) / (most - least) - 1)
-    _continue(tables[0])
-    for t in range(basis.shape[0]):
-        i, j, k, m = surfaces.terms[t]
-        factor, out, loads, others = np.float32(powers[i]), basis[t], tables[0, j], sides[k, m]
+    x = np.float32(min(max(2 * (voltage - low) / (high - low) - 1, -1.0), 1.0))
+    voltages, loads, cold, inverse = scratch.voltages, scratch.loads, scratch.cold, scratch.inverse
+    voltages[0], voltages[1] = ONE, x
+    for n in range(2, len(voltages)):
+        voltages[n] = TWO * x * voltages[n - 1] - voltages[n - 2]
+    reach, lightest = np.float32(REACH), np.float32(surfaces.lightest)
+    least, most = _load_scale(reach * lightest), _load_scale(reach)
+    slope = TWO / (most - least)
+    c0, c1, c2, c3, load = cold[0], cold[1], cold[2], cold[3], loads[1]
+    for d in range(len(load)):
+        q = ONE / (c0[d] + x * (c1[d] + x * (c2[d] + x * c3[d])))
+        q *= q
+        q *= q
+        root = math.sqrt(math.sqrt(math.sqrt(ONE + q * q)))
+        share = min(max(coefficient[d] * inverse[d] * root, lightest), ONE)
+        load[d] = _near((_load_scale(reach * share) - least) * slope - ONE)
+    _chebyshev(load, loads)
+    terms, runs = surfaces.terms, scratch.runs
+    for t in range(len(terms)):
+        scratch.factors[t] = voltages[terms[t, 0]]
+    for r in range(len(runs) - 1):
+        _, j, k, m = terms[runs[r]]
+        out, some, others = scratch.basis[r], loads[j], scratch.sides[k, m]
         for d in range(len(out)):
-            out[d] = factor * loads[d] * others[d]
+            out[d] = some[d] * others[d]
 
 
 @_jit
-def _evaluate(coefficients, basis, out):
+def _evaluate(weights, scratch, out):
     """Calculate one quantity of one motor from its polynomial, shape (samples,)."""
-    out[:] = 0.0
-    whole = len(basis) - len(basis) % 4  # four terms at a time, which saves memory access
-    for t in range(0, whole, 4):
-        w0, w1, w2, w3 = (
-            coefficients[t],
-            coefficients[t + 1],
-            coefficients[t + 2],
-            coefficients[t + 3],
-        )
-        b0, b1, b2, b3 = basis[t], basis[t + 1], basis[t + 2], basis[t + 3]
-        for d in range(len(out)):
-            out[d] += (w0[d] * b0[d] + w1[d] * b1[d]) + (w2[d] * b2[d] + w3[d] * b3[d])
-    for t in range(whole, len(basis)):
-        weights, term = coefficients[t], basis[t]
-        for d in range(len(out)):
-            out[d] += weights[d] * term[d]
+    runs, factors = scratch.runs, scratch.factors
+    out[:] = np.float32(0)
+    for r in range(len(runs) - 1):
+        t, end, basis = runs[r], runs[r + 1], scratch.basis[r]
+        while t < end:  # up to three terms at a time, which saves memory access
+            one, f1 = weights[t], factors[t]
+            if end - t == 1:
+                for d in range(len(out)):
+                    out[d] += f1 * one[d] * basis[d]
+            elif end - t == 2:
+                two, f2 = weights[t + 1], factors[t + 1]
+                for d in range(len(out)):
+                    out[d] += (f1 * one[d] + f2 * two[d]) * basis[d]
+            else:
+                two, three = weights[t + 1], weights[t + 2]
+                f2, f3 = factors[t + 1], factors[t + 2]
+                for d in range(len(out)):
+                    out[d] += (f1 * one[d] + f2 * two[d] + f3 * three[d]) * basis[d]
+            t += 3
 
 
 @_jit
-def _evaluate_failed(own, shared, sunny, basis, out):
+def _evaluate_failed(own, shared, sunny, scratch, out):
     """Calculate one quantity of one failed motor from its polynomial, shape (samples,)."""
-    out[:] = shared[0] if sunny else 0.0
-    for t in range(basis.shape[0]):
-        term = basis[t]
-        if t < len(own):
-            weights = own[t]
-            for d in range(len(out)):
-                out[d] += weights[d] * term[d]
-        else:
-            weight = shared[t - len(own) + 1]
-            for d in range(len(out)):
-                out[d] += weight * term[d]
+    runs, factors = scratch.runs, scratch.factors
+    out[:] = np.float32(shared[0] if sunny else 0.0)
+    for r in range(len(runs) - 1):
+        basis = scratch.basis[r]
+        for t in range(runs[r], runs[r + 1]):
+            if t < len(own):
+                weights, factor = own[t], factors[t]
+                for d in range(len(out)):
+                    out[d] += factor * weights[d] * basis[d]
+            else:
+                weight = np.float32(shared[t - len(own) + 1]) * factors[t]
+                for d in range(len(out)):
+                    out[d] += weight * basis[d]
+
+
+@_jit
+def _exponentials(values, scratch, out):
+    """Write the exponentials of ``values`` from -80 to 80 to ``out``, to within 1e-6.
+
+    Unlike `math.exp`, this code is vectorized: the power of 2 is split into a whole exponent and a
+    polynomial for the rest.
+    """
+    whole, powers = scratch.whole, scratch.powers
+    for d in range(len(out)):
+        x = min(max(values[d], -MOST_LOG), MOST_LOG) * LOG2_E
+        near = (x + ROUNDING) - ROUNDING
+        rest = LN_2 * (x - near)
+        whole[d] = (np.int32(near) + 127) << 23
+        sum = E4 + rest * (E5 + rest * E6)
+        out[d] = ONE + rest * (ONE + rest * (E2 + rest * (E3 + rest * sum)))
+    for d in range(len(out)):
+        out[d] *= powers[d]
 
 
 @_jit
@@ -263,7 +381,7 @@ def _supply(takes_low, takes_high, low, high, measured, near):
 
 @_jit
 def _share_above(values, limit):
-    count = 0
+    count, limit = 0, np.float32(limit)
     for value in values:
         count += value > limit
     return count / len(values)
@@ -280,10 +398,7 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Return the ambient rule cost for ``air`` temperatures [degC], shape (samples,).
-
-    The temperatures are reordered.
-    """
+    """Return the ambient rule cost for ``air`` temperatures [degC], shape (samples,)."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
@@ -292,7 +407,9 @@ def _ambient(limit, old_limit, air, weather, limits):
     like_old = limit >= old_limit  # False if the old limit is unknown
     if risk <= limits.rejection_risk or not weather:
         return 0 if like_old else 1
-    return 1 if like_old and _median(air) <= limit + limits.ambient_excess else NOT_FIT
+    if not like_old or _compared(air.copy(), limit + limits.ambient_excess) > 0:
+        return NOT_FIT
+    return 1
 
 
 @_jit
@@ -334,12 +451,10 @@ def _before(one, other):
 
 @_jit
 def _kept(best, keys, u, m, work, rating, tasks, key, figures):
-    """Insert a motor in rank order among the best motors for unit ``u``."""
-    at = BEST
+    """Insert a motor in rank order among the best motors for unit ``u``, in place of the last."""
+    at = BEST - 1
     while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1])):
         at -= 1
-    if at == BEST:
-        return
     for down in range(BEST - 1, at, -1):
         best.motor[u, down] = best.motor[u, down - 1]
         best.work[u, down] = best.work[u, down - 1]
@@ -361,19 +476,46 @@ def _middle(values, out):
     out[2] = _quantile(values, 0.95, half, count)
 
 
-@_jit
-def _needed_power(units, need, air, log_torque):
-    """Calculate the required power, air temperatures and log torque for all units.
+class _Site(NamedTuple):
+    """Data of the units in single precision, shape (units, samples).
 
-    The arrays have shape (units, samples).
+    Attributes
+    ----------
+    coefficient, log_coefficient : ndarray
+        Fan coefficient [N m s^2] and its natural logarithm.
+    log_torque : ndarray
+        Natural logarithm of the required torque [N m].
+    need : ndarray
+        Required power [W].
+    temp_air : ndarray
+        Air temperature [degC].
+    air, cooling : ndarray
+        Air temperature and log cooling, mapped to [-1, 1].
     """
-    for u in range(len(need)):
-        for d in range(need.shape[1]):
+
+    coefficient: np.ndarray
+    log_coefficient: np.ndarray
+    log_torque: np.ndarray
+    need: np.ndarray
+    temp_air: np.ndarray
+    air: np.ndarray
+    cooling: np.ndarray
+
+
+@_jit
+def _site(surfaces, units, site):
+    """Calculate the values of a _Site."""
+    for u in range(len(site.need)):
+        for d in range(site.need.shape[1]):
             speed = units.speed_rpm[u, d] * math.pi / 30
             torque = units.coefficient[u, d] * speed * speed
-            log_torque[u, d] = math.log(torque)
-            need[u, d] = torque * speed
-        air[u] = units.temp_air[u]
+            site.log_torque[u, d] = math.log(torque)
+            site.log_coefficient[u, d] = math.log(units.coefficient[u, d])
+            site.coefficient[u, d] = units.coefficient[u, d]
+            site.temp_air[u, d] = units.temp_air[u, d]
+            site.need[u, d] = torque * speed
+        _scaled(units.temp_air[u], surfaces.air, site.air[u])
+        _scaled(units.log_cooling[u], surfaces.log_cooling, site.cooling[u])
 
 
 class _Failed(NamedTuple):
@@ -382,8 +524,8 @@ class _Failed(NamedTuple):
     Attributes
     ----------
     temps : ndarray
-        Winding temperature [degC], shape (units, samples). The array ``speeds`` [rpm] has the same
-        shape.
+        Winding temperature [degC], shape (units, samples). The array ``per_speed`` [1/rpm] has the
+        inverse of the speed and the same shape.
     starts : ndarray
         Fraction of the samples in which the motor starts and comes up to speed at the lowest
         voltage, shape (units,).
@@ -391,42 +533,42 @@ class _Failed(NamedTuple):
         Temperature limits of the class and the protector [degC], or NaN, shape (units, 2).
     """
 
-    speeds: np.ndarray
+    per_speed: np.ndarray
     temps: np.ndarray
     starts: np.ndarray
     limits: np.ndarray
 
 
 @_jit
-def _work_failed(failed, old, units, out):
+def _work_failed(failed, old, units, site, out):
     """Fill a _Failed object with values from the polynomials of the failed motors."""
-    samples = units.coefficient.shape[1]
-    scratch = _scratch_of(failed.terms, samples)
-    _, _, _, basis, still, values = scratch
+    scratch = _scratch_of(failed.terms, site.need.shape[1])
+    values = scratch.values[0]
     for u in range(len(units.old)):
-        m, coefficient = units.old[u], units.coefficient[u]
+        m, coefficient = units.old[u], site.coefficient[u]
         own, shared, sunny = failed.own[m], failed.shared[m], units.sideways[u] == VERTICAL
-        given = coefficient, units.temp_air[u]
-        _sides(failed, units.temp_air[u], units.log_cooling[u], still, scratch)
-        _basis(failed, m, units.voltage[u, 0], *given, still, scratch)
-        _evaluate_failed(own[LOAD], shared[LOAD], sunny, basis, values)
-        out.starts[u] = _share_running(coefficient, values)
-        _basis(failed, m, units.voltage[u, 1], *given, still, scratch)
-        _evaluate_failed(own[SLIP], shared[SLIP], sunny, basis, values)
-        for d in range(samples):
-            out.speeds[u, d] = (1 - values[d]) * old.synchronous[m]
-        _evaluate_failed(own[RISE], shared[RISE], sunny, basis, values)
-        for d in range(samples):
-            out.temps[u, d] = units.temp_air[u, d] + math.exp(values[d])
+        _motor(failed, m, scratch)
+        _sides(site.air[u], site.cooling[u], scratch)
+        _basis(failed, m, units.voltage[u, 0], coefficient, scratch)
+        _evaluate_failed(own[LOAD], shared[LOAD], sunny, scratch, values)
+        out.starts[u] = _share_running(site.log_coefficient[u], values)
+        _basis(failed, m, units.voltage[u, 1], coefficient, scratch)
+        _evaluate_failed(own[SLIP], shared[SLIP], sunny, scratch, values)
+        for d in range(len(values)):
+            out.per_speed[u, d] = 1 / ((1 - values[d]) * old.synchronous[m])
+        _evaluate_failed(own[RISE], shared[RISE], sunny, scratch, values)
+        _exponentials(values, scratch, values)
+        for d in range(len(values)):
+            out.temps[u, d] = site.temp_air[u, d] + values[d]
         out.limits[u, 0], out.limits[u, 1] = old.winding[m], old.trip[m]
 
 
 @_jit
-def _share_running(coefficient, log_load):
+def _share_running(log_coefficient, log_load):
     """Return the fraction of samples in which the motor comes up to speed under its fan load."""
     count = 0
     for d in range(len(log_load)):
-        count += coefficient[d] < math.exp(log_load[d])
+        count += log_coefficient[d] < log_load[d]
     return count / len(log_load)
 
 
@@ -457,67 +599,23 @@ def _plain(motors, m, units, old, facts, near, work, unlike, measure, supply):
 
 
 @_jit
-def _starts(surfaces, m, units, u, log_torque, scratch, figures):
-    """Return the fraction of samples in which a motor starts at its lowest voltage.
-
-    After the call, ``scratch`` contains the basis at the usual voltage.
-    """
-    _, _, _, basis, still, values = scratch
-    table = surfaces.coefficients[units.sideways[u], m]
-    given = units.coefficient[u], units.temp_air[u]
-    _sides(surfaces, units.temp_air[u], units.log_cooling[u], still, scratch)
-    _basis(surfaces, m, units.voltage[u, 0], *given, still, scratch)
-    _evaluate(table[BREAKDOWN], basis, values)
-    for d in range(len(values)):
-        values[d] -= log_torque[d]
+def _reserve(values):
+    """Return the median of the exponentials of ``values``, which are reordered."""
     one, other, weight = _around(values, 0.5, 0, len(values))
     one, other = math.exp(one), math.exp(other)
-    figures[7] = one + weight * (other - one)
-    _evaluate(table[LOAD], basis, values)
-    share = _share_running(units.coefficient[u], values)
-    _basis(surfaces, m, units.voltage[u, 1], *given, still, scratch)
-    return share
+    return one + weight * (other - one)
 
 
 @_jit
-def _flow_share(table, synchronous, old_speeds, scratch):
-    """Return the median ratio of the airflow to the airflow with the failed motor."""
-    _, _, _, basis, _, values = scratch
-    _evaluate(table[SLIP], basis, values)
-    for d in range(len(values)):
-        values[d] = (1 - values[d]) * synchronous / old_speeds[d]
-    return _median(values)
-
-
-@_jit
-def _over_amps(table, most_current, likely, scratch, figures):
-    """Return the cost of the amps rule: 1 if the amps are likely to exceed ``most_current``."""
-    _, _, _, basis, _, values = scratch
-    _evaluate(table[CURRENT], basis, values)
-    for d in range(len(values)):
-        values[d] = math.exp(values[d])
-    _middle(values, figures[0:3])
-    return 1 if _share_above(values, most_current) > likely else 0
-
-
-@_jit
-def _warm_winding(table, temp_air, limit, scratch, figures):
-    """Calculate winding temperatures [degC] and store them in the last array of ``scratch``."""
-    _, _, _, basis, _, values = scratch
-    _evaluate(table[RISE], basis, values)
-    for d in range(len(values)):
-        values[d] = temp_air[d] + math.exp(values[d])
-    _middle(values, figures[3:6])
+def _figures(values, limit, scratch, figures):
+    """Write the results of a motor to ``figures``, as in `Best`, and reorder the ``values``."""
+    _exponentials(values[CURRENT], scratch, values[CURRENT])
+    _middle(values[CURRENT], figures[0:3])
+    _middle(values[RISE], figures[3:6])
     figures[6] = limit - figures[4]
-
-
-@_jit
-def _capacitor(table, limit, scratch, figures):
-    """Return the cost of the capacitor voltage rule. ``limit`` [V] includes the allowance."""
-    _, _, _, basis, _, values = scratch
-    _evaluate(table[CAPACITOR], basis, values)
-    figures[9] = math.exp(_median(values))
-    return 1 if figures[9] > limit else 0
+    figures[7] = _reserve(values[BREAKDOWN])
+    figures[8] = _median(values[SLIP])
+    figures[9] = math.exp(_median(values[CAPACITOR]))
 
 
 @_jit
@@ -529,13 +627,10 @@ def _blocked(best, u, m, rule):
 
 
 @_jit
-def _mean_power(table, scratch):
-    """Return the mean input power [W] at the usual voltage."""
-    _, _, _, basis, _, values = scratch
-    _evaluate(table[INPUT], basis, values)
+def _mean(values):
     total = 0.0
     for value in values:
-        total += math.exp(value)
+        total += value
     return total / len(values)
 
 
@@ -554,14 +649,13 @@ def _plain_tasks(units, old, facts, u, m):
 
 
 @_jit
-def _screen(surfaces, failed, motors, units, old, facts, limits, was, best, options, capacitor):
+def _screen(surfaces, failed, motors, units, old, facts, limits, site, was, best, options, capacitor):
     count, samples = units.coefficient.shape
-    _work_failed(failed, old, units, was)
+    _site(surfaces, units, site)
+    _work_failed(failed, old, units, site, was)
     keys, figures = np.empty((count, BEST, 8)), np.empty(10)
-    need, air, log_torque = np.empty((3, count, samples))
-    _needed_power(units, need, air, log_torque)
     scratch = _scratch_of(surfaces.terms, samples)
-    _, _, _, _, _, values = scratch
+    values = scratch.values
     key, plain = np.empty(8), np.empty(count, dtype=np.int64)
     unlike, measure = np.empty(count), np.empty(count, dtype=np.bool_)
     supply = np.empty(count, dtype=np.int64)
@@ -571,63 +665,80 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best, opti
             continue
         near = limits.supply_voltage
         _plain(motors, m, units, old, facts, near, plain, unlike, measure, supply)
+        _motor(surfaces, m, scratch)
         for u in np.flatnonzero(plain < NOT_FIT):
             at = units.old[u]
             number = old.rating_number[at, m]
-            rating, weather = motors.ratings[m, number], units.weather[u]
-            ambient = _ambient(motors.ambient[m], old.ambient[at], air[u], weather, limits)
+            rating, weather, temp_air = motors.ratings[m, number], units.weather[u], site.temp_air[u]
+            ambient = _ambient(motors.ambient[m], old.ambient[at], temp_air, weather, limits)
             if ambient >= NOT_FIT:
                 _blocked(best, u, m, AMBIENT)
                 continue
             best.counts[u, 2] += 1
             alike = old.same_size[at, m], old.estimated[at, m]
-            weak = _weakness(rating, need[u], *alike, limits)
+            weak = _weakness(rating, site.need[u], *alike, limits)
             if weak >= NOT_FIT:
                 _blocked(best, u, m, SHAFT_POWER)
                 continue
             work = plain[u] + ambient + weak
             # limits the cost for a simulated value if the supply must be measured first
             most = 1 if measure[u] else NOT_FIT
-            share = _starts(surfaces, m, units, u, log_torque[u], scratch, figures)
+            table = surfaces.coefficients[units.sideways[u], m]
+            _sides(site.air[u], site.cooling[u], scratch)
+            _basis(surfaces, m, units.voltage[u, 0], site.coefficient[u], scratch)
+            _evaluate(table[LOAD], scratch, values[LOAD])
+            share = _share_running(site.log_coefficient[u], values[LOAD])
             starting = min(_starting(share, was.starts[u], limits), most)
             if starting >= NOT_FIT:
                 _blocked(best, u, m, STARTING)
                 continue
-            if figures[7] < limits.torque and not measure[u]:
+            _evaluate(table[BREAKDOWN], scratch, values[BREAKDOWN])
+            values[BREAKDOWN] -= site.log_torque[u]
+            slow = limits.torque > 0 and _reserve(values[BREAKDOWN]) < limits.torque
+            if slow and not measure[u]:
                 _blocked(best, u, m, TORQUE)
                 continue
-            table = surfaces.coefficients[units.sideways[u], m]
-            figures[8] = _flow_share(table, motors.synchronous[m], was.speeds[u], scratch)
-            short = 0 if figures[8] >= limits.near_flow else most
+            _basis(surfaces, m, units.voltage[u, 1], site.coefficient[u], scratch)
+            _evaluate(table[SLIP], scratch, values[SLIP])
+            synchronous, slips, per_speed = motors.synchronous[m], values[SLIP], was.per_speed[u]
+            for d in range(samples):
+                slips[d] = (1 - slips[d]) * synchronous * per_speed[d]
+            short = most if _compared(slips, limits.near_flow) < 0 else 0
             if short >= NOT_FIT:
                 _blocked(best, u, m, AIRFLOW)
                 continue
             best.counts[u, 3] += 1
-            _warm_winding(table, units.temp_air[u], motors.winding[m], scratch, figures)
-            hot = min(_winding(motors.winding[m], values, was, u, limits), most)
+            _evaluate(table[RISE], scratch, values[RISE])
+            _exponentials(values[RISE], scratch, values[RISE])
+            values[RISE] += temp_air
+            hot = min(_winding(motors.winding[m], values[RISE], was, u, limits), most)
             if hot >= NOT_FIT:
                 _blocked(best, u, m, WINDING)
                 continue
+            _evaluate(table[CURRENT], scratch, values[CURRENT])
             most_current = (1 + limits.running_amps) * motors.currents[m, number]
-            slow = figures[7] < limits.torque
-            over = _over_amps(table, most_current, limits.likely, scratch, figures)
-            volts = _capacitor(
-                table, motors.capacitor[m] * (1 + limits.capacitor_voltage), scratch, figures
-            )
+            over = _share_above(values[CURRENT], math.log(most_current)) > limits.likely
+            _evaluate(table[CAPACITOR], scratch, values[CAPACITOR])
+            most_voltage = motors.capacitor[m] * (1 + limits.capacitor_voltage)
+            volts = _compared(values[CAPACITOR], math.log(most_voltage)) > 0
             work += starting + short + hot + slow + over + volts
             tasks = _plain_tasks(units, old, facts, u, m)
             tasks |= _bit(supply[u] > 0, VOLTAGE) | _bit(ambient > 0, AMBIENT)
             tasks |= _bit(weak > 0, SHAFT_POWER) | _bit(starting > 0, STARTING)
             tasks |= _bit(short > 0, AIRFLOW) | _bit(hot > 0, WINDING) | _bit(slow, TORQUE)
-            tasks |= _bit(over > 0, RUNNING_AMPS) | _bit(volts > 0, CAPACITOR_VOLTAGE + ADAPTED)
-            options.work[u, m], options.power[u, m] = work, _mean_power(table, scratch)
+            tasks |= _bit(over, RUNNING_AMPS) | _bit(volts, CAPACITOR_VOLTAGE + ADAPTED)
+            _evaluate(table[INPUT], scratch, values[INPUT])
+            _exponentials(values[INPUT], scratch, values[INPUT])
+            options.work[u, m], options.power[u, m] = work, _mean(values[INPUT])
             best.counts[u, min(work, 1)] += 1
-            price = motors.price[m]
+            price, margin = motors.price[m], motors.winding[m] - _median(values[RISE])
             key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
             key[3], key[4] = work - (tasks >> capacitor & 1), np.rint(100 * unlike[u])
-            key[5] = math.inf if math.isnan(figures[6]) else -np.rint(figures[6] / 5)
+            key[5] = math.inf if math.isnan(margin) else -np.rint(margin / 5)
             key[6], key[7] = price, motors.place[m]
-            _kept(best, keys, u, m, work, number, tasks, key, figures)
+            if best.motor[u, BEST - 1] < 0 or _before(key, keys[u, BEST - 1]):
+                _figures(values, motors.winding[m], scratch, figures)
+                _kept(best, keys, u, m, work, number, tasks, key, figures)
 
 
 @_jit
@@ -665,20 +776,27 @@ def _count_plain_failures(motors, units, old, facts, near, best):
 def _warm(surfaces, units, best, temps_outdoor, out):
     samples = units.coefficient.shape[1]
     scratch = _scratch_of(surfaces.terms, samples)
-    _, _, _, basis, shift, values = scratch
+    values = scratch.values[RISE]
+    temp = np.empty(samples)
+    coefficient, air, cooling = np.empty((3, samples), np.float32)
     for u in range(len(best)):
         m = best[u]
         if m < 0:
             continue
+        _motor(surfaces, m, scratch)
+        _scaled(units.log_cooling[u], surfaces.log_cooling, cooling)
         for t in range(len(temps_outdoor)):
             for d in range(samples):
-                shift[d] = temps_outdoor[t] + units.temp_over[u, d] - units.temp_air[u, d]
-            _sides(surfaces, units.temp_air[u], units.log_cooling[u], shift, scratch)
-            given = units.coefficient[u], units.temp_air[u]
-            _basis(surfaces, m, units.voltage[u, 1], *given, shift, scratch)
-            _evaluate(surfaces.coefficients[units.sideways[u], m, RISE], basis, values)
+                temp[d] = temps_outdoor[t] + units.temp_over[u, d]
+                thinner = (units.temp_air[u, d] + ZERO_CELSIUS) / (temp[d] + ZERO_CELSIUS)
+                coefficient[d] = units.coefficient[u, d] * thinner
+            _scaled(temp, surfaces.air, air)
+            _sides(air, cooling, scratch)
+            _basis(surfaces, m, units.voltage[u, 1], coefficient, scratch)
+            _evaluate(surfaces.coefficients[units.sideways[u], m, RISE], scratch, values)
+            _exponentials(values, scratch, values)
             for d in range(samples):
-                out[u, t, d] = temps_outdoor[t] + units.temp_over[u, d] + math.exp(values[d])
+                out[u, t, d] = temp[d] + values[d]
 
 
 def _needed():
@@ -720,9 +838,10 @@ def screen(
     _needed()
     best = Best.none(len(units.coefficient), len(STOPS) + rules)
     shape = units.coefficient.shape
-    was = _Failed(*(np.empty(size) for size in (shape, shape, shape[0], (shape[0], 2))))
+    site = _Site(*np.empty((len(_Site._fields), *shape), np.float32))
+    was = _Failed(*np.empty((2, *shape), np.float32), np.empty(shape[0]), np.empty((shape[0], 2)))
     options = Options.none(len(units.coefficient), len(motors.works))
-    _screen(surfaces, failed, motors, units, old, facts, limits, was, best, options, capacitor)
+    _screen(surfaces, failed, motors, units, old, facts, limits, site, was, best, options, capacitor)
     _count_plain_failures(motors, units, old, facts, limits.supply_voltage, best)
     return best, options
 
