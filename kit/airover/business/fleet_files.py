@@ -339,11 +339,11 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
 
 def _why_none(best) -> list[str | None]:
     """Return the most common failed rules, with motor counts, for each unit that no motor fits."""
-    found = []
-    for motor, failing in zip(best.motor[:, 0].tolist(), best.failing, strict=True):
-        order = [at for at in np.argsort(-failing, kind="stable").tolist() if failing[at]]
-        said = ", ".join(f"{REASONS[at]} {failing[at]}" for at in order[:NAMED])
-        found.append(said if motor < 0 else None)
+    none = np.flatnonzero(best.motor[:, 0] < 0)
+    found = [None] * len(best.motor)
+    order = np.argsort(-best.failing[none], axis=1, kind="stable")[:, :NAMED].tolist()
+    for unit, failing, places in zip(none.tolist(), best.failing[none].tolist(), order):
+        found[unit] = ", ".join(f"{REASONS[at]} {failing[at]}" for at in places if failing[at])
     return found
 
 

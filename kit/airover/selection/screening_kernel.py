@@ -154,9 +154,9 @@ class _Scratch(NamedTuple):
 
     Attributes
     ----------
-    runs : ndarray
-        Index of the first of each run of terms that differ only in the degree of the voltage, and
-        the number of terms.
+    run : ndarray
+        Number of the run of terms to which each term belongs. The terms of a run differ only in the
+        degree of the voltage.
     cold : ndarray
         Breakdown polynomials of the motor over its maximum load, shape (4, samples).
     inverse : ndarray
@@ -175,7 +175,7 @@ class _Scratch(NamedTuple):
         The same memory as integers and as numbers, for `_exponentials`.
     """
 
-    runs: np.ndarray
+    run: np.ndarray
     cold: np.ndarray
     inverse: np.ndarray
     voltages: np.ndarray
@@ -192,16 +192,13 @@ class _Scratch(NamedTuple):
 
 @_jit
 def _scratch_of(terms, samples):
-    runs, count = np.empty(len(terms) + 1, np.int64), 0
-    for t in range(len(terms)):
-        if t == 0 or np.any(terms[t, 1:] != terms[t - 1, 1:]):
-            runs[count] = t
-            count += 1
-    runs[count] = len(terms)
+    run = np.zeros(len(terms), np.int64)
+    for t in range(1, len(terms)):
+        run[t] = run[t - 1] + np.any(terms[t, 1:] != terms[t - 1, 1:])
     degrees = [max(terms[:, place].max(), 1) + 1 for place in range(4)]
     whole = np.empty(samples, np.int32)
     return _Scratch(
-        runs[: count + 1],
+        run,
         np.empty((4, samples), np.float32),
         np.empty(samples, np.float32),
         np.empty(degrees[0], np.float32),
@@ -210,7 +207,7 @@ def _scratch_of(terms, samples):
         np.empty((degrees[3], samples), np.float32),
         np.empty((degrees[2], degrees[3], samples), np.float32),
         np.empty(len(terms), np.float32),
-        np.empty((count, samples), np.float32),
+        np.empty((run[-1] + 1, samples), np.float32),
         np.empty((INPUT + 1, samples), np.float32),
         whole,
         whole.view(np.float32),
@@ -292,56 +289,50 @@ def _basis(surfaces, motor, voltage, coefficient, scratch):
         share = min(max(coefficient[d] * inverse[d] * root, lightest), ONE)
         load[d] = _near((_load_scale(reach * share) - least) * slope - ONE)
     _chebyshev(load, loads)
-    terms, runs = surfaces.terms, scratch.runs
+    terms, run = surfaces.terms, scratch.run
     for t in range(len(terms)):
-        scratch.factors[t] = voltages[terms[t, 0]]
-    for r in range(len(runs) - 1):
-        _, j, k, m = terms[runs[r]]
-        out, some, others = scratch.basis[r], loads[j], scratch.sides[k, m]
-        for d in range(len(out)):
-            out[d] = some[d] * others[d]
+        i, j, k, m = terms[t]
+        scratch.factors[t] = voltages[i]
+        if t == 0 or run[t] != run[t - 1]:
+            out, some, others = scratch.basis[run[t]], loads[j], scratch.sides[k, m]
+            for d in range(len(out)):
+                out[d] = some[d] * others[d]
 
 
 @_jit
 def _evaluate(weights, scratch, out):
     """Calculate one quantity of one motor from its polynomial, shape (samples,)."""
-    runs, factors = scratch.runs, scratch.factors
+    run, factors, basis = scratch.run, scratch.factors, scratch.basis
     out[:] = np.float32(0)
-    for r in range(len(runs) - 1):
-        t, end, basis = runs[r], runs[r + 1], scratch.basis[r]
-        while t < end:  # up to three terms at a time, which saves memory access
-            one, f1 = weights[t], factors[t]
-            if end - t == 1:
-                for d in range(len(out)):
-                    out[d] += f1 * one[d] * basis[d]
-            elif end - t == 2:
-                two, f2 = weights[t + 1], factors[t + 1]
-                for d in range(len(out)):
-                    out[d] += (f1 * one[d] + f2 * two[d]) * basis[d]
-            else:
-                two, three = weights[t + 1], weights[t + 2]
-                f2, f3 = factors[t + 1], factors[t + 2]
-                for d in range(len(out)):
-                    out[d] += (f1 * one[d] + f2 * two[d] + f3 * three[d]) * basis[d]
-            t += 3
+    whole = len(run) - len(run) % 4  # four terms at a time, which saves memory access
+    for t in range(0, whole, 4):
+        w0, w1, w2, w3 = weights[t], weights[t + 1], weights[t + 2], weights[t + 3]
+        f0, f1, f2, f3 = factors[t], factors[t + 1], factors[t + 2], factors[t + 3]
+        b0, b1 = basis[run[t]], basis[run[t + 1]]
+        b2, b3 = basis[run[t + 2]], basis[run[t + 3]]
+        for d in range(len(out)):
+            one = f0 * w0[d] * b0[d] + f1 * w1[d] * b1[d]
+            out[d] += one + (f2 * w2[d] * b2[d] + f3 * w3[d] * b3[d])
+    for t in range(whole, len(run)):
+        term, factor, others = weights[t], factors[t], basis[run[t]]
+        for d in range(len(out)):
+            out[d] += factor * term[d] * others[d]
 
 
 @_jit
 def _evaluate_failed(own, shared, sunny, scratch, out):
     """Calculate one quantity of one failed motor from its polynomial, shape (samples,)."""
-    runs, factors = scratch.runs, scratch.factors
     out[:] = np.float32(shared[0] if sunny else 0.0)
-    for r in range(len(runs) - 1):
-        basis = scratch.basis[r]
-        for t in range(runs[r], runs[r + 1]):
-            if t < len(own):
-                weights, factor = own[t], factors[t]
-                for d in range(len(out)):
-                    out[d] += factor * weights[d] * basis[d]
-            else:
-                weight = np.float32(shared[t - len(own) + 1]) * factors[t]
-                for d in range(len(out)):
-                    out[d] += weight * basis[d]
+    for t in range(len(scratch.run)):
+        factor, others = scratch.factors[t], scratch.basis[scratch.run[t]]
+        if t < len(own):
+            weights = own[t]
+            for d in range(len(out)):
+                out[d] += factor * weights[d] * others[d]
+        else:
+            weight = np.float32(shared[t - len(own) + 1]) * factor
+            for d in range(len(out)):
+                out[d] += weight * others[d]
 
 
 @_jit
