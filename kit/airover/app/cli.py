@@ -405,6 +405,9 @@ def _counter(arguments) -> int:
 
 
 def _fleet(arguments) -> int:
+    from airover.business.fleet_processes import begin
+
+    begin()  # before the imports that take long
     from airover.business.fleet import fleet, summary_dict
     from airover.core.files import data_folder
     from airover.reports.fleet import progress, summary_text, write_report

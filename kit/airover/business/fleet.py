@@ -11,13 +11,14 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterator
-from itertools import chain, islice
+from itertools import islice
 from pathlib import Path
 
 import numpy as np
 
 from airover.business import fleet_lives, fleet_plan
 from airover.business.fleet_files import (
+    PART,
     Table,
     fitting_bytes,
     found_bytes,
@@ -28,8 +29,9 @@ from airover.business.fleet_files import (
     units_file,
     versions,
 )
+from airover.business.fleet_processes import begin, worker_count
 from airover.business.fleet_screen import Screener, needed_motors
-from airover.business.fleet_workers import UNITS_DONE, Crew, crew_of, worker_count
+from airover.business.fleet_workers import UNITS_DONE, Crew, crew_of
 from airover.core.errors import InputError
 from airover.core.files import make_folder, read_text, write_bytes, write_files, write_text
 from airover.core.message import Message
@@ -87,6 +89,7 @@ def fleet(
     if compiled.numba is None:
         given = Message("fleet.given.without", package="numba")
         raise InputError("fleet", given, Message("fleet.accepts.numba"))
+    begin()
     lost = None
     if not is_ours(units):
         imported = open_table(UNITS, units)
@@ -100,7 +103,8 @@ def fleet(
     manifest = Manifest(Path(out), inputs | versions(), len(motors))
     tell = progress or (lambda done, total, stage: None)
     if any(not manifest.done(number) for number in range(table.count)):
-        needed, nameplates = _needed(table, motors, limits), table.nameplates()
+        nameplates = table.nameplates()
+        needed = _needed(table, nameplates, motors, limits)
         plan = motors, needed, nameplates, limits, worked
         with crew_of(*plan, scheduler, worker_count(workers), manifest.out, tell) as crew:
             _work(table, manifest, crew, tell)
@@ -111,27 +115,20 @@ def fleet(
     return summary
 
 
-def _needed(table: Table, motors, limits: Limits) -> np.ndarray:
+def _needed(table: Table, nameplates, motors, limits: Limits) -> np.ndarray:
     """Return True for each motor that must be simulated, shape (motors,).
 
     A large table has units of nearly every kind, so all motors are simulated.
     """
-    rows = rows_of(table.start())
-    if table.rows > len(rows.named) or len(rows.nameplates.values) > FEW_NAMEPLATES:
+    too_many = bool(table.rows) and not nameplates
+    if table.rows > PART or too_many or len(nameplates) > FEW_NAMEPLATES:
         return np.ones(len(motors), dtype=bool)
-    return needed_motors(motors, limits, rows)
+    return needed_motors(motors, limits, rows_of(table.start()))
 
 
 def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
     """Keep every worker busy until all parts are done."""
     waiting = _waiting(table, manifest)
-    first = next(waiting, None)
-    if first is None:
-        return
-    if crew.workers > 1 and table.count > 1:  # one worker compiles; the others load the result
-        number, start, part = first
-        crew.submit(number, start, part.slice(0, 1)).result()
-    waiting = chain([first], waiting)
     done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
     under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
     tell(done, table.rows, UNITS_DONE)

@@ -262,7 +262,8 @@ def rows_of(table) -> Rows:
         for name in (*LINE_VOLTAGE, *SITE_NUMBERS)
     }
     position = _grouped(table, ("shaft_position",))
-    flat = [spelled(said or "", SHAFT_POSITIONS) == "horizontal" for (said,) in position.values]
+    said = (spelled(one, SHAFT_POSITIONS) if one else None for (one,) in position.values)
+    flat = [one == "horizontal" for one in said]
     return Rows(
         site=site,
         nameplates=_grouped(table, NAMEPLATE),

@@ -1,7 +1,7 @@
 """Fit polynomials to the response of each motor to fan load, voltage, air temperature and cooling.
 
 A motor's response is a smooth function of these four variables. Each motor and each sample is
-therefore simulated with `model.cooling.warmed` at about two hundred combinations, and polynomials
+therefore simulated as in `model.cooling.warmed` at about two hundred combinations, and polynomials
 fitted to the results replace the iterative solution for a fleet. The load variable is the slip that
 the load requires, divided by the breakdown slip (Kloss formula), so the curves are smooth up to
 breakdown.
@@ -23,7 +23,7 @@ import numpy as np
 
 from airover.core.cache import code_hash, key_of, load, save
 from airover.model.conditions import SERVICE_VOLTAGE, site_conditions, voltage_limits
-from airover.model.cooling import AirStream, at_temperature, warmed
+from airover.model.cooling import AirStream, at_temperature, warm_nodes
 from airover.model.simulation import (
     SAMPLES,
     SLIP_RUNNING,
@@ -398,19 +398,20 @@ def _simulated(motors: Identified, points, sunny, voltage, lowest, frequency, fi
     speed = np.exp(low + (points[..., 3] + 1) / 2 * (high - low)) * 1000
     sun = sunny[:, None] * _sun(rated.power.shape[-1])
     air = AirStream(temp_air[:, None], speed[:, None], 1000.0, sun)
-    warm = warmed(rated, shell, air, volts, frequency, load, compiled.settle)
-    hot = at_temperature(rated, shell, warm.nodes)
+    slip, emf, _, temps = warm_nodes(rated, shell, air, volts, frequency, load)
+    hot = at_temperature(rated, shell, temps)
     figures = [
-        np.log(warm.temp_winding - air.temp_air),
-        warm.slip,
+        np.log(shell.average(temps) - air.temp_air),
+        slip,
         np.log(_running_load(hot, lowest, frequency, synchronous)),
     ]
     if fit is CATALOG:
+        at = hot.balance(volts, frequency, slip, emf)
         figures += [
-            np.log(np.abs(warm.solution.current)),
-            np.log(np.abs(warm.solution.voltage_capacitor)),
+            np.log(np.abs(at.current)),
+            np.log(np.abs(at.voltage_capacitor)),
             np.log(breakdown_torque(hot, lowest, frequency)),
-            np.log(warm.solution.power_in),
+            np.log(at.power_in),
         ]
     return breakdown, heaviest, np.stack(figures)
 

@@ -7,6 +7,7 @@ is not rejected for a weakness that the old motor also had.
 """
 
 from operator import attrgetter
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -22,7 +23,7 @@ from airover.records.limits import USUAL_LIMITS, Limits
 from airover.records.nameplate import Nameplate
 from airover.records.scope import check_scope
 from airover.selection import screening
-from airover.selection.check import ADAPT, FAIL, MISSING, STATES, Rule
+from airover.selection.check import ADAPT, FAIL, MISSING, STATES, Rule, RuleResult
 from airover.selection.comparison import Comparison, winding_limit
 from airover.selection.electrical import full_load_amps
 from airover.selection.load import horsepower
@@ -253,17 +254,20 @@ class RuleTables:
         job = job.model_copy(update={"limits": self.limits})
         return Comparison(job, self.motors, likely_power=likely_power)
 
-    def of_nameplate(self, at: Comparison) -> RuleCosts:
-        """Evaluate the rules for the nameplate data and dimensions of the failed motor."""
-        return self.judged(at, OF_NAMEPLATE)
+    def of_nameplate(self, at: Comparison, known=MappingProxyType({})) -> RuleCosts:
+        """Evaluate the rules for the nameplate data and dimensions of the failed motor.
 
-    def judged(self, at: Comparison, names) -> RuleCosts:
+        The results of rules that were evaluated before are ``known`` by name.
+        """
+        return self.judged(at, OF_NAMEPLATE, known)
+
+    def judged(self, at: Comparison, names, known=MappingProxyType({})) -> RuleCosts:
         """Evaluate the rules with the given ``names``."""
         cost = np.zeros(len(self.motors), dtype=int)
         failing, tasks = np.zeros((2, len(self.motors)), dtype=np.int64)
         for rule in RULES:
             if rule.name in names:
-                ranks = self._ranked(rule, at)
+                ranks = self._ranked(rule, at, known.get(rule.name))
                 failed = ranks == STATES.index(FAIL)
                 place = len(STOPS) + PLAIN.index(rule.name)
                 for state, shift in ((ADAPT, ADAPTED), (MISSING, 0)):
@@ -275,10 +279,10 @@ class RuleTables:
         cost = np.minimum(cost, NOT_FIT).astype(np.int8)
         return RuleCosts(cost, (unlikeness(at) - self.always).astype(np.float64), failing, tasks)
 
-    def _ranked(self, rule: Rule, at: Comparison) -> np.ndarray:
+    def _ranked(self, rule: Rule, at: Comparison, known: RuleResult | None) -> np.ndarray:
         """Return the index in STATES of each motor's state, calculated once for the same data."""
         if rule.needs is None:
-            return rule.rank(rule.evaluate(at))
+            return rule.rank(known or rule.evaluate(at))
         key = rule.name, rule.needs(at.job)
         if key not in self._ranks:
             self._ranks[key] = rule.rank(rule.evaluate(at))
@@ -471,11 +475,13 @@ def _compared(facts: RuleTables, job: Job, nameplate: Nameplate, likely_power: f
     at = facts.compared(job, likely_power)
     letter, ambient = nameplate.insulation_class, nameplate.ambient_rating
     limit = winding_limit(letter)
-    by_amps = np.isin(full_load_amps(at).outcome, BY_AMPS)
+    known = {"full-load amps": full_load_amps(at), "horsepower": horsepower(at)}
+    amps, size = (found.outcome.tolist() for found in known.values())
+    by_amps = np.array([one in BY_AMPS for one in amps])
     return Old(
-        *facts.of_nameplate(at),
+        *facts.of_nameplate(at, known),
         rating_number=at.rating_number.astype(np.int8),
-        size_up=np.isin(horsepower(at).outcome, OTHER_SIZE).astype(np.int8),
+        size_up=np.array([one in OTHER_SIZE for one in size], dtype=np.int8),
         same_size=at.same_size.astype(np.int8),
         estimated=((nameplate.power is None) & ~by_amps).astype(np.int8),
         ambient=np.nan if ambient is None else ambient.mid,

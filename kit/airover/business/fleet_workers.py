@@ -2,27 +2,19 @@
 
 The motors and the different nameplates of a fleet are prepared first, once for all workers. The
 local workers map the prepared arrays from one file, so that they are in memory only once.
-
-A local worker ends when its parent process ends for any reason. On Linux, the kernel kills the
-worker. On all systems, a thread in the worker also waits for the parent to end.
 """
 
 import mmap
-import os
 import pickle
-import signal
-import sys
-import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
-from contextlib import contextmanager, suppress
-from ctypes import CDLL
+from concurrent.futures import FIRST_COMPLETED, wait
+from contextlib import contextmanager
 from functools import lru_cache, partial
-from multiprocessing import get_context, parent_process
 from pathlib import Path
 from typing import NamedTuple
 
 from airover.business import fleet_response
+from airover.business.fleet_processes import worker_pool
 from airover.business.fleet_screen import Screener
 from airover.business.fleet_units import Known, RuleTables, joined_known, read_nameplates
 from airover.core.errors import InputError
@@ -35,11 +27,6 @@ RULES = ".rules.draft"  # rule tables for reading nameplates, in the folder of t
 ALIGNED = 64  # bytes
 AT_A_TIME = 48  # nameplates that a worker reads at a time
 PATIENCE = "10s"  # timeout for a scheduler that does not respond
-MOST_ON_WINDOWS = 61  # maximum number of processes Windows can wait for
-PR_SET_PDEATHSIG = 1  # prctl(2)
-# One thread per worker, because two would not be faster and could change the rounding of sums.
-ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
-
 
 # stages of a run
 MOTORS_DONE, NAMEPLATES_DONE, UNITS_DONE = "motors", "nameplates", "units"
@@ -62,12 +49,6 @@ class Crew(NamedTuple):
     submit: Callable
     first: Callable
     workers: int
-
-
-def worker_count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Return the number of processes to use, which is limited on Windows."""
-    workers = workers or os.cpu_count() or 1
-    return min(workers, MOST_ON_WINDOWS) if windows else workers
 
 
 @contextmanager
@@ -93,14 +74,8 @@ def crew_of(
         Function called with (motors or nameplates done, all of them, stage).
     """
     held, rules = Path(folder) / HELD, Path(folder) / RULES
-    with _one_thread():
-        pool = ProcessPoolExecutor(
-            workers,
-            mp_context=get_context("spawn"),
-            initializer=end_with_parent,
-            initargs=(os.getpid(),),
-        )
-        try:
+    try:
+        with worker_pool(workers) as pool:
             surfaces = _surfaces(pool, motors, needed, lambda *done: tell(*done, MOTORS_DONE))
             keep_arrays(rules, RuleTables(motors, limits))
             known = _known(pool, rules, nameplates, lambda *done: tell(*done, NAMEPLATES_DONE))
@@ -113,10 +88,9 @@ def crew_of(
             keep_arrays(held, screener)
             del surfaces, known, screener
             yield Crew(partial(pool.submit, _worked_here, held, work), _first, workers)
-        finally:
-            pool.shutdown(cancel_futures=True)
-            for path in (held, rules):
-                path.unlink(missing_ok=True)
+    finally:
+        for path in (held, rules):
+            path.unlink(missing_ok=True)
 
 
 def _known(pool, rules: Path, nameplates: list[tuple], tell) -> Known:
@@ -175,33 +149,6 @@ def _surfaces(pool, motors, needed, tell):
         tell(done + 1, len(groups))
     places = [number for number, one in enumerate(needed) if one] or [0]
     return fleet_response.spread(fleet_response.joined(list(parts.values())), places, len(motors))
-
-
-def end_with_parent(parent: int) -> None:
-    """End this process when the process with the ID ``parent`` ends."""
-    if sys.platform == "linux":
-        with suppress(OSError, AttributeError):  # the thread below is sufficient, but slower
-            CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
-    if os.name != "nt" and os.getppid() != parent:  # ended before this process could look
-        os._exit(1)
-    threading.Thread(target=_end_after_parent, daemon=True).start()
-
-
-def _end_after_parent() -> None:
-    parent_process().join()
-    os._exit(1)
-
-
-@contextmanager
-def _one_thread() -> Iterator[None]:
-    """Limit the processes started in this context to one thread for linear algebra."""
-    before = {name: os.environ.get(name) for name in ONE_THREAD}
-    os.environ.update(ONE_THREAD)
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            os.environ.pop(name) if value is None else os.environ.update({name: value})
 
 
 @lru_cache(2)

@@ -401,7 +401,8 @@ def _completed(nameplate: Nameplate, voltage, frequency) -> Nameplate:
     facts = dict(nameplate) | {"voltage": voltage, "frequency": frequency or "60 Hz"}
     if nameplate.poles is None and nameplate.speed_rpm is None:
         facts["poles"] = USUAL_POLES
-    nameplate = Nameplate(**facts)
+    if facts != dict(nameplate):
+        nameplate = Nameplate(**facts)
     if any(doubt.code == "speed" for doubt in nameplate.doubts()):
         nameplate = nameplate.model_copy(update={"speed_rpm": None, "poles": nameplate.pole_count})
     return nameplate

@@ -30,7 +30,15 @@ from airover.core.intervals import normal_draws, uniform
 from airover.model.identify import Ensemble
 from airover.physics import compiled, heat, insulation
 from airover.physics.circuit import CapacitorRun, Solution
-from airover.physics.compiled import HASTENED, LAST_STEP, RESTART
+from airover.physics.compiled import (
+    FASTEST,
+    HASTENED,
+    LAST_STEP,
+    RESTART,
+    SLIP_STILL,
+    TEMP_NO_WORK,
+    TEMP_STILL,
+)
 from airover.physics.operating_point import settle, step
 from airover.physics.thermal_network import Network, Nodes, placed, usual_inside, usual_network
 
@@ -54,9 +62,6 @@ BODY_EXPLAINED = 0.15
 PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
 PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
 RISE_MOST = 160.0  # K at the rating; no manufacturer would sell a hotter motor
-SLIP_STILL, TEMP_STILL = 1e-7, 0.002  # changes of slip and temperature [K] that end the warming
-FASTEST = 0.7  # ratio of successive changes above which they are not extrapolated
-TEMP_NO_WORK = 250.0  # degC, higher than the trip temperature of any protector
 
 
 class Body(NamedTuple):
@@ -385,15 +390,24 @@ def warmed(
 
 
 def _warmed_compiled(rated, shell, air, voltage, frequency, coefficient) -> Warm:
-    slip, emf, starts, temps = compiled.warm(
-        rated.circuit, shell.network, shell.over_winding, (shell.film_place, shell.film_factor),
-        rated.temp_reference, air, voltage, frequency, coefficient,
-        np.array([SLIP_STILL, TEMP_STILL, FASTEST, TEMP_NO_WORK]),
-    )  # fmt: skip
-    nodes = Nodes(*np.moveaxis(temps, -1, 0).copy())
+    slip, emf, starts, nodes = warm_nodes(rated, shell, air, voltage, frequency, coefficient)
     circuit = at_temperature(rated, shell, nodes)
     at = circuit.balance(voltage, frequency, slip, emf)
     return Warm(slip, starts, at, nodes, shell.average(nodes))
+
+
+def warm_nodes(
+    rated: Ensemble, shell: Shell, air: AirStream, voltage, frequency, coefficient
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, Nodes]:
+    """Return the slip, air-gap voltage [V], start flag and node temperatures [degC] of `warmed`.
+
+    The steady state of the circuit is not calculated. Requires numba.
+    """
+    slip, emf, starts, temps = compiled.warm(
+        rated.circuit, shell.network, shell.over_winding, (shell.film_place, shell.film_factor),
+        rated.temp_reference, air, voltage, frequency, coefficient,
+    )  # fmt: skip
+    return slip, emf, starts, Nodes(*np.moveaxis(temps, -1, 0).copy())
 
 
 class _Case(NamedTuple):

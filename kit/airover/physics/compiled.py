@@ -63,10 +63,14 @@ RULES = np.array([BREAKAWAY, NUDGE])  # passed as an argument: compiled code has
 SLIP_TOLERANCE = 1e-9  # after a smaller Newton step, the error is on the order of its square
 IRON_TOLERANCE = 1e-7  # the same for the air-gap voltage level
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
+LEAST = 1e-99  # positive number with a finite logarithm
 COPPER, ALUMINUM = INTERCEPT["copper"], INTERCEPT["aluminum"]
 SLOWEST_AIR, FASTEST_AIR, HOTTEST_AIR = AIR_SPEED.low, AIR_SPEED.high, TEMP_FILM.high
 LAST_STEP, RESTART = 39, 12  # iterations of `warm`, and those after which a motor starts again
 HASTENED = (3, 5, 7, 9)  # iterations after which temperatures are extrapolated
+SLIP_STILL, TEMP_STILL = 1e-7, 0.002  # changes of slip and temperature [K] that end the iterations
+FASTEST = 0.7  # ratio of successive changes above which they are not extrapolated
+TEMP_NO_WORK = 250.0  # degC, of a motor that does not reach a steady state: any protector trips
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
 VALUES += ("capacitance", "friction", "skin", "tap")
 _SHELL = ("area", "hub", "fin", "diameter", "length", "emissivity", "upright")
@@ -102,9 +106,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     ArithmeticError
         If no solution is found (not observed for saturation shares below 1).
     """
-    voltage = check("voltage", voltage, VOLTAGE)
-    frequency = check("frequency", frequency, FREQUENCY)
-    coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
+    voltage, frequency, coefficient = _checked(voltage, frequency, coefficient)
     voltage = np.broadcast_to(voltage, np.broadcast_shapes(voltage.shape, circuit.shape))
     slip, emf, starts, runs = _settled_arrays()(
         SCAN, RULES, voltage, frequency, coefficient, *_values_of(circuit)
@@ -116,7 +118,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
 
 def warm(
     circuit: CapacitorRun, network, over_winding, film, temp_reference, air, voltage, frequency,
-    coefficient, warming,
+    coefficient,
 ) -> tuple:  # fmt: skip
     """Return the slip, air-gap voltage [V], start flag and node temperatures of warmed-up motors.
 
@@ -138,20 +140,10 @@ def warm(
     air : tuple
         Air temperature [degC], air speed [m/s] at the reference speed, reference speed [rpm], and
         solar heat [W/m2].
-    voltage
-        Supply voltage [V].
-    frequency
-        Supply frequency [Hz].
-    coefficient
-        Fan coefficient [N m s^2].
-    warming : ndarray
-        Changes of slip and temperature [K] that end the iteration, largest ratio of successive
-        changes that is extrapolated, and temperature [degC] of a motor that does not reach a
-        steady state.
+    voltage, frequency, coefficient
+        Supply and fan, as in `settle`.
     """
-    voltage = check("voltage", voltage, VOLTAGE)
-    frequency = check("frequency", frequency, FREQUENCY)
-    coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
+    voltage, frequency, coefficient = _checked(voltage, frequency, coefficient)
     temp_air, speed, speed_rpm, sun = air
     temp_air = check("temp_air", temp_air, TEMP_AIR)
     reduced = network.reduced
@@ -162,7 +154,7 @@ def warm(
     over = np.stack(np.broadcast_arrays(*over_winding), axis=-1)
     shell = (getattr(network, name) for name in _SHELL)
     return _warmed_arrays()(
-        SCAN, RULES, warming, over, last(reduced.rise, 16), last(reduced.share, 12), *reduced[2:],
+        SCAN, RULES, over, last(reduced.rise, 16), last(reduced.share, 12), *reduced[2:],
         *shell, *film, temp_reference, temp_air, speed / speed_rpm, sun, voltage, frequency,
         coefficient, circuit.core_conductance, *_values_of(circuit),
     )  # fmt: skip
@@ -180,11 +172,32 @@ def shaft_torques(circuit: CapacitorRun, voltage, frequency, slips) -> np.ndarra
 quickest = settle if numba else operating_point.settle  # both return the same results
 
 
+def load() -> None:
+    """Load the compiled code, which is otherwise loaded on first use.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        If numba is not installed.
+    """
+    for arrays in (_settled_arrays, _warmed_arrays, _torque_arrays):
+        arrays()
+
+
 def build() -> str:
     """Return the version of numba and the processor for which it compiles."""
     from llvmlite.binding import get_host_cpu_name
 
     return f"{numba.__version__} {get_host_cpu_name()}"
+
+
+def _checked(voltage, frequency, coefficient) -> tuple:
+    """Return the supply and the fan coefficient as arrays, or raise an error."""
+    return (
+        check("voltage", voltage, VOLTAGE),
+        check("frequency", frequency, FREQUENCY),
+        check("coefficient", coefficient, FAN_COEFFICIENT),
+    )
 
 
 def _values_of(circuit: CapacitorRun) -> tuple:
@@ -579,26 +592,44 @@ def _air(temp):
     fit = COLLISION[2] + x * (COLLISION[3] + x * COLLISION[4])
     collision = math.exp(COLLISION[0] + x * (COLLISION[1] + x * fit))
     viscosity = 0.0266958 * math.sqrt(28.9586 * kelvin) / (0.360**2 * collision)
-    log = math.log(kelvin / 132.6312)
+    log = x + math.log(103.3 / 132.6312)
     conductivity = 1.308 * viscosity + 1.405 * math.exp(1.1 * log) - 1.036 * math.exp(0.3 * log)
     conductivity *= 1e-3
     density = PRESSURE_SEA_LEVEL / (GAS_CONSTANT_DRY_AIR * kelvin)
     return viscosity * 1e-6 / density, viscosity * 1e-6 * HEAT_CAPACITY / conductivity, conductivity
 
 
+class _Film(NamedTuple):
+    """Data of the forced convection coefficient that do not depend on the air speed.
+
+    The factors are those of the Prandtl number in both correlations.
+    """
+
+    per_speed: float  # Reynolds number divided by air speed [s/m]
+    one: float
+    other: float
+    scale: float  # conductivity divided by diameter, times the multiplier
+    place: float
+
+
 @_jit
-def _forced_film(diameter, speed, viscosity, prandtl, conductivity, place, factor):
+def _film_of(diameter, viscosity, prandtl, conductivity, place, factor):
+    damping = math.sqrt(math.sqrt(1 + (0.4 / prandtl) ** (2 / 3)))
+    one, other = 0.62 * prandtl ** (1 / 3) / damping, prandtl**0.37
+    return _Film(diameter / viscosity, one, other, factor * conductivity / diameter, place)
+
+
+@_jit
+def _forced_film(film, speed):
     """Return the forced convection coefficient from both correlations of `heat.film_coefficient`."""
-    speed = min(max(speed, SLOWEST_AIR), FASTEST_AIR)
-    reynolds = speed * diameter / viscosity
+    reynolds = film.per_speed * min(max(speed, SLOWEST_AIR), FASTEST_AIR)
     log, root = math.log(reynolds), math.sqrt(reynolds)
     bracket = math.exp(0.8 * math.log(1 + math.exp(0.625 * (log - math.log(282000)))))
-    damping = math.sqrt(math.sqrt(1 + (0.4 / prandtl) ** (2 / 3)))
-    one = 0.3 + 0.62 * root * prandtl ** (1 / 3) / damping * bracket
+    one = 0.3 + film.one * root * bracket
     other = max(0.51 * root, 0.26 * math.exp(0.6 * log), 0.076 * math.exp(0.7 * log))
-    other *= prandtl**0.37
+    other *= film.other
     low, high = min(one, other), max(one, other)
-    return (low + place * (high - low)) * factor * conductivity / diameter
+    return (low + film.place * (high - low)) * film.scale
 
 
 @_jit
@@ -611,8 +642,9 @@ def _free_film(diameter, length, upright, rise, temp_air):
     around = 1 + math.exp(9 / 16 * (math.log(0.559) - log))
     along = 1 + math.exp(9 / 16 * (math.log(0.492) - log))
     around, along = math.exp(-8 / 27 * math.log(around)), math.exp(-8 / 27 * math.log(along))
-    horizontal = 0.60 + 0.387 * (driving * diameter**3) ** (1 / 6) * around
-    vertical = 0.825 + 0.387 * (driving * length**3) ** (1 / 6) * along
+    root = math.exp(math.log(max(driving, LEAST)) / 6)
+    horizontal = 0.60 + 0.387 * root * math.sqrt(diameter) * around
+    vertical = 0.825 + 0.387 * root * math.sqrt(length) * along
     horizontal *= horizontal * conductivity / diameter
     vertical *= vertical * conductivity / length
     return horizontal + upright * (vertical - horizontal)
@@ -674,22 +706,26 @@ def _temperatures(
 
 @_jit
 def _newton(motor, straight, slip, level, moves):
-    """Return slip and level after one Newton step, as `operating_point.step` does."""
+    """Return slip and level after one Newton step, as `operating_point.step` does.
+
+    The level is extrapolated to the new slip. Its error is on the order of the square of the step,
+    and the next step begins with the exact level.
+    """
     here = _balance(motor, straight, slip, level, NONE)
     if not moves:
         return slip, here.level
     change = -here.surplus / (here.surplus_by_slip if here.surplus_by_slip != 0 else 1.0)
     moved = min(max(slip + min(max(change, -0.05), 0.05), 0.0), 1.0)
-    level = here.level + here.level_by_slip * (moved - slip)
-    return moved, _balance(motor, straight, moved, level, NONE).level
+    return moved, here.level + here.level_by_slip * (moved - slip)
 
 
 @_jit
-def _factors(temps, temp_reference, over, most):
+def _factors(temps, temp_reference, over):
     """Return the ratio of the resistance of each winding and the cage to that at the rating.
 
-    The resistances do not increase beyond the temperature ``most`` [degC].
+    The resistances do not increase beyond TEMP_NO_WORK.
     """
+    most = TEMP_NO_WORK
     return (
         (COPPER + min(temps[0], most)) / (COPPER + min(temp_reference + over[0], most)),
         (COPPER + min(temps[1], most)) / (COPPER + min(temp_reference + over[1], most)),
@@ -709,14 +745,14 @@ def _hot_case(supply, motor, factors):
 
 
 def _warmed_one(
-    scan, rules, warming, over, rises, shares, shell_blade, shell_far, blade_far, area, hub, fin,
+    scan, rules, over, rises, shares, shell_blade, shell_far, blade_far, area, hub, fin,
     diameter, length, emissivity, upright, film_place, film_factor, temp_reference, temp_air,
     speed_per_rpm, sun, voltage, frequency, coefficient, core_conductance, poles, rated_frequency,
     R1, X1, R2, X2, Xm, turns_ratio, R_aux, X_aux, capacitance, friction, skin, tap, reversed, share,
     exponent, emf_rated, slip_found, emf, starts, temps,
 ):  # fmt: skip
-    slip_still, temp_still, fastest, most = warming
-    viscosity, prandtl, conductivity = _air(temp_air)
+    most = TEMP_NO_WORK
+    forced = _film_of(diameter, *_air(temp_air), film_place, film_factor)
     a = (-turns_ratio if reversed else turns_ratio) / tap
     synchronous = 4 * math.pi * frequency / poles
     heat_of_sun = sun * math.pi / 4 * diameter * diameter
@@ -736,7 +772,7 @@ def _warmed_one(
         else:
             before = slip if starts[0] else 1.0
             slip, level = _newton(motor, _lines(motor, motor.y), before, level, starts[0])
-            done = abs(slip - before) < slip_still and warmed < temp_still
+            done = abs(slip - before) < SLIP_STILL and warmed < TEMP_STILL
         if done:
             break
         if number % RESTART == RESTART - 1:  # after a pull-out, find the crawling speed
@@ -747,11 +783,9 @@ def _warmed_one(
             core_conductance, friction,
         )  # fmt: skip
         speed = speed_per_rpm * (1 - slip) * synchronous * 30 / math.pi
-        film = _forced_film(
-            diameter, speed, viscosity, prandtl, conductivity, film_place, film_factor
-        )
+        film = _forced_film(forced, speed)
         free = _free_film(diameter, length, upright, temps[4] - temp_air, temp_air)
-        film = (film**3 + free**3) ** (1 / 3)
+        film = math.exp(math.log(film**3 + free**3) / 3)
         _temperatures(
             losses, heat_of_sun, film, temp_air, rises, shares, shell_blade, shell_far, blade_far,
             area, hub, fin, emissivity, following,
@@ -762,14 +796,14 @@ def _warmed_one(
             if node < 3:
                 warmed = max(warmed, abs(min(following[node], most) - min(temps[node], most)))
             ratio = change / last[node] if hasten and last[node] != 0 else 0.0
-            if not 0 < ratio < fastest:
+            if not 0 < ratio < FASTEST:
                 ratio = 0.0
             temps[node], last[node] = following[node] + ratio / (1 - ratio) * change, change
-        factors = _factors(temps, temp_reference, over, most)
+        factors = _factors(temps, temp_reference, over)
     if not done:
         for node in range(len(temps)):
             temps[node] = most
-        motor = _hot_case(supply, rated, _factors(temps, temp_reference, over, most))
+        motor = _hot_case(supply, rated, _factors(temps, temp_reference, over))
         slip, level, _, _ = _settled(motor, scan, rules)
     slip_found[0], emf[0] = slip, emf_rated * frequency / rated_frequency * math.exp(level)
 
@@ -812,10 +846,18 @@ def _settled_arrays():
 def _warmed_arrays():
     """Return the kernel of `warm` as a NumPy universal function."""
     number, truth = _types()
-    given = (number[:],) * 6 + (number,) * 34 + (truth,) + (number,) * 3
+    given = (number[:],) * 5 + (number,) * 34 + (truth,) + (number,) * 3
     results = (number[:], number[:], truth[:], number[:])
-    layout = "(s),(r),(w),(n),(i),(j)" + ",()" * 38 + "->(),(),(),(n)"
+    layout = "(s),(r),(n),(i),(j)" + ",()" * 38 + "->(),(),(),(n)"
     return _compiled(_warmed_one, [given + results], layout)
+
+
+def compiling():
+    """Return a lock for all processes of this user that compile code or load it from the cache."""
+    from filelock import FileLock
+
+    name = f"airover-compile-{getattr(os, 'getuid', int)()}.lock"
+    return FileLock(Path(tempfile.gettempdir()) / name)
 
 
 def _compiled(function, signatures, layout: str):
@@ -825,10 +867,7 @@ def _compiled(function, signatures, layout: str):
     the same time, the files may not match, and every later call then crashes. A lock prevents this.
     If no folder for these files is writable, the function is compiled for this process only.
     """
-    from filelock import FileLock
-
-    lock = Path(tempfile.gettempdir()) / f"airover-compile-{getattr(os, 'getuid', int)()}.lock"
-    with FileLock(lock), _without_blas():
+    with compiling(), _without_blas():
         try:
             return numba.guvectorize(signatures, layout, nopython=True, cache=True)(function)
         except RuntimeError:  # raised by numba before it compiles

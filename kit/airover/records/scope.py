@@ -169,6 +169,8 @@ def _said(nameplate: Nameplate) -> Iterator[InputError]:
     An exception can be stated in any of the free-text fields.
     """
     texts = {name: getattr(nameplate, name) for name in ("kind", "service", "drive")}
+    if not any(texts.values()):
+        return
     for pattern in PATTERNS:
         excused = any(_affirmed(text, pattern.unless) for text in texts.values())
         for name, text in texts.items():

@@ -104,6 +104,18 @@ def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
     )
 
 
+_last = ((), None)  # the last catalog and its columns, because comparing catalogs takes longer
+
+
+def _last_columns(motors: tuple[CatalogMotor, ...]) -> Columns:
+    global _last
+    known, found = _last
+    if found is None or known is not motors:
+        found = columns(motors)
+        _last = motors, found  # replaced at once, because the page has several threads
+    return found
+
+
 def winding_limit(insulation_class: str | None) -> float | None:
     """Return the maximum average winding temperature [degC] for an insulation class."""
     if insulation_class is None:
@@ -145,7 +157,7 @@ class Comparison:
 
     @cached_property
     def columns(self) -> Columns:
-        return columns(self.motors)
+        return _last_columns(self.motors)
 
     @cached_property
     def limits(self) -> LimitValues:

@@ -17,6 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.physics.air import ZERO_CELSIUS
+from airover.physics.compiled import compiling
 from airover.selection.screening import (
     ADAPTED,
     AIRFLOW,
@@ -827,12 +828,22 @@ def screen(
         If numba is not installed.
     """
     _needed()
+    if not _screen.signatures:
+        with compiling():  # without units, so that other processes wait only for the compiler
+            none = ScreenedUnits(*(value[:0] for value in units))
+            _screened(surfaces, failed, motors, none, old, facts, limits, rules, capacitor)
+            winding_temperatures(surfaces, none, np.zeros(0, int), np.zeros(0))
+    return _screened(surfaces, failed, motors, units, old, facts, limits, rules, capacitor)
+
+
+def _screened(surfaces, failed, motors, units, old, facts, limits, rules, capacitor):
     best = Best.none(len(units.coefficient), len(STOPS) + rules)
     shape = units.coefficient.shape
     site = _Site(*np.empty((len(_Site._fields), *shape), np.float32))
     was = _Failed(*np.empty((2, *shape), np.float32), np.empty(shape[0]), np.empty((shape[0], 2)))
     options = Options.none(len(units.coefficient), len(motors.works))
-    _screen(surfaces, failed, motors, units, old, facts, limits, site, was, best, options, capacitor)
+    given = limits, site, was, best, options, capacitor
+    _screen(surfaces, failed, motors, units, old, facts, *given)
     _count_plain_failures(motors, units, old, facts, limits.supply_voltage, best)
     return best, options
 
