@@ -171,7 +171,10 @@ def _band(samples) -> dict[str, float]:
 
 
 class Pairs(NamedTuple):
-    """Motors that fit each unit, shape (pairs,), and its first-ranked motor, shape (units,)."""
+    """Motors that fit each unit, shape (pairs,), and its first-ranked motor, shape (units,).
+
+    The pairs are in the order of the units, and the motors of a unit in the order of the catalog.
+    """
 
     unit: np.ndarray
     motor: np.ndarray
@@ -181,9 +184,10 @@ class Pairs(NamedTuple):
 
     def table(self, motors: int, kept=slice(None)):
         """Return a sparse array of units by motors with 1 for each pair that is ``kept``."""
-        unit, motor = self.unit[kept], self.motor[kept]
-        shape = len(self.first), motors
-        return sparse.csr_array((np.ones(len(unit), np.int64), (unit, motor)), shape)
+        unit, motor = self.unit[kept], self.motor[kept].astype(np.int32)
+        ends = np.cumsum(np.bincount(unit, minlength=len(self.first)), dtype=np.int32)
+        ones, starts = np.ones(len(unit), np.int32), np.append(np.int32(0), ends)
+        return sparse.csr_array((ones, motor, starts), (len(self.first), motors))
 
 
 def standard(folder, numbers, motors) -> dict:
@@ -208,15 +212,12 @@ def standard(folder, numbers, motors) -> dict:
     fewest, least = _fewest(pairs, motors)
     if fewest and len(fewest) < len(order):
         order = _greedy(pairs, fewest, motors)
-    before = _of_first(pairs)
-    price = np.array([np.nan if one.price is None else one.price for one in motors])
-    lists = [_step(pairs, order[: at + 1], before, motors, price) for at in range(len(order))]
     return {
         "units": len(pairs.first),
         "first_choices": len(np.unique(pairs.first)),
         "fewest": len(order),
         "proven": len(order) <= least,
-        "lists": lists,
+        "lists": _lists(pairs, order, motors),
     }
 
 
@@ -228,16 +229,17 @@ def _pairs(folder, numbers, motors) -> Pairs:
         if start >= MOST_UNITS:
             break
         first = part_table(folder / f"part-{number:05d}.parquet", ["motor_1"])["motor_1"]
-        first = np.array([names.get(one, -1) for one in first.to_pylist()], dtype=int)
-        pairs = part_table(folder / fitting_file(number)).to_pydict()
-        place = np.cumsum(first >= 0) - 1 + start  # units without a motor are left out
-        unit = place[np.array(pairs["row"], dtype=int)]
-        found.append((unit, *(np.array(pairs[name]) for name in ("motor", "work", "kwh_per_year"))))
+        first = np.array([names.get(one, -1) for one in first.to_pylist()], dtype=np.int16)
+        pairs = part_table(folder / fitting_file(number))
+        row, *columns = (
+            pairs[name].to_numpy() for name in ("row", "motor", "work", "kwh_per_year")
+        )
+        place = np.cumsum(first >= 0, dtype=np.int32) - 1 + start  # units without one are left out
+        found.append((place[row], *columns))
         firsts.append(first[first >= 0])
         start += len(firsts[-1])
-    columns = [np.concatenate(one) for one in zip(*found, strict=True)]
-    unit, motor, work, energy = columns
-    return Pairs(unit.astype(int), motor.astype(int), work, energy, np.concatenate(firsts))
+    columns = (np.concatenate(one) for one in zip(*found, strict=True))
+    return Pairs(*columns, np.concatenate(firsts))
 
 
 def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
@@ -246,7 +248,7 @@ def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
     Ties are broken by the number of units that a motor fits as is.
     """
     fits, as_is = pairs.table(len(motors)), pairs.table(len(motors), pairs.work == 0)
-    left, order = np.ones(len(pairs.first), np.int64), []
+    left, order = np.ones(len(pairs.first), np.int32), []
     able = np.isin(np.arange(len(motors)), allowed)
     while True:
         gain = np.where(able, fits.T @ left, 0)
@@ -300,12 +302,33 @@ def _of_first(pairs: Pairs):
     return work, energy
 
 
-def _step(pairs: Pairs, chosen: list[int], before, motors, price) -> dict:
-    """Return the coverage and the cost of a list of motors."""
-    kept = np.flatnonzero(np.isin(pairs.motor, chosen))
-    kept = kept[np.lexsort((pairs.energy[kept], pairs.work[kept], pairs.unit[kept]))]
-    unit, first = np.unique(pairs.unit[kept], return_index=True)
-    best = kept[first]
+def _lists(pairs: Pairs, order: list[int], motors) -> list[dict]:
+    """Return the coverage and the cost of the lists of the first, the first two, ... motors.
+
+    Each motor on a list takes over the units for which it requires less work or, with the same
+    work, less energy.
+    """
+    before = _of_first(pairs)
+    price = np.array([np.nan if one.price is None else one.price for one in motors])
+    best = np.full(len(pairs.first), -1, np.int32)  # pair of each unit
+    work, energy = np.full((2, len(best)), np.inf, np.float32)
+    lists = []
+    for at, motor in enumerate(order, 1):
+        own = np.flatnonzero(pairs.motor == motor)
+        unit = pairs.unit[own]
+        same_work = pairs.work[own] == work[unit]
+        better = (pairs.work[own] < work[unit]) | (same_work & (pairs.energy[own] < energy[unit]))
+        better |= same_work & (pairs.energy[own] == energy[unit]) & (own < best[unit])
+        own, unit = own[better], unit[better]
+        best[unit], work[unit], energy[unit] = own, pairs.work[own], pairs.energy[own]
+        lists.append(_list(pairs, best, order[:at], before, motors, price))
+    return lists
+
+
+def _list(pairs: Pairs, best, chosen: list[int], before, motors, price) -> dict:
+    """Return the coverage and the cost of a list of motors with the ``best`` pair of each unit."""
+    unit = np.flatnonzero(best >= 0)
+    best = best[unit]
     work, energy = (one[unit] for one in before)
     more = np.nansum(price[pairs.motor[best]]) - np.nansum(price[pairs.first[unit]])
     return {

@@ -67,6 +67,8 @@ def plain(text: str) -> str:
 
     Right-to-left text is isolated, so the text around it stays in order.
     """
+    if text.isascii() and text.isprintable():
+        return text
     kept = "".join(_allowed(c) for c in text)
     apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
     return f"{_ISOLATE}{kept}{_END}" if apart else kept

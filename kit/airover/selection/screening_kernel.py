@@ -641,7 +641,9 @@ def _plain_tasks(units, old, facts, u, m):
 
 
 @_jit
-def _screen(surfaces, failed, motors, units, old, facts, limits, site, was, best, options, capacitor):
+def _screen(
+    surfaces, failed, motors, units, old, facts, limits, site, was, best, options, capacitor
+):
     count, samples = units.coefficient.shape
     _site(surfaces, units, site)
     _work_failed(failed, old, units, site, was)
@@ -661,7 +663,11 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, site, was, best
         for u in np.flatnonzero(plain < NOT_FIT):
             at = units.old[u]
             number = old.rating_number[at, m]
-            rating, weather, temp_air = motors.ratings[m, number], units.weather[u], site.temp_air[u]
+            rating, weather, temp_air = (
+                motors.ratings[m, number],
+                units.weather[u],
+                site.temp_air[u],
+            )
             ambient = _ambient(motors.ambient[m], old.ambient[at], temp_air, weather, limits)
             if ambient >= NOT_FIT:
                 _blocked(best, u, m, AMBIENT)
