@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from airover.business import fleet_processes
 from airover.business.fleet import fleet
 from airover.business.fleet_workers import MOTORS_DONE
 from airover.core.errors import InputError
@@ -110,17 +111,15 @@ def test_a_damaged_manifest_is_one_sentence(damage, run, damaged):
 
 
 PARENT = """
-import sys, time
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
-import os
-from airover.business.fleet_workers import end_with_parent
+import os, sys, time
+from airover.business import fleet_processes
 if __name__ == "__main__":
-    pool = ProcessPoolExecutor(2, get_context("spawn"), end_with_parent, (os.getpid(),))
-    print(*{pool.submit(os.getpid).result() for _ in range(20)}, flush=True)
-    print("ready", flush=True)
-    [pool.submit(time.sleep, 300) for _ in range(6)]
-    time.sleep(300)
+    fleet_processes.FORKS = sys.argv[1] == "forks"
+    with fleet_processes.worker_pool(2) as pool:
+        print(*{pool.submit(os.getpid).result() for _ in range(20)}, flush=True)
+        print("ready", flush=True)
+        [pool.submit(time.sleep, 300) for _ in range(6)]
+        time.sleep(300)
 """
 
 
@@ -134,13 +133,12 @@ def alive(number: int) -> bool:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no kill -9")
-@pytest.mark.parametrize("way", ["kernel", "thread"])
+@pytest.mark.parametrize("way", ["forks", "spawns"])
 def test_workers_end_when_their_parent_is_killed(way, tmp_path):
+    if way == "forks" and not fleet_processes.FORKS:
+        pytest.skip("workers are copied on Linux only")
     script = tmp_path / "parent.py"
-    text = PARENT
-    if way == "thread":  # as on a system without prctl
-        text = text.replace("if __name__", 'sys.platform = "other"\nif __name__')
-    script.write_text(text, encoding="utf-8")
+    script.write_text(PARENT, encoding="utf-8")
     parent = subprocess.Popen([sys.executable, script, way], stdout=subprocess.PIPE, text=True)
     workers = [int(one) for one in parent.stdout.readline().split()]
     assert parent.stdout.readline() == "ready\n" and workers and all(map(alive, workers))

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from airover.business import fleet, fleet_workers
+from airover.business import fleet, fleet_processes
 from airover.core import files
 from airover.core.errors import InputError
 from airover.core.files import data_folder
@@ -121,9 +121,9 @@ def test_a_file_that_stays_open_is_told_and_stays_whole(tmp_path, held):
 
 
 def test_windows_waits_for_so_many_processes_and_no_more():
-    assert fleet_workers.worker_count(96, windows=True) == 61
-    assert fleet_workers.worker_count(96, windows=False) == 96
-    assert 1 <= fleet_workers.worker_count(None, windows=True) <= 61
+    assert fleet_processes.worker_count(96, windows=True) == 61
+    assert fleet_processes.worker_count(96, windows=False) == 96
+    assert 1 <= fleet_processes.worker_count(None, windows=True) <= 61
 
 
 def test_a_mac_without_numba_is_told_so(tmp_path, monkeypatch):
