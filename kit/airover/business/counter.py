@@ -25,6 +25,7 @@ from airover.core.message import Message
 from airover.records.calls import Calls
 from airover.records.catalog import CatalogMotor
 
+DAYS_A_YEAR = 365.25
 SHAPE_BEFORE = 0.5  # Jeffreys prior for a Poisson rate
 COUNT = Range(0.0, 1e9, "")
 TIME = Range(1e-9, 1e9, "day")
@@ -70,7 +71,7 @@ def counter_stock(
     law = predictive(count, exposure, terms.lead_days + terms.days)
     level = np.where((count > 0) & terms.counter, base_stock(law, terms.service), 0)
     fill = np.where(level > 0, fill_rate(law, level), 0.0)
-    return CounterStock(goods, level, count / exposure * 365.25, fill)
+    return CounterStock(goods, level, count / exposure * DAYS_A_YEAR, fill)
 
 
 def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:

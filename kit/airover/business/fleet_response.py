@@ -7,16 +7,18 @@ the load requires, divided by the breakdown slip (Kloss formula), so the curves 
 breakdown.
 
 Failed motors, which are identified from nameplates, have polynomials of second degree. A fleet can
-have thousands of nameplates, so each sample of a failed motor is simulated at only a third of the
-combinations. This is enough for the constant and the slopes of the sample. The terms of second
-degree differ little between the samples of a nameplate and are fitted to all of them together.
+have thousands of nameplates, so each sample of a failed motor is simulated at only nine
+combinations: the center of the ranges, and half of the 16 corners of a smaller range (a fractional
+factorial design, in which products of two variables do not change the slopes). This is enough for
+the constant and the slopes of the sample. The terms of second degree differ little between the
+samples of a nameplate. They are fitted to all samples together, whose ranges have different sizes.
 
 The polynomials of a catalog motor do not depend on the fleet, so they are saved in the cache
 folder.
 """
 
 from functools import lru_cache
-from itertools import product
+from itertools import combinations, product
 from typing import NamedTuple
 
 import numpy as np
@@ -60,7 +62,7 @@ class Polynomials(NamedTuple):
     sun : int
         Degree of the solar heat contribution.
     nodes : int
-        Number of nodes.
+        Number of nodes, of each sample for failed motors.
     lightest : float
         Lowest load as a fraction of the highest load.
     """
@@ -76,8 +78,8 @@ class Polynomials(NamedTuple):
 CODE = ("core", "physics", "records", "model", "selection/screening.py")
 CODE += ("business/fleet_response.py",)
 CATALOG = Polynomials((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
-FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=36, lightest=0.3)  # one per nameplate
-TURNS = 3  # a sample of a failed motor is simulated at one of so many combinations
+FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=9, lightest=0.3)  # one per nameplate
+SMALLEST = 0.5  # half-range of a variable in a failed motor's sample, at least
 
 
 def groups(motors) -> list[tuple]:
@@ -265,11 +267,10 @@ class _Few(NamedTuple):
 @lru_cache
 def _few(samples: int) -> _Few:
     """Return the combinations for failed motors and the least-squares fit as constant weights."""
-    which = np.arange(0, FAILED.nodes, TURNS)[:, None] + np.arange(samples) % TURNS
-    points, degrees = nodes(FAILED.nodes)[which], terms(FAILED)
+    points, sunny = _combinations(samples)
+    degrees = terms(FAILED)
     degrees = degrees[np.argsort(degrees.sum(axis=1), kind="stable")]
     linear = degrees.sum(axis=1) <= 1
-    sunny = (which // TURNS % 2).astype(float)
     of_terms = np.stack([basis(points[:, d], degrees) for d in range(samples)])
     of_own = of_terms[:, :, linear]
     of_shared = np.dstack([sunny.T, of_terms[:, :, ~linear]])
@@ -280,10 +281,30 @@ def _few(samples: int) -> _Few:
         points,
         sunny,
         degrees,
-        np.swapaxes(weights.reshape(-1, samples, len(which)), 1, 2).copy(),
+        np.swapaxes(weights.reshape(-1, samples, FAILED.nodes), 1, 2).copy(),
         np.swapaxes(of_shared, 0, 1).copy(),
         np.moveaxis(own, 0, 2).copy(),
     )
+
+
+def _combinations(samples: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the combinations for failed motors from -1 to 1, and 1 for those with solar heat.
+
+    The shapes are (nodes, samples, 4) and (nodes, samples). At the corners, the sun shines where
+    two variables are both above or both below the center, or where one of them is. The variables
+    change with the sample.
+    """
+    number = np.arange(samples)
+    three = np.array(list(product((-1, 1), repeat=3)))
+    signs = np.stack([np.column_stack([three, last * three.prod(axis=1)]) for last in (-1, 1)])
+    corners = signs[number % 2]
+    pairs = np.array(list(combinations(range(4), 2)))[number // 2 % 6]
+    both = np.take_along_axis(corners, pairs[:, None], axis=2).prod(axis=2)
+    sunny = both * np.where(number // 12 % 2, 1, -1)[:, None] > 0
+    sizes = SMALLEST + (1 - SMALLEST) * _even(samples)
+    points = np.concatenate([corners * sizes[:, None], np.zeros((samples, 1, 4))], axis=1)
+    sunny = np.column_stack([sunny, number % 2]).astype(float)
+    return np.swapaxes(points, 0, 1).copy(), sunny.T.copy()
 
 
 def terms(fit: Polynomials) -> np.ndarray:
@@ -336,9 +357,13 @@ def _running_load(circuit, voltage, frequency, synchronous):
 
 def nodes(count: int) -> np.ndarray:
     """Return points in four dimensions from -1 to 1, shape (count, 4), denser near the limits."""
+    return np.sin(np.pi / 2 * (2 * _even(count) - 1))
+
+
+def _even(count: int) -> np.ndarray:
+    """Return points that fill four dimensions from 0 to 1 evenly, shape (count, 4)."""
     steps = GOLDEN ** -np.arange(1.0, 5.0)
-    even = (0.5 + np.arange(1, count + 1)[:, None] * steps) % 1
-    return np.sin(np.pi / 2 * (2 * even - 1))
+    return (0.5 + np.arange(1, count + 1)[:, None] * steps) % 1
 
 
 def load_scale(ratio):

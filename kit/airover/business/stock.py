@@ -31,7 +31,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.business.counter import CounterStock, counter_stock
+from airover.business.counter import DAYS_A_YEAR, CounterStock, counter_stock
 from airover.business.truck import (
     CALLS,
     Goods,
@@ -65,7 +65,7 @@ RATES = 20  # samples of the frequency of each need
 AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # fractions of the maximum budget on a curve
 KEPT = 60  # maximum number of plans kept
 REPEATS = 40
-YEAR, DAYS_A_YEAR = 365, 365.25  # days
+YEAR = 365  # days
 LEAST_DAYS = 28  # minimum length of a history
 HELD_OUT = 3  # a history of less than two years is divided by this for the test
 # Number of catalog motors that count as evidence if a value is filled from the catalog

@@ -1,4 +1,4 @@
-"""Keep calculated arrays in the user's cache folder for later runs.
+"""Keep results: calculated arrays in the user's cache folder for later runs, or the last result.
 
 Each file contains the arrays of one calculation and the SHA-256 hash of its own contents. The file
 name is a hash of the inputs, the source code and the package versions, so a file is never used for
@@ -15,9 +15,11 @@ import os
 import platform
 import tempfile
 import zipfile
+from collections.abc import Callable
 from contextlib import suppress
-from functools import cache
+from functools import cache, wraps
 from itertools import count
+from operator import is_not
 from pathlib import Path
 
 import numpy as np
@@ -29,6 +31,24 @@ HASH = hashlib.sha256().digest_size
 ENDING = ".npz"
 TRIMMED_EVERY = 50  # files saved, starting with the first
 _saved = count()
+
+
+def last_kept(function: Callable) -> Callable:
+    """Return ``function`` with its last result kept for the same objects as arguments.
+
+    Unlike in `functools.lru_cache`, the arguments need no hash, which takes long for a catalog.
+    """
+    last = None
+
+    @wraps(function)
+    def kept(*given):
+        nonlocal last
+        known = last  # replaced at once, because the page has several threads
+        if known is None or len(given) != len(known[0]) or any(map(is_not, given, known[0])):
+            known = last = given, function(*given)
+        return known[1]
+
+    return kept
 
 
 def cache_folder() -> Path | None:

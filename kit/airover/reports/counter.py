@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from airover.business.counter import Cover, card, fewest
+from airover.core.cache import last_kept
 from airover.core.files import write_files
 from airover.core.texts import Writer
 from airover.records.calls import Calls
@@ -190,6 +191,7 @@ def fewest_said(entries, writer: Writer, calls: Calls | None = None) -> list[str
     return said
 
 
+@last_kept  # the text, the tables and the pages show the same set
 def _fewest_of(entries, calls: Calls | None) -> Cover:
     need, _ = _listed_as(entries, calls)
     return fewest(entries, need, () if calls is None else calls.quantities)

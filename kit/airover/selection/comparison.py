@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover.core.cache import last_kept
 from airover.core.intervals import Band
 from airover.model.conditions import Conditions, completed, failed_motor, voltage_limits
 from airover.model.simulation import SAMPLES, USUAL, MotorOnFan
@@ -104,16 +105,7 @@ def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
     )
 
 
-_last = ((), None)  # the last catalog and its columns, because comparing catalogs takes longer
-
-
-def _last_columns(motors: tuple[CatalogMotor, ...]) -> Columns:
-    global _last
-    known, found = _last
-    if found is None or known is not motors:
-        found = columns(motors)
-        _last = motors, found  # replaced at once, because the page has several threads
-    return found
+_last_columns = last_kept(columns)
 
 
 def winding_limit(insulation_class: str | None) -> float | None:
