@@ -292,6 +292,28 @@ def test_a_plate_is_the_same_in_any_company(screener, sample):
             assert all(ours.tobytes() == theirs.tobytes() for ours, theirs in arrays)
 
 
+def test_the_few_combinations_of_a_failed_motor_find_all_terms():
+    """Each sample's own terms and the shared ones come back from made-up values without error."""
+    few, rng = fleet_response._few(SAMPLES), np.random.default_rng(5)
+    first = len(few.own)
+    own = rng.normal(size=(first, SAMPLES))
+    shared = rng.normal(size=len(few.terms) - first + 1)
+    values = shared[0] * few.sunny
+    for d in range(SAMPLES):
+        terms = fleet_response.basis(few.points[:, d], few.terms)
+        values[:, d] += terms[:, :first] @ own[:, d] + terms[:, first:] @ shared[1:]
+    found = np.einsum("cns,ns->c", few.shared, values)
+    assert found == pytest.approx(shared, abs=1e-9)
+    rest = values - np.einsum("nsc,c->ns", few.of_shared, found)
+    assert np.einsum("tns,ns->ts", few.own, rest) == pytest.approx(own, abs=1e-9)
+    # products of two variables do not change the slopes of a sample
+    pairs = np.flatnonzero((few.terms == 1).sum(axis=1) == 2)
+    assert len(pairs) == 6 and np.all(few.terms[pairs].sum(axis=1) == 2)
+    for d in range(0, SAMPLES, 7):
+        products = fleet_response.basis(few.points[:, d], few.terms)[:, pairs]
+        assert few.own[1:first, :, d] @ products == pytest.approx(0, abs=1e-9)
+
+
 def arrays_of(failed):
     """All arrays of failed motors."""
     return [*failed[:3], *map(np.asarray, failed.surfaces), *failed.old]

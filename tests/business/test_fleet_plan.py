@@ -70,13 +70,34 @@ def test_a_short_list_by_hand():
         energy=np.array([700.0, 650.0, 800.0]), first=np.array([0, 1]),
     )  # fmt: skip
     motors = catalog(2)
-    before = fleet_plan._of_first(pairs)
-    price = np.array([one.price for one in motors])
-    one = fleet_plan._step(pairs, [1], before, motors, price)
+    one, both = fleet_plan._lists(pairs, [1, 0], motors)
     assert (one["units"], one["share"], one["fits"], one["more_with_work"]) == (2, 1.0, 0, 1)
     assert one["kwh_more_per_year"] == -50.0 and one["price_more"] == 1.0
-    both = fleet_plan._step(pairs, [1, 0], before, motors, price)
     assert (both["fits"], both["more_with_work"], both["kwh_more_per_year"]) == (1, 0, 0.0)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_each_list_gives_every_unit_its_easiest_motor(seed):
+    """Some pairs need equal work and equal energy: the first motor in the catalog is taken."""
+    rng = np.random.default_rng(seed)
+    pairs, motors = invented(rng, 60, 9), catalog(9)
+    pairs = pairs._replace(energy=np.round(pairs.energy, -2))
+    order = fleet_plan._greedy(pairs, np.arange(9), motors)
+    for at, found in enumerate(fleet_plan._lists(pairs, order, motors), 1):
+        taken, work, energy = [], [], []
+        for unit in range(60):
+            able = [pair for pair in np.flatnonzero(pairs.unit == unit)
+                    if pairs.motor[pair] in order[:at]]  # fmt: skip
+            if able:
+                best = min(able, key=lambda p: (pairs.work[p], pairs.energy[p], pairs.motor[p]))
+                first = (pairs.unit == unit) & (pairs.motor == pairs.first[unit])
+                taken.append(motors[pairs.motor[best]].name)
+                work.append((pairs.work[best] > 0) & (pairs.work[first][0] == 0))
+                energy.append(pairs.energy[best] - pairs.energy[first][0])
+        wanted = {motors[one].name: taken.count(motors[one].name) for one in order[:at]}
+        assert found["units_by_motor"] == wanted and found["units"] == len(taken)
+        assert found["more_with_work"] == sum(work)
+        assert found["kwh_more_per_year"] == pytest.approx(sum(energy), rel=1e-5)
 
 
 @pytest.mark.parametrize("age", [0.0, 6.0, 25.0])

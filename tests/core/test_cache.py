@@ -1,4 +1,4 @@
-"""Arrays that are kept on disk for later runs."""
+"""Arrays that are kept on disk for later runs, and results that are kept in memory."""
 
 import os
 
@@ -24,6 +24,19 @@ def test_arrays_come_back_unchanged(folder):
         np.testing.assert_array_equal(found[name], value)
     assert cache.load("other") is None
     assert [path.name for path in folder.iterdir()] == ["one.npz"]
+
+
+def test_the_last_result_is_kept_for_the_same_objects_only():
+    made = []
+
+    @cache.last_kept
+    def total(numbers, more):
+        made.append(sum(numbers) + more)
+        return made[-1]
+
+    numbers, equal = [1, 2], [1, 2]
+    assert [total(numbers, 3), total(numbers, 3), total(equal, 3), total(equal, 4)] == [6, 6, 6, 7]
+    assert made == [6, 6, 7]
 
 
 @pytest.mark.parametrize("place", [0, 40, -1])

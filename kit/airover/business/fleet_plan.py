@@ -311,7 +311,8 @@ def _lists(pairs: Pairs, order: list[int], motors) -> list[dict]:
     before = _of_first(pairs)
     price = np.array([np.nan if one.price is None else one.price for one in motors])
     best = np.full(len(pairs.first), -1, np.int32)  # pair of each unit
-    work, energy = np.full((2, len(best)), np.inf, np.float32)
+    work = np.full(len(best), np.inf, np.float32)
+    energy = np.full(len(best), np.inf, pairs.energy.dtype)
     lists = []
     for at, motor in enumerate(order, 1):
         own = np.flatnonzero(pairs.motor == motor)
