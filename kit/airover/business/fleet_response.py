@@ -79,6 +79,7 @@ CODE = ("core", "physics", "records", "model", "selection/screening.py")
 CODE += ("business/fleet_response.py",)
 CATALOG = Polynomials((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
 FAILED = Polynomials((2, 2, 1, 2), together=2, sun=0, nodes=9, lightest=0.3)  # one per nameplate
+SHARED = ("terms", "air", "log_cooling", "lightest")  # arrays that are the same for all motors
 SMALLEST = 0.5  # half-range of a variable in a failed motor's sample, at least
 
 
@@ -88,15 +89,29 @@ def groups(motors) -> list[tuple]:
 
 
 def joined(parts: list[Surfaces]) -> Surfaces:
-    """Combine the Surfaces of several groups of motors into one."""
-    shared = ("terms", "air", "log_cooling", "lightest")
-    axes = {"coefficients": 1}
-    whole = {
-        name: np.concatenate([getattr(part, name) for part in parts], axis=axes.get(name, 0))
-        for name in Surfaces._fields
-        if name not in shared
-    }
-    return Surfaces(**whole, **{name: getattr(parts[0], name) for name in shared})
+    """Combine the Surfaces of several groups of motors into one.
+
+    The list is emptied on the way, so that the polynomials are not in memory twice.
+    """
+    first, count, start = parts[0], sum(len(part.works) for part in parts), 0
+    whole = {}
+    for name, value in first._asdict().items():
+        if name not in SHARED:
+            axis = _axis(name)
+            shape = (*value.shape[:axis], count, *value.shape[axis + 1 :])
+            whole[name] = np.empty(shape, value.dtype)
+    while parts:
+        part = parts.pop(0)
+        rows = slice(start, start + len(part.works))
+        for name, value in whole.items():
+            value[(slice(None),) * _axis(name) + (rows,)] = getattr(part, name)
+        start = rows.stop
+    return first._replace(**whole)
+
+
+def _axis(name: str) -> int:
+    """Return the axis of the motors."""
+    return 1 if name == "coefficients" else 0
 
 
 def spread(parts: Surfaces, places, count: int) -> Surfaces:
@@ -108,10 +123,10 @@ def spread(parts: Surfaces, places, count: int) -> Surfaces:
         return parts
     whole = {}
     for name, value in parts._asdict().items():
-        if name in ("terms", "air", "log_cooling", "lightest"):
+        if name in SHARED:
             whole[name] = value
             continue
-        axis = 1 if name == "coefficients" else 0
+        axis = _axis(name)
         shape = (*value.shape[:axis], count, *value.shape[axis + 1 :])
         whole[name] = np.ones(shape, value.dtype)
         whole[name][(slice(None),) * axis + (places,)] = value

@@ -148,7 +148,8 @@ def _surfaces(pool, motors, needed, tell):
         fleet_response.keep_surfaces(groups[at], part)
         tell(done + 1, len(groups))
     places = [number for number, one in enumerate(needed) if one] or [0]
-    return fleet_response.spread(fleet_response.joined(list(parts.values())), places, len(motors))
+    whole = [parts.pop(at) for at in range(len(groups))]
+    return fleet_response.spread(fleet_response.joined(whole), places, len(motors))
 
 
 @lru_cache(2)
