@@ -127,7 +127,10 @@ def message(kind: str, content: dict) -> dict:
 def packed(*parts: bytes) -> bytes:
     """A binary message with these parts."""
     at = 4 * (len(parts) + 1)
-    places = [at + sum(map(len, parts[:number])) for number in range(len(parts))]
+    places = []
+    for part in parts:
+        places.append(at)
+        at += len(part)
     return struct.pack(f"!{len(parts) + 1}I", len(parts), *places) + b"".join(parts)
 
 
