@@ -11,6 +11,7 @@ from airover.business.counter import CounterStock, base_stock, fill_rate
 from airover.business.stock import Arrivals, confirm, run, sampled_season, split
 from airover.business.truck import Goods, Terms, TruckPlan, goods_of, plan, sampled_loads
 from airover.core.errors import InputError
+from airover.core.files import data_folder
 from airover.records.calls import Calls
 from airover.selection.cover import Matched
 from tests.jobs import MOTOR, job, motor
@@ -207,9 +208,12 @@ def small_history(folder):
 
 
 def test_the_command_plans_a_stock_and_writes_it(tmp_path, capsys):
-    path = small_history(tmp_path)
+    path, motors = small_history(tmp_path), tmp_path / "motors.csv"
+    head, *rows = (data_folder() / "catalogue.csv").read_text(encoding="utf-8").splitlines()
+    motors.write_text("\n".join([head, *rows[::8]]) + "\n", encoding="utf-8")
     out = tmp_path / "out"
-    assert main(["stock", str(path), "--budget", "600", "--json", "--out", str(out)]) == 0
+    words = ["--catalog", str(motors), "--budget", "600", "--json", "--out", str(out)]
+    assert main(["stock", str(path), *words]) == 0
     found = json.loads(capsys.readouterr().out)
     assert found["plan"]["money"] <= 600
     assert found["plan"]["fixed"] <= found["plan"]["bound"] + 1e-4
