@@ -11,7 +11,7 @@ CATALOG = ROOT / "data" / "catalogue.csv"
 
 
 def test_a_third_folder_of_texts_is_a_third_language(tmp_path):
-    shutil.copytree(KIT, tmp_path / "airover", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copytree(KIT, tmp_path / "airover")  # with its compiled code
     texts = tmp_path / "airover" / "texts"
     shutil.copytree(texts / "en", texts / "xx")
     answers = texts / "xx" / "answer.toml"
