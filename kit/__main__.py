@@ -115,7 +115,19 @@ def install_packages(place: Place) -> None:
     pip_install(place, *checked, "-r", builder)
     pip_install(place, *checked, "--no-binary", SOURCE_ONLY, "-r", place.pins)
     pip_install(place, "--no-deps", "--editable", place.root)
+    compile_packages(place)
     quieten(place)
+
+
+def compile_packages(place: Place) -> None:
+    """Compile the packages on all processors. pip would compile them on one.
+
+    Nothing is compiled if the environment variable PIP_NO_COMPILE is set, as with pip.
+    """
+    if "PIP_NO_COMPILE" not in os.environ:
+        folders = {place.path("purelib"), place.path("platlib")}
+        # Files that are not for this version of Python cannot be compiled, and are never used.
+        run_logged(place, "compileall", "-q", "-j", "0", *folders)
 
 
 def quieten(place: Place) -> None:
@@ -135,17 +147,26 @@ def pinned(name: str, pins: str) -> str:
 
 def pip_install(place: Place, *what) -> None:
     # An isolated build would download its build tools without checking their hashes.
-    options = ("--no-input", "--progress-bar", "off", "--use-pep517", "--no-build-isolation")
-    command = [str(place.python), "-m", "pip", "install", *options, *map(str, what)]
+    options = ("--no-input", "--progress-bar", "off", "--no-compile", "--use-pep517",
+               "--no-build-isolation")  # fmt: skip
+    if run_logged(place, "pip", "install", *options, *what):
+        raise SetupError(reason(said_by_pip(place)))
+
+
+def run_logged(place: Place, module: str, *args) -> int:
+    """Run a module of the environment's Python, and return its exit code.
+
+    The output is added to the log, and the progress of the installation is printed.
+    """
+    command = [str(place.python), "-m", module, *map(str, args)]
     # The user's pip settings apply (index, proxy, certificates), except for settings that would
     # install the packages in another folder or require hashes for the project itself.
     env = {**os.environ, "PIP_USER": "0", "PIP_REQUIRE_HASHES": "0"}
     with open(place.log, "ab") as log:
-        pip = subprocess.Popen(
+        child = subprocess.Popen(
             command, cwd=place.root, env=env, stdout=log, stderr=subprocess.STDOUT
         )
-        if watch(pip, place):
-            raise SetupError(reason(said_by_pip(place)))
+        return watch(child, place)
 
 
 def said_by_pip(place: Place) -> str:
@@ -153,17 +174,17 @@ def said_by_pip(place: Place) -> str:
     return place.log.read_text(encoding="locale", errors="replace")
 
 
-def watch(pip: subprocess.Popen, place: Place) -> int:
-    """Print the progress of ``pip`` until it finishes, and return its exit code."""
+def watch(child: subprocess.Popen, place: Place) -> int:
+    """Print the progress of the installation until ``child`` ends, and return its exit code."""
     pause, end = (0.5, "\r") if sys.stdout.isatty() else (10.0, "\n")
     try:
         while True:
             try:
-                return pip.wait(pause)
+                return child.wait(pause)
             except subprocess.TimeoutExpired:
                 print(f"  {progress(place)}", end=end, flush=True)
     finally:
-        pip.kill()  # stops pip on Ctrl-C; has no effect if pip has finished
+        child.kill()  # stops it on Ctrl-C; has no effect if it has finished
 
 
 def progress(place: Place) -> str:
