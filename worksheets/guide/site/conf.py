@@ -12,6 +12,7 @@ from pathlib import Path
 
 from docutils import nodes
 from docutils.utils.math import latex2mathml
+from sphinx.domains.python import PythonDomain
 
 ROOT = Path(__file__).resolve().parents[3]
 INDEX = "worksheets/guide/index"
@@ -42,6 +43,7 @@ apidoc_modules = [
     }
 ]
 autodoc_member_order = "bysource"
+autodoc_use_type_comments = False  # the code has annotations
 napoleon_use_ivar = True  # autodoc already lists the fields of a record
 suppress_warnings = ["ref.python"]  # names that two modules share, such as InputError
 
@@ -68,6 +70,27 @@ def of_matplotlib(app, what, name, value, skip, options) -> bool | None:
     return getattr(value, "__module__", "") == "matplotlib.artist" or None
 
 
+class Names(PythonDomain):
+    """Python names, with a quick answer for types such as float and ndarray.
+
+    Sphinx compares each of these types with all names of the code, for a quarter of the whole time.
+    """
+
+    last_parts = frozenset()
+
+    def find_obj(self, env, modname, classname, name, type, searchmode=0):
+        """Return the objects called ``name``, or nothing if no name ends with its last part."""
+        if name.removesuffix("()").rpartition(".")[2] not in self.last_parts:
+            return []
+        return super().find_obj(env, modname, classname, name, type, searchmode)
+
+
+def note_names(app, env) -> None:
+    """Note the last part of every name of the code."""
+    objects = env.domaindata["py"]["objects"]
+    Names.last_parts = frozenset(name.rpartition(".")[2] for name in objects)
+
+
 def inline_math(writer, node) -> None:
     """Write an equation within a line as MathML."""
     writer.body.append(latex2mathml.tex2mathml(node.astext(), as_block=False))
@@ -84,4 +107,6 @@ def setup(app) -> None:
     """Register the functions above with Sphinx."""
     app.connect("source-read", contents)
     app.connect("autodoc-skip-member", of_matplotlib)
+    app.connect("env-updated", note_names)
+    app.add_domain(Names, override=True)
     app.add_html_math_renderer("mathml", (inline_math, None), (displayed_math, None))
