@@ -69,24 +69,31 @@ QUICK = {
     "test_units.py": (),
 }
 PUBLISHED = "published"  # one process runs this folder because CHECKS.md is compared with all of it
-# These tests take the longest, so they start first to keep all processes busy until the end.
+# These tests take the longest, so they start first to keep all processes busy until the end. Code
+# for fleets is compiled by PUBLISHED, so the tests that run fleets in new processes come later.
 LONGEST = (
     "test_setup.py",
     PUBLISHED,
+    "test_page_app.py",
+    "test_lab.py",
+    "test_page.py",
+    "test_page_server.py",
     "test_reference.py",
     "test_commands.py",
-    "test_replay.py",
     "test_bench.py",
-    "08-stock.ipynb",
-    "test_verify.py",
-    "test_page_app.py",
-    "test_page_server.py",
-    "test_page.py",
     "test_fuzz.py",
-    "test_ordinary.py",
-    "test_heat_panel.py",
-    "test_proposal_panel.py",
+    "test_soak.py",
+    "test_verify.py",
+    "test_catalog_data.py",
     "test_fleet.py",
+    "test_heat_panel.py",
+    "test_page_guarded.py",
+    "08-stock.ipynb",
+    "test_ordinary.py",
+    "test_stock_panel.py",
+    "test_proposal_panel.py",
+    "test_server.py",
+    "test_files.py",
     "test_documents_agree.py",
 )
 

@@ -33,7 +33,7 @@ def rows(tiny: bool):
     yield from rooflines(20 if tiny else 10000, 2 if tiny else 20, repeats)
     yield identified(PLATE, 20 if tiny else 300, sample if tiny else 100, repeats)
     yield from sleeves(min(sample, 50), repeats)
-    yield fleet(8 if tiny else 1000, 2 if tiny else 20, repeats)
+    yield fleet(3 if tiny else 1000, 2 if tiny else 20, repeats)
     yield read(repeats)
     yield from redrawn(2 if tiny else 50)
     yield from edited(2 if tiny else 48)
