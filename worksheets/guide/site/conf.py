@@ -7,6 +7,7 @@ To build the site in results/site, run this command in the top folder:
 The pages load nothing from the internet. Equations are MathML, and fonts are the browser's own.
 """
 
+import os
 import re
 from pathlib import Path
 
@@ -33,6 +34,8 @@ html_copy_source = False
 html_math_renderer = "mathml"
 html_extra_path = ["first"]
 pygments_style = "friendly"
+# Names without a description are left out. Fields are in the "Attributes" and signature of a class.
+os.environ["SPHINX_APIDOC_OPTIONS"] = "members,show-inheritance"
 apidoc_modules = [
     {
         "path": "../../../kit/airover",
@@ -65,9 +68,13 @@ def more() -> list[Path]:
     return [ROOT / "data" / "SOURCES.md", *sorted(ROOT.glob("tests/*/*.md"))]
 
 
-def of_matplotlib(app, what, name, value, skip, options) -> bool | None:
-    """Leave out methods that matplotlib adds to its subclasses; Sphinx cannot read their markup."""
-    return getattr(value, "__module__", "") == "matplotlib.artist" or None
+def of_others(app, what, name, value, skip, options) -> bool | None:
+    """Leave out what is not described here: fields of named tuples, and methods of matplotlib.
+
+    Sphinx cannot read the markup of methods that matplotlib adds to its subclasses.
+    """
+    field = type(value).__name__ == "_tuplegetter"
+    return field or getattr(value, "__module__", "") == "matplotlib.artist" or None
 
 
 class Names(PythonDomain):
@@ -106,7 +113,7 @@ def displayed_math(writer, node) -> None:
 def setup(app) -> None:
     """Register the functions above with Sphinx."""
     app.connect("source-read", contents)
-    app.connect("autodoc-skip-member", of_matplotlib)
+    app.connect("autodoc-skip-member", of_others)
     app.connect("env-updated", note_names)
     app.add_domain(Names, override=True)
     app.add_html_math_renderer("mathml", (inline_math, None), (displayed_math, None))
