@@ -573,15 +573,16 @@ def test_a_long_calculation_keeps_nobody_waiting(opened, server):
 
 
 def test_what_was_typed_is_there_after_a_reload_and_the_old_page_is_not(opened, server):
+    sync_api = pytest.importorskip("playwright.sync_api")
     field = "#page input[type=text]"
     opened.page.locator(field).first.fill("Techo de la escuela")  # and left before it was worked
     address, before = opened.page.url, opened.name
-    opened.page.wait_for_timeout(300)
     opened.page.reload(wait_until="commit")
     opened.wait()
     assert opened.page.url == address
     assert opened.name != before
-    assert opened.page.locator(field).first.input_value() == "Techo de la escuela"
+    first = sync_api.expect(opened.page.locator(field).first)
+    first.to_have_value("Techo de la escuela", timeout=PATIENCE * 1000)  # once widgets are there
     status = "fetch('/pages/{}').then((one) => one.status)"
     assert opened.page.evaluate(status.format(before)) == 404
     assert opened.page.evaluate(status.format(opened.name)) == 204
