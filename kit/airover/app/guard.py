@@ -209,10 +209,13 @@ class _Refused:
         await send({"type": "websocket.close", "code": 1008})
 
 
-def refusal(texts: Texts, status: int) -> HTMLResponse:
-    """Return a page with a one-sentence error message in the server's language."""
+def refusal(texts: Texts, status: int, why: str = "") -> HTMLResponse:
+    """Return a page with a one-sentence error message in the server's language.
+
+    The sentence ``why`` depends on the ``status`` by default.
+    """
     key = f"refusal.{status}"
-    why = escape(texts(key if texts.has(key) else "refusal.other"))
+    why = escape(why or texts(key if texts.has(key) else "refusal.other"))
     back = "" if status == 403 else f'<p><a href="/">{escape(texts("refusal.back"))}</a></p>'
     return HTMLResponse(
         f'<!DOCTYPE html><html lang="{texts.language}"><head><title>airover</title>'

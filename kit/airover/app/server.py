@@ -45,7 +45,7 @@ from airover.app.page import SYSTEMS, App, get_ready
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
-from airover.core.texts import Texts
+from airover.core.texts import Texts, Writer
 
 # By default, solara reports usage statistics to its own server, reads app settings from the current
 # folder and downloads missing files. These settings, made before solara is imported, prevent this.
@@ -101,7 +101,10 @@ def make_app(
             ),
             Middleware(GZipMiddleware, minimum_size=1000),
         ],
-        exception_handlers={HTTPException: lambda _, error: refusal(texts, error.status_code)},
+        exception_handlers={
+            HTTPException: lambda _, error: refusal(texts, error.status_code),
+            InputError: lambda _, error: refusal(texts, 500, Writer(texts.language).error(error)),
+        },
         lifespan=site.lifespan,
     )
 

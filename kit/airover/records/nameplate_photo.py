@@ -25,7 +25,7 @@ LARGEST_FILE = 30_000_000  # bytes
 LONGEST_SIDE = 1600  # pixels; a larger image is scaled down before reading
 MOST_PIXELS = 50_000_000  # a progressive JPEG of this size needs 300 MB
 # Pillow starts other programs for some other formats.
-FORMATS = ("JPEG", "MPO", "PNG", "WEBP", "GIF", "BMP")
+FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "BMP")
 _ONE = Lock()  # photos are read one at a time
 SURE_SCORE = 0.80  # if a line has a lower score, its fields must be confirmed
 
@@ -160,6 +160,7 @@ def picture_of(content: bytes):
     """
     from PIL import Image, ImageOps
 
+    Image.init()  # some formats are otherwise unknown
     bombs = Image.DecompressionBombWarning, Image.DecompressionBombError
     try:
         with warnings.catch_warnings():

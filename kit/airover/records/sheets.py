@@ -236,6 +236,8 @@ def workbook_rows(content: bytes, wanted: str = "", inside: int = LARGEST_INSIDE
         reason = (str(error).splitlines() or [type(error).__name__])[0][:100]
         given = Message("sheet.broken", reason=reason)
         raise InputError(FILE, given, Message("sheet.save_again")) from None
+    if not tables:
+        raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
     return max(tables, key=lambda one: sum(bool(cell) for _, row in one[1] for cell in row))
 
 
