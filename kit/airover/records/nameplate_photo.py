@@ -172,7 +172,7 @@ def picture_of(content: bytes):
                 raise InputError(FIELD, given, Message("photo.smaller"))
             picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))  # a large JPEG is decoded smaller
             upright = ImageOps.exif_transpose(picture).convert("RGB")
-    except InputError:
+    except (InputError, MemoryError):
         raise
     except bombs:
         raise InputError(FIELD, Message("photo.many"), Message("photo.smaller")) from None

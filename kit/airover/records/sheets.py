@@ -230,7 +230,7 @@ def workbook_rows(content: bytes, wanted: str = "", inside: int = LARGEST_INSIDE
             raise InputError(Message("sheet.sheet"), quoted(wanted), ", ".join(names))
         chosen = [book[wanted]] if wanted else book.worksheets
         tables = [(one.title, _cells(one)) for one in chosen]
-    except InputError:
+    except (InputError, MemoryError):
         raise
     except Exception as error:  # noqa: BLE001  openpyxl raises many errors for a damaged file
         reason = (str(error).splitlines() or [type(error).__name__])[0][:100]
