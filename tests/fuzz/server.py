@@ -54,13 +54,13 @@ IMPATIENT = [
 class Server:
     """A running server: its ``port``, its largest memory and its log."""
 
-    def __init__(self, folder: Path, *words):
-        self.folder, self.words = folder, words
+    def __init__(self, folder: Path, *words, program=IMPATIENT):
+        self.folder, self.words, self.program = folder, words, program
 
     def __enter__(self):
         self._stack = ExitStack()
         process, self.port, self.said = self._stack.enter_context(
-            served(self.folder, *self.words, program=IMPATIENT)
+            served(self.folder, *self.words, program=self.program)
         )
         self.process, self.most, self._ends = psutil.Process(process.pid), 0, threading.Event()
         self._thread = threading.Thread(target=self._watch)
@@ -253,6 +253,16 @@ ENDLESS = (
     b"POST /goodbye/x HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 9000000000\r\n\r\n",
     b"POST /goodbye/x HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n\r\n0\r\nX: ",
 )
+UPGRADE = (
+    b"GET /jupyter/api/kernels/x/channels HTTP/1.1\r\nHost: 127.0.0.1\r\nUpgrade: websocket\r\n"
+    b"Connection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
+    b"Sec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==\r\n"
+)
+UNREADABLE = (  # websockets that are refused by their parser
+    UPGRADE + b"X: " + b"x" * 30_000 + b"\r\n\r\n",
+    UPGRADE + b"X: 1\r\n" * 200 + b"\r\n",
+    UPGRADE.replace(b"HTTP/1.1", b"HTTP/1.0") + b"\r\n",
+)
 HEADERS = b"".join(b"X-%d: 1\r\n" % number for number in range(20_000))
 MANY = b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n" * 2000
 
@@ -279,10 +289,11 @@ def requests(server: Server, count: int) -> dict:
             threads.submit(poured, server.port, head, count * MB)
             threads.submit(poured, server.port, head, 1000, b"x", 0.05)
         threads.submit(poured, server.port, ENDLESS[0] + b"1\r\n" + HEADERS, 0)
-        for _ in range(4):
-            threads.submit(poured, server.port, MANY, 0)
+        for head in (MANY,) * 4 + UNREADABLE:
+            threads.submit(poured, server.port, head, 0)
         longest = server.wait()
-    return {"MB each": count, "others wait, s": max(longest, server.wait())}
+    left = held(server)
+    return {"MB each": count, "left": left, "others wait, s": max(longest, server.wait())}
 
 
 def unread(port: int, head: bytes, times: int) -> socket.socket:

@@ -1,15 +1,18 @@
 """A short form of the trials against the server, which `server.py` runs at length."""
 
+import asyncio
 import json
 import logging
 import random
 import sys
+from contextlib import AsyncExitStack
 
 import pytest
+import websockets
 
-from airover.app import connections
+from airover.app import connections, guard
 from airover.app.connections import END, MESSAGE, FewRecords, Messages, Pace, kind_of
-from tests.fuzz.server import BOMBS, GOOD, MB, TRIALS, Server, malformed, message, packed
+from tests.fuzz.server import BOMBS, GOOD, MB, TRIALS, Server, Visit, malformed, message, packed
 
 FEW = {
     "messages": len(BOMBS) + 10,
@@ -32,6 +35,67 @@ def test_bad_neighbors_stop_nobody(name, tmp_path):
         assert found.get("accepted", 0) < FEW[name], (
             "and so is a page that sends what no page sends"
         )
+
+
+def cookies(size: int) -> str:
+    """Cookies of other programs on the same computer."""
+    return "; ".join(f"other-{number}={'x' * 100}" for number in range(size // 112))
+
+
+def test_a_browser_with_very_many_cookies_is_told(tmp_path):
+    with Server(tmp_path) as server:
+        many = Visit(server, cookies(12_000))
+        many.cookie = f"{many.cookie}; {cookies(12_000)}"
+
+        async def opened() -> float:
+            async with many.line() as line:
+                return await many.opens(line)
+
+        assert many.status == 200 and asyncio.run(opened()) > 0
+        for size in (25_000, 60_000, 400_000):
+            answer, _ = server.ask("/", cookies(size))
+            assert answer.status == 400 and "Delete the cookies" in answer.text
+        with pytest.raises((websockets.InvalidStatus, OSError)):
+            many.cookie += f"; {cookies(12_000)}"
+            asyncio.run(opened())
+        assert server.wait() < float("inf") and server.logged < MB
+
+
+FEW_CONNECTIONS = [
+    sys.executable, "-c",
+    "from airover.app import connections, serve; connections.MOST_CONNECTIONS = 3; "
+    + "serve.serve(0, open_browser=False)",
+]  # fmt: skip
+NO_MEMORY = [
+    sys.executable, "-c",
+    "from airover.app import connections, serve; connections.MOST_MEMORY = 1.0; "
+    + "serve.serve(0, open_browser=False)",
+]  # fmt: skip
+
+
+def test_a_connection_too_many_is_told(tmp_path):
+    """If every other one has a page, which is not ended for it."""
+    with Server(tmp_path, program=FEW_CONNECTIONS) as server:
+
+        async def tried() -> None:
+            async with AsyncExitStack() as lines:
+                for visit in visits:
+                    line = await lines.enter_async_context(visit.line())
+                    await visit.opens(line)
+                answer, _ = await asyncio.to_thread(server.ask, "/")
+                assert answer.status == 503 and "Too many pages are open" in answer.text
+
+        visits = [Visit(server) for _ in range(3)]
+        asyncio.run(tried())
+        assert server.wait() < float("inf")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells its memory")
+def test_a_server_without_memory_refuses_new_pages_in_a_sentence(tmp_path):
+    with Server(tmp_path, program=NO_MEMORY) as server:
+        answer, _ = server.ask(f"/?job={guard.new_key()}")
+        assert answer.status == 503 and "Too many pages are open" in answer.text
+        assert server.ask("/files/widgets.js")[0].status == 200
 
 
 def received(message) -> dict:

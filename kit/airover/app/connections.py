@@ -129,6 +129,9 @@ class Socket(WebSocketsSansIOProtocol):
             unsent = self.transport.get_write_buffer_size()
             if self._unread > LARGEST_UNREAD or unsent > LARGEST_UNSENT:
                 self.transport.abort()
+        if not self.handshake_initiated:  # the whole request has arrived and cannot be read
+            self.transport.write(Protocol.refusals[400])
+            _close(self.transport)
 
     def send_receive_event_to_app(self) -> None:
         self._unread += sum(map(size_of, self.frames))

@@ -14,6 +14,7 @@ import webbrowser
 from pathlib import Path
 
 import uvicorn
+from websockets import http11
 
 from airover.app import calculators
 from airover.app.connections import (
@@ -82,7 +83,7 @@ def serve(
     allow_files()
     limit_handshakes()
     _limit_log()
-    os.environ["WEBSOCKETS_MAX_LINE_LENGTH"] = f"{LARGEST_HEAD}"  # read when it is imported
+    http11.MAX_LINE_LENGTH = LARGEST_HEAD  # of websockets, with all cookies in one line
     Protocol.refusals = {status: whole(refusal(write.texts, status)) for status in (400, 503)}
     if network:
         calculators.start()
