@@ -402,7 +402,8 @@ def page(server: Server, count: int) -> dict:
             await line.send(json.dumps(message("comm_open", asked)))
             names, data = [], {}
             while not names or "model" not in data:
-                heard = json.loads(await asyncio.wait_for(line.recv(), PATIENCE))
+                heard = await asyncio.wait_for(line.recv(), PATIENCE)
+                heard = {"content": {}} if heard.startswith("got ") else json.loads(heard)
                 data = heard["content"].get("data", {})
                 if "value" in data.get("state", {}):
                     names.append(heard["content"]["comm_id"])

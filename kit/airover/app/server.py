@@ -258,7 +258,7 @@ class Site:
         async def receive():
             with suppress(TimeoutError):
                 event = await asyncio.wait_for(heard(), self.idle)
-                if event["type"] == "websocket.connect" or messages.allows(event):
+                if messages.allows(event):
                     return event
             await run_in_threadpool(_close, name)
             return {"type": "websocket.disconnect", "code": 1001}
