@@ -65,7 +65,7 @@ def test_too_much_memory_gets_a_sentence_and_the_next_answer_comes(task, two):
         two.run(*task)
     assert Writer().error(error.value) == (
         "Answer: the calculation was stopped because it needs too much memory. Needed: a smaller "
-        "catalog, or fewer people who use the page at the same time."
+        "catalog or file, or fewer people who use the page at the same time."
     )
     assert [two.run(abs, -number) for number in range(4)] == [0, 1, 2, 3]
 

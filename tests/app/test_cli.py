@@ -76,3 +76,13 @@ def test_output_that_cannot_be_written_is_one_sentence():
     assert done.returncode == 2
     (line,) = done.stderr.splitlines()
     assert line.startswith("output: cannot be written")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a closed pipe has another error there")
+def test_a_reader_who_closes_the_pipe_is_told_nothing():
+    command = [sys.executable, "-m", "airover", "work", str(data_folder() / "jobs/roof-unit.toml")]
+    ours, theirs = os.pipe()
+    os.close(ours)
+    done = subprocess.run(command, check=False, stdout=theirs, stderr=subprocess.PIPE, text=True)
+    os.close(theirs)
+    assert done.returncode == FITS and done.stderr == ""

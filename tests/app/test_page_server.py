@@ -569,6 +569,22 @@ def test_a_long_calculation_keeps_nobody_waiting(opened, server):
     opened.page.locator(".ao-earlier").wait_for(state="detached")
 
 
+def test_a_very_long_text_is_cut_and_the_page_stays(opened, server):
+    field = opened.page.locator("#page input[type=text]").first
+    before = field.input_value()
+    field.fill("")
+    field.focus()
+    opened.page.keyboard.insert_text("\u00f1" * 30_000)
+    opened.page.keyboard.press("Tab")
+    opened.page.wait_for_function("() => !line.waiting")
+    assert len(field.input_value()) == 20_000
+    field.fill(before)
+    opened.page.keyboard.press("Tab")
+    opened.page.wait_for_function("() => !line.waiting")
+    status = f"fetch('/pages/{opened.name}').then((one) => one.status)"
+    assert opened.page.evaluate(status) == 204
+
+
 # Over a reload, and after an end
 
 

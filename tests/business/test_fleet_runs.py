@@ -15,6 +15,8 @@ from airover.business import fleet_processes
 from airover.business.fleet import fleet
 from airover.business.fleet_workers import MOTORS_DONE
 from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.reports.fleet import summary_text
 from tests.business.test_fleet import INTEL_MAC, SAMPLE, bytes_of, some_motors
 
 pq = pytest.importorskip("pyarrow.parquet")
@@ -38,17 +40,24 @@ def damaged(run, tmp_path):
     return shutil.copytree(run[2], tmp_path / "out")
 
 
-def test_damaged_parts_are_calculated_again(run, damaged):
-    """Parts that are empty, have a flipped bit or are missing, and the summary."""
+def test_damaged_parts_are_named_and_calculated_again(run, damaged):
+    """Parts that are empty, cut, missing or have a flipped bit, and the summary."""
     units, catalog, whole = run
     (damaged / "part-00000.parquet").write_bytes(b"")
     flipped = bytearray((damaged / "options-00001.parquet").read_bytes())
     flipped[len(flipped) // 2] ^= 1
     (damaged / "options-00001.parquet").write_bytes(flipped)
     (damaged / "rejects-00002.parquet").unlink()
+    cut = (damaged / "plan-00002.json").read_bytes()[:-5]
+    (damaged / "plan-00002.json").write_bytes(cut)
     (damaged / "fleet.json").write_text("")
     kept = (damaged / "part-00003.parquet").stat().st_mtime_ns
-    fleet(units, damaged, catalog, workers=1, part=PART)
+    found = fleet(units, damaged, catalog, workers=1, part=PART)
+    names = ["part-00000.parquet", "options-00001.parquet", "rejects-00002.parquet"]
+    assert found["damaged"] == [*names, "plan-00002.json"]
+    for language in ("en", "es"):
+        told = summary_text(found, damaged, Writer(language))
+        assert all(name in told for name in found["damaged"])
     assert bytes_of(damaged) == bytes_of(whole)
     assert (damaged / "part-00003.parquet").stat().st_mtime_ns == kept
 

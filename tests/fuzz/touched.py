@@ -89,7 +89,7 @@ def command(path: Path) -> int:
 def _look(words, code: int, told: str, left: set[str]) -> None:
     if code not in (0, 2, 3):
         raise Wrong(f"exit code {code} of {words}")
-    if code == 2 and (not told.endswith(".\n") or "Traceback" in told):
+    if code == 2 and (not told.endswith((".\n", "?\n")) or "Traceback" in told):
         raise Wrong(f"standard error of {words}: {told[:300]!r}")
     if code == 2 and left:
         raise Wrong(f"{words} was refused and left {sorted(left)}")

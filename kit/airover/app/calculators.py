@@ -1,7 +1,7 @@
 """Calculate the answers of a shared page in separate processes, with limits on time and memory.
 
-The server of a page with many visitors only exchanges messages and draws, and each of its answers
-is calculated by the next free process. A calculation that exceeds a limit ends with its process,
+The server of a page with many visitors only exchanges messages and draws. Each of its answers is
+calculated, and each uploaded table or photo is read, by the next free process. A calculation that exceeds a limit ends with its process,
 which is replaced, so that others are not affected. In a worksheet and on a page for one computer,
 the same functions run in the same process.
 """
@@ -177,6 +177,14 @@ def calculates_here() -> bool:
     return _calculators is None
 
 
+def calculated(function: Callable, *args):
+    """Return ``function(*args)``, calculated in a separate process if any was started.
+
+    Raises the same errors as ``function``, and an InputError if a limit is exceeded.
+    """
+    return function(*args) if _calculators is None else _calculators.run(function, *args)
+
+
 def answered(job: Job, motors) -> Answer:
     """Return the answer for a job, calculated in a separate process if any was started.
 
@@ -184,7 +192,7 @@ def answered(job: Job, motors) -> Answer:
     """
     if calculates_here():
         return answer(job, motors)
-    return _calculators.run(_answered, job, None if motors == _own_motors() else motors)
+    return calculated(_answered, job, None if motors == _own_motors() else motors)
 
 
 def _get_ready() -> None:

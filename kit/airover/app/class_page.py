@@ -19,7 +19,7 @@ from airover.app import style
 from airover.app.fields import text
 from airover.app.lesson_case_panel import LessonCasePanel, cases_of_the_kit
 from airover.app.lesson_fan_panel import LessonFanPanel, fan_lesson
-from airover.core.errors import InputError, is_plain
+from airover.core.errors import InputError, is_plain, without_direction_marks
 from airover.core.files import make_folder
 from airover.core.message import Message
 from airover.core.texts import Texts, Writer
@@ -109,7 +109,7 @@ class ClassBook:
         InputError
             If the name is empty, too long or not on one line, or if the class is full.
         """
-        name = " ".join(name.split())
+        name = " ".join(without_direction_marks(name).split())
         if not 0 < len(name) <= LONGEST_NAME or not is_plain(name):
             accepted = Message("error.class.line", most=LONGEST_NAME)
             raise InputError(Message("lesson_page.field"), quoted(name), accepted)

@@ -2,6 +2,7 @@
 
 import argparse
 import io
+import logging
 import sys
 import tomllib
 from functools import partial
@@ -18,6 +19,8 @@ def main(argv=None) -> int:
     """Run a command and return 0 if a motor fits, 3 if none fits, or 2 for invalid input."""
     arguments = _parser(_language(argv)).parse_args(argv)
     _spell_out(sys.stdout)
+    # Without a home folder, matplotlib recommends a setting of its own.
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     try:
         finish_sets()
         code = arguments.run(arguments)

@@ -18,6 +18,7 @@ from starlette.requests import cookie_parser
 from starlette.responses import HTMLResponse, RedirectResponse
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from airover.app.connections import LARGEST_HEAD
 from airover.core.errors import InputError
 from airover.core.files import make_folder
 from airover.core.message import Message
@@ -144,7 +145,9 @@ class Guard:
             return
         headers, query = Headers(scope=scope), scope["query_string"].decode("latin-1")
         asked = parse_qs(query).get("token", [""])[0]
-        if not self._is_allowed_here(scope, headers):
+        if sum(len(name) + len(value) for name, value in headers.raw) + len(query) > LARGEST_HEAD:
+            app = self._refusal(scope, 400)
+        elif not self._is_allowed_here(scope, headers):
             app = self._refusal(scope)
         elif not self._has_token(scope, headers, asked):
             if asked or "authorization" in headers or self.cookie in headers.get("cookie", ""):
@@ -167,8 +170,8 @@ class Guard:
 
         await app(scope, receive, send_with_headers)
 
-    def _refusal(self, scope: Scope) -> ASGIApp:
-        return _Refused() if scope["type"] == "websocket" else refusal(self.texts, 403)
+    def _refusal(self, scope: Scope, status: int = 403) -> ASGIApp:
+        return _Refused() if scope["type"] == "websocket" else refusal(self.texts, status)
 
     def _is_allowed_here(self, scope: Scope, headers: Headers) -> bool:
         """Return True if a request names this computer and does not come from another site."""
@@ -206,14 +209,18 @@ class _Refused:
         await send({"type": "websocket.close", "code": 1008})
 
 
-def refusal(texts: Texts, status: int) -> HTMLResponse:
-    """Return a page with a one-sentence error message in the server's language."""
+def refusal(texts: Texts, status: int, why: str = "") -> HTMLResponse:
+    """Return a page with a one-sentence error message in the server's language.
+
+    The sentence ``why`` depends on the ``status`` by default.
+    """
     key = f"refusal.{status}"
-    why = escape(texts(key if texts.has(key) else "refusal.other"))
+    why = escape(why or texts(key if texts.has(key) else "refusal.other"))
     back = "" if status == 403 else f'<p><a href="/">{escape(texts("refusal.back"))}</a></p>'
     return HTMLResponse(
         f'<!DOCTYPE html><html lang="{texts.language}"><head><title>airover</title>'
         '<meta name="viewport" content="width=device-width, initial-scale=1"></head>'
         f"<body><main><h1>airover</h1><p>{why}</p>{back}</main></body></html>",
         status,
+        HEADERS,
     )

@@ -12,6 +12,7 @@ import ipywidgets as widgets
 import pandas as pd
 
 from airover.app import style, uploads
+from airover.app.calculators import calculated
 from airover.app.fields import text
 from airover.app.panel import Panel
 from airover.app.proposal_panel import results_for
@@ -102,8 +103,7 @@ class ImportPanel(Panel):
     def open_file(self, name: str, content: bytes) -> None:
         """Read an uploaded file."""
         try:
-            uploads.check_size(content, uploads.LARGEST_TABLE)
-            sheet = sheet_of(name, content, "", uploads.LARGEST_INSIDE)
+            sheet = uploads.table(name, content)
         except InputError as error:
             self._refuse(error)
             return
@@ -117,12 +117,8 @@ class ImportPanel(Panel):
         InputError
             If no column of the table is recognized.
         """
-        found = import_table(self.kind.value, self._sheet, self._columns)
-        self._why_none = None
-        try:
-            self._content, self.good = as_file(found, self._maker())
-        except InputError as error:  # no usable row, so show the matches for correction
-            self._content, self.good, self._why_none = "", 0, error
+        told = self.kind.value, self._sheet, self._columns, self._maker()
+        found, self._content, self.good, self._why_none = calculated(_imported, *told)
         return found
 
     def draw(self) -> None:
@@ -159,7 +155,7 @@ class ImportPanel(Panel):
 
     def catalog(self) -> Catalog:
         """Return the motors in the table."""
-        return catalog_in(import_table(CATALOG, self._sheet, self._columns), self._maker())
+        return calculated(_catalog, self._sheet, self._columns, self._maker())
 
     @property
     def content(self) -> bytes:
@@ -326,6 +322,19 @@ class ImportPanel(Panel):
 
     def _refuse(self, error: InputError) -> None:
         self.status.value = style.problem(self.writer.error(error))
+
+
+def _imported(kind: str, sheet: Sheet, columns: dict[str, str], maker: str):
+    """Return the imported table, its accepted rows as a file, their number and any error."""
+    found = import_table(kind, sheet, columns)
+    try:
+        return found, *as_file(found, maker), None
+    except InputError as error:  # no usable row, so show the matches for correction
+        return found, "", 0, error
+
+
+def _catalog(sheet: Sheet, columns: dict[str, str], maker: str) -> Catalog:
+    return catalog_in(import_table(CATALOG, sheet, columns), maker)
 
 
 def field_label(name: str, write: Writer) -> str:

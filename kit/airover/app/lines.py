@@ -17,8 +17,9 @@ from collections import deque
 from solara.server import websocket
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
+from airover.app.connections import size_of
+
 LARGEST_KEPT = 30_000_000  # bytes kept in each direction before a line is given up
-EVENT = 500  # bytes in memory for a message without content
 SOON = 0.005  # s in which messages from a thread are collected
 LONGEST_COUNT = 12  # digits
 GOT = "got "
@@ -194,4 +195,4 @@ def count_of(text: str) -> int | None:
 
 
 def _size(event: dict) -> int:
-    return EVENT + len(event.get("text") or event.get("bytes") or "")
+    return size_of(event.get("text") or event.get("bytes") or "")

@@ -16,7 +16,7 @@ from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.core.units import Amount
 from airover.records.nameplate import Nameplate
-from airover.records.nameplate_photo import Photo, can_read, picture_of, read_photo
+from airover.records.nameplate_photo import Photo, can_read, picture_of
 from airover.records.nameplate_text import OPEN, SURE, Found, NameplateText, read_nameplate
 
 EXAMPLE = "HP 1/3  V 208-230  A 1.9  RPM 1075  CAP 7.5/370  CCWLE"
@@ -103,12 +103,11 @@ class NameplateBox:
         self._clear_result()
         self.told.value = style.status(self._write("capture.reading", name=name))
         try:
-            uploads.check_size(content, uploads.LARGEST_TABLE)
-            photo = read_photo(content)
+            photo = uploads.photo(content)
         except InputError as error:
             self._refuse(error)
             return
-        self._show_photo((photo, content))
+        self._show_photo(photo)
         self._fill_in()
 
     def use_all(self) -> None:
@@ -161,14 +160,13 @@ class NameplateBox:
         self._panel.update()
         self._panel.changed()
 
-    def _show_photo(self, taken: tuple[Photo, bytes]) -> None:
-        photo, content = taken
+    def _show_photo(self, photo: Photo) -> None:
         with self._quietly():
             self.text.value = ""
-        self._photo = taken
+        self._photo = photo
         self._show(photo.nameplate, True)
         words = self._write("capture.picture", count=len(self.found))
-        self.picture.value = style.image(numbered(content, photo, self.found), words, WIDEST)
+        self.picture.value = style.image(numbered(photo, self.found), words, WIDEST)
 
     def _show_text(self) -> None:
         """Show the values recognized in the text without filling in any field."""
@@ -270,11 +268,11 @@ class NameplateBox:
             self._syncing = before
 
 
-def numbered(content: bytes, photo: Photo, found: tuple[Found, ...]) -> bytes:
+def numbered(photo: Photo, found: tuple[Found, ...]) -> bytes:
     """Return the photo as JPEG with numbered boxes around the recognized lines."""
     from PIL import ImageDraw
 
-    picture = picture_of(content)
+    picture = picture_of(photo.picture)
     scale = min(1.0, WIDEST / picture.width)
     picture = picture.resize([max(1, round(side * scale)) for side in picture.size])
     draw, size = ImageDraw.Draw(picture), max(14, picture.width // 24)

@@ -14,10 +14,20 @@ import webbrowser
 from pathlib import Path
 
 import uvicorn
+from websockets import http11
 
 from airover.app import calculators
-from airover.app.connections import FewRecords, Protocol, allow_files, limit_handshakes
-from airover.app.guard import TOKEN, forget_old, unsaved_folder
+from airover.app.connections import (
+    LARGEST_HEAD,
+    LARGEST_MESSAGE,
+    FewRecords,
+    Protocol,
+    Socket,
+    allow_files,
+    limit_handshakes,
+    whole,
+)
+from airover.app.guard import TOKEN, forget_old, refusal, unsaved_folder
 from airover.core.errors import InputError
 from airover.core.files import read_text, write_text
 from airover.core.message import Message
@@ -73,12 +83,14 @@ def serve(
     allow_files()
     limit_handshakes()
     _limit_log()
+    http11.MAX_LINE_LENGTH = LARGEST_HEAD  # of websockets, with all cookies in one line
+    Protocol.refusals = {status: whole(refusal(write.texts, status)) for status in (400, 503)}
     if network:
         calculators.start()
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
     port = line.getsockname()[1]
     # The server modifies ipywidgets and threads in this process, so it is imported only here.
-    from airover.app.server import LARGEST_MESSAGE, Begins, make_app
+    from airover.app.server import Begins, make_app
 
     instructor, students = secrets.token_urlsafe(12), secrets.token_urlsafe(12)
     scheme = "https" if encryption else "http"
@@ -87,8 +99,9 @@ def serve(
     server = uvicorn.Server(
         uvicorn.Config(
             make_app(begins, write.texts, port, token, network, instructor, students, idle),
-            loop="asyncio", lifespan="on", http=Protocol, log_config=None, log_level="error",
-            access_log=False, server_header=False, ws_max_size=LARGEST_MESSAGE,
+            loop="asyncio", lifespan="on", http=Protocol, ws=Socket, log_config=None,
+            log_level="error", access_log=False, server_header=False, ws_max_size=LARGEST_MESSAGE,
+            h11_max_incomplete_event_size=LARGEST_HEAD,
             ws_ping_interval=PING, ws_ping_timeout=PING, timeout_graceful_shutdown=2, **encryption,
         )
     )  # fmt: skip

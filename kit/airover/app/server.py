@@ -34,7 +34,7 @@ from starlette.websockets import WebSocket
 
 from airover.app.assets import read_assets
 from airover.app.class_page import PANELS, ClassBook, LessonPage, class_view, get_lessons_ready
-from airover.app.connections import MOST_MESSAGES, WITHIN, Pace, is_message
+from airover.app.connections import LARGEST_MESSAGE, TARGET, Messages, memory_is_short
 from airover.app.first_fields import First, first_fields
 from airover.app.gathered import gathered
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
@@ -45,7 +45,7 @@ from airover.app.page import SYSTEMS, App, get_ready
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
-from airover.core.texts import Texts
+from airover.core.texts import Texts, Writer
 
 # By default, solara reports usage statistics to its own server, reads app settings from the current
 # folder and downloads missing files. These settings, made before solara is imported, prevent this.
@@ -57,11 +57,9 @@ os.environ.pop("SOLARA_APP", None)
 FRAME = Path(__file__).parent / "frame"
 FILES = {path.name: path for path in FRAME.iterdir() if path.suffix in (".css", ".js")}
 KEEP = "private, max-age=31536000, immutable"  # one year; a changed file has another address
-LARGEST_MESSAGE = 5_000_000  # bytes, for a message from the page
-LARGEST_FILE = 4_500_000  # bytes, less than the maximum message size
+LARGEST_FILE = LARGEST_MESSAGE - 500_000  # bytes
 TRIMMED_EVERY = 30.0  # s between returns of free memory to the operating system
 AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost
-TARGET = "airover.page"  # target name of the message that requests a page's widgets
 
 
 def make_app(
@@ -103,7 +101,10 @@ def make_app(
             ),
             Middleware(GZipMiddleware, minimum_size=1000),
         ],
-        exception_handlers={HTTPException: lambda _, error: refusal(texts, error.status_code)},
+        exception_handlers={
+            HTTPException: lambda _, error: refusal(texts, error.status_code),
+            InputError: lambda _, error: refusal(texts, 500, Writer(texts.language).error(error)),
+        },
         lifespan=site.lifespan,
     )
 
@@ -179,7 +180,7 @@ class Site:
 
     def _open(self, request: Request, key: str, begins: Begins, lesson: str = "") -> Response:
         session = request.cookies.get(solara_server.COOKIE_KEY_SESSION_ID) or uuid.uuid4().hex
-        name = self.pages.give(key, begins, session, lesson)
+        name = None if memory_is_short() else self.pages.give(key, begins, session, lesson)
         if name is None:
             raise HTTPException(503)
         first = None if lesson else self._first(key, begins)
@@ -252,12 +253,12 @@ class Site:
 
         Its widgets work in a thread of their own, with the cookies of its ``first`` websocket.
         """
-        heard, pace = line.receive, Pace(MOST_MESSAGES, WITHIN)
+        heard, messages = line.receive, Messages()
 
         async def receive():
             with suppress(TimeoutError):
                 event = await asyncio.wait_for(heard(), self.idle)
-                if event["type"] == "websocket.connect" or is_message(event) and pace.allows():
+                if messages.allows(event):
                     return event
             await run_in_threadpool(_close, name)
             return {"type": "websocket.disconnect", "code": 1001}

@@ -8,6 +8,7 @@ import re
 
 import ipywidgets as widgets
 
+from airover.app.calculators import calculated
 from airover.core.errors import InputError
 from airover.core.files import decoded
 from airover.core.message import Message
@@ -17,7 +18,9 @@ from airover.records.catalog import Catalog
 from airover.records.company import FILE, Company
 from airover.records.importing import catalog_from
 from airover.records.job import Job
+from airover.records.nameplate_photo import Photo, read_photo
 from airover.records.readings import Measurements
+from airover.records.sheets import Sheet, sheet_of
 
 LARGEST = 1_000_000  # bytes
 LARGEST_TABLE = 4_500_000  # bytes, for a table or a photo
@@ -71,7 +74,32 @@ def catalog(name: str, content: bytes) -> Catalog:
         If the file is too large, or for the same reasons as in `records.importing.catalog_from`.
     """
     check_size(content, LARGEST_TABLE)
-    return catalog_from(name, content, LARGEST_INSIDE)
+    return calculated(catalog_from, name, content, LARGEST_INSIDE)
+
+
+def table(name: str, content: bytes) -> Sheet:
+    """Return an uploaded table as text cells.
+
+    Raises
+    ------
+    InputError
+        If the file is too large, or for the same reasons as in `records.sheets.sheet_of`.
+    """
+    check_size(content, LARGEST_TABLE)
+    return calculated(sheet_of, name, content, "", LARGEST_INSIDE)
+
+
+def photo(content: bytes) -> Photo:
+    """Return an uploaded photo of a nameplate with the data that was read from it.
+
+    Raises
+    ------
+    InputError
+        If the file is too large, or for the same reasons as in
+        `records.nameplate_photo.read_photo`.
+    """
+    check_size(content, LARGEST_TABLE)
+    return calculated(read_photo, content)
 
 
 def check_size(content: bytes, largest: int) -> None:

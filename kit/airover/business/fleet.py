@@ -61,8 +61,9 @@ def fleet(
 ) -> dict:
     """Screen the file ``units`` against the ``catalog`` and write the results to ``out``.
 
-    Parts finished in an earlier run with the same inputs are kept. Returns the summary stored in
-    `fleet.json`, with its sentence as a Message.
+    Parts finished in an earlier run with the same inputs are kept, except those with a damaged
+    file, which are calculated again. Returns the summary stored in `fleet.json`, with its sentence
+    as a Message and the names of the ``damaged`` files.
 
     Parameters
     ----------
@@ -112,7 +113,7 @@ def fleet(
     summary["left_out"] = (*(() if lost is None else (lost,)), *left_out_of(motors))
     text = json.dumps(summary_dict(summary, Writer("en")), indent=1) + "\n"
     write_text(manifest.out / SUMMARY, text, "out")
-    return summary
+    return summary | {"damaged": manifest.damaged}
 
 
 def _needed(table: Table, nameplates, motors, limits: Limits) -> np.ndarray:
@@ -265,12 +266,21 @@ def code() -> str:
 
 
 class Manifest:
-    """Manifest of the folder ``out`` for a run with the given ``inputs`` and number of motors."""
+    """Manifest of the folder ``out`` for a run with the given ``inputs`` and number of motors.
+
+    Attributes
+    ----------
+    parts
+        Entries of the finished parts by number.
+    damaged
+        Names of files of an earlier run that are missing or changed. Their parts are calculated
+        again.
+    """
 
     def __init__(self, out: Path, inputs: dict, motors: int):
         make_folder(out, "out")
         self.out, self.inputs, self.motors = Path(out), inputs, motors
-        self.parts = {}
+        self.parts, self.damaged = {}, []
         self._resume()
 
     def _resume(self) -> None:
@@ -288,7 +298,9 @@ class Manifest:
             if held.get(name) != value:
                 given = Message("fleet.given.other", folder=quoted(str(self.out)), name=name)
                 raise InputError("out", given, Message("fleet.accepts.same"))
-        self.parts = {number: part for number, part in parts.items() if self._whole(number, part)}
+        found = {number: self._damaged(number, part) for number, part in parts.items()}
+        self.damaged = [name for names in found.values() for name in names]
+        self.parts = {number: part for number, part in parts.items() if not found[number]}
         for draft in self.out.glob(".*.draft"):  # left by a run that was killed
             draft.unlink()
 
@@ -321,15 +333,17 @@ class Manifest:
             raise ValueError("a motor is not in the catalog")
         dict(part["files"])
 
-    def _whole(self, number: int, part: dict) -> bool:
-        """Return True if the files of a part have the SHA-256 hashes in the manifest."""
-        try:
-            return all(
-                hashlib.sha256((self.out / name).read_bytes()).hexdigest() == part["files"][name]
-                for name in _files(number)
-            )
-        except (OSError, KeyError):
-            return False
+    def _damaged(self, number: int, part: dict) -> list[str]:
+        """Return the files of a part that do not have the SHA-256 hashes in the manifest."""
+
+        def is_whole(name: str) -> bool:
+            try:
+                content = (self.out / name).read_bytes()
+            except OSError:
+                return False
+            return hashlib.sha256(content).hexdigest() == part["files"].get(name)
+
+        return [name for name in _files(number) if not is_whole(name)]
 
     def done(self, number: int) -> bool:
         """Return True if a part is listed in the manifest, which no longer lists damaged parts."""

@@ -30,7 +30,7 @@ from airover.business.fleet_units import (
     WHOLE,
     WORDS,
 )
-from airover.core.errors import InputError, Range
+from airover.core.errors import InputError, Range, shown, without_direction_marks
 from airover.core.message import Estimate, Message, Money, Quantity, Word
 from airover.core.units import convert, quoted, read
 from airover.records.fields import SHAFT_POSITIONS, spelled
@@ -471,7 +471,7 @@ def listed_units(folder: str | os.PathLike, most: int) -> list[dict]:
             if len(rows) < most:
                 chosen = table.filter(pc.equal(table["verdict"], verdict))
                 rows += chosen.slice(0, most - len(rows)).to_pylist()
-    return [row for rows in found.values() for row in rows][:most]
+    return [_legible(row) for rows in found.values() for row in rows][:most]
 
 
 def rejected_units(folder: str | os.PathLike, most: int) -> list[dict]:
@@ -479,5 +479,11 @@ def rejected_units(folder: str | os.PathLike, most: int) -> list[dict]:
     found = []
     for path in sorted(Path(folder).glob("rejects-*.parquet")):
         rows = part_table(path).slice(0, most - len(found)).to_pylist()
-        found += [{**row, "error": _from_json(row["error"])} for row in rows]
+        found += [{**_legible(row), "error": _from_json(row["error"])} for row in rows]
     return found
+
+
+def _legible(row: dict) -> dict:
+    """Return a row with its unit as text for people. The files keep the unit as it is."""
+    unit = row["unit"]
+    return row | {"unit": None if unit is None else shown(without_direction_marks(unit))}

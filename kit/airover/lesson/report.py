@@ -228,6 +228,7 @@ def _row(script: Script, at: int, texts: Texts) -> dict:
 MOST_SLIPS = 3  # mistakes listed per question
 STEP = 0.25  # inches between marks
 AROUND = 5.6, 2.1  # inches for labels: beside the marks, above and below
+LETTER = 0.08  # inches of a long student's name per character
 LONGEST = 26  # maximum number of characters in a student's name
 # Filled marks draw attention to wrong answers, and each state has its own shape.
 MARKS = {
@@ -341,7 +342,12 @@ def missed(marks: ClassMarks) -> Figure:
     texts = Texts(marks.room.language)
     scripts = sorted(marks.scripts, key=lambda one: -one.points)
     rows = marks.hardest
-    size = (STEP * max(len(scripts), 12) + AROUND[0], STEP * max(len(rows), 4) + AROUND[1])
+    longest = max((len(_short(one.student)) for one in scripts), default=0)
+    below = LETTER * max(longest - LONGEST // 2, 0)  # the usual names fit
+    size = (
+        STEP * max(len(scripts), 12) + AROUND[0],
+        STEP * max(len(rows), 4) + AROUND[1] + below,
+    )
     figure = Figure(figsize=size, layout="constrained")
     axes = figure.subplots()
     title(axes, texts("lesson_paper.picture.title"), pad=26)

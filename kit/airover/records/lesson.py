@@ -15,7 +15,16 @@ from typing import Annotated, NamedTuple, Self
 
 from pydantic import Field, PlainValidator, ValidationInfo, create_model
 
-from airover.core.errors import NOTHING, InputError, Range, either, is_plain, one_of, part
+from airover.core.errors import (
+    NOTHING,
+    InputError,
+    Range,
+    either,
+    is_plain,
+    one_of,
+    part,
+    without_direction_marks,
+)
 from airover.core.files import LANGUAGES, beside, decoded, read_bytes, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
@@ -481,6 +490,7 @@ def _language(value, field: str) -> str:
 
 
 def _name(value, field: Message) -> str:
+    value = without_direction_marks(value) if isinstance(value, str) else value
     fits = isinstance(value, str) and 0 < len(value.strip()) <= LONGEST_NAME
     if not fits or not is_plain(value) or "\n" in value or "\t" in value:
         raise InputError(field, quoted(value), Message("error.class.line", most=LONGEST_NAME))

@@ -10,6 +10,7 @@ the technician must confirm it.
 
 import io
 import math
+import warnings
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.util import find_spec
@@ -22,7 +23,9 @@ from airover.records.nameplate_text import LIKELY, OPEN, SURE, Found, NameplateT
 FIELD = Message("photo.photo")
 LARGEST_FILE = 30_000_000  # bytes
 LONGEST_SIDE = 1600  # pixels; a larger image is scaled down before reading
-MOST_PIXELS = 100_000_000
+MOST_PIXELS = 50_000_000  # a progressive JPEG of this size needs 300 MB
+# Pillow starts other programs for some other formats.
+FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "BMP")
 _ONE = Lock()  # photos are read one at a time
 SURE_SCORE = 0.80  # if a line has a lower score, its fields must be confirmed
 
@@ -49,10 +52,14 @@ class Line:
 
 @dataclass(frozen=True)
 class Photo:
-    """Text lines read from a photo, from top to bottom, and the resulting nameplate."""
+    """Text lines read from a photo, from top to bottom, and the resulting nameplate.
+
+    ``picture`` is the upright photo as a JPEG of at most LONGEST_SIDE.
+    """
 
     lines: tuple[Line, ...]
     nameplate: NameplateText
+    picture: bytes
 
     def lines_of(self, found: Found) -> tuple[Line, ...]:
         """Return the lines from which a field was read."""
@@ -99,7 +106,9 @@ def read_photo(content: bytes) -> Photo:
             continue
     if not texts:
         raise InputError(FIELD, Message("nameplate_text.nothing"), Message("photo.closer"))
-    return Photo(lines, _agreed(texts, len(readings), lines))
+    shown = io.BytesIO()
+    picture.save(shown, "JPEG", quality=90)
+    return Photo(lines, _agreed(texts, len(readings), lines), shown.getvalue())
 
 
 def _agreed(texts: list[NameplateText], readings: int, lines: tuple[Line, ...]) -> NameplateText:
@@ -151,15 +160,22 @@ def picture_of(content: bytes):
     """
     from PIL import Image, ImageOps
 
+    Image.init()  # some formats are otherwise unknown
+    bombs = Image.DecompressionBombWarning, Image.DecompressionBombError
     try:
-        with Image.open(io.BytesIO(content)) as picture:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", bombs[0])
+            picture = Image.open(io.BytesIO(content), formats=FORMATS)
+        with picture:
             if picture.width * picture.height > MOST_PIXELS:
                 given = f"{picture.width} x {picture.height}"
                 raise InputError(FIELD, given, Message("photo.smaller"))
             picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))  # a large JPEG is decoded smaller
             upright = ImageOps.exif_transpose(picture).convert("RGB")
-    except InputError:
+    except (InputError, MemoryError):
         raise
+    except bombs:
+        raise InputError(FIELD, Message("photo.many"), Message("photo.smaller")) from None
     except Exception:  # noqa: BLE001  each format raises its own errors
         raise InputError(FIELD, Message("photo.no_picture"), Message("photo.formats")) from None
     scale = LONGEST_SIDE / max(upright.size)

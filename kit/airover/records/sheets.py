@@ -230,12 +230,14 @@ def workbook_rows(content: bytes, wanted: str = "", inside: int = LARGEST_INSIDE
             raise InputError(Message("sheet.sheet"), quoted(wanted), ", ".join(names))
         chosen = [book[wanted]] if wanted else book.worksheets
         tables = [(one.title, _cells(one)) for one in chosen]
-    except InputError:
+    except (InputError, MemoryError):
         raise
     except Exception as error:  # noqa: BLE001  openpyxl raises many errors for a damaged file
         reason = (str(error).splitlines() or [type(error).__name__])[0][:100]
         given = Message("sheet.broken", reason=reason)
         raise InputError(FILE, given, Message("sheet.save_again")) from None
+    if not tables:
+        raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
     return max(tables, key=lambda one: sum(bool(cell) for _, row in one[1] for cell in row))
 
 

@@ -59,6 +59,8 @@ def summary_text(found: dict, out, writer: Writer) -> str:
     """Return the summary from `fleet` as text for a terminal."""
     counts = _counts(found)
     left_out = [writer(one.told) for one in found["left_out"]]
+    if found["damaged"]:
+        left_out += [writer("fleet.damaged", files=", ".join(found["damaged"]))]
     written = writer("fleet.written", folder=str(out))
     if not found["accepted"]:
         none = writer("left_out.all_units" if found["rows"] else "left_out.no_units")

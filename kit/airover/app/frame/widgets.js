@@ -4,6 +4,7 @@
 "use strict";
 (() => {
   const PREFIX = "IPY_MODEL_";
+  const LONGEST = 20000; // characters of an entry; the server accepts no message of 100 kB
   const models = new Map(); // by the ID of their comm
   const comms = new Map(); // handlers of the messages of the frame itself
   const running = new Map(); // models by the ID of the message that Python is handling
@@ -206,7 +207,7 @@
   };
 
   const typed = (tag, kind) => (model) => {
-    const field = make(tag);
+    const field = Object.assign(make(tag), { maxLength: LONGEST });
     if (tag === "input") Object.assign(field, { type: "text", autocomplete: "off" });
     const read = () => {
       typing.delete(field);
