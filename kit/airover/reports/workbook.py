@@ -25,20 +25,15 @@ def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
     moment = datetime.datetime.combine(date, datetime.time())
     book.properties.created = book.properties.modified = moment
     book.properties.creator = "airover"
-    styles = {}
     for name, table in tables.items():
         sheet = book.create_sheet(_FORBIDDEN.sub(" ", name)[:LONGEST_NAME])
         for row, cells in enumerate([table.columns, *table.itertuples(index=False)], 1):
             for column, value in enumerate(cells, 1):
                 cell = sheet.cell(row, column)
-                form = _write(cell, value)
-                kind = form, isinstance(value, str), row == 1
-                if kind not in styles:
-                    cell.number_format, cell.quotePrefix = form or "General", form is None
-                    cell.alignment = Alignment(vertical="top", wrap_text=kind[1])
-                    cell.font = Font(bold=row == 1)
-                    styles[kind] = cell._style
-                cell._style = styles[kind]  # shared, because finding each style takes long
+                _write(cell, value)
+                cell.alignment = Alignment(vertical="top", wrap_text=isinstance(value, str))
+                if row == 1:
+                    cell.font = Font(bold=True)
         sheet.freeze_panes = "A2"
         for cells in sheet.columns:
             longest = max(len(_shown(cell.value)) for cell in cells)
@@ -53,19 +48,16 @@ def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
     return content.getvalue()
 
 
-def _write(cell, value) -> str | None:
-    """Write numbers as numbers and everything else as text that is never evaluated.
-
-    Returns the format of a number or an empty cell, or None for text.
-    """
+def _write(cell, value) -> None:
+    """Write numbers as numbers and everything else as text that is never evaluated."""
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
-        return "General"
+        return
     if isinstance(value, int | float):
-        cell.value = value
-        return _format(value)
+        cell.value, cell.number_format = value, _format(value)
+        return
     cell.value = plain(str(value))[:LONGEST_TEXT]
     cell.data_type = "s"  # openpyxl would store "=..." as a formula
-    return None
+    cell.quotePrefix = True
 
 
 def _format(value: float) -> str:
