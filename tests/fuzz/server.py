@@ -314,7 +314,7 @@ def readers(server: Server, count: int) -> dict:
         f"GET /files/widgets.js HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: token {TOKEN}\r\n\r\n"
     )
     lines = [unread(server.port, head.encode() * 200, 3) for _ in range(count)]
-    longest, until = server.wait(), time.monotonic() + PATIENCE
+    longest, until = server.wait(), time.monotonic() + 5 * PATIENCE
     while held(server) > 10 and time.monotonic() < until:
         time.sleep(0.5)
     left = held(server)

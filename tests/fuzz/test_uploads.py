@@ -117,7 +117,7 @@ def book(**parts: bytes) -> bytes:
     return out.getvalue()
 
 
-MAIN = b'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
+MAIN = b'xmlns="http://' + b"schemas.openxml" + b'formats.org/spreadsheetml/2006/main"'
 LAUGHS = b"".join(
     b'<!ENTITY a%d "%s">' % (at + 1, b"&a%d;" % at * 10) for at in range(9)
 )  # each is ten of the one before
