@@ -14,6 +14,7 @@ import zlib
 import openpyxl
 import psutil
 import pytest
+from openpyxl.xml.constants import SHEET_MAIN_NS
 from PIL import Image
 
 from airover.app import calculators, uploads
@@ -117,7 +118,7 @@ def book(**parts: bytes) -> bytes:
     return out.getvalue()
 
 
-MAIN = b'xmlns="http://' + b"schemas.openxml" + b'formats.org/spreadsheetml/2006/main"'
+MAIN = f'xmlns="{SHEET_MAIN_NS}"'.encode()
 LAUGHS = b"".join(
     b'<!ENTITY a%d "%s">' % (at + 1, b"&a%d;" % at * 10) for at in range(9)
 )  # each is ten of the one before
