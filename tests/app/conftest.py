@@ -90,7 +90,7 @@ def _on_sample_job(panel):
 
 def rows(html: str) -> list[str]:
     """Rows of the tables in ``html``, without their headings."""
-    return re.findall(r"<tr>(.*?)</tr>", html, re.DOTALL)
+    return [row for row in re.findall(r"<tr>(.*?)</tr>", html, re.DOTALL) if "<td>" in row]
 
 
 def shown_html(view) -> str:

@@ -1,7 +1,5 @@
 """The panel of worksheet 02, driven as a Python object: no browser, no notebook."""
 
-import re
-
 import pytest
 
 from airover.app import motor_panel
@@ -20,7 +18,7 @@ from airover.records.readings import Reading
 from airover.reports import motor as figures_motor
 from airover.reports import motor as tables_motor
 
-from .conftest import begin_with_the_sample
+from .conftest import begin_with_the_sample, rows
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 ENGLISH = Writer("en")
@@ -45,10 +43,6 @@ def panel(shared):
 
 def width(band) -> float:
     return band.high - band.low
-
-
-def rows(html: str) -> list[str]:
-    return re.findall(r"<tr>(.*?)</tr>", html, re.DOTALL)  # the row of headings has a style
 
 
 def choose_motor_of(panel, ratings: int) -> None:

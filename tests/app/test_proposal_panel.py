@@ -30,6 +30,8 @@ from airover.reports import cost as tables_cost
 from airover.reports.proposal import make
 from airover.selection.answer import CAUTIONS
 
+from .conftest import rows
+
 JOBS = data_folder() / "jobs"
 COMPANY = Company.read(data_folder() / "company.toml")
 ROOF, HOT, HALF = (str(JOBS / f"{name}.toml") for name in ("roof-unit", "hot-court", "half-plate"))
@@ -66,10 +68,6 @@ def panel(shared, few, tmp_path):
     shared.out.value = str(tmp_path / "results" / "roof")
     assert not shared.status.value
     return shared
-
-
-def rows(html: str) -> list[str]:
-    return re.findall(r"<tr>(.*?)</tr>", html, re.DOTALL)
 
 
 def told(panel) -> str:

@@ -25,6 +25,8 @@ from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
 from airover.reports.stock import load_page
 
+from .conftest import rows
+
 LOAD, DECISION, COUNTER, REPLAY = (
     Writer()(f"panel.stock.page.{key}") for key in ("load", "decision", "counter", "replay")
 )
@@ -50,7 +52,7 @@ def panel(shared, files, tmp_path):
 
 
 def column(html: str, place: int) -> list[str]:
-    return [re.findall(r"<td>(.*?)</td>", row)[place] for row in html.split("<tr>")[1:]]
+    return [re.findall(r"<td>(.*?)</td>", row)[place] for row in rows(html)]
 
 
 def test_the_verdict_is_the_forecast_beside_the_replay(panel):
