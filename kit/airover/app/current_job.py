@@ -138,6 +138,7 @@ class CurrentJob:
         self.printed = NameplateBox(self.nameplate, write, hints)
         self.own_motors: tuple[CatalogMotor, ...] | None = None
         self._kept = Job()
+        self._made: tuple[dict | None, Job] = None, self._kept  # the last job and its parts
 
     @property
     def motors(self) -> tuple[CatalogMotor, ...]:
@@ -171,7 +172,10 @@ class CurrentJob:
             form.record: {**form.others(kept[form.record]), **form.given()} for form in self.forms
         }
         texts = {name: getattr(self, name).value for name in ("name", "note", "invented")}
-        return Job(**kept | own | texts)
+        parts = kept | own | texts
+        if parts != self._made[0]:
+            self._made = parts, Job(**parts)
+        return self._made[1]
 
     def fill(self, job: Job | None) -> None:
         """Fill in the form from ``job``, or clear every field if it is None."""

@@ -283,7 +283,7 @@ class Fields:
         hints: bool = False,
     ):
         self.record, self._kind, self._write = record, kind, write or Writer()
-        self._hints, self.refused = hints, {}
+        self._hints, self.refused, self._judged = hints, {}, (None, {})
         self.usual_currency = lambda: ""  # of money that is typed without a currency
         self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
         self.controls = {name: self._control(name) for name in self.asked}
@@ -326,15 +326,21 @@ class Fields:
 
     def found(self) -> dict[str, InputError]:
         """Return the errors for invalid fields or, if all are valid, for an inconsistent field."""
+        given = self.given()
+        if given != self._judged[0]:  # one edit changes only one of the forms
+            self._judged = given, self._errors(given)
+        return self._judged[1]
+
+    def _errors(self, given: dict) -> dict[str, InputError]:
         found = {}
-        for name, value in self.given().items():
+        for name, value in given.items():
             try:
                 self._kind(**{name: value})
             except InputError as error:
                 found[name] = error
         if not found:
             try:
-                self._kind(**self.given())
+                self._kind(**given)
             except InputError as error:
                 if (name := english(error).replace(" ", "_")) in self.asked:
                     found[name] = error

@@ -99,7 +99,7 @@ class App(Panel):
         self._left: State = {}  # entries for steps that have not been created
         self.panels: list[Panel | None] = []
         self._before, self._trouble, self._bar, self._catalog_name = None, "", "", ""
-        self._orders, self._jobs = WorkOrders(), KeptJobs(jobs)
+        self._orders, self._jobs, self._linked = WorkOrders(), KeptJobs(jobs), None
         self._make()
         self.undo = Undo(self.typed, self._go_to)
         self._arrange()
@@ -400,8 +400,11 @@ class App(Panel):
         try:
             job = self.form.job()
         except InputError:
-            self.link.value = ""
+            self.link.value, self._linked = "", None
             return
+        if self._linked == (linked := (job, self._language)):
+            return
+        self._linked = linked
         name, content = f"{uploads.file_name(job.name)}.toml", job.to_toml().encode()
         words = self.writer("page.job.download")
         self.link.value = style.link(name, content, "application/toml", words)
