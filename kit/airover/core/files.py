@@ -24,8 +24,6 @@ from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
-from pydantic_core import to_json  # faster than json, which writes indented text in Python
-
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import quoted
@@ -80,6 +78,8 @@ def json_text(data) -> str:
      "amps": 1.8
     }
     """
+    from pydantic_core import to_json  # faster than json, which indents text in Python
+
     return to_json(data, indent=1, ensure_ascii=True, inf_nan_mode="constants").decode()
 
 

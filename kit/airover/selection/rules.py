@@ -247,19 +247,26 @@ class Judged:
             if state in states
         )
 
-    @cached_property
-    def winding_without_rating(self) -> dict[int, Band]:
-        """Average winding temperature [degC] if the rating is not used as evidence.
+    def winding_without_rating(self, number: int) -> Band | None:
+        """Return a motor's average winding temperature [degC] without its rating as evidence.
 
-        The keys are the indices of the simulated motors that are not rejected.
+        Rejected motors and motors that were not simulated have none. The first motor asked for is
+        calculated alone, because a page shows only the best. The others follow together.
         """
+        known = self._without_rating
         rows = np.where(self.verdict == VERDICTS.index(DOES_NOT_FIT), -1, self.at.rows)
-        numbers = np.flatnonzero(rows >= 0)
-        if not numbers.size:
-            return {}
-        bands = Band.of(self.at.simulation.winding_without_rating(rows[numbers]))
-        ends = zip(*(end.tolist() for end in bands), strict=True)
-        return {int(at): Band(*one) for at, one in zip(numbers, ends, strict=True)}
+        if rows[number] >= 0 and number not in known:
+            numbers = [at for at in np.flatnonzero(rows >= 0).tolist() if at not in known]
+            numbers = numbers if known else [number]
+            bands = Band.of(self.at.simulation.winding_without_rating(rows[numbers]))
+            ends = zip(*(end.tolist() for end in bands), strict=True)
+            known.update((at, Band(*one)) for at, one in zip(numbers, ends, strict=True))
+        return known.get(number)
+
+    @cached_property
+    def _without_rating(self) -> dict[int, Band]:
+        """Temperatures that `winding_without_rating` has calculated."""
+        return {}
 
     @cached_property
     def _changed(self) -> tuple[tuple[ChangedLimit, ...], ...]:
@@ -352,7 +359,7 @@ class Candidate:
     @property
     def winding_without_rating(self) -> Band | None:
         """Average winding temperature [degC] if the rating is not used as evidence."""
-        return self.judged.winding_without_rating.get(self.case.number)
+        return self.judged.winding_without_rating(self.case.number)
 
     def having(self, *states) -> tuple[Check, ...]:
         """Return the checks that result from rules and have one of the given ``states``."""
