@@ -1,9 +1,9 @@
 """Calculate the answers of a shared page in separate processes, with limits on time and memory.
 
 The server of a page with many visitors only exchanges messages and draws. Each of its answers is
-calculated, and each uploaded table or photo is read, by the next free process. A calculation that exceeds a limit ends with its process,
-which is replaced, so that others are not affected. In a worksheet and on a page for one computer,
-the same functions run in the same process.
+calculated, and each uploaded table or photo is read, by the next free process. A calculation that
+exceeds a limit ends with its process, which is replaced, so that others are not affected. In a
+worksheet and on a page for one computer, the same functions run in the same process.
 """
 
 import os
@@ -182,7 +182,7 @@ def calculated(function: Callable, *args):
 
     Raises the same errors as ``function``, and an InputError if a limit is exceeded.
     """
-    return function(*args) if _calculators is None else _calculators.run(function, *args)
+    return function(*args) if calculates_here() else _calculators.run(function, *args)
 
 
 def answered(job: Job, motors) -> Answer:

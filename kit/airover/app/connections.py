@@ -41,7 +41,27 @@ _SENT = {"value", "index", "selected_index"}  # properties of a widget that the 
 _TYPES = {"header": dict, "parent_header": dict, "metadata": dict, "content": dict, "channel": str}
 
 
-class Protocol(H11Protocol):
+class Reading:
+    """Part of a protocol that ends a connection whose other end reads nothing for too long."""
+
+    _stuck = None
+
+    def pause_writing(self) -> None:
+        super().pause_writing()
+        self._stuck = self.loop.call_later(STUCK, self.transport.abort)
+
+    def resume_writing(self) -> None:
+        if self._stuck is not None:
+            self._stuck.cancel()
+            self._stuck = None
+        super().resume_writing()
+
+    def connection_lost(self, exc) -> None:
+        self.resume_writing()
+        super().connection_lost(exc)
+
+
+class Protocol(Reading, H11Protocol):
     """HTTP protocol that closes connections that send no request or read no response.
 
     A connection is closed if no request arrives in time. If too many connections are open, the one
@@ -51,7 +71,7 @@ class Protocol(H11Protocol):
 
     waiting: ClassVar[dict] = {}  # protocols in the order in which they began to wait
     refusals: ClassVar[dict[int, bytes]] = {400: b"", 503: b""}  # whole responses by status
-    _late = _stuck = None
+    _late = None
 
     def connection_made(self, transport) -> None:
         if len(self.server_state.connections) >= MOST_CONNECTIONS:
@@ -67,7 +87,6 @@ class Protocol(H11Protocol):
 
     def connection_lost(self, exc) -> None:
         self.waits(False)
-        self.resume_writing()
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
@@ -91,16 +110,6 @@ class Protocol(H11Protocol):
             self.transport.write(Protocol.refusals[400])
         self.transport.close()
 
-    def pause_writing(self) -> None:
-        super().pause_writing()
-        self._stuck = self.loop.call_later(STUCK, self.transport.abort)
-
-    def resume_writing(self) -> None:
-        if self._stuck is not None:
-            self._stuck.cancel()
-            self._stuck = None
-        super().resume_writing()
-
     def waits(self, waits: bool) -> None:
         """Start or stop waiting for a request."""
         if self._late is not None:
@@ -112,14 +121,14 @@ class Protocol(H11Protocol):
             self._late = self.loop.call_later(PATIENCE, _close, self.transport)
 
 
-class Socket(WebSocketsSansIOProtocol):
+class Socket(Reading, WebSocketsSansIOProtocol):
     """Websocket protocol that limits the data that waits in either direction.
 
     A compressed message can be a thousand times as large as its bytes, and the answers to pings
     wait for a browser that does not read them.
     """
 
-    _unread, _stuck = 0, None
+    _unread = 0
 
     def data_received(self, data: bytes) -> None:
         for at in range(0, len(data), PIECE):
@@ -142,20 +151,6 @@ class Socket(WebSocketsSansIOProtocol):
         if event["type"] == "websocket.receive":
             self._unread -= size_of(event.get("text") or event.get("bytes") or "")
         return event
-
-    def pause_writing(self) -> None:
-        super().pause_writing()
-        self._stuck = self.loop.call_later(STUCK, self.transport.abort)
-
-    def resume_writing(self) -> None:
-        if self._stuck is not None:
-            self._stuck.cancel()
-            self._stuck = None
-        super().resume_writing()
-
-    def connection_lost(self, exc) -> None:
-        self.resume_writing()
-        super().connection_lost(exc)
 
 
 def _close(transport) -> None:

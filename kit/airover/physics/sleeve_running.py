@@ -659,22 +659,26 @@ def _excess(case: _Case, temp, start):
 def _temp(case: _Case, start, capped):
     """Return the oil temperature [degC] at which the heat flows balance."""
     temp = np.full(case.load.size, TEMP_BEARING.high)
-    burns = _excess(case, temp, start) < 0
+    excess = _excess(case, temp, start)
+    burns = excess < 0
     if burns.any() and not capped:
         raise ArithmeticError("a sleeve bearing's oil would get hotter than 150 degC")
     which = np.flatnonzero(~burns)
     if which.size:
-        temp[which] = _balanced(_Case(*(part[which] for part in case)), start)
+        own = _Case(*(part[which] for part in case))
+        temp[which] = _balanced(own, excess[which], start)
     return temp
 
 
-def _balanced(case: _Case, start):
+def _balanced(case: _Case, excess, start):
     """Return the oil temperature [degC], which is between that of the housing and 150 degC.
+
+    ``excess`` is the result of `_excess` at 150 degC.
 
     The method is regula falsi with the Illinois modification (Dowell and Jarratt, BIT 11, 1971).
     """
     earlier, last = case.temp_housing, np.full(case.load.size, TEMP_BEARING.high)
-    excess_earlier, excess = _excess(case, earlier, start), _excess(case, last, start)
+    excess_earlier = _excess(case, earlier, start)
     for _ in range(STEPS):
         slope = np.where(excess == excess_earlier, np.inf, excess - excess_earlier)
         temp = last - excess * (last - earlier) / slope
