@@ -47,7 +47,7 @@ def no_home(tmp_path, monkeypatch):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="the home has other names there")
-@pytest.mark.parametrize("command", COMMANDS, ids=lambda words: " ".join(words[:2])[:12])
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda words: words[0])
 def test_a_command_answers_without_a_home(command, no_home, capsys):
     if command[0] == "fleet":
         pytest.importorskip("pyarrow")
