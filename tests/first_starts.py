@@ -32,7 +32,7 @@ LIMITS = {
     "capacitor_voltage": 0.015, "capacitor_current": 0.04, "winding_temperature": 5.0,
 }  # fmt: skip
 _PLAIN = ("speed_rpm", "winding_temperature")
-QUICK = compiled.settle if compiled.numba else settle
+QUICK = compiled.settle if compiled.AVAILABLE else settle
 
 
 class Fault(NamedTuple):

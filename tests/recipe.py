@@ -24,7 +24,7 @@ from airover.physics.operating_point import fan_coefficient
 CAPACITORS = np.array([2, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 20, 25, 30]) * 1e-6
 VOLTAGE, FREQUENCY, HORSEPOWER = 230.0, 60.0, 745.6999
 VOLTAGES = np.array([180.0, 208.0, 230.0, 245.0, 260.0])
-settle = compiled.settle if compiled.numba else operating_point.settle
+settle = compiled.settle if compiled.AVAILABLE else operating_point.settle
 CLASS_RPM = {4: 1625.0, 6: 1075.0, 8: 825.0}
 
 

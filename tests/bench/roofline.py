@@ -15,7 +15,7 @@ import numpy as np
 from kernel import VOLTAGES, motor_of
 from row import Row, timed
 
-from airover.physics import compiled
+from airover.physics import compiled, kernels
 
 MATRIX = 1024
 PRODUCT = f"""
@@ -139,7 +139,7 @@ def _plain(number):
 
 def _count(draws: int, sample: int, saturated: bool) -> tuple[float, float]:
     """Mean operations of a point over the first ``sample`` draws, and the first one's slip."""
-    compiled.complex = lambda real, imag: Counted(complex(_plain(real), _plain(imag)))
+    kernels.complex = lambda real, imag: Counted(complex(_plain(real), _plain(imag)))
     circuit, coefficient = motor_of(draws, saturated)
     share, exponent, emf_rated = circuit.saturation or (0.0, 1.0, 1.0)
     values = [VOLTAGES, 60.0, coefficient]
@@ -150,8 +150,8 @@ def _count(draws: int, sample: int, saturated: bool) -> tuple[float, float]:
     for at in np.ndindex(sample, VOLTAGES.size):
         case = [Counted(column[at].item()) for column in table]
         case[-4] = case[-4].value  # whether the auxiliary winding is reversed
-        motor = compiled._case(*case)
-        slips.append(_plain(compiled._settled(motor, compiled.SCAN, compiled.RULES)[0]))
+        motor = kernels._case(*case)
+        slips.append(_plain(kernels._settled(motor, compiled.SCAN, compiled.RULES)[0]))
     return Counted.done / len(slips), slips[0]
 
 

@@ -69,7 +69,7 @@ def test_at_the_rating_it_does_what_the_plate_says(run):
 
 
 def test_compiled_it_does_the_same(motor, run):
-    if compiled.numba is None:
+    if not compiled.AVAILABLE:
         pytest.skip("numba has no build for this computer")
     same = replace(motor, settle=compiled.settle).run(run.load, VOLTAGES)
     np.testing.assert_allclose(same.warm.slip, run.warm.slip, rtol=1e-6)

@@ -186,7 +186,7 @@ def test_a_gale_is_no_reason_to_stop(rated, shell):
     assert np.all(warm.temp_winding < 110.0)
 
 
-@pytest.mark.skipif(compiled.numba is None, reason="numba is not installed")
+@pytest.mark.skipif(not compiled.AVAILABLE, reason="numba is not installed")
 def test_compiled_code_finds_what_the_array_code_finds():
     """Motors of the catalog from light loads to loads that stall them, also as they warm up."""
     motors = [one for one in CATALOG if one.voltage_high == 230][:40]

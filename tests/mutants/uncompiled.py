@@ -4,39 +4,35 @@ Has to be asked for before numba is loaded.
 """
 
 import os
+from importlib import import_module
 
 import numpy as np
 
 
 def run_uncompiled() -> None:
-    os.environ["NUMBA_DISABLE_JIT"] = "1"
-    import numba  # reads the environment when it is loaded
+    os.environ["NUMBA_DISABLE_JIT"] = "1"  # read when numba is loaded
+    from airover.physics import machine_code
 
-    numba.guvectorize = _guvectorize
+    machine_code.universal_functions = _universal_functions
 
 
-def _guvectorize(signatures, layout, **_):
-    """A universal function by a loop: inputs of one or no dimension, outputs of none."""
-    given, returned = (side.split("),(") for side in layout.split("->"))
-    whole = [bool(core.strip("()")) for core in given]
-    kinds = [kind.dtype.name for kind in signatures[0][len(given) :]]
+def _universal_functions(module, kernels, *_):
+    functions = vars(import_module(module))
+    return {name: _looped(functions[name], *kernel) for name, kernel in kernels.items()}
 
-    def made(function):
-        def run(*inputs):
-            inputs = [np.asarray(one) for one in inputs]
-            singles = [one for one, core in zip(inputs, whole, strict=True) if not core]
-            shape = np.broadcast_shapes(*(one.shape for one in singles))
-            results = [np.empty((*shape, 1), kind) for kind in kinds]
-            spread = [
-                one if core else np.broadcast_to(one, shape)
-                for one, core in zip(inputs, whole, strict=True)
-            ]
-            for at in np.ndindex(shape):
-                case = [one if core else one[at] for one, core in zip(spread, whole, strict=True)]
-                function(*case, *(one[at] for one in results))
-            return tuple(one[..., 0] for one in results)
 
-        return run
+def _looped(function, kinds, layout):
+    """A universal function by a loop: inputs and results of one or no dimension."""
+    given, returned = (side[1:-1].split("),(") for side in layout.split("->"))
+    kinds = kinds[len(given) :]
 
-    assert len(kinds) == len(returned)
-    return made
+    def run(*inputs):
+        sizes = {core: np.size(one) for core, one in zip(given, inputs, strict=True)}
+        results = [
+            np.empty(sizes[core] if core else 1, kind) for core, kind in zip(returned, kinds)
+        ]
+        function(*inputs, *results)
+        results = [one if core else one[0] for core, one in zip(returned, results, strict=True)]
+        return tuple(results) if len(results) > 1 else results[0]
+
+    return np.vectorize(run, otypes=list(kinds), signature=layout)

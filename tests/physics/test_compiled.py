@@ -3,7 +3,9 @@
 import platform
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from importlib import import_module
 
 import numpy as np
 import pytest
@@ -21,6 +23,7 @@ pytestmark = pytest.mark.skipif(
     INTEL_MAC, reason="there is no numba for Macs with an Intel processor"
 )
 
+KERNELS = None if INTEL_MAC else import_module("airover.physics.kernels")
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
 SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0), skin=0.2)
 THIRD_HP = float(fan_coefficient(745.7 / 3, 1075.0))
@@ -189,28 +192,44 @@ def test_iron_without_a_balance_is_an_error():
     """No such iron exists: it carries its magnetising current at a millionth of a microvolt."""
     with pytest.raises(ArithmeticError, match="no balance"):
         compiled.settle(replace(MOTOR, saturation=Saturation(0.3, 6.0, 1e-12)), 230.0, 60.0, 1e-4)
+    impossible = np.array([1e-12, 185.0])  # the other motor has a balance
+    motors = replace(MOTOR, saturation=Saturation(0.3, 6.0, impossible))
+    with pytest.raises(ArithmeticError, match="no balance"):
+        compiled.settle(motors, 230.0, 60.0, 1e-4)
+    with pytest.raises(ArithmeticError, match="no balance"):
+        compiled.shaft_torques(replace(motors), 230.0, 60.0, np.array([0.1, 0.5]))
 
 
-def test_without_numba_the_module_loads_and_says_what_is_missing():
+@pytest.mark.parametrize("package", ["numba", "llvmlite"])
+def test_without_a_package_the_module_loads_and_says_what_is_missing(package):
     program = (
-        "import sys; sys.modules['numba'] = None\n"
+        f"import sys; sys.modules['{package}'] = None\n"
         "from airover.physics import compiled, operating_point\n"
         "from airover.physics.circuit import CapacitorRun\n"
         "case = CapacitorRun(6, 60, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6), 230, 60, 1e-4\n"
+        "assert compiled.quickest is operating_point.settle\n"
         "print(operating_point.settle(*case).slip)\n"
         "compiled.settle(*case)\n"
     )
     command = [sys.executable, "-c", program]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 1 and 0 < float(done.stdout) < 0.2
-    assert "needs numba: install airover[fast]" in done.stderr.splitlines()[-1]
+    assert "need numba: install airover[fast]" in done.stderr.splitlines()[-1]
+
+
+def test_threads_share_the_machine_code():
+    loads = THIRD_HP * np.linspace(0.2, 1.2, 2000)
+    alone = compiled.settle(SATURATED, 230.0, 60.0, loads).slip
+    with ThreadPoolExecutor(4) as pool:
+        runs = pool.map(lambda _: compiled.settle(SATURATED, 230.0, 60.0, loads).slip, range(20))
+        assert all(np.array_equal(slip, alone) for slip in runs)
 
 
 def case_of(motor, frequency=60.0, voltage=230.0, coefficient=THIRD_HP):
     """A motor's numbers as the kernel's functions take them."""
     values = (float(getattr(motor, name)) for name in compiled.VALUES)
     iron = motor.saturation or (0.0, 1.0, 1.0)
-    return compiled._case(
+    return KERNELS._case(
         voltage, frequency, coefficient, *values, bool(motor.reversed), *map(float, iron)
     )
 
@@ -226,9 +245,9 @@ def by_small_steps(function, at, step=1e-6):
 def test_slopes_are_those_of_small_steps(slip, level):
     """A wrong slope would cost Newton's rule steps and no accuracy: no result would show it."""
     motor = case_of(SATURATED)
-    iron = compiled._iron(motor, slip, level)
-    along = by_small_steps(lambda at: compiled._iron(motor, at, level), slip)
-    up = by_small_steps(lambda at: compiled._iron(motor, slip, at), level)
+    iron = KERNELS._iron(motor, slip, level)
+    along = by_small_steps(lambda at: KERNELS._iron(motor, at, level), slip)
+    up = by_small_steps(lambda at: KERNELS._iron(motor, slip, at), level)
     assert iron.by_slip == pytest.approx(along[0], rel=1e-5)
     assert iron.mismatch_by_slip == pytest.approx(along[3], rel=1e-5)
     assert iron.by_level == pytest.approx(up[0], rel=1e-5)
@@ -239,10 +258,10 @@ def test_slopes_are_those_of_small_steps(slip, level):
 @pytest.mark.parametrize("slip", [0.02, 0.15, 0.6])
 def test_slopes_of_a_balance_are_those_of_small_steps(motor, slip):
     case = case_of(motor)
-    straight = compiled._lines(case, case.y)
+    straight = KERNELS._lines(case, case.y)
 
     def balance(at):
-        return compiled._balance(case, straight, at, 0.0, compiled.NONE)
+        return KERNELS._balance(case, straight, at, 0.0, KERNELS.NONE)
 
     here, along = balance(slip), by_small_steps(balance, slip)
     assert here.surplus_by_slip == pytest.approx(along[0], rel=1e-4)
@@ -253,23 +272,10 @@ def test_slopes_of_a_balance_are_those_of_small_steps(motor, slip):
 @pytest.mark.parametrize("ratio", [1e-6, 0.5, 0.81, 0.95, 1.0, 1.1, 1.24, 2.0, 50.0])
 def test_half_a_logarithm(ratio):
     """The series ends at q^7, so the next term, 0.11^9 / 9, is what it may be off."""
-    assert compiled._half_logarithm(ratio) == pytest.approx(np.log(ratio) / 2, abs=4e-10)
+    assert KERNELS._half_logarithm(ratio) == pytest.approx(np.log(ratio) / 2, abs=4e-10)
 
 
 @pytest.mark.parametrize("frequency", [50.0, 60.0])
 def test_a_motor_on_the_other_frequency(frequency):
     for motor in (MOTOR, replace(SATURATED, frequency=50.0)):
         agree(*both(motor, 230.0, frequency, THIRD_HP))
-
-
-def test_it_works_where_nothing_can_be_written(monkeypatch):
-    """A service account without a home folder starts the command line, too."""
-    caching = pytest.importorskip("numba.core.caching")
-    monkeypatch.setattr(caching.CacheImpl, "_locator_classes", [])
-    number, _ = compiled._types()
-    double = compiled._compiled(_doubled, [(number, number[:])], "()->()")
-    assert list(double(np.array([1.0, 2.0]))) == [2.0, 4.0]
-
-
-def _doubled(value, result):
-    result[0] = 2 * value

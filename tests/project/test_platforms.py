@@ -127,7 +127,7 @@ def test_windows_waits_for_so_many_processes_and_no_more():
 
 
 def test_a_mac_without_numba_is_told_so(tmp_path, monkeypatch):
-    monkeypatch.setattr(fleet.compiled, "numba", None)
+    monkeypatch.setattr(fleet.compiled, "AVAILABLE", False)
     with pytest.raises(InputError, match="^fleet: .*numba.*Needed"):
         fleet.fleet("units.parquet", tmp_path / "out", data_folder() / "catalogue.csv")
     assert not (tmp_path / "out").exists()

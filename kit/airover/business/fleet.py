@@ -87,7 +87,7 @@ def fleet(
     InputError
         If an input cannot be used or the folder belongs to another run.
     """
-    if compiled.numba is None:
+    if not compiled.AVAILABLE:
         given = Message("fleet.given.without", package="numba")
         raise InputError("fleet", given, Message("fleet.accepts.numba"))
     begin()

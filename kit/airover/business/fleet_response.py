@@ -35,7 +35,7 @@ from airover.model.simulation import (
     lowest_voltages,
     ratings_key,
 )
-from airover.physics import compiled
+from airover.physics import compiled, machine_code
 from airover.physics.operating_point import BREAKAWAY
 from airover.records.job import Job
 from airover.selection.screening import INPUT, REACH, FailedSurfaces, Surfaces
@@ -179,7 +179,7 @@ def keep_surfaces(motors, found: Surfaces) -> None:
 
 def _key(motors) -> str:
     told = *ratings_key(motors), SAMPLES, _ends(motors)
-    return key_of(code_hash(*CODE), "surfaces", compiled.build(), *told)
+    return key_of(code_hash(*CODE), "surfaces", machine_code.build(), *told)
 
 
 def _ends(motors) -> np.ndarray:

@@ -103,10 +103,10 @@ def load(key: str) -> dict[str, np.ndarray] | None:
     if folder is None:
         return None
     path = folder / (key + ENDING)
+    content = read(path)
     with suppress(OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
-        content = memoryview(path.read_bytes())
-        if hashlib.sha256(content[HASH:]).digest() == content[:HASH]:
-            with np.load(io.BytesIO(content[HASH:]), allow_pickle=False) as found:
+        if content is not None:
+            with np.load(io.BytesIO(content), allow_pickle=False) as found:
                 arrays = dict(found)
             with suppress(OSError):
                 os.utime(path)
@@ -121,20 +121,39 @@ def save(key: str, **arrays: np.ndarray) -> None:
         return
     content = io.BytesIO()
     np.savez(content, **arrays)
+    if write(folder / (key + ENDING), content.getbuffer()) and next(_saved) % TRIMMED_EVERY == 0:
+        with suppress(OSError):
+            trim(folder)
+
+
+def read(path: Path) -> memoryview | None:
+    """Return the content that was written to ``path``, or None if it is damaged or missing."""
+    with suppress(OSError):
+        content = memoryview(path.read_bytes())
+        if hashlib.sha256(content[HASH:]).digest() == content[:HASH]:
+            return content[HASH:]
+    return None
+
+
+def write(path: Path, content: bytes | memoryview) -> bool:
+    """Write ``content`` and its hash to ``path``, completely or not at all.
+
+    The function returns False if the disk is full or the folder cannot be written.
+    """
     draft = None
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=folder, suffix=".draft", delete=False) as file:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".draft", delete=False) as file:
             draft = file.name
-            file.write(hashlib.sha256(content.getbuffer()).digest())
-            file.write(content.getbuffer())
-        os.replace(draft, folder / (key + ENDING))
-        if next(_saved) % TRIMMED_EVERY == 0:
-            trim(folder)
-    except OSError:  # a full disk, or a folder that cannot be written
+            file.write(hashlib.sha256(content).digest())
+            file.write(content)
+        os.replace(draft, path)
+    except OSError:
         if draft is not None:
             with suppress(OSError):
                 os.unlink(draft)
+        return False
+    return True
 
 
 def trim(folder: Path, most: int = MOST_KEPT) -> None:

@@ -129,7 +129,7 @@ def _torques(case: Case):
     speed = np.linspace(0, synchronous, POINTS)
     slip, volts = 1 - speed / synchronous, simulation.conditions.voltage[:, None]
     warm = simulation.warm_circuit(USUAL, at)
-    if compiled.numba:
+    if compiled.AVAILABLE:
         torque = compiled.shaft_torques(warm, volts, frequency, slip)
     else:
         torque = warm.balance(volts[..., None], frequency, slip[:, None]).torque.swapaxes(1, 2)

@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.physics.air import ZERO_CELSIUS
-from airover.physics.compiled import compiling
+from airover.physics.machine_code import compiling
 from airover.selection.screening import (
     ADAPTED,
     AIRFLOW,
