@@ -155,7 +155,7 @@ def check(field: str, value, accepted: Range) -> np.ndarray:
     except (TypeError, ValueError):
         raise InputError(field, repr(value), accepted) from None
     good = (values >= accepted.low) & (values <= accepted.high)
-    if not np.all(good):
+    if not good.all():
         worst = values[~good].flat[0] if values.ndim else values[()]
         raise InputError(field, float(worst), accepted, accepted.unit)
     return values

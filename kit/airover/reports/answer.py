@@ -41,14 +41,21 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
 def answer_dict(answer: Answer, writer: Writer) -> dict:
     """Return the answer as a dict for JSON, with numbers in SI units and text from ``writer``."""
     inputs = [input_dict(one, writer) for one in answer.inputs]
-    write = cache(writer)  # nine sentences in ten are the same for several motors
+    write = cache(writer)  # several motors have the same sentences
+    checks = {}
+
+    def written(check: Check) -> dict:  # several motors have the same checks as well
+        if id(check) not in checks:
+            checks[id(check)] = _check_dict(check, write)
+        return checks[id(check)]
+
     return {
         "job": {"name": answer.job.name, "invented": answer.job.invented},
         "verdict": writer(answer.verdict),
         "suits": writer.value(suits()),
         "needed": {name: figure(band) for name, band in answer.needed.items()},
         "failed_motor": _failed_dict(answer.failed),
-        "candidates": [_candidate_dict(candidate, write) for candidate in answer.candidates],
+        "candidates": [_candidate_dict(candidate, written) for candidate in answer.candidates],
         "limits": answer.job.limits.to_dict(writer),
         "order": writer(ORDER),
         "inputs": inputs,
@@ -152,14 +159,14 @@ def _counted(answer: Answer, writer: Writer) -> str:
     return writer("answer.report.counted", count=len(verdicts), **counts)
 
 
-def _candidate_dict(candidate: Candidate, write: Callable[[object], str]) -> dict:
+def _candidate_dict(candidate: Candidate, written: Callable[[Check], dict]) -> dict:
     case, motor = candidate.case, candidate.case.motor
     return {
         "motor": motor.name,
         "rating_hp": figure(convert(case.rating, "power", "hp")),
         "verdict": candidate.verdict,
-        "reasons": [write(one) for one in candidate.reasons],
-        "checks": [_check_dict(check, write) for check in candidate.checks],
+        "reasons": [written(one)["why"] for one in candidate.decisive],
+        "checks": [written(check) for check in candidate.checks],
         "duty": _duty(case),
         "winding": _winding_dict(candidate),
         "bearing": _bearing_dict(case),

@@ -1,6 +1,7 @@
 """Format plain text for a terminal or printer, and numbers for JSON."""
 
 import textwrap
+from math import isfinite
 
 import numpy as np
 
@@ -46,9 +47,17 @@ def figure(value):
         If a number is not finite.
     """
     if isinstance(value, Band):
-        return {name: figure(float(end)) for name, end in value._asdict().items()}
+        return {
+            "low": _rounded(value.low),
+            "mid": _rounded(value.mid),
+            "high": _rounded(value.high),
+        }
     if isinstance(value, float | np.floating):
-        if not np.isfinite(value):
-            raise ArithmeticError("a figure of the answer is not finite")
-        return float(f"{value:.6g}") + 0.0  # avoid negative zero
+        return _rounded(value)
     return value.item() if isinstance(value, np.generic) else value
+
+
+def _rounded(value) -> float:
+    if not isfinite(value):
+        raise ArithmeticError("a figure of the answer is not finite")
+    return float(f"{value:.6g}") + 0.0  # avoid negative zero

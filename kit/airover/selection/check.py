@@ -54,13 +54,16 @@ class RuleResult:
     passes: np.ndarray | None = None
 
     @cached_property
-    def columns(self) -> tuple[list, dict]:
-        """Values of FIGURES, and the facts with their types of quantity, as `_column` returns them.
+    def rows(self) -> list[tuple]:
+        """Outcome, values of FIGURES and values of the facts of each motor. NaN becomes None.
 
         They are converted for all motors at once.
         """
-        facts = {name: (_column(value), kind) for name, (value, kind) in self.facts.items()}
-        return [_column(getattr(self, name)) for name in FIGURES], facts
+        outcomes = self.outcome.tolist()
+        values = [getattr(self, name) for name in FIGURES]
+        values += [value for value, _ in self.facts.values()]
+        columns = [_column(value, len(outcomes)) for value in values]
+        return list(zip(outcomes, *columns, strict=True))
 
 
 @dataclass(frozen=True)
@@ -115,7 +118,7 @@ class Rule:
 
 @dataclass(frozen=True)
 class Check:
-    """Result of a rule for one motor.
+    """Result of a rule for one motor, or for several motors with the same result.
 
     Attributes
     ----------
@@ -141,7 +144,7 @@ class Check:
     facts: dict = field(default_factory=dict)
     changed: tuple[ChangedLimit, ...] = ()
 
-    @property
+    @cached_property
     def why(self) -> Message:
         """Message that explains the result and names any limits that are changed in the job."""
         if self.outcome == UNJUDGED:
@@ -175,10 +178,11 @@ def check_of(
 
     ``changed`` are the limits of the rule that are changed in the job.
     """
-    columns, facts = found.columns
-    figures = (_one(column, number) for column in columns)
-    facts = {name: (_one(column, number), kind) for name, (column, kind) in facts.items()}
-    outcome, told = str(found.outcome[number]), (rule.unit, rule.kind, facts, changed)
+    outcome, *values = found.rows[number]
+    figures, values = values[: len(FIGURES)], values[len(FIGURES) :]
+    named = zip(found.facts.items(), values, strict=True)
+    facts = {name: (value, kind) for (name, (_, kind)), value in named}
+    told = rule.unit, rule.kind, facts, changed
     return Check(rule.name, state, outcome, rule.source, *figures, *told)
 
 
@@ -203,25 +207,18 @@ def _words(value) -> bool:
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 
-def _column(value):
-    """Return the values for all motors as a list, or the value that they share. NaN becomes None."""
+def _column(value, motors: int):
+    """Return the value for each of the motors. NaN becomes None."""
     if isinstance(value, Band):
-        ends = [_column(end) for end in value]
-        if not any(isinstance(end, list) for end in ends):
-            return None if None in ends else Band(*ends)
-        return [None if None in row else Band(*row) for row in zip(*ends, strict=True)]
+        rows = zip(*(_column(end, motors) for end in value), strict=True)
+        return [None if None in row else Band(*row) for row in rows]
     if isinstance(value, (list, tuple)):
-        return list(value)
+        return value
     if isinstance(value, (np.ndarray, np.generic)):
         value = value.tolist()
     if isinstance(value, list):
         return [_known(one) for one in value]
-    return _known(value)
-
-
-def _one(column, number: int):
-    """Return the value for one motor, or None if unknown."""
-    return column[number] if isinstance(column, list) else column
+    return [_known(value)] * motors
 
 
 def _known(value):

@@ -240,12 +240,23 @@ class Judged:
     def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
         """Return the checks of one motor that have one of the ``states``."""
         own = (STATES[rank] for rank in self.ranks[:, number].tolist())
-        rows = zip(self.rules, self.found, own, self._changed, strict=True)
-        return tuple(
-            check_of(rule, found, number, state, changed)
-            for rule, found, state, changed in rows
-            if state in states
-        )
+        places = (place for place, state in enumerate(own) if state in states)
+        return tuple(self._check(place, number) for place in places)
+
+    def _check(self, place: int, number: int) -> Check:
+        """Return the check of one motor by the rule at ``place``, which motors can share."""
+        state, found = STATES[self.ranks[place, number]], self.found[place]
+        key = place, state, found.rows[number]
+        check = self._checks.get(key)
+        if check is None:
+            rule, changed = self.rules[place], self._changed[place]
+            check = self._checks[key] = check_of(rule, found, number, state, changed)
+        return check
+
+    @cached_property
+    def _checks(self) -> dict[tuple, Check]:
+        """Checks that `_check` has made."""
+        return {}
 
     def winding_without_rating(self, number: int) -> Band | None:
         """Return a motor's average winding temperature [degC] without its rating as evidence.
