@@ -20,6 +20,7 @@ import numpy as np
 from airover.core.errors import InputError, is_plain, one_of, part
 from airover.core.files import decoded, read_bytes
 from airover.core.message import Message
+from airover.core.patterns import Pattern
 from airover.core.units import quoted
 from airover.records.fields import read_day
 from airover.records.job import Job, Site
@@ -49,18 +50,18 @@ OF_SITE = {
 OF_PLATE = {name.replace("_", " "): name for name in Nameplate.names()}
 HEADINGS = (DATE, PLACE, *OF_SITE, *OF_PLATE)
 MOST_REFERENCES = 2  # columns
-_REFERENCE = re.compile(
+_REFERENCE = Pattern(
     r"\b(?:ref|reference|job|order|wo|po|ticket|invoice|customer|cust|client|account|acct|quote|case|"
     r"tag|asset|referencia|orden|pedido|folio|cliente|cuenta|trabajo)\b",
     re.IGNORECASE,
 )
 MOST_UNITS = 9999  # for one nameplate
-_QUANTITY = re.compile(
+_QUANTITY = Pattern(
     r"\b(?:qty|qnty|quan|quantity|quantities|count|pcs|pieces|how many|needed|cant|cantidad|"
     r"pzas?|piezas|unidades)\b",
     re.IGNORECASE,
 )
-_IN_STOCK = re.compile(r"\b(?:on hand|stock|available|existencias?|disponibles?)\b", re.IGNORECASE)
+_IN_STOCK = Pattern(r"\b(?:on hand|stock|available|existencias?|disponibles?)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)

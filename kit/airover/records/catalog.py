@@ -20,6 +20,7 @@ from airover.core.errors import InputError, Range, either, is_plain, one_of, par
 from airover.core.files import read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
+from airover.core.patterns import Pattern
 from airover.core.units import coherent, convert, parse_number, quoted
 from airover.records.fields import (
     BEARINGS,
@@ -38,11 +39,11 @@ CATALOG = "catalog"  # message key of the file
 HEADING = Message("error.catalog.heading")
 HIGHEST_PRICE = 1e6
 LONGEST_CELL = 500
-_LIST = re.compile(r";")
-_RANGE = re.compile(r"[-/\u2013]|\bto\b")
+_LIST = Pattern(r";")
+_RANGE = Pattern(r"[-/\u2013]|\bto\b")
 LARGEST_FILE = 5_000_000
 LONGEST_HEADING = 200  # characters; a longer heading cannot be one of COLUMNS
-_HEADED = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
+_HEADED = Pattern(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,14 +11,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, NamedTuple, Self
 
-from pydantic import PlainValidator, ValidationInfo, model_validator
+from pydantic import ValidationInfo, model_validator
 
 from airover.core.errors import NOTHING, InputError
 from airover.core.files import beside, data_folder, read_bytes, read_text
 from airover.core.message import Message
+from airover.core.patterns import Pattern
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import Amount, parse_number, quoted
-from airover.records.fields import Flag, Record, Text, amount, choice, in_words, whole
+from airover.records.fields import Flag, ReadWith, Record, Text, amount, choice, in_words, whole
 
 PNG, JPEG = b"\x89PNG\r\n", b"\xff\xd8\xff"
 _FRAMES = set(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}  # JPEG segments that state the image size
@@ -30,11 +31,11 @@ MOST_YEARS = 40
 SHORTEST_LIFE = 3  # months
 _NUMBER = r"[0-9][0-9.,]*|\.[0-9]+"
 
-_MONEY = re.compile(
+_MONEY = Pattern(
     rf"(?P<low>{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*(?P<high>{_NUMBER}))?"
     r"\s*(?P<currency>[A-Z]{3})(?:\s*(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
 )
-_BARE = re.compile(
+_BARE = Pattern(
     rf"\$?\s*(?P<amount>(?:{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*\$?\s*(?:{_NUMBER}))?)\s*(?:(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
 )
 _EXAMPLES = {"": "85 USD", "h": "95 USD/h", "kWh": "0.16 USD/kWh"}
@@ -114,7 +115,7 @@ def money(per: str = ""):
         text = value.text if isinstance(value, Amount) else value
         return read_money(text, per, in_words(info))
 
-    return Annotated[Amount | None, PlainValidator(validate), Priced(per)]
+    return Annotated[Amount | None, ReadWith(validate), Priced(per)]
 
 
 def _priced(record: type[Record]) -> dict[str, str]:
@@ -290,7 +291,7 @@ class Company(Record):
     contact: Text = ""
     licence: Text = ""
     logo: Text = ""
-    currency: Annotated[str, PlainValidator(_currency)] = CURRENCY
+    currency: Annotated[str, ReadWith(_currency)] = CURRENCY
     validity_days: whole(1, 366) = VALIDITY_DAYS
     labour_warranty: amount("duration") = None
     labour_rate: money("h") = None

@@ -19,6 +19,7 @@ from airover.core import kinds
 from airover.core.errors import NOTHING, InputError, part
 from airover.core.files import read_text
 from airover.core.message import Message
+from airover.core.patterns import Pattern
 from airover.core.units import Amount, quoted, read, with_unit
 from airover.records.fields import Record, Text, amount, amounts, choice, whole
 from airover.records.nameplate import ENDS, SENSES, from_shaft_end
@@ -38,7 +39,7 @@ HEADINGS = (
 )  # fmt: skip
 
 # The comma in "2,400 cfm" is not a separator.
-_BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
+_BETWEEN = Pattern(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
 _BARE = ((r"\s+", r"[\d.]*[.,]?\d+"), (",", r"\d*\.?\d+"))  # three numbers without units
 
 

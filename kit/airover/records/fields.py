@@ -3,14 +3,15 @@
 import difflib
 import re
 from calendar import monthrange
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
 from itertools import islice
-from typing import Annotated, get_args
+from typing import Annotated, NamedTuple, get_args
 
-from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationError, ValidationInfo
+from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo
+from pydantic_core import core_schema
 
 from airover.core.errors import (
     InputError,
@@ -178,6 +179,18 @@ class Record(BaseModel):
             raise with_others(*found)
 
 
+class ReadWith(NamedTuple):
+    """Function that returns the value of a field, given the entry and a ValidationInfo.
+
+    Pydantic's PlainValidator also prepares JSON output, which takes longer and is not needed.
+    """
+
+    read: Callable
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.with_info_plain_validator_function(self.read)
+
+
 @dataclass(frozen=True)
 class Entered:
     """Type of quantity in a field, and its unit if it differs from the default unit."""
@@ -201,7 +214,7 @@ def amount(kind: str, unit: str = ""):
     def validate(value, info: ValidationInfo):
         return None if is_unknown(value) else _amount(value, kind, info)
 
-    return Annotated[Amount | None, PlainValidator(validate), Entered(kind, unit)]
+    return Annotated[Amount | None, ReadWith(validate), Entered(kind, unit)]
 
 
 def _amount(value, kind: str, info: ValidationInfo) -> Amount:
@@ -222,7 +235,7 @@ def amounts(kind: str):
             raise InputError(in_words(info), quoted(value), Message("error.field.amounts"))
         return tuple(_amount(item, kind, info) for item in value)
 
-    return Annotated[tuple[Amount, ...], PlainValidator(validate), Entered(kind)]
+    return Annotated[tuple[Amount, ...], ReadWith(validate), Entered(kind)]
 
 
 def read_by(reading, kind: str = ""):
@@ -234,7 +247,7 @@ def read_by(reading, kind: str = ""):
     def validate(value, info: ValidationInfo):
         return None if is_unknown(value) else reading(value, in_words(info))
 
-    return Annotated[object, PlainValidator(validate), Entered(kind) if kind else None]
+    return Annotated[object, ReadWith(validate), Entered(kind) if kind else None]
 
 
 def choice(words: dict[str, tuple[str, ...]]):
@@ -246,7 +259,7 @@ def choice(words: dict[str, tuple[str, ...]]):
     def validate(value, info: ValidationInfo):
         return None if is_unknown(value) else chosen(value, words, in_words(info))
 
-    return Annotated[str | None, PlainValidator(validate)]
+    return Annotated[str | None, ReadWith(validate)]
 
 
 def choices(words: dict[str, tuple[str, ...]]):
@@ -258,7 +271,7 @@ def choices(words: dict[str, tuple[str, ...]]):
             raise InputError(in_words(info), quoted(value), accepted)
         return tuple(dict.fromkeys(chosen(item, words, in_words(info)) for item in value))
 
-    return Annotated[tuple[str, ...], PlainValidator(validate)]
+    return Annotated[tuple[str, ...], ReadWith(validate)]
 
 
 def whole(low: int, high: int, *, even: bool = False, unit: str = ""):
@@ -278,7 +291,7 @@ def whole(low: int, high: int, *, even: bool = False, unit: str = ""):
             raise InputError(in_words(info), quoted(value), accepted)
         return number
 
-    return Annotated[int | None, PlainValidator(validate)]
+    return Annotated[int | None, ReadWith(validate)]
 
 
 def phase_field():
@@ -288,7 +301,7 @@ def phase_field():
         said = str(value) if type(value) is int and value in (1, 3) else value
         return None if is_unknown(value) else int(chosen(said, _PHASES, in_words(info)))
 
-    return Annotated[int | None, PlainValidator(validate)]
+    return Annotated[int | None, ReadWith(validate)]
 
 
 def text_field(value, info: ValidationInfo) -> str:
@@ -300,7 +313,7 @@ def text_field(value, info: ValidationInfo) -> str:
     return without_direction_marks(text).strip()
 
 
-Text = Annotated[str, PlainValidator(text_field)]
+Text = Annotated[str, ReadWith(text_field)]
 
 
 def flag_field(value, info: ValidationInfo) -> bool:
@@ -310,7 +323,7 @@ def flag_field(value, info: ValidationInfo) -> bool:
     return value
 
 
-Flag = Annotated[bool, PlainValidator(flag_field)]
+Flag = Annotated[bool, ReadWith(flag_field)]
 
 
 def spelled(text: str, words: dict[str, tuple[str, ...]]) -> str | None:

@@ -23,12 +23,12 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-import tomlkit
 
 from airover.core.errors import InputError
 from airover.core.files import decoded, read_bytes, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
+from airover.core.patterns import Pattern
 from airover.core.toml import as_typed, toml_table
 from airover.core.units import convert, quoted, read
 from airover.records import calls as calls_file
@@ -579,7 +579,7 @@ def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> 
 
 
 CURRENCIES = ("USD", "MXN", "CAD", "EUR", "GTQ", "CRC", "HNL", "NIO", "PAB", "DOP", "COP", "PEN")
-_CURRENCY = re.compile(
+_CURRENCY = Pattern(
     rf"(?<![A-Z])(?P<code>{'|'.join(CURRENCIES)})(?![A-Z])"
     r"|(?P<us>US ?\$|U\.?S\.? DOLLARS?|DLLS)|(?P<euro>\u20ac)"
 )
@@ -620,7 +620,7 @@ def _is_spanish(headings: tuple[str, ...]) -> bool:
     return len(_SPANISH.findall(" ".join(map(_plain, headings)))) > 1
 
 
-_SPANISH = re.compile(
+_SPANISH = Pattern(
     r"\b(?:de|del|fecha|orden|equipo|giro|sentido|ciudad|colonia|precio|costo|marca|fabricante|modelo|clave"
     r"|potencia|caballaje|voltaje|voltios|tension|corriente|amperaje|amperios|consumo|velocidad|vueltas|rotacion"
     r"|condensador|baleros|rodamiento|observaciones|notas|azotea|catalogo|publico|ubicacion|altitud)\b"
@@ -646,7 +646,7 @@ def _codes(columns: list[list[str]]) -> list[int]:
     return found
 
 
-_LIKE_A_FIELD = re.compile(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number or a voltage
+_LIKE_A_FIELD = Pattern(r"[\d./,-]{1,7}|[1-5]\d\d[-/].*")  # a number or a voltage
 
 
 def save_matches(found: Imported, maker: str = "") -> str:
@@ -654,6 +654,8 @@ def save_matches(found: Imported, maker: str = "") -> str:
 
     ``maker`` is the manufacturer, if the table does not name one.
     """
+    import tomlkit
+
     document = tomlkit.document()
     document["table"] = found.table
     if found.sheet.sheet:
@@ -734,7 +736,7 @@ def _score(heading: str, cells: list[str], field: str, table: str) -> tuple[floa
 
 
 _SAMPLE = 40  # cells of a column that are searched for units and nameplate data
-_SUPPLY = re.compile("supply|line|meas|site|linea|medid|suminist")
+_SUPPLY = Pattern("supply|line|meas|site|linea|medid|suminist")
 
 
 def _is_only(field: str, heading: str, table: str) -> bool:
@@ -854,7 +856,7 @@ def _unit(heading: str, cells: list[str], known: Field) -> str:
     return max(units, key=share) if figures else known.unit
 
 
-_METERS = re.compile("msnm|metros|altitud(?!e)|elevacion|nivel")
+_METERS = Pattern("msnm|metros|altitud(?!e)|elevacion|nivel")
 
 
 def _as_usual(word: str, kind: str) -> str:
@@ -879,7 +881,7 @@ def _amount(cell: str, kind: str, unit: str) -> str:
     return ""
 
 
-_BY = re.compile(r"\s*[xX\u00d7]\s*")
+_BY = Pattern(r"\s*[xX\u00d7]\s*")
 
 
 def _words(cell: str, words: dict) -> tuple[str, ...]:
@@ -938,7 +940,7 @@ def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
 
 _EXAMPLES = {"voltage": "208-230", "capacitor": "7.5/370", "rotation": "CCWLE", "phase": "1", "poles": "6",
              "power": "1/3", "current": "1.9", "speed": "1075", "price": "123.50", "date": "2026-03-15"}  # fmt: skip
-_MONTHS_AS_FRACTION = re.compile(r"\d{4}-(\d{2})-(\d{2})")  # 1/3 saved as a date
+_MONTHS_AS_FRACTION = Pattern(r"\d{4}-(\d{2})-(\d{2})")  # 1/3 saved as a date
 
 
 def _power(match: Match, text: str) -> dict[str, str]:
@@ -1048,7 +1050,7 @@ def _rotation(match: Match, text: str) -> dict[str, str]:
 _AS_ROTATION = _nameplate_words("ROT", ("rotation", "rotation seen from"))
 _ROTATIONS = {"horario": "CW", "derecha": "CW", "a la derecha": "CW", "antihorario": "CCW",
               "izquierda": "CCW", "a la izquierda": "CCW", "ambos": "REV"}  # fmt: skip
-_END_IN_HEADING = re.compile(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-Z])")
+_END_IN_HEADING = Pattern(r"(?<![A-Z])(?P<end>LE|LEAD END|SE|SHAFT END)(?![A-Z])")
 
 
 def _shaft(match: Match, text: str) -> dict[str, str]:
@@ -1120,17 +1122,17 @@ def _date_reader(match: Match, sheet: Sheet, assumed: list[Message] | None) -> C
     return reader
 
 
-_DAY_NUMBER = re.compile(r"[345]\d{4}(?:\.\d+)?")  # spreadsheet date
+_DAY_NUMBER = Pattern(r"[345]\d{4}(?:\.\d+)?")  # spreadsheet date
 _DAY_ZERO = np.datetime64("1899-12-30")
 _MONTHS = {
     name: at
     for names in ("jan feb mar apr may jun jul aug sep oct nov dec", "ene feb mar abr may jun jul ago sep oct nov dic")
     for at, name in enumerate(names.split(), 1)
 }  # fmt: skip
-_DAY_NAMED = re.compile(
+_DAY_NAMED = Pattern(
     r"(?P<day>\d{1,2})[-/. ](?:de )?(?P<month>[a-z]{3,})\.?[-/., ]+(?:de )?(?P<year>\d{4}|\d{2})(?!\d)"
 )
-_MONTH_NAMED = re.compile(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>\d{4})(?!\d)")
+_MONTH_NAMED = Pattern(r"(?P<month>[a-z]{3,})\.? (?P<day>\d{1,2}),? (?P<year>\d{4})(?!\d)")
 
 
 def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:

@@ -13,8 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Self
 
-import tomlkit
-from pydantic import PlainValidator, ValidationInfo
+from pydantic import ValidationInfo
 
 from airover.core.errors import InputError, one_of
 from airover.core.files import decoded, read_bytes, read_text, write_bytes, write_text
@@ -28,6 +27,7 @@ from airover.records.fields import (
     EXPOSURES,
     Dates,
     Flag,
+    ReadWith,
     Record,
     Span,
     Text,
@@ -99,7 +99,7 @@ class Site(Record):
     airflow: amount("flow") = None
     recirculation: amount("temperature_rise") = None
     exposure: choices(EXPOSURES) = ()
-    hazardous: Annotated[str | bool | None, PlainValidator(_hazardous)] = None
+    hazardous: Annotated[str | bool | None, ReadWith(_hazardous)] = None
     max_body_length: amount("body_length") = None
     max_body_diameter: amount("body_diameter") = None
 
@@ -351,6 +351,8 @@ def _added(text: str, step: str, day: date | None) -> str:
 
 def _set(text: str, step: str, day: date | None) -> str:
     """Return the text after adding, removing or changing a line in the existing table."""
+    import tomlkit
+
     document = tomlkit.parse(text)
     ticks = document[TABLE]
     if day is None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, NamedTuple, Self
 
-from pydantic import Field, PlainValidator, ValidationInfo, create_model
+from pydantic import Field, ValidationInfo, create_model
 
 from airover.core.errors import (
     NOTHING,
@@ -31,7 +31,7 @@ from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.toml import LARGEST_FILE, as_typed, only, plain, toml_table
 from airover.core.units import coherent, quoted
-from airover.records.fields import Flag, Record, Text, choice, chosen, read_by, whole
+from airover.records.fields import Flag, ReadWith, Record, Text, choice, chosen, read_by, whole
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 
@@ -217,7 +217,7 @@ def _number(value, info: ValidationInfo) -> float:
     return float(value)
 
 
-Number = Annotated[float, PlainValidator(_number)]
+Number = Annotated[float, ReadWith(_number)]
 
 
 def _is_number(value) -> bool:
@@ -247,7 +247,7 @@ def tables(record: type[Record]):
         return {key: _inner(record, given, f"{info.field_name} {key}") for key, given in
                 value.items()}  # fmt: skip
 
-    return Annotated[dict, PlainValidator(validate)]
+    return Annotated[dict, ReadWith(validate)]
 
 
 def table(record: type[Record]):
@@ -259,7 +259,7 @@ def table(record: type[Record]):
             raise InputError(info.field_name, quoted(str(value)), accepted)
         return _inner(record, value, info.field_name)
 
-    return Annotated[record | None, PlainValidator(validate)]
+    return Annotated[record | None, ReadWith(validate)]
 
 
 def _inner(record: type[Record], given: dict, place: str) -> Record:
@@ -304,7 +304,7 @@ class Draw(Record):
     low: Number = None
     high: Number = None
     step: Number = None
-    among: Annotated[tuple, PlainValidator(_among)] = ()
+    among: Annotated[tuple, ReadWith(_among)] = ()
     unit: Text = ""
     kind: Text = ""
 

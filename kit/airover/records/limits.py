@@ -11,13 +11,13 @@ published source, except the capacitor voltage (IEC 60252-1).
 
 from typing import Annotated, NamedTuple
 
-from pydantic import PlainValidator, ValidationInfo
+from pydantic import ValidationInfo
 
 from airover.core.errors import InputError
 from airover.core.kinds import KINDS
 from airover.core.message import Message, Quantity
 from airover.core.units import Amount, quoted, read
-from airover.records.fields import Entered, Record, in_words, is_unknown
+from airover.records.fields import Entered, ReadWith, Record, in_words, is_unknown
 
 
 class Limit(NamedTuple):
@@ -75,7 +75,7 @@ def limit(name: str):
             raise InputError(in_words(info), quoted(found.text), Message(f"limits.{key}", **ends))
         return found
 
-    return Annotated[Amount | None, PlainValidator(validate), Entered(kind)]
+    return Annotated[Amount | None, ReadWith(validate), Entered(kind)]
 
 
 class ChangedLimit(NamedTuple):

@@ -16,6 +16,7 @@ from pydantic import Field, model_validator
 
 from airover.core.errors import InputError, Range
 from airover.core.message import Message, Word
+from airover.core.patterns import Pattern
 from airover.core.units import LONGEST_TEXT, Amount, quoted, read, show
 from airover.records.fields import (
     BEARINGS,
@@ -48,18 +49,18 @@ SENSES = {
 ENDS = {SHAFT_END: ("shaft", "se", "pse"), LEAD_END: ("lead", "le", "opposite shaft end")}
 _OPPOSITE = {CLOCKWISE: COUNTERCLOCKWISE, COUNTERCLOCKWISE: CLOCKWISE}
 
-_VOLTS = re.compile(
+_VOLTS = Pattern(
     r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.IGNORECASE
 )
-_TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.,]+\s*%")
+_TOLERANCE = Pattern(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.,]+\s*%")
 _NUMBER, _UNIT = r"[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+", r"[a-z\u00b5\u03bc]*"
 
-_DUAL = re.compile(
+_DUAL = Pattern(
     rf"\s*(?P<one>{_NUMBER})\s*(?P<unit>{_UNIT})\s*(?:[/+&]|\band\b)\s*(?P<other>{_NUMBER})\s*"
     rf"(?P<last>{_UNIT})\.?\s*",
     re.IGNORECASE,
 )
-_ZERO = re.compile(r"0+(?:\.0*)?|\.0+")
+_ZERO = Pattern(r"0+(?:\.0*)?|\.0+")
 GREATEST_SLIP = 0.25
 USUAL_SLIP = (0.02, 0.15)  # fan motors at full load, common practice; no published source
 MOST_POLES = 16

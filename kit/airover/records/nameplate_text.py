@@ -16,6 +16,7 @@ from itertools import pairwise
 
 from airover.core.errors import InputError
 from airover.core.message import Message
+from airover.core.patterns import Pattern
 from airover.records.nameplate import Nameplate
 from airover.records.printed import (
     CAPACITOR_VOLTS,
@@ -151,7 +152,7 @@ class _Sheet:
         return tuple(part for part in parts if re.search("[A-Z0-9]", part))
 
 
-_UNUSED = re.compile(
+_UNUSED = Pattern(
     r"(?<![A-Z])(?:"
     r"(?:MODEL|MOD|SERIAL|SER|S/N|P/N|PART|CAT|TYPE|STYLE|SPEC|DATE|CODE|FILE|NO)"
     r"(?:\s*(?:NO|NUMBER|#))?[.:#\s]+(?=[A-Z0-9\-/]*[0-9])[A-Z0-9][A-Z0-9\-/]{2,}"
@@ -162,7 +163,7 @@ _UNUSED = re.compile(
     r"|\b[0-9]{1,2}/[0-9]{1,2}/(?:[0-9]{4}|[0-9]{2})\b(?!/)"
     r")"
 )
-_FRAME = re.compile(
+_FRAME = Pattern(
     r"(?<![A-Z])(?:FRAME|FR)[\s.:=]*(?P<value>[0-9][0-9BS]{1,2}[A-Z]?)(?![A-Z0-9])"
     r"|(?<![A-Z0-9])(?P<before>[0-9]{2,3}[A-Z]{0,2}?) ?(?:FRAME|FR)(?![A-Z])(?![ .:=]*[0-9])"
     r"|(?<![A-Z0-9])(?P<alone>(?:42|48|56)[YZ])(?![A-Z0-9])"
@@ -193,9 +194,9 @@ _LABELS = {
     "watts": labeled("WATTS", "WATT", "W"),
     "kilowatts": labeled("KW"),
 }
-_ANY_LABEL = re.compile("|".join(f"(?P<{field}>{label})" for field, label in _LABELS.items()))
+_ANY_LABEL = Pattern("|".join(f"(?P<{field}>{label})" for field, label in _LABELS.items()))
 _MISREAD = r"[OQILSBZ|](?![A-Z0-9])"  # a single-character number, "1/S"
-_NUMBER = re.compile(
+_NUMBER = Pattern(
     rf"(?P<number>(?<![A-Z0-9.]){FIGURE}(?:\s?[-/]\s?(?:{FIGURE}|{_MISREAD})){{0,3}})"
     r"(?:\s?(?P<degree>[CF]))?(?![A-Z])"
 )
@@ -234,7 +235,7 @@ def _phrases(sheet: _Sheet) -> Iterator[Found]:
 
 
 _INCHES = r"(?:(?:[0-9]+[ -])?[0-9]+/(?:2|4|8|16|32)(?![0-9])|[0-9]*\.?[0-9]+)"
-_DIMENSIONS = re.compile(
+_DIMENSIONS = Pattern(
     r"(?<![A-Z])(?P<part>SHAFT|SHFT|FLECHA|BODY|SHELL|CUERPO)(?:\s*DIA(?:METER|METRO|M)?)?(?:[\s:=]|\.(?![0-9]))*"
     rf"(?P<diameter>{_INCHES})\s*(?P<unit>MM|IN(?:CH(?:ES)?)?\.?|\"|'')?(?:\s*DIA(?:METER|METRO|M)?\.?)?"
     rf"(?:\s*[X,]\s*(?P<length>{_INCHES})\s*(?P<unit2>MM|IN(?:CH(?:ES)?)?\.?|\"|'')?"
@@ -266,7 +267,7 @@ def _dimension(match: re.Match) -> list[tuple[str, str]]:
     return found
 
 
-_BEHIND_LABEL = re.compile(rf"(?:{'|'.join(_LABELS.values())}){GAP}$")
+_BEHIND_LABEL = Pattern(rf"(?:{'|'.join(_LABELS.values())}){GAP}$")
 
 
 def _capacitors(sheet: _Sheet) -> Iterator[Found]:
@@ -302,7 +303,7 @@ class _Token:
     taken: bool = False
 
 
-_POWERS = re.compile(
+_POWERS = Pattern(
     r"(?:H\.? ?P\.?[\s.:=]*)?(?<![0-9/])(?P<all>[1-3]/[0-9]{1,2}(?:\s?[-,&]\s?[1-3]/[0-9]{1,2})+)(?![0-9/])(?:\s*H\.?P\.?)?"
 )
 

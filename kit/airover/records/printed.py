@@ -8,6 +8,8 @@ photos ("P0LES6"). A single field is typed by a person and must match exactly.
 import re
 import unicodedata
 
+from airover.core.patterns import Pattern
+
 # Characters in labels and numbers that are often confused in photos.
 ALIKE = {"O": "O0Q", "I": "I1L|", "L": "L1I|", "S": "S5", "B": "B8", "Z": "Z2", "G": "G6"}
 MEND = str.maketrans("OQILSBZ|", "00115821")
@@ -75,7 +77,7 @@ PHRASES = (
     ("kind", "ECM", spelled_as("ECM", "BRUSHLESS DC")),
     ("kind", "shaded pole", spelled_as("SHADED POLE")),
 )  # fmt: skip
-ROTATION = re.compile(
+ROTATION = Pattern(
     rf"(?<![A-Z])(?:(?:ROTATION|ROT|DIR){GAP})?"
     r"(?P<sense>COUNTER[\s\-]?CLOCKWISE|CLOCKWISE|C?CW)(?:[\s\-/,(@]|\.(?![0-9]))*"
     r"(?:FACING|FCG|FROM|VIEWED FROM|LOOKING AT)?\s*"
@@ -83,11 +85,11 @@ ROTATION = re.compile(
     r"(?![A-Z])\)?"
 )
 ROTATIONS = ("CWLE", "CCWLE", "CWSE", "CCWSE")  # as most nameplates print them
-CLASS = re.compile(
+CLASS = Pattern(
     rf"(?<![A-Z0-9])(?:{spelled_as('INSULATION', 'INSUL', 'INS')}?[\s.]*{spelled_as('CLASS', 'CL')}"
     rf"|{spelled_as('INSULATION', 'INSUL', 'INS')})[\s.:=\-]*(?P<value>[ABFH8])(?![A-Z0-9])"
 )
-SUPPLY = re.compile(
+SUPPLY = Pattern(
     r"(?P<volts>[1-5][0-9]{2}(?:[-/][1-5][0-9]{2})?)[-/](?P<hertz>[56]0)(?:[-/](?P<phase>[13]))?"
     r"|(?P<phase2>[13])[-/](?P<hertz2>[56]0)[-/](?P<volts2>[1-5][0-9]{2}(?:[-/][1-5][0-9]{2})?)"
 )
@@ -112,7 +114,7 @@ def supply_of(match: re.Match) -> list[tuple[str, str]]:
     return [*facts, ("phase", phase)] if phase else facts
 
 
-def _capacitor_patterns() -> tuple[re.Pattern, ...]:
+def _capacitor_patterns() -> tuple[Pattern, ...]:
     """Return the patterns for a capacitor.
 
     The patterns match a label followed by numbers, numbers followed by a unit, a unit followed by
@@ -135,7 +137,7 @@ def _capacitor_patterns() -> tuple[re.Pattern, ...]:
         rf"(?<![A-Z]){unit}{GAP}{one}{behind}",
         rf"(?<![0-9A-Z./\-]){one}\s?/\s?{rated}",
     )
-    return tuple(map(re.compile, patterns))
+    return tuple(map(Pattern, patterns))
 
 
 CAPACITORS = _capacitor_patterns()

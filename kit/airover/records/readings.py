@@ -5,27 +5,36 @@ such as "2 % + 2 digits".
 """
 
 import os
-import re
 import unicodedata
 from collections.abc import Iterator
 from typing import Annotated, NamedTuple, Self
 
-from pydantic import Field, PlainValidator, ValidationInfo, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 
 from airover.core.errors import InputError, one_of
 from airover.core.files import read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message, Quantity
+from airover.core.patterns import Pattern
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import Amount, decimals_typed, parse_number, quoted, read
-from airover.records.fields import Flag, Record, Text, amount, amounts, choice, in_words
+from airover.records.fields import (
+    Flag,
+    ReadWith,
+    Record,
+    Text,
+    amount,
+    amounts,
+    choice,
+    in_words,
+)
 from airover.records.found import STARTS
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS, SENSES, from_shaft_end
 
 LARGEST_SHARE = 0.25
-_SHARE = re.compile(r"([0-9.]+)\s*%")
-_DIGITS = re.compile(r"([0-9]+)\s*(?:digits?|counts?)")
-_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+")
+_SHARE = Pattern(r"([0-9.]+)\s*%")
+_DIGITS = Pattern(r"([0-9]+)\s*(?:digits?|counts?)")
+_NUMBER = Pattern(r"[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+")
 MOST_READINGS = 6
 _TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
 
@@ -240,7 +249,7 @@ def stated(kind: str, usual: str):
         text = value.text if isinstance(value, Accuracy) else value
         return accuracy(text, kind, in_words(info))
 
-    return Annotated[Accuracy, PlainValidator(validate)], accuracy(usual, kind, "usual")
+    return Annotated[Accuracy, ReadWith(validate)], accuracy(usual, kind, "usual")
 
 
 def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
@@ -358,7 +367,7 @@ class Measurements(Record):
     capacitor_tolerance: amount("share") = None
     winding: WindingOhms = WindingOhms()
     meters: Meters = Meters()
-    reading: Annotated[tuple, PlainValidator(_moments)] = ()
+    reading: Annotated[tuple, ReadWith(_moments)] = ()
 
     @model_validator(mode="before")
     @classmethod

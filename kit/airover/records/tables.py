@@ -2,11 +2,11 @@
 
 import csv
 import io
-import re
 from dataclasses import dataclass
 
 from airover.core.errors import InputError, without_direction_marks
 from airover.core.message import Message
+from airover.core.patterns import Pattern
 from airover.core.texts import Writer
 from airover.core.units import parse_number
 
@@ -71,7 +71,7 @@ def count_in(cell: str) -> int | None:
     return int(number) if number is not None and number >= 0 and number == int(number) else None
 
 
-_ABOUT_A_COUNT = re.compile(r"^(?:qty|cant)\b[.:]?|^x(?=\s*\d)|(?:ea|each|pcs?|pzas?|x)\.?$")
+_ABOUT_A_COUNT = Pattern(r"^(?:qty|cant)\b[.:]?|^x(?=\s*\d)|(?:ea|each|pcs?|pzas?|x)\.?$")
 
 
 def left_out_of(*tables) -> tuple[LeftOut, ...]:
