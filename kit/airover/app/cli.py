@@ -3,6 +3,7 @@
 import argparse
 import io
 import logging
+import os
 import sys
 import tomllib
 from functools import partial
@@ -18,6 +19,8 @@ FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 def main(argv=None) -> int:
     """Run a command and return 0 if a motor fits, 3 if none fits, or 2 for invalid input."""
     arguments = _parser(_language(argv)).parse_args(argv)
+    # Otherwise, pydantic searches all installed packages for plugins, which takes long.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     _spell_out(sys.stdout)
     # Without a home folder, matplotlib recommends a setting of its own.
     logging.getLogger("matplotlib").setLevel(logging.ERROR)

@@ -150,6 +150,8 @@ def check(field: str, value, accepted: Range) -> np.ndarray:
         If a value is not a number or is outside the ``accepted`` range. The error names the field
         and the first invalid value.
     """
+    if isinstance(value, float) and accepted.low <= value <= accepted.high:
+        return np.asarray(value)
     try:
         values = np.asarray(value, dtype=float)
     except (TypeError, ValueError):

@@ -28,7 +28,10 @@ class Message:
         return isinstance(other, Message) and (self.key, self.values) == (other.key, other.values)
 
     def __hash__(self):
-        return hash(self.key)
+        try:
+            return hash((self.key, frozenset(self.values.items())))
+        except TypeError:  # a value is a list
+            return hash(self.key)
 
     def __repr__(self):
         values = "".join(f", {name}={value!r}" for name, value in self.values.items())

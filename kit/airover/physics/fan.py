@@ -30,7 +30,6 @@ flow with the new fan before you rely on it.
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import scipy  # loads scipy.interpolate on first use
 
 from airover.core.errors import (
     DENSITY,
@@ -510,8 +509,10 @@ class FanCurve:
 
 
 def _joined(flow, values) -> "PPoly":
-    monotone = scipy.interpolate.PchipInterpolator(flow, values)
-    return scipy.interpolate.PPoly(monotone.c, monotone.x)
+    from scipy.interpolate import PchipInterpolator, PPoly  # takes long
+
+    monotone = PchipInterpolator(flow, values)
+    return PPoly(monotone.c, monotone.x)
 
 
 def _single(field, value, accepted):
@@ -617,7 +618,7 @@ def _turns(pressure: "PPoly"):
     at = pressure.x[:-1]
     # p' Q - 2 p in the local coordinate x of the segment, with Q = at + x
     rising = np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d])
-    turning = scipy.interpolate.PPoly(rising, pressure.x)
+    turning = type(pressure)(rising, pressure.x)
     roots = turning.roots(discontinuity=False, extrapolate=False)
     if np.any(np.isnan(roots)):
         flow = f"{roots[~np.isnan(roots)][0]:.4g} m3/s"
@@ -630,7 +631,7 @@ def _turns(pressure: "PPoly"):
 def _drawn_on(line: "PPoly", low, high) -> "PPoly":
     """Extend ``line`` linearly to ``low`` and ``high`` with its end slopes."""
     slope, (first, last) = line.derivative(), line.x[[0, -1]]
-    drawn = scipy.interpolate.PPoly(line.c, line.x)
+    drawn = type(line)(line.c, line.x)
     after = [[0.0], [0.0], [slope(last)], [line(last)]]
     drawn.extend(np.array(after), [high])
     if low < first:

@@ -11,7 +11,6 @@ from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
-import scipy  # loads scipy.interpolate and scipy.optimize on first use
 
 from airover.core.errors import FLOW, PRESSURE_FAN, SHAFT_POWER, InputError, Range, array_of, check
 from airover.core.message import Message
@@ -287,21 +286,22 @@ def _spline(at, mean, weight, within):
 @lru_cache(maxsize=4)
 def _smoothers(at: tuple[float, ...], weight: tuple[float, ...]) -> list[np.ndarray]:
     """Return the smoother matrix for each stiffness, which pressure and power have in common."""
+    from scipy.interpolate import make_smoothing_spline  # takes long
+
     scaled = (np.array(at) - at[0]) / np.ptp(at)
     found = []
     for stiffness in STIFFNESS:
         # fits to unit vectors are the columns of the matrix
-        columns = [
-            scipy.interpolate.make_smoothing_spline(scaled, one, weight, stiffness)
-            for one in np.eye(len(at))
-        ]
+        columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(len(at))]
         found.append(np.stack([column(scaled) for column in columns], axis=1))
     return found
 
 
 def _falling(line, deviation):
     """Remove rises of less than twice ``deviation`` from the falling side of ``line``."""
+    from scipy.optimize import isotonic_regression  # takes long
+
     rise = line - np.minimum.accumulate(line)
     start = int(np.argmax(rise)) if rise.max() > 2 * deviation else 0
-    fallen = scipy.optimize.isotonic_regression(line[start:], increasing=False).x
+    fallen = isotonic_regression(line[start:], increasing=False).x
     return np.r_[line[:start], fallen]

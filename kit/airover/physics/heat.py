@@ -14,7 +14,6 @@ a resistance that is too low.
 from typing import NamedTuple
 
 import numpy as np
-import scipy  # loads scipy.optimize on first use
 
 from airover.core.errors import (
     AIR_SPEED,
@@ -199,8 +198,10 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
     if best == len(grid) - 1:
         given, accepted = Message("error.cooling.straight"), Message("error.cooling.bent")
         raise InputError("resistance_hot", given, accepted)
+    from scipy.optimize import minimize_scalar  # takes long
+
     around = (grid[best - 1], grid[best + 1])
-    best = scipy.optimize.minimize_scalar(misfit, bounds=around, method="bounded")
+    best = minimize_scalar(misfit, bounds=around, method="bounded")
     constant = float(np.exp(best.x))
     line = _Exponential.through(time, ohms, constant, end)
     return SwitchOff(line.start, line.error(noise), constant, line.end, bool(time[0] > SOON))

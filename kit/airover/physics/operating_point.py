@@ -11,7 +11,6 @@ miss a torque dip that prevents the motor from accelerating. A torque dip was mi
 from typing import NamedTuple
 
 import numpy as np
-import scipy  # loads scipy.optimize on first use
 
 from airover.core.errors import (
     FREQUENCY,
@@ -191,13 +190,13 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
     if shape:
         raise InputError("crossings", array_of(shape), Message("error.physics.one_case"))
 
+    from scipy.optimize import brentq  # takes long
+
     case = _Cases(circuit, voltage, frequency, coefficient)
     stronger = case.surplus(FINE_SCAN) > 0
     found = []
     for place in np.flatnonzero(stronger[:-1] != stronger[1:]):
-        slip = scipy.optimize.brentq(
-            case.surplus, FINE_SCAN[place + 1], FINE_SCAN[place], xtol=1e-12
-        )
+        slip = brentq(case.surplus, FINE_SCAN[place + 1], FINE_SCAN[place], xtol=1e-12)
         at = circuit.balance(voltage, frequency, slip)
         found.append(Crossing(slip, float(at.speed_rpm), float(at.torque), bool(stronger[place])))
     return tuple(found)

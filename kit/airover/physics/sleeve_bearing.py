@@ -27,7 +27,6 @@ import functools
 from typing import NamedTuple
 
 import numpy as np
-import scipy  # loads scipy.interpolate and scipy.linalg on first use
 
 from airover.core import cache
 from airover.core.errors import InputError, Range, array_of, check
@@ -321,6 +320,8 @@ def _corrected(network: _Network, wet):
 
 def _balanced(network: _Network, wet):
     """Return the pressures that balance the oil flow in wet volumes, and 0 in dry volumes."""
+    from scipy.linalg import solveh_banded  # takes long
+
     rows = np.flatnonzero(wet.any(axis=1))[-1] + 1
     wet, along = wet[:rows], wet.shape[1]
     bands = np.zeros((along + 1, rows, along))  # per row, the part of a matrix below its diagonal
@@ -329,9 +330,7 @@ def _balanced(network: _Network, wet):
     bands[along, :-1] = np.where(wet[:-1] & wet[1:], -network.turning[1:rows], 0)
     source = np.where(wet, network.source[:rows], 0).ravel()
     flat = bands.reshape(along + 1, -1)
-    found = scipy.linalg.solveh_banded(
-        flat, source, overwrite_ab=True, lower=True, check_finite=False
-    )
+    found = solveh_banded(flat, source, overwrite_ab=True, lower=True, check_finite=False)
     pressure = np.zeros((len(network.turning) + 1, along + 1))
     pressure[1 : rows + 1, :along] = found.reshape(rows, along)
     return pressure
@@ -398,8 +397,10 @@ def _table(start: float) -> np.ndarray:
         places, lengths = _places(), _lengths()
         solved = film(_eccentricity(places)[:, None], _length(lengths), start)
         logs = np.log(np.stack([getattr(solved, name) for name in TABLED], axis=-1))
-        along_places = scipy.interpolate.CubicSpline(places, logs).c
-        along_both = scipy.interpolate.CubicSpline(lengths, along_places, axis=2).c
+        from scipy.interpolate import CubicSpline  # takes long
+
+        along_places = CubicSpline(places, logs).c
+        along_both = CubicSpline(lengths, along_places, axis=2).c
         kept = {"splines": along_both.transpose(1, 3, 0, 2, 4)}
         cache.save(key, **kept)
     return kept["splines"]

@@ -108,6 +108,7 @@ def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
 _last_columns = last_kept(columns)
 
 
+@lru_cache
 def winding_limit(insulation_class: str | None) -> float | None:
     """Return the maximum average winding temperature [degC] for an insulation class."""
     if insulation_class is None:

@@ -239,13 +239,13 @@ class Judged:
 
     def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
         """Return the checks of one motor that have one of the ``states``."""
-        own = (STATES[rank] for rank in self.ranks[:, number].tolist())
-        places = (place for place, state in enumerate(own) if state in states)
-        return tuple(self._check(place, number) for place in places)
+        own = enumerate(self.ranks[:, number].tolist())
+        rows = ((place, STATES[rank]) for place, rank in own if STATES[rank] in states)
+        return tuple(self._check(place, state, number) for place, state in rows)
 
-    def _check(self, place: int, number: int) -> Check:
+    def _check(self, place: int, state: str, number: int) -> Check:
         """Return the check of one motor by the rule at ``place``, which motors can share."""
-        state, found = STATES[self.ranks[place, number]], self.found[place]
+        found = self.found[place]
         key = place, state, found.rows[number]
         check = self._checks.get(key)
         if check is None:
