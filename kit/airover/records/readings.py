@@ -313,7 +313,7 @@ class Meters(Record):
         return [name for name in type(self).model_fields if name not in self.model_fields_set]
 
 
-def _moments(value) -> tuple[ReadingMoment, ...]:
+def _moments(value, info: ValidationInfo) -> tuple[ReadingMoment, ...]:
     """Read a table of readings or a list of tables."""
     tables = [value] if isinstance(value, (dict, ReadingMoment)) else value
     if not isinstance(tables, (list, tuple)) or len(tables) > MOST_READINGS:
