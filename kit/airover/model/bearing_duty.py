@@ -7,6 +7,7 @@ discharged upward and that the lower bearing locates a vertical shaft axially.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -133,7 +134,7 @@ class Stand:
 
         The motor runs at the usual voltage and the design temperature.
         """
-        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, simulation.samples)
+        z = _deviates(seed, simulation.samples)
         conditions, motor = simulation.conditions, simulation.motors[number]
         span, overhang = _geometry(simulation.job.nameplate, motor, z)
         speed_rpm = np.maximum(simulation.solution.speed_rpm[USUAL, number], 1.0)
@@ -230,6 +231,12 @@ class Stand:
         )  # fmt: skip
         temp = Pair(*(np.clip(one + warmer, TEMP_LOW, TEMP_HIGH) for one in self.temp))
         return BearingDuty(loads, temp, self.speed_rpm, position, turning)
+
+
+@lru_cache(maxsize=8)
+def _deviates(seed: int, samples: int) -> dict[str, np.ndarray]:
+    """Return the deviates of an installed motor, which are the same for all motors."""
+    return normal_draws(np.random.default_rng([seed, 3]), DEVIATES, samples)
 
 
 def _geometry(nameplate, motor, z):

@@ -214,12 +214,8 @@ def _column(value, motors: int):
         return [None if None in row else Band(*row) for row in rows]
     if isinstance(value, (list, tuple)):
         return value
-    if isinstance(value, (np.ndarray, np.generic)):
-        value = value.tolist()
-    if isinstance(value, list):
-        return [_known(one) for one in value]
-    return [_known(value)] * motors
-
-
-def _known(value):
-    return None if isinstance(value, float) and isnan(value) else value
+    if isinstance(value, np.ndarray) and value.ndim:
+        unknown = np.isnan(value).tolist() if value.dtype.kind == "f" else [False] * motors
+        return [None if no else one for one, no in zip(value.tolist(), unknown, strict=True)]
+    value = value.item() if isinstance(value, (np.ndarray, np.generic)) else value
+    return [None if isinstance(value, float) and isnan(value) else value] * motors

@@ -239,9 +239,9 @@ class Judged:
 
     def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
         """Return the checks of one motor that have one of the ``states``."""
-        own = enumerate(self.ranks[:, number].tolist())
-        rows = ((place, STATES[rank]) for place, rank in own if STATES[rank] in states)
-        return tuple(self._check(place, state, number) for place, state in rows)
+        own = [STATES[rank] for rank in self.ranks[:, number].tolist()]
+        places = [place for place, state in enumerate(own) if state in states]
+        return tuple([self._check(place, own[place], number) for place in places])
 
     def _check(self, place: int, state: str, number: int) -> Check:
         """Return the check of one motor by the rule at ``place``, which motors can share."""
