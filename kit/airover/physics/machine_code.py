@@ -14,9 +14,9 @@ as those that raise exceptions, is not saved.
 import ctypes
 import hashlib
 import os
-import platform
 import stat
 import struct
+import sys
 import tempfile
 from functools import cache
 from importlib import import_module
@@ -101,7 +101,7 @@ def compiling():
 
 def _files(module: str) -> list[Path]:
     """Return the files for the machine code of a module, with the preferred file first."""
-    builds = f"{platform.python_implementation()} {platform.python_version()} {build()}"
+    builds = f"{sys.implementation.name} {sys.version} {build()}"
     name = f"{module}.{hashlib.sha256(builds.encode()).hexdigest()[:16]}.code"
     beside = Path(find_spec(module).origin).parent / "__pycache__"
     folders = (beside, cache_folder())
