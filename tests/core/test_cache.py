@@ -23,7 +23,7 @@ def test_arrays_come_back_unchanged(folder):
         assert found[name].dtype == value.dtype
         np.testing.assert_array_equal(found[name], value)
     assert cache.load("other") is None
-    assert [path.name for path in folder.iterdir()] == ["one.npz"]
+    assert [path.name for path in folder.iterdir()] == ["one.arrays"]
 
 
 def test_the_last_result_is_kept_for_the_same_objects_only():
@@ -42,7 +42,7 @@ def test_the_last_result_is_kept_for_the_same_objects_only():
 @pytest.mark.parametrize("place", [0, 40, -1])
 def test_a_damaged_file_is_not_used(folder, place):
     cache.save("one", numbers=np.arange(50.0))
-    path = folder / "one.npz"
+    path = folder / "one.arrays"
     content = bytearray(path.read_bytes())
     content[place] ^= 1
     path.write_bytes(content)
@@ -54,8 +54,12 @@ def test_a_damaged_file_is_not_used(folder, place):
 
 
 def test_objects_are_never_loaded(folder):
-    cache.save("one", numbers=np.array([{"a": 1}], dtype=object))
-    assert cache.load("one") is None
+    with pytest.raises(TypeError):
+        cache.save("one", numbers=np.array([{"a": 1}], dtype=object))
+    for kind in ("|O", "O", "<f8,O"):
+        content = f'{{"numbers": ["{kind}", [1]]}}\n'.encode() + bytes(16)
+        cache.write(folder / "one.arrays", content)
+        assert cache.load("one") is None
 
 
 def test_a_folder_that_cannot_be_written_is_no_error(tmp_path, monkeypatch):
@@ -69,9 +73,9 @@ def test_a_folder_that_cannot_be_written_is_no_error(tmp_path, monkeypatch):
 def test_the_least_recently_used_files_are_deleted_first(folder):
     for number, name in enumerate(("first", "second", "third")):
         cache.save(name, numbers=np.arange(1000.0))
-        os.utime(folder / f"{name}.npz", (number, number))
+        os.utime(folder / f"{name}.arrays", (number, number))
     assert cache.load("first")  # now the most recently used
-    size = (folder / "first.npz").stat().st_size
+    size = (folder / "first.arrays").stat().st_size
     cache.trim(folder, 2 * size)
     assert {path.stem for path in folder.iterdir()} == {"first", "third"}
 
