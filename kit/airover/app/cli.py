@@ -1,6 +1,8 @@
 """Command line, with commands such as ``airover work JOB.toml``."""
 
 import argparse
+import atexit
+import gc
 import io
 import logging
 import os
@@ -14,6 +16,7 @@ from airover.core.errors import InputError
 from airover.core.files import LANGUAGES, TEXTS, finish_sets, json_text
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
+atexit.register(gc.freeze)  # otherwise, the end of the process searches all modules for garbage
 
 
 def main(argv=None) -> int:

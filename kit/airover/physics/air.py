@@ -170,7 +170,10 @@ def properties(temp_air) -> Properties:
     """
     temp = check("temp_air", temp_air, TEMP_FILM) + ZERO_CELSIUS
     # Chapman-Enskog in uPa s: molar mass 28.9586 g/mol, size 0.360 nm, energy 103.3 K
-    collision = np.exp(np.polynomial.polynomial.polyval(np.log(temp / 103.3), COLLISION))
+    x, fit = np.log(temp / 103.3), COLLISION[-1]
+    for coefficient in reversed(COLLISION[:-1]):
+        fit = coefficient + fit * x
+    collision = np.exp(fit)
     viscosity = 0.0266958 * np.sqrt(28.9586 * temp) / (0.360**2 * collision)
     reduced = 132.6312 / temp
     conductivity = (1.308 * viscosity + 1.405 * reduced**-1.1 - 1.036 * reduced**-0.3) / 1000
