@@ -129,21 +129,29 @@ class Stand:
     deviates: dict[str, np.ndarray]
 
     @classmethod
-    def of(cls, simulation: MotorOnFan, number: int, seed: int = 0) -> "Stand":
+    def of(cls, simulation: MotorOnFan, number: int | list[int], seed: int = 0) -> "Stand":
         """Create a Stand from motor ``number`` in a simulation.
 
-        The motor runs at the usual voltage and the design temperature.
+        The motor runs at the usual voltage and the design temperature. For a list of numbers, the
+        motors are the first axis of the arrays.
         """
-        z = _deviates(seed, simulation.samples)
-        conditions, motor = simulation.conditions, simulation.motors[number]
-        span, overhang = _geometry(simulation.job.nameplate, motor, z)
+        z, conditions = _deviates(seed, simulation.samples), simulation.conditions
+        motors = [simulation.motors[one] for one in np.ravel(number).tolist()]
+        places = [_geometry(simulation.job.nameplate, motor, z) for motor in motors]
+        mass = [motor.mass or MOTOR_MASS for motor in motors]
+        shaft_diameter = [motor.shaft_diameter or SHAFT_DIAMETER for motor in motors]
+        if isinstance(number, list):
+            span, overhang = map(np.stack, zip(*places, strict=True))
+            mass, shaft_diameter = np.array([mass, shaft_diameter])[..., np.newaxis]
+        else:
+            [(span, overhang)], [mass], [shaft_diameter] = places, mass, shaft_diameter
         speed_rpm = np.maximum(simulation.solution.speed_rpm[USUAL, number], 1.0)
         flow, pressure = (
             simulation.figures[name][USUAL, number] for name in ("flow_m3s", "pressure_pa")
         )
         return cls(
             blade_mass=conditions.blade_mass,
-            rotor_mass=ROTOR_SHARE * (motor.mass or MOTOR_MASS),
+            rotor_mass=ROTOR_SHARE * mass,
             blade_radius=conditions.blade_diameter / 2,
             overhang=overhang,
             span=span,
@@ -151,7 +159,7 @@ class Stand:
             speed_rpm=speed_rpm,
             temp=_temperatures(simulation, number),
             grade=uniform(UNBALANCE_GRADE, z["grade"]),
-            shaft_diameter=motor.shaft_diameter or SHAFT_DIAMETER,
+            shaft_diameter=shaft_diameter,
             shaft_position=simulation.job.nameplate.shaft_position or POSITION,
             deviates=z,
         )

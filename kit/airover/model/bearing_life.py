@@ -101,6 +101,7 @@ SEASON_OVER_DESIGN = 0.5
 EXPECTED = 8.0  # years
 LEAST_SHARE = 0.05  # quantile of washer load used to reject the shaft position
 MOST_YEARS = 40  # longer lives are shown as "over"
+ALONE = 3  # motors, see `BearingLives`
 
 
 def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
@@ -110,17 +111,49 @@ def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
     screening estimate. Returns None if the bearing type or size is not known.
     """
     motor = simulation.motors[number]
+    if motor.bearings == "sleeve":
+        return _sleeve_lives(simulation, [number], seed)[0]
     size = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
-    if motor.bearings is None or (motor.bearings == "ball" and size is None):
+    if motor.bearings is None or size is None:
         return Life(None, motor.bearings or "unknown", "bearing size unknown")
     stand = Stand.of(simulation, number, seed)
-    if motor.bearings == "sleeve":
-        found = sleeve(stand, stand.met())
-        governs = f"{found.governed_by} ({SCREENING})"
-    else:
-        found = ball(stand, stand.met(), size)
-        governs = found.governed_by
-    return Life(Band.of(found.hours), motor.bearings, governs)
+    found = ball(stand, stand.met(), size)
+    return Life(Band.of(found.hours), motor.bearings, found.governed_by)
+
+
+class BearingLives(dict):
+    """Lives of the bearings of simulated motors by their number, as `bearing_life` returns them.
+
+    The first few motors asked for are calculated alone, because a page shows only the best. The
+    others follow together.
+    """
+
+    def __init__(self, simulation: MotorOnFan):
+        super().__init__()
+        self.simulation = simulation
+
+    def __missing__(self, number: int) -> Life:
+        motors = self.simulation.motors
+        others = [
+            at for at, motor in enumerate(motors) if motor.bearings == "sleeve" and at not in self
+        ]
+        if len(self) < ALONE or number not in others:
+            self[number] = bearing_life(self.simulation, number)
+        else:
+            self.update(zip(others, _sleeve_lives(self.simulation, others), strict=True))
+        return self[number]
+
+
+def _sleeve_lives(simulation: MotorOnFan, numbers: list[int], seed: int = 0) -> list[Life]:
+    """Return the lives of the sleeve bearings of several motors."""
+    stand = Stand.of(simulation, numbers, seed)
+    found = sleeve(stand, stand.met())
+    bands = zip(*(end.tolist() for end in Band.of(found.hours)), strict=True)
+    governs = (SleeveLife(*row).governed_by for row in zip(*found, strict=True))
+    return [
+        Life(Band(*band), "sleeve", f"{one} ({SCREENING})")
+        for band, one in zip(bands, governs, strict=True)
+    ]
 
 
 class Ball(NamedTuple):

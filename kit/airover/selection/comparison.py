@@ -13,6 +13,7 @@ import numpy as np
 
 from airover.core.cache import last_kept
 from airover.core.intervals import Band
+from airover.model.bearing_life import BearingLives
 from airover.model.conditions import Conditions, completed, failed_motor, voltage_limits
 from airover.model.simulation import SAMPLES, USUAL, MotorOnFan
 from airover.physics import insulation
@@ -147,6 +148,11 @@ class Comparison:
     simulation: MotorOnFan | None = None
     rows: np.ndarray | None = None
     likely_power: float | None = None
+
+    @cached_property
+    def bearing_lives(self) -> BearingLives:
+        """Bearing lives by the row of a motor in the simulation."""
+        return BearingLives(self.simulation)
 
     @cached_property
     def columns(self) -> Columns:

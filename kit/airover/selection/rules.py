@@ -17,7 +17,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import LONGEST_YEARS
 from airover.model.aging import Life, winding_life
-from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
+from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN
 from airover.model.conditions import HOURS_A_YEAR, Conditions
 from airover.model.simulation import USUAL, MotorOnFan, identify_motors, simulate_identified
 from airover.records.catalog import CatalogMotor
@@ -112,7 +112,7 @@ class Case:
     def bearing_life(self) -> Life:
         if self.row is None:
             return NOTHING._replace(kind=self.motor.bearings or "unknown")
-        return bearing_life(self.simulation, self.row)
+        return self.at.bearing_lives[self.row]
 
     @property
     def current(self) -> Band | None:
