@@ -156,8 +156,13 @@ def check(field: str, value, accepted: Range) -> np.ndarray:
         values = np.asarray(value, dtype=float)
     except (TypeError, ValueError):
         raise InputError(field, repr(value), accepted) from None
+    if values.size == 0 or (
+        _least(values, axis=None) >= accepted.low and _greatest(values, axis=None) <= accepted.high
+    ):
+        return values
     good = (values >= accepted.low) & (values <= accepted.high)
-    if not good.all():
-        worst = values[~good].flat[0] if values.ndim else values[()]
-        raise InputError(field, float(worst), accepted, accepted.unit)
-    return values
+    worst = values[~good].flat[0] if values.ndim else values[()]
+    raise InputError(field, float(worst), accepted, accepted.unit)
+
+
+_least, _greatest = np.minimum.reduce, np.maximum.reduce  # NaN if any value is NaN
