@@ -73,9 +73,9 @@ _COMMA = r"[0-9]*,[0-9]+(?![0-9.]|,[0-9])"
 _PLAIN = rf"(?:{_GROUPED}|[0-9]+)(?:\.[0-9]*)?|\.[0-9]+"
 _DECIMAL = rf"(?:{_POINTED}|{_GROUPED}\.[0-9]+|{_GROUPED}|{_COMMA}|{_PLAIN})(?:e[+-]?[0-9]+)?"
 _FRACTION = r"(?:[0-9]{1,3}(?:\s+|\s*-\s*))?[0-9]{1,3}/[1-9][0-9]{0,2}"
-_SINGLE = re.compile(
-    r"(?P<number>[+-]?[0-9]+(?:\.[0-9]+)?)\s*(?P<unit>[a-z\u00b0%]+)"
-)  # most entries
+_SINGLE = re.compile(  # most entries
+    r"(?P<number>[+-]?(?:[0-9]{1,3}/[1-9][0-9]{0,2}|[0-9]+(?:\.[0-9]+)?))\s*(?P<unit>[a-z\u00b0%]+)"
+)
 _BETWEEN = r"\s*(?P<to>-|to\b|a\b)\s*"  # "a" is Spanish for "to"
 _AMONG = r"\s*(?:,\s|;|or\b|and\b|o\b|y\b|&)\s*"
 _UNGROUPED = ("rpm",)  # nameplates and catalogs print 1075 rpm without a comma
@@ -476,7 +476,7 @@ def _values(text: str, kind: str, field: str) -> tuple[list[tuple[str, str]], bo
 def _split(plain: str, kind: str) -> tuple[list[re.Match], bool]:
     """Return the values in ``plain``, and True if they form a range."""
     single = _SINGLE.fullmatch(plain)
-    if single and single["unit"] in _lookup(kind):
+    if single and single["unit"] in _lookup(kind) and (KINDS[kind].fractions or "/" not in plain):
         return [single], False
     value, separator = _value_pattern(kind), _separator_pattern(kind)
     found, between, place = [], False, 0

@@ -79,6 +79,7 @@ UNKNOWN = {"-", "--", "?", "??", "N/A", "NA", "N.A.", "N/D", "S/D", "UNK", "TBD"
 LONGEST_NOTE = 2000
 MOST_ERRORS = 20  # maximum number listed for one record
 
+_SINGLE = re.compile(r"[0-9.]+ [A-Za-z]+")  # entry with one value, such as "5 uF"
 # other names that people use for fields
 _OTHER_NAMES = {
     "hp": "power", "horsepower": "power", "amps": "current", "fla": "current", "rpm": "speed",
@@ -145,7 +146,8 @@ class Record(BaseModel):
         value = given.get(field) if isinstance(given, dict) else None
         text = value.text if isinstance(value, Amount) else value
         short = isinstance(text, str) and len(text) <= LONGEST_TEXT
-        facts = printed_facts(field, text) if short else {}
+        several = short and not _SINGLE.fullmatch(text)
+        facts = printed_facts(field, text) if several else {}
         others = {name: given[name] for name in facts if not is_unknown(given.get(name))}
         for name, other in others.items():
             if name != field and not cls._agree(name, other, facts[name]):
