@@ -142,6 +142,8 @@ def with_unit(value: object, kind: str, unit: str) -> object:
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     if not unit or not (isinstance(value, str) or (number and abs(value) < _LARGEST)):
         return value
+    if isinstance(value, str) and _single(_plain(value[:LONGEST_TEXT]), kind):
+        return value
     text = f"{f'{value:.12g}' if number else value.strip()} {unit}"
     found, _ = _split(_plain(text), kind) if len(text) <= LONGEST_TEXT else ([], False)
     if not found or any(one["unit"] for one in found[:-1]):
@@ -475,8 +477,7 @@ def _values(text: str, kind: str, field: str) -> tuple[list[tuple[str, str]], bo
 
 def _split(plain: str, kind: str) -> tuple[list[re.Match], bool]:
     """Return the values in ``plain``, and True if they form a range."""
-    single = _SINGLE.fullmatch(plain)
-    if single and single["unit"] in _lookup(kind) and (KINDS[kind].fractions or "/" not in plain):
+    if single := _single(plain, kind):
         return [single], False
     value, separator = _value_pattern(kind), _separator_pattern(kind)
     found, between, place = [], False, 0
@@ -490,6 +491,13 @@ def _split(plain: str, kind: str) -> tuple[list[re.Match], bool]:
             break
         between, place = between or bool(gap["to"]), gap.end()
     return [], False
+
+
+def _single(plain: str, kind: str) -> re.Match | None:
+    """Return the value in ``plain`` if it is a single number or fraction with a unit."""
+    found = _SINGLE.fullmatch(plain)
+    readable = found and found["unit"] in _lookup(kind)
+    return found if readable and (KINDS[kind].fractions or "/" not in plain) else None
 
 
 def _number(text: str) -> float | None:
