@@ -151,6 +151,20 @@ def test_temperatures_broadcast():
     np.testing.assert_allclose(found.hours[1], ball().hours)
 
 
+@pytest.mark.parametrize("shaft_position", ["up", "horizontal"])
+def test_lives_that_are_calculated_together_are_those_of_each_motor(shaft_position):
+    motors = [
+        motor(bearings="sleeve", mass=mass, shaft_diameter=diameter, body_length=length)
+        for mass, diameter, length in product((None, 8.0), (None, 0.0159), (None, 0.13))
+    ]
+    motors += [motor(bearings="ball", bearing_bore=0.015), motor(bearings=None)]
+    simulation = simulate(job(nameplate__shaft_position=shaft_position), motors)
+    lives = bearings.BearingLives(simulation)
+    for number in (9, 2, 0, 8, 1, 7, 6, 5, 4, 3):
+        assert lives[number] == bearings.bearing_life(simulation, number)
+    assert len(set(lives.values())) > 4  # a wrong order would be seen
+
+
 def test_the_answers_life_is_that_of_the_pair():
     life = bearings.bearing_life(worked(), 0)  # median, as for sleeve bearings
     assert life.kind == "ball" and life.governed_by == "grease"
