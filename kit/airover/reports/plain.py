@@ -52,7 +52,7 @@ def figure(value):
             "mid": _rounded(value.mid),
             "high": _rounded(value.high),
         }
-    if isinstance(value, float | np.floating):
+    if isinstance(value, (float, np.floating)):
         return _rounded(value)
     return value.item() if isinstance(value, np.generic) else value
 
