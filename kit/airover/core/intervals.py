@@ -28,15 +28,8 @@ class Band(NamedTuple):
 
     @classmethod
     def of(cls, samples, axis=-1) -> "Band":
-        """Return the Band of ``samples`` along ``axis``.
-
-        The ends are those of `numpy.quantile`, which takes much longer for a few hundred samples
-        and imports `numpy.ma`.
-        """
-        ordered = np.moveaxis(np.sort(np.asarray(samples, dtype=float), axis=axis), axis, 0)
-        unknown = np.isnan(ordered[-1])  # NaN is last
-        if unknown.any():
-            ordered = np.where(unknown, np.nan, ordered)
+        """Return the Band of ``samples`` along ``axis``."""
+        ordered = np.moveaxis(_ordered(samples, axis), axis, 0)
         ends = [_between(ordered, share) for share in (0.05, 0.5, 0.95)]
         return cls(*(ends if ordered.ndim > 1 else map(float, ends)))
 
@@ -47,6 +40,26 @@ class Band(NamedTuple):
     def scaled(self, factor: float) -> "Band":
         """Return the Band multiplied by a positive ``factor``."""
         return Band(*(factor * x for x in self))
+
+
+# These functions return the same as those of NumPy, which take much longer for a few hundred samples
+# and import numpy.ma.
+def quantile(samples, share: float) -> float:
+    """Return the quantile ``share`` of all ``samples``, such as 0.95."""
+    return float(_between(_ordered(np.ravel(samples), -1), share))
+
+
+def median(samples) -> float:
+    """Return the median of all ``samples``."""
+    ordered = _ordered(np.ravel(samples), -1)
+    return float(ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2
+
+
+def _ordered(samples, axis: int):
+    """Return ``samples`` in ascending order along ``axis``, or NaN if any of them is NaN."""
+    ordered = np.sort(np.asarray(samples, dtype=float), axis=axis)
+    unknown = np.isnan(np.take(ordered, [-1], axis=axis))  # NaN is last
+    return np.where(unknown, np.nan, ordered) if unknown.any() else ordered
 
 
 def _between(ordered, share: float):

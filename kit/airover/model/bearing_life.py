@@ -30,7 +30,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.errors import InputError, Range, check, either
-from airover.core.intervals import Band, uniform
+from airover.core.intervals import Band, median, uniform
 from airover.core.message import Message
 from airover.model.aging import LONGEST_HOURS, Life
 from airover.model.bearing_duty import TEMP_HIGH, BearingDuty, Stand
@@ -234,7 +234,7 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
         for lives in zip(*((one.basic, one.modified) for one in both), strict=True)
     )
     worst = bearing_loads.shock_force(stand.blade_mass + stand.rotor_mass, TRANSPORT_SHOCK)
-    at_rest = ball_bearing.static_load(np.median(worst), 0.0)
+    at_rest = ball_bearing.static_load(median(worst), 0.0)
     return Ball(
         basic=basic,
         fatigue=modified,

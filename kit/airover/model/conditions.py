@@ -28,7 +28,15 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.errors import InputError
-from airover.core.intervals import Band, log_normal, normal, normal_draws, normal_within, uniform
+from airover.core.intervals import (
+    Band,
+    log_normal,
+    median,
+    normal,
+    normal_draws,
+    normal_within,
+    uniform,
+)
 from airover.core.message import Estimate, Message, Money, Quantity, Word
 from airover.model import identify
 from airover.model.cooling import rated_rises
@@ -498,12 +506,10 @@ def _mean_speed(flow, diameter):
         If the speed is higher than a fan of this type can produce.
     """
     speed = flow / (np.pi / 4 * diameter**2)
-    if np.median(speed) > FASTEST_AIR:
-        most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
-        fan = Quantity(np.median(diameter), "blade_diameter")
-        given = Message(
-            "answer.refused.airflow", flow=Quantity(np.median(flow), "flow"), diameter=fan
-        )
+    if median(speed) > FASTEST_AIR:
+        most = FASTEST_AIR * np.pi / 4 * median(diameter) ** 2
+        fan = Quantity(median(diameter), "blade_diameter")
+        given = Message("answer.refused.airflow", flow=Quantity(median(flow), "flow"), diameter=fan)
         raise InputError("airflow", given, Message("limit.most", value=Quantity(most, "flow")))
     return speed
 
@@ -561,7 +567,7 @@ def _load(read: _Reader, voltage) -> _Load:
         flow = usual_flow
         needed = power / (DENSITY_STANDARD * (speed_rpm / 60) ** 3 * diameter**5)
         low, high = POSSIBLE_POWER_COEFFICIENT
-        why = "airflow" if low < np.median(needed) < high else "airflow_doubtful"
+        why = "airflow" if low < median(needed) < high else "airflow_doubtful"
         read.assume("airflow", Estimate(Band.of(flow), "flow"), why)
     low, high = STATIC_EFFICIENCY
     efficiency = read.uniform("fan static efficiency", STATIC_EFFICIENCY)
@@ -614,10 +620,10 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
     points = curve_of(curve)
     if flow is None:
         flow, why = _flow_on_curve(read, points, power, speed_rpm)
-        shown = Message("about", value=Quantity(np.median(flow), "flow"))
+        shown = Message("about", value=Quantity(median(flow), "flow"))
         read.assume("airflow", shown, why)
     else:
-        points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # rejects flows beyond the curve
+        points.at(flow, median(speed_rpm), DENSITY_STANDARD)  # rejects flows beyond the curve
         # Speed varies within its tolerance, so flows past the end of the curve are clipped to it.
         flow = np.clip(flow, *(points.flow[[0, -1], None] * speed_rpm / points.speed_rpm))
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
@@ -645,7 +651,7 @@ def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
 def _inside(samples, ends) -> bool:
     """Return True if the median of ``samples`` lies between the medians of the ``ends``."""
     low, high = map(np.median, ends)
-    return bool(low < np.median(samples) < high)
+    return bool(low < median(samples) < high)
 
 
 def _air(read: _Reader, load: _Load):

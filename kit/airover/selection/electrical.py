@@ -4,7 +4,7 @@ from operator import attrgetter
 
 import numpy as np
 
-from airover.core.intervals import Band
+from airover.core.intervals import Band, median
 from airover.model.conditions import HOURS_A_YEAR
 from airover.model.simulation import SLIP_RUNNING, USUAL
 from airover.records.limits import LIMITS
@@ -151,7 +151,7 @@ def running_amps(at: Comparison) -> RuleResult:
     failed = at.simulation.failed
     outcome = np.where(over, "over", "expected")
     if failed is not None:
-        old = float(np.median(failed.figures["power_in_w"][USUAL]))
+        old = median(failed.figures["power_in_w"][USUAL])
         energy = (power.mid - old) * HOURS_A_YEAR / 1000
         facts |= {"more": (np.abs(energy), "count"), "hours": (HOURS_A_YEAR, "count")}
         costs = np.round(np.abs(energy)) >= 10

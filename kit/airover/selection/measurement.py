@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.core.intervals import Band
+from airover.core.intervals import Band, median, quantile
 from airover.core.message import Message, Quantity
 from airover.model.identify import (
     CURRENT_METER,
@@ -175,7 +175,7 @@ def _decides(reading: Reading, margin: np.ndarray, check: str, case: Case) -> De
         return Decisive()
     slope, start = np.polyfit(read, margin, 1)
     others = margin - start - slope * read
-    limit = -(start + np.quantile(others, case.at.limits.rejection_risk)) / slope
+    limit = -(start + quantile(others, case.at.limits.rejection_risk)) / slope
     low, _, high = Band.of(read)
     if not low < limit < high:
         return Decisive()
@@ -241,11 +241,11 @@ def readings(case: Case, levels, seen: Found) -> list[Reading]:
         error = VOLTAGE_METER * conditions.voltage[USUAL]
         found.append(Reading("voltage", BEFORE, "voltage", volts, error))
     if job.site.airflow is None:
-        error = AIRFLOW_METER * np.median(conditions.flow)
+        error = AIRFLOW_METER * median(conditions.flow)
         found.append(Reading("airflow", BEFORE, "flow", conditions.flow, error))
     if job.blade.diameter is None:
         diameter = conditions.blade_diameter
-        error = TAPE * np.median(diameter)
+        error = TAPE * median(diameter)
         found.append(Reading("diameter", BEFORE, "blade_diameter", diameter, error))
     stuck = {seen.bearings, seen.winding, seen.start} & set(CANNOT_RUN)
     if simulation.failed is not None and not stuck:
@@ -265,6 +265,6 @@ def _running(motor: str, when: str, figures, levels, row: int) -> list[Reading]:
     found = []
     for name, figure, kind, meter in meters:
         values = figures[figure][levels, row]
-        error = meter * float(np.median(values))
+        error = meter * median(values)
         found.append(Reading(f"{motor}_{name}", when, kind, values, error))
     return found
