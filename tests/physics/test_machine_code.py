@@ -186,6 +186,14 @@ def test_a_kernel_that_raises_exceptions_is_called_by_numba(folder):
         scaled(-1.0, [1.0])
 
 
+def test_another_version_of_numba_calls_the_kernels_itself(folder, monkeypatch):
+    from numba.np.ufunc import wrappers
+
+    monkeypatch.delattr(wrappers, "build_gufunc_wrapper")
+    run()
+    assert not files(folder)
+
+
 def test_machine_code_that_calls_an_unknown_function_is_not_loaded():
     """LLVM would end the process."""
     from llvmlite import binding

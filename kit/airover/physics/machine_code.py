@@ -14,6 +14,7 @@ as those that raise exceptions, is not saved.
 import ctypes
 import hashlib
 import os
+import re
 import stat
 import struct
 import sys
@@ -121,7 +122,10 @@ def _from_files(files: list[Path], key: bytes, kernels: dict[str, Kernel]) -> di
 
 def _compiled_and_saved(module: str, kernels, files: list[Path], key: bytes) -> dict:
     """Compile the kernels and save their machine code in the first writable file."""
-    machine_code = _compiled(module, kernels)
+    try:
+        machine_code = _compiled(module, kernels)
+    except (ImportError, AttributeError, TypeError):  # this version of Numba has other parts
+        machine_code = None
     functions = None if machine_code is None else _loaded(machine_code, kernels)
     if functions is None:
         return {name: _of_numba(module, name, kernel) for name, kernel in kernels.items()}
@@ -187,7 +191,7 @@ def _compiled(module: str, kernels: dict[str, Kernel]) -> bytes | None:
     for name, kernel in kernels.items():
         function = getattr(import_module(module), name)
         builder = GUFuncBuilder(function, kernel.layout, targetoptions={"nopython": True})
-        compiled = builder.add(_signature(builder, kernel))
+        compiled = builder.add(_signature(kernel))
         with global_compiler_lock:
             sides = builder.sin, builder.sout
             loop = build_gufunc_wrapper(function, compiled, *sides, cache=False, is_parfors=False)
@@ -219,16 +223,16 @@ def _of_numba(module: str, name: str, kernel: Kernel) -> np.ufunc:
     import numba
 
     function = getattr(import_module(module), name)
-    builder = numba.np.ufunc.ufuncbuilder.GUFuncBuilder(function, kernel.layout)
-    signature = _signature(builder, kernel)
-    return numba.guvectorize([signature], kernel.layout, nopython=True)(function)
+    signatures = [_signature(kernel)]
+    return numba.guvectorize(signatures, kernel.layout, nopython=True)(function)
 
 
-def _signature(builder, kernel: Kernel) -> tuple:
+def _signature(kernel: Kernel) -> tuple:
     """Return Numba's types of the arguments and results: results and vectors are arrays."""
     from numba import from_dtype
 
-    vectors = [bool(core) for core in builder.sin] + [True] * len(builder.sout)
+    given, returned = (re.findall(r"\((\w*)\)", side) for side in kernel.layout.split("->"))
+    vectors = [bool(core) for core in given] + [True] * len(returned)
     types = [from_dtype(np.dtype(kind)) for kind in kernel.kinds]
     return tuple(kind[:] if vector else kind for kind, vector in zip(types, vectors, strict=True))
 
