@@ -80,16 +80,15 @@ def universal_functions(module: str, kernels: dict[str, Kernel], *code: str) -> 
 @cache
 def build() -> str:
     """Return the versions of the compiler and the processor for which it compiles."""
-    from importlib.metadata import distribution
+    from importlib.metadata import version
 
     from llvmlite import __version__
     from llvmlite import binding as llvm
 
-    numba = distribution("numba").read_text("METADATA")  # with the version, which takes longer
     settings = sorted(item for item in os.environ.items() if item[0].startswith("NUMBA_"))
     features = llvm.get_host_cpu_features().flatten()
     processor = f"{llvm.get_process_triple()} {llvm.get_host_cpu_name()} {features}"
-    return f"{numba} {__version__} {processor} {settings}"
+    return f"{version('numba')} {__version__} {processor} {settings}"
 
 
 def compiling():
