@@ -46,6 +46,7 @@ apidoc_modules = [
     }
 ]
 autodoc_member_order = "bysource"
+toc_object_entries = False  # a page lists its modules; all names would be copied to every sidebar
 autodoc_use_type_comments = False  # the code has annotations
 napoleon_use_ivar = True  # autodoc already lists the fields of a record
 suppress_warnings = ["ref.python"]  # names that two modules share, such as InputError
