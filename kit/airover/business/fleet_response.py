@@ -326,10 +326,12 @@ def terms(fit: Polynomials) -> np.ndarray:
     """Return the degrees of the polynomial terms, shape (terms, 4).
 
     Terms that differ only in the degree of the voltage come one after the other, because the
-    screening evaluates them together.
+    screening evaluates them together. The terms without air temperature and cooling come first,
+    because they are often sufficient for a decision.
     """
     voltage, *others = (range(degree + 1) for degree in fit.degrees)
-    degrees = ((one[-1], *one[:-1]) for one in product(*others, voltage))
+    degrees = [(one[-1], *one[:-1]) for one in product(*others, voltage)]
+    degrees.sort(key=lambda one: one[2] + one[3] > 0)
     return np.array([one for one in degrees if sum(one) <= fit.together])
 
 

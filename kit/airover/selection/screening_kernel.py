@@ -27,6 +27,7 @@ from airover.selection.screening import (
     CAPACITOR,
     CAPACITOR_VOLTAGE,
     CURRENT,
+    HORIZONTAL,
     INPUT,
     LISTED,
     LOAD,
@@ -63,6 +64,8 @@ except ModuleNotFoundError:
 ONE, TWO = np.float32(1), np.float32(2)
 LOG2_E, LN_2, MOST_LOG = np.float32(1 / math.log(2)), np.float32(math.log(2)), np.float32(80)
 E2, E3, E4, E5, E6 = (np.float32(1 / math.factorial(n)) for n in range(2, 7))
+STEP_MARGIN = 5.0  # K, as in `selection.rules.ranking`
+SLACK = np.float32(1e-5)  # covers the rounding of sums in single precision
 ROUNDING = np.float32(1.5 * 2**23)  # a number to which this is added has no fraction left
 _FLAGS = {"error_model": "numpy", "fastmath": {"contract"}, "cache": True}
 
@@ -71,60 +74,17 @@ def _jit(function):
     return numba.njit(**_FLAGS)(function) if numba else function
 
 
-@_jit
-def _select(values, place, start, end):
-    """Move the value of rank ``place`` to its place, with smaller values before it (Hoare)."""
-    low, high = start, end - 1
-    while low < high:
-        pivot = values[place]
-        i, j = low, high
-        while i <= j:
-            while values[i] < pivot:
-                i += 1
-            while pivot < values[j]:
-                j -= 1
-            if i <= j:
-                values[i], values[j] = values[j], values[i]
-                i += 1
-                j -= 1
-        if j < place:
-            low = i
-        if place < i:
-            high = j
-
-
-@_jit
-def _around(values, share, start, end):
-    """Return the two ordered values around a quantile, and the weight of the second one.
-
-    The values of these ranks must be between the indices ``start`` and ``end``.
-    """
-    at = share * (len(values) - 1)
-    low = min(int(at), len(values) - 2)
-    _select(values, low, start, end)
-    following = values[low + 1]
-    for place in range(low + 2, end):
-        following = min(following, values[place])
-    return values[low], following, at - low
-
-
-@_jit
-def _quantile(values, share, start, end):
-    """Return a quantile by linear interpolation, as in NumPy. The values are reordered."""
-    one, other, weight = _around(values, share, start, end)
-    return one + weight * (other - one)
-
-
-@_jit
-def _median(values):
-    return _quantile(values, 0.5, 0, len(values))
+def _jit_sums(function):
+    """Compile a function that adds in any order, which is faster."""
+    flags = _FLAGS | {"fastmath": {"contract", "reassoc"}}
+    return numba.njit(**flags)(function) if numba else function
 
 
 @_jit
 def _compared(values, limit):
     """Return 1, 0 or -1 if the median of ``values`` is above, at or below ``limit``.
 
-    The values are reordered only if counting them is not sufficient.
+    The median is calculated only if counting the values is not sufficient.
     """
     above, below, limit = 0, 0, np.float32(limit)
     for value in values:
@@ -135,7 +95,7 @@ def _compared(values, limit):
         return 1
     if below >= low + 2:
         return -1
-    median = _median(values)
+    median = np.median(values)
     return int(median > limit) - int(median < limit)
 
 
@@ -158,6 +118,13 @@ class _Scratch(NamedTuple):
     run : ndarray
         Number of the run of terms to which each term belongs. The terms of a run differ only in the
         degree of the voltage.
+    starts : ndarray
+        First term of each run.
+    early : int
+        Number of the first terms, which depend on the voltage and the load alone.
+    beyond : ndarray
+        Largest contribution of the other terms to a figure, or for LOAD of all terms except the
+        constant, shape (figures, samples).
     cold : ndarray
         Breakdown polynomials of the motor over its maximum load, shape (4, samples).
     inverse : ndarray
@@ -177,6 +144,9 @@ class _Scratch(NamedTuple):
     """
 
     run: np.ndarray
+    starts: np.ndarray
+    early: int
+    beyond: np.ndarray
     cold: np.ndarray
     inverse: np.ndarray
     voltages: np.ndarray
@@ -196,10 +166,17 @@ def _scratch_of(terms, samples):
     run = np.zeros(len(terms), np.int64)
     for t in range(1, len(terms)):
         run[t] = run[t - 1] + np.any(terms[t, 1:] != terms[t - 1, 1:])
+    starts = np.flatnonzero(np.append(True, run[1:] != run[:-1]))
+    early = 0
+    while early < len(terms) and terms[early, 2] == 0 and terms[early, 3] == 0:
+        early += 1
     degrees = [max(terms[:, place].max(), 1) + 1 for place in range(4)]
     whole = np.empty(samples, np.int32)
     return _Scratch(
         run,
+        starts,
+        early,
+        np.empty((INPUT + 1, samples), np.float32),
         np.empty((4, samples), np.float32),
         np.empty(samples, np.float32),
         np.empty(degrees[0], np.float32),
@@ -290,23 +267,29 @@ def _basis(surfaces, motor, voltage, coefficient, scratch):
         share = min(max(coefficient[d] * inverse[d] * root, lightest), ONE)
         load[d] = _near((_load_scale(reach * share) - least) * slope - ONE)
     _chebyshev(load, loads)
-    terms, run = surfaces.terms, scratch.run
+    terms, basis, sides = surfaces.terms, scratch.basis, scratch.sides
     for t in range(len(terms)):
-        i, j, k, m = terms[t]
-        scratch.factors[t] = voltages[i]
-        if t == 0 or run[t] != run[t - 1]:
-            out, some, others = scratch.basis[run[t]], loads[j], scratch.sides[k, m]
-            for d in range(len(out)):
-                out[d] = some[d] * others[d]
+        scratch.factors[t] = voltages[terms[t, 0]]
+    for run in range(len(basis)):
+        t = scratch.starts[run]
+        j, k, n = terms[t, 1], terms[t, 2], terms[t, 3]
+        for d in range(basis.shape[1]):
+            basis[run, d] = loads[j, d] * sides[k, n, d]
 
 
 @_jit
 def _evaluate(weights, scratch, out):
     """Calculate one quantity of one motor from its polynomial, shape (samples,)."""
-    run, factors, basis = scratch.run, scratch.factors, scratch.basis
     out[:] = np.float32(0)
-    whole = len(run) - len(run) % 4  # four terms at a time, which saves memory access
-    for t in range(0, whole, 4):
+    _add(weights, 0, len(scratch.run), scratch, out)
+
+
+@_jit
+def _add(weights, start, end, scratch, out):
+    """Add the polynomial terms from ``start`` to ``end`` to ``out``, shape (samples,)."""
+    run, factors, basis = scratch.run, scratch.factors, scratch.basis
+    whole = end - (end - start) % 4  # four terms at a time, which saves memory access
+    for t in range(start, whole, 4):
         w0, w1, w2, w3 = weights[t], weights[t + 1], weights[t + 2], weights[t + 3]
         f0, f1, f2, f3 = factors[t], factors[t + 1], factors[t + 2], factors[t + 3]
         b0, b1 = basis[run[t]], basis[run[t + 1]]
@@ -314,10 +297,98 @@ def _evaluate(weights, scratch, out):
         for d in range(len(out)):
             one = f0 * w0[d] * b0[d] + f1 * w1[d] * b1[d]
             out[d] += one + (f2 * w2[d] * b2[d] + f3 * w3[d] * b3[d])
-    for t in range(whole, len(run)):
+    for t in range(whole, end):
         term, factor, others = weights[t], factors[t], basis[run[t]]
         for d in range(len(out)):
             out[d] += factor * term[d] * others[d]
+
+
+@_jit
+def _bounds(table, scratch):
+    """Calculate the largest contributions of the late terms, as in _Scratch.
+
+    A Chebyshev polynomial is between -1 and 1, and so is a term without its coefficient.
+    """
+    for figure in (LOAD, SLIP, CURRENT, CAPACITOR):
+        weights, out = table[figure], scratch.beyond[figure]
+        out[:] = SLACK
+        for t in range(1 if figure == LOAD else scratch.early, len(weights)):
+            for d in range(len(out)):
+                out[d] += abs(weights[t, d])
+
+
+@_jit
+def _counts_above(values, beyond, limit):
+    """Return the smallest and the largest number of values above ``limit``.
+
+    A value is at most ``beyond`` from the exact one.
+    """
+    least, most, limit = 0, 0, np.float32(limit)
+    for d in range(len(values)):
+        least += values[d] - beyond[d] > limit
+        most += values[d] + beyond[d] > limit
+    return least, most
+
+
+@_jit
+def _decided(least, most, count):
+    """Return 1 if the median of ``count`` values is above a limit, -1 if not, 0 if not known.
+
+    The number of values above the limit is between ``least`` and ``most``.
+    """
+    low = (count - 1) // 2
+    return int(least >= count - low) - int(most <= count - low - 2)
+
+
+@_jit
+def _overloaded(table, limit, likely, scratch):
+    """Return True if the current is likely to be above ``limit``, its logarithm."""
+    values, beyond = scratch.values[CURRENT], scratch.beyond[CURRENT]
+    values[:] = np.float32(0)
+    _add(table[CURRENT], 0, scratch.early, scratch, values)
+    least, most = _counts_above(values, beyond, limit)
+    if least / len(values) > likely or most / len(values) <= likely:
+        return least / len(values) > likely
+    _add(table[CURRENT], scratch.early, len(scratch.run), scratch, values)
+    return _share_above(values, limit) > likely
+
+
+@_jit
+def _overvoltage(table, limit, scratch):
+    """Return True if the median capacitor voltage is above ``limit``, its logarithm."""
+    values, beyond = scratch.values[CAPACITOR], scratch.beyond[CAPACITOR]
+    values[:] = np.float32(0)
+    _add(table[CAPACITOR], 0, scratch.early, scratch, values)
+    decided = _decided(*_counts_above(values, beyond, limit), len(values))
+    if decided != 0:
+        return decided > 0
+    _add(table[CAPACITOR], scratch.early, len(scratch.run), scratch, values)
+    return _compared(values, limit) > 0
+
+
+@_jit
+def _short(table, synchronous, per_speed, limit, scratch):
+    """Return True if the median airflow fraction is below ``limit``."""
+    slips, beyond = scratch.values[SLIP], scratch.beyond[SLIP]
+    slips[:] = np.float32(0)
+    _add(table[SLIP], 0, scratch.early, scratch, slips)
+    least, most, near = 0, 0, np.float32(limit / synchronous)
+    for d in range(len(slips)):
+        least += (ONE - (slips[d] - beyond[d])) * per_speed[d] < near
+        most += (ONE - (slips[d] + beyond[d])) * per_speed[d] < near
+    decided = _decided(least, most, len(slips))
+    if decided != 0:
+        return decided > 0
+    _add(table[SLIP], scratch.early, len(scratch.run), scratch, slips)
+    _flows(slips, synchronous, per_speed)
+    return _compared(slips, limit) < 0
+
+
+@_jit
+def _flows(slips, synchronous, per_speed):
+    """Replace the slips by the airflow fractions."""
+    for d in range(len(slips)):
+        slips[d] = (1 - slips[d]) * synchronous * per_speed[d]
 
 
 @_jit
@@ -399,7 +470,7 @@ def _ambient(limit, old_limit, air, weather, limits):
     like_old = limit >= old_limit  # False if the old limit is unknown
     if risk <= limits.rejection_risk or not weather:
         return 0 if like_old else 1
-    if not like_old or _compared(air.copy(), limit + limits.ambient_excess) > 0:
+    if not like_old or _compared(air, limit + limits.ambient_excess) > 0:
         return NOT_FIT
     return 1
 
@@ -442,7 +513,7 @@ def _before(one, other):
 
 
 @_jit
-def _kept(best, keys, u, m, work, rating, tasks, key, figures):
+def _kept(best, keys, u, m, work, rating, tasks, key):
     """Insert a motor in rank order among the best motors for unit ``u``, in place of the last."""
     at = BEST - 1
     while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1])):
@@ -452,20 +523,9 @@ def _kept(best, keys, u, m, work, rating, tasks, key, figures):
         best.work[u, down] = best.work[u, down - 1]
         best.tasks[u, down] = best.tasks[u, down - 1]
         best.rating_number[u, down] = best.rating_number[u, down - 1]
-        best.figures[u, down] = best.figures[u, down - 1]
         keys[u, down] = keys[u, down - 1]
     best.motor[u, at], best.work[u, at], best.rating_number[u, at] = m, work, rating
-    best.figures[u, at], keys[u, at], best.tasks[u, at] = figures, key, tasks
-
-
-@_jit
-def _middle(values, out):
-    """Write the 5th, 50th and 95th percentiles of ``values`` to ``out`` and reorder the values."""
-    count = len(values)
-    half = (count - 1) // 2
-    out[1] = _median(values)
-    out[0] = _quantile(values, 0.05, 0, half + 1)
-    out[2] = _quantile(values, 0.95, half, count)
+    keys[u, at], best.tasks[u, at] = key, tasks
 
 
 class _Site(NamedTuple):
@@ -591,26 +651,6 @@ def _plain(motors, m, units, old, facts, near, work, unlike, measure, supply):
 
 
 @_jit
-def _reserve(values):
-    """Return the median of the exponentials of ``values``, which are reordered."""
-    one, other, weight = _around(values, 0.5, 0, len(values))
-    one, other = math.exp(one), math.exp(other)
-    return one + weight * (other - one)
-
-
-@_jit
-def _figures(values, limit, scratch, figures):
-    """Write the results of a motor to ``figures``, as in `Best`, and reorder the ``values``."""
-    _exponentials(values[CURRENT], scratch, values[CURRENT])
-    _middle(values[CURRENT], figures[0:3])
-    _middle(values[RISE], figures[3:6])
-    figures[6] = limit - figures[4]
-    figures[7] = _reserve(values[BREAKDOWN])
-    figures[8] = _median(values[SLIP])
-    figures[9] = math.exp(_median(values[CAPACITOR]))
-
-
-@_jit
 def _blocked(best, u, m, rule):
     """Count a motor that passes the plain rules but fails ``rule``, and record it as nearest."""
     best.failing[u, rule] += 1
@@ -618,12 +658,26 @@ def _blocked(best, u, m, rule):
         best.nearest[u], best.obstacles[u] = m, np.int64(1) << rule
 
 
-@_jit
+@_jit_sums
 def _mean(values):
     total = 0.0
     for value in values:
         total += value
     return total / len(values)
+
+
+@_jit
+def _steps(limit, temps):
+    """Return the median margin of ``temps`` below ``limit`` in whole steps of STEP_MARGIN.
+
+    The steps are first calculated from the mean. The median is calculated only if counting shows
+    that it may round to another number.
+    """
+    steps = np.rint((limit - _mean(temps)) / STEP_MARGIN)
+    middle, half = limit - STEP_MARGIN * steps, STEP_MARGIN / 2
+    if _compared(temps, middle - half) > 0 and _compared(temps, middle + half) < 0:
+        return steps
+    return np.rint((limit - np.median(temps)) / STEP_MARGIN)
 
 
 @_jit
@@ -647,96 +701,134 @@ def _screen(
     count, samples = units.coefficient.shape
     _site(surfaces, units, site)
     _work_failed(failed, old, units, site, was)
-    keys, figures = np.empty((count, BEST, 8)), np.empty(10)
+    keys, key = np.empty((count, BEST, 8)), np.empty(8)
     scratch = _scratch_of(surfaces.terms, samples)
     values = scratch.values
-    key, plain = np.empty(8), np.empty(count, dtype=np.int64)
+    plain, supply = np.empty((2, count), dtype=np.int64)
     unlike, measure = np.empty(count), np.empty(count, dtype=np.bool_)
-    supply = np.empty(count, dtype=np.int64)
     for m in range(len(motors.works)):
         if not motors.works[m]:
             best.failing[:, LISTED] += 1
             continue
-        near = limits.supply_voltage
+        near, synchronous = limits.supply_voltage, motors.synchronous[m]
         _plain(motors, m, units, old, facts, near, plain, unlike, measure, supply)
         _motor(surfaces, m, scratch)
-        for u in np.flatnonzero(plain < NOT_FIT):
-            at = units.old[u]
-            number = old.rating_number[at, m]
-            rating, weather, temp_air = (
-                motors.ratings[m, number],
-                units.weather[u],
-                site.temp_air[u],
-            )
-            ambient = _ambient(motors.ambient[m], old.ambient[at], temp_air, weather, limits)
-            if ambient >= NOT_FIT:
-                _blocked(best, u, m, AMBIENT)
-                continue
-            best.counts[u, 2] += 1
-            alike = old.same_size[at, m], old.estimated[at, m]
-            weak = _weakness(rating, site.need[u], *alike, limits)
-            if weak >= NOT_FIT:
-                _blocked(best, u, m, SHAFT_POWER)
-                continue
-            work = plain[u] + ambient + weak
-            # limits the cost for a simulated value if the supply must be measured first
-            most = 1 if measure[u] else NOT_FIT
-            table = surfaces.coefficients[units.sideways[u], m]
-            _sides(site.air[u], site.cooling[u], scratch)
-            _basis(surfaces, m, units.voltage[u, 0], site.coefficient[u], scratch)
-            _evaluate(table[LOAD], scratch, values[LOAD])
-            share = _share_running(site.log_coefficient[u], values[LOAD])
-            starting = min(_starting(share, was.starts[u], limits), most)
-            if starting >= NOT_FIT:
-                _blocked(best, u, m, STARTING)
-                continue
-            _evaluate(table[BREAKDOWN], scratch, values[BREAKDOWN])
-            values[BREAKDOWN] -= site.log_torque[u]
-            slow = limits.torque > 0 and _reserve(values[BREAKDOWN]) < limits.torque
-            if slow and not measure[u]:
-                _blocked(best, u, m, TORQUE)
-                continue
-            _basis(surfaces, m, units.voltage[u, 1], site.coefficient[u], scratch)
-            _evaluate(table[SLIP], scratch, values[SLIP])
-            synchronous, slips, per_speed = motors.synchronous[m], values[SLIP], was.per_speed[u]
-            for d in range(samples):
-                slips[d] = (1 - slips[d]) * synchronous * per_speed[d]
-            short = most if _compared(slips, limits.near_flow) < 0 else 0
-            if short >= NOT_FIT:
-                _blocked(best, u, m, AIRFLOW)
-                continue
-            best.counts[u, 3] += 1
-            _evaluate(table[RISE], scratch, values[RISE])
-            _exponentials(values[RISE], scratch, values[RISE])
-            values[RISE] += temp_air
-            hot = min(_winding(motors.winding[m], values[RISE], was, u, limits), most)
-            if hot >= NOT_FIT:
-                _blocked(best, u, m, WINDING)
-                continue
-            _evaluate(table[CURRENT], scratch, values[CURRENT])
-            most_current = (1 + limits.running_amps) * motors.currents[m, number]
-            over = _share_above(values[CURRENT], math.log(most_current)) > limits.likely
-            _evaluate(table[CAPACITOR], scratch, values[CAPACITOR])
-            most_voltage = motors.capacitor[m] * (1 + limits.capacitor_voltage)
-            volts = _compared(values[CAPACITOR], math.log(most_voltage)) > 0
-            work += starting + short + hot + slow + over + volts
-            tasks = _plain_tasks(units, old, facts, u, m)
-            tasks |= _bit(supply[u] > 0, VOLTAGE) | _bit(ambient > 0, AMBIENT)
-            tasks |= _bit(weak > 0, SHAFT_POWER) | _bit(starting > 0, STARTING)
-            tasks |= _bit(short > 0, AIRFLOW) | _bit(hot > 0, WINDING) | _bit(slow, TORQUE)
-            tasks |= _bit(over, RUNNING_AMPS) | _bit(volts, CAPACITOR_VOLTAGE + ADAPTED)
-            _evaluate(table[INPUT], scratch, values[INPUT])
-            _exponentials(values[INPUT], scratch, values[INPUT])
-            options.work[u, m], options.power[u, m] = work, _mean(values[INPUT])
-            best.counts[u, min(work, 1)] += 1
-            price, margin = motors.price[m], motors.winding[m] - _median(values[RISE])
-            key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
-            key[3], key[4] = work - (tasks >> capacitor & 1), np.rint(100 * unlike[u])
-            key[5] = math.inf if math.isnan(margin) else -np.rint(margin / 5)
-            key[6], key[7] = price, motors.place[m]
-            if best.motor[u, BEST - 1] < 0 or _before(key, keys[u, BEST - 1]):
-                _figures(values, motors.winding[m], scratch, figures)
-                _kept(best, keys, u, m, work, number, tasks, key, figures)
+        for side in (VERTICAL, HORIZONTAL):
+            # the polynomials of one side fit in the cache
+            chosen = np.flatnonzero((plain < NOT_FIT) & (units.sideways == side))
+            table = surfaces.coefficients[side, m]
+            if len(chosen):
+                _bounds(table, scratch)
+            for u in chosen:
+                at = units.old[u]
+                number = old.rating_number[at, m]
+                rating, temp_air = motors.ratings[m, number], site.temp_air[u]
+                rated = motors.ambient[m], old.ambient[at]
+                ambient = _ambient(*rated, temp_air, units.weather[u], limits)
+                if ambient >= NOT_FIT:
+                    _blocked(best, u, m, AMBIENT)
+                    continue
+                best.counts[u, 2] += 1
+                alike = old.same_size[at, m], old.estimated[at, m]
+                weak = _weakness(rating, site.need[u], *alike, limits)
+                if weak >= NOT_FIT:
+                    _blocked(best, u, m, SHAFT_POWER)
+                    continue
+                work = plain[u] + ambient + weak
+                # limits the cost for a simulated value if the supply must be measured first
+                most = 1 if measure[u] else NOT_FIT
+                _sides(site.air[u], site.cooling[u], scratch)
+                starting, slow = 0, False
+                surely = _surely_starts(table[LOAD], site.log_coefficient[u], scratch, limits)
+                if limits.torque > 0 or not surely:
+                    _basis(surfaces, m, units.voltage[u, 0], site.coefficient[u], scratch)
+                if not surely:
+                    _evaluate(table[LOAD], scratch, values[LOAD])
+                    share = _share_running(site.log_coefficient[u], values[LOAD])
+                    starting = min(_starting(share, was.starts[u], limits), most)
+                if starting >= NOT_FIT:
+                    _blocked(best, u, m, STARTING)
+                    continue
+                if limits.torque > 0:
+                    _evaluate(table[BREAKDOWN], scratch, values[BREAKDOWN])
+                    values[BREAKDOWN] -= site.log_torque[u]
+                    _exponentials(values[BREAKDOWN], scratch, values[BREAKDOWN])
+                    slow = _compared(values[BREAKDOWN], limits.torque) < 0
+                if slow and not measure[u]:
+                    _blocked(best, u, m, TORQUE)
+                    continue
+                _basis(surfaces, m, units.voltage[u, 1], site.coefficient[u], scratch)
+                airless = _short(table, synchronous, was.per_speed[u], limits.near_flow, scratch)
+                short = most if airless else 0
+                if short >= NOT_FIT:
+                    _blocked(best, u, m, AIRFLOW)
+                    continue
+                best.counts[u, 3] += 1
+                _evaluate(table[RISE], scratch, values[RISE])
+                _exponentials(values[RISE], scratch, values[RISE])
+                values[RISE] += temp_air
+                hot = min(_winding(motors.winding[m], values[RISE], was, u, limits), most)
+                if hot >= NOT_FIT:
+                    _blocked(best, u, m, WINDING)
+                    continue
+                most_current = (1 + limits.running_amps) * motors.currents[m, number]
+                over = _overloaded(table, math.log(most_current), limits.likely, scratch)
+                most_voltage = motors.capacitor[m] * (1 + limits.capacitor_voltage)
+                volts = _overvoltage(table, math.log(most_voltage), scratch)
+                work += starting + short + hot + slow + over + volts
+                tasks = _plain_tasks(units, old, facts, u, m)
+                tasks |= _bit(supply[u] > 0, VOLTAGE) | _bit(ambient > 0, AMBIENT)
+                tasks |= _bit(weak > 0, SHAFT_POWER) | _bit(starting > 0, STARTING)
+                tasks |= _bit(short > 0, AIRFLOW) | _bit(hot > 0, WINDING) | _bit(slow, TORQUE)
+                tasks |= _bit(over, RUNNING_AMPS) | _bit(volts, CAPACITOR_VOLTAGE + ADAPTED)
+                _evaluate(table[INPUT], scratch, values[INPUT])
+                _exponentials(values[INPUT], scratch, values[INPUT])
+                options.work[u, m], options.power[u, m] = work, _mean(values[INPUT])
+                best.counts[u, min(work, 1)] += 1
+                price, steps = motors.price[m], _steps(motors.winding[m], values[RISE])
+                key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
+                key[3], key[4] = work - (tasks >> capacitor & 1), np.rint(100 * unlike[u])
+                key[5] = math.inf if math.isnan(steps) else -steps
+                key[6], key[7] = price, motors.place[m]
+                if best.motor[u, BEST - 1] < 0 or _before(key, keys[u, BEST - 1]):
+                    _kept(best, keys, u, m, work, number, tasks, key)
+
+
+@_jit
+def _surely_starts(weights, log_coefficient, scratch, limits):
+    """Return True if enough samples start at the lowest value that the polynomial can have."""
+    count, beyond = 0, scratch.beyond[LOAD]
+    for d in range(len(beyond)):
+        count += log_coefficient[d] < weights[0, d] - beyond[d]
+    return count / len(beyond) >= 1 - limits.question_risk
+
+
+@_jit
+def _simulate(surfaces, motors, units, site, was, unit, motor, out):
+    """Calculate the figures of motors on units, shape (pairs, figures, samples).
+
+    The figures are the airflow fraction, the winding temperature [degC], the current [A], the
+    torque reserve, and the natural logarithm of the capacitor voltage [V], at the places SLIP,
+    RISE, CURRENT, BREAKDOWN and CAPACITOR.
+    """
+    scratch, last = _scratch_of(surfaces.terms, units.coefficient.shape[1]), -1
+    for pair in range(len(unit)):
+        u, m, values = unit[pair], motor[pair], out[pair]
+        if m != last:
+            _motor(surfaces, m, scratch)
+            last = m
+        table = surfaces.coefficients[units.sideways[u], m]
+        _sides(site.air[u], site.cooling[u], scratch)
+        _basis(surfaces, m, units.voltage[u, 0], site.coefficient[u], scratch)
+        _evaluate(table[BREAKDOWN], scratch, values[BREAKDOWN])
+        values[BREAKDOWN] -= site.log_torque[u]
+        _basis(surfaces, m, units.voltage[u, 1], site.coefficient[u], scratch)
+        for figure in (SLIP, RISE, CURRENT, CAPACITOR):
+            _evaluate(table[figure], scratch, values[figure])
+        _flows(values[SLIP], motors.synchronous[m], was.per_speed[u])
+        for figure in (RISE, CURRENT, BREAKDOWN):
+            _exponentials(values[figure], scratch, values[figure])
+        values[RISE] += site.temp_air[u]
 
 
 @_jit
@@ -850,8 +942,35 @@ def _screened(surfaces, failed, motors, units, old, facts, limits, rules, capaci
     options = Options.none(len(units.coefficient), len(motors.works))
     given = limits, site, was, best, options, capacitor
     _screen(surfaces, failed, motors, units, old, facts, *given)
+    _describe(surfaces, motors, units, site, was, best)
     _count_plain_failures(motors, units, old, facts, limits.supply_voltage, best)
     return best, options
+
+
+def _describe(surfaces, motors, units, site, was, best) -> None:
+    """Calculate the figures of the best motors."""
+    unit, rank = np.nonzero(best.motor >= 0)
+    motor = best.motor[unit, rank]
+    order = np.lexsort((units.sideways[unit], motor))  # the polynomials of a motor stay in the cache
+    unit, rank, motor = unit[order], rank[order], motor[order]
+    values = np.empty((len(unit), INPUT + 1, units.coefficient.shape[1]), np.float32)
+    _simulate(surfaces, motors, units, site, was, unit, motor, values)
+    for figure in (SLIP, RISE, CURRENT, BREAKDOWN, CAPACITOR):
+        values[:, figure].sort(axis=-1)
+    best.figures[unit, rank, 0:3] = _quantiles(values[:, CURRENT])
+    best.figures[unit, rank, 3:6] = winding = _quantiles(values[:, RISE])
+    best.figures[unit, rank, 6] = motors.winding[motor] - winding[:, 1]
+    for place, figure in ((7, BREAKDOWN), (8, SLIP), (9, CAPACITOR)):
+        best.figures[unit, rank, place] = _quantiles(values[:, figure])[:, 1]
+    best.figures[unit, rank, 9] = np.exp(best.figures[unit, rank, 9])
+
+
+def _quantiles(ordered) -> np.ndarray:
+    """Return the 5th, 50th and 95th percentiles of ordered values, shape (pairs, 3)."""
+    at = np.array((0.05, 0.5, 0.95)) * (ordered.shape[1] - 1)
+    low = np.minimum(at.astype(int), ordered.shape[1] - 2)
+    one, other = ordered[:, low].astype(float), ordered[:, low + 1]
+    return one + (at - low) * (other - one)
 
 
 def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):
