@@ -41,6 +41,7 @@ from airover.selection.screening_kernel import winding_temperatures
 YEARS = 15
 HORIZON = 10  # years, for the failures of one unit
 DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, design temperatures
+USUAL_TEMP = 80.0  # degC, at which the aging law of a winding is calculated, and at twice of it
 HOTTEST_AVERAGE = 250.0  # degC; a hotter winding lasts less than a day
 CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
 SERVICE = service(completed(CostBasis(), "USD"))  # years, observed life of similar motors
@@ -108,14 +109,13 @@ class Ages(NamedTuple):
         known = self.scale[~np.isnan(self.scale[:, 0, 0])]
         at = (np.log(np.clip(known, SCALES[0], SCALES[-1])) - logs[0]) / step
         low = np.minimum(at.astype(int), len(SCALES) - 2)
-        part = at - low
-        shape = known.shape[1:]
-        out = np.zeros((*shape, len(SCALES)))
-        for place in np.ndindex(shape):
-            column, weight = low[(slice(None), *place)], part[(slice(None), *place)]
-            out[place] = np.bincount(column, 1 - weight, minlength=len(SCALES))
-            out[place][1:] += np.bincount(column, weight, minlength=len(SCALES) - 1)
-        return out
+        weight, shape = (at - low).ravel(), known.shape[1:]
+        # every part and sample has its own bins
+        place = (low + len(SCALES) * np.arange(np.prod(shape)).reshape(shape)).ravel()
+        bins = np.prod(shape) * len(SCALES)
+        out = np.bincount(place, 1 - weight, minlength=bins)
+        out += np.bincount(place + 1, weight, minlength=bins)
+        return out.reshape(*shape, len(SCALES))
 
 
 def failures(counted) -> np.ndarray:
@@ -207,12 +207,30 @@ def ages(
 
 
 def _winding_years(surfaces, units, motors, best, hours, weather, z):
-    index = np.array([_index(motor) for motor in motors])[best]
+    indices = np.array([_index(motor) for motor in motors])
+    index = indices[best]
     known = (best >= 0) & ~np.isnan(index)
     temps = winding_temperatures(surfaces, units, np.where(known, best, -1), weather.temps_outdoor)
-    temps = np.where(known[:, None, None], np.minimum(temps, HOTTEST_AVERAGE), 20.0)
-    life = life_hours(temps, np.where(known, index, 130.0)[:, None, None])
-    return _years(hours, life, known, life_at(ASSUMED_HOURS["winding"], z))
+    temps[~known] = USUAL_TEMP
+    classes = np.unique(indices[~np.isnan(indices)])
+    log_life, slope = _aging_law(classes, len(z))
+    log_life = log_life[np.searchsorted(classes, np.where(known, index, classes[0]))]
+    np.minimum(temps, HOTTEST_AVERAGE, out=temps)
+    aging = np.exp(-(log_life[:, None] + slope * (temps - USUAL_TEMP)))  # per hour
+    worked = np.einsum("ut,utd->ud", hours, aging)
+    return _years(hours, worked, known, life_at(ASSUMED_HOURS["winding"], z))
+
+
+def _aging_law(classes, samples: int):
+    """Return ln(life in h) at USUAL_TEMP, shape (classes, samples), and its slope [1/K].
+
+    The logarithm of the life is a linear function of the temperature, so two temperatures give all
+    others. The result has single precision, which is sufficient and four times as fast.
+    """
+    temps = np.broadcast_to([[USUAL_TEMP], [2 * USUAL_TEMP]], (2, samples))
+    law = np.log([life_hours(temps, index) for index in classes])
+    slope = (law[0, 1] - law[0, 0]) / USUAL_TEMP
+    return law[:, 0].astype(np.float32), slope.astype(np.float32)
 
 
 def _capacitor_years(motors, best, voltage, hours, weather, z):
@@ -221,7 +239,7 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
     rated, voltage = np.where(known, rated, 370.0), np.where(known, voltage, 370.0)
     place = np.searchsorted(CAPACITOR_VOLTAGES, voltage / circuit.OVERVOLTAGE)
     shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # keep the rating if it is above all sizes
-    made = np.maximum(rated, shop)[:, None, None]
+    reserve = np.log(np.maximum(rated, shop) / voltage)
     own = normal_draws(np.random.default_rng([0, 7]), CAPACITOR_SAMPLED, len(z))
     temp = weather.temps_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, own["over"])
     classes = np.log([circuit.LIFE_CLASSES[letter] for letter in CAPACITOR_CLASSES])
@@ -231,17 +249,21 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
         for name, ends in (("exponent", CAPACITOR_EXPONENT), ("halving", CAPACITOR_HALVING))
     )
     at_rating = circuit.life(370.0, temp, 370.0, exponent=exponent, halving_interval=halving)
-    life = share * at_rating * (made / voltage[:, None, None]) ** exponent
-    return _years(hours, life, known, life_at(ASSUMED_HOURS["capacitor"], z))
+    worked = hours @ (1 / (share * at_rating)) / np.exp(exponent * reserve[:, None])
+    return _years(hours, worked, known, life_at(ASSUMED_HOURS["capacitor"], z))
 
 
-def _years(hours, life, known, assumed_hours):
-    """Return the lives [years] from Miner's rule, shape (units, samples).
+def _years(hours, worked, known, assumed_hours):
+    """Return the lives [years], shape (units, samples).
 
     Assumed hours are used if the life is unknown.
+
+    Parameters
+    ----------
+    worked
+        Fraction of the life that is used up in a year (Miner's rule).
     """
-    worked = 1 / np.einsum("ut,utd->ud", hours, 1 / life)
-    return np.where(known[:, None], worked, assumed_hours / hours.sum(axis=1)[:, None])
+    return np.where(known[:, None], 1 / worked, assumed_hours / hours.sum(axis=1)[:, None])
 
 
 def _index(motor) -> float:

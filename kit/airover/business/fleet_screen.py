@@ -49,10 +49,9 @@ from airover.selection.screening import (
     ScreeningLimits,
     Surfaces,
 )
-from airover.selection.screening_kernel import screen
+from airover.selection.screening_kernel import percentiles, screen
 
 BLOCK = 2048  # units at a time, so that their samples fit in the processor's cache
-SHARES = (0.05, 0.5, 0.95)  # of the percentiles
 HIGHEST = {"outdoor_temperature_c": HOTTEST_OUTDOOR, "elevation_m": HIGHEST_SITE}
 HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
 
@@ -242,7 +241,7 @@ class Screener:
             work=options.work[unit, motor],
             energy=(options.power[unit, motor] * hours[unit] / 1000).astype(np.float32),
         )
-        failures = np.quantile(ages.within(fleet_lives.HORIZON), SHARES, axis=1).T
+        failures = percentiles(ages.within(fleet_lives.HORIZON))
         return taken, best, failures, ages.counted(), fitting
 
     def _nothing(self, block):
@@ -250,7 +249,7 @@ class Screener:
         ages = fleet_lives.Ages(np.full((0, len(fleet_lives.PARTS), SAMPLES), np.nan))
         best = Best.none(0, len(REASONS))
         none = Fitting(*(np.empty(0, kind) for kind in (np.int32, np.int16, np.int8, np.float32)))
-        return block, best, np.empty((0, len(SHARES))), ages.counted(), none
+        return block, best, np.empty((0, 3)), ages.counted(), none
 
     def _units(self, rows: Rows, block, failed: Failed, place, facts):
         """Return the rows of a ``block`` as ScreenedUnits, and the reasons for rejecting rows.
@@ -377,8 +376,8 @@ def _beyond(block, air, cooling):
     If several reasons are given for a unit, the last one is the clearest.
     """
     looked_at = (
-        ("air", np.median(air.temp_air, axis=1), *AIR, "degC"),
-        ("cooling", 1075 * np.median(cooling, axis=1),
+        ("air", percentiles(air.temp_air)[:, 1], *AIR, "degC"),
+        ("cooling", 1075 * percentiles(cooling)[:, 1],
          *(1075 * end for end in COOLING), "m/s"),
         ("airflow", air.fan_air_speed, 0.0, FASTEST_AIR, "m/s"),
     )  # fmt: skip
@@ -484,7 +483,7 @@ def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) ->
         temp_air=whole(temp_air, power.shape),
         temp_over=whole(over, power.shape),
         cooling_speed=whole(at_motor * thin, power.shape),
-        fan_air_speed=np.median(mean_speed, axis=1),
+        fan_air_speed=percentiles(mean_speed)[:, 1],
     )
 
 

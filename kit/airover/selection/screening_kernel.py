@@ -64,6 +64,7 @@ except ModuleNotFoundError:
 ONE, TWO = np.float32(1), np.float32(2)
 LOG2_E, LN_2, MOST_LOG = np.float32(1 / math.log(2)), np.float32(math.log(2)), np.float32(80)
 E2, E3, E4, E5, E6 = (np.float32(1 / math.factorial(n)) for n in range(2, 7))
+SHARES = (0.05, 0.5, 0.95)  # of the percentiles
 STEP_MARGIN = 5.0  # K, as in `selection.rules.ranking`
 SLACK = np.float32(1e-5)  # covers the rounding of sums in single precision
 ROUNDING = np.float32(1.5 * 2**23)  # a number to which this is added has no fraction left
@@ -863,13 +864,13 @@ def _count_plain_failures(motors, units, old, facts, near, best):
 
 
 @_jit
-def _warm(surfaces, units, best, temps_outdoor, out):
+def _warm(surfaces, units, best, order, temps_outdoor, out):
     samples = units.coefficient.shape[1]
     scratch = _scratch_of(surfaces.terms, samples)
     values = scratch.values[RISE]
     temp = np.empty(samples)
     coefficient, air, cooling = np.empty((3, samples), np.float32)
-    for u in range(len(best)):
+    for u in order:
         m = best[u]
         if m < 0:
             continue
@@ -951,25 +952,27 @@ def _describe(surfaces, motors, units, site, was, best) -> None:
     """Calculate the figures of the best motors."""
     unit, rank = np.nonzero(best.motor >= 0)
     motor = best.motor[unit, rank]
-    order = np.lexsort((units.sideways[unit], motor))  # the polynomials of a motor stay in the cache
+    order = np.lexsort((units.sideways[unit], motor))
     unit, rank, motor = unit[order], rank[order], motor[order]
     values = np.empty((len(unit), INPUT + 1, units.coefficient.shape[1]), np.float32)
     _simulate(surfaces, motors, units, site, was, unit, motor, values)
-    for figure in (SLIP, RISE, CURRENT, BREAKDOWN, CAPACITOR):
-        values[:, figure].sort(axis=-1)
-    best.figures[unit, rank, 0:3] = _quantiles(values[:, CURRENT])
-    best.figures[unit, rank, 3:6] = winding = _quantiles(values[:, RISE])
+    best.figures[unit, rank, 0:3] = percentiles(values[:, CURRENT])
+    best.figures[unit, rank, 3:6] = winding = percentiles(values[:, RISE])
     best.figures[unit, rank, 6] = motors.winding[motor] - winding[:, 1]
     for place, figure in ((7, BREAKDOWN), (8, SLIP), (9, CAPACITOR)):
-        best.figures[unit, rank, place] = _quantiles(values[:, figure])[:, 1]
+        best.figures[unit, rank, place] = percentiles(values[:, figure])[:, 1]
     best.figures[unit, rank, 9] = np.exp(best.figures[unit, rank, 9])
 
 
-def _quantiles(ordered) -> np.ndarray:
-    """Return the 5th, 50th and 95th percentiles of ordered values, shape (pairs, 3)."""
-    at = np.array((0.05, 0.5, 0.95)) * (ordered.shape[1] - 1)
-    low = np.minimum(at.astype(int), ordered.shape[1] - 2)
-    one, other = ordered[:, low].astype(float), ordered[:, low + 1]
+def percentiles(values) -> np.ndarray:
+    """Return the 5th, 50th and 95th percentiles of ``values``, shape (units, samples).
+
+    The result has shape (units, 3). NumPy sorts short rows faster than it finds quantiles in them.
+    """
+    ordered = np.sort(values, axis=1)
+    at = np.array(SHARES) * (ordered.shape[1] - 1)
+    low = np.minimum(at.astype(int), max(ordered.shape[1] - 2, 0))
+    one, other = ordered[:, low].astype(float), ordered[:, np.minimum(low + 1, ordered.shape[1] - 1)]
     return one + (at - low) * (other - one)
 
 
@@ -993,6 +996,7 @@ def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_
     """
     _needed()
     shape = (len(motor), len(temps_outdoor), units.coefficient.shape[1])
-    out = np.full(shape, np.nan)
-    _warm(surfaces, units, np.asarray(motor), np.asarray(temps_outdoor, dtype=float), out)
+    out, motor = np.full(shape, np.nan, np.float32), np.asarray(motor)
+    order = np.lexsort((units.sideways, motor))  # the polynomials of a motor stay in the cache
+    _warm(surfaces, units, motor, order, np.asarray(temps_outdoor, dtype=float), out)
     return out
