@@ -505,9 +505,12 @@ def _starting(share, old_share, limits):
 
 
 @_jit
-def _before(one, other):
-    """Return True if one key ranks ahead of another, in the order of `selection.rules.ranking`."""
-    for place in range(len(one)):
+def _before(one, other, places):
+    """Return True if one key ranks ahead of another by its first ``places``.
+
+    The order is that of `selection.rules.ranking`.
+    """
+    for place in range(places):
         if one[place] != other[place]:
             return one[place] < other[place]
     return False
@@ -517,7 +520,7 @@ def _before(one, other):
 def _kept(best, keys, u, m, work, rating, tasks, key):
     """Insert a motor in rank order among the best motors for unit ``u``, in place of the last."""
     at = BEST - 1
-    while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1])):
+    while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1], len(key))):
         at -= 1
     for down in range(BEST - 1, at, -1):
         best.motor[u, down] = best.motor[u, down - 1]
@@ -786,12 +789,15 @@ def _screen(
                 _exponentials(values[INPUT], scratch, values[INPUT])
                 options.work[u, m], options.power[u, m] = work, _mean(values[INPUT])
                 best.counts[u, min(work, 1)] += 1
-                price, steps = motors.price[m], _steps(motors.winding[m], values[RISE])
+                full, price = best.motor[u, BEST - 1] >= 0, motors.price[m]
                 key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
                 key[3], key[4] = work - (tasks >> capacitor & 1), np.rint(100 * unlike[u])
+                if full and _before(keys[u, BEST - 1], key, 5):
+                    continue
+                steps = _steps(motors.winding[m], values[RISE])
                 key[5] = math.inf if math.isnan(steps) else -steps
                 key[6], key[7] = price, motors.place[m]
-                if best.motor[u, BEST - 1] < 0 or _before(key, keys[u, BEST - 1]):
+                if not full or _before(key, keys[u, BEST - 1], len(key)):
                     _kept(best, keys, u, m, work, number, tasks, key)
 
 
