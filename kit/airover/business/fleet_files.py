@@ -405,6 +405,25 @@ def part_table(path, columns=None) -> "pa.Table":
         raise _damaged(error, path) from None
 
 
+def places_of(column, names) -> np.ndarray:
+    """Return the place of each text of an Arrow ``column`` in ``names``, or -1."""
+    return pc.fill_null(pc.index_in(column, pa.array(names)), -1).to_numpy()
+
+
+def rows_in(path) -> int:
+    """Return the number of rows in the Parquet file of a part.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
+    try:
+        return pq.read_metadata(path).num_rows
+    except (OSError, pa.ArrowException) as error:
+        raise _damaged(error, path) from None
+
+
 def rejects_bytes(table, reasons: dict[int, InputError], start: int) -> bytes:
     """Return a Parquet file with the row number (from 1), unit and reason of each rejected row.
 

@@ -22,7 +22,7 @@ from scipy import optimize, sparse
 
 from airover.business import fleet_lives
 from airover.business.costs import SHAPES, SURVIVORS, completed, life_at, weibull_scale
-from airover.business.fleet_files import part_table
+from airover.business.fleet_files import part_table, places_of, rows_in
 from airover.core.errors import InputError
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.model.simulation import SAMPLES
@@ -223,23 +223,27 @@ def standard(folder, numbers, motors) -> dict:
 
 def _pairs(folder, numbers, motors) -> Pairs:
     """Return the motors that fit each unit (if any), for up to about MOST_UNITS units."""
-    names = {one.name: number for number, one in enumerate(motors)}
-    found, firsts, start = [], [], 0
+    names = [one.name for one in motors]
+    firsts, counts, start = [], [], 0
     for number in numbers:
         if start >= MOST_UNITS:
             break
         first = part_table(folder / f"part-{number:05d}.parquet", ["motor_1"])["motor_1"]
-        first = np.array([names.get(one, -1) for one in first.to_pylist()], dtype=np.int16)
+        firsts.append(places_of(first, names).astype(np.int16))
+        counts.append(rows_in(folder / fitting_file(number)))
+        start += int((firsts[-1] >= 0).sum())
+    ends = np.cumsum([0, *counts])
+    found = [np.empty(ends[-1], kind) for kind in (np.int32, np.int16, np.int8, np.float32)]
+    start = 0
+    for number, first, low, high in zip(numbers, firsts, ends[:-1], ends[1:], strict=False):
         pairs = part_table(folder / fitting_file(number))
-        row, *columns = (
-            pairs[name].to_numpy() for name in ("row", "motor", "work", "kwh_per_year")
-        )
         place = np.cumsum(first >= 0, dtype=np.int32) - 1 + start  # units without one are left out
-        found.append((place[row], *columns))
-        firsts.append(first[first >= 0])
-        start += len(firsts[-1])
-    columns = (np.concatenate(one) for one in zip(*found, strict=True))
-    return Pairs(*columns, np.concatenate(firsts))
+        found[0][low:high] = place[pairs["row"].to_numpy()]
+        for whole, name in zip(found[1:], ("motor", "work", "kwh_per_year"), strict=True):
+            whole[low:high] = pairs[name].to_numpy()
+        start += int((first >= 0).sum())
+    first = np.concatenate(firsts)
+    return Pairs(*found, first[first >= 0])
 
 
 def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
@@ -254,9 +258,11 @@ def _greedy(pairs: Pairs, allowed, motors) -> list[int]:
         gain = np.where(able, fits.T @ left, 0)
         if not gain.any():
             return order
-        best = np.lexsort((as_is.T @ left, gain))[-1]
-        order.append(int(best))
-        left[fits[:, [best]].nonzero()[0]] = 0
+        equal = np.flatnonzero(gain == gain.max())
+        if len(equal) > 1:
+            equal = equal[np.argsort((as_is.T @ left)[equal], kind="stable")]
+        order.append(int(equal[-1]))
+        left[pairs.unit[pairs.motor == equal[-1]]] = 0
 
 
 def _fewest(pairs: Pairs, motors) -> tuple[list[int], int]:
@@ -265,15 +271,14 @@ def _fewest(pairs: Pairs, motors) -> tuple[list[int], int]:
     The set is empty if the problem is too large or if HiGHS finds none.
     """
     rows = pairs.table(len(motors))
-    packed = np.concatenate(
-        [
-            np.packbits(rows[at : at + 50_000].toarray() > 0, axis=1)
-            for at in range(0, rows.shape[0], 50_000)
-        ]
-    )
-    sets = np.unpackbits(np.unique(packed, axis=0), axis=1, count=len(motors)).astype(bool)
-    if len(sets) > MOST_SETS:
+    met = set()
+    for at in range(0, rows.shape[0], 50_000):
+        packed = np.packbits(rows[at : at + 50_000].toarray() > 0, axis=1)
+        met.update(packed.view(f"V{packed.shape[1]}").ravel().tolist())
+    if len(met) > MOST_SETS:
         return [], 1
+    packed = np.frombuffer(b"".join(sorted(met)), np.uint8).reshape(len(met), -1)
+    sets = np.unpackbits(packed, axis=1, count=len(motors)).astype(bool)
     kept = np.empty((0, len(motors)), bool)
     for one in sets[np.argsort(sets.sum(axis=1), kind="stable")]:
         if not (kept <= one).all(axis=1).any():  # a smaller set is already covered
@@ -331,6 +336,7 @@ def _list(pairs: Pairs, best, chosen: list[int], before, motors, price) -> dict:
     unit = np.flatnonzero(best >= 0)
     best = best[unit]
     work, energy = (one[unit] for one in before)
+    served = np.bincount(pairs.motor[best], minlength=len(motors))
     more = np.nansum(price[pairs.motor[best]]) - np.nansum(price[pairs.first[unit]])
     return {
         "motors": len(chosen),
@@ -341,7 +347,5 @@ def _list(pairs: Pairs, best, chosen: list[int], before, motors, price) -> dict:
         "more_with_work": int(((pairs.work[best] > 0) & (work == 0)).sum()),
         "kwh_more_per_year": float(f"{float(np.sum(pairs.energy[best] - energy)):.6g}"),
         "price_more": float(f"{float(more):.6g}"),
-        "units_by_motor": {
-            motors[one].name: int((pairs.motor[best] == one).sum()) for one in chosen
-        },
+        "units_by_motor": {motors[one].name: int(served[one]) for one in chosen},
     }

@@ -51,7 +51,7 @@ from airover.selection.screening import (
 )
 from airover.selection.screening_kernel import percentiles, screen
 
-BLOCK = 2048  # units at a time, so that their samples fit in the processor's cache
+BLOCK = 1024  # units at a time, so that their samples fit in the processor's cache
 HIGHEST = {"outdoor_temperature_c": HOTTEST_OUTDOOR, "elevation_m": HIGHEST_SITE}
 HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
 

@@ -4,11 +4,12 @@ The motors and the different nameplates of a fleet are prepared first, once for 
 local workers map the prepared arrays from one file, so that they are in memory only once.
 """
 
+import ctypes
 import mmap
 import pickle
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, wait
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import NamedTuple
@@ -87,6 +88,7 @@ def crew_of(
                 return
             keep_arrays(held, screener)
             del surfaces, known, screener
+            return_memory()
             yield Crew(partial(pool.submit, _worked_here, held, work), _first, workers)
     finally:
         for path in (held, rules):
@@ -134,6 +136,15 @@ def kept_arrays(path: Path):
         arrays.append(whole[start : start + size])
         start += size
     return pickle.loads(told, buffers=arrays)
+
+
+def return_memory() -> None:
+    """Return memory that is no longer used to the system, where the C library can do this.
+
+    The C library otherwise keeps it, because small blocks that are still used lie in between.
+    """
+    with suppress(AttributeError, OSError, TypeError):
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 def _surfaces(pool, motors, needed, tell):
