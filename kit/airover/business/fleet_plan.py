@@ -18,7 +18,7 @@ from math import ceil, gamma
 from typing import NamedTuple
 
 import numpy as np
-from scipy import optimize, sparse
+import scipy  # loads scipy.optimize and scipy.sparse on first use, which takes 0.5 s
 
 from airover.business import fleet_lives
 from airover.business.costs import SHAPES, SURVIVORS, completed, life_at, weibull_scale
@@ -187,7 +187,7 @@ class Pairs(NamedTuple):
         unit, motor = self.unit[kept], self.motor[kept].astype(np.int32)
         ends = np.cumsum(np.bincount(unit, minlength=len(self.first)), dtype=np.int32)
         ones, starts = np.ones(len(unit), np.int32), np.append(np.int32(0), ends)
-        return sparse.csr_array((ones, motor, starts), (len(self.first), motors))
+        return scipy.sparse.csr_array((ones, motor, starts), (len(self.first), motors))
 
 
 def standard(folder, numbers, motors) -> dict:
@@ -287,11 +287,13 @@ def _fewest(pairs: Pairs, motors) -> tuple[list[int], int]:
         return [], 1
     as_is = np.bincount(pairs.motor[pairs.work == 0], minlength=len(motors))
     cost = 1 - as_is / (as_is.sum() + 1) / 2  # among equally short lists, the one with less work
-    found = optimize.milp(
+    found = scipy.optimize.milp(
         cost,
         integrality=np.ones(len(motors)),
         bounds=(0, 1),
-        constraints=optimize.LinearConstraint(sparse.csr_array(kept.astype(float)), lb=1),
+        constraints=scipy.optimize.LinearConstraint(
+            scipy.sparse.csr_array(kept.astype(float)), lb=1
+        ),
         options={"node_limit": NODES, "mip_rel_gap": 0.0},
     )
     # All reductions in cost together are less than one motor, so the bound rounds up to a count.

@@ -962,8 +962,9 @@ def _describe(surfaces, motors, units, site, was, best) -> None:
     unit, rank, motor = unit[order], rank[order], motor[order]
     values = np.empty((len(unit), INPUT + 1, units.coefficient.shape[1]), np.float32)
     _simulate(surfaces, motors, units, site, was, unit, motor, values)
+    winding = percentiles(values[:, RISE])
     best.figures[unit, rank, 0:3] = percentiles(values[:, CURRENT])
-    best.figures[unit, rank, 3:6] = winding = percentiles(values[:, RISE])
+    best.figures[unit, rank, 3:6] = winding
     best.figures[unit, rank, 6] = motors.winding[motor] - winding[:, 1]
     for place, figure in ((7, BREAKDOWN), (8, SLIP), (9, CAPACITOR)):
         best.figures[unit, rank, place] = percentiles(values[:, figure])[:, 1]
@@ -976,9 +977,10 @@ def percentiles(values) -> np.ndarray:
     The result has shape (units, 3). NumPy sorts short rows faster than it finds quantiles in them.
     """
     ordered = np.sort(values, axis=1)
-    at = np.array(SHARES) * (ordered.shape[1] - 1)
-    low = np.minimum(at.astype(int), max(ordered.shape[1] - 2, 0))
-    one, other = ordered[:, low].astype(float), ordered[:, np.minimum(low + 1, ordered.shape[1] - 1)]
+    last = ordered.shape[1] - 1
+    at = np.array(SHARES) * last
+    low = at.astype(int)
+    one, other = ordered[:, low].astype(float), ordered[:, np.minimum(low + 1, last)]
     return one + (at - low) * (other - one)
 
 
