@@ -25,6 +25,7 @@ from airover.business.fleet_files import (
     is_ours,
     names_of,
     rejects_bytes,
+    return_memory,
     rows_of,
     units_file,
     versions,
@@ -140,6 +141,7 @@ def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
             manifest.add(number, files, facts)
             done += facts["rows"]
             tell(done, table.rows, UNITS_DONE)
+        return_memory()
         under_way |= {crew.submit(*one) for one in islice(waiting, len(ended))}
 
 

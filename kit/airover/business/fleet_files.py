@@ -1,5 +1,6 @@
 """Read a table of units in batches and write the results as Parquet files (pyarrow)."""
 
+import ctypes
 import datetime
 import io
 import json
@@ -403,6 +404,16 @@ def part_table(path, columns=None) -> "pa.Table":
         return pq.read_table(path, columns=columns)
     except (OSError, pa.ArrowException) as error:
         raise _damaged(error, path) from None
+
+
+def return_memory() -> None:
+    """Return memory that is no longer used to the system, where this is possible.
+
+    Arrow and the C library otherwise keep it for later, which adds up over the processes of a run.
+    """
+    pa.default_memory_pool().release_unused()
+    with suppress(AttributeError, OSError, TypeError):
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 def places_of(column, names) -> np.ndarray:

@@ -4,17 +4,17 @@ The motors and the different nameplates of a fleet are prepared first, once for 
 local workers map the prepared arrays from one file, so that they are in memory only once.
 """
 
-import ctypes
 import mmap
 import pickle
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, wait
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import NamedTuple
 
 from airover.business import fleet_response
+from airover.business.fleet_files import return_memory
 from airover.business.fleet_processes import worker_pool
 from airover.business.fleet_screen import Screener
 from airover.business.fleet_units import Known, RuleTables, joined_known, read_nameplates
@@ -138,15 +138,6 @@ def kept_arrays(path: Path):
     return pickle.loads(told, buffers=arrays)
 
 
-def return_memory() -> None:
-    """Return memory that is no longer used to the system, where the C library can do this.
-
-    The C library otherwise keeps it, because small blocks that are still used lie in between.
-    """
-    with suppress(AttributeError, OSError, TypeError):
-        ctypes.CDLL(None).malloc_trim(0)
-
-
 def _surfaces(pool, motors, needed, tell):
     """Return the Surfaces of all motors, which are empty for motors that are not ``needed``."""
     able = [motor for motor, one in zip(motors, needed, strict=True) if one] or motors[:1]
@@ -169,7 +160,10 @@ def _kept(path: Path):
 
 
 def _worked_here(path: Path, work: Callable, *part):
-    return work(_kept(path), *part)
+    try:
+        return work(_kept(path), *part)
+    finally:
+        return_memory()
 
 
 def _first(futures):
