@@ -87,7 +87,9 @@ def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, ad
     expect(verdict(page)).to_have_text(other)  # Run All keeps what was entered
 
 
-def test_a_blank_job_goes_through_two_worksheets_a_slider_and_out_as_a_workbook(page, address, folder):
+def test_a_blank_job_goes_through_two_worksheets_a_slider_and_out_as_a_workbook(
+    page, address, folder
+):
     run(page, address, "01-replacement")
     page.get_by_role("button", name="New", exact=True).click()
     expect(verdict(page)).to_contain_text("Enter the nameplate first")
