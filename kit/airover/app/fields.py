@@ -284,13 +284,14 @@ class Fields:
     ):
         self.record, self._kind, self._write = record, kind, write or Writer()
         self._hints, self.refused, self._judged = hints, {}, (None, {})
+        self._hints_shown: dict[str, str] = {}  # HTML by field, in the present language and units
         self.usual_currency = lambda: ""  # of money that is typed without a currency
         self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
         self.controls = {name: self._control(name) for name in self.asked}
         self.problems = {name: below() for name in self.asked}
         self._lists = [name for name, asked in self.asked.items() if isinstance(asked, tuple)]
         self.pages = {title: self._page(names) for title, names in asked.items()}
-        self.tell({})
+        self._tell_all()
         vars(self).update(self.controls)
 
     def given(self) -> dict:
@@ -359,12 +360,21 @@ class Fields:
 
     def tell(self, problems: dict[str, InputError]) -> None:
         """Show the errors below their fields and, if hints are enabled, the examples."""
-        self.refused = problems
-        for name, place in self.problems.items():
-            if name in problems:
-                place.value = style.wrong(self._refusal(name, problems[name]))
-            else:
-                place.value = style.text(self._hint(name) if self._hints else "", "span")
+        changed, self.refused = self.refused | problems, problems
+        for name in changed:
+            self._tell(name)
+
+    def _tell_all(self) -> None:
+        self._hints_shown = {
+            name: style.text(self._hint(name) if self._hints else "", "span") for name in self.asked
+        }
+        for name in self.asked:
+            self._tell(name)
+
+    def _tell(self, name: str) -> None:
+        error = self.refused.get(name)
+        told = self._hints_shown[name] if error is None else style.wrong(self._refusal(name, error))
+        self.problems[name].value = told
 
     def say(self, write: Writer) -> None:
         """Update labels, examples and errors to the language and units of ``write``."""
@@ -375,7 +385,7 @@ class Fields:
             control.description = self._labelled(name)
             if not self._hints and isinstance(control, Entry):
                 control.placeholder = self._hint(name)
-        self.tell(self.refused)
+        self._tell_all()
 
     def label(self, name: str) -> str:
         """Return the label of a field, preceded on the page by the reading number."""
