@@ -32,9 +32,9 @@ def in_two(two, monkeypatch):
 
 
 def test_an_answer_is_the_same_from_another_process(in_two):
-    motors = calculators._own_motors()
+    motors = calculators.motors_of_the_kit()
     for own in (motors, motors[:9]):
-        there, here = (one(sample_job(), own) for one in (calculators.answered, answer))
+        there, here = calculators.answered(sample_job(), own)[0], answer(sample_job(), own)
         assert answer_dict(there, Writer()) == answer_dict(here, Writer())
 
 
@@ -44,9 +44,9 @@ def test_an_error_arrives_as_it_was_raised(in_two):
         update={"nameplate": job.nameplate.model_copy(update={"phase": 3})}
     )
     with pytest.raises(InputError) as here:
-        answer(three_phase, calculators._own_motors())
+        answer(three_phase, calculators.motors_of_the_kit())
     with pytest.raises(InputError) as there:
-        calculators.answered(three_phase, calculators._own_motors())
+        calculators.answered(three_phase, calculators.motors_of_the_kit())
     assert Writer().error(there.value) == Writer().error(here.value)
     with pytest.raises(RuntimeError, match="ValueError: invalid literal"):
         in_two.run(int, "x")

@@ -6,27 +6,37 @@ exceeds a limit ends with its process, which is replaced, so that others are not
 worksheet and on a page for one computer, the same functions run in the same process.
 """
 
+import copyreg
+import io
 import os
 import pickle
 import queue
 import sys
 import threading
+from collections import ChainMap
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 from functools import lru_cache
 from multiprocessing import get_all_start_methods, get_context, parent_process
 
+from airover.app.ahead import whole
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
-from airover.records.catalog import read_catalog
+from airover.model.simulation import MotorOnFan
+from airover.records.catalog import CatalogMotor, read_catalog
+from airover.records.found import Found
 from airover.records.job import Job
 from airover.selection.answer import Answer, answer
+from airover.selection.check import RuleResult
+from airover.selection.comparison import Comparison
 
 LONGEST = 60.0  # s for an answer, and for the wait for a free process
 LARGEST = 2_000_000_000  # bytes of memory in a process, where the operating system limits it
 MOST = 4  # processes, each with about 300 MB
 FIELD = Message("calculator.field")
+Ahead = tuple  # function of an answer, and its other arguments
 
 
 class Calculators:
@@ -185,27 +195,118 @@ def calculated(function: Callable, *args):
     return function(*args) if calculates_here() else _calculators.run(function, *args)
 
 
-def answered(job: Job, motors) -> Answer:
-    """Return the answer for a job, calculated in a separate process if any was started.
+def answered(job: Job, motors, ahead: Ahead | None = None) -> tuple[Answer, object]:
+    """Return the answer for a job, and the result of ``ahead``, if it is given.
 
-    Raises the same errors as `answer`, and an InputError if a limit is exceeded.
+    They are calculated in a separate process if any was started. The process calculates what a page
+    shows of the answer, and keeps the simulation until it is used.
+
+    Parameters
+    ----------
+    ahead : tuple or None, optional
+        Function and its arguments after the answer.
+
+    Raises
+    ------
+    InputError
+        For the same reasons as in `answer`, or if a limit is exceeded.
     """
     if calculates_here():
-        return answer(job, motors)
-    return calculated(_answered, job, None if motors == _own_motors() else motors)
+        found = answer(job, motors)
+        return found, None if ahead is None else ahead[0](found, *ahead[1:])
+    return pickle.loads(
+        calculated(_answered, job, None if motors is motors_of_the_kit() else motors, ahead)
+    )
+
+
+@lru_cache
+def motors_of_the_kit() -> tuple[CatalogMotor, ...]:
+    return read_catalog(data_folder() / "catalogue.csv")
+
+
+class Fetched:
+    """Simulation that is fetched from a process as soon as more than its 90 % ranges is used.
+
+    Its arrays are most of an answer, and most steps of the page do not use them.
+    """
+
+    def __init__(self, job: Job, motors, known: dict):
+        self._asked = job, motors
+        vars(self).update(known)
+
+    def __getattr__(self, name: str):
+        if name.startswith("__"):
+            raise AttributeError(name)
+        if "_whole" not in vars(self):
+            self._whole = pickle.loads(calculated(_answered, *self._asked, (whole,)))[1]
+        return getattr(self._whole, name)
 
 
 def _get_ready() -> None:
     """Evaluate the sample job, so that the first answer appears quickly."""
-    answer(Job.read(data_folder() / "jobs" / "roof-unit.toml"), _own_motors())
+    _selected(Job.read(data_folder() / "jobs" / "roof-unit.toml"), None)
 
 
-def _answered(job: Job, motors) -> Answer:
-    found = answer(job, _own_motors() if motors is None else motors)
-    _ = found.candidates[0].checks, found.failed  # the page shows them, so they are calculated here
-    return found
+def _answered(job: Job, motors, ahead: Ahead | None) -> bytes:
+    """Return the answer and the result of ``ahead``, pickled without what `Fetched` can fetch."""
+    # The selection reads no finding except the overload trips.
+    read = job.model_copy(update={"found": Found(trips=job.found.trips)})
+    found = replace(_selected(read, motors), job=job)
+    more = None if ahead is None else ahead[0](found, *ahead[1:])
+    file = io.BytesIO()
+    pickler = pickle.Pickler(file, pickle.HIGHEST_PROTOCOL)
+    pickler.dispatch_table = ChainMap(_shortened(found, job, motors, more), copyreg.dispatch_table)
+    pickler.dump((found, more))
+    return file.getvalue()
+
+
+@lru_cache(maxsize=4)
+def _selected(job: Job, motors) -> Answer:
+    return answer(job, motors_of_the_kit() if motors is None else motors)
+
+
+def _shortened(found: Answer, job: Job, motors, more) -> dict[type, Callable]:
+    """Return the functions that pickle parts of an answer in a shorter form, by type."""
+    simulation = whole(found)
+
+    def simulated(one: MotorOnFan):
+        if one is not simulation or more is simulation:
+            return object.__reduce_ex__(one, pickle.HIGHEST_PROTOCOL)
+        known = {name: getattr(one, name) for name in ("conditions", "bands", "failed")}
+        return Fetched, (job, motors, known)
+
+    def motor(one: CatalogMotor):
+        number = _numbers().get(id(one))
+        if number is None:
+            return object.__reduce_ex__(one, pickle.HIGHEST_PROTOCOL)
+        return _motor_of_the_kit, (number,)
+
+    def without_columns(one):
+        state = {name: value for name, value in vars(one).items() if name != "columns"}
+        if state.get("motors") is motors_of_the_kit():
+            state["motors"] = None
+        return _rebuilt, (type(one), state)
+
+    return {
+        MotorOnFan: simulated,
+        CatalogMotor: motor,
+        Comparison: without_columns,
+        RuleResult: without_columns,
+    }
 
 
 @lru_cache
-def _own_motors():
-    return read_catalog(data_folder() / "catalogue.csv")
+def _numbers() -> dict[int, int]:
+    return {id(one): at for at, one in enumerate(motors_of_the_kit())}
+
+
+def _motor_of_the_kit(number: int) -> CatalogMotor:
+    return motors_of_the_kit()[number]
+
+
+def _rebuilt(kind: type, state: dict):
+    found = object.__new__(kind)
+    if state.get("motors", ()) is None:
+        state["motors"] = motors_of_the_kit()
+    vars(found).update(state)
+    return found

@@ -5,7 +5,7 @@ from functools import lru_cache, partial
 
 import ipywidgets as widgets
 
-from airover.app import fields, style
+from airover.app import ahead, fields, style
 from airover.app.fields import choice, hint
 from airover.app.panel import FollowingPicture, Panel, Picture, read_job, read_motors
 from airover.app.replacement import CAUTIONED, named
@@ -83,6 +83,10 @@ class ComparePanel(Panel):
 
     def lacks(self) -> str:
         return "" if self.found is not None else self.writer("worksheet.no_answer")
+
+    @classmethod
+    def ahead(cls, host) -> tuple:
+        return (ahead.whole,)
 
     def compute(self) -> Compared:
         self._offer()

@@ -4,16 +4,16 @@ Each field shows an example or a list of accepted words.
 """
 
 from datetime import date
-from functools import lru_cache
 
 import ipywidgets as widgets
 
+from airover.app.calculators import motors_of_the_kit
 from airover.app.fields import Fields, Lines, text
 from airover.app.nameplate_panel import NameplateBox
 from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.core.units import show
-from airover.records.catalog import CatalogMotor, read_catalog
+from airover.records.catalog import CatalogMotor
 from airover.records.fan import Blade
 from airover.records.fields import (
     BEARINGS,
@@ -239,8 +239,3 @@ def _needed(nameplate: dict, site: dict) -> list[tuple[str, ...]]:
 def sample_job() -> Job:
     """Return the fictional sample job supplied with airover."""
     return Job.read(data_folder() / "jobs" / "roof-unit.toml")
-
-
-@lru_cache
-def motors_of_the_kit() -> tuple[CatalogMotor, ...]:
-    return read_catalog(data_folder() / "catalogue.csv")

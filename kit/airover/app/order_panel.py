@@ -7,11 +7,10 @@ stored with the job.
 
 import datetime
 from collections.abc import Callable
-from dataclasses import replace
 
 import ipywidgets as widgets
 
-from airover.app import style, uploads
+from airover.app import ahead, style, uploads
 from airover.app.fields import MotorChoice
 from airover.app.panel import Panel
 from airover.app.replacement import CAUTIONED, named, sentence
@@ -20,7 +19,7 @@ from airover.records.job import Job, Ticks
 from airover.reports.order import order_html
 from airover.reports.roof_sheet import roof_content, roof_html, roof_pdf
 from airover.selection.answer import Answer
-from airover.service.order import Step, WorkOrder, work_order
+from airover.service.order import Step, WorkOrder
 from airover.service.roof_sheet import RoofSheet
 
 CAUTIONS = (*CAUTIONED, "dual")
@@ -41,26 +40,23 @@ class WorkOrders:
         self._of, self._sheet = None, None
 
     def sheet(self, answer: Answer, job: Job, name: str | None) -> RoofSheet | None:
-        """Return the sheet for the motor called ``name``, or None if no motor fits.
-
-        If this motor does not fit, the sheet is for the best motor. The customer and the dates come
-        from ``job``.
-        """
-        if not answer.fitting:
-            return None
-        names = [one.case.motor.name for one in answer.fitting]
-        name = name if name in names else names[0]
-        added = {"customer": job.customer, "dates": job.dates}
-        if self._of is None or self._of[0] is not answer or self._of[1:] != (name, added):
-            whole = replace(answer, job=answer.job.model_copy(update=added))
-            self._sheet = RoofSheet(work_order(whole, name))
-            self._of = answer, name, added
+        """Return the sheet for the motor called ``name``, as `ahead.sheet` does."""
+        if self._of is None or self._of[0] is not answer or self._of[1:] != _key(job, name):
+            self.keep(answer, job, name, ahead.sheet(answer, job, name))
         return self._sheet
+
+    def keep(self, answer: Answer, job: Job, name: str | None, sheet: RoofSheet | None) -> None:
+        """Keep the ``sheet`` that `ahead.sheet` returned."""
+        self._of, self._sheet = (answer, *_key(job, name)), sheet
 
     def order(self, answer: Answer, job: Job, name: str | None) -> WorkOrder | None:
         """Return the work order with the completion dates in ``job``, or None if no motor fits."""
         sheet = self.sheet(answer, job, name)
         return None if sheet is None else sheet.order.with_ticks(job.ticks)
+
+
+def _key(job: Job, name: str | None) -> tuple:
+    return job.customer, job.dates, name
 
 
 class RoofPanel(Panel):
@@ -83,6 +79,10 @@ class RoofPanel(Panel):
         row.add_class("ao-row")
         files = [widgets.HTML(style.heading(self.writer("flow.roof.files"))), row, self.links]
         self.arrange([self.verdict], [self.motor], [self.lines, *files], [self.below])
+
+    @classmethod
+    def ahead(cls, host) -> tuple:
+        return ahead.sheet, host.form.job(), host.motor_to_install
 
     def compute(self) -> RoofSheet | None:
         return self.host.sheet()
@@ -155,6 +155,10 @@ class InstallPanel(Panel):
         self.rows = widgets.VBox(rows)
         self.rows.add_class("ao-answer")
         self.arrange([self.verdict], [], [self.rows], [])
+
+    @classmethod
+    def ahead(cls, host) -> tuple:
+        return ahead.steps, host.form.job(), host.motor_to_install
 
     def compute(self) -> WorkOrder | None:
         return self.host.order()

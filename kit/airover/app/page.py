@@ -16,7 +16,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from airover.app import style, uploads
-from airover.app.calculators import answered
+from airover.app.calculators import answered, calculates_here
 from airover.app.cause_panel import FOUND, CausePanel
 from airover.app.compare_panel import ComparePanel
 from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
@@ -37,7 +37,7 @@ from airover.records.catalog import Catalog
 from airover.records.company import CostBasis
 from airover.records.found import Found
 from airover.records.job import Customer, Job, Ticks
-from airover.selection.answer import Answer
+from airover.selection.answer import Answer, answer
 from airover.selection.check import MISSING
 from airover.service.order import WorkOrder
 from airover.service.roof_sheet import RoofSheet
@@ -99,6 +99,7 @@ class App(Panel):
         self._left: State = {}  # entries for steps that have not been created
         self.panels: list[Panel | None] = []
         self._before, self._trouble, self._bar, self._catalog_name = None, "", "", ""
+        self._evaluated: tuple[Job | None, object] = None, None  # job and motors of the answer
         self._orders, self._jobs, self._linked = WorkOrders(), KeptJobs(jobs), None
         self._make()
         self.undo = Undo(self.typed, self._go_to)
@@ -128,8 +129,21 @@ class App(Panel):
         return self.panels[self.steps.selected_index or 0]
 
     def compute(self) -> Answer:
-        """Evaluate the job without the parts that do not affect the answer."""
-        return _answered(self.form.job().model_copy(update=ASIDE), self.form.motors)
+        """Evaluate the job without the parts that do not affect the answer.
+
+        What the visible step shows of the answer is calculated with it.
+        """
+        whole, motors = self.form.job(), self.form.motors
+        job, at = whole.model_copy(update=ASIDE), self.steps.selected_index or 0
+        known, used = self._evaluated
+        if self.answer is None or motors is not used or job != known:
+            name = self.motor_to_install
+            found, more = _answered(job, motors, STEPS[at].ahead(self))
+            if isinstance(more, RoofSheet):
+                self._orders.keep(found, whole, name, more)
+            self._evaluated = job, motors
+            return found
+        return self.answer
 
     @property
     def motor_to_install(self) -> str | None:
@@ -678,15 +692,18 @@ def _below(widget: widgets.Widget):
 def get_ready() -> None:
     """Evaluate the sample job in advance so that the first result appears quickly."""
     job = sample_job().model_copy(update=ASIDE)
-    _answered(job, motors_of_the_kit())
+    _answered(job, motors_of_the_kit(), STEPS[0].ahead(None))
 
 
 # Both are shared by all pages in a process because most pages start with the same job.
-_selected = lru_cache(maxsize=8)(answered)
+_selected = lru_cache(maxsize=8)(answer)
 
 
 @lru_cache(maxsize=8)
-def _answered(job: Job, motors) -> Answer:
-    """Return the answer for a job. The selection reads no finding except the overload trips."""
+def _answered(job: Job, motors, ahead: tuple | None) -> tuple[Answer, object]:
+    """Return the answer for a job and the result of ``ahead``."""
+    if not calculates_here():
+        return answered(job, motors, ahead)
+    # The selection reads no finding except the overload trips.
     read = job.model_copy(update={"found": Found(trips=job.found.trips)})
-    return replace(_selected(read, motors), job=job)
+    return replace(_selected(read, motors), job=job), None

@@ -319,6 +319,11 @@ class Panel:
         """Return the status to show when the panel is up to date."""
         return self.host.ready() if self.on_page else ""
 
+    @classmethod
+    def ahead(cls, host) -> tuple | None:
+        """Return what to calculate with the answer of ``host`` for this step: see `app.ahead`."""
+        return None
+
     def look(self) -> None:
         """Show this step of the page and update it if necessary."""
         if self.stale:

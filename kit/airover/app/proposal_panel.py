@@ -10,7 +10,7 @@ from pathlib import Path
 import ipywidgets as widgets
 import pandas as pd
 
-from airover.app import fields, style, uploads
+from airover.app import ahead, fields, style, uploads
 from airover.app.current_job import CUSTOMER, enough
 from airover.app.fields import Fields, MotorChoice, choice, hint, text
 from airover.app.panel import FollowingPicture, PagedPanel, Picture
@@ -394,6 +394,10 @@ class ProposalPanel(PagedPanel):
             If an input is invalid.
         """
         return Job(cost=self.money.given()).cost
+
+    @classmethod
+    def ahead(cls, host) -> tuple:
+        return (ahead.whole,)
 
     def compute(self) -> Counted:
         basis, customer = self.basis, Customer(**self.customer.given())

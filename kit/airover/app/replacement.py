@@ -5,7 +5,7 @@ from collections import Counter
 
 import ipywidgets as widgets
 
-from airover.app import fields, style
+from airover.app import ahead, fields, style
 from airover.app.calculators import calculates_here
 from airover.app.current_job import CurrentJob
 from airover.app.export import CarryAway
@@ -306,6 +306,10 @@ class ReplacementPanel(CarryAway, Panel):
             self.form.fill(job)
         points = 0 if job.blade.curve is None else len(job.blade.curve.flow)
         self._curve_told.value = style.quiet(self.text("answer.curve", points=points))
+
+    @classmethod
+    def ahead(cls, host) -> tuple:
+        return (ahead.best,)
 
     def compute(self) -> Answer:
         return self.host.answer if self.on_page else answer(self.job(), self.motors())

@@ -8,6 +8,7 @@ the cost of excess power.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -107,10 +108,13 @@ class Motor:
 
         May raise InputError.
         """
-        if measured:
-            rated = identify.from_nameplate(nameplate, samples, seed, measured)
-        else:
-            rated, nameplate, _ = as_printed(nameplate, samples, seed)
+        if not measured:
+            return _unmeasured(nameplate, samples, seed)
+        rated = identify.from_nameplate(nameplate, samples, seed, measured)
+        return cls._of(rated, nameplate, seed)
+
+    @classmethod
+    def _of(cls, rated: Ensemble, nameplate: Nameplate, seed: int) -> "Motor":
         body = (nameplate.body_diameter, nameplate.body_length, nameplate.ambient_rating)
         facts = (*(_mid(amount) for amount in body), nameplate.insulation_class)
         return cls(
@@ -187,6 +191,12 @@ class Motor:
         volts, fan = voltage[:, None], load.coefficient
         warm = warmed(self.rated, self.shell, load.air, volts, self.frequency, fan, self.settle)
         return Run(self, load, voltage, warm)
+
+
+@lru_cache(maxsize=64)
+def _unmeasured(nameplate: Nameplate, samples: int, seed: int) -> Motor:
+    rated, used, _ = as_printed(nameplate, samples, seed)
+    return Motor._of(rated, used, seed)
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,6 @@
 import numpy as np
 
 from airover.core.texts import ENGLISH, Writer
-from airover.model.simulation import USUAL
-from airover.physics import compiled
 from airover.reports.drawing import (
     DASHES,
     FINE,
@@ -22,7 +20,6 @@ from airover.selection.rules import Candidate, Case
 
 SIZE = (5.8, 3.7)  # inches
 NAMES = ("low", "usual", "high")
-POINTS = 61  # speeds from standstill to synchronous speed
 NAMED = 0.45  # fraction of synchronous speed that the names of the curves cover
 FAN_NAMED = 36  # point of the fan curve with its name
 
@@ -60,8 +57,8 @@ class TorquePicture(MovingPicture):
             self._missing.set_text(missing)
             self.restore()
             return
-        speed, curves, fan = _torques(case)
-        curves, fan = (self._writer.number(one, "torque") for one in (curves, fan))
+        speed, *torques, settled = case.torque_curves
+        curves, fan = (self._writer.number(one, "torque") for one in torques)
         self._fit_axes(case, speed, curves)
         for line, curve in zip(self._motor, curves, strict=True):
             line.set_data(speed, curve)
@@ -69,7 +66,7 @@ class TorquePicture(MovingPicture):
         self._of_fan.xy = speed[FAN_NAMED], fan[FAN_NAMED]
         rating = self._writer.amount(case.rating, "power")
         self._title.set_text(self._word("title", motor=case.motor.name, rating=rating))
-        self._mark_crossing(case, speed[-1])
+        self._mark_crossing(case, settled, speed[-1])
 
     def _word(self, name: str, **values) -> str:
         return self._writer(f"answer.torque_figure.{name}", **values)
@@ -104,10 +101,9 @@ class TorquePicture(MovingPicture):
         self.axes.set(xlim=(0, speed[-1] * 1.08), ylim=(0, top))
         self.restore((speed[-1], top, *names))
 
-    def _mark_crossing(self, case: Case, synchronous: float) -> None:
+    def _mark_crossing(self, case: Case, newton_meters: float, synchronous: float) -> None:
         """Draw the operating point with its values on the side with more space."""
         rpm = case.speed_rpm.mid
-        newton_meters = float(np.median(case.simulation.solution.torque[USUAL, case.row]))
         place = rpm, self._writer.number(newton_meters, "torque")
         self._dot.set_data(*([value] for value in place))
         torque, amps = self._writer.amount(newton_meters, "torque"), f"{case.current.mid:.2f} A"
@@ -116,22 +112,3 @@ class TorquePicture(MovingPicture):
         away, side = ((-75, 0), "right") if rpm > synchronous / 2 else ((40, -20), "left")
         self._of_dot.xy = place
         self._of_dot.set(text=told, position=away, ha=side)
-
-
-def _torques(case: Case):
-    """Return speeds [rpm], motor torques [N m] at each voltage, and the fan torque [N m].
-
-    The motor torque is the median of the samples for the warm motor.
-    """
-    simulation, at = case.simulation, case.row
-    frequency = simulation.conditions.frequency
-    synchronous = 120 * frequency / case.motor.poles
-    speed = np.linspace(0, synchronous, POINTS)
-    slip, volts = 1 - speed / synchronous, simulation.conditions.voltage[:, None]
-    warm = simulation.warm_circuit(USUAL, at)
-    if compiled.AVAILABLE:
-        torque = compiled.shaft_torques(warm, volts, frequency, slip)
-    else:
-        torque = warm.balance(volts[..., None], frequency, slip[:, None]).torque.swapaxes(1, 2)
-    load = np.median(simulation.conditions.coefficient) * (speed * np.pi / 30) ** 2
-    return speed, np.median(torque, axis=1), load

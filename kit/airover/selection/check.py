@@ -65,6 +65,11 @@ class RuleResult:
         columns = [_column(value, len(outcomes)) for value in values]
         return list(zip(outcomes, *columns, strict=True))
 
+    def of(self, number: int) -> tuple[list, dict]:
+        """Return the values for motor ``number`` alone, as `columns` has them for all motors."""
+        facts = {name: (_value(value, number), kind) for name, (value, kind) in self.facts.items()}
+        return [_value(getattr(self, name), number) for name in FIGURES], facts
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -172,17 +177,29 @@ class Check:
 
 
 def check_of(
-    rule: Rule, found: RuleResult, number: int, state: str, changed: tuple[ChangedLimit, ...]
+    rule: Rule,
+    found: RuleResult,
+    number: int,
+    state: str,
+    changed: tuple[ChangedLimit, ...],
+    alone: bool = False,
 ) -> Check:
     """Return the check for motor ``number``, with the rule's ``state`` or a milder one.
 
-    ``changed`` are the limits of the rule that are changed in the job.
+    Parameters
+    ----------
+    changed : tuple[ChangedLimit, ...]
+        Limits of the rule that are changed in the job.
+    alone : bool, optional
+        True if only a few motors are asked for, so that the others are not converted.
     """
-    outcome, *values = found.rows[number]
-    figures, values = values[: len(FIGURES)], values[len(FIGURES) :]
-    named = zip(found.facts.items(), values, strict=True)
-    facts = {name: (value, kind) for (name, (_, kind)), value in named}
-    told = rule.unit, rule.kind, facts, changed
+    if alone and "columns" not in vars(found):
+        figures, facts = found.of(number)
+    else:
+        columns, facts = found.columns
+        figures = (_one(column, number) for column in columns)
+        facts = {name: (_one(column, number), kind) for name, (column, kind) in facts.items()}
+    outcome, told = str(found.outcome[number]), (rule.unit, rule.kind, facts, changed)
     return Check(rule.name, state, outcome, rule.source, *figures, *told)
 
 
@@ -213,9 +230,32 @@ def _column(value, motors: int):
         rows = zip(*(_column(end, motors) for end in value), strict=True)
         return [None if None in row else Band(*row) for row in rows]
     if isinstance(value, (list, tuple)):
-        return value
+        return list(value)
+    if isinstance(value, (np.ndarray, np.generic)):
+        value = value.tolist()
+    if isinstance(value, list):
+        return [_known(one) for one in value]
+    return _known(value)
+
+
+def _value(value, number: int):
+    """Return one motor's value out of the values for all motors, as `_column` converts them."""
+    if isinstance(value, Band):
+        ends = [_value(end, number) for end in value]
+        return None if None in ends else Band(*ends)
+    if isinstance(value, (list, tuple)):
+        return value[number]
     if isinstance(value, np.ndarray) and value.ndim:
-        unknown = np.isnan(value).tolist() if value.dtype.kind == "f" else [False] * motors
-        return [None if no else one for one, no in zip(value.tolist(), unknown, strict=True)]
-    value = value.item() if isinstance(value, (np.ndarray, np.generic)) else value
-    return [None if isinstance(value, float) and isnan(value) else value] * motors
+        value = value[number]
+    if isinstance(value, (np.ndarray, np.generic)):
+        value = value.tolist()
+    return _known(value)
+
+
+def _one(column, number: int):
+    """Return the value for one motor, or None if unknown."""
+    return column[number] if isinstance(column, list) else column
+
+
+def _known(value):
+    return None if isinstance(value, float) and isnan(value) else value

@@ -20,6 +20,7 @@ from airover.model.aging import Life, winding_life
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN
 from airover.model.conditions import HOURS_A_YEAR, Conditions
 from airover.model.simulation import USUAL, MotorOnFan, identify_motors, simulate_identified
+from airover.model.torque_curves import TorqueCurves, torque_curves
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.records.limits import ChangedLimit
@@ -42,6 +43,7 @@ from airover.selection.check import (
 )
 from airover.selection.comparison import SAME_AMPS, Comparison
 
+FEW = 20  # motors whose checks a page shows at first
 NOTHING = Life(None, governed_by="not simulated")
 BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
 
@@ -113,6 +115,11 @@ class Case:
         if self.row is None:
             return NOTHING._replace(kind=self.motor.bearings or "unknown")
         return self.at.bearing_lives[self.row]
+
+    @cached_property
+    def torque_curves(self) -> TorqueCurves | None:
+        """Torque of the warm motor and the fan against speed."""
+        return None if self.row is None else torque_curves(self.simulation, self.row)
 
     @property
     def current(self) -> Band | None:
@@ -239,24 +246,15 @@ class Judged:
 
     def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
         """Return the checks of one motor that have one of the ``states``."""
-        own = [STATES[rank] for rank in self.ranks[:, number].tolist()]
-        places = [place for place, state in enumerate(own) if state in states]
-        return tuple([self._check(place, own[place], number) for place in places])
-
-    def _check(self, place: int, state: str, number: int) -> Check:
-        """Return the check of one motor by the rule at ``place``, which motors can share."""
-        found = self.found[place]
-        key = place, state, found.rows[number]
-        check = self._checks.get(key)
-        if check is None:
-            rule, changed = self.rules[place], self._changed[place]
-            check = self._checks[key] = check_of(rule, found, number, state, changed)
-        return check
-
-    @cached_property
-    def _checks(self) -> dict[tuple, Check]:
-        """Checks that `_check` has made."""
-        return {}
+        own = (STATES[rank] for rank in self.ranks[:, number].tolist())
+        rows = zip(self.rules, self.found, own, self._changed, strict=True)
+        self._asked.add(number)
+        alone = len(self._asked) <= FEW
+        return tuple(
+            check_of(rule, found, number, state, changed, alone)
+            for rule, found, state, changed in rows
+            if state in states
+        )
 
     def winding_without_rating(self, number: int) -> Band | None:
         """Return a motor's average winding temperature [degC] without its rating as evidence.
@@ -273,6 +271,11 @@ class Judged:
             ends = zip(*(end.tolist() for end in bands), strict=True)
             known.update((at, Band(*one)) for at, one in zip(numbers, ends, strict=True))
         return known.get(number)
+
+    @cached_property
+    def _asked(self) -> set[int]:
+        """Motors whose checks were asked for."""
+        return set()
 
     @cached_property
     def _without_rating(self) -> dict[int, Band]:
@@ -356,12 +359,15 @@ class Candidate:
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Checks of the motor, including the remarks about heat and life."""
-        case = self.case
-        found = self.judged.checks(case.number)
+        case, found = self.case, self._of_rules
         doubted = ()
         if self.verdict != DOES_NOT_FIT:
             doubted = (rating_check(case, self.winding_without_rating),)
         return (*found, *doubted, winding_check(case), bearing_check(case))
+
+    @cached_property
+    def _of_rules(self) -> tuple[Check, ...]:
+        return self.judged.checks(self.case.number)
 
     @property
     def verdict(self) -> str:
@@ -374,11 +380,13 @@ class Candidate:
 
     def having(self, *states) -> tuple[Check, ...]:
         """Return the checks that result from rules and have one of the given ``states``."""
-        return self.judged.checks(self.case.number, states)
+        return tuple(one for one in self._of_rules if one.state in states)
 
     def check(self, name: str) -> Check:
-        """Return the check with the given ``name``."""
-        return next(check for check in self.checks if check.name == name)
+        """Return the check with the given ``name``, without the remarks unless it is one of them."""
+        at = [rule.name for rule in self.judged.rules]
+        found = self.having(*STATES) if name in at else self.checks
+        return next(check for check in found if check.name == name)
 
     @cached_property
     def decisive(self) -> tuple[Check, ...]:

@@ -400,12 +400,11 @@ def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
     """
     known = np.array([likelihood(causes, one) for one in evidence]).reshape(-1, len(causes.prior))
     own = np.array([causes.findings[one.finding].own for one in evidence]).reshape(known.shape)
-    rng = np.random.default_rng(seed)
-    prior = causes.prior * _moved(rng, (RANGE_SAMPLES, len(causes.prior)))
+    of_prior, shared, of_each = _errors(*known.shape, seed)
     # All causes that share a value in the file also share its error.
-    shared = _moved(rng, (RANGE_SAMPLES, len(known), 1))
-    moved = known * np.where(own, _moved(rng, (RANGE_SAMPLES, *known.shape)), shared)
-    chance, band = posterior(causes.prior, known), Band.of(posterior(prior, moved), axis=0)
+    moved = known * np.where(own, of_each, shared)
+    moved = posterior(causes.prior * of_prior, moved)
+    chance, band = posterior(causes.prior, known), Band.of(moved, axis=0)
     found = [
         Likely(one, float(chance[at]), Band(*(float(ends[at]) for ends in band)))
         for at, one in enumerate(causes.causes)
@@ -617,6 +616,14 @@ def _age(job: Job) -> Evidence:
 def _row(names) -> str | Message:
     """Return the names as a list, even if they contain commas."""
     return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
+
+
+@lru_cache(maxsize=8)
+def _errors(findings: int, causes: int, seed: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return random factors for each cause, for each finding, and for each pair of both."""
+    rng = np.random.default_rng(seed)
+    shapes = (causes,), (findings, 1), (findings, causes)
+    return tuple(_moved(rng, (RANGE_SAMPLES, *shape)) for shape in shapes)
 
 
 def _moved(rng: np.random.Generator, shape) -> np.ndarray:
