@@ -118,7 +118,12 @@ def test_the_sample_job_has_its_verdict_and_the_three_best(page):
         f"Fit with work: {counts['fits with work']}."
     )
     assert said in panel.verdict.value and counts["fits"] >= 1
-    assert panel.checks.value.count("<tr>") > 20
+    for fold, least in zip(panel.folds, (20, len(CATALOG) / 2, 10), strict=True):
+        button, section = fold.parts
+        assert section.value == "" and not button.value
+        button.value = True
+        assert section.value.count("<tr>") > least
+        button.value = False
     assert "Fictional job" in panel.verdict.value
 
 

@@ -1,6 +1,7 @@
 """Define text fields, choices and sliders, and the form for a record."""
 
 import re
+from collections.abc import Callable
 from functools import partial
 
 import ipywidgets as widgets
@@ -221,6 +222,34 @@ class Folds:
         is_open = self.buttons[title].value
         self.buttons[title].description = f"{_MARKS[is_open]} {title}"
         body.layout.display = None if is_open else "none"
+
+
+class Fold:
+    """Collapsible section that shows its HTML only while it is open.
+
+    Attributes
+    ----------
+    parts
+        Button, followed by the section that it opens.
+    """
+
+    def __init__(self):
+        self._title, self._html = "", str
+        self._button, self._body = widgets.ToggleButton(), widgets.HTML()
+        self._button.add_class("ao-fold")
+        self._button.observe(lambda _: self._show(), "value")
+        self.parts = [self._button, self._body]
+
+    def hold(self, title: str, html: Callable[[], str]) -> None:
+        """Set the title, and the function that returns the HTML; without a title, hide both."""
+        self._title, self._html = title, html
+        self._button.layout.display = None if title else "none"
+        self._show()
+
+    def _show(self) -> None:
+        is_open = self._button.value and self._title != ""
+        self._button.description = f"{_MARKS[is_open]} {self._title}"
+        self._body.value = self._html() if is_open else ""
 
 
 def tab(pages: dict[str, list]) -> widgets.Tab:

@@ -17,7 +17,7 @@ from airover.app.fields import (
     reach,
     slider,
 )
-from airover.app.panel import FollowingPicture, Panel, Picture, read_motors
+from airover.app.panel import Drawing, FollowingPicture, Panel, Picture, read_motors
 from airover.app.replacement import CAUTIONED, candidate_named, offered
 from airover.core.errors import InputError
 from airover.core.message import Quantity
@@ -98,7 +98,11 @@ class MotorPanel(CarryAway, Panel):
         self._mount = lru_cache(maxsize=4)(_mounted)
         self._capacitors = lru_cache(maxsize=1)(_capacitors)
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
-        self._swept, self._sweep, self._pictured, self._words = None, None, None, None
+        self._swept, self._sweep, self._pictured = (
+            None,
+            None,
+            AmpsPicture() if self.on_page else None,
+        )
         self._pictures = {}
         self._still, self._still_system = None, None
         self._told_sweep, self._told_still = None, None
@@ -175,8 +179,11 @@ class MotorPanel(CarryAway, Panel):
         found, write = self.answer, self.writer
         if found is None:  # another job was opened in the meantime
             return
-        png = self._narrow(found, write) if self.on_page else self._wide(found)
-        self._picture = picture_of(found, png, write)
+        words = described(found, write)
+        if self.on_page:
+            self._picture = Drawing(self._narrow(found, write), words)
+        else:
+            self._picture = Picture(self._wide(found), words)
         self.picture_shown.value = self._picture.html()
 
     def records(self) -> tuple[Fields, ...]:
@@ -233,15 +240,13 @@ class MotorPanel(CarryAway, Panel):
         return self._pictures[system].png(found)
 
     def _narrow(self, found: Expected, write: Writer) -> bytes:
-        """Return the plot of amps with text large enough for a phone."""
-        if self._pictured is None or self._words is not found.sweep:
-            words = {name: write(f"page.amps.{name}") for name in ("across", "up", "band")}
-            words["plate"] = write("page.amps.plate", amps=f"{found.mounted.current or 0:g}")
-            ends = zip(("low", "high"), found.mounted.limits, strict=True)
-            words |= {name: write(f"page.amps.{name}", volts=f"{end:.0f}") for name, end in ends}
-            self._pictured, self._words = AmpsPicture(found, words), found.sweep
+        """Return the plot of amps with text large enough for a phone, as SVG."""
+        words = {name: write(f"page.amps.{name}") for name in ("across", "up", "band")}
+        words["plate"] = write("page.amps.plate", amps=f"{found.mounted.current or 0:g}")
+        ends = zip(("low", "high"), found.mounted.limits, strict=True)
+        words |= {name: write(f"page.amps.{name}", volts=f"{end:.0f}") for name, end in ends}
         volts, amps = write.amount(found.voltage, "voltage"), write.amount(found.current, "current")
-        return self._pictured.png(found.voltage, found.current, f"{volts}: {amps}")
+        return self._pictured.svg(found, words, f"{volts}: {amps}")
 
     def _take_job(self) -> None:
         """List the motors that fit the job on the page, or the closest matches."""
@@ -447,16 +452,16 @@ def verdict_html(expected: Expected, invented: bool, write: Writer) -> str:
     return style.verdict(_BARS[expected.state], write(expected.verdict), " ".join(told))
 
 
-def picture_of(expected: Expected, png: bytes, write: Writer) -> Picture:
+def described(expected: Expected, write: Writer) -> str:
+    """Return the plot in words."""
     rpm, newton_metres = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
-    words = write(
+    return write(
         "panel.motors.picture",
         volts=f"{expected.voltage:.0f}",
         amps=Quantity(expected.current, "current"),
         rpm=f"{rpm:.0f}",
         torque=Quantity(newton_metres, "torque"),
     )
-    return Picture(png, words)
 
 
 def voltages_html(expected: Expected, write: Writer) -> str:

@@ -144,6 +144,16 @@ class Picture:
         return self.png
 
 
+class Drawing(Picture):
+    """SVG image with a text description, displayed as HTML in a step of the page."""
+
+    def __init__(self, svg: bytes, words: str):
+        self.svg, self.words = svg, words
+
+    def html(self, width: int = 640) -> str:
+        return style.image(self.svg, self.words, width, "svg+xml")
+
+
 class FollowingPicture:
     """Panel figure that is drawn after the rest of an answer to avoid delaying the verdict.
 

@@ -2,6 +2,7 @@
 
 import os
 from collections import Counter
+from collections.abc import Callable
 
 import ipywidgets as widgets
 
@@ -9,9 +10,9 @@ from airover.app import ahead, fields, style
 from airover.app.calculators import calculates_here
 from airover.app.current_job import CurrentJob
 from airover.app.export import CarryAway
-from airover.app.fields import Fields, choice, hint, text
+from airover.app.fields import Fields, Fold, choice, hint, text
 from airover.app.import_panel import ImportPanel, fold
-from airover.app.panel import AT_LEISURE, FollowingPicture, Panel, Picture
+from airover.app.panel import AT_LEISURE, Drawing, FollowingPicture, Panel, Picture
 from airover.app.running import AfterRest, running_loop
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
@@ -159,19 +160,18 @@ def named(one: Candidate, writer: Writer) -> str:
     return f"{one.case.motor.name}, {rating}: {writer(f'page.fit.{one.verdict}')}"
 
 
-def picture(candidate: Candidate, plot: TorquePicture, writer: Writer) -> Picture:
+def described(candidate: Candidate, writer: Writer) -> str:
+    """Return the torque plot of a motor in words."""
     case = candidate.case
     if case.row is None:
-        words = writer("answer.torque_figure.not_simulated", motor=case.motor.name)
-        return Picture(plot.png(candidate), words)
+        return writer("answer.torque_figure.not_simulated", motor=case.motor.name)
     low, high = case.conditions.voltage[[LOW, HIGH]]
-    words = writer(
+    return writer(
         "panel.answer.torque",
         motor=case.motor.name,
         volts=Quantity(Band(low, low, high), "voltage"),
         speed=Quantity(case.speed_rpm.mid, "speed"),
     )
-    return Picture(plot.png(candidate), words)
 
 
 def reasons(candidate: Candidate, writer: Writer) -> str:
@@ -198,11 +198,6 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def checks(candidate: Candidate, writer: Writer) -> str:
-    title = writer("page.best.checks", motor=candidate.case.motor.name)
-    return style.folded(title, style.table(tables.checks(candidate, writer)))
-
-
 def open_points(answer: Answer, writer: Writer) -> str:
     """Return the open questions, unusual data and temporary assumptions."""
     taken = style.listed("", assumed(answer.assumed, writer))
@@ -221,17 +216,37 @@ def depends_on(answer: Answer, writer: Writer) -> list[str]:
     return [writer(one) for one in (*rating, answer.measurement.message)]
 
 
-def folded(answer: Answer, writer: Writer) -> str:
-    """Return collapsible lists of the rejected motors and of the inputs with their sources."""
-    rejected = tables.rejected(answer, writer)
-    why = style.folded(
-        writer("panel.answer.rejected", count=len(rejected)),
-        style.table(tables.failures(answer, writer), "narrow"),
-        style.table(rejected),
-    )
-    origin = style.folded(writer("panel.answer.inputs"), style.table(tables.inputs(answer, writer)))
-    large = style.quiet(writer(answer.screened.told)) if answer.screened else ""
-    return large + (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))
+def sections(
+    answer: Answer, candidate: Candidate, writer: Writer
+) -> list[tuple[str, Callable[[], str]]]:
+    """Return the titles of the collapsible sections, and the functions that return their HTML.
+
+    They are the checks of one motor, the rejected motors (without a title if there are none), and
+    the inputs with their sources.
+    """
+    count = len(answer.candidates) - len(answer.fitting)
+    return [
+        (
+            writer("page.best.checks", motor=candidate.case.motor.name),
+            lambda: style.table(tables.checks(candidate, writer)),
+        ),
+        (
+            writer("panel.answer.rejected", count=count) if count else "",
+            lambda: rejected(answer, writer),
+        ),
+        (writer("panel.answer.inputs"), lambda: style.table(tables.inputs(answer, writer))),
+    ]
+
+
+def rejected(answer: Answer, writer: Writer) -> str:
+    """Return the number of motors that fail each check, and the reasons for each motor."""
+    failures = style.table(tables.failures(answer, writer), "narrow")
+    return failures + style.table(tables.rejected(answer, writer))
+
+
+def large(answer: Answer, writer: Writer) -> str:
+    """Return a note about a large catalog, or an empty string."""
+    return style.quiet(writer(answer.screened.told)) if answer.screened else ""
 
 
 class ReplacementPanel(CarryAway, Panel):
@@ -271,6 +286,12 @@ class ReplacementPanel(CarryAway, Panel):
             setattr(self, name, widgets.HTML())
         self._pictured = FollowingPicture(self._draw_picture, self.picture)
         self.details = widgets.VBox([self.checks, self.folded])
+        if self.on_page:
+            self.folds, self.note = [Fold() for _ in range(3)], widgets.HTML()
+            of_motor, *others = (fold.parts for fold in self.folds)
+            others = [part for parts in others for part in parts]
+            self.details.children = [*of_motor, self.note, *others, self.folded]
+            self.details.add_class("ao-stack")
         self._at_leisure = AfterRest(self.draw_details, AT_LEISURE)
         self._idle = AfterRest(self._prepare, IDLE)
         self.motor = choice(self.text("answer.shown"), [])
@@ -366,7 +387,12 @@ class ReplacementPanel(CarryAway, Panel):
 
     def _draw_picture(self) -> None:
         if self.answer is not None:
-            self._torque = picture(self.chosen, self._plot(), self.writer)
+            chosen, plot = self.chosen, self._plot()
+            words = described(chosen, self.writer)
+            if self.on_page:
+                self._torque = Drawing(plot.svg(chosen), words)
+            else:
+                self._torque = Picture(plot.png(chosen), words)
             self.picture.value = self._torque.own_size()
 
     @property
@@ -379,8 +405,16 @@ class ReplacementPanel(CarryAway, Panel):
         """Update the collapsed sections, which were marked as outdated."""
         if self.answer is None:
             return
-        self.checks.value = checks(self.chosen, self.writer)
-        self.folded.value = folded(self.answer, self.writer)
+        write, note = self.writer, large(self.answer, self.writer)
+        found, suited = sections(self.answer, self.chosen, write), style.quiet(write.value(suits()))
+        if self.on_page:
+            self.note.value, self.folded.value = note, suited
+            for fold, (title, html) in zip(self.folds, found, strict=True):
+                fold.hold(title, html)
+        else:
+            first, *others = (style.folded(title, html()) for title, html in found if title)
+            self.checks.value = first
+            self.folded.value = "".join([note, *others, suited])
         self.details.remove_class("ao-earlier")
         if running_loop() is not None:
             self._idle.ask()

@@ -400,11 +400,11 @@ def caution(title: str, sentences) -> str:
     return f'<div class="ao-caution">{listed(title, sentences, "h2")}</div>'
 
 
-def image(png: bytes, words: str, width: int) -> str:
-    """Return a PNG image at most ``width`` pixels wide, with ``words`` as alternative text."""
-    data = base64.b64encode(png).decode()
+def image(content: bytes, words: str, width: int, kind: str = "png") -> str:
+    """Return an image at most ``width`` pixels wide, with ``words`` as alternative text."""
+    data = base64.b64encode(content).decode()
     alt = escape(words, quote=True)
-    return f'<img src="data:image/png;base64,{data}" alt="{alt}" width="{width}">'
+    return f'<img src="data:image/{kind};base64,{data}" alt="{alt}" width="{width}">'
 
 
 def link(name: str, content: bytes, kind: str, words: str) -> str:

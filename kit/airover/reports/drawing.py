@@ -17,6 +17,7 @@ from PIL import Image
 
 from airover.core.intervals import Band
 from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
+from airover.reports.vector import svg
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on screens and phones
 PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a printed page
@@ -112,7 +113,7 @@ class MovingPicture:
         self.figure = Figure(figsize=size, dpi=dots, **more)
         self.canvas = FigureCanvasAgg(self.figure)
         self.moving = []
-        self._stills = {}
+        self._stills, self._is_vector = {}, False
 
     def set(self, *shown) -> None:
         """Move every moving part to match ``shown``."""
@@ -120,17 +121,26 @@ class MovingPicture:
 
     def png(self, *shown) -> bytes:
         """Return the figure for ``shown`` as a PNG file."""
+        self._is_vector = False
         self.set(*shown)
         for artist in self.moving:
             if artist.get_visible():
                 artist.axes.draw_artist(artist)
         return _png(self.canvas)
 
+    def svg(self, *shown) -> bytes:
+        """Return the figure for ``shown`` as an SVG file."""
+        self._is_vector = True
+        self.set(*shown)
+        return svg(self.figure)
+
     def restore(self, ends=()) -> None:
         """Restore the pixels of the axes for the limits ``ends``.
 
         The axes are rendered only once for each set of limits.
         """
+        if self._is_vector:
+            return
         if ends not in self._stills:
             if len(self._stills) == MOST_STILLS:
                 self._stills.clear()

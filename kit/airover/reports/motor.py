@@ -17,7 +17,6 @@ from airover.model.motor import Beside, CapacitorStep, RatingStep
 from airover.reports.drawing import (
     LINE,
     PLAIN,
-    SHADE,
     THIN,
     WIDE,
     MovingPicture,
@@ -297,70 +296,79 @@ class MotorPicture(MovingPicture):
 
 
 class AmpsPicture(MovingPicture):
-    """Plot of amps against voltage for one motor with its fan.
+    """Plot of amps against voltage for one motor with its fan, for a phone."""
 
-    Parameters
-    ----------
-    expected : Expected
-        Expected values with the voltage sweep and the nameplate.
-    words : dict[str, str]
-        Labels with the keys across, up, plate, band, low and high.
-    """
+    def __init__(self):
+        super().__init__(PAGE_SIZE, DPI)
+        self.axes = axes = self.figure.subplots()
+        self.figure.subplots_adjust(left=0.14, right=0.955, bottom=0.15, top=0.97)
+        frame(axes, small=PLAIN)
+        axes.locator_params(nbins=5)
+        self._band, self._mid = self.band(axes), self.line(axes, lw=LINE)
+        self._limits = [self.upright(axes, ls=":") for _ in range(2)]
+        self._plate = self.line(axes, "--", lw=THIN)
+        self._line = self.upright(axes, PAGE_FOOT)
+        self._range = self.line(axes, "_-", lw=2.6, ms=12, mew=2)
+        self._dot = self.line(axes, "o", ms=6)
+        places = {"band": ((0, -3), "center", "top"), "low": ((3, 4), "left", "bottom"),
+                  "high": ((-3, 4), "right", "bottom"), "plate": ((3, 3), "left", "bottom")}  # fmt: skip
+        self._names = {
+            name: self.note(axes, "", away, fontsize=PLAIN, ha=side, va=height)
+            for name, (away, side, height) in places.items()
+        }
+        self._label = self.words(axes, fontsize=PLAIN, va="top")
 
-    def __init__(self, expected: Expected, words: dict[str, str]):
-        super().__init__(PAGE_SIZE, DPI, layout="constrained")
-        self.axes = self.figure.subplots()
-        self._draw_axes(expected, words)
-        self._draw_amps(expected, words)
-        self._line = self.upright(self.axes, PAGE_FOOT)
-        self._range = self.line(self.axes, "_-", lw=2.6, ms=12, mew=2)
-        self._dot = self.line(self.axes, "o", ms=6)
-        self._label = self.words(self.axes, fontsize=PLAIN, va="top")
+    def set(self, expected: Expected, words: dict[str, str], label: str) -> None:
+        """Show a motor and mark its ``voltage`` with the ``label``.
 
-    def set(self, voltage: float, current: Band, label: str) -> None:
-        """Move the marker to the supply ``voltage`` [V] and the ``current`` [A]."""
-        self.restore()
-        low, mid, high = current
-        right = voltage < sum(self.axes.get_xlim()) / 2
-        self._line.set_xdata([voltage, voltage])
-        self._range.set_data([voltage, voltage], [low, high])
-        self._dot.set_data([voltage], [mid])
+        Parameters
+        ----------
+        expected : Expected
+            Expected values with the voltage sweep and the nameplate.
+        words : dict[str, str]
+            Labels with the keys across, up, plate, band, low and high.
+        """
+        top = self._fit_axes(expected, words)
+        volts, band = expected.sweep.voltage, expected.across["current_a"]
+        self._band.set_xy(outline(volts, band))
+        self._mid.set_data(volts, band.mid)
+        self._name_lines(expected, words)
+        at, (low, mid, high) = expected.voltage, expected.current
+        right = at < sum(self.axes.get_xlim()) / 2
+        self._line.set_xdata([at, at])
+        self._range.set_data([at, at], [low, high])
+        self._dot.set_data([at], [mid])
         self._label.set(
-            position=(voltage + (1.5 if right else -1.5), self._top), text=label,
+            position=(at + (1.5 if right else -1.5), top), text=label,
             ha="left" if right else "right",
         )  # fmt: skip
 
-    def _draw_axes(self, expected: Expected, words: dict[str, str]) -> None:
+    def _fit_axes(self, expected: Expected, words: dict[str, str]) -> float:
+        """Fit the axes to the data, restore their pixels and return the level of the label."""
         plate, band = expected.mounted.current, expected.across["current_a"]
         ends = [band.low.min(), band.high.max(), *([] if plate is None else [plate])]
         room = ROOM * (max(ends) - min(ends))
-        self._top = max(ends) + 0.8 * room
-        self.axes.set(
-            xlim=expected.mounted.span, ylim=(max(min(ends) - room, 0.0), max(ends) + room),
-            xlabel=words["across"], ylabel=words["up"],
-        )  # fmt: skip
-        frame(self.axes, small=PLAIN)
-        self.axes.locator_params(nbins=5)
+        span, amps = expected.mounted.span, (max(min(ends) - room, 0.0), max(ends) + room)
+        self.axes.set(xlim=span, ylim=amps, xlabel=words["across"], ylabel=words["up"])
+        self.restore((span, amps, words["across"], words["up"]))
+        return max(ends) + 0.8 * room
 
-    def _draw_amps(self, expected: Expected, words: dict[str, str]) -> None:
+    def _name_lines(self, expected: Expected, words: dict[str, str]) -> None:
         volts, band = expected.sweep.voltage, expected.across["current_a"]
-        self.axes.fill_between(volts, band.low, band.high, **SHADE)
-        self.axes.plot(volts, band.mid, color=INK, lw=LINE)
-        at = len(volts) // 2
-        self._write(words["band"], (volts[at], band.low.min()), (0, -3), "center", "top")
-        for end, side, away, key in zip(
-            expected.mounted.limits, ("left", "right"), (3, -3), ("low", "high"), strict=True
+        span, plate, foot = expected.mounted.span, expected.mounted.current, self.axes.get_ylim()[0]
+        self._names["band"].xy = volts[len(volts) // 2], band.low.min()
+        for line, end, name in zip(
+            self._limits, expected.mounted.limits, ("low", "high"), strict=True
         ):
-            self.axes.axvline(end, color=EDGE, ls=":", lw=THIN)
-            foot = (end, self.axes.get_ylim()[0])
-            self._write(words[key], foot, (away, 4), side, "bottom")
-        if (plate := expected.mounted.current) is not None:
-            self.axes.axhline(plate, color=INK, ls="--", lw=THIN)
-            place = (expected.mounted.span[0], plate)
-            self._write(words["plate"], place, (3, 3), "left", "bottom")
-
-    def _write(self, word: str, place, away, side: str, height: str) -> None:
-        note(self.axes, word, place, away, size=PLAIN, ha=side, va=height)
+            line.set_xdata([end, end])
+            self._names[name].xy = end, foot
+        for one in (self._plate, self._names["plate"]):
+            one.set_visible(plate is not None)
+        if plate is not None:
+            self._plate.set_data(span, [plate, plate])
+            self._names["plate"].xy = span[0], plate
+        for name, told in self._names.items():
+            told.set_text(words[name])
 
 
 def _rating(step: RatingStep, hours: float, price: float, writer: Writer) -> dict:
