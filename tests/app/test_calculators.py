@@ -4,10 +4,11 @@ import os
 import threading
 import time
 
+import numpy as np
 import psutil
 import pytest
 
-from airover.app import calculators
+from airover.app import ahead, calculators
 from airover.app.calculators import Calculators
 from airover.app.page import sample_job
 from airover.core.errors import InputError
@@ -103,3 +104,27 @@ def test_processes_end(two):
     assert psutil.pid_exists(number)
     some.end()
     assert not psutil.pid_exists(number)
+
+
+def test_a_page_for_one_computer_reads_files_apart_and_a_worksheet_does_not(monkeypatch):
+    monkeypatch.setattr(calculators, "_calculators", None)
+    assert calculators.read(os.getpid) == os.getpid()
+    calculators.read_apart()
+    try:
+        other = calculators.read(os.getpid)
+        assert other != os.getpid() and other == calculators.read(os.getpid)
+        assert calculators.calculates_here() and calculators.calculated(os.getpid) == os.getpid()
+    finally:
+        calculators.end()
+    assert not psutil.pid_exists(other) and calculators.read(os.getpid) == os.getpid()
+
+
+def test_a_simulation_is_fetched_when_more_than_its_ranges_is_used(in_two):
+    found, more = calculators.answered(sample_job(), calculators.motors_of_the_kit(), (ahead.best,))
+    here, other = answer(sample_job(), calculators.motors_of_the_kit()), found.candidates[1].case
+    assert more is None and "_whole" not in vars(other.simulation)
+    assert found.failed == here.failed and found.candidates[0].checks == here.candidates[0].checks
+    assert other.current == here.candidates[1].case.current
+    assert "_whole" not in vars(other.simulation)
+    curves, same = (one.torque_curves for one in (other, here.candidates[1].case))
+    assert all(map(np.array_equal, curves, same)) and "_whole" in vars(other.simulation)

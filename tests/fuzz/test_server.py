@@ -94,7 +94,7 @@ def test_a_connection_too_many_is_told(tmp_path):
 def test_a_server_without_memory_refuses_new_pages_in_a_sentence(tmp_path):
     with Server(tmp_path, program=NO_MEMORY) as server:
         answer, _ = server.ask(f"/?job={guard.new_key()}")
-        assert answer.status == 503 and "Too many pages are open" in answer.text
+        assert answer.status == 503 and "is short of memory" in answer.text
         assert server.ask("/files/widgets.js")[0].status == 200
 
 

@@ -2,8 +2,9 @@
 
 The server of a page with many visitors only exchanges messages and draws. Each of its answers is
 calculated, and each uploaded table or photo is read, by the next free process. A calculation that
-exceeds a limit ends with its process, which is replaced, so that others are not affected. In a
-worksheet and on a page for one computer, the same functions run in the same process.
+exceeds a limit ends with its process, which is replaced, so that others are not affected. A page for
+one computer calculates in its own process and reads uploaded files in another. In a worksheet, the
+same functions run in the same process.
 """
 
 import copyreg
@@ -163,6 +164,8 @@ def _exceeded(outcome: str, longest: float) -> InputError:
 
 
 _calculators: Calculators | None = None
+_reader: Calculators | None = None
+_reads_apart, _starting = False, threading.Lock()
 
 
 def start(count: int | None = None) -> None:
@@ -175,11 +178,21 @@ def start(count: int | None = None) -> None:
 
 
 def end() -> None:
-    """Calculate answers in this process again."""
-    global _calculators
-    if _calculators is not None:
-        _calculators.end()
-        _calculators = None
+    """Calculate answers and read files in this process again."""
+    global _calculators, _reader, _reads_apart
+    for one in (_calculators, _reader):
+        if one is not None:
+            one.end()
+    _calculators, _reader, _reads_apart = None, None, False
+
+
+def read_apart() -> None:
+    """Read uploaded files in a separate process from now on, even if answers are calculated here.
+
+    The process is started for the first file.
+    """
+    global _reads_apart
+    _reads_apart = True
 
 
 def calculates_here() -> bool:
@@ -193,6 +206,19 @@ def calculated(function: Callable, *args):
     Raises the same errors as ``function``, and an InputError if a limit is exceeded.
     """
     return function(*args) if calculates_here() else _calculators.run(function, *args)
+
+
+def read(function: Callable, *args):
+    """Return ``function(*args)`` for an uploaded file, read in a separate process of a page.
+
+    Raises the same errors as ``function``, and an InputError if a limit is exceeded.
+    """
+    global _reader
+    if not calculates_here() or not _reads_apart:
+        return calculated(function, *args)
+    with _starting:
+        _reader = _reader or Calculators(1)
+    return _reader.run(function, *args)
 
 
 def answered(job: Job, motors, ahead: Ahead | None = None) -> tuple[Answer, object]:

@@ -12,7 +12,7 @@ import ipywidgets as widgets
 import pandas as pd
 
 from airover.app import style, uploads
-from airover.app.calculators import calculated
+from airover.app.calculators import read
 from airover.app.fields import text
 from airover.app.panel import Panel
 from airover.app.proposal_panel import results_for
@@ -118,7 +118,7 @@ class ImportPanel(Panel):
             If no column of the table is recognized.
         """
         told = self.kind.value, self._sheet, self._columns, self._maker()
-        found, self._content, self.good, self._why_none = calculated(_imported, *told)
+        found, self._content, self.good, self._why_none = read(_imported, *told)
         return found
 
     def draw(self) -> None:
@@ -155,7 +155,7 @@ class ImportPanel(Panel):
 
     def catalog(self) -> Catalog:
         """Return the motors in the table."""
-        return calculated(_catalog, self._sheet, self._columns, self._maker())
+        return read(_catalog, self._sheet, self._columns, self._maker())
 
     @property
     def content(self) -> bytes:

@@ -11,7 +11,7 @@ import ipywidgets as widgets
 
 from airover.app import style
 from airover.app.fields import SYSTEMS, choice, text
-from airover.app.panel import Panel, Picture, read_job, read_motors
+from airover.app.panel import FollowingPicture, Panel, Picture, read_job, read_motors
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import Texts, languages
@@ -274,7 +274,7 @@ class LessonFanPanel(Panel):
         self._observe()
         head = widgets.HBox([self.language, self.units, self.reset])
         self.arrange(
-            [head, self.step, self.verdict], [self.left], [self.picture_shown], [self.tables]
+            [head, self.step, self.verdict], [self.left], [self._following.view], [self.tables]
         )  # fmt: skip
 
     @property
@@ -357,11 +357,25 @@ class LessonFanPanel(Panel):
         seen, lesson = self.answer, self.lesson
         places = seen.step, seen.place, seen.guesses
         self.verdict.value = verdict(lesson, *places, seen.told)
-        self.picture = picture(lesson, *places, seen.told, self._drawn(seen))
-        self.picture_shown.value = self.picture.html(700)
+        if self._key(seen) in self._pictured:
+            self._draw_picture()
+        else:  # drawing the axes takes 0.1 s
+            self._following.follow()
         tables = [self.judged, self.figures] if seen.guesses else []
         self.tables.value = "".join(style.table(one.reset_index()) for one in tables)
         self.left.children = self._controls()
+
+    @property
+    def picture(self) -> Picture:
+        """Return the plot of the answer."""
+        self._following.hurry()
+        return self._picture
+
+    def _draw_picture(self) -> None:
+        seen = self.answer
+        places = seen.step, seen.place, seen.guesses
+        self._picture = picture(self.lesson, *places, seen.told, self._drawn(seen))
+        self.picture_shown.value = self._picture.html(700)
 
     def refused(self, error: InputError | None) -> None:
         """Do nothing, because errors are shown next to the predictions."""
@@ -389,17 +403,17 @@ class LessonFanPanel(Panel):
         """Return the plot as a PNG file, drawing its axes and lines only once per prediction."""
         if seen.step == "swap":
             return png(shown.swap(self.lesson, seen.guesses, seen.told), DPI)
-        key = (
-            seen.step,
-            tuple(seen.guesses.items()),
-            seen.ahead,
-            self.language.value,
-            seen.told.system,
-        )
+        key = self._key(seen)
         if key not in self._pictured:
             still = SweptPicture(self.lesson, seen.step, seen.guesses, seen.ahead, seen.told)
             self._pictured = {key: still}
         return self._pictured[key].png(seen.place)
+
+    def _key(self, seen: Seen) -> tuple:
+        """Return what the axes and lines of the plot depend on."""
+        ahead = seen.ahead if seen.guesses else None
+        language, system = self.language.value, seen.told.system
+        return seen.step, tuple(seen.guesses.items()), ahead, language, system
 
     def _make_controls(self, language: str, units: str) -> None:
         Texts(language)  # raises an error for an unknown language
@@ -416,6 +430,7 @@ class LessonFanPanel(Panel):
         self.steps = {name: Step(name, self.lesson) for name in STEPS}
         self.left = widgets.VBox()
         self.places("verdict", "picture_shown", "tables")
+        self._following = FollowingPicture(self._draw_picture, self.picture_shown)
 
     def _observe(self) -> None:
         sliders = [one.slider for one in self.steps.values() if one.slider is not None]

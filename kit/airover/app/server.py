@@ -59,6 +59,7 @@ FILES = {path.name: path for path in FRAME.iterdir() if path.suffix in (".css", 
 KEEP = "private, max-age=31536000, immutable"  # one year; a changed file has another address
 LARGEST_FILE = LARGEST_MESSAGE - 500_000  # bytes
 TRIMMED_EVERY = 30.0  # s between returns of free memory to the operating system
+SHORT = "refusal.memory"  # key of the sentence about short memory
 AFTER_LOSS = 300.0  # s that a page is kept after its connection is lost
 
 
@@ -102,7 +103,9 @@ def make_app(
             Middleware(GZipMiddleware, minimum_size=1000),
         ],
         exception_handlers={
-            HTTPException: lambda _, error: refusal(texts, error.status_code),
+            HTTPException: lambda _, error: refusal(
+                texts, error.status_code, texts(SHORT) if error.detail == SHORT else ""
+            ),
             InputError: lambda _, error: refusal(texts, 500, Writer(texts.language).error(error)),
         },
         lifespan=site.lifespan,
@@ -180,7 +183,9 @@ class Site:
 
     def _open(self, request: Request, key: str, begins: Begins, lesson: str = "") -> Response:
         session = request.cookies.get(solara_server.COOKIE_KEY_SESSION_ID) or uuid.uuid4().hex
-        name = None if memory_is_short() else self.pages.give(key, begins, session, lesson)
+        if memory_is_short():
+            raise HTTPException(503, SHORT)
+        name = self.pages.give(key, begins, session, lesson)
         if name is None:
             raise HTTPException(503)
         first = None if lesson else self._first(key, begins)

@@ -8,7 +8,7 @@ import re
 
 import ipywidgets as widgets
 
-from airover.app.calculators import calculated
+from airover.app.calculators import read
 from airover.core.errors import InputError
 from airover.core.files import decoded
 from airover.core.message import Message
@@ -74,7 +74,7 @@ def catalog(name: str, content: bytes) -> Catalog:
         If the file is too large, or for the same reasons as in `records.importing.catalog_from`.
     """
     check_size(content, LARGEST_TABLE)
-    return calculated(catalog_from, name, content, LARGEST_INSIDE)
+    return read(catalog_from, name, content, LARGEST_INSIDE)
 
 
 def table(name: str, content: bytes) -> Sheet:
@@ -86,7 +86,7 @@ def table(name: str, content: bytes) -> Sheet:
         If the file is too large, or for the same reasons as in `records.sheets.sheet_of`.
     """
     check_size(content, LARGEST_TABLE)
-    return calculated(sheet_of, name, content, "", LARGEST_INSIDE)
+    return read(sheet_of, name, content, "", LARGEST_INSIDE)
 
 
 def photo(content: bytes) -> Photo:
@@ -99,7 +99,7 @@ def photo(content: bytes) -> Photo:
         `records.nameplate_photo.read_photo`.
     """
     check_size(content, LARGEST_TABLE)
-    return calculated(read_photo, content)
+    return read(read_photo, content)
 
 
 def check_size(content: bytes, largest: int) -> None:
