@@ -362,18 +362,20 @@ class Fields:
         return self._judged[1]
 
     def _errors(self, given: dict) -> dict[str, InputError]:
+        try:
+            self._kind(**given)
+        except InputError as error:
+            whole = error
+        else:
+            return {}
         found = {}
         for name, value in given.items():
             try:
                 self._kind(**{name: value})
             except InputError as error:
                 found[name] = error
-        if not found:
-            try:
-                self._kind(**given)
-            except InputError as error:
-                if (name := english(error).replace(" ", "_")) in self.asked:
-                    found[name] = error
+        if not found and (name := english(whole).replace(" ", "_")) in self.asked:
+            found[name] = whole
         return found
 
     def show_problem(self, error: InputError | None) -> None:

@@ -6,7 +6,7 @@ All steps share one job. A step is created when it is first opened, and is recal
 has changed.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from functools import lru_cache
@@ -226,7 +226,7 @@ class App(Panel):
         self.settled()
 
     def _asked(self) -> list[widgets.Widget]:
-        return [one for one in _below(self.view) if INPUT in getattr(one, "_dom_classes", ())]
+        return [one for one in _below(self.view) if INPUT in one._dom_classes]
 
     def ready(self) -> str:
         """Return the short verdict, marked as current, with a link to the full answer.
@@ -683,10 +683,13 @@ def _key(control: widgets.Widget) -> str:
     return next(name for name in ("index", "selected_index", "value") if hasattr(control, name))
 
 
-def _below(widget: widgets.Widget):
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from _below(child)
+def _below(widget: widgets.Widget) -> Iterator[widgets.Widget]:
+    left = [widget]
+    while left:
+        one = left.pop()
+        yield one
+        if isinstance(one, widgets.Box):
+            left += reversed(one.children)
 
 
 def get_ready() -> None:

@@ -3,6 +3,7 @@
 import os
 from collections import Counter
 from collections.abc import Callable
+from functools import lru_cache
 
 import ipywidgets as widgets
 
@@ -156,8 +157,14 @@ def candidate_named(answer: Answer, name: str) -> Candidate | None:
 
 def named(one: Candidate, writer: Writer) -> str:
     """Return the text for a motor in a dropdown list, with its verdict."""
-    rating = writer.amount(one.case.rating, "power")
-    return f"{one.case.motor.name}, {rating}: {writer(f'page.fit.{one.verdict}')}"
+    told = writer.language, writer.system, writer.signs
+    return f"{one.case.motor.name}, {_rated(one.case.rating, one.verdict, *told)}"
+
+
+@lru_cache(maxsize=1000)  # a list has each motor of the catalog
+def _rated(rating: float, verdict: str, language: str, system: str, signs: bool) -> str:
+    writer = Writer(language, system, signs)
+    return f"{writer.amount(rating, 'power')}: {writer(f'page.fit.{verdict}')}"
 
 
 def described(candidate: Candidate, writer: Writer) -> str:

@@ -380,7 +380,9 @@ class Candidate:
 
     def having(self, *states) -> tuple[Check, ...]:
         """Return the checks that result from rules and have one of the given ``states``."""
-        return tuple(one for one in self._of_rules if one.state in states)
+        if "_of_rules" in vars(self):
+            return tuple(one for one in self._of_rules if one.state in states)
+        return self.judged.checks(self.case.number, states)
 
     def check(self, name: str) -> Check:
         """Return the check with the given ``name``, without the remarks unless it is one of them."""
