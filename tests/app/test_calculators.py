@@ -98,6 +98,38 @@ def test_a_page_without_processes_says_so():
     assert "could not start within 0.1 s" in Writer().error(error.value)
 
 
+def test_a_result_that_is_no_longer_wanted_is_not_calculated():
+    some, begun, order = Calculators(1), threading.Event(), []
+
+    def works():
+        begun.set()
+        some.run(time.sleep, 1.0)
+
+    def asks(number: int, is_overtaken) -> None:
+        with calculators.unless(is_overtaken):
+            try:
+                order.append((number, some.run(abs, -number)))
+            except calculators.Overtaken:
+                order.append((number, None))
+
+    busy = threading.Thread(target=works)
+    busy.start()
+    begun.wait()
+    asked = []
+    for number in range(1, 5):  # the second is overtaken while it waits, the others stay in order
+        news = threading.Event()
+        one = threading.Thread(target=asks, args=[number, news.is_set])
+        one.start()
+        while len(some._idle._waiting) < number:
+            time.sleep(0.01)
+        asked.append((one, news))
+    asked[1][1].set()
+    for one, _ in (*asked, (busy, None)):
+        one.join()
+    assert [one for one in order if one[1]] == [(1, 1), (3, 3), (4, 4)] and (2, None) in order
+    some.end()
+
+
 def test_processes_end(two):
     some = Calculators(1)
     number = some.run(os.getpid)

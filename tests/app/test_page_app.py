@@ -1,5 +1,6 @@
 """The page without code, driven as a Python object: no browser, no server."""
 
+import asyncio
 import base64
 import datetime
 import json
@@ -10,8 +11,8 @@ from html import unescape
 import ipywidgets as widgets
 import pytest
 
+from airover.app import calculators, uploads
 from airover.app import page as app
-from airover.app import uploads
 from airover.app.motor_panel import JOBS_BLADE, OF_THE_PLATE
 from airover.app.page import App
 from airover.app.unsaved import Unsaved
@@ -698,3 +699,29 @@ def test_a_change_of_any_field_recalculates_the_step_in_sight_and_marks_the_othe
             assert not view.stale and "Up to date" in page.status.value, name
             assert all(one.stale for one in page.panels if one is not view), name
     assert recalculated > len(asked) / 2
+
+
+@pytest.mark.parametrize("entries", [["1.8 A"], ["1.8 A", "1.7 A"]])
+def test_an_answer_that_is_overtaken_is_calculated_after_the_messages_that_wait(
+    page, monkeypatch, entries
+):
+    """They may change other inputs, so that only the last answer is calculated, or none."""
+    asked = []
+
+    def answered(job, motors, ahead):
+        asked.append(job.nameplate.current.text)
+        if len(asked) == 1:
+            raise calculators.Overtaken
+        return answer(job, motors), None
+
+    async def edited():
+        for entry in entries:
+            page.form.nameplate.current.value = entry
+        while "Up to date" not in page.status.value:
+            assert page.answer.job.nameplate.current.text != entries[-1]
+            await asyncio.sleep(0.01)
+
+    monkeypatch.setattr(app, "_answered", answered)
+    asyncio.run(edited())
+    assert asked == ["1.8 A", entries[-1]]
+    assert page.answer.job.nameplate.current.text == entries[-1]

@@ -11,12 +11,13 @@ import copyreg
 import io
 import os
 import pickle
-import queue
 import sys
 import threading
-from collections import ChainMap
-from collections.abc import Callable
-from contextlib import suppress
+import time
+from collections import ChainMap, deque
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from contextvars import ContextVar
 from dataclasses import replace
 from functools import lru_cache
 from multiprocessing import get_all_start_methods, get_context, parent_process
@@ -34,6 +35,7 @@ from airover.selection.check import RuleResult
 from airover.selection.comparison import Comparison
 
 LONGEST = 60.0  # s for an answer, and for the wait for a free process
+ASKED_EVERY = 0.2  # s between two questions whether a result is still wanted
 LARGEST = 2_000_000_000  # bytes of memory in a process, where the operating system limits it
 MOST = 4  # processes, each with about 300 MB
 FIELD = Message("calculator.field")
@@ -60,10 +62,8 @@ class Calculators:
         self._context = get_context(kind)
         if kind == "forkserver":
             self._context.set_forkserver_preload([__name__])
-        self._idle: queue.LifoQueue[_Calculator] = queue.LifoQueue()
         self._all = [_Calculator(self._context, largest) for _ in range(count)]
-        for one in self._all:
-            self._idle.put(one)
+        self._idle = _Idle(self._all)
 
     def run(self, function: Callable, *args):
         """Return ``function(*args)``, calculated by the next free process.
@@ -72,11 +72,13 @@ class Calculators:
         ------
         InputError
             If the calculation takes too long or needs too much memory.
+        Overtaken
+            If the result is no longer wanted (see `unless`) before the calculation begins.
         """
         task = pickle.dumps((function, args), pickle.HIGHEST_PROTOCOL)
         try:
-            one = self._idle.get(timeout=self._longest)
-        except queue.Empty:
+            one = self._idle.get(self._longest)
+        except TimeoutError:
             raise _exceeded("busy", self._longest) from None
         try:
             is_done, result = one.run(task, self._longest)
@@ -102,6 +104,61 @@ class Calculators:
         self._all.remove(one)
         self._all.append(_Calculator(self._context, self._largest))
         return self._all[-1]
+
+
+class Overtaken(Exception):
+    """Result that is no longer wanted."""
+
+
+_is_overtaken: ContextVar[Callable[[], bool]] = ContextVar("_is_overtaken", default=lambda: False)
+
+
+@contextmanager
+def unless(is_overtaken: Callable[[], bool]) -> Iterator[None]:
+    """Return a context in which a calculation does not begin once ``is_overtaken`` is True."""
+    token = _is_overtaken.set(is_overtaken)
+    try:
+        yield
+    finally:
+        _is_overtaken.reset(token)
+
+
+class _Idle:
+    """Processes without a task, given to threads in the order in which they ask."""
+
+    def __init__(self, free: "list[_Calculator]"):
+        self._free, self._waiting, self._changed = list(free), deque(), threading.Condition()
+
+    def put(self, one: "_Calculator") -> None:
+        with self._changed:
+            self._free.append(one)
+            self._changed.notify_all()
+
+    def get(self, longest: float) -> "_Calculator":
+        """Return the process that became free last, which may know the caller's answer.
+
+        Raises
+        ------
+        TimeoutError
+            If none becomes free within ``longest`` [s].
+        Overtaken
+            If the result is no longer wanted.
+        """
+        ticket, until, is_overtaken = object(), time.monotonic() + longest, _is_overtaken.get()
+        with self._changed:
+            self._waiting.append(ticket)
+            try:
+                while not is_overtaken():
+                    if self._free and self._waiting[0] is ticket:
+                        return self._free.pop()
+                    left = until - time.monotonic()
+                    if left <= 0:
+                        raise TimeoutError
+                    self._changed.wait(min(left, ASKED_EVERY))
+                raise Overtaken
+            finally:
+                self._waiting.remove(ticket)
+                self._changed.notify_all()
 
 
 class _Calculator:

@@ -48,6 +48,11 @@ class Line:
         """True while a browser is connected."""
         return self._socket is not None
 
+    @property
+    def has_news(self) -> bool:
+        """True if messages from the browser wait for the page. Any thread may ask."""
+        return not self._heard.empty()
+
     async def receive(self) -> dict:
         event = await self._heard.get()
         self._heard_size -= _size(event)

@@ -16,7 +16,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from airover.app import style, uploads
-from airover.app.calculators import answered, calculates_here
+from airover.app.calculators import Overtaken, answered, calculates_here, unless
 from airover.app.cause_panel import FOUND, CausePanel
 from airover.app.compare_panel import ComparePanel
 from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
@@ -29,6 +29,7 @@ from airover.app.order_panel import InstallPanel, RoofPanel, WorkOrders
 from airover.app.panel import INPUT, Panel, Undo
 from airover.app.proposal_panel import COST, ProposalPanel
 from airover.app.replacement import ReplacementPanel, load, named
+from airover.app.running import AfterRest
 from airover.app.unsaved import State, Unsaved, UnsavedCatalog
 from airover.app.verify_panel import VerifyPanel
 from airover.core.errors import InputError
@@ -47,6 +48,7 @@ STEPS: tuple[type[Panel], ...] = (
     CausePanel, ProposalPanel, MotorPanel, ComparePanel,
 )  # fmt: skip
 IMPORTED = "table.csv"  # file name of an imported table
+AFTER_OTHERS = 0.05  # s, in which the messages that wait are read
 FLOW = 4  # number of the first steps that follow one another
 # The findings are in the step for the cause. The customer and prices are in the proposal step.
 SELECTING = FORM | {"found": (FOUND, Found)}
@@ -88,6 +90,8 @@ class App(Panel):
     ):  # fmt: skip
         Writer(language, units)  # raises an error for unknown values
         self.on_inputs: Callable[[list, bool], None] | None = None
+        self.is_overtaken: Callable[[], bool] = lambda: False
+        self._again = AfterRest(self.update, AFTER_OTHERS)
         super().__init__(language)
         self.on_page = True
         self.language = widgets.Dropdown(options=languages(), value=language)
@@ -138,7 +142,8 @@ class App(Panel):
         known, used = self._evaluated
         if self.answer is None or motors is not used or job != known:
             name = self.motor_to_install
-            found, more = _answered(job, motors, STEPS[at].ahead(self))
+            with unless(self.is_overtaken):
+                found, more = _answered(job, motors, STEPS[at].ahead(self))
             if isinstance(more, RoofSheet):
                 self._orders.keep(found, whole, name, more)
             self._evaluated = job, motors
@@ -177,7 +182,11 @@ class App(Panel):
         self._bar = bar(self.answer, self.motor_to_install, self.writer)
 
     def update(self) -> None:
-        """Show the answer for the job unless entries are missing or rejected."""
+        """Show the answer for the job unless entries are missing or rejected.
+
+        If the user has changed more while the answer waited for a process, it is not calculated.
+        """
+        self._again.forget()
         self.refused(None)
         for record in self.records():
             record.tell(record.found())
@@ -190,6 +199,9 @@ class App(Panel):
             found = self.compute()
         except InputError as error:
             self._refuse(error)
+            return
+        except Overtaken:
+            self._again.ask()  # unless the messages that wait change an input
             return
         if found is not self.answer:
             self.answer = found
@@ -241,6 +253,7 @@ class App(Panel):
     def leave(self) -> None:
         """Store the entries when the page is closed."""
         self._change.forget()
+        self._again.forget()
         self.settled()
 
     def settled(self) -> None:

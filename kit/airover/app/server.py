@@ -333,7 +333,7 @@ class Site:
             if is_new:
                 with gathered(session):
                     page.app = self._app(page)
-                    self._agree(page.app, comm)
+                    self._agree(page, comm)
             comm.send({"model": page.app.view.model_id})
             if is_new and isinstance(page.app, App):
                 with gathered(session):
@@ -342,10 +342,12 @@ class Site:
             comm.send({"failed": True})
             raise
 
-    def _agree(self, app: App | LessonPage, comm) -> None:
+    def _agree(self, page: Page, comm) -> None:
         """Have the browser compare the inputs of each answer with the inputs that it shows."""
+        app = page.app
         if not isinstance(app, App):
             return
+        app.is_overtaken = lambda: page.line.has_news
         app.on_inputs = lambda inputs, drawing: comm.send({"inputs": inputs, "drawing": drawing})
         comm.on_msg(lambda _: app.agree())
         app.tell_inputs()
