@@ -303,7 +303,8 @@ def _counted(
     recommended, unpriced = names
     plan = _plan(whole, candidates, years, *drawn)
     spent = spend(plan, None if earlier is None else _same_repairs(earlier, plan))
-    costs = [_one(at, c, years[at], plan, spent) for at, c in enumerate(candidates)]
+    none = spent.repairs.none
+    costs = [_one(at, c, years[at], plan, spent, none[at]) for at, c in enumerate(candidates)]
     order = sorted(range(len(costs)), key=lambda at: (costs[at].mean, costs[at].name))
     motors = ((candidates[at].case.motor, years[at]) for at in order)
     return LifeCosts(
@@ -469,7 +470,7 @@ def _shapes():
     return np.array([SHAPES[part] for part in PARTS])
 
 
-def _one(at, candidate, year: Yearly, plan: Plan, spent: Spent) -> LifeCost:
+def _one(at, candidate, year: Yearly, plan: Plan, spent: Spent, none) -> LifeCost:
     motor = candidate.case.motor
     return LifeCost(
         candidate=candidate,
@@ -478,7 +479,7 @@ def _one(at, candidate, year: Yearly, plan: Plan, spent: Spent) -> LifeCost:
         today=spent.today[at],
         flows=spent.flows[at],
         failures=dict(zip(PARTS, map(float, spent.repairs.causes[at]), strict=True)),
-        untroubled=float(spent.repairs.none[at].mean()),
+        untroubled=float(none.mean()),
         cover=12 * float(plan.warranty[at]),
         yearly=year,
     )
