@@ -6,6 +6,7 @@ line has the same values in both.
 
 import re
 from functools import cache
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -23,8 +24,10 @@ from airover.records.job import Job
 from airover.reports import bearings, heat, proposal_figures
 from airover.reports.fan import FanPicture
 from airover.reports.motor import AmpsPicture, MotorPicture
+from airover.reports.palette import GRID
 from airover.reports.proposal import make
 from airover.reports.torque import TorquePicture
+from airover.reports.vector import svg
 from airover.selection.answer import answer
 from airover.selection.bearing_choice import BearingPlace, BearingStudy, prices
 
@@ -191,6 +194,54 @@ def test_the_amps_are_those_of_the_motor():
         here, ends = picture._range.get_data()
         assert set(here) == {expected().voltage}
         assert tuple(ends) == (expected().current.low, expected().current.high)
+
+
+def _drawn_as_svg(name: str):
+    """A picture of the page, its SVG elements, and what turns its pixels into data."""
+    picture = TorquePicture(Writer("en", "SI")) if name == "torque" else AmpsPicture()
+    shown = [roof().fitting[0]] if name == "torque" else [expected(), _words(), "230 V: 2 A"]
+    root = ElementTree.fromstring(picture.svg(*shown))
+    parts = [(one.tag.partition("}")[2], one) for one in root.iter()]
+    grid = [one.get("d") for tag, one in parts if tag == "path" and one.get("stroke") == GRID]
+    axes, scales = picture.axes, []
+    for at, (ticks, ends) in enumerate(
+        ((axes.get_xticks(), axes.get_xlim()), (axes.get_yticks(), axes.get_ylim()))
+    ):
+        ticks = [one for one in ticks if ends[0] <= one <= ends[1]]
+        lines = [re.match(r"M([\d.]+) ([\d.]+)", one) for one in grid if "VH"[at] in one]
+        pixels = [float(one[1 + at]) for one in lines]
+        scales.append(np.polynomial.Polynomial.fit(pixels, ticks, 1))
+    return picture, parts, scales
+
+
+@pytest.mark.parametrize("name", ["torque", "amps"])
+def test_an_svg_has_the_words_and_the_data_of_its_picture(name):
+    picture, parts, (to_x, to_y) = _drawn_as_svg(name)
+    said = [one.text for tag, one in parts if tag == "text"]
+    for text in picture.axes.texts + [picture.axes.xaxis.label, picture.axes.yaxis.label]:
+        if text.get_visible():
+            assert all(line in said for line in text.get_text().split("\n") if line)
+    lines = [one.get("points") for tag, one in parts if tag == "polyline"]
+    drawn = [np.array([pair.split(",") for pair in one.split()], dtype=float) for one in lines]
+    line = picture._fan if name == "torque" else picture._mid
+    x, y = line.get_data()
+    span = np.ptp(picture.axes.get_xlim()), np.ptp(picture.axes.get_ylim())
+    apart = [
+        max(
+            np.abs(to_x(one[:, 0]) - x).max() / span[0], np.abs(to_y(one[:, 1]) - y).max() / span[1]
+        )
+        for one in drawn
+        if len(one) == len(x)
+    ]
+    assert min(apart) < 0.002, "no line of the SVG is the line of the picture"
+
+
+def test_a_name_in_an_svg_is_text_whatever_it_contains():
+    picture = TorquePicture()
+    picture.svg(roof().fitting[0])
+    picture._title.set_text('A <b onload="x"> & $x$')
+    root = ElementTree.fromstring(svg(picture.figure))
+    assert 'A <b onload="x"> & $x$' in [one.text for one in root.iter()]
 
 
 def _words() -> dict:
