@@ -250,6 +250,7 @@ class Fold:
         is_open = self._button.value and self._title != ""
         self._button.description = f"{_MARKS[is_open]} {self._title}"
         self._body.value = self._html() if is_open else ""
+        self._body.layout.display = None if is_open else "none"
 
 
 def tab(pages: dict[str, list]) -> widgets.Tab:

@@ -416,6 +416,7 @@ class ReplacementPanel(CarryAway, Panel):
         found, suited = sections(self.answer, self.chosen, write), style.quiet(write.value(suits()))
         if self.on_page:
             self.note.value, self.folded.value = note, suited
+            self.note.layout.display = None if note else "none"
             for fold, (title, html) in zip(self.folds, found, strict=True):
                 fold.hold(title, html)
         else:
