@@ -365,7 +365,9 @@ def _shortened(found: Answer, job: Job, motors, more) -> dict[type, Callable]:
         return _motor_of_the_kit, (number,)
 
     def without_columns(one):
-        state = {name: value for name, value in vars(one).items() if name != "columns"}
+        # They are made again where they are used: those of the catalog, or the rows of a rule.
+        name = "columns" if isinstance(one, Comparison) else "rows"
+        state = {known: value for known, value in vars(one).items() if known != name}
         if state.get("motors") is motors_of_the_kit():
             state["motors"] = None
         return _rebuilt, (type(one), state)

@@ -92,13 +92,12 @@ def normal_draws(rng: np.random.Generator, names, draws: int) -> dict:
     With Latin hypercube sampling, each variable takes the same set of equally probable values in
     random order. Even a few dozen samples therefore have an exact median and accurate tails.
     """
-    levels = _levels(draws)
-    return {name: rng.permutation(levels) for name in names}
+    return {name: rng.permutation(_levels(draws)) for name in names}
 
 
-@lru_cache(maxsize=16)
+@lru_cache
 def _levels(draws: int) -> np.ndarray:
-    """Return the medians of ``draws`` equally probable intervals."""
+    """Return standard normal deviates with equally probable values between them."""
     return _quantile((np.arange(draws) + 0.5) / draws)
 
 

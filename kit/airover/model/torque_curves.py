@@ -38,7 +38,7 @@ def torque_curves(simulation: MotorOnFan, row: int) -> TorqueCurves:
     speed = np.linspace(0, synchronous, POINTS)
     slip, volts = 1 - speed / synchronous, simulation.conditions.voltage[:, None]
     warm = simulation.warm_circuit(USUAL, row)
-    if compiled.numba:
+    if compiled.AVAILABLE:
         torque = compiled.shaft_torques(warm, volts, frequency, slip)
     else:
         torque = warm.balance(volts[..., None], frequency, slip[:, None]).torque.swapaxes(1, 2)

@@ -65,10 +65,11 @@ class RuleResult:
         columns = [_column(value, len(outcomes)) for value in values]
         return list(zip(outcomes, *columns, strict=True))
 
-    def of(self, number: int) -> tuple[list, dict]:
-        """Return the values for motor ``number`` alone, as `columns` has them for all motors."""
-        facts = {name: (_value(value, number), kind) for name, (value, kind) in self.facts.items()}
-        return [_value(getattr(self, name), number) for name in FIGURES], facts
+    def row(self, number: int) -> tuple:
+        """Return the row of motor ``number`` in `rows`, without converting the others."""
+        values = [getattr(self, name) for name in FIGURES]
+        values += [value for value, _ in self.facts.values()]
+        return self.outcome[number], *(_value(value, number) for value in values)
 
 
 @dataclass(frozen=True)
@@ -177,29 +178,17 @@ class Check:
 
 
 def check_of(
-    rule: Rule,
-    found: RuleResult,
-    number: int,
-    state: str,
-    changed: tuple[ChangedLimit, ...],
-    alone: bool = False,
+    rule: Rule, found: RuleResult, row: tuple, state: str, changed: tuple[ChangedLimit, ...]
 ) -> Check:
-    """Return the check for motor ``number``, with the rule's ``state`` or a milder one.
+    """Return the check for a motor's ``row``, with the rule's ``state`` or a milder one.
 
-    Parameters
-    ----------
-    changed : tuple[ChangedLimit, ...]
-        Limits of the rule that are changed in the job.
-    alone : bool, optional
-        True if only a few motors are asked for, so that the others are not converted.
+    ``changed`` are the limits of the rule that are changed in the job.
     """
-    if alone and "columns" not in vars(found):
-        figures, facts = found.of(number)
-    else:
-        columns, facts = found.columns
-        figures = (_one(column, number) for column in columns)
-        facts = {name: (_one(column, number), kind) for name, (column, kind) in facts.items()}
-    outcome, told = str(found.outcome[number]), (rule.unit, rule.kind, facts, changed)
+    outcome, *values = row
+    figures, values = values[: len(FIGURES)], values[len(FIGURES) :]
+    named = zip(found.facts.items(), values, strict=True)
+    facts = {name: (value, kind) for (name, (_, kind)), value in named}
+    told = rule.unit, rule.kind, facts, changed
     return Check(rule.name, state, outcome, rule.source, *figures, *told)
 
 
@@ -224,20 +213,6 @@ def _words(value) -> bool:
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 
-def _column(value, motors: int):
-    """Return the value for each of the motors. NaN becomes None."""
-    if isinstance(value, Band):
-        rows = zip(*(_column(end, motors) for end in value), strict=True)
-        return [None if None in row else Band(*row) for row in rows]
-    if isinstance(value, (list, tuple)):
-        return list(value)
-    if isinstance(value, (np.ndarray, np.generic)):
-        value = value.tolist()
-    if isinstance(value, list):
-        return [_known(one) for one in value]
-    return _known(value)
-
-
 def _value(value, number: int):
     """Return one motor's value out of the values for all motors, as `_column` converts them."""
     if isinstance(value, Band):
@@ -248,14 +223,19 @@ def _value(value, number: int):
     if isinstance(value, np.ndarray) and value.ndim:
         value = value[number]
     if isinstance(value, (np.ndarray, np.generic)):
-        value = value.tolist()
-    return _known(value)
-
-
-def _one(column, number: int):
-    """Return the value for one motor, or None if unknown."""
-    return column[number] if isinstance(column, list) else column
-
-
-def _known(value):
+        value = value.item()
     return None if isinstance(value, float) and isnan(value) else value
+
+
+def _column(value, motors: int):
+    """Return the value for each of the motors. NaN becomes None."""
+    if isinstance(value, Band):
+        rows = zip(*(_column(end, motors) for end in value), strict=True)
+        return [None if None in row else Band(*row) for row in rows]
+    if isinstance(value, (list, tuple)):
+        return value
+    if isinstance(value, np.ndarray) and value.ndim:
+        unknown = np.isnan(value).tolist() if value.dtype.kind == "f" else [False] * motors
+        return [None if no else one for one, no in zip(value.tolist(), unknown, strict=True)]
+    value = value.item() if isinstance(value, (np.ndarray, np.generic)) else value
+    return [None if isinstance(value, float) and isnan(value) else value] * motors

@@ -246,15 +246,32 @@ class Judged:
 
     def checks(self, number: int, states=STATES) -> tuple[Check, ...]:
         """Return the checks of one motor that have one of the ``states``."""
-        own = (STATES[rank] for rank in self.ranks[:, number].tolist())
-        rows = zip(self.rules, self.found, own, self._changed, strict=True)
+        own = [STATES[rank] for rank in self.ranks[:, number].tolist()]
+        places = [place for place, state in enumerate(own) if state in states]
         self._asked.add(number)
-        alone = len(self._asked) <= FEW
-        return tuple(
-            check_of(rule, found, number, state, changed, alone)
-            for rule, found, state, changed in rows
-            if state in states
-        )
+        return tuple([self._check(place, own[place], number) for place in places])
+
+    def _check(self, place: int, state: str, number: int) -> Check:
+        """Return the check of one motor by the rule at ``place``, which motors can share."""
+        found = self.found[place]
+        alone = len(self._asked) <= FEW and "rows" not in vars(found)
+        row = found.row(number) if alone else found.rows[number]
+        key = place, state, row
+        check = self._checks.get(key)
+        if check is None:
+            rule, changed = self.rules[place], self._changed[place]
+            check = self._checks[key] = check_of(rule, found, row, state, changed)
+        return check
+
+    @cached_property
+    def _asked(self) -> set[int]:
+        """Motors whose checks were asked for."""
+        return set()
+
+    @cached_property
+    def _checks(self) -> dict[tuple, Check]:
+        """Checks that `_check` has made."""
+        return {}
 
     def winding_without_rating(self, number: int) -> Band | None:
         """Return a motor's average winding temperature [degC] without its rating as evidence.
@@ -271,11 +288,6 @@ class Judged:
             ends = zip(*(end.tolist() for end in bands), strict=True)
             known.update((at, Band(*one)) for at, one in zip(numbers, ends, strict=True))
         return known.get(number)
-
-    @cached_property
-    def _asked(self) -> set[int]:
-        """Motors whose checks were asked for."""
-        return set()
 
     @cached_property
     def _without_rating(self) -> dict[int, Band]:
@@ -359,15 +371,12 @@ class Candidate:
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Checks of the motor, including the remarks about heat and life."""
-        case, found = self.case, self._of_rules
+        case = self.case
+        found = self.judged.checks(case.number)
         doubted = ()
         if self.verdict != DOES_NOT_FIT:
             doubted = (rating_check(case, self.winding_without_rating),)
         return (*found, *doubted, winding_check(case), bearing_check(case))
-
-    @cached_property
-    def _of_rules(self) -> tuple[Check, ...]:
-        return self.judged.checks(self.case.number)
 
     @property
     def verdict(self) -> str:
@@ -380,8 +389,6 @@ class Candidate:
 
     def having(self, *states) -> tuple[Check, ...]:
         """Return the checks that result from rules and have one of the given ``states``."""
-        if "_of_rules" in vars(self):
-            return tuple(one for one in self._of_rules if one.state in states)
         return self.judged.checks(self.case.number, states)
 
     def check(self, name: str) -> Check:
