@@ -53,7 +53,9 @@ ERRORS_LOW = {
     "amps": 0.06, "amps ends": 0.13, "volts": 0.025, "reserve": 0.015,
     "winding": 3.0, "winding ends": 8.0, "airflow": 0.015,
 }  # fmt: skip
-SAME_VERDICT, SAME_BEST, SAME_COUNTS, SAME_FIGURES = 0.98, 0.95, 0.93, 0.9  # shares of units
+# Shares of units. All figures are within the stated errors for nine of ten units on average; in
+# 13 draws of about 75 units, the share was between 0.83 and 0.95.
+SAME_VERDICT, SAME_BEST, SAME_COUNTS, SAME_FIGURES = 0.98, 0.95, 0.93, 0.8
 
 
 def some_motors(folder: Path, count: int) -> Path:
