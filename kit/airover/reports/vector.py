@@ -2,8 +2,8 @@
 
 A page draws a new figure for each entry of each visitor. The figure is set up with matplotlib, which
 also places its ticks, and its few lines, areas and labels are written here. Only what these figures
-use is supported: one pair of axes, lines with round or flat markers, filled areas, text without equations, notes with
-leader lines, and a legend at the upper left.
+use is supported: one pair of axes, lines with round or flat markers, filled areas, text without
+equations, notes with leader lines, and a legend at the upper left.
 """
 
 from collections.abc import Iterator

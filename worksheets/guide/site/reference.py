@@ -31,6 +31,7 @@ from airover.core.units import convert
 from airover.model import conditions
 from airover.records import calls, catalog, company, fan, lesson, nameplate, readings
 from airover.records import fields as words
+from airover.records.fields import ReadWith
 from airover.records.found import Found
 from airover.records.job import Customer, Finding, Job, Site, Ticks
 from airover.records.limits import Limit, Limits
@@ -361,7 +362,7 @@ def _special(field) -> tuple[str, str]:
 
 
 def _validator(field):
-    return next(one.func for one in field.metadata if hasattr(one, "func"))
+    return next(one.read for one in field.metadata if isinstance(one, ReadWith))
 
 
 def _closure(field) -> dict:
