@@ -272,13 +272,12 @@ def first_run(place: Place, no_open: bool) -> int:
 def spread(args: list, place: Place) -> list:
     """Return the pytest options for using every processor.
 
-    One more process than processors keeps them busy while another waits for a browser. The list
-    is empty if ``args`` contains test names or a number of processes.
+    The list is empty if ``args`` contains test names or a number of processes.
     """
     some = any((place.root / arg.partition("::")[0]).exists() for arg in args)
     if some or any(arg.startswith(("-n", "--numprocesses", "--pdb")) for arg in args):
         return []
-    number = min((os.cpu_count() or 1) + 1, MOST_PROCESSES)
+    number = min(os.cpu_count() or 1, MOST_PROCESSES)
     return ["-n", str(number), "--no-loadscope-reorder"]
 
 

@@ -67,9 +67,8 @@ def check(name, a_job=None, a_motor=None, **figures) -> Check:
     rule = next(rule for rule in RULES if rule.name == name)
     at = comparison(a_job, a_motor, **figures)
     found = rule.evaluate(at)
-    return check_of(
-        rule, found, 1, rule.states[found.outcome[1]], at.job.limits.changed(rule.limits)
-    )
+    state = rule.states[found.outcome[1]]
+    return check_of(rule, found, found.row(1), state, at.job.limits.changed(rule.limits))
 
 
 def candidate(a_job=None, a_motor=None, **figures) -> Candidate:

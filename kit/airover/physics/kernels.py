@@ -404,6 +404,7 @@ def settled_one(
     turns_ratio, R_aux, X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
     slip, emf, starts, runs,
 ):  # fmt: skip
+    """Write the slip, air-gap voltage and both flags of `compiled.settle` for one motor."""
     motor = _case(
         voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio,
         R_aux, X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
@@ -621,6 +622,7 @@ def warmed_one(
     R1, X1, R2, X2, Xm, turns_ratio, R_aux, X_aux, capacitance, friction, skin, tap, reversed, share,
     exponent, emf_rated, slip_found, emf, starts, temps,
 ):  # fmt: skip
+    """Write the results of `compiled.warm` for one motor."""
     most = TEMP_NO_WORK
     forced = _film_of(diameter, *_air(temp_air), film_place, film_factor)
     a = (-turns_ratio if reversed else turns_ratio) / tap
@@ -686,6 +688,7 @@ def torques_one(
     slips, voltage, frequency, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux, X_aux,
     capacitance, friction, skin, tap, reversed, share, exponent, emf_rated, torques,
 ):  # fmt: skip
+    """Write the results of `compiled.shaft_torques` for one motor."""
     motor = _case(
         voltage, frequency, 1e-9, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
         X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
