@@ -85,9 +85,9 @@ def serve(
     _limit_log()
     http11.MAX_LINE_LENGTH = LARGEST_HEAD  # of websockets, with all cookies in one line
     Protocol.refusals = {status: whole(refusal(write.texts, status)) for status in (400, 503)}
-    calculators.start() if network else calculators.read_apart()
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
     port = line.getsockname()[1]
+    calculators.start() if network else calculators.read_apart()
     # The server modifies ipywidgets and threads in this process, so it is imported only here.
     from airover.app.server import Begins, make_app
 
