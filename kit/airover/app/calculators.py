@@ -327,20 +327,28 @@ class Fetched:
 
 def _get_ready() -> None:
     """Evaluate the sample job, so that the first answer appears quickly."""
-    _selected(Job.read(data_folder() / "jobs" / "roof-unit.toml"), None)
+    selected(Job.read(data_folder() / "jobs" / "roof-unit.toml"), None)
 
 
 def _answered(job: Job, motors, ahead: Ahead | None) -> bytes:
     """Return the answer and the result of ``ahead``, pickled without what `Fetched` can fetch."""
-    # The selection reads no finding except the overload trips.
-    read = job.model_copy(update={"found": Found(trips=job.found.trips)})
-    found = replace(_selected(read, motors), job=job)
+    found = selected(job, motors)
     more = None if ahead is None else ahead[0](found, *ahead[1:])
     file = io.BytesIO()
     pickler = pickle.Pickler(file, pickle.HIGHEST_PROTOCOL)
     pickler.dispatch_table = ChainMap(_shortened(found, job, motors, more), copyreg.dispatch_table)
     pickler.dump((found, more))
     return file.getvalue()
+
+
+def selected(job: Job, motors) -> Answer:
+    """Return the answer, calculated here. ``motors`` may be None for those of the kit.
+
+    The last answers are kept for jobs that differ only in what the selection does not read.
+    """
+    # The selection reads no finding except the overload trips.
+    read = job.model_copy(update={"found": Found(trips=job.found.trips)})
+    return replace(_selected(read, motors), job=job)
 
 
 @lru_cache(maxsize=4)

@@ -98,11 +98,8 @@ class MotorPanel(CarryAway, Panel):
         self._mount = lru_cache(maxsize=4)(_mounted)
         self._capacitors = lru_cache(maxsize=1)(_capacitors)
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
-        self._swept, self._sweep, self._pictured = (
-            None,
-            None,
-            AmpsPicture() if self.on_page else None,
-        )
+        self._swept, self._sweep = None, None
+        self._pictured = AmpsPicture() if self.on_page else None
         self._pictures = {}
         self._still, self._still_system = None, None
         self._told_sweep, self._told_still = None, None

@@ -8,7 +8,6 @@ has changed.
 
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import replace
 from functools import lru_cache
 from html import escape
 from pathlib import Path
@@ -16,7 +15,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from airover.app import style, uploads
-from airover.app.calculators import Overtaken, answered, calculates_here, unless
+from airover.app.calculators import Overtaken, answered, calculates_here, selected, unless
 from airover.app.cause_panel import FOUND, CausePanel
 from airover.app.compare_panel import ComparePanel
 from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
@@ -38,7 +37,7 @@ from airover.records.catalog import Catalog
 from airover.records.company import CostBasis
 from airover.records.found import Found
 from airover.records.job import Customer, Job, Ticks
-from airover.selection.answer import Answer, answer
+from airover.selection.answer import Answer
 from airover.selection.check import MISSING
 from airover.service.order import WorkOrder
 from airover.service.roof_sheet import RoofSheet
@@ -711,15 +710,9 @@ def get_ready() -> None:
     _answered(job, motors_of_the_kit(), STEPS[0].ahead(None))
 
 
-# Both are shared by all pages in a process because most pages start with the same job.
-_selected = lru_cache(maxsize=8)(answer)
-
-
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=8)  # shared by all pages in a process: most pages start with the same job
 def _answered(job: Job, motors, ahead: tuple | None) -> tuple[Answer, object]:
     """Return the answer for a job and the result of ``ahead``."""
     if not calculates_here():
         return answered(job, motors, ahead)
-    # The selection reads no finding except the overload trips.
-    read = job.model_copy(update={"found": Found(trips=job.found.trips)})
-    return replace(_selected(read, motors), job=job), None
+    return selected(job, motors), None

@@ -9,11 +9,9 @@ folder ``frame`` and requests nothing from other servers.
 import asyncio
 import os
 import secrets
-import sys
 import threading
 import uuid
 from contextlib import asynccontextmanager, suppress
-from ctypes import CDLL
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -45,6 +43,7 @@ from airover.app.page import SYSTEMS, App, get_ready
 from airover.app.unsaved import Unsaved
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES
+from airover.core.memory import return_memory
 from airover.core.texts import Texts, Writer
 
 # By default, solara reports usage statistics to its own server, reads app settings from the current
@@ -363,14 +362,10 @@ class Site:
 
 
 async def _return_memory() -> None:
-    """Return free memory to the operating system from time to time.
-
-    The C library on Linux otherwise keeps the memory of earlier answers, up to 400 MB.
-    """
-    trim = getattr(CDLL(None), "malloc_trim", None) if sys.platform == "linux" else None
-    while trim is not None:
+    """Return the free memory of earlier answers to the operating system from time to time."""
+    while True:
         await asyncio.sleep(TRIMMED_EVERY)
-        await run_in_threadpool(trim, 0)
+        await run_in_threadpool(return_memory)
 
 
 def _close(name: str) -> None:

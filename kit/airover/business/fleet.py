@@ -25,7 +25,7 @@ from airover.business.fleet_files import (
     is_ours,
     names_of,
     rejects_bytes,
-    return_memory,
+    release_memory,
     rows_of,
     units_file,
     versions,
@@ -141,7 +141,7 @@ def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
             manifest.add(number, files, facts)
             done += facts["rows"]
             tell(done, table.rows, UNITS_DONE)
-        return_memory()
+        release_memory()
         under_way |= {crew.submit(*one) for one in islice(waiting, len(ended))}
 
 

@@ -1,6 +1,5 @@
 """Read a table of units in batches and write the results as Parquet files (pyarrow)."""
 
-import ctypes
 import datetime
 import io
 import json
@@ -32,6 +31,7 @@ from airover.business.fleet_units import (
     WORDS,
 )
 from airover.core.errors import InputError, Range, shown, without_direction_marks
+from airover.core.memory import return_memory
 from airover.core.message import Estimate, Message, Money, Quantity, Word
 from airover.core.units import convert, quoted, read
 from airover.records.fields import SHAFT_POSITIONS, spelled
@@ -406,14 +406,10 @@ def part_table(path, columns=None) -> "pa.Table":
         raise _damaged(error, path) from None
 
 
-def return_memory() -> None:
-    """Return memory that is no longer used to the system, where this is possible.
-
-    Arrow and the C library otherwise keep it for later, which adds up over the processes of a run.
-    """
+def release_memory() -> None:
+    """Return the unused memory of Arrow and the C library, which adds up over processes."""
     pa.default_memory_pool().release_unused()
-    with suppress(AttributeError, OSError, TypeError):
-        ctypes.CDLL(None).malloc_trim(0)
+    return_memory()
 
 
 def places_of(column, names) -> np.ndarray:

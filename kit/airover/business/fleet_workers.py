@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from airover.business import fleet_response
-from airover.business.fleet_files import return_memory
+from airover.business.fleet_files import release_memory
 from airover.business.fleet_processes import worker_pool
 from airover.business.fleet_screen import Screener
 from airover.business.fleet_units import Known, RuleTables, joined_known, read_nameplates
@@ -88,7 +88,7 @@ def crew_of(
                 return
             keep_arrays(held, screener)
             del surfaces, known, screener
-            return_memory()
+            release_memory()
             yield Crew(partial(pool.submit, _worked_here, held, work), _first, workers)
     finally:
         for path in (held, rules):
@@ -163,7 +163,7 @@ def _worked_here(path: Path, work: Callable, *part):
     try:
         return work(_kept(path), *part)
     finally:
-        return_memory()
+        release_memory()
 
 
 def _first(futures):
