@@ -118,6 +118,15 @@ class Soak:
         self.page.reload(wait_until="commit")
         self.page.get_by_label("Job name").wait_for()
         self.page.evaluate(WATCH)
+        self.unfold()  # now, because the page cannot open a section without a connection
+
+    def unfold(self) -> None:
+        """Open the sections of the fields."""
+        self.page.locator("#page .ao-fold", has_text=re.compile(
+            "Old nameplate|Site and supply")).evaluate_all(
+            "all => all.forEach((one) => one.ariaExpanded === 'true' || one.click())")  # fmt: skip
+        for name in VALUES:
+            self.page.locator(PARTS.format(name)).wait_for()
 
     def act(self) -> None:
         """Type, select or drag."""
@@ -136,11 +145,8 @@ class Soak:
 
     def type(self, name: str, value: str, last: str = "Tab") -> None:
         field = self.page.locator(PARTS.format(name))
-        if not field.is_visible():  # folded after a reload
-            self.page.locator("#page .ao-fold", has_text=re.compile(
-                "Old nameplate|Site and supply")).evaluate_all(
-                "all => all.forEach((one) => one.ariaExpanded === 'true' || one.click())")  # fmt: skip
-            field.wait_for()
+        if not field.is_visible():  # folded with the sample job
+            self.unfold()
         field.focus()
         self.page.keyboard.press("Control+a")
         self.page.keyboard.type(value, delay=self.random.choice((0, 20)))
