@@ -12,16 +12,21 @@ from airover.reports.typeset import plain
 WIDEST, NARROWEST = 60, 9  # characters, limits for the column width
 LONGEST_NAME = 31  # characters, Excel's limit for a sheet name
 LONGEST_TEXT = 32_000  # characters, below Excel's limit for a cell
+HEADING, TEXT, NUMBER = "heading", "text", "number"  # styles, shared by all cells
 _FORBIDDEN = re.compile(r"[\\/*?:\[\]]")
 
 
 def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
     """Return a workbook dated ``date``, with ``tables`` as its sheets by name."""
     from openpyxl import Workbook  # slow import, needed only for a file
-    from openpyxl.styles import Alignment, Font
+    from openpyxl.styles import Alignment, Font, NamedStyle
 
     book = Workbook()
     book.remove(book.active)
+    for name, bold, wrap in ((HEADING, True, True), (TEXT, False, True), (NUMBER, False, False)):
+        look = Alignment(vertical="top", wrap_text=wrap)
+        font = Font(name="Calibri", size=11, bold=bold)
+        book.add_named_style(NamedStyle(name, font=font, alignment=look))
     moment = datetime.datetime.combine(date, datetime.time())
     book.properties.created = book.properties.modified = moment
     book.properties.creator = "airover"
@@ -30,10 +35,8 @@ def workbook(tables: dict[str, pd.DataFrame], date: datetime.date) -> bytes:
         for row, cells in enumerate([table.columns, *table.itertuples(index=False)], 1):
             for column, value in enumerate(cells, 1):
                 cell = sheet.cell(row, column)
+                cell.style = HEADING if row == 1 else TEXT if isinstance(value, str) else NUMBER
                 _write(cell, value)
-                cell.alignment = Alignment(vertical="top", wrap_text=isinstance(value, str))
-                if row == 1:
-                    cell.font = Font(bold=True)
         sheet.freeze_panes = "A2"
         for cells in sheet.columns:
             longest = max(len(_shown(cell.value)) for cell in cells)
