@@ -2,7 +2,7 @@
 
 Workers return the contents of a part as bytes, and only the main process writes files. Only a few
 parts are processed at a time, so memory use does not depend on the table size. A part has at most
-25,000 rows, and its result depends only on those rows, the catalog and the code. The output is
+10,000 rows, and its result depends only on those rows, the catalog and the code. The output is
 therefore the same regardless of the number of workers and the order of the parts.
 worksheets/guide/fleet.md states how closely a fleet result agrees with the results for single jobs.
 """

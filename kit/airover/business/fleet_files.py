@@ -47,7 +47,7 @@ except ModuleNotFoundError:
     pa = None
 
 
-PART, SMALL_PART = 25_000, 2_000  # rows in a part at most, and at least if there are enough
+PART, SMALL_PART = 10_000, 2_000  # rows in a part at most, and at least if there are enough
 PARTS = 8  # parts of a table of medium size, so that every worker has some
 # Types of the values in errors, besides Message.
 _IN_ERRORS = {one.__name__: one for one in (Estimate, Money, Quantity, Range, Word)}

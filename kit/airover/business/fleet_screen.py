@@ -204,12 +204,12 @@ class Screener:
     def _block(self, rows: Rows, block, facts, reasons):
         """Screen one block of rows and add rows that cannot be evaluated to ``reasons``."""
         which, place = np.unique(rows.nameplates.place[block], return_inverse=True)
-        errors, failed = self.nameplates.of([rows.nameplates.values[at] for at in which])
-        bad = np.array([error is not None for error in errors], dtype=bool)
+        errors, numbers, failed = self.nameplates.of([rows.nameplates.values[at] for at in which])
+        bad = numbers < 0
         reasons |= {int(at): errors[of] for at, of in zip(block, place, strict=True) if bad[of]}
         kept = ~bad[place]
-        block, place = block[kept], (np.cumsum(~bad) - 1)[place[kept]]
-        if failed is None:
+        block, place = block[kept], numbers[place[kept]]
+        if not len(block):
             return self._nothing(block)
         units, refused = self._units(rows, block, failed, place, facts)
         reasons |= refused
@@ -257,7 +257,7 @@ class Screener:
         Parameters
         ----------
         place
-            Index of each row's motor in ``failed``.
+            Number of each row's motor in ``failed``.
         """
         site = {name: value[block] for name, value in rows.site.items()}
         power, speed_rpm = failed.power[place], failed.speed_rpm[place]

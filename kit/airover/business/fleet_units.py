@@ -310,17 +310,6 @@ class Failed(NamedTuple):
     surfaces: FailedSurfaces
     old: Old
 
-    def picked(self, rows) -> "Failed":
-        """Return the failed motors with the indices ``rows``."""
-
-        def of(values):
-            return (value[rows] for value in values)
-
-        each = zip(
-            EACH_FAILED, of(getattr(self.surfaces, name) for name in EACH_FAILED), strict=True
-        )
-        return Failed(*of(self[:3]), self.surfaces._replace(**dict(each)), Old(*of(self.old)))
-
 
 def joined_failed(parts: list[Failed]) -> Failed:
     """Combine the failed motors of several lists of nameplates into one."""
@@ -368,8 +357,13 @@ class Nameplates:
     def __init__(self, facts: RuleTables, known: Known = NONE_KNOWN):
         self.facts, self.known = facts, known
 
-    def of(self, nameplates: list[tuple]) -> tuple[list[InputError | None], Failed | None]:
-        """Return the error of each rejected nameplate, and the failed motors of the others."""
+    def of(self, nameplates: list[tuple]) -> tuple[list[InputError | None], np.ndarray, Failed]:
+        """Return the error and the failed motor of each of ``nameplates``.
+
+        The errors are None, and the motors are row numbers in the failed motors of all nameplates,
+        which are the third result, or -1 for a rejected nameplate. If every nameplate was rejected,
+        there are no failed motors, and the third result is None.
+        """
         new = [values for values in nameplates if values not in self.known.rows]
         if new:
             if len(self.known.rows) + len(new) > MOST_NAMEPLATES:
@@ -377,8 +371,8 @@ class Nameplates:
             self.known = joined_known([self.known, read_nameplates(self.facts, new)])
         found = [self.known.rows[values] for values in nameplates]
         errors = [one if isinstance(one, InputError) else None for one in found]
-        rows = [one for one in found if not isinstance(one, InputError)]
-        return errors, self.known.failed.picked(rows) if rows else None
+        numbers = [-1 if isinstance(one, InputError) else one for one in found]
+        return errors, np.array(numbers, dtype=int), self.known.failed
 
 
 def read_nameplates(facts: RuleTables, nameplates: list[tuple]) -> Known:
