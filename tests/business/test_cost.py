@@ -49,10 +49,10 @@ def test_every_priced_motor_that_fits_is_counted_and_the_others_are_named():
 
 def test_parts_add_up_to_the_whole_and_so_do_the_flows():
     rate = COSTED.plan.inputs["discount_rate"]
-    for cost in COSTED.costs:
-        years = np.arange(COSTED.horizon + 1)[:, None]
-        np.testing.assert_allclose(cost.total, (cost.flows / (1 + rate) ** years).sum(axis=0))
-        np.testing.assert_allclose(cost.today, cost.flows[0])
+    for number, cost in enumerate(COSTED.costs):
+        flows, years = COSTED.flows(number), np.arange(COSTED.horizon + 1)[:, None]
+        np.testing.assert_allclose(cost.total, (flows / (1 + rate) ** years).sum(axis=0))
+        np.testing.assert_allclose(cost.today, flows[0])
         assert cost.band.low < cost.mean < cost.band.high
 
 
@@ -353,9 +353,10 @@ def test_less_on_average_yet_seldom_cheaper_is_told_as_it_is():
     assert words in ENGLISH(found.reason)
 
 
-def test_counting_again_is_counting_anew():
+@pytest.mark.parametrize("lasting", [{}, {"horizon": "8 years"}, {"motor_life": "4 years"}])
+def test_counting_again_is_counting_anew(lasting):
     """Another basis on the same year of weather: each draw as if all had been worked."""
-    other = CostBasis(energy_price="0.3 USD/kWh", horizon="8 years", motor_life="4 years")
+    other = CostBasis(energy_price="0.3 USD/kWh", **lasting)
     again, anew = recounted(COSTED, other), life_cost(FOUND, other, samples=DRAWS)
     assert [one.name for one in again.costs] == [one.name for one in anew.costs]
     for one, same in zip(again.costs, anew.costs, strict=True):

@@ -38,7 +38,7 @@ def cost():
 
 def test_present_value_of_the_flows(book, cost):
     rates, one = cost.plan.inputs["discount_rate"], cost.costs[0]
-    theirs = [numpy_financial.npv(r, f) for r, f in zip(rates, one.flows.T, strict=True)]
+    theirs = [numpy_financial.npv(r, f) for r, f in zip(rates, cost.flows(0).T, strict=True)]
     np.testing.assert_allclose(one.total, theirs, rtol=ROUND)
     at = int(np.argmax(one.total))
     item = "present value of 12 years with repairs, the most expensive sample"

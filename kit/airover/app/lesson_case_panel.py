@@ -127,7 +127,7 @@ def tries(told: Told, named: list[tuple[str, Outcome]], best: bool, saved: bool 
     if best:
         chosen = (lesson.choose(c.case.motor.name, WORK) for c in lesson.best)
         rows += [_try(told, told("best"), outcome) for outcome in chosen]
-    years = next((len(cost.flows) - 1 for cost in lesson.costs.values()), 0)
+    years = next((cost.horizon for cost in lesson.costs.values()), 0)
     keys = ("outcome", "when", "amps", "winding", "winding_years", "bearing_years")
     heads = [told("try"), told.texts("options.motor"), *map(told, keys), told("money", years=years)]
     note = "" if saved else style.quiet(told("not_saved"))

@@ -103,15 +103,12 @@ class Spent(NamedTuple):
         Amounts by purpose, shape (motors, samples).
     today : ndarray
         Amount paid up front, shape (motors, samples).
-    flows : ndarray
-        Amounts by year in which they are due, shape (motors, years + 1, samples).
     repairs : Repairs
         Repairs in each year.
     """
 
     parts: dict[str, np.ndarray]
     today: np.ndarray
-    flows: np.ndarray
     repairs: Repairs
 
     @property
@@ -122,7 +119,7 @@ class Spent(NamedTuple):
 
 @dataclass(frozen=True)
 class LifeCost:
-    """Life-cycle cost of one motor, with arrays of shape (samples,) unless stated otherwise.
+    """Life-cycle cost of one motor over ``horizon`` years, with arrays of shape (samples,).
 
     Attributes
     ----------
@@ -132,8 +129,6 @@ class LifeCost:
         Amounts by purpose.
     today : ndarray
         Amount paid up front.
-    flows : ndarray
-        Amounts by year in which they are due, shape (years + 1, samples).
     failures : dict[str, float]
         Mean number of failures by part.
     untroubled : float
@@ -146,9 +141,9 @@ class LifeCost:
 
     candidate: Candidate
     currency: str
+    horizon: int
     parts: dict[str, np.ndarray]
     today: np.ndarray
-    flows: np.ndarray
     failures: dict[str, float]
     untroubled: float
     cover: float
@@ -224,6 +219,16 @@ class LifeCosts:
     @property
     def assumed(self) -> tuple[Input, ...]:
         return tuple(one for one in self.inputs if one.origin == "assumed")
+
+    def flows(self, number: int) -> np.ndarray:
+        """Return the amounts for the motor ``costs[number]`` by year in which they are due.
+
+        The shape is (years + 1, samples).
+        """
+        plan, price = self.plan, self.plan.inputs["energy_price"]
+        yearly = plan.energy[number] * price + plan.air[number] * price
+        mended = _mended(plan, self.repairs, number)
+        return np.concatenate([self.costs[number].today[None], mended + yearly])
 
 
 def life_cost(
@@ -301,7 +306,8 @@ def _counted(
     """
     basis, whole = bases
     recommended, unpriced = names
-    plan = _plan(whole, candidates, years, *drawn)
+    life = None if earlier is None else _same_lives(earlier, years)
+    plan = _plan(whole, candidates, years, *drawn, life)
     spent = spend(plan, None if earlier is None else _same_repairs(earlier, plan))
     none = spent.repairs.none
     costs = [_one(at, c, years[at], plan, spent, none[at]) for at, c in enumerate(candidates)]
@@ -320,10 +326,16 @@ def _counted(
     )
 
 
+def _same_lives(earlier: LifeCosts, years) -> np.ndarray | None:
+    """Return the sampled lives from the ``earlier`` costs if they also apply to ``years``."""
+    before = [cost.yearly.lives for cost in earlier.costs]
+    return earlier.plan.life if before == [year.lives for year in years] else None
+
+
 def _same_repairs(earlier: LifeCosts, plan: Plan) -> Repairs | None:
     """Return the repairs from the ``earlier`` costs if they also apply to ``plan``."""
     before = earlier.plan
-    same = before.horizon == plan.horizon and np.array_equal(before.life, plan.life)
+    same = before.horizon == plan.horizon and before.life is plan.life
     return earlier.repairs if same else None
 
 
@@ -355,30 +367,33 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
     given, done = plan.inputs, repaired
     if done is None:
         done = repairs(_scales(plan.life), _shapes(), plan.horizon, plan.warranty, plan.seed)
+    first = _installation(plan)
+    worth = (1 + given["discount_rate"]) ** -np.arange(1.0, plan.horizon + 1)[:, None]
+    parts = {
+        **first,
+        "energy of the motor": plan.energy * given["energy_price"] * worth.sum(axis=0),
+        "compressor's extra energy": plan.air * given["energy_price"] * worth.sum(axis=0),
+        # One motor at a time, because an array for all motors takes longer than the sums.
+        "repairs": np.stack([
+            np.einsum("ys,ys->s", _mended(plan, done, motor), worth)
+            for motor in range(len(plan.price))
+        ]),
+    }  # fmt: skip
+    return Spent(parts, sum(first.values()), done)
+
+
+def _mended(plan: Plan, done: Repairs, motor: int) -> np.ndarray:
+    """Return the cost of the repairs of one motor by year, shape (years, samples)."""
+    given = plan.inputs
     second = 1 + given["second_visits"]
     exchange = given["labour_rate"] * given["labour_hours"] + given["visit_price"] * second
     exchange = exchange + given["capacitor_price"] + given["lost_cooling"]
     alone = given["labour_rate"] * given["capacitor_hours"] + given["visit_price"]
     alone = alone + given["capacitor_price"] + given["lost_cooling"]
-    # Arrays of this size are written in place, because new memory takes longer than the sums.
-    flows = np.empty((len(plan.price), plan.horizon + 1, plan.energy.shape[-1]))
-    mended = flows[:, 1:]
-    np.multiply(done.paid, plan.price[:, None, None] + exchange, out=mended)
-    mended += done.covered * exchange
-    mended += done.capacitors * alone
-    first = _installation(plan)
-    today = sum(first.values())
-    yearly_energy = plan.energy * given["energy_price"], plan.air * given["energy_price"]
-    worth = (1 + given["discount_rate"]) ** -np.arange(1.0, plan.horizon + 1)[:, None]
-    parts = {
-        **first,
-        "energy of the motor": yearly_energy[0] * worth.sum(axis=0),
-        "compressor's extra energy": yearly_energy[1] * worth.sum(axis=0),
-        "repairs": np.einsum("mys,ys->ms", mended, worth),
-    }
-    mended += sum(yearly_energy)[:, None]
-    flows[:, 0] = today
-    return Spent(parts, today, flows, done)
+    mended = done.paid[motor] * (plan.price[motor] + exchange)
+    mended += done.covered[motor] * exchange
+    mended += done.capacitors[motor] * alone
+    return mended
 
 
 def _installation(plan: Plan) -> dict[str, np.ndarray]:
@@ -401,16 +416,19 @@ def chosen(plan: Plan, places) -> Plan:
     return Plan(horizon=plan.horizon, inputs=plan.inputs, seed=plan.seed, **taken)
 
 
-def _plan(basis: CostBasis, candidates, years, samples, seed) -> Plan:
-    """Return the Plan with sampled prices, fan load and lives."""
+def _plan(basis: CostBasis, candidates, years, samples, seed, life=None) -> Plan:
+    """Return the Plan with sampled prices and fan load, and sampled lives unless ``life`` is given."""
     rng = np.random.default_rng([seed, 8])
     version = rng.permutation(np.arange(samples) % years[0].energy.size)
     motors = [c.case.motor for c in candidates]
     missing = np.array([len(c.having(MISSING)) for c in candidates])
     adapted = [{check.name for check in c.having(ADAPT)} for c in candidates]
+    inputs = _drawn(basis, rng, samples)
+    if life is None:
+        life = _drawn_lives(motors, years, normal_draws(rng, PARTS, samples), seed)
     return Plan(
         horizon=basis.years,
-        inputs=_drawn(basis, rng, samples),
+        inputs=inputs,
         price=np.array([motor.price for motor in motors]),
         extra_hours=np.array([sum(ADAPT_HOURS.get(x, 0.0) for x in names) for names in adapted]),
         bands=np.array([float(not names.isdisjoint(BELLY_BAND)) for names in adapted]),
@@ -418,7 +436,7 @@ def _plan(basis: CostBasis, candidates, years, samples, seed) -> Plan:
         warranty=np.array([(term(motor) or 0.0) / 12 for motor in motors]),
         energy=np.stack([year.energy[version] for year in years]),
         air=np.stack([year.air[version] for year in years]),
-        life=_drawn_lives(motors, years, normal_draws(rng, PARTS, samples), seed),
+        life=life,
         seed=seed,
     )
 
@@ -475,9 +493,9 @@ def _one(at, candidate, year: Yearly, plan: Plan, spent: Spent, none) -> LifeCos
     return LifeCost(
         candidate=candidate,
         currency=motor.currency,
+        horizon=plan.horizon,
         parts={name: value[at] for name, value in spent.parts.items()},
         today=spent.today[at],
-        flows=spent.flows[at],
         failures=dict(zip(PARTS, map(float, spent.repairs.causes[at]), strict=True)),
         untroubled=float(none.mean()),
         cover=12 * float(plan.warranty[at]),

@@ -337,7 +337,7 @@ class ToldOutcome:
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
             money = self.told.said.money(cost.band, cost.currency, 2)
-            return [self.told("fact.money", money=money, years=len(cost.flows) - 1)]
+            return [self.told("fact.money", money=money, years=cost.horizon)]
         if when == BEFORE:
             return [self.told("fact.back")]
         if when not in (START, HOT):
