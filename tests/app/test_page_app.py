@@ -628,9 +628,9 @@ def test_findings_are_chosen_and_the_cause_is_named(page):
     assert "Replacement fan blade" in step(page, "roof").below.value
 
 
-@pytest.mark.parametrize("trips", ["", "in the heat"])
+@pytest.mark.parametrize("trips", ["", "at any time", "in the heat"])
 def test_findings_lead_to_the_answer_of_the_whole_job(page, trips):
-    """The page selects the motor again only after a change of the trips."""
+    """The page selects the motor again only if trips in the heat are entered or removed."""
     with page.filling():
         for name, control in page.form.found.controls.items():
             control.value = FINDINGS.get(name) or next(filter(None, control._options_values))

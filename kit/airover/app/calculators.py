@@ -346,8 +346,10 @@ def selected(job: Job, motors) -> Answer:
 
     The last answers are kept for jobs that differ only in what the selection does not read.
     """
-    # The selection reads no finding except the overload trips.
-    read = job.model_copy(update={"found": Found(trips=job.found.trips)})
+    # The selection reads no finding except overload trips in the heat.
+    in_heat = Found(trips="in the heat")
+    found = in_heat if job.found.trips == in_heat.trips else Found()
+    read = job.model_copy(update={"found": found})
     return replace(_selected(read, motors), job=job)
 
 
