@@ -387,16 +387,17 @@ class LessonCasePanel(Panel):
             "_read_title", "_choose_title", "_work_title",
         ):  # fmt: skip
             setattr(self, name, widgets.HTML())
-        self._fields = widgets.VBox()
+        self._fields, self._field = widgets.VBox(), lru_cache(maxsize=None)(self._make_field)
+        self._places = {name: widgets.HTML() for name in ASKED}
 
     def _read_again(self, keep: bool = True) -> None:
-        """Recreate the fields for the selected case, keeping the readings if ``keep`` is True."""
+        """Show the fields for the selected case, keeping the readings if ``keep`` is True."""
         case, before = self.cases[self.chosen_case.value], self.given if keep else {}
         self.told = Told(self.language.value, self.units.value)
-        self.readings = {name: self._field(name) for name in case.fields}
-        self._places = {name: _hidden() for name in case.fields}
-        for name in case.fields:
-            self.readings[name].value = before.get(name, "")
+        self.readings = {name: self._field(name, self.language.value) for name in case.fields}
+        for name, control in self.readings.items():
+            control.value = before.get(name, "")
+            self._places[name].layout.display = "none"
         self._fields.children = [
             widget for name in case.fields for widget in (self.readings[name], self._places[name])
         ]
@@ -404,7 +405,8 @@ class LessonCasePanel(Panel):
         with self.filling():
             self._say()
 
-    def _field(self, name: str):
+    def _make_field(self, name: str, language: str):
+        """Return the control for the reading ``name``, with words in ``language``."""
         accepted = ASKED[name]
         if isinstance(accepted, str):
             control = text(self.told(f"field.{name}"))
@@ -483,7 +485,3 @@ class LessonCasePanel(Panel):
         head = [widgets.HBox([self.chosen_case, self.language, self.units])]
         right = [self.verdict, self.picture, self.happened]
         self.arrange([*head, self.story, self.listed], left, right, [self.tried])
-
-
-def _hidden() -> widgets.HTML:
-    return widgets.HTML(layout={"display": "none"})
