@@ -251,7 +251,7 @@ def test_the_slider_moves_the_amps_and_is_quick(page):
     assert view.answer.current.mid > 1.05 * low
     assert "253 V" in view.verdict.value.replace("\u00a0", " ")
     svg = view.picture.svg
-    assert svg.startswith(b"<svg") and len(svg) < 20_000
+    assert b"<svg" in svg[:300] and len(svg) < 20_000
 
 
 def test_another_motor_is_put_on_the_jobs_blade(page):

@@ -5,11 +5,13 @@ line has the same values in both.
 """
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from matplotlib import rcParams
 
 from airover.core.files import data_folder
 from airover.core.texts import Writer
@@ -27,7 +29,6 @@ from airover.reports.motor import AmpsPicture, MotorPicture
 from airover.reports.palette import GRID
 from airover.reports.proposal import make
 from airover.reports.torque import TorquePicture
-from airover.reports.vector import svg
 from airover.selection.answer import answer
 from airover.selection.bearing_choice import BearingPlace, BearingStudy, prices
 
@@ -201,47 +202,57 @@ def _drawn_as_svg(name: str):
     picture = TorquePicture(Writer("en", "SI")) if name == "torque" else AmpsPicture()
     shown = [roof().fitting[0]] if name == "torque" else [expected(), _words(), "230 V: 2 A"]
     root = ElementTree.fromstring(picture.svg(*shown))
-    parts = [(one.tag.partition("}")[2], one) for one in root.iter()]
-    grid = [one.get("d") for tag, one in parts if tag == "path" and one.get("stroke") == GRID]
+    paths = [one for one in root.iter() if one.tag.endswith("}path")]
+    grid = [_points(one) for one in paths if f"stroke: {GRID}" in one.get("style", "")]
     axes, scales = picture.axes, []
     for at, (ticks, ends) in enumerate(
         ((axes.get_xticks(), axes.get_xlim()), (axes.get_yticks(), axes.get_ylim()))
     ):
         ticks = [one for one in ticks if ends[0] <= one <= ends[1]]
-        lines = [re.match(r"M([\d.]+) ([\d.]+)", one) for one in grid if "VH"[at] in one]
-        pixels = [float(one[1 + at]) for one in lines]
-        scales.append(np.polynomial.Polynomial.fit(pixels, ticks, 1))
-    return picture, parts, scales
+        places = [one[0, at] for one in grid if np.ptp(one[:, at]) == 0]
+        scales.append(np.polynomial.Polynomial.fit(places, ticks, 1))
+    return picture, root, scales
+
+
+def _points(path) -> np.ndarray:
+    """The points of a path of straight lines in an SVG."""
+    return np.array(re.findall(r"[ML] (\S+) (\S+)", path.get("d")), dtype=float)
 
 
 @pytest.mark.parametrize("name", ["torque", "amps"])
 def test_an_svg_has_the_words_and_the_data_of_its_picture(name):
-    picture, parts, (to_x, to_y) = _drawn_as_svg(name)
-    said = [one.text for tag, one in parts if tag == "text"]
+    picture, root, (to_x, to_y) = _drawn_as_svg(name)
+    said = " ".join("".join(root.itertext()).split())
     for text in picture.axes.texts + [picture.axes.xaxis.label, picture.axes.yaxis.label]:
         if text.get_visible():
             assert all(line in said for line in text.get_text().split("\n") if line)
-    lines = [one.get("points") for tag, one in parts if tag == "polyline"]
-    drawn = [np.array([pair.split(",") for pair in one.split()], dtype=float) for one in lines]
     line = picture._fan if name == "torque" else picture._mid
     x, y = line.get_data()
     span = np.ptp(picture.axes.get_xlim()), np.ptp(picture.axes.get_ylim())
-    apart = [
-        max(
-            np.abs(to_x(one[:, 0]) - x).max() / span[0], np.abs(to_y(one[:, 1]) - y).max() / span[1]
-        )
-        for one in drawn
-        if len(one) == len(x)
-    ]
+    apart = []
+    for path in (one for one in root.iter() if one.tag.endswith("}path")):
+        points = _points(path)
+        if len(points) > 2 and np.ptp(points[:, 0]) > 0:
+            at, level = to_x(points[:, 0]), to_y(points[:, 1])
+            ends = max(abs(at.min() - x[0]), abs(at.max() - x[-1])) / span[0]
+            apart.append(max(ends, np.abs(level - np.interp(at, x, y)).max() / span[1]))
     assert min(apart) < 0.002, "no line of the SVG is the line of the picture"
 
 
-def test_a_name_in_an_svg_is_text_whatever_it_contains():
-    picture = TorquePicture()
-    picture.svg(roof().fitting[0])
-    picture._title.set_text('A <b onload="x"> & $x$')
-    root = ElementTree.fromstring(svg(picture.figure))
-    assert 'A <b onload="x"> & $x$' in [one.text for one in root.iter()]
+def test_a_name_in_an_svg_is_text_whatever_it_contains(monkeypatch):
+    name = 'A <b onload="x"> & $x$'
+    picture, case = TorquePicture(), roof().fitting[0]
+    monkeypatch.setattr(picture, "_word", lambda *names, **values: name)
+    root = ElementTree.fromstring(picture.svg(case))
+    assert name in [one.text for one in root.iter()]
+
+
+def test_svgs_of_several_threads_are_the_same_and_change_no_setting():
+    """Each page draws in its own thread, and all threads share the settings of matplotlib."""
+    before, pictures = dict(rcParams), [AmpsPicture() for _ in range(4)]
+    with ThreadPoolExecutor(len(pictures)) as threads:
+        made = [threads.submit(one.svg, expected(), _words(), "230 V") for one in pictures]
+    assert len({one.result() for one in made}) == 1 and dict(rcParams) == before
 
 
 def _words() -> dict:

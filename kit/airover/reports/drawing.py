@@ -3,21 +3,21 @@
 The colors are in `palette`. No global matplotlib settings are changed. Each figure is styled when
 it is created, so figures do not affect each other. The font, DejaVu Sans, comes with matplotlib, so
 figures look the same on every machine. A `MovingPicture` is updated when a slider moves. Its axes
-are stored as pixels, and only its moving parts are redrawn.
+are stored as pixels, and only its moving parts are redrawn. As SVG, its text remains text.
 """
 
 import io
 import textwrap
+from threading import Lock
 
 import numpy as np
-from matplotlib import figure
+from matplotlib import figure, rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 from PIL import Image
 
 from airover.core.intervals import Band
 from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
-from airover.reports.vector import svg
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on screens and phones
 PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a printed page
@@ -33,6 +33,12 @@ LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 # upper limits for axes, as multiples of a power of ten
 ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
 MOST_STILLS = 20  # axes kept as pixels by one picture, a few MB
+# Text is saved as text in fonts that a browser has, and nothing depends on the time.
+_SVG = {
+    "svg.fonttype": "none", "svg.hashsalt": "airover", "font.sans-serif": ["DejaVu Sans", "Verdana"]
+}  # fmt: skip
+_NOTHING = {"Date": None, "Creator": None, "Format": None, "Type": None}
+_SETTINGS = Lock()  # the threads of all pages share the settings of matplotlib
 
 
 class Figure(figure.Figure):
@@ -132,7 +138,10 @@ class MovingPicture:
         """Return the figure for ``shown`` as an SVG file."""
         self._is_vector = True
         self.set(*shown)
-        return svg(self.figure)
+        file = io.BytesIO()
+        with _SETTINGS, rc_context(_SVG):
+            self.figure.savefig(file, format="svg", metadata=_NOTHING)
+        return file.getvalue()
 
     def restore(self, ends=()) -> None:
         """Restore the pixels of the axes for the limits ``ends``.
