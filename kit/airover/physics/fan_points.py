@@ -288,13 +288,9 @@ def _smoothers(at: tuple[float, ...], weight: tuple[float, ...]) -> list[np.ndar
     """Return the smoother matrix for each stiffness, which pressure and power have in common."""
     from scipy.interpolate import make_smoothing_spline  # takes long
 
-    scaled = (np.array(at) - at[0]) / np.ptp(at)
-    found = []
-    for stiffness in STIFFNESS:
-        # fits to unit vectors are the columns of the matrix
-        columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(len(at))]
-        found.append(np.stack([column(scaled) for column in columns], axis=1))
-    return found
+    # fits to unit vectors are the columns of the matrix
+    scaled, units = (np.array(at) - at[0]) / np.ptp(at), np.eye(len(at))
+    return [make_smoothing_spline(scaled, units, weight, one)(scaled) for one in STIFFNESS]
 
 
 def _falling(line, deviation):
