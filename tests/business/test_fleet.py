@@ -290,7 +290,9 @@ def test_a_plate_is_the_same_in_any_company(screener, sample):
             pairs = list(zip(arrays_of(together), arrays_of(alone), strict=True))
             assert len(pairs) > 20
             for ours, theirs in pairs:
-                each = ours.shape[:1] == together.power.shape[:1]  # otherwise the same for all nameplates
+                each = (
+                    ours.shape[:1] == together.power.shape[:1]
+                )  # otherwise the same for all nameplates
                 assert each or ours.tobytes() == theirs.tobytes()
                 assert not each or ours[rows[at]].tobytes() == theirs[row].tobytes()
 

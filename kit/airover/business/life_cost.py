@@ -328,8 +328,9 @@ def _counted(
 
 def _same_lives(earlier: LifeCosts, years) -> np.ndarray | None:
     """Return the sampled lives from the ``earlier`` costs if they also apply to ``years``."""
-    before = [cost.yearly.lives for cost in earlier.costs]
-    return earlier.plan.life if before == [year.lives for year in years] else None
+    before = [(cost.yearly.lives, cost.yearly.assumed) for cost in earlier.costs]
+    now = [(year.lives, year.assumed) for year in years]
+    return earlier.plan.life if before == now else None
 
 
 def _same_repairs(earlier: LifeCosts, plan: Plan) -> Repairs | None:

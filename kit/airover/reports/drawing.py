@@ -3,7 +3,7 @@
 The colors are in `palette`. No global matplotlib settings are changed. Each figure is styled when
 it is created, so figures do not affect each other. The font, DejaVu Sans, comes with matplotlib, so
 figures look the same on every machine. A `MovingPicture` is updated when a slider moves. Its axes
-are stored as pixels, and only its moving parts are redrawn. As SVG, its text remains text.
+are stored as pixels, and only its moving parts are redrawn.
 """
 
 import io
@@ -33,11 +33,8 @@ LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 # upper limits for axes, as multiples of a power of ten
 ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
 MOST_STILLS = 20  # axes kept as pixels by one picture, a few MB
-# Text is saved as text in fonts that a browser has, and nothing depends on the time.
-_SVG = {
-    "svg.fonttype": "none", "svg.hashsalt": "airover", "font.sans-serif": ["DejaVu Sans", "Verdana"]
-}  # fmt: skip
-_NOTHING = {"Date": None, "Creator": None, "Format": None, "Type": None}
+OUTLINES, LETTERS = "path", "none"  # how an SVG file has its text
+_UNDATED = {"Date": None, "Creator": None, "Format": None, "Type": None}
 _SETTINGS = Lock()  # the threads of all pages share the settings of matplotlib
 
 
@@ -48,6 +45,20 @@ class Figure(figure.Figure):
         for text in self.findobj(Text):
             text.set_parse_math(False)
         super().draw(renderer)
+
+
+def svg(figure: figure.Figure, text: str = OUTLINES) -> bytes:
+    """Return the ``figure`` as an SVG file without dates or links.
+
+    Text is saved as OUTLINES, which need no fonts, or as LETTERS in fonts that a browser has, which
+    makes a smaller file.
+    """
+    fonts = ["DejaVu Sans", "Verdana"]
+    settings = {"svg.fonttype": text, "svg.hashsalt": "airover", "font.sans-serif": fonts}
+    file = io.BytesIO()
+    with _SETTINGS, rc_context(settings):
+        figure.savefig(file, format="svg", metadata=_UNDATED)
+    return file.getvalue()
 
 
 def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) -> None:
@@ -138,10 +149,7 @@ class MovingPicture:
         """Return the figure for ``shown`` as an SVG file."""
         self._is_vector = True
         self.set(*shown)
-        file = io.BytesIO()
-        with _SETTINGS, rc_context(_SVG):
-            self.figure.savefig(file, format="svg", metadata=_NOTHING)
-        return file.getvalue()
+        return svg(self.figure, LETTERS)
 
     def restore(self, ends=()) -> None:
         """Restore the pixels of the axes for the limits ``ends``.

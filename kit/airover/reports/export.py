@@ -14,7 +14,6 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from matplotlib import rc_context
 from matplotlib.figure import Figure
 
 import airover
@@ -39,6 +38,7 @@ from airover.reports.calculation import (
     equation_svg,
     grouped,
 )
+from airover.reports.drawing import svg
 from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
 from airover.reports.proposal import PAPERS
@@ -369,10 +369,10 @@ class Export:
 
 def picture_file(figure: Figure, form: str) -> bytes:
     """Return a figure as "svg" or "png" at print size with reproducible contents."""
+    if form == "svg":
+        return svg(figure)
     content = io.BytesIO()
-    metadata = {"Date": None} if form == "svg" else {"Software": None}
-    with rc_context({"svg.hashsalt": "airover"}):
-        figure.savefig(content, format=form, dpi=DOTS, metadata=metadata)
+    figure.savefig(content, format=form, dpi=DOTS, metadata={"Software": None})
     return content.getvalue()
 
 

@@ -45,6 +45,7 @@ from airover.core.texts import ENGLISH, Writer
 from airover.records.company import EVERYTHING, Company, logo_type
 from airover.reports import palette
 from airover.reports import proposal_figures as figures
+from airover.reports.drawing import svg
 from airover.reports.html import TEMPLATES, html_page
 from airover.reports.plain import changed_limits
 from airover.reports.typeset import everywhere, plain, typeset
@@ -569,7 +570,7 @@ def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
     unit = writer.set(writer.unit("temperature"))
     figure = figures.against_limit(bars, writer("picture.heat.across", unit=unit))
     words = writer("picture.heat.words", each=" ".join(map(writer, each)))
-    return ProposalPicture("heat", writer("picture.heat.title"), words, figures.svg(figure))
+    return ProposalPicture("heat", writer("picture.heat.title"), words, svg(figure))
 
 
 def _costs(offer: Offer, writer: Writer) -> list[ProposalPicture]:
@@ -590,7 +591,7 @@ def _costs(offer: Offer, writer: Writer) -> list[ProposalPicture]:
     figure = figures.stacked(stacks, writer("picture.cost.across", currency=currency, years=years))
     words = writer("picture.cost.words", years=years, each=" ".join(map(writer, each)))
     title = writer("picture.cost.title", years=years)
-    return [ProposalPicture("cost", title, words, figures.svg(figure))]
+    return [ProposalPicture("cost", title, words, svg(figure))]
 
 
 def _inline(name: str, data: bytes) -> str:

@@ -3,10 +3,7 @@
 The caller supplies the labels in the reader's language. Identical figures produce identical files.
 """
 
-import io
 from typing import NamedTuple
-
-import matplotlib
 
 from airover.reports.drawing import (
     LINE,
@@ -21,17 +18,6 @@ from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 
 SIZE = (3.55, 2.1)  # inches
 FILLS = ((MIDDLE, ""), (PALE, "///"), (PAPER, ""))  # for the segments of a bar
-# Save text as outlines, so that the reader's computer needs no fonts.
-_SVG = {"svg.hashsalt": "airover", "svg.fonttype": "path"}
-_NOTHING = {"Date": None, "Creator": None, "Format": None, "Type": None}
-
-
-def svg(figure: Figure) -> bytes:
-    """Return the figure as an SVG file without dates, links or fonts."""
-    picture = io.BytesIO()
-    with matplotlib.rc_context(_SVG):
-        figure.savefig(picture, format="svg", metadata=_NOTHING)
-    return picture.getvalue()
 
 
 class Bar(NamedTuple):
