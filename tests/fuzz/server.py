@@ -235,7 +235,7 @@ def idle(port: int, count: int):
             line.close()
 
 
-def connections(server: Server, count: int, seconds: float = 20.0) -> dict:
+def connections(server: Server, count: int, seconds: float = 5.0) -> dict:
     """Hold ``count`` idle connections for some seconds while somebody else asks for a page."""
     if sys.platform == "linux":
         server.process.rlimit(psutil.RLIMIT_NOFILE, (1024, 1024))  # as on an ordinary computer

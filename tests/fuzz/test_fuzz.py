@@ -2,6 +2,7 @@
 
 import os
 import random
+import time
 
 import pytest
 from hypothesis import given, settings
@@ -18,7 +19,7 @@ from tests.fuzz.rules import is_finite, is_sentence, judged
 
 ENTRANCES = {one.name: one for one in table()}
 HEAVY = ("panels", "page", "page, restored", "command line", "weather", "banks", "templates")
-CASES, FEW = 60, 2
+CASES, FEW = 20, 2
 SEED = 1 if os.environ.get("CI") else random.SystemRandom().randrange(10**6)
 
 
@@ -87,7 +88,9 @@ def test_the_rules_see_what_breaks_them(tmp_path):
         return (tmp_path / "other").read_text()
 
     def works(folder):
-        return sum(n for n in range(10**8) if n % 7)
+        until = time.process_time() + 0.6
+        while time.process_time() < until:
+            pass
 
     assert judge(raising(InputError("job", '"x"', "a number")), tmp_path) == ""
     assert "KeyError" in judge(raising(KeyError("x")), tmp_path)

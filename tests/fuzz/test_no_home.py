@@ -15,7 +15,7 @@ START = data_folder() / "start"
 JOB, CLASS = str(START / "job.toml"), str(START / "class.toml")
 FOLDERS = ("STATE", "CACHE", "CONFIG", "DATA")
 MOTORS = ["--catalog", str(START / "motors.csv")]
-OWN = "import", "fleet", "lesson", "cause"  # without the option of a catalog
+OWN = "import", "lesson", "cause"  # without the option of a catalog
 COMMANDS = (
     ["work", JOB, "--out", "out"],
     ["order", JOB, "--out", "out"],

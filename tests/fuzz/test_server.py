@@ -25,16 +25,20 @@ FEW = {
 }
 
 
+@pytest.fixture(scope="module")
+def server(tmp_path_factory):
+    """One server for all trials: what one of them leaves behind counts in the next one as well."""
+    with Server(tmp_path_factory.mktemp("server")) as found:
+        yield found
+
+
 @pytest.mark.parametrize("name", FEW)
-def test_bad_neighbors_stop_nobody(name, tmp_path):
-    with Server(tmp_path) as server:
-        found = TRIALS[name][0](server, FEW[name])
-        assert found["others wait, s"] < float("inf")
-        assert server.most < 800 * MB and server.logged < MB
-        assert found.get("left", 0) == 0, "a connection that reads nothing is ended"
-        assert found.get("accepted", 0) < FEW[name], (
-            "and so is a page that sends what no page sends"
-        )
+def test_bad_neighbors_stop_nobody(name, server):
+    found = TRIALS[name][0](server, FEW[name])
+    assert found["others wait, s"] < float("inf")
+    assert server.most < 800 * MB and server.logged < MB
+    assert found.get("left", 0) == 0, "a connection that reads nothing is ended"
+    assert found.get("accepted", 0) < FEW[name], "and so is a page that sends what no page sends"
 
 
 def cookies(size: int) -> str:
@@ -42,23 +46,22 @@ def cookies(size: int) -> str:
     return "; ".join(f"other-{number}={'x' * 100}" for number in range(size // 112))
 
 
-def test_a_browser_with_very_many_cookies_is_told(tmp_path):
-    with Server(tmp_path) as server:
-        many = Visit(server, cookies(12_000))
-        many.cookie = f"{many.cookie}; {cookies(12_000)}"
+def test_a_browser_with_very_many_cookies_is_told(server):
+    many = Visit(server, cookies(12_000))
+    many.cookie = f"{many.cookie}; {cookies(12_000)}"
 
-        async def opened() -> float:
-            async with many.line() as line:
-                return await many.opens(line)
+    async def opened() -> float:
+        async with many.line() as line:
+            return await many.opens(line)
 
-        assert many.status == 200 and asyncio.run(opened()) > 0
-        for size in (25_000, 60_000, 400_000):
-            answer, _ = server.ask("/", cookies(size))
-            assert answer.status == 400 and "Delete the cookies" in answer.text
-        with pytest.raises((websockets.InvalidStatus, OSError)):
-            many.cookie += f"; {cookies(12_000)}"
-            asyncio.run(opened())
-        assert server.wait() < float("inf") and server.logged < MB
+    assert many.status == 200 and asyncio.run(opened()) > 0
+    for size in (25_000, 60_000, 400_000):
+        answer, _ = server.ask("/", cookies(size))
+        assert answer.status == 400 and "Delete the cookies" in answer.text
+    with pytest.raises((websockets.InvalidStatus, OSError)):
+        many.cookie += f"; {cookies(12_000)}"
+        asyncio.run(opened())
+    assert server.wait() < float("inf") and server.logged < MB
 
 
 FEW_CONNECTIONS = [
