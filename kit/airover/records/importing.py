@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
-from functools import lru_cache, partial
+from functools import cache, lru_cache, partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -691,6 +691,7 @@ LONGEST_HEADING = 200  # characters that are compared with the names of fields
 _ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun")
 
 
+@lru_cache(maxsize=1024)
 def _plain(heading: str) -> str:
     """Return the words in a heading in lower case, without the unit or accents."""
     text = re.sub(r"[\[(].*?[\])]", " ", heading[:LONGEST_HEADING].lower().translate(_ACCENTS))
@@ -748,6 +749,7 @@ def _is_only(field: str, heading: str, table: str) -> bool:
     )
 
 
+@lru_cache(maxsize=1024)
 def _kinds_in(heading: str) -> set[str]:
     """Return the types of quantity that match the unit in a heading."""
     inner = re.findall(r"(?<![A-Za-z])(?:V|HP|RPM|MFD|Hz)(?![A-Za-z])", heading)
@@ -799,9 +801,10 @@ def _alike(name: str, known: str) -> float:
     words, wanted = set(re.split("[ /]", name)), set(known.split())
     if wanted <= words and len(known) > 1:
         return 0.7 + 0.2 * len(wanted) / len(words)
-    pair = SequenceMatcher(None, name, known)
-    if len(name) > 4 and pair.real_quick_ratio() > 0.84 and pair.ratio() > 0.84:
-        return 0.75  # the quick ratio compares only lengths, and a heading can be of any length
+    # The ratio is limited by the lengths. A heading can be of any length.
+    near = 2 * min(len(name), len(known)) > 0.84 * (len(name) + len(known))
+    if len(name) > 4 and near and SequenceMatcher(None, name, known).ratio() > 0.84:
+        return 0.75
     return 0.0
 
 
@@ -861,9 +864,15 @@ _METERS = Pattern("msnm|metros|altitud(?!e)|elevacion|nivel")
 
 def _as_usual(word: str, kind: str) -> str:
     """Return the standard spelling of a unit, or "" if the word is not a unit."""
-    words = {one.lower(): name for one, name in KINDS[kind].words.items()}
-    name = words.get(word.lower().replace("\u00b5", "u").replace("\u03bc", "u"))
-    return next((one for one, other in KINDS[kind].words.items() if other == name), "")
+    return _spellings(kind).get(word.lower().replace("\u00b5", "u").replace("\u03bc", "u"), "")
+
+
+@cache
+def _spellings(kind: str) -> dict[str, str]:
+    """Return the standard spelling of each unit word of a kind, by the word in lower case."""
+    words = KINDS[kind].words
+    first = {name: word for word, name in reversed(words.items())}
+    return {word.lower(): first[name] for word, name in words.items()}
 
 
 @lru_cache(maxsize=4096)
