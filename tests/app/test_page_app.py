@@ -3,6 +3,7 @@
 import asyncio
 import base64
 import datetime
+import io
 import json
 import re
 from collections import Counter
@@ -10,6 +11,7 @@ from html import unescape
 
 import ipywidgets as widgets
 import pytest
+from PIL import Image
 
 from airover.app import calculators, uploads
 from airover.app import page as app
@@ -23,6 +25,7 @@ from airover.records.catalog import read_catalog
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 from airover.records.scope import check_scope
+from airover.reports import drawing
 from airover.reports.answer import answer_dict
 from airover.selection.answer import answer
 
@@ -40,14 +43,24 @@ FINDINGS = {"capacitor": "0.1 uF", "voltage": "196-229 V", "current": "2.2 A", "
             "earlier_failures": "2"}  # fmt: skip
 
 
+def pixel() -> bytes:
+    out = io.BytesIO()
+    Image.new("L", (1, 1)).save(out, "PNG")
+    return out.getvalue()
+
+
 @pytest.fixture(scope="module")
 def shared():
     return App()
 
 
 @pytest.fixture
-def page(shared):
-    """One page for the module, brought back to the sample job, in English."""
+def page(shared, monkeypatch):
+    """One page for the module, brought back to the sample job, in English.
+
+    Its pictures are one pixel. They are drawn on the Spanish page, for each sample job.
+    """
+    monkeypatch.setattr(drawing, "png", lambda figure: pixel())
     shared.form.own_motors = None
     shared.language.value, shared.units.value = "en", "US"
     shared.steps.selected_index = 0
@@ -449,14 +462,23 @@ def test_an_opened_jobs_other_tables_outlive_the_page_too(page, tmp_path):
     assert restored.form.job() == page.form.job()
 
 
+@pytest.fixture(scope="module")
+def blank():
+    """A page on which nothing was typed."""
+    return App()
+
+
 @pytest.mark.parametrize("text", ["{", "[]", '{"saved": 1, "typed": {}}', '{"saved": "x"}',
                                   '{"saved": "x", "typed": {"job": {"kept": "= broken"}}}',
                                   '{"saved": "x", "typed": {"page": {"language": "xx"}}}'])  # fmt: skip
-def test_damaged_unsaved_work_is_told_and_not_raised(tmp_path, text):
+def test_damaged_unsaved_work_is_told_and_not_raised(blank, tmp_path, text):
     path = tmp_path / "unsaved.json"
     path.write_text(text, encoding="utf-8")
-    page = App(unsaved=path)
-    assert "could not be restored" in page.kept_told.value and not page.form.nameplate.typed()
+    blank.keep_in(None)
+    assert not blank.kept_told.value
+    blank.keep_in(path)
+    assert "could not be restored" in blank.kept_told.value
+    assert not blank.form.nameplate.typed()
 
 
 def test_work_that_cannot_be_kept_is_told(tmp_path):

@@ -27,7 +27,7 @@ from airover.service.order import work_order
 from tests.jobs import job, motor
 
 MOTORS = read_catalog(data_folder() / "catalogue.csv")
-SOME = MOTORS[::3]  # enough of every kind
+SOME = MOTORS[::6]  # enough of every kind
 DAY, COMPANY = datetime.date(2027, 3, 1), Company(name="Someone")
 FIRM = Company(
     name="Someone", flat_rate="295 USD", capacitor_price="18 USD", belly_band_price="20 USD",

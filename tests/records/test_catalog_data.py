@@ -9,13 +9,15 @@ import pytest
 from airover.core.files import data_folder
 from airover.model import simulation
 from airover.model.identify import ensemble
-from airover.physics.operating_point import fan_coefficient, settle
+from airover.physics import compiled, operating_point
+from airover.physics.operating_point import fan_coefficient
 from airover.records.catalog import read_catalog
 from airover.records.nameplate import USUAL_EFFICIENCY_TIMES_PF, Nameplate
 
 HORSEPOWER = 745.70  # W
 LADDERS = ("1/8; 1/6; 1/5; 1/4", "1/6; 1/5; 1/4; 1/3", "1/4; 1/3; 1/2", "1/3; 1/2; 3/4")
 FOLDER = data_folder()
+settle = compiled.settle if compiled.AVAILABLE else operating_point.settle
 
 
 @pytest.fixture(scope="module")
@@ -25,10 +27,11 @@ def motors():
 
 @pytest.fixture(scope="module")
 def made():
-    """The script that made the catalog."""
+    """The script that made the catalog, with the compiled form of `settle` if there is one."""
     spec = importlib.util.spec_from_file_location("make_catalog", FOLDER / "make_catalog.py")
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
+    module.settle = settle
     return module
 
 
