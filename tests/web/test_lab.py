@@ -1,4 +1,4 @@
-"""A job in JupyterLab by clicks and keys: plate in, verdict, save, reload, workbook, proposal."""
+"""A job in JupyterLab by clicks and keys: plate in, verdict, save, reload, workbook."""
 
 import re
 
@@ -12,7 +12,7 @@ from ..lab import SLOW, run, run_all, serving
 sync_api = pytest.importorskip("playwright.sync_api")
 expect = sync_api.expect
 expect.set_options(timeout=60_000)  # ms; a busy machine is no fault of the page
-WORKSHEETS = ("01-replacement", "02-motor", "07-proposal")
+WORKSHEETS = ("01-replacement", "02-motor")
 
 
 @pytest.fixture(scope="module")
@@ -27,10 +27,12 @@ def address(folder, tmp_path_factory):
         yield found
 
 
-@pytest.fixture
-def page(browser):
+@pytest.fixture(scope="module")
+def page(browser, address):
+    """A tab in which worksheet 01 was run."""
     page = browser.new_page(viewport={"width": 1400, "height": 1000})
     page.set_default_timeout(SLOW)
+    run(page, address, "01-replacement")
     yield page
     page.close()
 
@@ -57,8 +59,7 @@ def typed(page, label: str, words: str) -> None:
     page.keyboard.press("Tab")
 
 
-def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, address, folder):
-    run(page, address, "01-replacement")
+def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, folder):
     expect(verdict(page)).to_contain_text("it fits as is")
     first = verdict(page).text_content()
 
@@ -90,7 +91,6 @@ def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, ad
 def test_a_blank_job_goes_through_two_worksheets_a_slider_and_out_as_a_workbook(
     page, address, folder
 ):
-    run(page, address, "01-replacement")
     page.get_by_role("button", name="New", exact=True).click()
     expect(verdict(page)).to_contain_text("Enter the nameplate first")
     plate = (
@@ -133,11 +133,3 @@ def test_a_blank_job_goes_through_two_worksheets_a_slider_and_out_as_a_workbook(
     page.keyboard.press("ArrowLeft")
     expect(picture).not_to_have_attribute("src", before)
     expect(verdict(page)).to_contain_text("235 V")
-
-
-def test_a_proposal_by_its_button(page, address, folder):
-    run(page, address, "07-proposal")
-    page.get_by_role("button", name=re.compile("proposal", re.IGNORECASE)).click()
-    page.locator(".airover img[alt*='age 1']").first.wait_for()
-    (made,) = folder.rglob("proposal.pdf")
-    assert made.read_bytes().startswith(b"%PDF")
