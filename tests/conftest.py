@@ -33,10 +33,11 @@ def _with_own_state():
 own_state_of_a_module = pytest.fixture(autouse=True, scope="module")(_with_own_state)
 own_state_of_a_test = pytest.fixture(autouse=True)(_with_own_state)
 
-# Local runs generate new cases each time. In CI, where results must be repeatable, cases are fixed.
-settings.register_profile("same", derandomize=True)
-if os.environ.get("CI"):
-    settings.load_profile("same")
+# Local runs generate new cases each time, so that many runs try many cases. In CI, where results
+# must be repeatable, cases are fixed.
+settings.register_profile("few", max_examples=50)
+settings.register_profile("same", settings.get_profile("few"), derandomize=True)
+settings.load_profile("same" if os.environ.get("CI") else "few")
 
 # Tests that `--quick` runs: in these files and folders, the tests whose names contain one of the
 # words, or all tests if there are no words. Tests marked slow are excluded.

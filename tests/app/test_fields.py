@@ -84,7 +84,7 @@ QUANTITIES = [
 ]
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(
     st.sampled_from(QUANTITIES),
     st.one_of(

@@ -277,7 +277,7 @@ def test_the_example_of_every_kind_can_be_read_and_every_word_is_known():
             assert back == pytest.approx(spec.accepted.high), (kind, word)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.sampled_from(sorted(KINDS)), st.sampled_from(["US", "SI"]), st.floats(0, 1))
 def test_what_is_shown_can_be_read_again(kind, system, share):
     low, high, _ = KINDS[kind].accepted

@@ -52,7 +52,7 @@ def test_four_coupled_windings_give_the_same_currents(slip):
 ohms = st.floats(2.0, 60.0)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(
     st.tuples(ohms, ohms, ohms, ohms, st.floats(60.0, 400.0), st.floats(0.7, 2.0), ohms, ohms),
     st.floats(2e-6, 20e-6),

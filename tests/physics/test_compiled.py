@@ -80,7 +80,7 @@ def agree(ours, reference):
 
 @pytest.mark.parametrize("saturated", [False, True])
 def test_it_is_where_the_reference_finds_it(saturated):
-    @settings(max_examples=300, deadline=None)
+    @settings(max_examples=100, deadline=None)
     @given(
         motors(saturated),
         st.floats(150.0, 280.0),

@@ -161,7 +161,7 @@ VALUES = st.recursive(
 
 
 @given(st.sampled_from([Job, Nameplate, Blade, Site, Curve]), st.data())
-@settings(max_examples=300)
+@settings(max_examples=100)
 def test_any_value_of_any_field_is_read_or_an_input_error(record, data):
     name = data.draw(st.sampled_from(record.names()))
     try:

@@ -169,7 +169,7 @@ def test_printed_in_many_ways_and_misread_it_is_seldom_wrong(misprints, right):
     assert good > right * count and bad < count / 300
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=75, deadline=None)
 @given(st.text(alphabet="HPVARMCL BFWkOS0123456789./-+,\n|\u00b5\u00bd", max_size=120))
 def test_any_text_is_read_or_refused(text):
     try:
