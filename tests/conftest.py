@@ -69,6 +69,7 @@ QUICK = {
     "test_texts.py": (),
     "test_units.py": (),
 }
+SHARED = {"test_calibration.py": "test_catalog_data.py"}  # both use the circuits of the catalog
 PUBLISHED = "published"  # one process runs this folder because CHECKS.md is compared with all of it
 # These tests take the longest, so they start first to keep all processes busy until the end. Code
 # for fleets is compiled by PUBLISHED, so the tests that run fleets in new processes come later.
@@ -167,8 +168,9 @@ def pytest_xdist_make_scheduler(config, log):
 
 
 def _group(nodeid: str) -> str:
-    """Return the file name of a test, or the name of the folder that must stay together."""
-    return _named(PurePosixPath(nodeid.partition("::")[0]))
+    """Return the name of the file or folder whose tests must stay together with this one."""
+    name = _named(PurePosixPath(nodeid.partition("::")[0]))
+    return SHARED.get(name, name)
 
 
 def _place(group: str) -> int:

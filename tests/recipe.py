@@ -10,7 +10,7 @@ All shares are engineering judgment; what no maker would sell is thrown away.
 """
 
 import functools
-import runpy
+import importlib.util
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -196,16 +196,27 @@ def _between(value, low, high):
 
 
 @functools.cache
+def catalog_script():
+    """The script that made the demo catalog, with the compiled form of `settle` if there is one."""
+    path = data_folder() / "make_catalog.py"
+    spec = importlib.util.spec_from_file_location("make_catalog", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    module.settle = settle
+    return module
+
+
+@functools.cache
 def catalog_designs() -> list:
-    """The designs behind the demo catalog's motors for 230 V and 60 Hz."""
-    made = runpy.run_path(str(data_folder() / "make_catalog.py"))
-    return [one for one in made["designs"]() if (one.voltage, one.family.frequency) == (230, 60)]
+    """The designs behind the motors of the demo catalog."""
+    return catalog_script().designs()
 
 
 def catalog_motors(several_ratings=False) -> Motors:
     """The demo catalog's motors for 230 V and 60 Hz at their highest rating; all, or those of
     ``several_ratings`` with the ``lowest`` one's power [W] and true amps among the figures."""
-    rows = [one for one in catalog_designs() if not several_ratings or len(one.ratings) > 1]
+    rows = [one for one in catalog_designs() if (one.voltage, one.family.frequency) == (230, 60)]
+    rows = [one for one in rows if not several_ratings or len(one.ratings) > 1]
 
     def column(read):
         return np.array([float(read(one)) for one in rows])

@@ -1,6 +1,5 @@
 """The invented catalog: what a wholesaler would carry, and true to the circuits behind it."""
 
-import importlib.util
 from collections import Counter
 
 import numpy as np
@@ -9,15 +8,14 @@ import pytest
 from airover.core.files import data_folder
 from airover.model import simulation
 from airover.model.identify import ensemble
-from airover.physics import compiled, operating_point
 from airover.physics.operating_point import fan_coefficient
 from airover.records.catalog import read_catalog
 from airover.records.nameplate import USUAL_EFFICIENCY_TIMES_PF, Nameplate
+from tests.recipe import catalog_designs, catalog_script, settle
 
 HORSEPOWER = 745.70  # W
 LADDERS = ("1/8; 1/6; 1/5; 1/4", "1/6; 1/5; 1/4; 1/3", "1/4; 1/3; 1/2", "1/3; 1/2; 3/4")
 FOLDER = data_folder()
-settle = compiled.settle if compiled.AVAILABLE else operating_point.settle
 
 
 @pytest.fixture(scope="module")
@@ -26,23 +24,13 @@ def motors():
 
 
 @pytest.fixture(scope="module")
-def made():
-    """The script that made the catalog, with the compiled form of `settle` if there is one."""
-    spec = importlib.util.spec_from_file_location("make_catalog", FOLDER / "make_catalog.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    module.settle = settle
-    return module
-
-
-@pytest.fixture(scope="module")
-def pairs(made, motors):
+def pairs(motors):
     """Each motor with the design behind it."""
-    return list(zip(motors, made.designs(), strict=True))
+    return list(zip(motors, catalog_designs(), strict=True))
 
 
-def test_the_script_gives_the_same_bytes_again(made, pairs):
-    again = made.catalog([design for _, design in pairs])
+def test_the_script_gives_the_same_bytes_again(pairs):
+    again = catalog_script().catalog([design for _, design in pairs])
     assert (FOLDER / "catalogue.csv").read_bytes() == again.encode()
 
 
@@ -244,7 +232,7 @@ def test_microfarads_by_the_trade_rule(pairs):
             assert 2652 * amps / volts == pytest.approx(motor.capacitor * 1e6, rel=1e-3), motor.name
 
 
-def test_capacitors_are_of_standard_sizes(made, motors):
+def test_capacitors_are_of_standard_sizes(motors):
     sizes = Counter(round(motor.capacitor * 1e6, 1) for motor in motors)
-    assert set(sizes) <= set((made.CAPACITORS * 1e6).round(1))
+    assert set(sizes) <= set((catalog_script().CAPACITORS * 1e6).round(1))
     assert max(sizes.values()) < len(motors) / 3  # no one size for all

@@ -2,7 +2,7 @@
 
 from .soak import soak
 
-SECONDS = 15.0
+SECONDS = 10.0
 
 
 def test_input_and_answer_agree_and_nothing_typed_is_lost(browser):
