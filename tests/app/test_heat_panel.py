@@ -57,6 +57,12 @@ def place():
     return HeatPlace.of(JOB, CATALOG[4])
 
 
+@pytest.fixture(scope="module")
+def found(place):
+    """The answer with the sliders at rest, whose day, year and elevations take a second each."""
+    return HeatAnswer(place, place.usual)
+
+
 def width(band: Band) -> float:
     return band.high - band.low
 
@@ -328,28 +334,28 @@ def test_the_day_gets_as_warm_as_the_slider_says(place):
     assert any(US("heat.day.opens", opens=opens, cases=20) in told for opens in (0, 1))
 
 
-def test_a_blocked_blade_is_told_with_times_and_limits(panel):
-    told = reports.locked(panel.answer, US)
+def test_a_blocked_blade_is_told_with_times_and_limits(found):
+    told = reports.locked(found, US)
     assert "the overload trips after" in told and "and resets" in told
     assert re.search("437 degF in the first hour .* 392 degF", told)
 
 
-def test_the_year_knows_cycles_and_trips(panel):
-    found = panel.answer.year
-    assert found.cycled.years.mid >= found.cycled.steady.mid
+def test_the_year_knows_cycles_and_trips(found):
+    year = found.year
+    assert year.cycled.years.mid >= year.cycled.steady.mid
     # two ways to the same, of 40 draws and of 100; the ends of a band need more of them
-    assert found.cycled.steady.mid == pytest.approx(panel.answer.years.mid, rel=0.2)
-    assert found.trips.trips.mid == 0 and found.trips.chance < 0.2
-    assert " K" not in reports.trips(panel.answer, US)
+    assert year.cycled.steady.mid == pytest.approx(found.years.mid, rel=0.2)
+    assert year.trips.trips.mid == 0 and year.trips.chance < 0.2
+    assert " K" not in reports.trips(found, US)
 
 
-def test_height_and_class_tables_say_what_is_not_taken(panel):
-    heights = reports.heights(panel.answer, US)
+def test_height_and_class_tables_say_what_is_not_taken(found):
+    heights = reports.heights(found, US)
     assert US("heat.column.factor") in heights.columns
     assert heights[US("heat.column.load")].iloc[-1].startswith("-")
-    assert "ft" in reports.height_text(panel.answer, US)
-    classes = reports.classes_table(panel.answer, US)
-    assert "times as long" in reports.classes_text(panel.answer, US)
+    assert "ft" in reports.height_text(found, US)
+    classes = reports.classes_table(found, US)
+    assert "times as long" in reports.classes_text(found, US)
     assert list(classes[US("heat.column.motor")])[2] == US("heat.classes.second")
     assert "times the life" in classes[US("heat.column.years")].iloc[2]
 
@@ -390,9 +396,7 @@ def test_years_are_said_with_two_figures():
     assert reports.years_text(Band(100.0, 100.0, 100.0), US) == "more than 100 years"
 
 
-def test_everything_is_told_in_every_language_and_system(panel):
-    """Of one answer, because its day, its year and its elevations take a second each."""
-    found = panel.answer
+def test_everything_is_told_in_every_language_and_system(found):
     for language, system in itertools.product(LANGUAGES, ("US", "SI")):
         writer = Writer(language, system)
         said = [*reports.facts(found, writer), *reports.warnings(found, writer)]
