@@ -28,7 +28,7 @@ from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.model.simulation import MotorOnFan
 from airover.records.catalog import CatalogMotor, read_catalog
-from airover.records.found import Found
+from airover.records.found import IN_HEAT, Found
 from airover.records.job import Job
 from airover.selection.answer import Answer, answer
 from airover.selection.check import RuleResult
@@ -347,9 +347,8 @@ def selected(job: Job, motors) -> Answer:
     The last answers are kept for jobs that differ only in what the selection does not read.
     """
     # The selection reads no finding except overload trips in the heat.
-    in_heat = Found(trips="in the heat")
-    found = in_heat if job.found.trips == in_heat.trips else Found()
-    read = job.model_copy(update={"found": found})
+    trips = IN_HEAT if job.found.trips == IN_HEAT else None
+    read = job.model_copy(update={"found": Found(trips=trips)})
     return replace(_selected(read, motors), job=job)
 
 

@@ -357,7 +357,7 @@ class Nameplates:
     def __init__(self, facts: RuleTables, known: Known = NONE_KNOWN):
         self.facts, self.known = facts, known
 
-    def of(self, nameplates: list[tuple]) -> tuple[list[InputError | None], np.ndarray, Failed]:
+    def of(self, nameplates: list[tuple]) -> tuple[list, np.ndarray, Failed | None]:
         """Return the error and the failed motor of each of ``nameplates``.
 
         The errors are None, and the motors are row numbers in the failed motors of all nameplates,

@@ -36,9 +36,10 @@ COILS = {
     "dirty": ("dusty",),
     "blocked": ("very dirty", "matted"),
 }
+IN_HEAT = "in the heat"  # shows that the failed motor was too hot
 TRIPS = {
     "none": ("never", "no"),
-    "in the heat": ("hot afternoons", "afternoon", "afternoons", "hot days"),
+    IN_HEAT: ("hot afternoons", "afternoon", "afternoons", "hot days"),
     "soon after starting": ("at start", "at starting", "on start"),
     "at any time": ("any time", "random"),
 }

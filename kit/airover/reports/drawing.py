@@ -47,7 +47,7 @@ class Figure(figure.Figure):
         super().draw(renderer)
 
 
-def svg(figure: figure.Figure, text: str = OUTLINES) -> bytes:
+def svg(figure: Figure, text: str = OUTLINES) -> bytes:
     """Return the ``figure`` as an SVG file without dates or links.
 
     Text is saved as OUTLINES, which need no fonts, or as LETTERS in fonts that a browser has, which

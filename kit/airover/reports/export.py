@@ -203,11 +203,13 @@ class Export:
 
     def svg(self) -> bytes:
         """Return the figure as SVG, 7 in. wide."""
-        return picture_file(self.figure(), "svg")
+        return svg(self.figure())
 
     def png(self) -> bytes:
         """Return the figure as PNG, 7 in. wide at 300 dots per inch."""
-        return picture_file(self.figure(), "png")
+        content = io.BytesIO()
+        self.figure().savefig(content, format="png", dpi=DOTS, metadata={"Software": None})
+        return content.getvalue()
 
     def pdf(self) -> bytes:
         """Return the calculation report as one PDF file."""
@@ -365,15 +367,6 @@ class Export:
         ]
         files |= {f"equation-{at}.svg": equation_svg(e, EQUATION) for at, e in enumerate(equations)}
         return _NAME, content, files, self.day, TEMPLATE.read_text(encoding="utf-8")
-
-
-def picture_file(figure: Figure, form: str) -> bytes:
-    """Return a figure as "svg" or "png" at print size with reproducible contents."""
-    if form == "svg":
-        return svg(figure)
-    content = io.BytesIO()
-    figure.savefig(content, format=form, dpi=DOTS, metadata={"Software": None})
-    return content.getvalue()
 
 
 def write_job(found: Answer, folder: Path, writer: Writer) -> list[Path]:

@@ -18,6 +18,7 @@ from airover.model.conditions import Conditions, completed, failed_motor, voltag
 from airover.model.simulation import SAMPLES, USUAL, MotorOnFan
 from airover.physics import insulation
 from airover.records.catalog import CatalogMotor
+from airover.records.found import IN_HEAT
 from airover.records.job import Job
 from airover.records.limits import LIMITS, LimitValues
 from airover.records.nameplate import REVERSIBLE
@@ -282,7 +283,7 @@ class Comparison:
         In this case, the failed motor's temperature is not evidence of what the installation
         tolerates.
         """
-        return self.job.found.trips == "in the heat"
+        return self.job.found.trips == IN_HEAT
 
     @cached_property
     def old_current(self) -> float | None:
